@@ -1,0 +1,140 @@
+"""The one door for time: what "now" is, in the site's zone, always handed in."""
+
+from __future__ import annotations
+
+import time as _time
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from typing import Protocol
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from tankwalk.errors import Refusal
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Instant:
+    """A moment as the record keeps it: whole UTC seconds, and the wall clock's offset then.
+
+    Differences are taken in UTC, so a night with a clock change has its true length.
+    """
+
+    utc: int
+    offset: int
+    """Minutes the wall clock was ahead of UTC."""
+
+    @property
+    def wall(self) -> datetime:
+        """Wall-clock time, naive on purpose: for showing, never for subtracting."""
+        moment = datetime.fromtimestamp(self.utc + self.offset * 60, UTC)
+        return moment.replace(tzinfo=None)
+
+    @property
+    def day(self) -> date:
+        """Local calendar day."""
+        return self.wall.date()
+
+    def iso(self) -> str:
+        """ISO 8601 with offset, to the second when there are seconds."""
+        sign = "-" if self.offset < 0 else "+"
+        hours, minutes = divmod(abs(self.offset), 60)
+        form = "%Y-%m-%dT%H:%M:%S" if self.utc % 60 else "%Y-%m-%dT%H:%M"
+        return f"{self.wall.strftime(form)}{sign}{hours:02d}:{minutes:02d}"
+
+    def hm(self) -> str:
+        """Wall clock as 06:50."""
+        return self.wall.strftime("%H:%M")
+
+    def short(self) -> str:
+        """Day and wall clock, as "Sun 10 May 06:50"; the day's number without a zero."""
+        wall = self.wall
+        return f"{wall.strftime('%a')} {wall.day} {wall.strftime('%b %H:%M')}"
+
+    def hours_since(self, earlier: Instant) -> float:
+        """Hours from `earlier` to this instant."""
+        return (self.utc - earlier.utc) / 3600
+
+
+def zone(name: str) -> ZoneInfo:
+    """A time zone by its name; Refusal when this machine does not know it."""
+    try:
+        return ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise Refusal(
+            f"The time zone {name!r} is not known here; write one such as America/Chicago."
+        ) from None
+
+
+def instant(moment: datetime, tz: ZoneInfo) -> Instant:
+    """An aware datetime as an Instant with the offset of `tz` at that moment."""
+    local = moment.astimezone(tz)
+    offset = local.utcoffset() or timedelta(0)
+    return Instant(int(moment.timestamp()), int(offset.total_seconds() // 60))
+
+
+def parse_instant(text: str, tz: ZoneInfo) -> Instant:
+    """An ISO 8601 instant; without an offset it is wall-clock time in `tz`."""
+    try:
+        moment = datetime.fromisoformat(text.strip())
+    except ValueError:
+        raise Refusal(
+            f"{text[:40]!r} is not a date and time; write one such as 2026-05-10T06:50."
+        ) from None
+    return instant(moment if moment.tzinfo else moment.replace(tzinfo=tz), tz)
+
+
+def at(day: date, hour: int, minute: int, tz: ZoneInfo) -> Instant:
+    """Wall-clock time of a local day."""
+    return instant(datetime(day.year, day.month, day.day, hour, minute, tzinfo=tz), tz)
+
+
+def ago(hours: float) -> str:
+    """A length of time as people say it: "4 min", "15 h 50 min", "3 d"."""
+    minutes = round(abs(hours) * 60)
+    if minutes < 1:
+        return "now"
+    if minutes < 60:
+        return f"{minutes} min"
+    if minutes < 24 * 60:
+        return f"{minutes // 60} h" + (f" {minutes % 60:02d} min" if minutes % 60 else "")
+    if minutes < 72 * 60:
+        return f"{round(minutes / 60)} h"
+    return f"{round(minutes / 1440)} d"
+
+
+class Clock(Protocol):
+    """Whatever can say what time it is at the site."""
+
+    def now(self) -> Instant: ...
+
+
+@dataclass(frozen=True, slots=True)
+class SystemClock:
+    """The computer's clock, read in the site's zone."""
+
+    tz: ZoneInfo
+
+    def now(self) -> Instant:
+        return instant(datetime.now(UTC), self.tz)
+
+
+@dataclass(frozen=True, slots=True)
+class FixedClock:
+    """A clock that stands still, for rehearsal, tests and printed examples."""
+
+    at: Instant
+
+    def now(self) -> Instant:
+        return self.at
+
+
+class RehearsalClock:
+    """A clock that starts at a given moment and runs on while the program does."""
+
+    def __init__(self, start: Instant, tz: ZoneInfo) -> None:
+        self._start = start
+        self._tz = tz
+        self._began = _time.monotonic()
+
+    def now(self) -> Instant:
+        passed = int(_time.monotonic() - self._began)
+        return instant(datetime.fromtimestamp(self._start.utc + passed, UTC), self._tz)

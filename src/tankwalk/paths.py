@@ -1,0 +1,129 @@
+"""The one door for places on disk: the site in use, this laptop's own data, its station key."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import socket
+from collections.abc import Callable
+from pathlib import Path
+
+from tankwalk.errors import Refusal
+
+PLAN = "plan.toml"
+
+
+def home(environ: dict[str, str]) -> Path:
+    """This program's own folder on this laptop (TANKWALK_HOME overrides it)."""
+    if environ.get("TANKWALK_HOME"):
+        return Path(environ["TANKWALK_HOME"])
+    from platformdirs import user_data_path
+
+    return user_data_path("tankwalk", appauthor=False)
+
+
+def environment() -> dict[str, str]:
+    """The process environment, read here and handed on."""
+    return dict(os.environ)
+
+
+def station(environ: dict[str, str], new_key: Callable[[], str]) -> tuple[str, str]:
+    """This laptop's station key and name, made once and kept in `home`.
+
+    A key belongs to the laptop and not to the site, so that a copied site does not bring the
+    other laptop's key along. Where `home` cannot be written, Refusal.
+    """
+    file = home(environ) / "station.json"
+    try:
+        kept = json.loads(file.read_text("utf-8"))
+        return str(kept["key"]), str(kept["name"])
+    except (OSError, ValueError, KeyError, TypeError):
+        pass
+    key, name = new_key(), socket.gethostname() or "laptop"
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        part = file.with_suffix(".partial")
+        part.write_text(json.dumps({"key": key, "name": name}), "utf-8")
+        part.replace(file)
+    except OSError as fault:
+        raise Refusal(
+            f"This laptop's own folder {file.parent} cannot be written ({fault.strerror}): nothing "
+            "was changed. Set TANKWALK_HOME to a folder that can."
+        ) from fault
+    return key, name
+
+
+def choose_site(given: str | None, environ: dict[str, str]) -> Path:
+    """The site folder: the one given, else TANKWALK_SITE, else the last one used."""
+    chosen = given or environ.get("TANKWALK_SITE")
+    if not chosen:
+        try:
+            chosen = (home(environ) / "last-site").read_text("utf-8").strip()
+        except (OSError, UnicodeDecodeError):
+            chosen = ""
+    if not chosen:
+        raise Refusal(
+            "No site is chosen yet. Try the demo with: tankwalk demo; or start your own with: "
+            "tankwalk start DIR"
+        )
+    folder = Path(chosen)
+    if not (folder / PLAN).exists():
+        raise Refusal(f"There is no {PLAN} in {folder}. Start a site with: tankwalk start DIR")
+    return folder
+
+
+def remember_site(folder: Path, environ: dict[str, str]) -> None:
+    """Make `folder` the one opened next time; not being able to is no fault."""
+    try:
+        home(environ).mkdir(parents=True, exist_ok=True)
+        (home(environ) / "last-site").write_text(str(folder.resolve()), "utf-8")
+    except OSError:
+        pass
+
+
+def local_zone(environ: dict[str, str]) -> str:
+    """Name of this laptop's time zone where the system tells it, else UTC."""
+    if environ.get("TZ") and "/" in environ["TZ"]:
+        return environ["TZ"].lstrip(":")
+    for file in ("/etc/localtime", "/private/etc/localtime"):
+        found = os.path.realpath(file).partition("zoneinfo/")[2]
+        if found:
+            return found
+    return "UTC"
+
+
+_SYNCED = re.compile(r"onedrive|dropbox|google ?drive|icloud|nextcloud|syncthing|box sync", re.I)
+_NETWORK = {"nfs", "nfs4", "cifs", "smb3", "smbfs", "fuse.sshfs", "9p", "afs", "ncpfs"}
+
+
+def shared_folder(folder: Path) -> str | None:
+    """A warning when a path looks like a network share or a synced folder, else None."""
+    path = str(folder.resolve())
+    if _SYNCED.search(path):
+        kind = "a synced folder"
+    elif path.startswith(("\\\\", "//")) or _mount_type(path) in _NETWORK:
+        kind = "a network share"
+    else:
+        return None
+    return (
+        f"{path} looks like {kind}: a record there can be damaged when two machines write. "
+        "Keep the site on this laptop's own disk, and copy backups there instead."
+    )
+
+
+def _mount_type(path: str) -> str | None:
+    """File system type of the mount that holds `path`, where the system tells (Linux)."""
+    try:
+        mounts = Path("/proc/mounts").read_text("utf-8").splitlines()
+    except OSError:
+        return None
+    best, found = "", None
+    for line in mounts:
+        fields = line.split(" ")
+        if len(fields) > 2:
+            point = fields[1].replace("\\040", " ")
+            inside = path == point or path.startswith(point.rstrip("/") + "/")
+            if inside and len(point) >= len(best):
+                best, found = point, fields[2]
+    return found
