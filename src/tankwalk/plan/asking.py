@@ -1,0 +1,195 @@
+"""Reading what is asked: items, and the checklists that put them in order."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import time
+
+from tankwalk import quantity
+from tankwalk.plan.fields import Names, Row, nearest, quoted
+from tankwalk.plan.model import Checklist, Item, Kind, Level
+from tankwalk.plan.rooms import read_code
+
+# One key of the number pad chooses a word.
+MOST_CHOICES = 9
+_DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+WEEKDAYS = {day[:length]: n for n, day in enumerate(_DAYS, 1) for length in (3, len(day))}
+
+
+def read_items(rows: Sequence[Row], names: Names, meters: Names) -> tuple[Item, ...]:
+    """The [[item]] tables; `meters` are the kinds of instrument the site has."""
+    items = []
+    for nth, row in enumerate(rows, 1):
+        code = read_code(row, names, nth)
+        kind = row.one_of("kind", {k.value: k for k in Kind}, Kind.NUMBER)
+        unit = _unit(row)
+        decimals = row.whole("decimals", 1 if kind is Kind.NUMBER else 0, 0, 4)
+        choices, watch_on, act_on = _choices(row, kind)
+        items.append(
+            Item(
+                code=code,
+                label=row.text("label", need=True, limit=40) or "",
+                kind=kind,
+                level=row.one_of("level", {n.value: n for n in Level}, Level.TANK),
+                unit=unit,
+                decimals=decimals,
+                plausible=_plausible(row, unit),
+                instrument=row.reference("instrument", meters),
+                every_days=_every(row),
+                dph=row.ages(),
+                choices=choices,
+                watch_on=watch_on,
+                act_on=act_on,
+                first_response=row.text("first_response", limit=160) or "",
+            )
+        )
+        if not row.unsure("kind"):
+            _only_for_its_kind(row, kind)
+    return tuple(items)
+
+
+def _unit(row: Row) -> str:
+    value = row.text("unit")
+    if value is None:
+        return ""
+    known = quantity.canonical(value)
+    if known is None:
+        near = nearest(value, [name for name in quantity.UNITS if name])
+        mend = f'write unit = "{near}"' if near else "leave the unit out and name it in the label"
+        row.fault("unit", f"unit {quoted(value)} is not known", mend)
+    return known or ""
+
+
+def _plausible(row: Row, unit: str) -> tuple[float, float] | None:
+    value = row.take("plausible")
+    if value is None or row.unsure("unit"):
+        return None
+    if not isinstance(value, list) or len(value) != 2:
+        row.fault("plausible", f"plausible {quoted(value)} is not a lowest and a highest value")
+        return None
+    low, high = (row.as_measure("plausible", end, unit) for end in value)
+    if low is None or high is None:
+        return None
+    if low >= high:
+        what = f"plausible runs from {low:g} down to {high:g}"
+        row.fault("plausible", what, f"write plausible = [{high:g}, {low:g}]")
+        return None
+    return low, high
+
+
+def _every(row: Row) -> float | None:
+    days = row.measure("every", "d")
+    if days is not None and not 0 < days <= 400:
+        row.fault("every", f"every {days:g} d is not between 0 and 400 days")
+        return None
+    return days
+
+
+Words = tuple[str, ...]
+
+
+def _choices(row: Row, kind: Kind) -> tuple[Words, Words, Words]:
+    """The words of a choice, those that raise a watch, and those that call for action."""
+    choices = row.words("choices", limit=20)
+    watch_on, act_on = row.words("watch_on", limit=20), row.words("act_on", limit=20)
+    if kind is not Kind.CHOICE:
+        return choices, watch_on, act_on
+    if not row.has("choices"):
+        row.fault("choices", "choices is missing, and this is a choice")
+    elif len(choices) == 1 or len(choices) > MOST_CHOICES:
+        what = f"choices has {len(choices)} words, and a choice has 2 to {MOST_CHOICES}"
+        row.fault("choices", what)
+    for key, words in (("watch_on", watch_on), ("act_on", act_on)):
+        for word in words if choices else ():
+            if word not in choices:
+                row.fault(
+                    key,
+                    f"{key} names {quoted(word)}, which is none of the choices",
+                    f"use one of: {', '.join(choices)}",
+                )
+            elif word == choices[0]:
+                row.fault(
+                    key,
+                    f"{key} names {quoted(word)}, and the first choice is all right",
+                    "put the word for all right first in choices",
+                )
+            elif key == "act_on" and word in watch_on:
+                row.fault(
+                    key, f"{quoted(word)} is in watch_on and in act_on", "leave it in one of them"
+                )
+    return choices, watch_on, act_on
+
+
+def _only_for_its_kind(row: Row, kind: Kind) -> None:
+    """Report keys that mean nothing for this kind of item, for they were meant to do something."""
+    if kind is Kind.CHOICE:
+        others, mend = ("unit", "decimals", "plausible"), 'leave it out, or write kind = "number"'
+    else:
+        others, mend = ("choices", "watch_on", "act_on"), 'leave it out, or write kind = "choice"'
+    for key in others:
+        if row.has(key):
+            row.fault(key, f"{key} means nothing for a {kind.value}", mend)
+    if kind is Kind.COUNT and row.take("decimals") not in (None, 0):
+        row.fault("decimals", "a count has no decimals", "leave the line out")
+
+
+def read_checklists(
+    rows: Sequence[Row], names: Names, item_names: Names, items: Mapping[str, Item]
+) -> tuple[Checklist, ...]:
+    """The [[checklist]] tables."""
+    checklists = []
+    for nth, row in enumerate(rows, 1):
+        code = read_code(row, names, nth)
+        glance = row.reference("glance", item_names)
+        if glance is not None and glance in items:
+            _at_level(row, "glance", (glance,), Level.TANK, items)
+            if items[glance].kind is not Kind.CHOICE:
+                row.fault(
+                    "glance",
+                    f"glance asks {glance}, which is no choice",
+                    "give an item that is answered with one key",
+                )
+        asked: dict[Level, Words] = {}
+        for level in Level:
+            asked[level] = row.references(level.value, item_names)
+            _at_level(row, level.value, asked[level], level, items)
+        if not any(row.has(key) for key in ("glance", *Level)):
+            row.fault("tank", "this checklist asks nothing")
+        checklists.append(
+            Checklist(
+                code=code,
+                label=row.text("label", need=True, limit=40) or "",
+                at=row.time_of_day("at", need=True) or time(0),
+                glance=glance,
+                site=asked[Level.SITE],
+                loop=asked[Level.LOOP],
+                tank=asked[Level.TANK],
+                weekdays=_weekdays(row),
+            )
+        )
+    return tuple(checklists)
+
+
+def _at_level(row: Row, key: str, codes: Words, level: Level, items: Mapping[str, Item]) -> None:
+    """Report each item that is asked of something else than the list it stands in."""
+    for code in codes:
+        item = items.get(code)
+        if item is not None and item.level is not level:
+            row.fault(
+                key,
+                f"{key} lists {code}, which is asked of each {item.level.value}",
+                f'move it to {item.level.value} = [...], or give {code} level = "{level.value}"',
+            )
+
+
+def _weekdays(row: Row) -> tuple[int, ...]:
+    days = []
+    for word in row.words("weekdays"):
+        day = WEEKDAYS.get(word.casefold())
+        if day is None:
+            row.fault(
+                "weekdays", f"weekdays names {quoted(word)}", "use Mon Tue Wed Thu Fri Sat Sun"
+            )
+        else:
+            days.append(day)
+    return tuple(sorted(set(days)))

@@ -1,0 +1,238 @@
+"""The plan from its text: read whole, every fault at once, or refused."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from tankwalk.errors import Refusal
+from tankwalk.plan import asking, rooms, rules
+from tankwalk.plan.faults import Fault, PlanFaults
+from tankwalk.plan.fields import Names, Row, nearest
+from tankwalk.plan.keys import KEYS, ONCE, header
+from tankwalk.plan.lines import Table, read_tables, slip_of_whole, where
+from tankwalk.plan.model import BandRule, Instrument, Item, Lot, Plan, Profile
+from tankwalk.plan.seeds import UNITS, in_unit, profiles
+
+__all__ = ["Fault", "PlanFaults", "load", "read_plan"]
+
+LARGEST_FILE = 2_000_000
+"""Bytes. A plan of a hundred tanks is a hundredth of it."""
+
+MOST_NOTES = 9
+"""One key of the number pad chooses a ready-made note."""
+
+_NEEDED = ("site", "person", "loop", "tank", "item", "checklist")
+
+
+def load(path: Path) -> Plan:
+    """The plan in a file. Refusal for a file that cannot be read, PlanFaults for its faults."""
+    try:
+        if path.stat().st_size > LARGEST_FILE:
+            raise Refusal(f"{path.name} is larger than 2 MB, which no plan is; nothing was read.")
+        raw = path.read_bytes()
+    except FileNotFoundError:
+        raise Refusal(
+            f"There is no {path.name} in {path.parent}; tankwalk start writes one to begin with."
+        ) from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "the name is not one of a file"
+        raise Refusal(f"{path.name} could not be read ({reason}); nothing was changed.") from None
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw[: error.start].count(b"\n") + 1
+        raise Refusal(
+            f"{path.name} is not UTF-8 text at line {line}; save it as UTF-8 and try again."
+        ) from None
+    return read_plan(text)
+
+
+def read_plan(text: str) -> Plan:
+    """The plan a text states; PlanFaults with everything wrong with it, by line."""
+    faults: list[Fault] = []
+    if len(text) > LARGEST_FILE:
+        raise Refusal("The plan is larger than 2 MB, which no plan is; nothing was read.")
+    tables, slips = read_tables(text)
+    faults.extend(Fault(slip.line, slip.where, slip.what, slip.mend) for slip in slips)
+    rows = _sorted_rows(tables, faults)
+    plan = _plan(rows, text, faults)
+    if not faults and (slip := slip_of_whole(text)):
+        faults.append(Fault(slip.line, slip.where, slip.what, slip.mend))
+    if faults:
+        raise PlanFaults(faults)
+    return plan
+
+
+def _sorted_rows(tables: Sequence[Table], faults: list[Fault]) -> dict[str, list[Row]]:
+    """The tables by what they are, after a fault for each header that is not quite right."""
+    rows: dict[str, list[Row]] = {kind: [] for kind in KEYS}
+    for table in tables:
+        kind = table.name if table.name in KEYS else _nearest_kind(table)
+        if kind is None and table.misread:
+            continue
+        if kind is None or (kind != table.name and not table.misread):
+            near = f"write {header(kind)}" if kind else f"use one of: {', '.join(KEYS)}"
+            what = f"{where(table)} is not a table of a plan"
+            faults.append(Fault(table.line, where(table), what, near))
+            if kind is None:
+                continue
+        elif table.listed == (kind in ONCE) and not table.misread:
+            faults.append(
+                Fault(
+                    table.line,
+                    where(table),
+                    f"{where(table)} has {'two brackets' if table.listed else 'one bracket'} "
+                    f"where {'one is' if kind in ONCE else 'two are'} wanted",
+                    f"write {header(kind)}",
+                )
+            )
+        if kind in ONCE and rows[kind]:
+            first = rows[kind][0].table.line
+            what = f"{header(kind)} is given twice, first on line {first}"
+            faults.append(Fault(table.line, where(table), what, "put both under one header"))
+            continue
+        table.name, table.listed = kind, kind not in ONCE
+        rows[kind].append(Row(table, faults, kind))
+    for kind in _NEEDED:
+        if not rows[kind]:
+            what = f"{header(kind)} is missing"
+            faults.append(Fault(1, header(kind), what, f"add a {header(kind)} table"))
+    return rows
+
+
+def _nearest_kind(table: Table) -> str | None:
+    """The table a header most likely means, first among those with as many brackets."""
+    alike = [kind for kind in KEYS if table.listed != (kind in ONCE)]
+    return nearest(table.name, alike, 0.7) or nearest(table.name, KEYS, 0.7)
+
+
+def _plan(rows: dict[str, list[Row]], text: str, faults: list[Fault]) -> Plan:
+    """All tables read, each after those it refers to."""
+    kinds = ("person", "loop", "lot", "treatment", "tank", "instrument", "item", "checklist")
+    names = {kind: Names(kind) for kind in kinds}
+    for kind in kinds:
+        # A table that is missing altogether is one fault; what refers into it is none.
+        names[kind].whole = bool(rows[kind]) or kind not in _NEEDED
+    site = rooms.read_site(rows["site"][0]) if rows["site"] else rooms.Site()
+    people = rooms.read_people(rows["person"], names["person"])
+    loops = rooms.read_loops(rows["loop"], names["loop"])
+    lots = rooms.read_lots(rows["lot"], names["lot"])
+    treatments = rooms.read_treatments(rows["treatment"], names["treatment"])
+    tanks = rooms.read_tanks(
+        rows["tank"], names["tank"], names["loop"], names["lot"], names["treatment"]
+    )
+    meters = rooms.read_instruments(rows["instrument"], names["instrument"], names["tank"])
+    items = asking.read_items(rows["item"], names["item"], _meter_kinds(meters, rows))
+    row_of = {item.code: row for item, row in zip(items, rows["item"], strict=True)}
+    by_code = {
+        item.code: item
+        for item in items
+        # What refers to an item that is in doubt is not judged by it.
+        if item.code and not row_of[item.code].unsure("unit", "kind", "level", "plausible")
+    }
+    checklists = asking.read_checklists(
+        rows["checklist"], names["checklist"], names["item"], by_code
+    )
+    species = _species(lots, rows["lot"])
+    known = rules.Known(
+        by_code, names["item"], names["tank"], names["loop"], names["treatment"], species
+    )
+    bands = rules.read_bands(rows["band"], known)
+    _species_have_bands(rows, lots)
+    return Plan(
+        name=site.name,
+        zone=site.zone,
+        elevation_m=site.elevation_m,
+        people=people,
+        loops=loops,
+        tanks=tanks,
+        lots=lots,
+        treatments=treatments,
+        instruments=meters,
+        items=items,
+        checklists=checklists,
+        bands=bands,
+        profiles=_profiles(lots, by_code, row_of),
+        canned_notes=_canned(rows["notes"]),
+        emergency=site.emergency,
+        text=text,
+        digest=hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest(),
+        rehearsal=site.rehearsal,
+    )
+
+
+def _meter_kinds(meters: Sequence[Instrument], rows: dict[str, list[Row]]) -> Names:
+    kinds = Names("instrument of kind")
+    for meter, row in zip(meters, rows["instrument"], strict=True):
+        if meter.kind:
+            kinds.lines.setdefault(meter.kind, row.table.line)
+        else:
+            kinds.whole = False
+    return kinds
+
+
+def _species(lots: Sequence[Lot], rows: Sequence[Row]) -> Names:
+    names = Names("species")
+    for lot, row in zip(lots, rows, strict=True):
+        if lot.species:
+            names.lines.setdefault(lot.species, row.table.line)
+        else:
+            names.whole = False
+    return names
+
+
+def _species_have_bands(rows: dict[str, list[Row]], lots: Sequence[Lot]) -> None:
+    """Fish with no band at all would be judged by nothing, and nobody would be told."""
+    own = {row.table.values.get("species") for row in rows["band"]}
+    shipped = {profile.species for profile in profiles()}
+    for lot, row in zip(lots, rows["lot"], strict=True):
+        if not lot.species or lot.species in shipped or lot.species in own:
+            continue
+        near = nearest(lot.species, shipped, 0.75)
+        mend = (
+            f'write species = "{near}"'
+            if near
+            else (
+                f"use one of {', '.join(sorted(shipped))}, or add a [[band]] with "
+                f'species = "{lot.species}"'
+            )
+        )
+        row.fault("species", f'no bands are known for the species "{lot.species}"', mend)
+
+
+def _profiles(
+    lots: Sequence[Lot], items: dict[str, Item], row_of: dict[str, Row]
+) -> tuple[Profile, ...]:
+    """Profiles of the species that are there, in the units the site keeps its items in."""
+    species = {lot.species for lot in lots}
+    misfits: set[str] = set()
+    kept = []
+    for profile in profiles():
+        if profile.species not in species:
+            continue
+        bands: list[BandRule] = []
+        for rule in profile.bands:
+            # What the plan does not ask may still be worked out, such as NH3-N from TAN.
+            unit = items[rule.item].unit if rule.item in items else UNITS[rule.item]
+            if rule.item in misfits:
+                continue
+            try:
+                bands.append(in_unit(rule, unit))
+            except Refusal as refusal:
+                misfits.add(rule.item)
+                what = f"the species bands of {rule.item} do not fit: {str(refusal).rstrip('.')}"
+                row_of[rule.item].fault("unit", what, _unit_mend(rule.item))
+        kept.append(replace(profile, bands=tuple(bands)))
+    return tuple(kept)
+
+
+def _unit_mend(code: str) -> str:
+    unit = UNITS[code]
+    return f'write unit = "{unit}"' if unit else "leave the unit out"
+
+
+def _canned(rows: Sequence[Row]) -> tuple[str, ...]:
+    return rows[0].words("canned", limit=80, most=MOST_NOTES) if rows else ()

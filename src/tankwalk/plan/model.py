@@ -1,0 +1,280 @@
+"""What is meant: the site, its tanks, items, bands and checklists, as frozen values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, time
+from enum import StrEnum
+
+from tankwalk.science.growth import dph
+
+
+class Level(StrEnum):
+    """Whom an item is asked of: each tank, each loop once, or the site once."""
+
+    TANK = "tank"
+    LOOP = "loop"
+    SITE = "site"
+
+
+class Kind(StrEnum):
+    """How an item is answered: a measured number, a whole count, or one of a few words."""
+
+    NUMBER = "number"
+    COUNT = "count"
+    CHOICE = "choice"
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """Someone who signs: initials are what the record shows."""
+
+    initials: str
+    name: str = ""
+    role: str = ""
+    phone: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Instrument:
+    """A meter with a name of its own; `kind` is what items ask for ("oxygen meter")."""
+
+    code: str
+    kind: str
+    label: str = ""
+    tanks: tuple[str, ...] = ()
+    """Tanks it is used on by habit; empty means all."""
+
+
+@dataclass(frozen=True, slots=True)
+class Loop:
+    """A body of shared water; volume in L."""
+
+    code: str
+    label: str = ""
+    volume_l: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """Fish of one hatch. `hatched` is the day half the lot had hatched: 0 dph."""
+
+    code: str
+    species: str
+    hatched: date | None = None
+
+    def dph(self, on: date) -> int | None:
+        """Days post hatch on a local date; None before hatch or while the date is open."""
+        return None if self.hatched is None else dph(self.hatched, on)
+
+
+@dataclass(frozen=True, slots=True)
+class Treatment:
+    """One arm of a trial."""
+
+    code: str
+    label: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Tank:
+    """One tank; volume in L."""
+
+    code: str
+    loop: str
+    volume_l: float
+    lot: str | None = None
+    treatment: str | None = None
+    block: str | None = None
+    where: str = ""
+    quarantine: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One thing that is looked at or measured.
+
+    `plausible` is what nature allows, in `unit`; outside it a value is never kept.
+    For a choice, `choices[0]` is "all right"; words in `watch_on`/`act_on` raise a flag.
+    """
+
+    code: str
+    label: str
+    kind: Kind = Kind.NUMBER
+    level: Level = Level.TANK
+    unit: str = ""
+    decimals: int = 1
+    plausible: tuple[float, float] | None = None
+    instrument: str | None = None
+    every_days: float | None = None
+    dph: tuple[int, int] | None = None
+    choices: tuple[str, ...] = ()
+    watch_on: tuple[str, ...] = ()
+    act_on: tuple[str, ...] = ()
+    first_response: str = ""
+
+    def asked_at(self, age: int | None) -> bool:
+        """Whether the item belongs to fish of this age (dph)."""
+        if self.dph is None:
+            return True
+        return age is not None and self.dph[0] <= age <= self.dph[1]
+
+
+@dataclass(frozen=True, slots=True)
+class Checklist:
+    """What one round asks: a glance lap first, then site, loop and tank items in order."""
+
+    code: str
+    label: str
+    at: time
+    glance: str | None = None
+    """Item asked of every tank in one quick lap before any measuring."""
+    site: tuple[str, ...] = ()
+    loop: tuple[str, ...] = ()
+    tank: tuple[str, ...] = ()
+    weekdays: tuple[int, ...] = ()
+    """ISO weekdays (1 Monday) on which the round is due; empty means every day."""
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Absolute limits in the item's unit; None where there is none on that side.
+
+    A value equal to a limit is inside it. Changes are since the last look, in the item's
+    unit; `change_way` is "either", "fall" or "rise".
+    """
+
+    watch_below: float | None = None
+    watch_above: float | None = None
+    act_below: float | None = None
+    act_above: float | None = None
+    urgent_below: float | None = None
+    urgent_above: float | None = None
+    watch_change: float | None = None
+    act_change: float | None = None
+    change_way: str = "either"
+
+
+@dataclass(frozen=True, slots=True)
+class Ramp:
+    """A planned target that moves: straight lines between dated points, flat outside them."""
+
+    points: tuple[tuple[date, float], ...]
+
+    def at(self, on: date) -> float:
+        """Target on a local date."""
+        first, last = self.points[0], self.points[-1]
+        if on <= first[0]:
+            return first[1]
+        for (d0, v0), (d1, v1) in zip(self.points, self.points[1:], strict=False):
+            if on <= d1:
+                return v0 + (v1 - v0) * ((on - d0).days / (d1 - d0).days)
+        return last[1]
+
+
+@dataclass(frozen=True, slots=True)
+class BandRule:
+    """A band as the plan states it: for which item, whom, which age, with its owner and source.
+
+    Scope is the narrowest of tank, treatment, loop, site; a profile's rule is wider than all.
+    Limits are absolute, or within a distance (or percent) of `target` or of a `ramp`.
+    """
+
+    item: str
+    limits: Limits = Limits()
+    target: float | None = None
+    ramp: Ramp | None = None
+    watch_within: float | None = None
+    act_within: float | None = None
+    urgent_within: float | None = None
+    watch_within_percent: float | None = None
+    act_within_percent: float | None = None
+    tank: str | None = None
+    treatment: str | None = None
+    loop: str | None = None
+    species: str | None = None
+    dph: tuple[int, int] | None = None
+    owner: str = ""
+    source: str = "common practice"
+    dated: date | None = None
+    note: str = ""
+    """What sources disagree on, or why this value was chosen."""
+    line: int = 0
+    """Line of the plan file that states it; 0 for a shipped profile."""
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """The band in force for one place, item and day: plain limits and where they come from."""
+
+    limits: Limits
+    target: float | None
+    source: str
+    owner: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """A named stretch of life of a species, dph first to last."""
+
+    name: str
+    dph: tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """Seed bands of one species, to be edited by the site that uses them."""
+
+    species: str
+    label: str
+    stages: tuple[Stage, ...]
+    bands: tuple[BandRule, ...]
+
+    def stage(self, age: int) -> str:
+        """Name of the stage at an age in dph, "" outside all."""
+        for stage in self.stages:
+            if stage.dph[0] <= age <= stage.dph[1]:
+                return stage.name
+        return ""
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The whole plan in force. Lookups are by code; `text` and `digest` are the file's own."""
+
+    name: str
+    zone: str
+    elevation_m: float
+    people: tuple[Person, ...]
+    loops: tuple[Loop, ...]
+    tanks: tuple[Tank, ...]
+    lots: tuple[Lot, ...]
+    treatments: tuple[Treatment, ...]
+    instruments: tuple[Instrument, ...]
+    items: tuple[Item, ...]
+    checklists: tuple[Checklist, ...]
+    bands: tuple[BandRule, ...]
+    profiles: tuple[Profile, ...]
+    canned_notes: tuple[str, ...]
+    emergency: str
+    text: str
+    digest: str
+    rehearsal: str | None = None
+    """Instant a rehearsal site starts at; None for a working site."""
+
+    def tank(self, code: str) -> Tank:
+        return next(t for t in self.tanks if t.code == code)
+
+    def item(self, code: str) -> Item:
+        return next(i for i in self.items if i.code == code)
+
+    def checklist(self, code: str) -> Checklist:
+        return next(c for c in self.checklists if c.code == code)
+
+    def lot_of(self, tank: Tank) -> Lot | None:
+        return next((lot for lot in self.lots if lot.code == tank.lot), None)
+
+    def age(self, tank: Tank, on: date) -> int | None:
+        """Age of a tank's fish in dph on a local date; None for eggs or an empty tank."""
+        lot = self.lot_of(tank)
+        return None if lot is None else lot.dph(on)

@@ -1,0 +1,125 @@
+"""Shipped species profiles: seed bands by stage, each with its source, to be edited by a site."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import cache
+from importlib import resources
+
+from tankwalk import quantity
+from tankwalk.errors import Refusal
+from tankwalk.plan.faults import Fault, PlanFaults
+from tankwalk.plan.fields import Names, Row
+from tankwalk.plan.lines import Table
+from tankwalk.plan.model import BandRule, Item, Limits, Profile, Stage
+from tankwalk.plan.rules import Scope, read_rule
+
+UNITS = {
+    "temp": "degC",
+    "do": "mg/L",
+    "sat": "%",
+    "ph": "",
+    "tan": "mg/L as N",
+    "nh3n": "mg/L as N",
+    "no2n": "mg/L as N",
+    "no3n": "mg/L as N",
+    "alk": "mg/L as CaCO3",
+    "co2": "mg/L",
+    "tgp": "%",
+    "salinity": "g/kg",
+    "chlorine": "mg/L",
+    "turbidity": "NTU",
+    "light": "lux",
+    "film": "",
+    "leftover": "",
+}
+"""Items a profile has bands for, by code, and the unit of its numbers."""
+
+
+@cache
+def profiles() -> tuple[Profile, ...]:
+    """All shipped profiles, by species. Read once."""
+    folder = resources.files("tankwalk.plan") / "profiles"
+    texts = [f.read_text("utf-8") for f in folder.iterdir() if f.name.endswith(".toml")]
+    return tuple(sorted(map(read_profile, texts), key=lambda profile: profile.species))
+
+
+def read_profile(text: str) -> Profile:
+    """A profile from its TOML; PlanFaults for one that does not make sense."""
+    data = tomllib.loads(text)
+    faults: list[Fault] = []
+    top = {key: value for key, value in data.items() if key in ("species", "label")}
+    head = Row(Table("profile", 1, listed=False, values=top), faults, "profile")
+    species = (head.text("species", need=True) or "").casefold()
+    stages = []
+    names = Names("stage")
+    for nth, row in enumerate(_rows(data.get("stage", []), "stage", faults), 1):
+        name = row.text("name", need=True)
+        row.call(name, nth)
+        names.declare(row, "name", name)
+        stages.append(Stage(name or "", row.ages() or (0, 0)))
+    bands = [_band(row, species, stages, names) for row in _rows(data["band"], "seed", faults)]
+    if faults:
+        raise PlanFaults(faults)
+    return Profile(species, head.text("label", need=True) or "", tuple(stages), tuple(bands))
+
+
+def _rows(tables: Sequence[dict[str, object]], kind: str, faults: list[Fault]) -> list[Row]:
+    """Shipped files need no line numbers: a fault in one is ours, and a test finds it."""
+    return [
+        Row(Table(kind, nth, listed=True, values=dict(values)), faults, kind)
+        for nth, values in enumerate(tables, 1)
+    ]
+
+
+def _band(row: Row, species: str, stages: Sequence[Stage], names: Names) -> BandRule:
+    code = row.text("item", need=True) or ""
+    unit = UNITS.get(code)
+    if unit is None:
+        row.fault("item", f"{code} is not an item profiles have bands for")
+    if not row.has("source"):
+        row.fault("source", "source is missing")
+    stage = row.reference("stage", names)
+    rule = read_rule(row, Item(code, code, unit=unit or ""), Scope(species=species))
+    ages = next((s.dph for s in stages if s.name == stage), rule.dph)
+    return replace(rule, dph=ages, line=0)
+
+
+def in_unit(rule: BandRule, unit: str) -> BandRule:
+    """A seed's rule in the unit a site keeps the item in; Refusal when there is no way."""
+    given = UNITS[rule.item]
+    if given == unit:
+        return rule
+
+    def value(number: float | None) -> float | None:
+        return None if number is None else quantity.convert(number, given, unit)
+
+    def distance(number: float | None) -> float | None:
+        if number is None:
+            return None
+        apart = quantity.convert(number, given, unit) - quantity.convert(0.0, given, unit)
+        return round(apart, 9)
+
+    limits = rule.limits
+    if rule.ramp is not None:
+        raise Refusal("A shipped profile has no dates, so it has no ramp.")
+    return replace(
+        rule,
+        limits=Limits(
+            watch_below=value(limits.watch_below),
+            watch_above=value(limits.watch_above),
+            act_below=value(limits.act_below),
+            act_above=value(limits.act_above),
+            urgent_below=value(limits.urgent_below),
+            urgent_above=value(limits.urgent_above),
+            watch_change=distance(limits.watch_change),
+            act_change=distance(limits.act_change),
+            change_way=limits.change_way,
+        ),
+        target=value(rule.target),
+        watch_within=distance(rule.watch_within),
+        act_within=distance(rule.act_within),
+        urgent_within=distance(rule.urgent_within),
+    )

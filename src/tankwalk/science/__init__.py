@@ -1,0 +1,1 @@
+"""Pure functions on floats: the sums of the trade, each with its source."""
