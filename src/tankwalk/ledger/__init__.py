@@ -1,0 +1,1 @@
+"""What happened: the append-only record, one SQLite file."""

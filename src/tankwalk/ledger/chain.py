@@ -1,0 +1,193 @@
+"""The digest chain: what makes an altered entry show.
+
+Every entry's SHA-256 covers the digest of the entry before it on its station and everything the
+entry says, in names rather than dictionary numbers, so that renaming a tank in a dictionary shows
+as well. References to other entries are hashed as station and local number, which stay true when
+records of several stations are brought together.
+
+The chain cannot see that the newest entries of a station were cut off: compare with a backup or a
+printed handover, which show the last number.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import sqlite3
+from collections.abc import Callable, Iterator
+from dataclasses import astuple, dataclass
+
+from tankwalk.clock import Instant
+from tankwalk.ledger.entries import TABLE, Detail, Reading
+from tankwalk.ledger.schema import KINDS, guard_names
+
+FIRST = bytes(32)
+"""What the first entry of a station chains to."""
+
+DETAIL_TABLES: dict[str, tuple[str, ...]] = {
+    "reading": ("reading", "mort"),
+    "round": ("round",),
+    "note": ("note",),
+    "void": (),
+    "plan": ("plan_version",),
+    "movement": ("movement",),
+    "meal": ("meal",),
+    "sample": ("sample",),
+    "batch": ("batch",),
+    "calibration": ("calibration",),
+    "dose": ("dose",),
+    "follow-up": ("follow_up",),
+    "handover": ("handover",),
+}
+"""Tables that may hold rows for an entry of each kind."""
+
+Said = tuple[object, ...]
+"""What an entry says, in names: see `digest`."""
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """What is hashed of the spine: names and plain numbers, in this order."""
+
+    station: str
+    local: int
+    observed_at: int
+    late_s: int
+    utc_offset: int
+    who: str
+    kind: str
+    round: int | None
+    place: str | None
+    item: str | None
+    unit: str | None
+    amends: str | None
+    reason: str | None
+
+
+def said(detail: Detail, refs: Callable[[int], str]) -> Said:
+    """A detail as hashed: its table, then its fields in order; entry numbers as station:local."""
+    fields = list(astuple(detail))
+    for i, name in enumerate(type(detail).__slots__):
+        if name in ("opened", "given") and fields[i] is not None:
+            fields[i] = refs(fields[i])
+        elif isinstance(fields[i], bool):
+            fields[i] = int(fields[i])
+        elif isinstance(fields[i], float):
+            fields[i] = fields[i] + 0.0  # SQLite gives -0.0 back as 0.0
+    return (TABLE[type(detail)], *fields)
+
+
+def digest(before: bytes, link: Link, details: list[Said]) -> bytes:
+    """SHA-256 over the digest before and the canonical JSON of what the entry says."""
+    body = json.dumps([*astuple(link), *details], ensure_ascii=False, separators=(",", ":"))
+    return hashlib.sha256(before + body.encode("utf-8", "surrogatepass")).digest()
+
+
+@dataclass(frozen=True, slots=True)
+class Damage:
+    """The first thing found wrong with the record, in a sentence."""
+
+    sentence: str
+    entry: int | None = None
+
+
+_SPINE = """
+SELECT e.n, s.key, e.local, e.observed_at, e.late_s, e.utc_offset, p.initials, k.name, e.round,
+  pl.code, i.code, i.unit, am.key || ':' || a.local, e.reason, e.digest, e.place, e.item, e.amends
+FROM entry e LEFT JOIN station s ON s.id = e.station LEFT JOIN person p ON p.id = e.who
+LEFT JOIN kind k ON k.id = e.kind LEFT JOIN place pl ON pl.id = e.place
+LEFT JOIN item i ON i.id = e.item LEFT JOIN entry a ON a.n = e.amends
+LEFT JOIN station am ON am.id = a.station
+ORDER BY e.n
+"""
+
+_READING = """
+SELECT r.value, coalesce(r.typed, printf('%.10g', r.value)), r.typed_unit, r.qualifier, m.code,
+  b.limits, r.flag, r.recheck
+FROM reading r LEFT JOIN instrument m ON m.id = r.instrument LEFT JOIN band b ON b.id = r.band
+WHERE r.place = ? AND r.item = ? AND r.observed_at = ? AND r.entry = ?
+"""
+
+
+def _plain(table: str) -> str:
+    """Statement that reads a plain detail row in field order, references in names."""
+    detail = next(d for d, t in TABLE.items() if t == table)
+    columns = []
+    for name in detail.__slots__:
+        if name in ("opened", "given"):
+            columns.append(
+                f"(SELECT s.key || ':' || x.local FROM entry x JOIN station s ON s.id = x.station"
+                f" WHERE x.n = d.{name})"
+            )
+        else:
+            columns.append(f"d.{name}")
+    order = " ORDER BY d.cause" if table == "mort" else ""
+    return f"SELECT {', '.join(columns)} FROM {table} d WHERE d.entry = ?{order}"
+
+
+_STATEMENTS = {t: _plain(t) for d, t in TABLE.items() if d is not Reading}
+
+
+def _details(db: sqlite3.Connection, row: tuple[object, ...], kind: str) -> Iterator[Said]:
+    n, observed_at, place, item = row[0], row[3], row[15], row[16]
+    for table in DETAIL_TABLES[kind]:
+        if table == "reading":
+            rows = db.execute(_READING, (place, item, observed_at, n))
+        else:
+            rows = db.execute(_STATEMENTS[table], (n,))
+        for found in rows:
+            yield (table, *found)
+
+
+def verify(db: sqlite3.Connection, progress: Callable[[int], None] | None = None) -> Damage | None:
+    """Walk the whole chain; the first damage found, or None when every digest holds.
+
+    `progress` is called with the number of entries seen, every few thousand.
+    """
+    last: dict[str, tuple[int, bytes]] = {}
+    for seen, row in enumerate(db.execute(_SPINE), 1):
+        n, station, kind = row[0], row[1], row[7]
+        if None in (station, row[6], kind) or kind not in DETAIL_TABLES:
+            return Damage(
+                f"Entry {n} was altered: it names a station, person or kind that is not there.", n
+            )
+        local, before = last.get(station, (0, FIRST))
+        if row[2] != local + 1:
+            return Damage(
+                f"Entry {n} was altered, or entries before it were removed: it is "
+                f"number {row[2]} of its station and follows number {local}.",
+                n,
+            )
+        link = Link(*row[1:14])
+        if digest(before, link, list(_details(db, row, kind))) != row[14]:
+            when = _when(row[3], row[5])
+            what = " ".join(str(x) for x in (row[9], row[10] or kind) if x)
+            return Damage(f"Entry {n} was altered: {what}, {when}, entered by {row[6]}.", n)
+        last[station] = (row[2], row[14])
+        if progress and seen % 5000 == 0:
+            progress(seen)
+    return _stray(db)
+
+
+def missing_guards(db: sqlite3.Connection) -> set[str]:
+    """Names of the append-only guards that are not there."""
+    rows = db.execute("SELECT name FROM sqlite_schema WHERE type = 'trigger'")
+    return guard_names() - {row[0] for row in rows}
+
+
+def _stray(db: sqlite3.Connection) -> Damage | None:
+    """A detail row that no entry of the right kind stands behind."""
+    for kind, tables in DETAIL_TABLES.items():
+        for table in tables:
+            found = db.execute(
+                f"SELECT d.entry FROM {table} d LEFT JOIN entry e ON e.n = d.entry "
+                "WHERE e.n IS NULL OR e.kind <> ? LIMIT 1",
+                (KINDS[kind],),
+            ).fetchone()
+            if found:
+                return Damage(f"A row of {table} was added by hand to entry {found[0]}.", found[0])
+    return None
+
+
+def _when(observed_at: int, offset: int) -> str:
+    return Instant(observed_at, offset).short()

@@ -1,0 +1,216 @@
+"""What can be entered in the record: the spine's entry and one small value a kind."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from tankwalk.clock import Instant
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One line of the record as handed in; the ledger adds number, station and digest.
+
+    `place` is a tank's, loop's or the site's code; `amends` the number of the entry it corrects.
+    """
+
+    kind: str
+    who: str
+    observed: Instant
+    recorded: Instant
+    place: str | None = None
+    item: str | None = None
+    unit: str = ""
+    round: int | None = None
+    amends: int | None = None
+    reason: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One value of one item. `value` is in the entry's unit; None when not taken.
+
+    `qualifier` is "<" for below detection, or why it was not taken; `band` the limits in force,
+    as JSON; `flag` 0 ok, 1 check, 2 watch, 3 act, 4 urgent.
+    """
+
+    value: float | None
+    typed: str
+    typed_unit: str | None = None
+    qualifier: str | None = None
+    instrument: str | None = None
+    band: str | None = None
+    flag: int = 0
+    recheck: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Mort:
+    """How many of the dead of one count had one cause."""
+
+    cause: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """A round was opened, taken up again, or signed (with what the signature means)."""
+
+    number: int
+    checklist: str
+    event: str
+    meaning: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Words about a place, or about one item there."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlanVersion:
+    """The plan in force from this entry on."""
+
+    digest: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Movement:
+    """Fish in or out of a tank, or a census; `plus_minus` in fish."""
+
+    what: str
+    count: int
+    plus_minus: float | None = None
+    method: str | None = None
+    other_place: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Meal:
+    """Feed given, or a planned pause; `left_over` is a score 0 to 3."""
+
+    feed: str
+    amount: float
+    unit: str
+    planned: float | None = None
+    left_over: int | None = None
+    event: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """Fish looked at under the scope: how many, how many had it, or mean and spread."""
+
+    what: str
+    looked_at: int
+    with_it: int | None = None
+    mean: float | None = None
+    sd: float | None = None
+    unit: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """Something happened to a live-feed batch; temperature in degC, salinity in g/kg."""
+
+    batch: str
+    event: str
+    lot: str | None = None
+    grams: float | None = None
+    litres: float | None = None
+    temperature: float | None = None
+    ph: float | None = None
+    salinity: float | None = None
+    per_ml: float | None = None
+    hatch_percent: float | None = None
+    due_at: int | None = None
+    text: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Calibration:
+    """A meter was checked: as found, and as left, against a reference."""
+
+    instrument: str
+    what: str
+    reference: float | None
+    as_found: float | None
+    as_left: float | None
+    unit: str | None
+    passed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Dose:
+    """A chemical went in; `expected` is the change it should make."""
+
+    chemical: str
+    amount: float
+    unit: str
+    volume_l: float | None = None
+    expected: float | None = None
+    expected_unit: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class FollowUp:
+    """An open action, or something altered that must be put back, and what became of it."""
+
+    what: str
+    event: str
+    text: str
+    owner: str | None = None
+    due_at: int | None = None
+    opened: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Handover:
+    """The room was given, or taken, with the words of the page."""
+
+    event: str
+    text: str
+    how: str | None = None
+    given: int | None = None
+
+
+Detail = (
+    Reading
+    | Mort
+    | Round
+    | Note
+    | PlanVersion
+    | Movement
+    | Meal
+    | Sample
+    | Batch
+    | Calibration
+    | Dose
+    | FollowUp
+    | Handover
+)
+
+TABLE: dict[type[Detail], str] = {
+    Reading: "reading",
+    Mort: "mort",
+    Round: "round",
+    Note: "note",
+    PlanVersion: "plan_version",
+    Movement: "movement",
+    Meal: "meal",
+    Sample: "sample",
+    Batch: "batch",
+    Calibration: "calibration",
+    Dose: "dose",
+    FollowUp: "follow_up",
+    Handover: "handover",
+}
+"""The table that keeps each kind of detail; columns have the names of the fields."""
+
+
+def number_text(value: float) -> str:
+    """A number as the record writes it; `readings.typed` in SQL gives the same."""
+    return f"{value:.10g}"

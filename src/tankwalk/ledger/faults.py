@@ -1,0 +1,45 @@
+"""SQLite's faults as one sentence each: what happened, what was kept, what to do."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from tankwalk.errors import Refusal
+
+_SENTENCES = {
+    sqlite3.SQLITE_FULL: "The disk is full: this was not kept, all before it is. "
+    "Free some space, then press Enter again.",
+    sqlite3.SQLITE_READONLY: "The record in {path} cannot be written: nothing was kept. "
+    "Make the folder writable, or copy the site to one that is.",
+    sqlite3.SQLITE_BUSY: "Another program holds the record: this was not kept. "
+    "Wait a moment, then press Enter again.",
+    sqlite3.SQLITE_IOERR: "The disk did not take it: this was not kept, all before it is. "
+    "Check the drive, then press Enter again.",
+    sqlite3.SQLITE_CORRUPT: "The record {path} is damaged: nothing more was kept. "
+    "Run tankwalk check, and go back to the last backup.",
+    sqlite3.SQLITE_NOTADB: "{path} is not a tankwalk record: nothing was changed. "
+    "Look for the right file, or go back to a backup.",
+    sqlite3.SQLITE_CANTOPEN: "The record {path} cannot be opened: nothing was changed. "
+    "Check that the folder is there and may be written.",
+}
+
+
+def sentence(fault: sqlite3.Error, path: Path) -> str:
+    """The sentence for a fault; an unknown one keeps SQLite's own words."""
+    code = getattr(fault, "sqlite_errorcode", None)
+    known = _SENTENCES.get(code & 0xFF) if isinstance(code, int) else None
+    if known:
+        return known.format(path=path)
+    return f"The record refused this ({fault}): nothing was kept, all before it is."
+
+
+@contextmanager
+def told(path: Path) -> Iterator[None]:
+    """Turn any SQLite fault inside into a Refusal with its sentence."""
+    try:
+        yield
+    except sqlite3.Error as fault:
+        raise Refusal(sentence(fault, path)) from fault

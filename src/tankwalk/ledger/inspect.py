@@ -1,0 +1,59 @@
+"""The check of a record: file, guards and every digest; damage named by its first entry."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from tankwalk.errors import Refusal
+from tankwalk.ledger import chain, faults, schema
+
+
+@dataclass(frozen=True, slots=True)
+class Inspection:
+    """Whether the record is sound, and what to tell."""
+
+    sound: bool
+    sentences: tuple[str, ...]
+
+
+def inspect(path: Path, progress: Callable[[int], None] | None = None) -> Inspection:
+    """Check the record without changing it, but for guards that are missing: those are set again.
+
+    Raises Refusal for a file that is missing or not a record at all.
+    """
+    if not path.exists():
+        raise Refusal(f"There is no record at {path}.")
+    with faults.told(path):
+        db = sqlite3.connect(path, timeout=5, isolation_level=None)
+        try:
+            return _inspect(db, progress)
+        finally:
+            db.close()
+
+
+def _inspect(db: sqlite3.Connection, progress: Callable[[int], None] | None) -> Inspection:
+    if db.execute("PRAGMA application_id").fetchone()[0] != schema.APPLICATION_ID:
+        return Inspection(False, ("this file is not a tankwalk record, or it is empty.",))
+    sentences = []
+    whole = db.execute("PRAGMA integrity_check(3)").fetchall()
+    if whole != [("ok",)]:
+        sentences.append(f"SQLite finds the file damaged: {whole[0][0]}. Go back to a backup.")
+    damage = chain.verify(db, progress)
+    if damage is not None:
+        sentences.append(damage.sentence)
+    missing = chain.missing_guards(db)
+    if missing:
+        from tankwalk.ledger.migrations import set_guards
+
+        sentences.append(
+            f"{len(missing)} of the guards that keep it append-only were missing (first: "
+            f"{min(missing)}): someone took them away. They have been set again."
+        )
+        set_guards(db)
+    if sentences:
+        return Inspection(False, tuple(sentences))
+    count = db.execute("SELECT max(n) FROM entry").fetchone()[0] or 0
+    return Inspection(True, (f"sound, {count} entries, every digest holds.",))

@@ -1,0 +1,37 @@
+"""Schema versions of the record, each step once, oldest first; a backup is taken before any."""
+
+from __future__ import annotations
+
+import sqlite3
+
+from sqlite_utils import Database, Migrations
+
+from tankwalk.ledger import schema
+
+migrations = Migrations("tankwalk")
+
+
+@migrations()
+def first_schema(db: Database) -> None:
+    """Version 1: the spine, one narrow table a kind, the dictionaries and the views."""
+    for statement in schema.statements(schema.TABLES) + schema.statements(schema.VIEWS):
+        db.execute(statement)
+    for name, number in schema.KINDS.items():
+        db.execute("INSERT INTO kind (id, name) VALUES (?, ?)", (number, name))
+
+
+def apply(connection: sqlite3.Connection) -> None:
+    """Bring an open file to the current version and set the guards again."""
+    db = Database(connection, execute_plugins=False)
+    migrations.apply(db)
+    set_guards(connection)
+    connection.execute(f"PRAGMA application_id = {schema.APPLICATION_ID}")
+    connection.execute(f"PRAGMA user_version = {schema.VERSION}")
+
+
+def set_guards(connection: sqlite3.Connection) -> None:
+    """(Re)make every guard in one transaction."""
+    connection.execute("BEGIN IMMEDIATE")
+    for statement in schema.guards():
+        connection.execute(statement)
+    connection.execute("COMMIT")

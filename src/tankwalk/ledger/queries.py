@@ -1,0 +1,325 @@
+"""Questions to the record: each answers with what holds now, amendments applied.
+
+Every question seeks through an index (tests assert the plans), so that a season's record answers
+as fast as a day's.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from tankwalk.clock import Instant
+from tankwalk.ledger.schema import KINDS
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """One reading as it stands: entry number, what and when, by whom, and how it was judged."""
+
+    n: int
+    place: str
+    item: str
+    unit: str
+    value: float | None
+    typed: str
+    qualifier: str | None
+    reason: str | None
+    at: Instant
+    who: str
+    instrument: str | None
+    flag: int
+    recheck: bool
+    amends: int | None
+
+
+_SEEN = """
+SELECT e.n, p.code, i.code, i.unit, r.value, coalesce(r.typed, printf('%.10g', r.value)),
+  r.qualifier, e.reason, e.observed_at, e.utc_offset, w.initials, m.code, r.flag, r.recheck,
+  e.amends
+FROM {source}
+JOIN reading r ON r.place = e.place AND r.item = e.item AND r.observed_at = e.observed_at
+  AND r.entry = e.n
+JOIN place p ON p.id = e.place JOIN item i ON i.id = e.item JOIN person w ON w.id = e.who
+LEFT JOIN instrument m ON m.id = r.instrument
+"""
+
+_CURRENT = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = {n})"
+
+_NEWEST = f"""
+(SELECT x.entry FROM reading x WHERE x.place = {{place}} AND x.item = {{item}}
+  AND x.value IS NOT NULL AND x.entry < {{before}} AND {_CURRENT.format(n="x.entry")}
+  ORDER BY x.observed_at DESC, x.entry DESC LIMIT 1)
+"""
+
+NO_LIMIT = 1 << 62
+
+
+def _seen(row: tuple[Any, ...]) -> Seen:
+    (
+        n,
+        place,
+        item,
+        unit,
+        value,
+        typed,
+        qualifier,
+        reason,
+        at,
+        offset,
+        who,
+        meter,
+        flag,
+        again,
+        am,
+    ) = row
+    return Seen(
+        n,
+        place,
+        item,
+        unit,
+        value,
+        typed or "",
+        qualifier,
+        reason,
+        Instant(at, offset),
+        who,
+        meter,
+        flag,
+        bool(again),
+        am,
+    )
+
+
+def newest(
+    db: sqlite3.Connection, place: str, item: str, unit: str, before: int = NO_LIMIT
+) -> Seen | None:
+    """The newest reading with a value of one item at one place, entered before entry `before`."""
+    inner = _NEWEST.format(
+        place="(SELECT id FROM place WHERE code = :place)",
+        item="(SELECT id FROM item WHERE code = :item AND unit = :unit)",
+        before=":before",
+    )
+    sql = _SEEN.format(source="entry e") + f" WHERE e.n = {inner}"
+    row = db.execute(sql, {"place": place, "item": item, "unit": unit, "before": before}).fetchone()
+    return None if row is None else _seen(row)
+
+
+def newest_of_all(db: sqlite3.Connection) -> dict[tuple[str, str], Seen]:
+    """The newest reading with a value of every item at every place, by (place, item) code."""
+    inner = _NEWEST.format(place="pp.id", item="ii.id", before=str(NO_LIMIT))
+    source = f"place pp CROSS JOIN item ii JOIN entry e ON e.n = {inner}"
+    found: dict[tuple[str, str], Seen] = {}
+    for row in db.execute(_SEEN.format(source=source)):
+        seen = _seen(row)
+        known = found.get((seen.place, seen.item))
+        if known is None or seen.n > known.n:
+            found[seen.place, seen.item] = seen
+    return found
+
+
+def history(db: sqlite3.Connection, place: str, item: str, unit: str, limit: int) -> list[Seen]:
+    """The newest `limit` readings with a value of one item at one place, oldest first."""
+    sql = _SEEN.format(source="entry e") + (
+        " WHERE e.n IN (SELECT x.entry FROM reading x"
+        " WHERE x.place = (SELECT id FROM place WHERE code = :place)"
+        " AND x.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)"
+        f" AND x.value IS NOT NULL AND {_CURRENT.format(n='x.entry')}"
+        " ORDER BY x.observed_at DESC, x.entry DESC LIMIT :limit)"
+        " ORDER BY e.observed_at, e.n"
+    )
+    values = {"place": place, "item": item, "unit": unit, "limit": limit}
+    return [_seen(row) for row in db.execute(sql, values)]
+
+
+@dataclass(frozen=True, slots=True)
+class RoundSeen:
+    """A round: its number, its opening entry, and who signed it when."""
+
+    number: int
+    first: int
+    checklist: str
+    who: str
+    opened: Instant
+    signed: Instant | None
+    signed_by: str | None
+
+
+_ROUND = """
+SELECT r.number, r.entry, r.checklist, w.initials, e.observed_at, e.utc_offset,
+  se.observed_at, se.utc_offset, sw.initials
+FROM round r JOIN entry e ON e.n = r.entry JOIN person w ON w.id = e.who
+LEFT JOIN round s ON s.number = r.number AND s.event = 'sign' AND s.entry > r.entry
+LEFT JOIN entry se ON se.n = s.entry LEFT JOIN person sw ON sw.id = se.who
+WHERE r.event = 'open'
+"""
+
+
+def rounds(db: sqlite3.Connection, limit: int = 20) -> list[RoundSeen]:
+    """The newest rounds, newest first."""
+    found = []
+    for row in db.execute(_ROUND + " ORDER BY r.entry DESC LIMIT ?", (limit,)):
+        signed = None if row[6] is None else Instant(row[6], row[7])
+        found.append(
+            RoundSeen(row[0], row[1], row[2], row[3], Instant(row[4], row[5]), signed, row[8])
+        )
+    return found
+
+
+def next_round_number(db: sqlite3.Connection) -> int:
+    """A number no round has yet."""
+    row = db.execute("SELECT number FROM round ORDER BY entry DESC LIMIT 1").fetchone()
+    return 1 if row is None else int(row[0]) + 1
+
+
+def round_readings(db: sqlite3.Connection, number: int, first: int) -> list[Seen]:
+    """All readings of a round that stand, in order of entry; `first` is its opening entry."""
+    sql = _SEEN.format(source="entry e") + (
+        f" WHERE e.n > ? AND e.round = ? AND e.kind = {KINDS['reading']}"
+        f" AND {_CURRENT.format(n='e.n')} ORDER BY e.n"
+    )
+    return [_seen(row) for row in db.execute(sql, (first, number))]
+
+
+def seen(db: sqlite3.Connection, n: int) -> Seen | None:
+    """One reading by its entry number, standing or not."""
+    row = db.execute(_SEEN.format(source="entry e") + " WHERE e.n = ?", (n,)).fetchone()
+    return None if row is None else _seen(row)
+
+
+@dataclass(frozen=True, slots=True)
+class NoteSeen:
+    """Words in the record that stand."""
+
+    n: int
+    place: str | None
+    item: str | None
+    text: str
+    at: Instant
+    who: str
+    round: int | None
+
+
+def notes(db: sqlite3.Connection, since: int, limit: int = 200) -> list[NoteSeen]:
+    """Notes observed since a UTC second, newest first."""
+    sql = f"""
+      SELECT e.n, p.code, i.code, t.text, e.observed_at, e.utc_offset, w.initials, e.round
+      FROM note t JOIN entry e ON e.n = t.entry JOIN person w ON w.id = e.who
+      LEFT JOIN place p ON p.id = e.place LEFT JOIN item i ON i.id = e.item
+      WHERE {_CURRENT.format(n="e.n")} ORDER BY t.entry DESC LIMIT ?"""
+    found = []
+    for n, place, item, text, at, offset, who, number in db.execute(sql, (limit,)):
+        if at >= since:
+            found.append(NoteSeen(n, place, item, text, Instant(at, offset), who, number))
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class FollowUpSeen:
+    """An open action, or something altered, as it stands."""
+
+    opened: int
+    what: str
+    text: str
+    owner: str | None
+    place: str | None
+    at: Instant
+    who: str
+    due_at: int | None
+    state: str
+
+
+def follow_ups(db: sqlite3.Connection) -> list[FollowUpSeen]:
+    """All follow-ups that are not closed or dropped, oldest first."""
+    sql = """
+      SELECT coalesce(f.opened, f.entry), f.what, f.event, f.text, f.owner, f.due_at,
+        e.observed_at, e.utc_offset, w.initials, p.code
+      FROM follow_up f JOIN entry e ON e.n = f.entry JOIN person w ON w.id = e.who
+      LEFT JOIN place p ON p.id = e.place ORDER BY f.entry"""
+    standing: dict[int, FollowUpSeen] = {}
+    for opened, what, event, text, owner, due, at, offset, who, place in db.execute(sql):
+        if event in ("close", "drop"):
+            standing.pop(opened, None)
+        elif event == "open":
+            standing[opened] = FollowUpSeen(
+                opened, what, text, owner, place, Instant(at, offset), who, due, "open"
+            )
+        elif opened in standing:
+            old = standing[opened]
+            standing[opened] = FollowUpSeen(
+                opened,
+                old.what,
+                old.text,
+                owner or old.owner,
+                old.place,
+                old.at,
+                old.who,
+                due or old.due_at,
+                "done" if event == "done" else "open",
+            )
+    return list(standing.values())
+
+
+@dataclass(frozen=True, slots=True)
+class HandoverSeen:
+    """A handover that was given, and who took it when."""
+
+    n: int
+    text: str
+    at: Instant
+    who: str
+    taken: Instant | None
+    taken_by: str | None
+    how: str | None
+
+
+def last_handover(db: sqlite3.Connection) -> HandoverSeen | None:
+    """The newest handover given, None before the first."""
+    row = db.execute(
+        """SELECT h.entry, h.text, e.observed_at, e.utc_offset, w.initials,
+             te.observed_at, te.utc_offset, tw.initials, t.how
+           FROM handover h JOIN entry e ON e.n = h.entry JOIN person w ON w.id = e.who
+           LEFT JOIN handover t ON t.given = h.entry AND t.event = 'take'
+           LEFT JOIN entry te ON te.n = t.entry LEFT JOIN person tw ON tw.id = te.who
+           WHERE h.event = 'give' ORDER BY h.entry DESC LIMIT 1"""
+    ).fetchone()
+    if row is None:
+        return None
+    taken = None if row[5] is None else Instant(row[5], row[6])
+    return HandoverSeen(row[0], row[1], Instant(row[2], row[3]), row[4], taken, row[7], row[8])
+
+
+def last_plan_digest(db: sqlite3.Connection) -> str | None:
+    """Digest of the plan recorded last, None before the first."""
+    row = db.execute("SELECT digest FROM plan_version ORDER BY entry DESC LIMIT 1").fetchone()
+    return None if row is None else str(row[0])
+
+
+def last_moment(db: sqlite3.Connection) -> Instant | None:
+    """When the newest entry was recorded."""
+    row = db.execute(
+        "SELECT observed_at + late_s, utc_offset FROM entry ORDER BY n DESC LIMIT 1"
+    ).fetchone()
+    return None if row is None else Instant(row[0], row[1])
+
+
+def last_calibrations(db: sqlite3.Connection) -> dict[str, tuple[Instant, bool]]:
+    """Each instrument's newest check: when, and whether it passed."""
+    found = {}
+    for code, passed, at, offset in db.execute(
+        """SELECT c.instrument, c.passed, e.observed_at, e.utc_offset
+           FROM calibration c JOIN entry e ON e.n = c.entry ORDER BY c.entry"""
+    ):
+        found[code] = (Instant(at, offset), bool(passed))
+    return found
+
+
+def amended(db: sqlite3.Connection, numbers: Iterable[int]) -> set[int]:
+    """Which of these entries have been amended."""
+    return {
+        n
+        for n in numbers
+        if db.execute("SELECT 1 FROM entry WHERE amends = ? LIMIT 1", (n,)).fetchone()
+    }

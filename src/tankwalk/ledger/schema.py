@@ -1,0 +1,209 @@
+"""The tables of the record, the guards that keep them append-only, and the views of what holds now.
+
+`entry` is the spine: one row for everything that was ever recorded. Each kind of entry has one
+narrow table of its own, keyed by `entry.n`. Small dictionaries (place, item, person, instrument,
+band) give names their numbers once and for all. Nothing is updated or deleted: a correction is a
+new entry whose `amends` names the old one.
+"""
+
+from __future__ import annotations
+
+APPLICATION_ID = 0x746B776B  # "tkwk"
+VERSION = 1
+
+KINDS: dict[str, int] = {
+    "reading": 1,
+    "round": 2,
+    "note": 3,
+    "void": 4,
+    "plan": 5,
+    "movement": 6,
+    "meal": 7,
+    "sample": 8,
+    "batch": 9,
+    "calibration": 10,
+    "dose": 11,
+    "follow-up": 12,
+    "handover": 13,
+}
+"""Number of each kind of entry, as kept in `entry.kind` and named by the table `kind`."""
+
+TABLES = """
+CREATE TABLE kind (id INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE) STRICT;
+CREATE TABLE station (id INTEGER PRIMARY KEY, key TEXT NOT NULL UNIQUE, name TEXT NOT NULL) STRICT;
+CREATE TABLE place (
+  id INTEGER PRIMARY KEY, code TEXT NOT NULL UNIQUE CHECK (length(code) > 0)) STRICT;
+CREATE TABLE item (
+  id INTEGER PRIMARY KEY, code TEXT NOT NULL, unit TEXT NOT NULL, UNIQUE (code, unit)) STRICT;
+CREATE TABLE person (id INTEGER PRIMARY KEY, initials TEXT NOT NULL UNIQUE) STRICT;
+CREATE TABLE instrument (id INTEGER PRIMARY KEY, code TEXT NOT NULL UNIQUE) STRICT;
+CREATE TABLE band (id INTEGER PRIMARY KEY, limits TEXT NOT NULL UNIQUE) STRICT;
+
+CREATE TABLE entry (
+  n INTEGER PRIMARY KEY,
+  station INTEGER NOT NULL REFERENCES station (id),
+  local INTEGER NOT NULL CHECK (local > 0),           -- station + local: unique everywhere
+  observed_at INTEGER NOT NULL,                       -- UTC seconds
+  late_s INTEGER NOT NULL CHECK (late_s >= 0),        -- recorded this many seconds after
+  utc_offset INTEGER NOT NULL CHECK (utc_offset BETWEEN -1080 AND 1080), -- wall clock, minutes
+  who INTEGER NOT NULL REFERENCES person (id),
+  kind INTEGER NOT NULL REFERENCES kind (id),
+  round INTEGER,
+  place INTEGER REFERENCES place (id),
+  item INTEGER REFERENCES item (id),
+  amends INTEGER REFERENCES entry (n) CHECK (amends < n),
+  reason TEXT,
+  digest BLOB NOT NULL CHECK (length(digest) = 32)
+) STRICT;
+CREATE INDEX amended ON entry (amends) WHERE amends IS NOT NULL;
+
+-- `typed` is NULL where it is just the value as the program would write it (see readings.typed).
+CREATE TABLE reading (
+  place INTEGER NOT NULL REFERENCES place (id),
+  item INTEGER NOT NULL REFERENCES item (id),
+  observed_at INTEGER NOT NULL,
+  entry INTEGER NOT NULL REFERENCES entry (n),
+  value REAL,
+  typed TEXT,
+  typed_unit TEXT,
+  qualifier TEXT CHECK (qualifier IN
+    ('<', 'not due', 'not looked', 'could not', 'no fish', 'unsafe')),
+  instrument INTEGER REFERENCES instrument (id),
+  band INTEGER REFERENCES band (id),
+  flag INTEGER NOT NULL CHECK (flag BETWEEN 0 AND 4),
+  recheck INTEGER NOT NULL CHECK (recheck IN (0, 1)),
+  PRIMARY KEY (place, item, observed_at, entry),
+  CHECK ((value IS NULL) = (qualifier IS NOT NULL AND qualifier <> '<'))
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE mort (
+  entry INTEGER NOT NULL REFERENCES entry (n),
+  cause TEXT NOT NULL, count INTEGER NOT NULL CHECK (count >= 0),
+  PRIMARY KEY (entry, cause)) STRICT, WITHOUT ROWID;
+CREATE TABLE round (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n), number INTEGER NOT NULL,
+  checklist TEXT NOT NULL,
+  event TEXT NOT NULL CHECK (event IN ('open', 'resume', 'sign')), meaning TEXT) STRICT;
+CREATE TABLE note (entry INTEGER PRIMARY KEY REFERENCES entry (n), text TEXT NOT NULL) STRICT;
+CREATE TABLE plan_version (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n), digest TEXT NOT NULL, text TEXT NOT NULL) STRICT;
+CREATE TABLE movement (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n),
+  what TEXT NOT NULL CHECK (what IN ('stocked', 'moved in', 'moved out', 'culled', 'sampled',
+    'escaped', 'census')),
+  count INTEGER NOT NULL CHECK (count >= 0), plus_minus REAL, method TEXT, other_place TEXT) STRICT;
+CREATE TABLE meal (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n), feed TEXT NOT NULL, amount REAL NOT NULL,
+  unit TEXT NOT NULL, planned REAL, left_over INTEGER, event TEXT) STRICT;
+CREATE TABLE sample (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n), what TEXT NOT NULL,
+  looked_at INTEGER NOT NULL CHECK (looked_at > 0), with_it INTEGER, mean REAL, sd REAL,
+  unit TEXT) STRICT;
+CREATE TABLE batch (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n), batch TEXT NOT NULL, event TEXT NOT NULL,
+  lot TEXT, grams REAL, litres REAL, temperature REAL, ph REAL, salinity REAL, per_ml REAL,
+  hatch_percent REAL, due_at INTEGER, text TEXT) STRICT;
+CREATE TABLE calibration (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n), instrument TEXT NOT NULL,
+  what TEXT NOT NULL, reference REAL, as_found REAL, as_left REAL, unit TEXT,
+  passed INTEGER NOT NULL CHECK (passed IN (0, 1))) STRICT;
+CREATE TABLE dose (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n), chemical TEXT NOT NULL, amount REAL NOT NULL,
+  unit TEXT NOT NULL, volume_l REAL, expected REAL, expected_unit TEXT) STRICT;
+CREATE TABLE follow_up (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n),
+  opened INTEGER REFERENCES entry (n),                -- the entry that opened it; NULL in itself
+  what TEXT NOT NULL CHECK (what IN ('action', 'altered')),
+  event TEXT NOT NULL CHECK (event IN ('open', 'done', 'close', 'drop', 'reopen')),
+  text TEXT NOT NULL, owner TEXT, due_at INTEGER) STRICT;
+CREATE TABLE handover (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n),
+  given INTEGER REFERENCES entry (n),                 -- the entry that gave it; NULL in itself
+  event TEXT NOT NULL CHECK (event IN ('give', 'take')), text TEXT NOT NULL, how TEXT) STRICT;
+"""
+
+DICTIONARIES = ("kind", "station", "place", "item", "person", "instrument", "band")
+KEYED = (
+    "round note plan_version movement meal sample batch calibration dose follow_up handover"
+).split()
+GUARDED: dict[str, str] = {
+    **dict.fromkeys(DICTIONARIES, "id = NEW.id"),
+    "entry": "n = NEW.n",
+    "reading": (
+        "place = NEW.place AND item = NEW.item"
+        " AND observed_at = NEW.observed_at AND entry = NEW.entry"
+    ),
+    "mort": "entry = NEW.entry AND cause = NEW.cause",
+    **dict.fromkeys(KEYED, "entry = NEW.entry"),
+}
+"""Every table, and what makes a row "already there" for the guard against INSERT OR REPLACE."""
+
+
+def guards() -> list[str]:
+    """Statements that (re)make the guards; they must run after every migration, which drops them.
+
+    REPLACE goes round a DELETE trigger where recursive_triggers is off, as it is in most SQLite
+    tools, so a row that is already there is refused before the insert too.
+    """
+    made = []
+    for table, same in GUARDED.items():
+        refuse = f"SELECT RAISE(ABORT, 'the record is append-only: {table}')"
+        for verb in ("UPDATE", "DELETE"):
+            name = f"guard_{table}_{verb.lower()}"
+            made.append(f"DROP TRIGGER IF EXISTS {name}")
+            made.append(f"CREATE TRIGGER {name} BEFORE {verb} ON {table} BEGIN {refuse}; END")
+        name = f"guard_{table}_replace"
+        made.append(f"DROP TRIGGER IF EXISTS {name}")
+        made.append(
+            f"CREATE TRIGGER {name} BEFORE INSERT ON {table} "
+            f"WHEN EXISTS (SELECT 1 FROM {table} WHERE {same}) BEGIN {refuse}; END"
+        )
+    return made
+
+
+def guard_names() -> set[str]:
+    """Names of all guards, for the check that they stand."""
+    return {f"guard_{t}_{v}" for t in GUARDED for v in ("update", "delete", "replace")}
+
+
+VIEWS = """
+CREATE VIEW entries AS
+SELECT e.n, s.name AS station, e.local, k.name AS kind,
+  datetime(e.observed_at + e.utc_offset * 60, 'unixepoch') AS observed_local,
+  datetime(e.observed_at, 'unixepoch') AS observed_utc,
+  datetime(e.observed_at + e.late_s, 'unixepoch') AS recorded_utc,
+  e.utc_offset, p.initials AS who, e.round, pl.code AS place, i.code AS item, i.unit AS unit,
+  e.amends, e.reason,
+  EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.n) AS amended
+FROM entry e JOIN kind k ON k.id = e.kind JOIN station s ON s.id = e.station
+JOIN person p ON p.id = e.who LEFT JOIN place pl ON pl.id = e.place
+LEFT JOIN item i ON i.id = e.item;
+
+CREATE VIEW readings_ever AS
+SELECT e.n, e.observed_local, e.observed_utc, e.recorded_utc, e.who, e.round, e.place, e.item,
+  r.value, e.unit, coalesce(r.typed, printf('%.10g', r.value)) AS typed, r.typed_unit,
+  r.qualifier, m.code AS instrument, b.limits AS band,
+  CASE r.flag WHEN 0 THEN 'ok' WHEN 1 THEN 'check' WHEN 2 THEN 'watch' WHEN 3 THEN 'act'
+    ELSE 'urgent' END AS flag,
+  r.recheck, e.amends, e.amended, e.reason
+FROM reading r JOIN entries e ON e.n = r.entry LEFT JOIN instrument m ON m.id = r.instrument
+LEFT JOIN band b ON b.id = r.band;
+
+CREATE VIEW readings AS SELECT * FROM readings_ever WHERE amended = 0;
+
+CREATE VIEW notes AS
+SELECT e.n, e.observed_local, e.observed_utc, e.who, e.place, e.item, e.round, t.text
+FROM note t JOIN entries e ON e.n = t.entry WHERE e.amended = 0;
+
+CREATE VIEW follow_ups AS
+SELECT coalesce(f.opened, f.entry) AS opened, f.entry, f.what, f.event, f.text, f.owner, f.due_at,
+  e.observed_at, e.utc_offset, p.initials AS who, pl.code AS place
+FROM follow_up f JOIN entry e ON e.n = f.entry JOIN person p ON p.id = e.who
+LEFT JOIN place pl ON pl.id = e.place;
+"""
+
+
+def statements(script: str) -> list[str]:
+    """The single statements of one of the scripts above (which hold no ';' but as their end)."""
+    lines = (line.split("--")[0] for line in script.splitlines())
+    return [s.strip() for s in "\n".join(lines).split(";") if s.strip()]
