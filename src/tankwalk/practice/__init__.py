@@ -1,0 +1,1 @@
+"""What a careful hatchery does with the plan and the record; no screen."""

@@ -1,0 +1,115 @@
+"""What is due, what is overdue, and how long nobody has looked."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+
+from tankwalk.clock import Instant, ago, at, zone
+from tankwalk.ledger import queries
+from tankwalk.ledger.queries import Seen
+from tankwalk.plan.model import Level
+from tankwalk.practice.site import SITE, Site
+
+EARLY_HOURS = 1.0
+"""A round counts as due this long before its time. Common practice, no source."""
+
+LATE_HOURS = 1.0
+"""A round is overdue this long after its time. Common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """One thing to be done: what, when, and how late it is (hours; negative: still to come)."""
+
+    what: str
+    late_hours: float
+    sentence: str
+
+    @property
+    def overdue(self) -> bool:
+        return self.late_hours > 0
+
+
+def due_rounds(site: Site, now: Instant) -> list[Due]:
+    """Today's rounds that are not signed, in order of their time."""
+    tz = zone(site.plan.zone)
+    found = []
+    done = queries.rounds(site.ledger.db, limit=40)
+    for checklist in sorted(site.plan.checklists, key=lambda c: c.at):
+        if checklist.weekdays and now.day.isoweekday() not in checklist.weekdays:
+            continue
+        when = at(now.day, checklist.at.hour, checklist.at.minute, tz)
+        today = [r for r in done if r.checklist == checklist.code and r.opened.day == now.day]
+        if any(r.signed for r in today):
+            continue
+        late = now.hours_since(when)
+        if today:
+            words = f"begun {today[0].opened.hm()} by {today[0].who}, not signed"
+        elif late > LATE_HOURS:
+            words = f"overdue {ago(late)}"
+        elif late >= -EARLY_HOURS:
+            words = "due now"
+        else:
+            words = f"in {ago(late)}"
+        found.append(Due(f"{when.hm()} {checklist.label}", late - LATE_HOURS, words))
+    return found
+
+
+def left_unsigned(site: Site, now: Instant) -> list[Due]:
+    """Rounds of the last seven days, before today, that were begun and never signed."""
+    found = []
+    week = now.day - timedelta(days=7)
+    for seen in queries.rounds(site.ledger.db, limit=60):
+        if seen.signed is None and week <= seen.opened.day < now.day:
+            label = next(
+                (c.label for c in site.plan.checklists if c.code == seen.checklist), seen.checklist
+            )
+            words = f"begun {seen.opened.short()} by {seen.who}, never signed"
+            found.append(Due(label, now.hours_since(seen.opened), words))
+    return found
+
+
+def due_checks(site: Site, now: Instant, newest: dict[tuple[str, str], Seen]) -> list[Due]:
+    """Checks that are done every so many days and are overdue, the latest first."""
+    found = []
+    places = {
+        Level.SITE: [SITE],
+        Level.LOOP: [loop.code for loop in site.plan.loops],
+        Level.TANK: [tank.code for tank in site.plan.tanks],
+    }
+    for item in site.plan.items:
+        if item.every_days is None:
+            continue
+        for place in places[item.level]:
+            seen = newest.get((place, item.code))
+            where = "" if place == SITE else f" {place}"
+            if seen is None:
+                found.append(Due(f"{item.label}{where}", 0.1, "not done yet"))
+                continue
+            late = (now.day - seen.at.day).days - item.every_days
+            if late >= 0:
+                days = f"overdue {late:g} d" if late >= 1 else "due today"
+                words = f"{days}, last {seen.at.short()}"
+                found.append(Due(f"{item.label}{where}", late * 24, words))
+    return sorted(found, key=lambda d: -d.late_hours)
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How long ago anybody looked at a tank; None when nobody ever did."""
+
+    place: str
+    last: Instant | None
+
+    def hours(self, now: Instant) -> float | None:
+        return None if self.last is None else now.hours_since(self.last)
+
+
+def looks(site: Site, newest: dict[tuple[str, str], Seen]) -> list[Look]:
+    """The newest look at each tank, in the plan's order."""
+    last: dict[str, Instant] = {}
+    for (place, _), seen in newest.items():
+        if place not in last or seen.at > last[place]:
+            last[place] = seen.at
+    return [Look(t.code, last.get(t.code)) for t in site.plan.tanks]

@@ -1,0 +1,595 @@
+"""The walk: one answer at a time through a round, the same for the screen and the plain mode.
+
+`answer` takes what was typed for the present question and gives a `Reply`; `view` says what to
+draw. Whatever is accepted is on the disk before `answer` returns. Nothing here knows a widget.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from tankwalk import quantity, text
+from tankwalk.errors import Refusal
+from tankwalk.ledger import queries
+from tankwalk.ledger.entries import Entry, Note, Reading
+from tankwalk.ledger.queries import RoundSeen, Seen
+from tankwalk.plan.model import Kind
+from tankwalk.practice import rounds
+from tankwalk.practice.judging import Flag, Judged, band_text, judge
+from tankwalk.practice.questions import (
+    CORRECTIONS,
+    REASONS,
+    AskAgain,
+    AskCorrection,
+    AskLimit,
+    AskProblem,
+    AskReason,
+    AskSign,
+    AskSlip,
+    AskWords,
+    Question,
+)
+from tankwalk.practice.rounds import Agenda, Slot
+from tankwalk.practice.site import Site
+from tankwalk.practice.slips import Around
+from tankwalk.quantity import Quantity
+from tankwalk.science.oxygen import station_pressure
+
+
+@dataclass(frozen=True, slots=True)
+class Reply:
+    """What became of an answer.
+
+    `understood` is False when what was typed should stay on the line to be mended.
+    """
+
+    sentence: str = ""
+    flag: Flag = Flag.OK
+    understood: bool = True
+
+
+class Walk:
+    """One person walking one round. Holds where they stand; the record holds the rest."""
+
+    def __init__(self, site: Site, found: RoundSeen, who: str) -> None:
+        self.site = site
+        self.round = found
+        self.who = who
+        checklist = site.plan.checklist(found.checklist)
+        self.agenda: Agenda = rounds.agenda(site, checklist, found.opened.day, found.first)
+        self.slots: tuple[Slot, ...] = tuple(s for p in self.agenda.pages for s in p.slots)
+        self.page_of: tuple[int, ...] = tuple(
+            i for i, p in enumerate(self.agenda.pages) for _ in p.slots
+        )
+        self.kept: dict[tuple[str, str], list[Seen]] = {}
+        self.meters: dict[str, str] = {}
+        """Meters chosen for this walk, by instrument kind; else the plan's habit."""
+        self.said: Reply = Reply()
+        self.question: Question | None = None
+        self.signed = found.signed is not None
+        self._last: dict[int, Seen | None] = {}
+        self._past: tuple[tuple[int, int, int], list[Seen]] | None = None
+        self.at = 0
+        self.reload()
+        self._resume()
+
+    # ---- where the person stands
+
+    def reload(self) -> None:
+        """Read what the record holds of this round, as others may have entered some of it."""
+        self.kept.clear()
+        found = queries.round_readings(self.site.ledger.db, self.round.number, self.round.first)
+        for seen in found:
+            self.kept.setdefault((seen.place, seen.item), []).append(seen)
+
+    def of(self, slot: Slot) -> list[Seen]:
+        """What this round holds for a slot, oldest first."""
+        return self.kept.get((slot.place, slot.item.code), [])
+
+    def pending(self, slot: Slot) -> bool:
+        """Whether a second reading of this slot is still wanted."""
+        here = self.of(slot)
+        return (
+            bool(here)
+            and slot.item.kind is not Kind.CHOICE
+            and not any(s.recheck for s in here)
+            and here[-1].value is not None
+            and here[-1].flag >= Flag.WATCH
+        )
+
+    @property
+    def at_end(self) -> bool:
+        return self.at >= len(self.slots)
+
+    @property
+    def slot(self) -> Slot:
+        """The slot the person stands at; at the end, the last one."""
+        return self.slots[min(self.at, len(self.slots) - 1)]
+
+    def open_slots(self) -> list[int]:
+        """Indices of slots that hold nothing yet."""
+        return [i for i, s in enumerate(self.slots) if not self.of(s)]
+
+    def flags(self) -> list[tuple[Slot, Seen]]:
+        """Slots whose newest value is out of band, worst first."""
+        found = []
+        for slot in self.slots:
+            valued = [s for s in self.of(slot) if s.value is not None]
+            if valued and valued[-1].flag >= Flag.WATCH:
+                found.append((slot, valued[-1]))
+        return sorted(found, key=lambda pair: -pair[1].flag)
+
+    def last(self, index: int) -> Seen | None:
+        """The newest value of a slot's item from before this round."""
+        if index not in self._last:
+            slot = self.slots[index]
+            self._last[index] = queries.newest(
+                self.site.ledger.db, slot.place, slot.item.code, slot.item.unit, self.round.first
+            )
+        return self._last[index]
+
+    def past(self, limit: int) -> list[Seen]:
+        """The newest readings of the present slot's item, this round's among them."""
+        slot = self.slot
+        key = (self.at, limit, len(self.of(slot)))
+        if self._past is None or self._past[0] != key:
+            found = queries.history(
+                self.site.ledger.db, slot.place, slot.item.code, slot.item.unit, limit
+            )
+            self._past = (key, found)
+        return self._past[1]
+
+    def meter(self, slot: Slot) -> str | None:
+        """The meter readings of this slot are taken with."""
+        return self.meters.get(slot.item.instrument or "", slot.instrument or "") or None
+
+    def _resume(self) -> None:
+        """Stand where the record ends: at a wanted second reading, else the next open slot."""
+        order = {(s.place, s.item.code): i for i, s in enumerate(self.slots)}
+        newest = max(
+            (s for kept in self.kept.values() for s in kept), key=lambda s: s.n, default=None
+        )
+        index = -1 if newest is None else order.get((newest.place, newest.item), -1)
+        if index >= 0 and self.pending(self.slots[index]):
+            self._stand(index)
+        else:
+            self._stand(self._next_open(index))
+
+    def _next_open(self, index: int) -> int:
+        still = self.open_slots()
+        return next((i for i in still if i > index), still[0] if still else len(self.slots))
+
+    def _stand(self, index: int) -> None:
+        self.at = max(0, min(index, len(self.slots)))
+        self.question = None
+        if self.at_end:
+            self.question = AskSign(len(self.open_slots()), self.who)
+        elif self.pending(self.slot):
+            first = self.of(self.slot)[-1]
+            self.question = AskAgain(self.slot, first, self._again_words(self.slot, first))
+
+    def _again_words(self, slot: Slot, first: Seen) -> str:
+        judged = self._judge(slot, self.at, first.value or 0.0, first.typed, sure=True)
+        verb = "Count" if slot.item.kind is Kind.COUNT else "Measure"
+        return f"{Flag(first.flag).mark} {judged.sentence}. {verb} again."
+
+    def move(self, way: str) -> Reply:
+        """Arrows: "up"/"down" an item, "left"/"right" a page. Nothing is kept or lost by it."""
+        if way == "up":
+            index = self.at - 1
+        elif way == "down":
+            index = self.at + 1
+        else:
+            page = len(self.agenda.pages) if self.at_end else self.page_of[self.at]
+            page = max(0, min(page + (1 if way == "right" else -1), len(self.agenda.pages)))
+            starts = [self.page_of.index(p) for p in range(len(self.agenda.pages))]
+            index = starts[page] if page < len(starts) else len(self.slots)
+        self._stand(index)
+        return self._say(Reply())
+
+    def back(self) -> bool:
+        """Esc: leave the question; False when there is none to leave."""
+        wanted = isinstance(self.question, AskAgain) and self.pending(self.slot)
+        if self.question is None or wanted or isinstance(self.question, AskSign):
+            return False
+        self._stand(self._next_open(self.at) if isinstance(self.question, AskAgain) else self.at)
+        self._say(Reply("Back: nothing was kept."))
+        return True
+
+    def _say(self, reply: Reply) -> Reply:
+        self.said = reply
+        return reply
+
+    # ---- answers
+
+    def answer(self, typed: str) -> Reply:
+        """One answer to what is asked now. Never raises: a refusal is the reply's sentence."""
+        try:
+            clean = text.clean(typed)
+            if self.signed:
+                return self._say(Reply("This round is signed."))
+            return self._say(self._answer(clean))
+        except Refusal as refusal:
+            return self._say(Reply(str(refusal), Flag.CHECK, understood=False))
+
+    def _answer(self, typed: str) -> Reply:
+        asked = self.question
+        match asked:
+            case AskWords():
+                return self._keep_note(asked.slot, typed)
+            case AskReason():
+                return self._reason(asked, typed)
+            case AskCorrection():
+                return self._correction(asked, typed)
+            case AskProblem():
+                return self._problem(asked, typed)
+            case AskLimit():
+                return self._limit(asked, typed)
+            case AskSign():
+                return self._sign(typed)
+            case AskSlip():
+                return self._slip(asked, typed)
+            case _:
+                return self._value(typed, recheck=isinstance(asked, AskAgain))
+
+    def _value(self, typed: str, *, recheck: bool) -> Reply:
+        slot = self.slot
+        item = slot.item
+        if typed == "":
+            return Reply(
+                "Nothing was typed, so nothing is kept. Not taken? Press / and say why.",
+                Flag.CHECK,
+            )
+        if typed == "/":
+            self.question = AskReason(slot, recheck=recheck)
+            return Reply()
+        if typed == "-":
+            wrong = item.choices[1:] if item.kind is Kind.CHOICE else ()
+            self.question = AskProblem(slot, wrong, self.site.plan.canned_notes)
+            return Reply()
+        if typed == "*":
+            return self._measure_again()
+        if item.kind is Kind.CHOICE:
+            return self._choice(slot, typed)
+        if typed == "+":
+            return Reply(
+                f"+ does not stand for a number: type {item.label}, or / if it was not taken.",
+                Flag.CHECK,
+            )
+        read = quantity.read(typed, item.unit, whole=item.kind is Kind.COUNT, allow_below=True)
+        if not recheck and self.of(slot):
+            self.question = AskCorrection(slot, read, self.of(slot)[-1])
+            return Reply()
+        return self._number(slot, read, recheck=recheck)
+
+    def _measure_again(self) -> Reply:
+        """`*`: a second reading of this slot, else of the one entered last."""
+        index = self.at
+        if not self.of(self.slot):
+            taken = [i for i in range(self.at) if self.of(self.slots[i])]
+            if not taken:
+                return Reply("There is nothing to measure again yet.", Flag.CHECK)
+            index = taken[-1]
+        slot = self.slots[index]
+        if slot.item.kind is Kind.CHOICE or self.of(slot)[-1].value is None:
+            self._stand(index)
+            return Reply(f"{slot.item.label}: answer it again.")
+        first = self.of(slot)[-1]
+        self._stand(index)
+        shown = f"{slot.item.label} was {first.typed}. Measure again; both are kept."
+        self.question = AskAgain(slot, first, shown)
+        return Reply()
+
+    def _choice(self, slot: Slot, typed: str) -> Reply:
+        words = slot.item.choices
+        if typed == "+":
+            index = 0
+        elif typed.isascii() and typed.isdigit() and 1 <= int(typed) <= len(words):
+            index = int(typed) - 1
+        elif typed.lower() in words:
+            index = words.index(typed.lower())
+        else:
+            listed = ", ".join(f"{i} {w}" for i, w in enumerate(words, 1))
+            raise Refusal(f"{slot.item.label} takes + for {words[0]}, or one of: {listed}.")
+        read = Quantity(float(index), slot.item.unit, words[index])
+        if self.of(slot):
+            self.question = AskCorrection(slot, read, self.of(slot)[-1])
+            return Reply()
+        return self._keep(slot, read, self._judge(slot, self.at, index, words[index], sure=True))
+
+    def _number(
+        self,
+        slot: Slot,
+        read: Quantity,
+        *,
+        recheck: bool,
+        sure: bool = False,
+        amends: Seen | None = None,
+        reason: str | None = None,
+    ) -> Reply:
+        """Judge a number; ask before keeping one that cannot be or looks like a slip."""
+        if read.value < 0 and slot.item.kind is Kind.COUNT:
+            raise Refusal(f"{slot.item.label} cannot be less than 0: type it again.")
+        judged = self._judge(slot, self.at, read.value, read.typed, sure=sure or read.below)
+        if judged.asks:
+            self.question = AskSlip(
+                slot, read, judged.question, judged.slip, judged.impossible, amends, reason, recheck
+            )
+            return Reply("Nothing is kept until this is answered.", Flag.CHECK)
+        return self._keep(slot, read, judged, recheck=recheck, amends=amends, reason=reason)
+
+    def _slip(self, asked: AskSlip, typed: str) -> Reply:
+        slot = asked.slot
+        again = {"recheck": asked.recheck, "amends": asked.amends, "reason": asked.reason}
+        if typed == "+" and asked.slip is not None:
+            meant = Quantity(
+                round(asked.slip.value, 6),
+                slot.item.unit,
+                asked.typed.typed,
+                typed_unit=asked.slip.name,
+            )
+            return self._number(slot, meant, sure=True, **again)  # type: ignore[arg-type]
+        if typed == "*" and not asked.impossible:
+            return self._number(slot, asked.typed, sure=True, **again)  # type: ignore[arg-type]
+        if typed == "/":
+            self.question = AskReason(slot, recheck=asked.recheck)
+            return Reply()
+        if typed in ("", "+", "-", "*"):
+            return Reply("Nothing is kept until this is answered.", Flag.CHECK)
+        whole = slot.item.kind is Kind.COUNT
+        read = quantity.read(typed, slot.item.unit, whole=whole, allow_below=True)
+        same = read.value == asked.typed.value  # typed twice: it is meant
+        return self._number(slot, read, sure=same, **again)  # type: ignore[arg-type]
+
+    def _judge(self, slot: Slot, index: int, value: float, typed: str, *, sure: bool) -> Judged:
+        last = self.last(index) if index < len(self.slots) else None
+        pressure = station_pressure(self.site.plan.elevation_m)
+        around = Around(None if last is None else last.value, self._temperature(slot), pressure)
+        return judge(slot.item, value, typed, slot.band, last, self.site.now(), around, sure=sure)
+
+    def _temperature(self, slot: Slot) -> float | None:
+        """The tank's temperature, where a slip in oxygen needs it."""
+        if slot.item.code != "do":
+            return None
+        here = self.kept.get((slot.place, "temp"), [])
+        if here and here[-1].value is not None:
+            return here[-1].value
+        seen = queries.newest(self.site.ledger.db, slot.place, "temp", "degC")
+        return None if seen is None else seen.value
+
+    # ---- keeping
+
+    def _keep(
+        self,
+        slot: Slot,
+        read: Quantity,
+        judged: Judged,
+        *,
+        recheck: bool = False,
+        amends: Seen | None = None,
+        reason: str | None = None,
+    ) -> Reply:
+        """Put one value on the disk, then say what it means and stand at what comes next."""
+        now = self.site.now()
+        typed_unit = read.typed_unit if read.typed_unit != slot.item.unit else None
+        other = ""
+        with self.site.ledger.writing():
+            if amends is None and not recheck:
+                twin = self._entered_elsewhere(slot)
+                if twin is not None:
+                    recheck = True
+                    other = f" {twin.who} entered {twin.typed} at {twin.at.hm()}: both are kept."
+            observed = now if amends is None else amends.at
+            entry = Entry(
+                "reading",
+                self.who,
+                observed,
+                now,
+                slot.place,
+                slot.item.code,
+                slot.item.unit,
+                self.round.number,
+                None if amends is None else amends.n,
+                reason,
+            )
+            reading = Reading(
+                read.value,
+                read.typed if not read.below else read.typed.lstrip("< "),
+                typed_unit,
+                "<" if read.below else None,
+                self.meter(slot),
+                band_text(slot.band),
+                int(judged.flag),
+                recheck or (amends is not None and amends.recheck),
+            )
+            n = self.site.record(entry, reading)
+        self._take_in(n)
+        shown = self._shown(slot, read)
+        return self._after(slot, judged, f"{shown} kept.{other}", recheck=recheck)
+
+    def _entered_elsewhere(self, slot: Slot) -> Seen | None:
+        """What another program entered into this slot since this walk last looked."""
+        known = {s.n for s in self.of(slot)}
+        newest = queries.newest(self.site.ledger.db, slot.place, slot.item.code, slot.item.unit)
+        if newest is None or newest.n <= self.round.first or newest.n in known:
+            return None
+        self._take_in(newest.n)
+        return newest
+
+    def _take_in(self, n: int) -> None:
+        seen = queries.seen(self.site.ledger.db, n)
+        if seen is None:
+            return
+        here = self.kept.setdefault((seen.place, seen.item), [])
+        here[:] = [s for s in here if s.n != seen.amends]
+        here.append(seen)
+
+    def _shown(self, slot: Slot, read: Quantity) -> str:
+        if slot.item.kind is Kind.CHOICE:
+            return f"{slot.place} {slot.item.label}: {read.typed}"
+        value = quantity.show(read.value, slot.item.unit, slot.item.decimals)
+        return f"{slot.place} {slot.item.label} {'< ' if read.below else ''}{value}"
+
+    def _after(self, slot: Slot, judged: Judged, words: str, *, recheck: bool) -> Reply:
+        """Where to stand after keeping, and the sentence for it."""
+        if judged.flag >= Flag.WATCH and self.pending(slot):
+            self._stand(self.at)
+            return Reply(words, judged.flag)
+        self._stand(self._next_open(self.at))
+        if judged.flag >= Flag.WATCH:
+            response = slot.item.first_response
+            first = f" First: {response}" if response else ""
+            return Reply(f"{judged.flag.mark} {slot.place} {judged.sentence}.{first}", judged.flag)
+        if recheck and len(self.of(slot)) > 1 and self.of(slot)[-2].flag >= Flag.WATCH:
+            return Reply(f"{words} The first, {self.of(slot)[-2].typed}, was not confirmed.")
+        return Reply(words)
+
+    def _reason(self, asked: AskReason, typed: str) -> Reply:
+        if typed == "6" and len(asked.options()) == 6:
+            self.question = AskLimit(asked.slot, asked.recheck)
+            return Reply()
+        word = next((word for key, word, _ in REASONS if key == typed), None)
+        if word is None:
+            return Reply("Press one of the numbers listed, or Esc to go back.", Flag.CHECK)
+        if asked.rest:
+            still = self.open_slots()
+            with self.site.ledger.writing():
+                numbers = [self._not_taken(self.slots[i], word, recheck=False) for i in still]
+            for n in numbers:
+                self._take_in(n)
+            self._stand(len(self.slots))
+            return Reply(f"{len(still)} not taken: {word}.")
+        self._take_in(self._not_taken(asked.slot, word, recheck=asked.recheck))
+        self._stand(self._next_open(self.at))
+        return Reply(f"{asked.slot.place} {asked.slot.item.label} not taken: {word}.")
+
+    def _not_taken(self, slot: Slot, word: str, *, recheck: bool) -> int:
+        now = self.site.now()
+        here = self.of(slot)
+        amends = here[-1].n if here and not recheck else None
+        entry = Entry(
+            "reading",
+            self.who,
+            now,
+            now,
+            slot.place,
+            slot.item.code,
+            slot.item.unit,
+            self.round.number,
+            amends,
+            None,
+        )
+        kept = Reading(None, "", qualifier=word, band=band_text(slot.band), recheck=recheck)
+        return self.site.record(entry, kept)
+
+    def _limit(self, asked: AskLimit, typed: str) -> Reply:
+        read = quantity.read(typed, asked.slot.item.unit)
+        below = Quantity(read.value, read.unit, read.typed, True, read.typed_unit)
+        return self._keep(asked.slot, below, Judged(Flag.OK), recheck=asked.recheck)
+
+    def _correction(self, asked: AskCorrection, typed: str) -> Reply:
+        if typed == "*" and not asked.slot.item.choices:
+            self.question = None
+            return self._number(asked.slot, asked.typed, recheck=True)
+        reason = next((words for key, words in CORRECTIONS if key == typed), None)
+        if reason is None:
+            return Reply("Press one of the numbers listed, or Esc to go back.", Flag.CHECK)
+        if asked.slot.item.kind is Kind.CHOICE:
+            judged = self._judge(
+                asked.slot, self.at, asked.typed.value, asked.typed.typed, sure=True
+            )
+            return self._keep(asked.slot, asked.typed, judged, amends=asked.old, reason=reason)
+        return self._number(asked.slot, asked.typed, recheck=False, amends=asked.old, reason=reason)
+
+    def _problem(self, asked: AskProblem, typed: str) -> Reply:
+        if typed == "0":
+            self.question = AskWords(asked.slot)
+            return Reply()
+        said = [*asked.choices, *asked.notes][:9]
+        if not (typed.isascii() and typed.isdigit() and 1 <= int(typed) <= len(said)):
+            return Reply("Press one of the numbers listed, or Esc to go back.", Flag.CHECK)
+        index = int(typed) - 1
+        if index < len(asked.choices):
+            self.question = None
+            return self._choice(asked.slot, str(index + 2))
+        return self._keep_note(asked.slot, said[index])
+
+    def _keep_note(self, slot: Slot, words: str) -> Reply:
+        if not words:
+            return Reply("Nothing was typed, so no note is kept. Esc goes back.", Flag.CHECK)
+        now = self.site.now()
+        entry = Entry(
+            "note",
+            self.who,
+            now,
+            now,
+            slot.place,
+            slot.item.code,
+            slot.item.unit,
+            self.round.number,
+        )
+        self.site.record(entry, Note(words))
+        self._stand(self.at)
+        return Reply(f"Noted for {slot.place}.")
+
+    def note(self) -> Reply:
+        """A note in one's own words for the place the person stands at."""
+        self.question = AskWords(self.slot)
+        return self._say(Reply())
+
+    def next_meter(self) -> Reply:
+        """Take the next meter of the present item's kind for the readings that follow."""
+        kind = self.slot.item.instrument
+        codes = [m.code for m in self.site.plan.instruments if m.kind == kind]
+        if kind is None or len(codes) < 2:
+            return self._say(Reply("There is no other meter for this.", Flag.CHECK))
+        now = self.meter(self.slot)
+        chosen = codes[(codes.index(now) + 1) % len(codes)] if now in codes else codes[0]
+        self.meters[kind] = chosen
+        return self._say(Reply(f"Readings that follow are taken with {kind} {chosen}."))
+
+    def undo(self) -> Reply:
+        """Take back this person's newest standing entry: an amendment, not an erasure."""
+        mine = [s for kept in self.kept.values() for s in kept if s.who == self.who]
+        if self.signed or not mine:
+            return self._say(Reply("There is nothing of yours to undo in this round.", Flag.CHECK))
+        target = max(mine, key=lambda s: s.n)
+        now = self.site.now()
+        try:
+            self.site.record(
+                Entry(
+                    "void",
+                    self.who,
+                    now,
+                    now,
+                    target.place,
+                    target.item,
+                    target.unit,
+                    self.round.number,
+                    target.n,
+                    "undone",
+                )
+            )
+        except Refusal as refusal:
+            return self._say(Reply(str(refusal), Flag.CHECK))
+        here = self.kept[target.place, target.item]
+        here[:] = [s for s in here if s.n != target.n]
+        order = {(s.place, s.item.code): i for i, s in enumerate(self.slots)}
+        self._stand(order.get((target.place, target.item), self.at))
+        what = target.typed or target.qualifier or ""
+        return self._say(Reply(f"Undone: {target.place} {self.slot.item.label} {what}."))
+
+    # ---- the end
+
+    def _sign(self, typed: str) -> Reply:
+        still = self.open_slots()
+        if still and typed == "/":
+            self.question = AskReason(self.slot, rest=True)
+            return Reply()
+        if still:
+            return Reply(f"{len(still)} still open: the round cannot be signed yet.", Flag.CHECK)
+        if typed != "+":
+            return Reply("Press + to sign, or the up arrow to go back.", Flag.CHECK)
+        rounds.sign(self.site, self.round, self.who)
+        self.signed = True
+        return Reply(f"Signed by {self.who} at {self.site.now().hm()}.")
