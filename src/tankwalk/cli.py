@@ -1,0 +1,326 @@
+"""The command line: parse, call, print. Everything heavy is imported by the command that needs it.
+
+Exit status: 0 done, 1 the answer is "no", 2 unusable input. Errors are one sentence on standard
+error, never a traceback.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tankwalk import __version__
+from tankwalk.errors import Refusal
+
+if TYPE_CHECKING:
+    from tankwalk.ledger.store import Station
+    from tankwalk.practice.site import Site
+
+PRINT_WIDTH = 80
+"""Cells of a printed page."""
+
+
+def main(argv: list[str] | None = None) -> int:
+    """Run one command; returns the exit status."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    arguments = _parser().parse_args(argv)
+    command: Callable[[argparse.Namespace], int] = arguments.command
+    try:
+        return command(arguments)
+    except Refusal as refusal:
+        print(str(refusal), file=sys.stderr)
+        return 2
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except KeyboardInterrupt:
+        print("Stopped. Everything accepted is kept.", file=sys.stderr)
+        return 1
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="tankwalk",
+        description="The record a larval-fish hatchery carries through its daily rounds.",
+        epilog="Without a command: open the site on the screen. It records and reminds; it "
+        "controls no equipment and replaces no alarm.",
+    )
+    parser.add_argument("--version", action="version", version=f"tankwalk {__version__}")
+    shared = argparse.ArgumentParser(add_help=False)
+    for one in (parser, shared):
+        default = None if one is parser else argparse.SUPPRESS
+        one.add_argument("--site", metavar="DIR", default=default, help="the site's folder")
+        one.add_argument(
+            "--now", metavar="INSTANT", default=default, help="fix the clock (2026-05-10T06:50)"
+        )
+    parser.set_defaults(command=_open)
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+
+    def add(
+        name: str, command: Callable[[argparse.Namespace], int], words: str
+    ) -> argparse.ArgumentParser:
+        one = commands.add_parser(name, parents=[shared], help=words, description=words)
+        one.set_defaults(command=command)
+        return one
+
+    demo = add("demo", _demo, "make the demo site and open it (prints it without a terminal)")
+    demo.add_argument("--to", metavar="DIR", help="where to make it")
+    demo.add_argument("--anew", action="store_true", help="make it anew, dropping what was there")
+    start = add("start", _start, "make a new site with a commented plan")
+    start.add_argument("folder", metavar="DIR")
+    start.add_argument("--zone", default="", help="time zone, such as America/Chicago")
+    add("check", _check, "check the plan and the record's chain")
+    walk = add("walk", _walk, "walk the round that is due")
+    walk.add_argument("--plain", action="store_true", help="answers line by line from standard in")
+    walk.add_argument("--who", metavar="INITIALS", help="who walks")
+    walk.add_argument("--round", metavar="CODE", help="which checklist")
+    for name, command, words in (
+        ("board", _board, "print the board"),
+        ("handover", _handover, "print the handover"),
+    ):
+        page = add(name, command, words)
+        page.add_argument("--width", type=int, default=PRINT_WIDTH, help="cells a line (80)")
+    backup = add("backup", _backup, "write a checked copy of the record")
+    backup.add_argument("file", metavar="FILE")
+    return parser
+
+
+# ---- opening
+
+
+def _station() -> Station:
+    from uuid import uuid4
+
+    from tankwalk import paths
+    from tankwalk.ledger.store import Station
+
+    return Station(*paths.station(paths.environment(), lambda: str(uuid4())))
+
+
+def _site(arguments: argparse.Namespace, folder: Path | None = None) -> Site:
+    from tankwalk import paths
+    from tankwalk.practice.site import open_site
+
+    environ = paths.environment()
+    chosen = folder or paths.choose_site(arguments.site, environ)
+    site = open_site(chosen, _station(), arguments.now)
+    paths.remember_site(chosen, environ)
+    warning = paths.shared_folder(chosen)
+    if warning:
+        print(warning, file=sys.stderr)
+    return site
+
+
+def _on_screen(site: Site, first: str = "board") -> int:
+    from tankwalk.screens.app import run
+
+    try:
+        words = run(site, first)
+    finally:
+        site.close()
+    if words:
+        print(words, file=sys.stderr)
+        return 1
+    return 0
+
+
+def _terminal() -> bool:
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+def _need_terminal() -> None:
+    """Refuse before anything is opened: there is nothing to draw on."""
+    if not _terminal():
+        raise Refusal(
+            "There is no terminal here. Print a page with: tankwalk board; or walk line by line "
+            "with: tankwalk walk --plain"
+        )
+
+
+def _open(arguments: argparse.Namespace) -> int:
+    _need_terminal()
+    return _on_screen(_site(arguments))
+
+
+def _demo(arguments: argparse.Namespace) -> int:
+    from tankwalk import paths
+
+    folder = Path(arguments.to) if arguments.to else paths.home(paths.environment()) / "demo"
+    ready = (folder / paths.PLAN).exists()
+    if ready and arguments.anew:
+        _drop_demo(folder)
+        ready = False
+    if not ready:
+        _make_demo(folder, arguments.now)
+    site = _site(arguments, folder)
+    if _terminal():
+        return _on_screen(site)
+    with_pages = [_board_text(site, PRINT_WIDTH), "", _handover_text(site, PRINT_WIDTH)]
+    print("\n".join(with_pages))
+    print(f"\nThe demo site is in {folder}. In a terminal this command opens it.")
+    site.close()
+    return 0
+
+
+def _drop_demo(folder: Path) -> None:
+    """Remove a demo site that this program made, and nothing else."""
+    from tankwalk import paths
+    from tankwalk.ledger.store import FILE
+    from tankwalk.plan.load import load
+
+    if load(folder / paths.PLAN).rehearsal is None:
+        raise Refusal(f"{folder} holds a working site, no demo: nothing was dropped.")
+    for name in (paths.PLAN, FILE, FILE + "-journal"):
+        (folder / name).unlink(missing_ok=True)
+
+
+def _make_demo(folder: Path, now: str | None) -> None:
+    from tankwalk.clock import parse_instant
+    from tankwalk_demo import make, zone
+
+    until = None if now is None else parse_instant(now, zone())
+    shown = sys.stderr.isatty()
+
+    def progress(part: float) -> None:
+        if shown:
+            end = "\n" if part >= 1 else ""
+            print(f"\rMaking the demo site: {part:4.0%}", end=end, file=sys.stderr, flush=True)
+
+    make(folder, _station(), until=until, progress=progress)
+
+
+def _start(arguments: argparse.Namespace) -> int:
+    from tankwalk import paths
+    from tankwalk.clock import SystemClock, parse_instant, zone
+    from tankwalk.ledger.store import FILE, Ledger
+    from tankwalk.plan.start import start_text
+
+    folder = Path(arguments.folder)
+    plan = folder / paths.PLAN
+    if plan.exists():
+        raise Refusal(f"{plan} is there already: nothing was written. Edit it, or name a new DIR.")
+    tz = zone(arguments.zone or paths.local_zone(paths.environment()))
+    now = parse_instant(arguments.now, tz) if arguments.now else SystemClock(tz).now()
+    station = _station()
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        part = plan.with_suffix(".partial")
+        part.write_text(start_text(now.day, tz.key), "utf-8")
+    except OSError as fault:
+        raise Refusal(
+            f"{folder} cannot be written ({fault.strerror}): no site was made. Name another DIR."
+        ) from fault
+    Ledger.open(folder / FILE, station, create=True).close()
+    part.replace(plan)
+    paths.remember_site(folder, paths.environment())
+    print(f"A new site is in {folder}. Edit {plan}, check it with: tankwalk check")
+    return 0
+
+
+def _check(arguments: argparse.Namespace) -> int:
+    from tankwalk import paths
+    from tankwalk.ledger.inspect import inspect
+    from tankwalk.ledger.store import FILE
+    from tankwalk.plan.faults import PlanFaults
+    from tankwalk.plan.load import load
+
+    folder = paths.choose_site(arguments.site, paths.environment())
+    sound = True
+    try:
+        plan = load(folder / paths.PLAN)
+        print(f"Plan: sound, {len(plan.tanks)} tanks, {len(plan.items)} items.")
+    except PlanFaults as faults:
+        print(str(faults))
+        sound = False
+    shown = sys.stderr.isatty()
+
+    def progress(seen: int) -> None:
+        if shown:
+            print(f"\r{seen} entries", end="", file=sys.stderr, flush=True)
+
+    found = inspect(folder / FILE, progress)
+    if shown:
+        print("\r", end="", file=sys.stderr)
+    for sentence in found.sentences:
+        print(f"Record: {sentence}")
+    return 0 if sound and found.sound else 1
+
+
+# ---- pages
+
+
+def _board_text(site: Site, width: int) -> str:
+    from tankwalk.pages import board as page
+    from tankwalk.pages.lines import plain
+    from tankwalk.practice.board import board
+
+    return plain(page.draw(board(site), width, None))
+
+
+def _handover_text(site: Site, width: int) -> str:
+    from tankwalk.pages import handover as page
+    from tankwalk.pages.lines import plain
+    from tankwalk.practice.handover import draft
+
+    return plain(page.draw(draft(site), width))
+
+
+def _width(arguments: argparse.Namespace) -> int:
+    if not 40 <= arguments.width <= 400:
+        raise Refusal(f"A page is 40 to 400 cells wide, not {arguments.width}.")
+    return int(arguments.width)
+
+
+def _board(arguments: argparse.Namespace) -> int:
+    width = _width(arguments)
+    site = _site(arguments)
+    print(_board_text(site, width))
+    site.close()
+    return 0
+
+
+def _handover(arguments: argparse.Namespace) -> int:
+    width = _width(arguments)
+    site = _site(arguments)
+    print(_handover_text(site, width))
+    site.close()
+    return 0
+
+
+def _walk(arguments: argparse.Namespace) -> int:
+    if not arguments.plain:
+        _need_terminal()
+        return _on_screen(_site(arguments), "who")
+    from tankwalk import plain
+
+    site = _site(arguments)
+    try:
+        return plain.walk(site, _lines(), _say, arguments.who, arguments.round)
+    finally:
+        site.close()
+
+
+def _lines() -> Iterator[str]:
+    """Lines of standard input; a byte that is not UTF-8 becomes a mark, never an end."""
+    for raw in sys.stdin.buffer:
+        yield raw.decode("utf-8", "replace").rstrip("\r\n")
+
+
+def _say(words: str) -> None:
+    print(words, flush=True)
+
+
+def _backup(arguments: argparse.Namespace) -> int:
+    from tankwalk.ledger.backup import backup
+
+    site = _site(arguments)
+    backup(site.ledger.db, Path(arguments.file))
+    site.close()
+    print(f"A checked copy is in {arguments.file}.")
+    return 0

@@ -1,0 +1,110 @@
+"""Every key of the program, declared once: for the keyboard, the footer, the palette and help."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from tankwalk import text
+from tankwalk.pages.lines import Line, Span, line
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """One act: where it works, the keys for it, its word in the footer, and what it does.
+
+    `keys` are what the keyboard sends; `shown` is how the key is written; `rank` says who gives
+    way when the footer is narrow (low stays).
+    """
+
+    name: str
+    scopes: tuple[str, ...]
+    keys: tuple[str, ...]
+    shown: str
+    word: str
+    does: str
+    rank: int = 5
+    in_footer: bool = True
+
+
+EVERYWHERE = ("board", "walk", "ask", "handover", "help", "who")
+
+ACTIONS: tuple[Action, ...] = (
+    Action("keep", ("walk",), ("enter", "ctrl+j"), "Enter", "keep",
+           "keep what is typed and go on", 0),
+    Action("right", ("walk",), ("plus", "add"), "+", "right",
+           "all right: a tick or a setting is as it should be", 1),
+    Action("problem", ("walk",), ("minus", "subtract"), "-", "problem",
+           "something is wrong here, or a note", 2),
+    Action("again", ("walk",), ("asterisk", "multiply"), "*", "again",
+           "measure again; both values are kept", 3),
+    Action("skip", ("walk",), ("slash", "divide"), "/", "not taken",
+           "not taken, with a reason by number", 2),
+    Action("undo", ("walk",), ("u",), "u", "undo",
+           "take back your newest entry (the record keeps both)", 6),
+    Action("meter", ("walk",), ("m",), "m", "meter",
+           "take the next meter of this kind for the readings that follow", 9, in_footer=False),
+    Action("note", ("walk",), ("n",), "n", "note",
+           "a note in your own words", 9, in_footer=False),
+    Action("up", ("walk", "board", "handover", "help"), ("up", "k"), "up", "back an item",
+           "one line or item back", 9, in_footer=False),
+    Action("down", ("walk", "board", "handover", "help"), ("down", "j"), "down", "on an item",
+           "one line or item on", 9, in_footer=False),
+    Action("left", ("walk",), ("left",), "left", "tank before", "the stop before", 9,
+           in_footer=False),
+    Action("next", ("walk",), ("right",), "right", "next tank", "the next stop", 9,
+           in_footer=False),
+    Action("walk", ("board",), ("enter", "ctrl+j", "2"), "Enter", "walk the round",
+           "begin the round that is due, or go on with it", 0),
+    Action("walk", ("handover",), ("2",), "2", "walk", "go to the round", 4),
+    Action("handover", ("board",), ("3", "h"), "3", "handover",
+           "read, give or take the handover", 1),
+    Action("give", ("handover",), ("plus", "add", "g"), "+", "give",
+           "give the room with this page", 1),
+    Action("take", ("handover",), ("asterisk", "multiply", "t"), "*", "take over",
+           "take the room: say that you have read it", 1),
+    Action("todo", ("handover",), ("minus", "subtract", "a"), "-", "add an action",
+           "write down something to be done by the next shift", 3),
+    Action("other", ("who",), ("slash", "divide"), "/", "another round",
+           "choose another round than the one that is due", 2),
+    Action("go", ("who",), ("enter", "ctrl+j"), "Enter", "go on",
+           "go on with the round as the person named", 0),
+    Action("choose", ("who", "ask"), (), "0-9", "choose", "choose by number", 1),
+    Action("board", ("walk", "handover", "help", "who", "ask"), ("escape",), "Esc", "back",
+           "back one step; nothing is lost", 4),
+    Action("board1", ("walk", "handover"), ("b",), "b", "board", "to the board", 8,
+           in_footer=False),
+    Action("help", EVERYWHERE, ("question_mark",), "?", "help",
+           "what this is for, and every key", 3),
+    Action("night", ("board", "handover", "walk"), ("d",), "d", "day/night",
+           "day, night (red on black) or plain look", 8),
+    Action("palette", ("board", "walk", "handover"), ("p",), "p", "palette",
+           "every act by name", 8, in_footer=False),
+    Action("quit", ("board",), ("q", "escape"), "q", "quit", "leave; everything is kept", 4),
+)  # fmt: skip
+
+
+def in_scope(scope: str) -> list[Action]:
+    """The actions that work in a scope, in the order declared."""
+    return [a for a in ACTIONS if scope in a.scopes]
+
+
+def by_key(scope: str, key: str) -> Action | None:
+    """The action a key stands for in a scope."""
+    return next((a for a in ACTIONS if scope in a.scopes and key in a.keys), None)
+
+
+def footer(scope: str, width: int, extra: Sequence[tuple[str, str]] = ()) -> Line:
+    """The keys that work now, in one line; those of high rank give way when it is narrow."""
+    shown = [(key, word, 0) for key, word in extra]
+    shown += [(a.shown, a.word, a.rank) for a in in_scope(scope) if a.in_footer]
+    while len(shown) > 1 and _length(shown) > width:
+        shown.remove(max(reversed(shown), key=lambda s: s[2]))
+    spans: list[Span] = []
+    for key, word, _ in shown:
+        spans += [Span("  " if spans else " "), Span(key, "key"), Span(f" {word}", "dim")]
+    return line(width, *spans)
+
+
+def _length(shown: Sequence[tuple[str, str, int]]) -> int:
+    return sum(text.width(key) + text.width(word) + 3 for key, word, _ in shown) - 1

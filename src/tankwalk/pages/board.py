@@ -1,0 +1,171 @@
+"""The page of the board: who has the room, what is wrong, every tank, what is due and altered."""
+
+from __future__ import annotations
+
+from tankwalk import text
+from tankwalk.clock import Instant, ago
+from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread
+from tankwalk.practice.board import Board, Tile
+from tankwalk.practice.due import Due
+
+
+def draw(board: Board, width: int, height: int | None) -> list[Line]:
+    """The page; `height` None gives all of it (for print), else what fits, worst first."""
+    head = [_title(board, width), *_room(board, width)]
+    wrong = _wrong(board, width)
+    tiles = _tiles(board, width)
+    due = _listed(width, "DUE", [_due(d, width) for d in board.due])
+    meters = [line(width, Span(f"  {words}", "watch")) for words in board.meters]
+    altered = _listed(width, "ALTERED", _altered(board, width) + meters)
+    actions = _listed(width, "TO DO", _actions(board, width))
+    if height is None:
+        return [*head, *wrong, *tiles, *due, *altered, *actions, *_emergency(board, width)]
+    return _fit(width, height, head, [wrong, tiles, due, altered, actions])
+
+
+def _fit(width: int, height: int, head: list[Line], parts: list[list[Line]]) -> list[Line]:
+    """All parts if they fit; else each gives way to its first lines, the later ones first."""
+    room = height - len(head)
+    sizes = [len(p) for p in parts]
+    least = [min(len(p), 4 if i else 5) for i, p in enumerate(parts)]
+    for i in (4, 3, 2, 0, 1):
+        while sum(sizes) > room and sizes[i] > least[i]:
+            sizes[i] -= 1
+    for i in (4, 3, 2, 0, 1):
+        while sum(sizes) > room and sizes[i] > 0:
+            sizes[i] -= 1
+    lines = list(head)
+    for part, size in zip(parts, sizes, strict=True):
+        if size == 0:
+            continue
+        if size < len(part):
+            more = len(part) - size + 1
+            lines += [*part[: size - 1], line(width, Span(f"  and {more} more", "dim"))]
+        else:
+            lines += part
+    return [*lines, *[blank(width)] * max(0, height - len(lines))][:height]
+
+
+def _title(board: Board, width: int) -> Line:
+    return spread(width, [f" {board.name}"], [f"{board.now.short()} "], "head")
+
+
+def _room(board: Board, width: int) -> list[Line]:
+    """Who has the room, and how long nobody has looked."""
+    given = board.handover
+    if given is None:
+        words, tone = " No handover yet.", "dim"
+    elif given.taken is None:
+        waited = ago(board.now.hours_since(given.at))
+        words = f" Handover {given.at.short()} by {given.who}: NOT TAKEN for {waited}"
+        tone = "watch"
+    else:
+        words = f" Room with {given.taken_by} since {given.taken.short()}, from {given.who}"
+        tone = "plain"
+    longest = board.longest
+    looked = ""
+    if longest is not None and longest.looked is None:
+        looked = f"{longest.tank.code} never looked at "
+    elif longest is not None and longest.looked is not None:
+        looked = f"longest since a look {ago(board.now.hours_since(longest.looked))} "
+    return [spread(width, [Span(words, tone)], [Span(looked)], "plain")]
+
+
+def _heading(width: int, words: str, right: str = "") -> Line:
+    return spread(width, [Span(f" {words}", "bold")], [Span(right, "dim")], "plain")
+
+
+def _wrong(board: Board, width: int) -> list[Line]:
+    if not board.wrong:
+        return [line(width, Span(" Nothing is out of band.", "ok"))]
+    lines = [_heading(width, f"WRONG NOW  {len(board.wrong)}")]
+    for one in board.wrong:
+        when = _when(one.at, board.now)
+        mark = text.pad(one.flag.mark, 10)
+        lines.append(
+            spread(
+                width,
+                [
+                    Span(f"  {mark}", flag_tone(one.flag)),
+                    Span(f"{text.pad(one.place, 6)} {one.sentence}"),
+                ],
+                [Span(f"{when} ", "dim")],
+                "plain",
+            )
+        )
+    return lines
+
+
+def _tiles(board: Board, width: int) -> list[Line]:
+    """Tanks in walking order, as many abreast as fit."""
+    size = 19
+    abreast = max(1, (width - 1) // size)
+    lines = [_heading(width, f"TANKS  {len(board.tiles)}", "flag, treatment, since a look ")]
+    for start in range(0, len(board.tiles), abreast):
+        spans: list[Span] = [Span(" ")]
+        for tile in board.tiles[start : start + abreast]:
+            spans += _tile(tile, board.now, size)
+        lines.append(line(width, *spans))
+    return lines
+
+
+def _tile(tile: Tile, now: Instant, size: int) -> list[Span]:
+    mark = tile.flag.short or "ok"
+    looked = "new" if tile.looked is None else _hours(now.hours_since(tile.looked))
+    treatment = text.fit(tile.tank.treatment or "", 5)
+    code = text.pad(tile.tank.code, max(4, min(6, len(tile.tank.code))))
+    words = f" {text.pad(treatment, 4)} {text.pad(looked, 4, '>')}"
+    tone = flag_tone(tile.flag)
+    return [
+        Span(code, "bold" if tile.flag else "plain"),
+        Span(text.pad(mark, 3), tone),
+        Span(text.pad(words, size - len(code) - 3)),
+    ]
+
+
+def _hours(hours: float) -> str:
+    """A short length of time for a tile: 25m, 16h, 3d."""
+    if hours < 1:
+        return f"{round(hours * 60)}m"
+    return f"{round(hours)}h" if hours < 72 else f"{round(hours / 24)}d"
+
+
+def _listed(width: int, heading: str, rows: list[Line]) -> list[Line]:
+    return [_heading(width, f"{heading}  {len(rows)}"), *rows] if rows else []
+
+
+def _due(one: Due, width: int) -> Line:
+    tone = "watch" if one.overdue else "plain"
+    return line(width, Span(f"  {text.pad(one.what, 26)} "), Span(one.sentence, tone))
+
+
+def _altered(board: Board, width: int) -> list[Line]:
+    rows = []
+    for one in board.altered:
+        end = ""
+        if one.due_at is not None:
+            late = (board.now.utc - one.due_at) / 3600
+            until = Instant(one.due_at, board.now.offset).short()
+            end = f"undo by {until}" + (f", {ago(late)} OVER" if late > 0 else "")
+        place = "" if one.place in (None, "site") else f"{one.place} "
+        rows.append(spread(width, [f"  {place}{one.text}"], [Span(f"{end} ", "dim")], "plain"))
+    return rows
+
+
+def _actions(board: Board, width: int) -> list[Line]:
+    rows = []
+    for one in board.actions:
+        late = one.due_at is not None and one.due_at < board.now.utc
+        since = ago(board.now.hours_since(one.at))
+        right = f"{one.owner or 'next lead'}, open {since}{', LATE' if late else ''} "
+        place = "" if one.place in (None, "site") else f"{one.place} "
+        rows.append(spread(width, [f"  {place}{one.text}"], [Span(right, "dim")], "plain"))
+    return rows
+
+
+def _emergency(board: Board, width: int) -> list[Line]:
+    return [line(width, Span(f" {board.emergency}", "bold"))] if board.emergency else []
+
+
+def _when(at: Instant, now: Instant) -> str:
+    return at.hm() if at.day == now.day else at.short()

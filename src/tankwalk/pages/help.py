@@ -1,0 +1,80 @@
+"""The page of help: what is asked here and why, what to do first, and every key."""
+
+from __future__ import annotations
+
+from tankwalk.pages.actions import in_scope
+from tankwalk.pages.lines import Line, Span, blank, line, wrapped
+from tankwalk.plan.bands import describe
+from tankwalk.plan.model import Kind
+from tankwalk.practice.rounds import Slot
+
+WORK = {
+    "board": (
+        "The board is the room at a glance. Read it from the top: who has the room, what is "
+        "wrong, which tank nobody has looked at for longest, what is due. Start a round with "
+        "Enter; first comes a quick lap by eye, to find an emergency before any number.",
+        "! WATCH: real, out of target; look again within 2 h. !! ACT: beyond the action limit; do "
+        "the first response now. !!! URGENT: animals or people at risk; act, and phone.",
+    ),
+    "walk": (
+        "One stop at a time, clean tanks first. Type the number, look at it large, press Enter: it "
+        "is on the disk. Decimal comma and point are the same; a unit may follow (68f).",
+        "A value out of band is measured again while the probe is still in the water; both stay. "
+        "A zero is typed; an empty Enter keeps nothing. What cannot be taken gets a reason with /.",
+        "To mend a value: arrow up to it, type the right one, say why by number. The old one stays "
+        "readable in the record. Lost? Everything shown as -- is still open; nothing is hidden.",
+    ),
+    "handover": (
+        "Five sections, drafted from the record: Stock, Tasks, Altered, To do, Expect. Give the "
+        "room with +: read the page aloud to the one who takes over. They take it with *, by "
+        "their initials; the minute is kept.",
+        "Nobody there? Give it all the same. Whoever opens next sees that it was not taken, and "
+        "for how long.",
+    ),
+    "who": (
+        "Choose yourself by number. Every reading carries these initials, so hand the laptop over "
+        "by choosing again: Esc to the board, Enter, your number.",
+    ),
+}
+
+
+def draw(scope: str, slot: Slot | None, width: int) -> list[Line]:
+    """All the help for a scope, as many lines as it needs."""
+    lines = [line(width, Span(" HELP", "head"), fill="head"), blank(width)]
+    if slot is not None:
+        lines += _item(slot, width)
+    for paragraph in WORK.get(scope, WORK["board"]):
+        lines += wrapped(width, paragraph, "plain", 40)
+        lines.append(blank(width))
+    lines.append(line(width, Span(" Keys here", "bold")))
+    for action in in_scope(scope):
+        shown = action.shown
+        letters = [k for k in action.keys if len(k) == 1 and k.isalpha() and k != shown]
+        if letters:
+            shown += f" or {letters[0]}"
+        lines.append(line(width, Span(f"   {shown}".ljust(14), "key"), Span(action.does)))
+    lines.append(blank(width))
+    lines += wrapped(
+        width,
+        "This program records and reminds. It controls no equipment, replaces no alarm, prescribes "
+        "no treatment and certifies nothing.",
+        "dim",
+        4,
+    )
+    return lines
+
+
+def _item(slot: Slot, width: int) -> list[Line]:
+    """What is asked now: its band, where the band comes from, and the first response."""
+    item = slot.item
+    lines = [line(width, Span(f" {slot.place}  {item.label}", "bold"))]
+    if item.kind is Kind.CHOICE:
+        lines += wrapped(width, "Answers: " + ", ".join(item.choices) + ".", "plain", 3)
+    if slot.band is not None:
+        unit = f" {item.unit}" if item.unit else ""
+        band = f"Band today {describe(slot.band, item)}{unit}"
+        lines += wrapped(width, f"{band}. Source: {slot.band.source}.", "plain", 4)
+    if item.first_response:
+        lines += wrapped(width, f"When out of band, first: {item.first_response}", "plain", 4)
+    lines.append(blank(width))
+    return lines

@@ -1,0 +1,53 @@
+"""The page that asks who walks, before a round is begun or taken up again."""
+
+from __future__ import annotations
+
+from tankwalk.clock import Instant, ago
+from tankwalk.ledger.queries import RoundSeen
+from tankwalk.pages.actions import footer
+from tankwalk.pages.lines import Line, Span, filled, line, spread, wrapped
+from tankwalk.plan.model import Checklist, Person
+
+
+def draw(
+    people: tuple[Person, ...],
+    checklist: Checklist,
+    unsigned: RoundSeen | None,
+    last: str,
+    typed: str,
+    said: str,
+    now: Instant,
+    size: tuple[int, int],
+) -> list[Line]:
+    """The list of people by number; `last` is whose initials go on with an unsigned round."""
+    width, height = size
+    lines = [spread(width, [f" {checklist.label}"], [f"{now.short()} "], "head")]
+    if unsigned is not None:
+        since = ago(now.hours_since(unsigned.opened))
+        words = f"Begun by {unsigned.who} at {unsigned.opened.hm()}, {since} ago, not signed yet."
+        lines += wrapped(width, words, "plain", 2)
+        if last:
+            lines += wrapped(width, f"Enter goes on as {last}; or choose who walks now.", "bold", 2)
+    else:
+        lines += wrapped(width, "Who walks? Everything is kept under these initials.", "bold", 2)
+    lines.append(line(width))
+    for number, person in enumerate(people, 1):
+        words = f"{person.initials}  {person.name}  {person.role}".rstrip()
+        lines.append(line(width, Span(f"  {number:>2} ", "key"), Span(words)))
+    if len(people) > 9:
+        lines.append(line(width, Span(f"  number, then Enter: {typed}_", "entry")))
+    if said:
+        lines += wrapped(width, said, "check", 2)
+    return [*filled(lines, width, height - 1), footer("who", width)]
+
+
+def choose_round(
+    checklists: tuple[Checklist, ...], now: Instant, size: tuple[int, int]
+) -> list[Line]:
+    """The list of rounds by number."""
+    width, height = size
+    lines = [spread(width, [" Which round?"], [f"{now.short()} "], "head"), line(width)]
+    for number, checklist in enumerate(checklists, 1):
+        at = f"{checklist.at.hour:02d}:{checklist.at.minute:02d}"
+        lines.append(line(width, Span(f"  {number:>2} ", "key"), Span(f"{at}  {checklist.label}")))
+    return [*filled(lines, width, height - 1), footer("ask", width)]

@@ -1,0 +1,139 @@
+"""The round line by line: one prompt a line, one answer a line, nothing repainted.
+
+For a screen reader, a slow link, an old console, a script: the same walk as on the screen, with
+the same judgements. Answers are what the number pad would type: a value, + - * / or a menu number.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from tankwalk import text
+from tankwalk.clock import ago
+from tankwalk.errors import Refusal
+from tankwalk.pages.walk import band_words, facts, value_shown
+from tankwalk.plan.model import Checklist, Kind
+from tankwalk.practice import rounds
+from tankwalk.practice.questions import AskWords
+from tankwalk.practice.site import Site
+from tankwalk.practice.walk import Walk
+
+Say = Callable[[str], None]
+
+WORDS = {"undo": "take back your newest entry", "back": "leave the question", "end": "stop here",
+         "up": "one item back", "down": "one item on", "next": "next stop",
+         "note": "write a note", "help": "this list"}  # fmt: skip
+"""Words that may be answered instead of a value."""
+
+
+def walk(
+    site: Site, answers: Iterator[str], say: Say, who: str | None, checklist: str | None
+) -> int:
+    """Walk a round to its signature; 0 when signed, 1 when the answers ended before that."""
+    chosen = (
+        rounds.due_checklist(site, site.now()) if checklist is None else _checklist(site, checklist)
+    )
+    initials = who or _who(site, answers, say)
+    if initials is None:
+        return 1
+    found = rounds.begin(site, chosen, initials)
+    at = Walk(site, found, site.signs(initials))
+    done = len(at.slots) - len(at.open_slots())
+    say(f"{chosen.label}, {at.who}, {site.now().short()}. {done} of {len(at.slots)} done.")
+    page = -1
+    while not at.signed:
+        page = _prompt(at, page, say)
+        line = next(answers, None)
+        if line is None:
+            say(f"Stopped. {_kept(at)} Go on with: tankwalk walk --plain")
+            return 1
+        if _word(at, line, say):
+            if line.strip().lower() == "end":
+                say(f"Stopped. {_kept(at)} Go on with: tankwalk walk --plain")
+                return 1
+            continue
+        reply = at.answer(line)
+        if reply.sentence:
+            say(reply.sentence)
+    return 0
+
+
+def _kept(at: Walk) -> str:
+    return f"{len(at.slots) - len(at.open_slots())} of {len(at.slots)} are kept."
+
+
+def _checklist(site: Site, code: str) -> Checklist:
+    for one in site.plan.checklists:
+        if code.lower() in (one.code.lower(), one.label.lower()):
+            return one
+    known = ", ".join(c.code for c in site.plan.checklists)
+    raise Refusal(f"There is no round {text.clean(code)[:20]!r} in the plan ({known}).")
+
+
+def _who(site: Site, answers: Iterator[str], say: Say) -> str | None:
+    people = site.plan.people
+    while True:
+        listed = ", ".join(f"{i} {p.initials}" for i, p in enumerate(people, 1))
+        say(f"Who walks? {listed}")
+        line = next(answers, None)
+        if line is None:
+            return None
+        typed = line.strip()
+        if typed.isascii() and typed.isdigit() and 1 <= int(typed) <= len(people):
+            return people[int(typed) - 1].initials
+        try:
+            return site.signs(typed)
+        except Refusal as refusal:
+            say(str(refusal))
+
+
+def _word(at: Walk, line: str, say: Say) -> bool:
+    """Do an act given by word; False when the line is an answer."""
+    word = line.strip().lower()
+    if word not in WORDS or isinstance(at.question, AskWords):
+        return False
+    if word == "undo":
+        say(at.undo().sentence)
+    elif word == "back":
+        at.back()
+    elif word in ("up", "down"):
+        at.move(word)
+    elif word == "next":
+        at.move("right")
+    elif word == "note":
+        at.note()
+    elif word == "help":
+        say("A value, or: + all right, - problem, * measure again, / not taken; or a word: "
+            + "; ".join(f"{w}, {does}" for w, does in WORDS.items()))  # fmt: skip
+    return True
+
+
+def _prompt(at: Walk, page: int, say: Say) -> int:
+    """Say where one stands and what is asked; returns the page, to say it only on arrival."""
+    number = len(at.agenda.pages) if at.at_end else at.page_of[at.at]
+    if number != page:
+        if at.at_end:
+            say("End of the round.")
+        else:
+            here = at.agenda.pages[number]
+            about = facts(at, here)
+            say(f"{here.title}, stop {number + 1} of {len(at.agenda.pages)}. {about}".rstrip())
+    asked = at.question
+    if asked is not None:
+        options = "; ".join(f"{key} {words}" for key, words in asked.options())
+        say(f"{asked.words} {options}")
+        return number
+    slot = at.slot
+    parts = [f"{slot.place} {slot.item.label}" + (f", {slot.item.unit}" if slot.item.unit else "")]
+    before = at.last(at.at)
+    if before is not None:
+        since = ago(at.site.now().hours_since(before.at))
+        parts.append(f"last {value_shown(slot, before)} {since} ago")
+    if slot.item.kind is Kind.CHOICE:
+        parts.append(", ".join(
+            f"{'+' if i == 1 else i} {w}" for i, w in enumerate(slot.item.choices, 1)
+        ))  # fmt: skip
+    elif band_words(slot):
+        parts.append(f"band {band_words(slot)}")
+    say(". ".join(parts) + ":")
+    return number

@@ -1,0 +1,1 @@
+"""The Textual app: one file a screen; each turns keys into practice and draws a page."""

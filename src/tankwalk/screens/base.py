@@ -1,0 +1,138 @@
+"""What all screens share: one sheet, keys looked up in the one list of actions, the look."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, cast
+
+from textual import events
+from textual.app import ComposeResult
+from textual.screen import Screen
+
+from tankwalk import text
+from tankwalk.errors import Refusal
+from tankwalk.pages.actions import by_key
+from tankwalk.pages.lines import Line
+from tankwalk.practice.site import Site
+from tankwalk.screens.sheet import Sheet
+
+if TYPE_CHECKING:
+    from tankwalk.screens.app import TankwalkApp
+
+PAD_NAMES = {"decimal": ".", "separator": ",", "add": "+", "subtract": "-", "multiply": "*",
+             "divide": "/"}  # fmt: skip
+"""Number-pad keys as terminals that tell the pad apart name them."""
+
+PAD_WITHOUT_NUM_LOCK = {"home", "end", "pageup", "pagedown", "insert", "delete", "kp_begin"}
+"""What the digits of the pad send while Num Lock is off."""
+
+
+class PageScreen(Screen[None]):
+    """A screen that draws one page. Subclasses give `lines` and the acts `do_NAME`."""
+
+    scope = "board"
+    AUTO_FOCUS = "Sheet"
+
+    def __init__(self, site: Site) -> None:
+        super().__init__()
+        self.site = site
+        self.sheet = Sheet()
+        self.said = ""
+
+    @property
+    def tankwalk(self) -> TankwalkApp:
+        """The app, as what it is."""
+        return cast("TankwalkApp", self.app)
+
+    def compose(self) -> ComposeResult:
+        yield self.sheet
+
+    def on_mount(self) -> None:
+        self.sheet.set_look(self.tankwalk.look)
+
+    def set_look(self, look: str) -> None:
+        """Change the look of the sheet."""
+        self.sheet.set_look(look)
+
+    def on_screen_resume(self) -> None:
+        self.arrive()
+
+    def on_resize(self, _: events.Resize) -> None:
+        self.draw()
+
+    def arrive(self) -> None:
+        """The screen comes to the front: read the record anew, then draw."""
+        self.draw()
+
+    def draw(self) -> None:
+        """Draw the page at the present size."""
+        width, height = self.size
+        if width and height:
+            self.sheet.show(self.lines(width, height))
+
+    def lines(self, width: int, height: int) -> list[Line]:
+        """The page, exactly `height` lines."""
+        raise NotImplementedError
+
+    # ---- keys
+
+    def on_key(self, event: events.Key) -> None:
+        event.stop()
+        if event.key in PAD_WITHOUT_NUM_LOCK and self.scope == "walk":
+            self.say("Num Lock? The number pad sends arrows: press Num Lock, then type again.")
+            return
+        self.pressed(event.key, _character(event))
+
+    def pressed(self, key: str, character: str | None) -> None:
+        """One key; `character` is what it types, None for a key that types nothing."""
+        del character
+        action = by_key(self.scope, key)
+        if action is not None:
+            self.do(action.name)
+
+    def do(self, name: str) -> None:
+        """Do an act by name; a refusal becomes a sentence on the page."""
+        try:
+            getattr(self, f"do_{name}")()
+        except Refusal as refusal:
+            self.say(str(refusal))
+
+    def say(self, sentence: str) -> None:
+        """Show one sentence on the page."""
+        self.said = sentence
+        self.draw()
+
+    def do_help(self) -> None:
+        from tankwalk.screens.help import HelpScreen
+
+        self.tankwalk.push_screen(HelpScreen(self.site, self.scope, self.help_slot()))
+
+    def help_slot(self) -> object:
+        """The slot that help explains, where there is one."""
+        return None
+
+    def do_board(self) -> None:
+        self.tankwalk.open("board")
+
+    def do_board1(self) -> None:
+        self.tankwalk.open("board")
+
+    def do_night(self) -> None:
+        self.tankwalk.change_look()
+
+    def do_palette(self) -> None:
+        self.app.action_command_palette()
+
+
+def _character(event: events.Key) -> str | None:
+    """What a key types: pad keys by name, else a printable character, else None."""
+    if event.key in PAD_NAMES:
+        return PAD_NAMES[event.key]
+    found = event.character
+    if found is None or not event.is_printable:
+        return None
+    return found
+
+
+def pasted(words: str) -> str:
+    """Pasted text made safe; a refusal (too long) keeps nothing of it."""
+    return text.clean(words)

@@ -1,0 +1,62 @@
+"""The board screen: where every shift begins."""
+
+from __future__ import annotations
+
+from tankwalk.pages import board as page
+from tankwalk.pages.actions import footer
+from tankwalk.pages.lines import Line, wrapped
+from tankwalk.practice.board import Board, board
+from tankwalk.practice.site import Site
+from tankwalk.screens.base import PageScreen
+
+REFRESH_SECONDS = 300.0
+"""How often a board left open reads the record anew; an unchanged page sends nothing."""
+
+
+class BoardScreen(PageScreen):
+    """Draws the board and leads on to the walk and the handover."""
+
+    scope = "board"
+
+    def __init__(self, site: Site) -> None:
+        super().__init__(site)
+        self.board: Board = board(site)
+        self.top = 0
+
+    def on_mount(self) -> None:
+        super().on_mount()
+        self.set_interval(REFRESH_SECONDS, self.arrive)
+
+    def arrive(self) -> None:
+        self.board = board(self.site)
+        self.said = ""
+        super().arrive()
+
+    def lines(self, width: int, height: int) -> list[Line]:
+        said = wrapped(width, self.said, "check", 2) if self.said else []
+        room = height - 1 - len(said)
+        if self.top:
+            whole = page.draw(self.board, width, None)
+            self.top = min(self.top, max(0, len(whole) - room))
+            shown = whole[self.top : self.top + room]
+            shown += [(("", "plain"),)] * (room - len(shown))  # type: ignore[list-item]
+        else:
+            shown = page.draw(self.board, width, room)
+        return [*shown, *said, footer("board", width)]
+
+    def do_down(self) -> None:
+        self.top += 1
+        self.draw()
+
+    def do_up(self) -> None:
+        self.top = max(0, self.top - 1)
+        self.draw()
+
+    def do_walk(self) -> None:
+        self.tankwalk.open("who")
+
+    def do_handover(self) -> None:
+        self.tankwalk.open("handover")
+
+    def do_quit(self) -> None:
+        self.app.exit()

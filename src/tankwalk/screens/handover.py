@@ -1,0 +1,166 @@
+"""The handover screen: read the page, give the room, take the room."""
+
+from __future__ import annotations
+
+from textual import events
+
+from tankwalk.errors import Refusal
+from tankwalk.ledger import queries
+from tankwalk.pages import handover as page
+from tankwalk.pages.actions import footer
+from tankwalk.pages.lines import Line, Span, filled, line, wrapped
+from tankwalk.practice import handover
+from tankwalk.practice.site import Site
+from tankwalk.screens.base import PageScreen, pasted
+
+HOW = ("face to face", "by phone", "read alone, nobody here")
+"""How a room is taken."""
+
+
+class HandoverScreen(PageScreen):
+    """Draws the draft; asks who and how by number."""
+
+    scope = "handover"
+
+    def __init__(self, site: Site) -> None:
+        super().__init__(site)
+        self.top = 0
+        self.draft = handover.draft(site)
+        self.asking = ""
+        self.who = ""
+        self.typed = ""
+
+    def arrive(self) -> None:
+        self.draft = handover.draft(self.site)
+        self.asking, self.who, self.typed, self.said, self.top = "", "", "", "", 0
+        super().arrive()
+
+    def lines(self, width: int, height: int) -> list[Line]:
+        below = self._below(width)
+        room = height - len(below)
+        whole = page.draw(self.draft, width)
+        self.top = max(0, min(self.top, len(whole) - room))
+        shown = filled(whole[self.top : self.top + room], width, room)
+        rest = len(whole) - self.top - room
+        if rest > 0:
+            more = f"  {rest + 1} more lines below (down)"
+            shown[-1] = line(width, Span(more, "dim"))
+        return [*shown, *below]
+
+    def _below(self, width: int) -> list[Line]:
+        said = wrapped(width, self.said, "check", 2) if self.said else []
+        if self.asking == "words":
+            asked = wrapped(width, "To be done by the next shift:", "bold", 1)
+            tail = wrapped(width, self.typed[-(width - 6) :] + "_", "entry", 1, indent="  ")
+            return [*said, *asked, *tail,
+                    footer("none", width, [("Enter", "keep it"), ("Esc", "back")])]  # fmt: skip
+        if self.asking == "how":
+            words = [f"{i} {how}" for i, how in enumerate(HOW, 1)]
+            asked = wrapped(width, f"How does {self.who} take it?", "bold", 1)
+            listed = wrapped(width, "   ".join(words), "plain", 2)
+            return [*said, *asked, *listed, footer("ask", width)]
+        if self.asking:
+            verb = {"give": "gives the room", "take": "takes the room", "todo": "writes it"}
+            people = [f"{i} {p.initials}" for i, p in enumerate(self.site.plan.people, 1)]
+            asked = wrapped(width, f"Who {verb[self.asking]}?", "bold", 1)
+            listed = wrapped(width, "   ".join(people), "plain", 2)
+            return [*said, *asked, *listed, footer("ask", width)]
+        return [*said, footer("handover", width)]
+
+    def pressed(self, key: str, character: str | None) -> None:
+        if self.asking == "words":
+            self._write(key, character)
+        elif self.asking and key == "escape":
+            self.asking = ""
+            self.say("Back: nothing was kept.")
+        elif self.asking and character is not None and character.isdigit():
+            self._chosen(int(character))
+        elif not self.asking:
+            super().pressed(key, character)
+
+    def _write(self, key: str, character: str | None) -> None:
+        if key in ("enter", "ctrl+j"):
+            try:
+                handover.add_action(self.site, self.who, pasted(self.typed))
+            except Refusal as refusal:
+                self.say(str(refusal))
+                return
+            self._done("Kept under TO DO.")
+        elif key == "escape":
+            self.asking, self.typed = "", ""
+            self.say("Back: nothing was kept.")
+        elif key == "backspace":
+            self.typed = self.typed[:-1]
+            self.draw()
+        elif character is not None:
+            self.typed += character
+            self.draw()
+
+    def on_paste(self, event: events.Paste) -> None:
+        event.stop()
+        if self.asking == "words":
+            try:
+                self.typed += pasted(event.text)
+            except Refusal as refusal:
+                self.say(str(refusal))
+                return
+            self.draw()
+
+    def _chosen(self, number: int) -> None:
+        people = self.site.plan.people
+        listed = len(HOW) if self.asking == "how" else len(people)
+        if not 1 <= number <= listed:
+            self.say(f"There is no number {number} in the list.")
+            return
+        try:
+            if self.asking == "how":
+                self._take(HOW[number - 1])
+                return
+            self.who = people[number - 1].initials
+            if self.asking == "give":
+                handover.give(self.site, self.who, self.draft)
+                self._done(f"Given by {self.who}. Now the one who takes over presses *.")
+            else:
+                self.asking = "words" if self.asking == "todo" else "how"
+                self.say("")
+        except Refusal as refusal:
+            self.asking = ""
+            self.say(str(refusal))
+
+    def _take(self, how: str) -> None:
+        last = queries.last_handover(self.site.ledger.db)
+        if last is None:
+            raise Refusal("There is no handover to take yet: it must be given first, with +.")
+        when = handover.take(self.site, last, self.who, how)
+        self._done(f"Responsibility passed {when.hm()}, {last.who} to {self.who}.")
+
+    def _done(self, sentence: str) -> None:
+        self.arrive()
+        self.say(sentence)
+
+    def do_down(self) -> None:
+        self.top += 1
+        self.draw()
+
+    def do_up(self) -> None:
+        self.top -= 1
+        self.draw()
+
+    def do_give(self) -> None:
+        self.asking = "give"
+        self.say("")
+
+    def do_take(self) -> None:
+        last = self.draft.last
+        if last is None or last.taken is not None:
+            self.say("There is no handover waiting to be taken: it must be given first, with +.")
+            return
+        self.asking = "take"
+        self.say("")
+
+    def do_todo(self) -> None:
+        self.asking = "todo"
+        self.say("")
+
+    def do_walk(self) -> None:
+        self.tankwalk.open("who")

@@ -1,0 +1,74 @@
+"""The one widget: a sheet of toned lines that repaints only the cells that changed."""
+
+from __future__ import annotations
+
+from rich.segment import Segment
+from rich.style import Style
+from textual.geometry import Region
+from textual.strip import Strip
+from textual.widget import Widget
+
+from tankwalk.pages.lines import Line
+from tankwalk.screens.tones import styles
+
+
+class Sheet(Widget, can_focus=True):
+    """Draws lines as given. Words are put into segments as they are: never read as markup."""
+
+    DEFAULT_CSS = """
+    Sheet { width: 1fr; height: 1fr; padding: 0; border: none; }
+    """
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._lines: list[Line] = []
+        self._strips: list[Strip | None] = []
+        self._styles: dict[str, Style] = styles("day")
+
+    def set_look(self, look: str) -> None:
+        """Change how tones look and paint everything anew."""
+        self._styles = styles(look)
+        self._strips = [None] * len(self._lines)
+        self.refresh()
+
+    def show(self, lines: list[Line]) -> None:
+        """Draw these lines; only rows and columns that differ are painted."""
+        old = self._lines
+        self._lines = lines
+        if len(old) != len(lines):
+            self._strips = [None] * len(lines)
+            self.refresh()
+            return
+        regions = []
+        for y, (before, after) in enumerate(zip(old, lines, strict=True)):
+            if before != after:
+                self._strips[y] = None
+                regions.append(_changed(before, after, y, self.size.width))
+        if regions:
+            self.refresh(*regions)
+
+    def text(self) -> str:
+        """What is shown, as plain text."""
+        return "\n".join("".join(span.text for span in row) for row in self._lines)
+
+    def render_line(self, y: int) -> Strip:
+        if y >= len(self._lines):
+            return Strip.blank(self.size.width)
+        strip = self._strips[y]
+        if strip is None:
+            look = self._styles
+            strip = Strip([Segment(words, look[tone]) for words, tone in self._lines[y]])
+            self._strips[y] = strip
+        return strip
+
+
+def _changed(before: Line, after: Line, y: int, width: int) -> Region:
+    """The columns of a row that differ; the whole row when it holds wide characters."""
+    old = [(c, tone) for words, tone in before for c in words]
+    new = [(c, tone) for words, tone in after for c in words]
+    if len(old) != len(new) or len(new) != width:
+        return Region(0, y, width, 1)
+    differ = [x for x, (a, b) in enumerate(zip(old, new, strict=True)) if a != b]
+    if not all(words.isascii() for words, _ in (*before, *after)):
+        return Region(0, y, width, 1)
+    return Region(differ[0], y, differ[-1] - differ[0] + 1, 1) if differ else Region(0, y, 1, 1)

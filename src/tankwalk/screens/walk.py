@@ -1,0 +1,179 @@
+"""The walk screen: digits build the entry, the pad answers, the page shows what was kept."""
+
+from __future__ import annotations
+
+from textual import events
+
+from tankwalk.errors import Refusal
+from tankwalk.ledger.queries import RoundSeen
+from tankwalk.pages import walk as page
+from tankwalk.pages.lines import Line
+from tankwalk.practice.judging import Flag
+from tankwalk.practice.questions import AskSign, AskSlip, AskWords, menu
+from tankwalk.practice.site import Site
+from tankwalk.practice.walk import Reply, Walk
+from tankwalk.screens.base import PageScreen, pasted
+
+LONGEST_VALUE = 24
+"""Characters a value may be typed with; more is no number and no unit."""
+
+
+class WalkScreen(PageScreen):
+    """Holds what is being typed and nothing else: the walk knows the rest."""
+
+    scope = "walk"
+
+    def __init__(self, site: Site, found: RoundSeen, who: str) -> None:
+        super().__init__(site)
+        self.typed = ""
+        self.walk = Walk(site, found, who)
+
+    def begin(self, found: RoundSeen, who: str) -> None:
+        """Take another round, or the same one as another person."""
+        self.typed = ""
+        self.walk = Walk(self.site, found, who)
+
+    def lines(self, width: int, height: int) -> list[Line]:
+        return page.draw(self.walk, self.typed, width, height)
+
+    def say(self, sentence: str) -> None:
+        self.walk.said = Reply(sentence, Flag.CHECK)
+        self.draw()
+
+    def help_slot(self) -> object:
+        return None if self.walk.at_end else self.walk.slot
+
+    # ---- keys
+
+    def pressed(self, key: str, character: str | None) -> None:
+        asked = self.walk.question
+        if isinstance(asked, AskWords):
+            self._write(key, character)
+        elif key in ("enter", "ctrl+j") and self.walk.signed:
+            self.tankwalk.open("board")
+        elif menu(asked) and character is not None and (character.isdigit() or character == "*"):
+            self._answer(character)
+        elif key == "backspace":
+            self.typed = self.typed[:-1]
+            self.draw()
+        elif character is not None and self._belongs(character):
+            if len(self.typed) < LONGEST_VALUE:
+                self.typed += character
+            self.draw()
+        elif character == "\ufffd":
+            self.say("That key sent a byte that is no character (not UTF-8): nothing was typed.")
+        else:
+            super().pressed(key, character)
+
+    def _belongs(self, character: str) -> bool:
+        """Whether a character is part of the entry: digits and a point start it, a unit may follow.
+
+        Letters at the start of an entry are acts; after a digit they can only be a unit.
+        """
+        if character.isdigit() or character in ".,<":
+            return True
+        started = bool(self.typed) and self.typed[0] in "0123456789.,<"
+        return started and (character.isalpha() or character in "/%° ")
+
+    def _write(self, key: str, character: str | None) -> None:
+        """A note: every printable key is text."""
+        if key in ("enter", "ctrl+j"):
+            self._answer(self.typed)
+        elif key == "escape":
+            self.do("board")
+        elif key == "backspace":
+            self.typed = self.typed[:-1]
+            self.draw()
+        elif character is not None:
+            self.typed += character
+            self.draw()
+
+    def on_paste(self, event: events.Paste) -> None:
+        event.stop()
+        try:
+            words = pasted(event.text)
+        except Refusal as refusal:
+            self.say(str(refusal))
+            return
+        if isinstance(self.walk.question, AskWords):
+            self.typed += words
+        else:
+            self.typed = (self.typed + words)[:LONGEST_VALUE]
+        self.draw()
+
+    def _answer(self, typed: str) -> None:
+        reply = self.walk.answer(typed)
+        if reply.understood:
+            self.typed = ""
+        if reply.flag >= Flag.WATCH:
+            self.app.bell()
+        self.draw()
+
+    # ---- acts
+
+    def do_keep(self) -> None:
+        self._answer(self.typed)
+
+    def _sign(self, mark: str) -> None:
+        """A pad sign answers only on an empty entry, so that it never eats a number."""
+        if self.typed:
+            self.say(f"Enter keeps {self.typed}; {mark} is for an empty entry.")
+        else:
+            self._answer(mark)
+
+    def do_right(self) -> None:
+        self._sign("+")
+
+    def do_problem(self) -> None:
+        self._sign("-")
+
+    def do_again(self) -> None:
+        self._sign("*")
+
+    def do_skip(self) -> None:
+        self._sign("/")
+
+    def do_undo(self) -> None:
+        self.typed = ""
+        self.walk.undo()
+        self.draw()
+
+    def do_note(self) -> None:
+        self.typed = ""
+        self.walk.note()
+        self.draw()
+
+    def do_meter(self) -> None:
+        self.walk.next_meter()
+        self.draw()
+
+    def _move(self, way: str) -> None:
+        if self.typed:
+            self.say(f"{self.typed} is not kept yet: Enter keeps it, Esc clears it.")
+            return
+        self.walk.move(way)
+        self.draw()
+
+    def do_up(self) -> None:
+        self._move("up")
+
+    def do_down(self) -> None:
+        self._move("down")
+
+    def do_left(self) -> None:
+        self._move("left")
+
+    def do_next(self) -> None:
+        self._move("right")
+
+    def do_board(self) -> None:
+        """Esc: clear the entry, else leave the question, else go to the board."""
+        if self.typed and not isinstance(self.walk.question, AskSlip | AskSign):
+            self.typed = ""
+            self.walk.back()
+            self.draw()
+        elif self.walk.back():
+            self.typed = ""
+            self.draw()
+        else:
+            super().do_board()

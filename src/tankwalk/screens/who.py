@@ -1,0 +1,101 @@
+"""The screen before a walk: which round, and who walks."""
+
+from __future__ import annotations
+
+from tankwalk.ledger import queries
+from tankwalk.ledger.queries import RoundSeen
+from tankwalk.pages import who as page
+from tankwalk.pages.lines import Line
+from tankwalk.plan.model import Checklist
+from tankwalk.practice import rounds
+from tankwalk.practice.site import Site
+from tankwalk.screens.base import PageScreen
+
+
+class WhoScreen(PageScreen):
+    """Asks by number who walks; Enter goes on with a round that was begun."""
+
+    scope = "who"
+
+    def __init__(self, site: Site) -> None:
+        super().__init__(site)
+        self.typed = ""
+        self.choosing = False
+        self.checklist: Checklist = rounds.due_checklist(site, site.now())
+        self.unsigned: RoundSeen | None = None
+        self.last = ""
+
+    def arrive(self) -> None:
+        self.typed, self.said, self.choosing = "", "", False
+        now = self.site.now()
+        begun = [
+            (found, checklist)
+            for checklist in self.site.plan.checklists
+            if (found := rounds.unsigned(self.site, checklist, now)) is not None
+        ]
+        self.checklist = begun[0][1] if begun else rounds.due_checklist(self.site, now)
+        self._look()
+        super().arrive()
+
+    def _look(self) -> None:
+        """Who went on last with this round, where it was begun."""
+        self.unsigned = rounds.unsigned(self.site, self.checklist, self.site.now())
+        self.last = ""
+        if self.unsigned is not None:
+            found = queries.round_readings(
+                self.site.ledger.db, self.unsigned.number, self.unsigned.first
+            )
+            self.last = found[-1].who if found else self.unsigned.who
+
+    def lines(self, width: int, height: int) -> list[Line]:
+        now = self.site.now()
+        if self.choosing:
+            return page.choose_round(self.site.plan.checklists, now, (width, height))
+        return page.draw(
+            self.site.plan.people, self.checklist, self.unsigned, self.last, self.typed,
+            self.said, now, (width, height),
+        )  # fmt: skip
+
+    def pressed(self, key: str, character: str | None) -> None:
+        if character is not None and character.isascii() and character.isdigit():
+            self.typed += character
+            many = len(self.site.plan.people) > 9 and not self.choosing
+            if many and len(self.typed) < 2:
+                self.draw()
+            else:
+                self.do("go")
+            return
+        super().pressed(key, character)
+
+    def do_other(self) -> None:
+        self.choosing, self.typed = True, ""
+        self.draw()
+
+    def do_board(self) -> None:
+        if self.choosing:
+            self.choosing = False
+            self.draw()
+        else:
+            super().do_board()
+
+    def do_go(self) -> None:
+        typed, self.typed = self.typed, ""
+        if self.choosing:
+            listed = self.site.plan.checklists
+            if typed and 1 <= int(typed) <= len(listed):
+                self.checklist, self.choosing = listed[int(typed) - 1], False
+                self._look()
+                self.say("")
+            return
+        people = self.site.plan.people
+        if not typed:
+            if not self.last:
+                self.say("Choose yourself by number: nobody walks by silence.")
+                return
+            who = self.last
+        elif 1 <= int(typed) <= len(people):
+            who = people[int(typed) - 1].initials
+        else:
+            self.say(f"There is no number {typed} in the list.")
+            return
+        self.tankwalk.walk(rounds.begin(self.site, self.checklist, who), who)
