@@ -392,6 +392,21 @@ def test_a_code_that_cannot_be_read_does_not_make_every_reference_wrong() -> Non
     assert [fault.line for fault in faults_of(text)] == [line_of(text, 'code = "L1\n')]
 
 
+def test_a_missing_header_is_one_fault_and_not_one_for_each_key_below_it() -> None:
+    header = START.index("[[item]]", START.index('code = "do"'))
+    text = START[:header] + START[header + len("[[item]]\n") :]
+    found = faults_of(text)
+    assert [fault.line for fault in found] == [line_of(text, 'code = "ph"')]
+    assert "write [[item]] above it" in found[0].mend
+
+
+def test_the_rest_of_a_broken_list_is_no_fault_of_its_own() -> None:
+    text = swap("canned = [\n", "canned = \n", START)
+    assert [fault.line for fault in faults_of(text)] == [line_of(text, "canned")]
+    two = swap('name = "Room 2"', "name = Room 2").replace('"America/Chicago"', "America")
+    assert [fault.line for fault in faults_of(two)] == [2, 3]
+
+
 def test_an_empty_plan_lists_the_tables_it_needs() -> None:
     missing = {fault.what for fault in faults_of("")}
     needed = ("[site]", "[[person]]", "[[loop]]", "[[tank]]", "[[item]]", "[[checklist]]")

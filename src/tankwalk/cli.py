@@ -181,10 +181,11 @@ def _drop_demo(folder: Path) -> None:
 
 
 def _make_demo(folder: Path, now: str | None) -> None:
-    from tankwalk.clock import parse_instant
-    from tankwalk_demo import make, zone
+    from tankwalk.clock import parse_instant, zone
+    from tankwalk_demo import make
+    from tankwalk_demo.room import plan
 
-    until = None if now is None else parse_instant(now, zone())
+    until = None if now is None else parse_instant(now, zone(plan().zone))
     shown = sys.stderr.isatty()
 
     def progress(part: float) -> None:

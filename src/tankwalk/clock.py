@@ -101,6 +101,13 @@ def ago(hours: float) -> str:
     return f"{round(minutes / 1440)} d"
 
 
+def ago_short(hours: float) -> str:
+    """A length of time in a table's narrow cell: "25m", "16h", "3d"."""
+    if hours < 1:
+        return f"{max(0, round(hours * 60))}m"
+    return f"{round(hours)}h" if hours < 72 else f"{round(hours / 24)}d"
+
+
 class Clock(Protocol):
     """Whatever can say what time it is at the site."""
 

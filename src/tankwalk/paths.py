@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import os
 import re
-import socket
 from collections.abc import Callable
 from pathlib import Path
 
@@ -40,6 +39,8 @@ def station(environ: dict[str, str], new_key: Callable[[], str]) -> tuple[str, s
         return str(kept["key"]), str(kept["name"])
     except (OSError, ValueError, KeyError, TypeError):
         pass
+    import socket
+
     key, name = new_key(), socket.gethostname() or "laptop"
     try:
         file.parent.mkdir(parents=True, exist_ok=True)

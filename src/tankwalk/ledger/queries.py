@@ -35,15 +35,16 @@ class Seen:
     amends: int | None
 
 
+# CROSS JOIN keeps SQLite to this order, entry first: left to itself it may scan all of `reading`.
 _SEEN = """
 SELECT e.n, p.code, i.code, i.unit, r.value, coalesce(r.typed, printf('%.10g', r.value)),
   r.qualifier, e.reason, e.observed_at, e.utc_offset, w.initials, m.code, r.flag, r.recheck,
   e.amends
 FROM {source}
-JOIN reading r ON r.place = e.place AND r.item = e.item AND r.observed_at = e.observed_at
+CROSS JOIN reading r ON r.place = e.place AND r.item = e.item AND r.observed_at = e.observed_at
   AND r.entry = e.n
-JOIN place p ON p.id = e.place JOIN item i ON i.id = e.item JOIN person w ON w.id = e.who
-LEFT JOIN instrument m ON m.id = r.instrument
+CROSS JOIN place p ON p.id = e.place CROSS JOIN item i ON i.id = e.item
+CROSS JOIN person w ON w.id = e.who LEFT JOIN instrument m ON m.id = r.instrument
 """
 
 _CURRENT = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = {n})"
@@ -110,7 +111,7 @@ def newest(
 def newest_of_all(db: sqlite3.Connection) -> dict[tuple[str, str], Seen]:
     """The newest reading with a value of every item at every place, by (place, item) code."""
     inner = _NEWEST.format(place="pp.id", item="ii.id", before=str(NO_LIMIT))
-    source = f"place pp CROSS JOIN item ii JOIN entry e ON e.n = {inner}"
+    source = f"place pp CROSS JOIN item ii CROSS JOIN entry e ON e.n = {inner}"
     found: dict[tuple[str, str], Seen] = {}
     for row in db.execute(_SEEN.format(source=source)):
         seen = _seen(row)

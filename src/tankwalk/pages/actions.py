@@ -27,7 +27,7 @@ class Action:
     in_footer: bool = True
 
 
-EVERYWHERE = ("board", "walk", "ask", "handover", "help", "who")
+EVERYWHERE = ("board", "walk", "ask", "sign", "handover", "help", "who")
 
 ACTIONS: tuple[Action, ...] = (
     Action("keep", ("walk",), ("enter", "ctrl+j"), "Enter", "keep",
@@ -68,9 +68,9 @@ ACTIONS: tuple[Action, ...] = (
     Action("other", ("who",), ("slash", "divide"), "/", "another round",
            "choose another round than the one that is due", 2),
     Action("go", ("who",), ("enter", "ctrl+j"), "Enter", "go on",
-           "go on with the round as the person named", 0),
+           "go on with the round as the person named", 0, in_footer=False),
     Action("choose", ("who", "ask"), (), "0-9", "choose", "choose by number", 1),
-    Action("board", ("walk", "handover", "help", "who", "ask"), ("escape",), "Esc", "back",
+    Action("board", ("walk", "handover", "help", "who", "ask", "sign"), ("escape",), "Esc", "back",
            "back one step; nothing is lost", 4),
     Action("board1", ("walk", "handover"), ("b",), "b", "board", "to the board", 8,
            in_footer=False),

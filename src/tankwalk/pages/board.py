@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tankwalk import text
-from tankwalk.clock import Instant, ago
+from tankwalk.clock import Instant, ago, ago_short
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread
 from tankwalk.practice.board import Board, Tile
 from tankwalk.practice.due import Due
@@ -68,7 +68,9 @@ def _room(board: Board, width: int) -> list[Line]:
         looked = f"{longest.tank.code} never looked at "
     elif longest is not None and longest.looked is not None:
         looked = f"longest since a look {ago(board.now.hours_since(longest.looked))} "
-    return [spread(width, [Span(words, tone)], [Span(looked)], "plain")]
+    if text.width(words) + text.width(looked) + 2 <= width:
+        return [spread(width, [Span(words, tone)], [Span(looked)], "plain")]
+    return [line(width, Span(words, tone)), line(width, Span(f" {looked}"))]
 
 
 def _heading(width: int, words: str, right: str = "") -> Line:
@@ -111,7 +113,7 @@ def _tiles(board: Board, width: int) -> list[Line]:
 
 def _tile(tile: Tile, now: Instant, size: int) -> list[Span]:
     mark = tile.flag.short or "ok"
-    looked = "new" if tile.looked is None else _hours(now.hours_since(tile.looked))
+    looked = "new" if tile.looked is None else ago_short(now.hours_since(tile.looked))
     treatment = text.fit(tile.tank.treatment or "", 5)
     code = text.pad(tile.tank.code, max(4, min(6, len(tile.tank.code))))
     words = f" {text.pad(treatment, 4)} {text.pad(looked, 4, '>')}"
@@ -121,13 +123,6 @@ def _tile(tile: Tile, now: Instant, size: int) -> list[Span]:
         Span(text.pad(mark, 3), tone),
         Span(text.pad(words, size - len(code) - 3)),
     ]
-
-
-def _hours(hours: float) -> str:
-    """A short length of time for a tile: 25m, 16h, 3d."""
-    if hours < 1:
-        return f"{round(hours * 60)}m"
-    return f"{round(hours)}h" if hours < 72 else f"{round(hours / 24)}d"
 
 
 def _listed(width: int, heading: str, rows: list[Line]) -> list[Line]:

@@ -67,7 +67,8 @@ def spread(width: int, left: Sequence[Span | str], right: Sequence[Span | str], 
     tail = [s if isinstance(s, Span) else Span(s, tone) for s in right]
     head = [s if isinstance(s, Span) else Span(s, tone) for s in left]
     room = max(0, width - sum(text.width(s.text) for s in tail))
-    return line(width, *line(room, *head, fill=tone), *tail, fill=tone)
+    gap = 2 if tail and tail[0].text.strip() else 0
+    return line(width, *line(room - gap, *head, fill=tone), Span(" " * gap, tone), *tail, fill=tone)
 
 
 def wrapped(width: int, words: str, tone: str, most: int, indent: str = " ") -> list[Line]:

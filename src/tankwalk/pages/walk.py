@@ -7,7 +7,7 @@ readings of the item stand beside, each with its place in the band.
 from __future__ import annotations
 
 from tankwalk import quantity, text
-from tankwalk.clock import Instant, ago
+from tankwalk.clock import Instant, ago, ago_short
 from tankwalk.ledger.queries import Seen
 from tankwalk.pages.actions import footer
 from tankwalk.pages.big import big
@@ -43,7 +43,8 @@ def draw(walk: Walk, typed: str, width: int, height: int) -> list[Line]:
     side = 38 if width >= WIDE else 0
     main = width - side
     rows = height - 3 - PANEL - 1
-    top = [_head(walk, width, now), _where(walk, main), _titles(main)]
+    titles = blank(main) if walk.at_end else _titles(main)
+    top = [_head(walk, width, now), _where(walk, main), titles]
     body = _end(walk, main, rows) if walk.at_end else _items(walk, typed, main, rows, now)
     panel = _panel(walk, typed, main, now)
     page = filled(top + filled(body, main, rows) + filled(panel, main, PANEL), main, height - 1)
@@ -142,7 +143,9 @@ def _item(walk: Walk, index: int, typed: str, width: int, now: Instant) -> Line:
         mark = level.short if valued else ""
     before = walk.last(index)
     seen = (
-        "" if before is None else f"{value_shown(slot, before)}  {ago(now.hours_since(before.at))}"
+        ""
+        if before is None
+        else f"{value_shown(slot, before)}  {ago_short(now.hours_since(before.at))}"
     )
     return columns(
         width,
@@ -189,8 +192,8 @@ def _panel(walk: Walk, typed: str, width: int, now: Instant) -> list[Line]:
     """The entry large, what is known beside it, what was just said, and what is asked."""
     lines: list[Line] = []
     if walk.at_end:
-        lines.append(line(width, Span(" The round", "bold")))
-        lines += [blank(width)] * 3
+        lines.append(line(width, Span(" Sign the round", "head"), fill="head"))
+        lines.append(blank(width))
     else:
         slot = walk.slot
         unit = f", {slot.item.unit}" if slot.item.unit else ""
@@ -207,7 +210,9 @@ def _panel(walk: Walk, typed: str, width: int, now: Instant) -> list[Line]:
         lines += _entry(walk, slot, typed, width, now)
     said, asked = walk.said, walk.question
     if said.sentence:
-        lines += wrapped(width, said.sentence, flag_tone(said.flag) if said.flag else "ok", 2)
+        most = PANEL - len(lines) if asked is None else 2
+        tone = flag_tone(said.flag) if said.flag else "ok"
+        lines += wrapped(width, said.sentence, tone, most)
     if asked is not None:
         flag = Flag.WATCH if isinstance(asked, AskAgain) else Flag.CHECK
         tone = "bold" if isinstance(asked, AskSign | AskWords) else flag_tone(flag)
@@ -239,9 +244,7 @@ def _entry(walk: Walk, slot: Slot, typed: str, width: int, now: Instant) -> list
         return [line(width, Span(f"  {row}", "entry")) for row in [*tail, "", ""][:3]]
     half = min(40, width // 2)
     if slot.item.kind is Kind.CHOICE and not typed:
-        left = [f"{'+' if i == 1 else i} {word}" for i, word in enumerate(slot.item.choices, 1)]
-        three = [*left, "", ""][:3] if len(left) <= 3 else ["  ".join(left), "", ""]
-        lefts = [Span(text.pad(f"   {words}", half), "entry") for words in three]
+        lefts = [Span(text.pad(f"   {row}", half), "entry") for row in _words(slot, half - 4)]
     else:
         figures = big(typed, half - 3) if typed else ("", "", "___")
         if figures is None:
@@ -249,6 +252,15 @@ def _entry(walk: Walk, slot: Slot, typed: str, width: int, now: Instant) -> list
         lefts = [Span(text.pad(f"   {row}", half), "entry") for row in figures]
     beside = _beside_entry(walk, slot, now)
     return [line(width, a, Span(b, "dim")) for a, b in zip(lefts, beside, strict=True)]
+
+
+def _words(slot: Slot, cells: int) -> list[str]:
+    """The words of a choice with their keys, in three rows."""
+    words = [f"{'+' if i == 1 else i} {word}" for i, word in enumerate(slot.item.choices, 1)]
+    abreast = -(-len(words) // 3)
+    size = cells // abreast
+    rows = [words[i::3] if abreast > 1 else words[i : i + 1] for i in range(3)]
+    return ["".join(text.pad(word, size) for word in row).rstrip() for row in rows]
 
 
 def _beside_entry(walk: Walk, slot: Slot, now: Instant) -> list[str]:
@@ -341,5 +353,5 @@ def _footer(walk: Walk, width: int) -> Line:
     if isinstance(walk.question, AskWords):
         return footer("none", width, [("Enter", "keep the note"), ("Esc", "back")])
     if isinstance(walk.question, AskSign):
-        return footer("ask", width, [("+", "sign"), ("up", "back to the items")])
+        return footer("sign", width, [("+", "sign"), ("up", "back to the items")])
     return footer("ask" if menu(walk.question) else "walk", width)

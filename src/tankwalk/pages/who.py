@@ -38,7 +38,8 @@ def draw(
         lines.append(line(width, Span(f"  number, then Enter: {typed}_", "entry")))
     if said:
         lines += wrapped(width, said, "check", 2)
-    return [*filled(lines, width, height - 1), footer("who", width)]
+    begun = [("Enter", f"go on as {last}")] if last else []
+    return [*filled(lines, width, height - 1), footer("who", width, begun)]
 
 
 def choose_round(

@@ -122,13 +122,13 @@ class Row:
                 continue
             near = nearest(key, [k for k in known if k not in table.values])
             if key in table.values:
-                line = table.lines[key]
+                line = table.line_of(key)
                 mend = f"write {near}" if near else f"use one of: {', '.join(known)}"
                 what = f"{quoted(key).strip(chr(34))} is not a key of {self._where}"
                 self._faults.append(Fault(line, self._where, what, mend))
             value = table.values.pop(key, None)
-            if near and key in table.lines:
-                table.values[near], table.lines[near] = value, table.lines[key]
+            if near and value is not None:
+                table.values[near], table.lines[near] = value, table.line_of(key)
             elif near:
                 table.broken.add(near)
 

@@ -19,6 +19,7 @@ _ASSIGNS = re.compile(r"\s*[\w\"'.-]+\s*=")
 _FIRST_KEYS = ("code", "initials", "item")
 """Each table of a list begins with one of these: a second one tells of a missing header."""
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f]")
+_HEADER = re.compile(r"[ \t]*\[\[?[ \t]*([A-Za-z_]+)[ \t]*\]")
 _BARE_KEY = re.compile(r"\s*\"?([A-Za-z0-9_-]+)\"?")
 # What can only begin a new statement: no value inside a list looks like these.
 _NEXT = re.compile(
@@ -84,6 +85,31 @@ def read_tables(text: str) -> tuple[list[Table], list[Slip]]:
         else:
             reader.assignment(statement)
     return reader.tables, reader.slips
+
+
+def tables_of_whole(text: str) -> list[Table] | None:
+    """All tables of a plan that is sound TOML, with the lines of headers but not of keys.
+
+    None where it is not TOML, or is written in a way that hides which header is which.
+    """
+    try:
+        data = tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError, ValueError):
+        return None
+    headers: dict[str, list[int]] = {}
+    for number, written in enumerate(text.split("\n"), 1):
+        found = _HEADER.match(written)
+        if found:
+            headers.setdefault(found[1], []).append(number)
+    tables = []
+    for name, value in data.items():
+        entries = value if isinstance(value, list) else [value]
+        at = headers.get(name, [])
+        if len(at) != len(entries) or not all(isinstance(entry, dict) for entry in entries):
+            return None
+        for line, entry in zip(at, entries, strict=True):
+            tables.append(Table(name, line, isinstance(value, list), values=entry))
+    return tables
 
 
 class _Reader:
@@ -161,7 +187,8 @@ class _Reader:
             if self.now is self.top:
                 self._top_level(key, value, line)
             else:
-                self._put(self.now, key, value, line, entry=key == name)
+                self._begin_anew(key, line)
+                self._put(self.now, key, value, line)
 
     def _top_level(self, key: str, value: object, line: int) -> None:
         """A key above all headers: `site = {...}`, `tank = [{...}, {...}]` or `site.name = ...`."""
@@ -179,15 +206,16 @@ class _Reader:
             for name, inner in entry.items():
                 self._put(table, name, inner, line)
 
-    def _put(
-        self, table: Table, key: str, value: object, line: int, *, entry: bool = False
-    ) -> None:
-        if entry and table.listed and key in _FIRST_KEYS and key in table.values:
-            if len(table.values) > 1:
-                what = f"{key} is given twice, first on line {table.line_of(key)}"
-                self.slip(line, what, f"write {where(table)} above it, or leave one of them out")
-                self.now = table = Table(table.name, line, listed=True)
-                self.tables.append(table)
+    def _begin_anew(self, key: str, line: int) -> None:
+        """Begin another table where a second first key tells of a missing header."""
+        table = self.now
+        if table.listed and key in _FIRST_KEYS and key in table.values and len(table.values) > 1:
+            what = f"{key} is given twice, first on line {table.line_of(key)}"
+            self.slip(line, what, f"write {where(table)} above it, or leave one of them out")
+            self.now = Table(table.name, line, listed=True)
+            self.tables.append(self.now)
+
+    def _put(self, table: Table, key: str, value: object, line: int) -> None:
         if key in table.values:
             first = table.line_of(key)
             again = f"{key} is given twice, first on line {first}"

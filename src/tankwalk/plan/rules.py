@@ -196,7 +196,7 @@ def _check(row: Row, rule: BandRule, item: Item) -> None:
         targets = [target for _, target in rule.ramp.points]
     # Straight lines between the points: what is in order at both ends is in order between.
     for target in targets:
-        if not _in_order(row, rule, target) or not _in_nature(row, rule, target, item):
+        if not _in_nature(row, rule, target, item) or not _in_order(row, rule, target):
             return
 
 

@@ -6,7 +6,7 @@ import tomllib
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
-from importlib import resources
+from pathlib import Path
 
 from tankwalk import quantity
 from tankwalk.errors import Refusal
@@ -38,12 +38,24 @@ UNITS = {
 """Items a profile has bands for, by code, and the unit of its numbers."""
 
 
+_FOLDER = Path(__file__).parent / "profiles"
+
+
 @cache
+def species_shipped() -> tuple[str, ...]:
+    """Species with a profile: "yellow perch" is kept in yellow-perch.toml."""
+    return tuple(sorted(file.stem.replace("-", " ") for file in _FOLDER.glob("*.toml")))
+
+
+@cache
+def profile_of(species: str) -> Profile:
+    """The shipped profile of a species. Read once."""
+    return read_profile((_FOLDER / f"{species.replace(' ', '-')}.toml").read_text("utf-8"))
+
+
 def profiles() -> tuple[Profile, ...]:
-    """All shipped profiles, by species. Read once."""
-    folder = resources.files("tankwalk.plan") / "profiles"
-    texts = [f.read_text("utf-8") for f in folder.iterdir() if f.name.endswith(".toml")]
-    return tuple(sorted(map(read_profile, texts), key=lambda profile: profile.species))
+    """All shipped profiles, by species."""
+    return tuple(profile_of(species) for species in species_shipped())
 
 
 def read_profile(text: str) -> Profile:

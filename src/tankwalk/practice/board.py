@@ -100,7 +100,7 @@ def board(site: Site) -> Board:
     plan, db = site.plan, site.ledger.db
     newest = queries.newest_of_all(db)
     wrong = wrong_now(plan, newest, now)
-    looked = {look.place: look.last for look in due.looks(site, newest)}
+    looked = {look.place: look.last for look in due.looks(plan, newest)}
     tiles = []
     for tank in rounds.walking_order(plan, now.day):
         here = [w for w in wrong if w.place == tank.code]

@@ -8,7 +8,7 @@ from datetime import timedelta
 from tankwalk.clock import Instant, ago, at, zone
 from tankwalk.ledger import queries
 from tankwalk.ledger.queries import Seen
-from tankwalk.plan.model import Level
+from tankwalk.plan.model import Level, Plan
 from tankwalk.practice.site import SITE, Site
 
 EARLY_HOURS = 1.0
@@ -106,10 +106,10 @@ class Look:
         return None if self.last is None else now.hours_since(self.last)
 
 
-def looks(site: Site, newest: dict[tuple[str, str], Seen]) -> list[Look]:
+def looks(plan: Plan, newest: dict[tuple[str, str], Seen]) -> list[Look]:
     """The newest look at each tank, in the plan's order."""
     last: dict[str, Instant] = {}
     for (place, _), seen in newest.items():
         if place not in last or seen.at > last[place]:
             last[place] = seen.at
-    return [Look(t.code, last.get(t.code)) for t in site.plan.tanks]
+    return [Look(t.code, last.get(t.code)) for t in plan.tanks]

@@ -69,7 +69,7 @@ def draft(site: Site) -> Draft:
     standing = queries.follow_ups(db)
     wrong = wrong_now(plan, newest, now)
     sections = (
-        Section("STOCK", tuple(_stock(plan, wrong, notes, now))),
+        Section("STOCK", tuple(_stock(plan, wrong, notes, newest, now))),
         Section("TASKS", tuple(_tasks(site, now, newest, since))),
         Section("ALTERED", tuple(_altered(standing, now)) or ("nothing altered",)),
         Section("TO DO", tuple(_to_do(standing, now)) or ("no open action",)),
@@ -79,7 +79,13 @@ def draft(site: Site) -> Draft:
     return Draft(plan.name, now, Instant(since, now.offset), sections, last, top)
 
 
-def _stock(plan: Plan, wrong: tuple[Wrong, ...], notes: list[NoteSeen], now: Instant) -> list[str]:
+def _stock(
+    plan: Plan,
+    wrong: tuple[Wrong, ...],
+    notes: list[NoteSeen],
+    newest: dict[tuple[str, str], Seen],
+    now: Instant,
+) -> list[str]:
     lines = []
     unsteady = []
     for one in wrong:
@@ -87,8 +93,15 @@ def _stock(plan: Plan, wrong: tuple[Wrong, ...], notes: list[NoteSeen], now: Ins
         lines.append(f"{one.place} {one.flag.mark}  {one.sentence} at {_when(one.at, now)}")
     for note in notes:
         lines.append(f"{note.place or SITE} note {_when(note.at, now)} {note.who}: {note.text}")
-    tanks = {t.code for t in plan.tanks}
-    steady = len(tanks - set(unsteady))
+    tanks = [t.code for t in plan.tanks]
+    unseen = [
+        look.place
+        for look in due.looks(plan, newest)
+        if look.last is None or now.hours_since(look.last) > LOOK_BACK_HOURS
+    ]
+    if unseen:
+        lines.append(f"not looked at for a day or longer: {', '.join(unseen)}")
+    steady = len(set(tanks) - set(unsteady) - set(unseen))
     lines.append(f"{steady} of {len(tanks)} tanks steady")
     return lines
 

@@ -114,7 +114,7 @@ class AskCorrection:
     @property
     def words(self) -> str:
         return (
-            f"{self.slot.item.label} was {self.old.typed} "
+            f"{self.slot.item.label} was {self.old.typed or self.old.qualifier} "
             f"({self.old.at.hm()} {self.old.who}); {self.typed.typed} instead. Why?"
         )
 

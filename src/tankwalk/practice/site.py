@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from tankwalk import paths
 from tankwalk.clock import (
@@ -19,10 +20,12 @@ from tankwalk.clock import (
 )
 from tankwalk.errors import Refusal
 from tankwalk.ledger import queries
-from tankwalk.ledger.entries import Detail, Entry, PlanVersion
 from tankwalk.ledger.store import FILE, Ledger, Station
 from tankwalk.plan.load import load
 from tankwalk.plan.model import Plan
+
+if TYPE_CHECKING:
+    from tankwalk.ledger.entries import Detail, Entry
 
 SITE = "site"
 """Code of the site itself as a place, for what belongs to no loop or tank."""
@@ -44,8 +47,11 @@ class Site:
         """Append an entry, after the plan in force where the record does not hold it yet."""
         with self.ledger.writing() as ledger:
             if queries.last_plan_digest(ledger.db) != self.plan.digest:
+                from tankwalk.ledger.entries import Entry as Line
+                from tankwalk.ledger.entries import PlanVersion
+
                 ledger.append(
-                    Entry("plan", entry.who, entry.recorded, entry.recorded, SITE),
+                    Line("plan", entry.who, entry.recorded, entry.recorded, SITE),
                     PlanVersion(self.plan.digest, self.plan.text),
                 )
             return ledger.append(entry, *details)

@@ -6,11 +6,12 @@ draw. Whatever is accepted is on the disk before `answer` returns. Nothing here 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from tankwalk import quantity, text
 from tankwalk.errors import Refusal
-from tankwalk.ledger import queries
+from tankwalk.ledger import faults, queries
 from tankwalk.ledger.entries import Entry, Note, Reading
 from tankwalk.ledger.queries import RoundSeen, Seen
 from tankwalk.plan.model import Kind
@@ -67,6 +68,7 @@ class Walk:
         self.said: Reply = Reply()
         self.question: Question | None = None
         self.signed = found.signed is not None
+        self._version: int | None = None
         self._last: dict[int, Seen | None] = {}
         self._past: tuple[tuple[int, int, int], list[Seen]] | None = None
         self.at = 0
@@ -81,6 +83,21 @@ class Walk:
         found = queries.round_readings(self.site.ledger.db, self.round.number, self.round.first)
         for seen in found:
             self.kept.setdefault((seen.place, seen.item), []).append(seen)
+
+    def _look_up(self) -> None:
+        """Before writing: take in what other programs wrote to this round since the last look."""
+        version = self.site.ledger.db.execute("PRAGMA data_version").fetchone()[0]
+        if version == self._version:
+            return
+        for found in queries.rounds(self.site.ledger.db, limit=100):
+            if found.number == self.round.number and found.signed is not None:
+                self.signed = True
+                raise Refusal(
+                    f"{found.signed_by} signed this round at {found.signed.hm()}: "
+                    "nothing more is kept in it."
+                )
+        self.reload()
+        self._version = version
 
     def of(self, slot: Slot) -> list[Seen]:
         """What this round holds for a slot, oldest first."""
@@ -175,6 +192,9 @@ class Walk:
 
     def move(self, way: str) -> Reply:
         """Arrows: "up"/"down" an item, "left"/"right" a page. Nothing is kept or lost by it."""
+        return self._safely(lambda: self._moved(way))
+
+    def _moved(self, way: str) -> Reply:
         if way == "up":
             index = self.at - 1
         elif way == "down":
@@ -185,34 +205,44 @@ class Walk:
             starts = [self.page_of.index(p) for p in range(len(self.agenda.pages))]
             index = starts[page] if page < len(starts) else len(self.slots)
         self._stand(index)
-        return self._say(Reply())
+        return Reply()
 
     def back(self) -> bool:
         """Esc: leave the question; False when there is none to leave."""
         wanted = isinstance(self.question, AskAgain) and self.pending(self.slot)
         if self.question is None or wanted or isinstance(self.question, AskSign):
             return False
-        self._stand(self._next_open(self.at) if isinstance(self.question, AskAgain) else self.at)
-        self._say(Reply("Back: nothing was kept."))
+        self._safely(self._left)
         return True
+
+    def _left(self) -> Reply:
+        self._stand(self._next_open(self.at) if isinstance(self.question, AskAgain) else self.at)
+        return Reply("Back: nothing was kept.")
 
     def _say(self, reply: Reply) -> Reply:
         self.said = reply
         return reply
 
+    def _safely(self, act: Callable[[], Reply]) -> Reply:
+        """Do something; where it is refused, say so and stand as before, to be tried again."""
+        stood = self.at, self.question
+        try:
+            with faults.told(self.site.ledger.path):
+                return self._say(act())
+        except Refusal as refusal:
+            self.at, self.question = stood
+            return self._say(Reply(str(refusal), Flag.CHECK, understood=False))
+
     # ---- answers
 
     def answer(self, typed: str) -> Reply:
         """One answer to what is asked now. Never raises: a refusal is the reply's sentence."""
-        try:
-            clean = text.clean(typed)
-            if self.signed:
-                return self._say(Reply("This round is signed."))
-            return self._say(self._answer(clean))
-        except Refusal as refusal:
-            return self._say(Reply(str(refusal), Flag.CHECK, understood=False))
+        return self._safely(lambda: self._answer(typed))
 
-    def _answer(self, typed: str) -> Reply:
+    def _answer(self, raw: str) -> Reply:
+        typed = text.clean(raw)
+        if self.signed:
+            return Reply("This round is signed.")
         asked = self.question
         match asked:
             case AskWords():
@@ -284,8 +314,8 @@ class Walk:
         words = slot.item.choices
         if typed == "+":
             index = 0
-        elif typed.isascii() and typed.isdigit() and 1 <= int(typed) <= len(words):
-            index = int(typed) - 1
+        elif typed in (numbers := [str(i) for i in range(1, len(words) + 1)]):
+            index = numbers.index(typed)
         elif typed.lower() in words:
             index = words.index(typed.lower())
         else:
@@ -310,7 +340,10 @@ class Walk:
         """Judge a number; ask before keeping one that cannot be or looks like a slip."""
         if read.value < 0 and slot.item.kind is Kind.COUNT:
             raise Refusal(f"{slot.item.label} cannot be less than 0: type it again.")
-        judged = self._judge(slot, self.at, read.value, read.typed, sure=sure or read.below)
+        first = self.of(slot)[-1].value if recheck and self.of(slot) else None
+        agrees = first is not None and abs(read.value - first) <= 0.5 * abs(first)
+        sure = sure or read.below or agrees
+        judged = self._judge(slot, self.at, read.value, read.typed, sure=sure)
         if judged.asks:
             self.question = AskSlip(
                 slot, read, judged.question, judged.slip, judged.impossible, amends, reason, recheck
@@ -326,7 +359,8 @@ class Walk:
                 round(asked.slip.value, 6),
                 slot.item.unit,
                 asked.typed.typed,
-                typed_unit=asked.slip.name,
+                asked.typed.below,
+                asked.slip.name,
             )
             return self._number(slot, meant, sure=True, **again)  # type: ignore[arg-type]
         if typed == "*" and not asked.impossible:
@@ -374,11 +408,13 @@ class Walk:
         typed_unit = read.typed_unit if read.typed_unit != slot.item.unit else None
         other = ""
         with self.site.ledger.writing():
-            if amends is None and not recheck:
-                twin = self._entered_elsewhere(slot)
-                if twin is not None:
-                    recheck = True
-                    other = f" {twin.who} entered {twin.typed} at {twin.at.hm()}: both are kept."
+            known = {s.n for s in self.of(slot)}
+            self._look_up()
+            twin = next((s for s in reversed(self.of(slot)) if s.n not in known), None)
+            if amends is None and not recheck and twin is not None:
+                recheck = True
+                words = twin.typed or twin.qualifier
+                other = f" {twin.who} entered {words} at {twin.at.hm()}: both are kept."
             observed = now if amends is None else amends.at
             entry = Entry(
                 "reading",
@@ -402,22 +438,12 @@ class Walk:
                 int(judged.flag),
                 recheck or (amends is not None and amends.recheck),
             )
-            n = self.site.record(entry, reading)
-        self._take_in(n)
+            seen = queries.seen(self.site.ledger.db, self.site.record(entry, reading))
+        self._take_in(seen)
         shown = self._shown(slot, read)
         return self._after(slot, judged, f"{shown} kept.{other}", recheck=recheck)
 
-    def _entered_elsewhere(self, slot: Slot) -> Seen | None:
-        """What another program entered into this slot since this walk last looked."""
-        known = {s.n for s in self.of(slot)}
-        newest = queries.newest(self.site.ledger.db, slot.place, slot.item.code, slot.item.unit)
-        if newest is None or newest.n <= self.round.first or newest.n in known:
-            return None
-        self._take_in(newest.n)
-        return newest
-
-    def _take_in(self, n: int) -> None:
-        seen = queries.seen(self.site.ledger.db, n)
+    def _take_in(self, seen: Seen | None) -> None:
         if seen is None:
             return
         here = self.kept.setdefault((seen.place, seen.item), [])
@@ -452,18 +478,22 @@ class Walk:
         if word is None:
             return Reply("Press one of the numbers listed, or Esc to go back.", Flag.CHECK)
         if asked.rest:
-            still = self.open_slots()
             with self.site.ledger.writing():
-                numbers = [self._not_taken(self.slots[i], word, recheck=False) for i in still]
-            for n in numbers:
-                self._take_in(n)
+                self._look_up()
+                still = self.open_slots()
+                taken = [self._not_taken(self.slots[i], word, recheck=False) for i in still]
+            for seen in taken:
+                self._take_in(seen)
             self._stand(len(self.slots))
             return Reply(f"{len(still)} not taken: {word}.")
-        self._take_in(self._not_taken(asked.slot, word, recheck=asked.recheck))
+        with self.site.ledger.writing():
+            self._look_up()
+            seen = self._not_taken(asked.slot, word, recheck=asked.recheck)
+        self._take_in(seen)
         self._stand(self._next_open(self.at))
         return Reply(f"{asked.slot.place} {asked.slot.item.label} not taken: {word}.")
 
-    def _not_taken(self, slot: Slot, word: str, *, recheck: bool) -> int:
+    def _not_taken(self, slot: Slot, word: str, *, recheck: bool) -> Seen | None:
         now = self.site.now()
         here = self.of(slot)
         amends = here[-1].n if here and not recheck else None
@@ -480,12 +510,17 @@ class Walk:
             None,
         )
         kept = Reading(None, "", qualifier=word, band=band_text(slot.band), recheck=recheck)
-        return self.site.record(entry, kept)
+        return queries.seen(self.site.ledger.db, self.site.record(entry, kept))
 
     def _limit(self, asked: AskLimit, typed: str) -> Reply:
-        read = quantity.read(typed, asked.slot.item.unit)
-        below = Quantity(read.value, read.unit, read.typed, True, read.typed_unit)
-        return self._keep(asked.slot, below, Judged(Flag.OK), recheck=asked.recheck)
+        if not typed:
+            raise Refusal("Nothing was typed, so nothing is kept: type the kit's limit.")
+        slot, here = asked.slot, self.of(asked.slot)
+        whole = slot.item.kind is Kind.COUNT
+        limit = typed if typed.startswith("<") else f"<{typed}"
+        read = quantity.read(limit, slot.item.unit, whole=whole, allow_below=True)
+        amends = here[-1] if here and not asked.recheck else None
+        return self._number(slot, read, recheck=asked.recheck, amends=amends)
 
     def _correction(self, asked: AskCorrection, typed: str) -> Reply:
         if typed == "*" and not asked.slot.item.choices:
@@ -506,9 +541,10 @@ class Walk:
             self.question = AskWords(asked.slot)
             return Reply()
         said = [*asked.choices, *asked.notes][:9]
-        if not (typed.isascii() and typed.isdigit() and 1 <= int(typed) <= len(said)):
+        numbers = [str(i) for i in range(1, len(said) + 1)]
+        if typed not in numbers:
             return Reply("Press one of the numbers listed, or Esc to go back.", Flag.CHECK)
-        index = int(typed) - 1
+        index = numbers.index(typed)
         if index < len(asked.choices):
             self.question = None
             return self._choice(asked.slot, str(index + 2))
@@ -528,18 +564,22 @@ class Walk:
             slot.item.unit,
             self.round.number,
         )
-        self.site.record(entry, Note(words))
+        with self.site.ledger.writing():
+            self._look_up()
+            self.site.record(entry, Note(words))
         self._stand(self.at)
         return Reply(f"Noted for {slot.place}.")
 
     def note(self) -> Reply:
         """A note in one's own words for the place the person stands at."""
+        if self.signed or not self.slots:
+            return self._say(Reply("This round takes no more notes.", Flag.CHECK))
         self.question = AskWords(self.slot)
         return self._say(Reply())
 
     def next_meter(self) -> Reply:
         """Take the next meter of the present item's kind for the readings that follow."""
-        kind = self.slot.item.instrument
+        kind = self.slot.item.instrument if self.slots else None
         codes = [m.code for m in self.site.plan.instruments if m.kind == kind]
         if kind is None or len(codes) < 2:
             return self._say(Reply("There is no other meter for this.", Flag.CHECK))
@@ -550,34 +590,38 @@ class Walk:
 
     def undo(self) -> Reply:
         """Take back this person's newest standing entry: an amendment, not an erasure."""
-        mine = [s for kept in self.kept.values() for s in kept if s.who == self.who]
-        if self.signed or not mine:
-            return self._say(Reply("There is nothing of yours to undo in this round.", Flag.CHECK))
-        target = max(mine, key=lambda s: s.n)
-        now = self.site.now()
-        try:
+        return self._safely(self._undone)
+
+    def _undone(self) -> Reply:
+        with self.site.ledger.writing():
+            if not self.signed:
+                self._look_up()
+            mine = [s for kept in self.kept.values() for s in kept if s.who == self.who]
+            if self.signed or not mine:
+                return Reply("There is nothing of yours to undo in this round.", Flag.CHECK)
+            old = max(mine, key=lambda s: s.n)
+            now = self.site.now()
             self.site.record(
                 Entry(
                     "void",
                     self.who,
                     now,
                     now,
-                    target.place,
-                    target.item,
-                    target.unit,
+                    old.place,
+                    old.item,
+                    old.unit,
                     self.round.number,
-                    target.n,
+                    old.n,
                     "undone",
                 )
             )
-        except Refusal as refusal:
-            return self._say(Reply(str(refusal), Flag.CHECK))
-        here = self.kept[target.place, target.item]
-        here[:] = [s for s in here if s.n != target.n]
+        here = self.kept[old.place, old.item]
+        here[:] = [s for s in here if s.n != old.n]
         order = {(s.place, s.item.code): i for i, s in enumerate(self.slots)}
-        self._stand(order.get((target.place, target.item), self.at))
-        what = target.typed or target.qualifier or ""
-        return self._say(Reply(f"Undone: {target.place} {self.slot.item.label} {what}."))
+        index = order.get((old.place, old.item))
+        self._stand(self.at if index is None else index)
+        label = old.item if index is None else self.slot.item.label
+        return Reply(f"Undone: {old.place} {label} {old.typed or old.qualifier or ''}.")
 
     # ---- the end
 
@@ -590,6 +634,13 @@ class Walk:
             return Reply(f"{len(still)} still open: the round cannot be signed yet.", Flag.CHECK)
         if typed != "+":
             return Reply("Press + to sign, or the up arrow to go back.", Flag.CHECK)
-        rounds.sign(self.site, self.round, self.who)
+        with self.site.ledger.writing():
+            self._look_up()
+            still = self.open_slots()
+            if not still:
+                rounds.sign(self.site, self.round, self.who)
+        if still:
+            self._stand(self.at)
+            return Reply(f"{len(still)} open again: the round is not signed.", Flag.CHECK)
         self.signed = True
         return Reply(f"Signed by {self.who} at {self.site.now().hm()}.")

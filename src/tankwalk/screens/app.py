@@ -66,13 +66,19 @@ class TankwalkApp(App[str]):
         if isinstance(screen, WalkScreen):
             screen.begin(found, who)
         else:
-            screen = self._screens["walk"] = WalkScreen(self.site, found, who)
+            screen = self._install("walk", WalkScreen(self.site, found, who))
         self._show(screen)
 
     def _kept(self, name: str) -> PageScreen:
         if name not in self._screens:
-            self._screens[name] = self._made(name)
+            self._install(name, self._made(name))
         return self._screens[name]
+
+    def _install(self, name: str, screen: PageScreen) -> PageScreen:
+        """Keep a screen: Textual throws away one that is not installed when another shows."""
+        self._screens[name] = screen
+        self.install_screen(screen, name)
+        return screen
 
     def _made(self, name: str) -> PageScreen:
         if name == "handover":

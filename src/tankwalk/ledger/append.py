@@ -1,0 +1,163 @@
+"""The append path: one entry and its details, numbered, digested and written.
+
+Apart from the rest of the record so that what only reads need not load it.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+
+from tankwalk.errors import Refusal
+from tankwalk.ledger import chain, schema
+from tankwalk.ledger.entries import TABLE, Detail, Entry, Reading, number_text
+
+_INSERT_ENTRY = (
+    "INSERT INTO entry (n, station, local, observed_at, late_s, utc_offset, who, kind, round, "
+    "place, item, amends, reason, digest) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+)
+_INSERT_READING = "INSERT INTO reading VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+_INSERT = {
+    table: f"INSERT INTO {table} (entry, {', '.join(detail.__slots__)}) "
+    f"VALUES (?{', ?' * len(detail.__slots__)})"
+    for detail, table in TABLE.items()
+    if detail is not Reading
+}
+
+
+class Appender:
+    """Writes entries of one station inside a transaction that is already open."""
+
+    def __init__(self, db: sqlite3.Connection, station_key: str, station_name: str) -> None:
+        self.db = db
+        self.station_key = station_key
+        self.station_name = station_name
+        self._numbers: dict[tuple[str, object], int] = {}
+        self._fresh: list[tuple[str, object]] = []
+
+    def committed(self) -> None:
+        """The dictionary numbers given in this transaction are there to stay."""
+        self._fresh.clear()
+
+    def rolled_back(self) -> None:
+        """Forget the dictionary numbers given in a transaction that was undone."""
+        for name in self._fresh:
+            self._numbers.pop(name, None)
+        self._fresh.clear()
+
+    def append(self, entry: Entry, details: tuple[Detail, ...]) -> int:
+        """Put one entry and its details into the open transaction; returns its number."""
+        db = self.db
+        station = self._number("station", "key", self.station_key, name=self.station_name)
+        last = db.execute("SELECT max(n) FROM entry").fetchone()[0]
+        n: int = (last or 0) + 1
+        before = db.execute(
+            "SELECT local, digest FROM entry WHERE station = ? ORDER BY n DESC LIMIT 1", (station,)
+        ).fetchone()
+        local, previous = before or (0, chain.FIRST)
+        who = self._number("person", "initials", entry.who)
+        place = None if entry.place is None else self._number("place", "code", entry.place)
+        item = None
+        if entry.item is not None:
+            item = self._number("item", "code", entry.item, unit=entry.unit)
+        late = max(0, entry.recorded.utc - entry.observed.utc)
+        link = chain.Link(
+            self.station_key,
+            local + 1,
+            entry.observed.utc,
+            late,
+            entry.observed.offset,
+            entry.who,
+            entry.kind,
+            entry.round,
+            entry.place,
+            entry.item,
+            None if entry.item is None else entry.unit,
+            None if entry.amends is None else self._reference(entry.amends),
+            entry.reason,
+        )
+        ordered = sorted(details, key=_mort_order)
+        said = [chain.said(detail, self._reference) for detail in ordered]
+        row = (
+            n,
+            station,
+            local + 1,
+            entry.observed.utc,
+            late,
+            entry.observed.offset,
+            who,
+            schema.KINDS[entry.kind],
+            entry.round,
+            place,
+            item,
+            entry.amends,
+            entry.reason,
+            chain.digest(previous, link, said),
+        )
+        db.execute(_INSERT_ENTRY, row)
+        for detail in ordered:
+            if isinstance(detail, Reading):
+                self._append_reading(n, entry.observed.utc, place, item, detail)
+            else:
+                fields = (getattr(detail, name) for name in detail.__slots__)
+                db.execute(_INSERT[TABLE[type(detail)]], (n, *fields))
+        return n
+
+    def _append_reading(
+        self, n: int, observed_at: int, place: int | None, item: int | None, r: Reading
+    ) -> None:
+        plain = r.value is not None and r.typed == number_text(r.value)
+        instrument = r.instrument and self._number("instrument", "code", r.instrument)
+        band = r.band and self._number("band", "limits", r.band)
+        self.db.execute(
+            _INSERT_READING,
+            (
+                place,
+                item,
+                observed_at,
+                n,
+                r.value,
+                None if plain else r.typed,
+                r.typed_unit,
+                r.qualifier,
+                instrument or None,
+                band or None,
+                r.flag,
+                int(r.recheck),
+            ),
+        )
+
+    def _number(self, table: str, column: str, value: str, **more: str) -> int:
+        """The dictionary number of a name, given once for all on first use."""
+        key = (table, (value, *more.values()) if table == "item" else value)
+        known = self._numbers.get(key)
+        if known is not None:
+            return known
+        where, values = f"{column} = ?", [value]
+        if table == "item":
+            where, values = "code = ? AND unit = ?", [value, more["unit"]]
+        found = self.db.execute(f"SELECT id FROM {table} WHERE {where}", values).fetchone()
+        if found is None:
+            columns = ", ".join([column, *more])
+            marks = ", ".join("?" * (1 + len(more)))
+            cursor = self.db.execute(
+                f"INSERT INTO {table} ({columns}) VALUES ({marks})", [value, *more.values()]
+            )
+            found = (cursor.lastrowid,)
+            self._fresh.append(key)
+        self._numbers[key] = int(found[0])
+        return int(found[0])
+
+    def _reference(self, n: int) -> str:
+        """An entry as station:local, which stays true when records are brought together."""
+        row = self.db.execute(
+            "SELECT s.key, e.local FROM entry e JOIN station s ON s.id = e.station WHERE e.n = ?",
+            (n,),
+        ).fetchone()
+        if row is None:
+            raise Refusal(f"There is no entry {n} to correct: nothing was kept.")
+        return f"{row[0]}:{row[1]}"
+
+
+def _mort_order(detail: Detail) -> str:
+    """Details are hashed in a fixed order: morts by cause, as they are read back."""
+    return getattr(detail, "cause", "")

@@ -1,0 +1,218 @@
+"""Pictures of every screen, taken from the program in a real terminal.
+
+    python tests/pictures.py docs/pictures
+
+Makes one SVG a screen at 80x24, 60x20 and 120x40, and docs/screens.md beside the folder.
+"""
+
+from __future__ import annotations
+
+import shutil
+import sys
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+from record_round import NOW, in_order, keys_for
+from tankwalk_demo import morning_answers
+from terminal import Terminal
+
+SIZES = ((80, 24), (60, 20), (120, 40))
+
+
+def to_walk(terminal: Terminal) -> None:
+    """From the board to the first stop, as PB."""
+    terminal.press("enter")
+    terminal.wait("Who walks?")
+    terminal.press("5")
+    terminal.wait("stop 1 of")
+
+
+def up_to(terminal: Terminal, place: str, item: str) -> None:
+    """Walk with the demo's answers up to, not including, one slot."""
+    for slot, answer in in_order(morning_answers()):
+        if slot == (place, item):
+            return
+        terminal.press(*keys_for(answer), quiet=0.03)
+
+
+def board(_: Terminal) -> None:
+    """The board as the shift begins."""
+
+
+def who(terminal: Terminal) -> None:
+    """Who walks?"""
+    terminal.press("enter")
+    terminal.wait("Who walks?")
+
+
+def glance(terminal: Terminal) -> None:
+    """The glance lap: eyes only."""
+    to_walk(terminal)
+    terminal.press("+", "+")
+
+
+def entry(terminal: Terminal) -> None:
+    """A value being typed, large; not kept yet."""
+    to_walk(terminal)
+    up_to(terminal, "T02", "do")
+    terminal.press("8", ".", "3")
+
+
+def slip(terminal: Terminal) -> None:
+    """62.1 typed for a temperature: asked by name, nothing kept."""
+    to_walk(terminal)
+    up_to(terminal, "T03", "temp")
+    terminal.press("6", "2", ".", "1", "enter")
+    terminal.wait("degF?")
+
+
+def gallons(terminal: Terminal) -> None:
+    """A flow of 0.93 where 3.5 was last: gal/min?"""
+    to_walk(terminal)
+    up_to(terminal, "T04", "flow")
+    terminal.press("0", ".", "9", "3", "enter")
+    terminal.wait("gal/min?")
+
+
+def again(terminal: Terminal) -> None:
+    """Out of band: measure again while the probe is in the water."""
+    to_walk(terminal)
+    up_to(terminal, "T07", "do")
+    terminal.press("6", ".", "1", "enter")
+    terminal.wait("Measure again")
+
+
+def reason(terminal: Terminal) -> None:
+    """Not taken, with a reason by number."""
+    to_walk(terminal)
+    up_to(terminal, "T02", "turbidity")
+    terminal.press("/")
+    terminal.wait("Why?")
+
+
+def correction(terminal: Terminal) -> None:
+    """A kept value is corrected: the old one stays."""
+    to_walk(terminal)
+    up_to(terminal, "T02", "ph")
+    terminal.press("up", "8", ".", "1", "enter")
+    terminal.wait("instead")
+
+
+def problem(terminal: Terminal) -> None:
+    """A problem or a note, by number."""
+    to_walk(terminal)
+    up_to(terminal, "T02", "screen")
+    terminal.press("-")
+    terminal.wait("what is it?")
+
+
+def end(terminal: Terminal) -> None:
+    """The end of the round: gaps, flags, signature."""
+    to_walk(terminal)
+    for slot, answer in in_order(morning_answers()):
+        terminal.press(*keys_for(answer), quiet=0.03)
+        if slot in (("T07", "do"), ("T07", "morts")):
+            terminal.press(*keys_for(answer), quiet=0.03)
+    terminal.wait("End of the round")
+
+
+def signed(terminal: Terminal) -> None:
+    """The board after the round was signed."""
+    end(terminal)
+    terminal.press("+")
+    terminal.wait("Signed by PB")
+    terminal.press("enter")
+    terminal.wait("TANKS")
+
+
+def handover(terminal: Terminal) -> None:
+    """The handover, drafted from the record."""
+    terminal.press("3")
+    terminal.wait("STOCK")
+
+
+def taking(terminal: Terminal) -> None:
+    """The room is taken: who, and how."""
+    terminal.press("3")
+    terminal.wait("STOCK")
+    terminal.press("*")
+    terminal.wait("Who takes")
+    terminal.press("5")
+    terminal.wait("How does")
+
+
+def help_(terminal: Terminal) -> None:
+    """Help for the item that is asked, and every key."""
+    to_walk(terminal)
+    up_to(terminal, "T01", "do")
+    terminal.press("?")
+    terminal.wait("HELP")
+
+
+def night(terminal: Terminal) -> None:
+    """The night look, for dark rooms."""
+    terminal.press("d")
+    to_walk(terminal)
+    up_to(terminal, "T01", "do")
+    terminal.press("8")
+
+
+def bare(terminal: Terminal) -> None:
+    """The plain look: bold and inverse video only."""
+    terminal.press("d", "d")
+    terminal.press("enter")
+    terminal.wait("Who walks?")
+
+
+SHOTS: tuple[tuple[str, Callable[[Terminal], None]], ...] = (
+    ("board", board),
+    ("who", who),
+    ("glance", glance),
+    ("entry", entry),
+    ("slip", slip),
+    ("gallons", gallons),
+    ("again", again),
+    ("reason", reason),
+    ("correction", correction),
+    ("problem", problem),
+    ("end", end),
+    ("signed", signed),
+    ("handover", handover),
+    ("taking", taking),
+    ("help", help_),
+    ("night", night),
+    ("plain", bare),
+)
+
+
+def main(target: Path, only: set[str]) -> None:
+    target.mkdir(parents=True, exist_ok=True)
+    page = ["# Screens", "", "Taken from the program in a terminal by `tests/pictures.py`, in the "
+            f"demo on the morning of day 21 (`--now {NOW}`).", ""]  # fmt: skip
+    with tempfile.TemporaryDirectory() as made:
+        env = {"TANKWALK_HOME": made}
+        base = Path(made) / "demo"
+        with Terminal([sys.executable, "-m", "tankwalk", "demo"], env, (80, 24)) as first:
+            first.wait("TANKS", 60)
+        for name, steps in SHOTS:
+            page += [f"## {(steps.__doc__ or name).strip()}", ""]
+            for columns, rows in SIZES:
+                file = f"{name}-{columns}x{rows}.svg"
+                page.append(f"![{name} at {columns}x{rows}]({target.name}/{file})")
+                if only and name not in only:
+                    continue
+                site = Path(made) / f"site-{name}-{columns}"
+                shutil.copytree(base, site)
+                command = [sys.executable, "-m", "tankwalk", "--site", str(site), "--now", NOW]
+                with Terminal(command, env, (columns, rows)) as terminal:
+                    terminal.wait("TANKS")
+                    steps(terminal)
+                    terminal.read(0.2)
+                    (target / file).write_text(terminal.svg(f"{name} {columns}x{rows}"), "utf-8")
+            page.append("")
+    (target.parent / "screens.md").write_text("\n".join(page), "utf-8")
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]), set(sys.argv[2:]))
