@@ -13,7 +13,7 @@ import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
-from record_round import NOW, in_order, keys_for
+from record_round import NOW, asks_again, in_order, keys_for
 from tankwalk_demo import morning_answers
 from terminal import Terminal
 
@@ -110,9 +110,9 @@ def problem(terminal: Terminal) -> None:
 def end(terminal: Terminal) -> None:
     """The end of the round: gaps, flags, signature."""
     to_walk(terminal)
-    for slot, answer in in_order(morning_answers()):
+    for _, answer in in_order(morning_answers()):
         terminal.press(*keys_for(answer), quiet=0.03)
-        if slot in (("T07", "do"), ("T07", "morts")):
+        if asks_again(terminal):
             terminal.press(*keys_for(answer), quiet=0.03)
     terminal.wait("End of the round")
 

@@ -64,8 +64,7 @@ def record(folder: Path) -> list[str]:
         middle = ""
         for slot, answer in in_order(answers):
             press(*keys_for(answer))
-            again = "Measure again" in terminal.text() or "Count again" in terminal.text()
-            if again:
+            if asks_again(terminal):
                 press(*keys_for(SECOND.get(slot, answer)))
             said = said_line(terminal)
             told.append(f"{slot[0]:5} {slot[1]:10} {answer:6} {said}")
@@ -115,6 +114,11 @@ def record(folder: Path) -> list[str]:
         "=== place, item, typed, what the page said ===",
         *told,
     ]
+
+
+def asks_again(terminal: Terminal) -> bool:
+    """Whether the page asks for a second reading."""
+    return "Measure again" in terminal.text() or "Count again" in terminal.text()
 
 
 def in_order(answers: dict[Slot, str]) -> list[tuple[Slot, str]]:

@@ -11,7 +11,8 @@ import signal
 import struct
 import termios
 import time
-from collections.abc import Mapping, Sequence
+import warnings
+from collections.abc import Callable, Mapping, Sequence
 from html import escape
 from types import TracebackType
 
@@ -34,14 +35,24 @@ class Terminal:
     """One program on one emulated terminal."""
 
     def __init__(
-        self, command: Sequence[str], env: Mapping[str, str], size: tuple[int, int] = (80, 24)
+        self,
+        command: Sequence[str],
+        env: Mapping[str, str],
+        size: tuple[int, int] = (80, 24),
+        first: Callable[[], None] | None = None,
     ) -> None:
+        """Start the program; `first` is done in its process before it begins (limits, signals)."""
         self.columns, self.rows = size
         self.screen = pyte.Screen(*size)
         self._stream = pyte.ByteStream(self.screen)
         self.received = b""
-        self.pid, self.master = pty.fork()
+        with warnings.catch_warnings():
+            # Python 3.12 warns of a fork beside other threads; the child becomes a program at once.
+            warnings.simplefilter("ignore", DeprecationWarning)
+            self.pid, self.master = pty.fork()
         if self.pid == 0:
+            if first is not None:
+                first()
             surroundings = {
                 **os.environ, "TERM": "xterm-256color", "COLORTERM": "truecolor",
                 "LANG": "C.UTF-8", **env,
@@ -85,22 +96,29 @@ class Terminal:
         return got
 
     def send(self, text: str | bytes) -> None:
+        """Write to the keyboard; a long text goes as the program takes it."""
         data = text.encode() if isinstance(text, str) else text
-        os.write(self.master, data)
+        while data := data[os.write(self.master, data[:2048]) :]:
+            self.read(0.02)
 
     def press(self, *keys: str, quiet: float = 0.05) -> None:
-        """Send keys one by one, reading what each paints."""
+        """Send keys one by one, waiting for what each paints (a busy machine takes its time)."""
         for key in keys:
             self.send(KEYS.get(key, key))
+            select.select([self.master], [], [], 2.0)
             self.read(quiet)
 
     def wait(self, words: str, seconds: float = 15.0) -> None:
         """Read until the screen shows these words; else AssertionError with the screen."""
+        self.until(lambda: words in self.text(), repr(words), seconds)
+
+    def until(self, there: Callable[[], bool], what: str, seconds: float = 15.0) -> None:
+        """Read until something is so; else AssertionError with the screen."""
         end = time.monotonic() + seconds
-        while words not in self.text():
+        while not there():
             if time.monotonic() > end:
-                raise AssertionError(f"never saw {words!r} on:\n{self.text()}")
-            self.read(0.05)
+                raise AssertionError(f"never saw {what} on:\n{self.text()}")
+            self.read(0.01)
 
     def text(self) -> str:
         return "\n".join(line.rstrip() for line in self.screen.display)
@@ -112,6 +130,12 @@ class Terminal:
             return
         if number is signal.SIGKILL:
             self.ended()
+
+    def hung_up(self) -> int:
+        """Tear the terminal away, as a lost line does; the program's exit status."""
+        os.close(self.master)
+        self.master = os.open(os.devnull, os.O_RDWR)
+        return self.ended()
 
     def ended(self, seconds: float = 10.0) -> int:
         """Wait for the program to end; its exit status, minus the signal that ended it."""

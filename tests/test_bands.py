@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date, timedelta
 from itertools import pairwise
 
@@ -32,7 +31,7 @@ def below(limit: float, **scope: object) -> BandRule:
 
 
 def oxygen(plan: Plan, *rules: BandRule, tank: str = "T01", on: date = HATCH) -> Band | None:
-    changed = replace(plan, bands=rules)
+    changed = plan._replace(bands=rules)
     return band_for(changed, DO, tank=plan.tank(tank), loop="L1", on=on)
 
 
@@ -89,16 +88,16 @@ def test_a_rule_for_a_species_is_narrower_than_one_for_all(plan: Plan) -> None:
 
 def test_eggs_and_an_empty_tank_have_no_age(plan: Plan) -> None:
     rules = (below(8.0, dph=(0, 90)),)
-    eggs = replace(plan, lots=tuple(replace(lot, hatched=None) for lot in plan.lots))
+    eggs = plan._replace(lots=tuple(lot._replace(hatched=None) for lot in plan.lots))
     assert limit(oxygen(eggs, *rules)) == 7.0  # seeds that name no stage still hold
-    empty = replace(plan, tanks=tuple(replace(t, lot=None) for t in plan.tanks))
+    empty = plan._replace(tanks=tuple(t._replace(lot=None) for t in plan.tanks))
     assert oxygen(empty, *rules) is None
 
 
 def test_a_loop_is_judged_for_its_youngest_fish(plan: Plan) -> None:
-    old = replace(plan.lots[0], code="OLD", hatched=HATCH - timedelta(40))
-    tanks = (replace(plan.tanks[0], lot="OLD"), *plan.tanks[1:])
-    mixed = replace(plan, lots=(*plan.lots, old), tanks=tanks, bands=())
+    old = plan.lots[0]._replace(code="OLD", hatched=HATCH - timedelta(40))
+    tanks = (plan.tanks[0]._replace(lot="OLD"), *plan.tanks[1:])
+    mixed = plan._replace(lots=(*plan.lots, old), tanks=tanks, bands=())
     film = Item("film", "Film", level=Level.LOOP, decimals=0)
     band = band_for(mixed, film, tank=None, loop="L1", on=HATCH + timedelta(6))
     assert band is not None
@@ -178,7 +177,7 @@ def test_a_ramp_never_leaves_its_ends(start: float, rise: float, days: int, on: 
 )
 def test_a_band_is_shown_short(limits: Limits, decimals: int, shown: str) -> None:
     band = Band(limits, None, "common practice")
-    assert describe(band, replace(DO, decimals=decimals)) == shown
+    assert describe(band, DO._replace(decimals=decimals)) == shown
 
 
 def test_four_species_are_shipped_and_every_band_says_where_it_is_from() -> None:

@@ -33,7 +33,7 @@ from tankwalk.ledger.entries import (
     Round,
 )
 from tankwalk.ledger.store import FILE, Ledger, Station
-from tankwalk.plan.load import load
+from tankwalk.plan.file import load
 from tankwalk.practice import board, rounds
 from tankwalk.practice.judging import Flag
 from tankwalk.practice.questions import AskAgain
@@ -215,7 +215,7 @@ def test_the_book_made_from_the_record_is_the_model_s(ledger: Ledger) -> None:
     for tank in plan().tanks:
         stocked, sampled = (
             ledger.db.execute(
-                "SELECT sum(m.count) FROM movement m JOIN entries e ON e.n = m.entry "
+                "SELECT sum(m.fish) FROM movement m JOIN entries e ON e.n = m.entry "
                 "WHERE e.place = ? AND m.what = ?",
                 (tank.code, what),
             ).fetchone()[0]
@@ -233,7 +233,7 @@ def test_a_tank_is_counted_at_the_end_and_the_unseen_gap_is_large(
     season: list[tuple[Entry, tuple[Detail, ...]]],
 ) -> None:
     counted = {
-        e.place: d.count
+        e.place: d.fish
         for e, d in details_of(season, "movement")
         if isinstance(d, Movement) and d.what == "census"
     }
@@ -271,9 +271,7 @@ def test_incident_1_the_walk_names_the_slip(
     opened = open_site(tmp_path / "demo", STATION, None)
     opened.clock = FixedClock(moment)
     walk = Walk(opened, rounds.begin(opened, plan().checklist("am"), "PB"), "PB")
-    walk.at = next(
-        i for i, s in enumerate(walk.slots) if (s.place, s.item.code) == (place, item)
-    )
+    walk.at = next(i for i, s in enumerate(walk.slots) if (s.place, s.item.code) == (place, item))
     walk.answer(typed)
     asked = getattr(walk.question, "slip", None)
     opened.close()
@@ -293,9 +291,7 @@ def test_incident_2_meter_b_rises_and_meter_a_does_not(readings: Rows) -> None:
                 if e.observed.day == when and e.observed.wall.hour < 12
             ]
             means[meter, day] = sum(values) / len(values)
-    flat, risen = (
-        [means[m, d] - means[m, 28] for d in (29, 30, 31, 32)] for m in "AB"
-    )
+    flat, risen = ([means[m, d] - means[m, 28] for d in (29, 30, 31, 32)] for m in "AB")
     assert flat == pytest.approx([0, 0, 0, 0], abs=0.1)
     assert risen == pytest.approx([0.2, 0.4, 0.7, 1.0], abs=0.1)
     top = of(readings, "T07", "do", on(5, 2), 7)
@@ -429,9 +425,7 @@ def test_incident_5_a_copied_count_is_struck_and_the_count_stays_64(
 def test_incident_6_ten_times_the_dose(
     season: list[tuple[Entry, tuple[Detail, ...]]], readings: Rows
 ) -> None:
-    [(entry, dose)] = [
-        (e, d) for e, d in details_of(season, "dose") if e.observed.day == on(5, 13)
-    ]
+    [(entry, dose)] = [(e, d) for e, d in details_of(season, "dose") if e.observed.day == on(5, 13)]
     assert isinstance(dose, Dose)
     assert (entry.observed.hm(), dose.amount) == ("10:05", 2500.0)
     assert dose.expected == pytest.approx(414, abs=1)
@@ -515,11 +509,7 @@ def test_an_ordinary_day_has_three_watches_at_most_and_nothing_to_act_on(reading
 def test_two_struck_corrections_and_one_late_entry(readings: Rows) -> None:
     struck = [(e.place, e.reason) for e, _ in readings if e.amends is not None]
     assert struck[:2] == [("T08", "mis-keyed"), ("T06", "wrong tank")]
-    late = [
-        e
-        for e, _ in readings
-        if e.amends is None and e.recorded.utc - e.observed.utc > 3600
-    ]
+    late = [e for e, _ in readings if e.amends is None and e.recorded.utc - e.observed.utc > 3600]
     assert [(e.place, e.observed.hm(), e.recorded.hm()) for e in late] == [
         ("T09", "10:15", "13:40")
     ]
@@ -605,9 +595,7 @@ def test_the_morning_round_can_be_walked_with_its_answers(
     assert walk.signed
     flagged = {(s.place, s.item.code): seen.flag for s, seen in walk.flags()}
     typed = [
-        (s.place, s.item, s.value, s.flag, s.recheck)
-        for kept in walk.kept.values()
-        for s in kept
+        (s.place, s.item, s.value, s.flag, s.recheck) for kept in walk.kept.values() for s in kept
     ]
     assert flagged == {
         ("T07", "glance"): Flag.WATCH,

@@ -14,8 +14,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tankwalk.errors import Refusal
+from tankwalk.plan.file import load
 from tankwalk.plan.lines import read_tables
-from tankwalk.plan.load import Fault, PlanFaults, load, read_plan
+from tankwalk.plan.load import Fault, PlanFaults, read_plan
 from tankwalk.plan.model import Item, Kind, Level, Plan
 from tankwalk.plan.start import start_text
 from tankwalk.text import clean

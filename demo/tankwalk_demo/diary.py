@@ -34,9 +34,7 @@ def calibrations(seed: int) -> Iterator[Act]:
             luck = chance(seed, "check", meter, day)
             found = round(reference + wobble(luck, size, 2 * size), 1 if unit == "%" else 2)
             checked = Calibration(meter, what, reference, found, reference, unit, True)
-            yield Act(
-                kind="calibration", who=who, at=moment(day, wall, 40 * nth), detail=checked
-            )
+            yield Act(kind="calibration", who=who, at=moment(day, wall, 40 * nth), detail=checked)
     day, wall = B_CHECK_FAILED
     failed = Calibration("B", "moist air", 100.0, 110.0, None, "%", False)
     yield Act(kind="calibration", who="PB", at=moment(day, wall), detail=failed)
@@ -90,9 +88,7 @@ def notes() -> Iterator[Act]:
     for day, wall, who, place, words in NOTES:
         yield Act(kind="note", who=who, at=moment(day, wall), place=place, detail=Note(words))
     blip = Note("Power blip, 5 min; alarms cleared by themselves, pumps back on.")
-    yield Act(
-        kind="note", who="JQ", at=moment(12, "02:14"), detail=blip, late=4 * 3600 + 22 * 60
-    )
+    yield Act(kind="note", who="JQ", at=moment(12, "02:14"), detail=blip, late=4 * 3600 + 22 * 60)
 
 
 Opened = tuple[str, str, int, str, str, str, str, str | None, tuple[int, str] | None]
@@ -199,6 +195,4 @@ def handovers(seed: int) -> Iterator[Act]:
             if taken is None:
                 continue
             at, taker, how = moment(taken[0], taken[1]), taken[2], READ_ALONE
-        yield Act(
-            kind="handover", who=taker, at=at, refers=name, detail=Handover("take", "", how)
-        )
+        yield Act(kind="handover", who=taker, at=at, refers=name, detail=Handover("take", "", how))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from datetime import date
 
 from tankwalk.clock import Instant
@@ -67,9 +66,9 @@ class Recorder:
             self._before = dict(self._newest)
         refers = self._named[act.refers][0] if act.refers else None
         if isinstance(detail, FollowUp):
-            detail = replace(detail, opened=refers)
+            detail = detail._replace(opened=refers)
         elif isinstance(detail, Handover):
-            detail = replace(detail, given=refers)
+            detail = detail._replace(given=refers)
         unit = self.plan.item(act.item).unit if act.item else ""
         return self._entry(act, unit), (detail, *act.more)
 
@@ -80,8 +79,8 @@ class Recorder:
         judged = self._judged(act, item, first, last)
         yield self._keep(act, item, judged, act.more)
         if judged.flag >= Flag.WATCH and item.kind is not Kind.CHOICE and not act.amends:
-            second = act.second or replace(first, recheck=True)
-            again = self._judged(act, item, replace(second, recheck=True), last)
+            second = act.second or first._replace(recheck=True)
+            again = self._judged(act, item, second._replace(recheck=True), last)
             yield self._keep(act, item, again, (), AGAIN_SECONDS)
 
     def _keep(
@@ -98,7 +97,7 @@ class Recorder:
         """The reading with the band in force and the program's own flag."""
         band, text = self._band(act.place, item, act.at.day)
         if reading.value is None:
-            return replace(reading, band=text)
+            return reading._replace(band=text)
         temperature = self._newest.get((act.place, "temp"))
         around = Around(
             None if last is None else last.value,
@@ -108,7 +107,7 @@ class Recorder:
         judged = judge(item, reading.value, reading.typed, band, last, act.at, around, sure=True)
         if judged.impossible:
             raise ValueError(f"{act.place} {item.code} {reading.typed}: {judged.question}")
-        return replace(reading, band=text, flag=int(judged.flag))
+        return reading._replace(band=text, flag=int(judged.flag))
 
     def _band(self, place: str, item: Item, on: date) -> tuple[Band | None, str | None]:
         key = place, item.code, on

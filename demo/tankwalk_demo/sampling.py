@@ -62,9 +62,7 @@ def _looks(tank: Tank, day: int, seed: int) -> Iterator[Sample]:
     yield Sample(
         "length", LOOKED_AT, mean=round(length, 2), sd=round(length * spread, 2), unit="mm"
     )
-    yield Sample(
-        "mass", WEIGHED, mean=round(mass, 1), sd=round(mass * spread * 2.8, 1), unit="mg"
-    )
+    yield Sample("mass", WEIGHED, mean=round(mass, 1), sd=round(mass * spread * 2.8, 1), unit="mg")
     full = 0.80 if dph < 10 else 0.93
     fed = sum(luck.random() < full for _ in range(LOOKED_AT))
     yield Sample("gut fill", LOOKED_AT, with_it=max(17 if dph >= 10 else 14, fed))

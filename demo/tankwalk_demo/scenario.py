@@ -5,7 +5,6 @@ from __future__ import annotations
 import shutil
 import tempfile
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 from itertools import groupby
 from pathlib import Path
 
@@ -106,6 +105,6 @@ def _page(site: Site, entry: Entry, detail: Detail, pages: dict[int, str]) -> De
     if not isinstance(detail, Handover):
         return detail
     if detail.given is not None:
-        return replace(detail, text=pages[detail.given])
+        return detail._replace(text=pages[detail.given])
     site.clock = FixedClock(entry.recorded)
-    return replace(detail, text=handover.draft(site).text())
+    return detail._replace(text=handover.draft(site).text())

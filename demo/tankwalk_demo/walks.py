@@ -112,9 +112,7 @@ class _Walked:
 
     def _tank_act(self, tank: Tank, item: Item, at: Instant) -> Act:
         fate: TankDay = fates(self.seed)[tank.code][self.day]
-        answer = water.tank_answer(
-            self.plan, tank, item, self.day, self.part, fate, self.seed
-        )
+        answer = water.tank_answer(self.plan, tank, item, self.day, self.part, fate, self.seed)
         answer = incidents.bent(answer, self.day, tank.code, item.code, self.part, self.seed)
         return self._act(tank.code, item, answer, at, tank)
 

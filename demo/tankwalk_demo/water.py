@@ -78,9 +78,7 @@ def tank_answer(
     return Answer(f"{value:.{item.decimals}f}")
 
 
-def _tank_value(
-    plan: Plan, tank: Tank, code: str, day: int, part: str, luck: Random
-) -> float:
+def _tank_value(plan: Plan, tank: Tank, code: str, day: int, part: str, luck: Random) -> float:
     later = part != "am"
     if code == "temp":
         # The end of the header pipe is 0.3 cooler: a stable offset that must not flag.

@@ -7,18 +7,21 @@ error, never a traceback.
 from __future__ import annotations
 
 import argparse
+import gc
 import os
 import sys
-from collections.abc import Callable, Iterator
-from pathlib import Path
-from typing import TYPE_CHECKING
 
 from tankwalk import __version__
 from tankwalk.errors import Refusal
 
+TYPE_CHECKING = False  # what typing.TYPE_CHECKING is, without the 2 ms of importing it
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+    from pathlib import Path
+
     from tankwalk.ledger.store import Station
     from tankwalk.practice.site import Site
+    from tankwalk.screens.app import Start
 
 PRINT_WIDTH = 80
 """Cells of a printed page."""
@@ -26,6 +29,8 @@ PRINT_WIDTH = 80
 
 def main(argv: list[str] | None = None) -> int:
     """Run one command; returns the exit status."""
+    # A start makes no garbage worth a pause: the collector waits for the first page.
+    gc.disable()
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
@@ -60,7 +65,7 @@ def _parser() -> argparse.ArgumentParser:
             "--now", metavar="INSTANT", default=default, help="fix the clock (2026-05-10T06:50)"
         )
     parser.set_defaults(command=_open)
-    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", prog="tankwalk")
 
     def add(
         name: str, command: Callable[[argparse.Namespace], int], words: str
@@ -95,12 +100,15 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _station() -> Station:
-    from uuid import uuid4
-
     from tankwalk import paths
     from tankwalk.ledger.store import Station
 
-    return Station(*paths.station(paths.environment(), lambda: str(uuid4())))
+    def new_key() -> str:
+        from uuid import uuid4
+
+        return str(uuid4())
+
+    return Station(*paths.station(paths.environment(), new_key))
 
 
 def _site(arguments: argparse.Namespace, folder: Path | None = None) -> Site:
@@ -109,7 +117,8 @@ def _site(arguments: argparse.Namespace, folder: Path | None = None) -> Site:
 
     environ = paths.environment()
     chosen = folder or paths.choose_site(arguments.site, environ)
-    site = open_site(chosen, _station(), arguments.now)
+    plans = paths.home(environ) / "plans"
+    site = open_site(chosen, _station(), arguments.now, plans=plans)
     paths.remember_site(chosen, environ)
     warning = paths.shared_folder(chosen)
     if warning:
@@ -117,7 +126,7 @@ def _site(arguments: argparse.Namespace, folder: Path | None = None) -> Site:
     return site
 
 
-def _on_screen(site: Site, first: str = "board") -> int:
+def _on_screen(site: Site, first: Start = "board") -> int:
     from tankwalk.screens.app import run
 
     try:
@@ -149,6 +158,8 @@ def _open(arguments: argparse.Namespace) -> int:
 
 
 def _demo(arguments: argparse.Namespace) -> int:
+    from pathlib import Path
+
     from tankwalk import paths
 
     folder = Path(arguments.to) if arguments.to else paths.home(paths.environment()) / "demo"
@@ -172,7 +183,7 @@ def _drop_demo(folder: Path) -> None:
     """Remove a demo site that this program made, and nothing else."""
     from tankwalk import paths
     from tankwalk.ledger.store import FILE
-    from tankwalk.plan.load import load
+    from tankwalk.plan.file import load
 
     if load(folder / paths.PLAN).rehearsal is None:
         raise Refusal(f"{folder} holds a working site, no demo: nothing was dropped.")
@@ -197,6 +208,8 @@ def _make_demo(folder: Path, now: str | None) -> None:
 
 
 def _start(arguments: argparse.Namespace) -> int:
+    from pathlib import Path
+
     from tankwalk import paths
     from tankwalk.clock import SystemClock, parse_instant, zone
     from tankwalk.ledger.store import FILE, Ledger
@@ -204,12 +217,14 @@ def _start(arguments: argparse.Namespace) -> int:
 
     folder = Path(arguments.folder)
     plan = folder / paths.PLAN
-    if plan.exists():
-        raise Refusal(f"{plan} is there already: nothing was written. Edit it, or name a new DIR.")
     tz = zone(arguments.zone or paths.local_zone(paths.environment()))
     now = parse_instant(arguments.now, tz) if arguments.now else SystemClock(tz).now()
     station = _station()
     try:
+        if plan.exists():
+            raise Refusal(
+                f"{plan} is there already: nothing was written. Edit it, or name a new DIR."
+            )
         folder.mkdir(parents=True, exist_ok=True)
         part = plan.with_suffix(".partial")
         part.write_text(start_text(now.day, tz.key), "utf-8")
@@ -217,7 +232,11 @@ def _start(arguments: argparse.Namespace) -> int:
         raise Refusal(
             f"{folder} cannot be written ({fault.strerror}): no site was made. Name another DIR."
         ) from fault
-    Ledger.open(folder / FILE, station, create=True).close()
+    try:
+        Ledger.open(folder / FILE, station, create=True).close()
+    except Refusal:
+        part.unlink(missing_ok=True)
+        raise
     part.replace(plan)
     paths.remember_site(folder, paths.environment())
     print(f"A new site is in {folder}. Edit {plan}, check it with: tankwalk check")
@@ -229,7 +248,7 @@ def _check(arguments: argparse.Namespace) -> int:
     from tankwalk.ledger.inspect import inspect
     from tankwalk.ledger.store import FILE
     from tankwalk.plan.faults import PlanFaults
-    from tankwalk.plan.load import load
+    from tankwalk.plan.file import load
 
     folder = paths.choose_site(arguments.site, paths.environment())
     sound = True
@@ -245,6 +264,7 @@ def _check(arguments: argparse.Namespace) -> int:
         if shown:
             print(f"\r{seen} entries", end="", file=sys.stderr, flush=True)
 
+    gc.enable()
     found = inspect(folder / FILE, progress)
     if shown:
         print("\r", end="", file=sys.stderr)
@@ -297,14 +317,24 @@ def _handover(arguments: argparse.Namespace) -> int:
 def _walk(arguments: argparse.Namespace) -> int:
     if not arguments.plain:
         _need_terminal()
-        return _on_screen(_site(arguments), "who")
+        site = _site(arguments)
+        return _on_screen(site, _begun(site, arguments) if arguments.who else "who")
     from tankwalk import plain
 
+    gc.enable()
     site = _site(arguments)
     try:
         return plain.walk(site, _lines(), _say, arguments.who, arguments.round)
     finally:
         site.close()
+
+
+def _begun(site: Site, arguments: argparse.Namespace) -> Start:
+    """The round that is due, or the one named, begun or taken up by the person named."""
+    from tankwalk.practice import rounds
+
+    checklist = rounds.named_checklist(site, arguments.round)
+    return rounds.begin(site, checklist, arguments.who), site.signs(arguments.who)
 
 
 def _lines() -> Iterator[str]:
@@ -321,6 +351,8 @@ def _backup(arguments: argparse.Namespace) -> int:
     from tankwalk.ledger.backup import backup
 
     site = _site(arguments)
+    from pathlib import Path
+
     backup(site.ledger.db, Path(arguments.file))
     site.close()
     print(f"A checked copy is in {arguments.file}.")

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import time as _time
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
-from typing import Protocol
+from typing import NamedTuple, Protocol
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from tankwalk.errors import Refusal
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Instant:
+class Instant(NamedTuple):
     """A moment as the record keeps it: whole UTC seconds, and the wall clock's offset then.
 
     Differences are taken in UTC, so a night with a clock change has its true length.
@@ -66,8 +64,8 @@ def zone(name: str) -> ZoneInfo:
 
 def instant(moment: datetime, tz: ZoneInfo) -> Instant:
     """An aware datetime as an Instant with the offset of `tz` at that moment."""
-    local = moment.astimezone(tz)
-    offset = local.utcoffset() or timedelta(0)
+    # By way of UTC: a wall-clock time that a change skipped is not a time of this zone.
+    offset = moment.astimezone(UTC).astimezone(tz).utcoffset() or timedelta(0)
     return Instant(int(moment.timestamp()), int(offset.total_seconds() // 60))
 
 
@@ -75,11 +73,13 @@ def parse_instant(text: str, tz: ZoneInfo) -> Instant:
     """An ISO 8601 instant; without an offset it is wall-clock time in `tz`."""
     try:
         moment = datetime.fromisoformat(text.strip())
+        if not 1970 < moment.year < 3000:
+            raise ValueError
+        return instant(moment if moment.tzinfo else moment.replace(tzinfo=tz), tz)
     except ValueError:
         raise Refusal(
             f"{text[:40]!r} is not a date and time; write one such as 2026-05-10T06:50."
         ) from None
-    return instant(moment if moment.tzinfo else moment.replace(tzinfo=tz), tz)
 
 
 def at(day: date, hour: int, minute: int, tz: ZoneInfo) -> Instant:
@@ -114,8 +114,7 @@ class Clock(Protocol):
     def now(self) -> Instant: ...
 
 
-@dataclass(frozen=True, slots=True)
-class SystemClock:
+class SystemClock(NamedTuple):
     """The computer's clock, read in the site's zone."""
 
     tz: ZoneInfo
@@ -124,8 +123,7 @@ class SystemClock:
         return instant(datetime.now(UTC), self.tz)
 
 
-@dataclass(frozen=True, slots=True)
-class FixedClock:
+class FixedClock(NamedTuple):
     """A clock that stands still, for rehearsal, tests and printed examples."""
 
     at: Instant

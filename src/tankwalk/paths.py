@@ -69,7 +69,14 @@ def choose_site(given: str | None, environ: dict[str, str]) -> Path:
             "tankwalk start DIR"
         )
     folder = Path(chosen)
-    if not (folder / PLAN).exists():
+    try:
+        there = (folder / PLAN).exists()
+    except OSError as fault:
+        raise Refusal(
+            f"{chosen[:80]} cannot be opened ({fault.strerror}): nothing was changed. "
+            "Name the site's folder with: --site DIR"
+        ) from fault
+    if not there:
         raise Refusal(f"There is no {PLAN} in {folder}. Start a site with: tankwalk start DIR")
     return folder
 
@@ -103,7 +110,7 @@ def shared_folder(folder: Path) -> str | None:
     path = str(folder.resolve())
     if _SYNCED.search(path):
         kind = "a synced folder"
-    elif path.startswith(("\\\\", "//")) or _mount_type(path) in _NETWORK:
+    elif path.startswith("\\\\") or _mount_type(path) in _NETWORK:
         kind = "a network share"
     else:
         return None

@@ -8,11 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from tankwalk import text
 from tankwalk.clock import ago
 from tankwalk.errors import Refusal
 from tankwalk.pages.walk import band_words, facts, value_shown
-from tankwalk.plan.model import Checklist, Kind
+from tankwalk.plan.model import Kind
 from tankwalk.practice import rounds
 from tankwalk.practice.questions import AskWords
 from tankwalk.practice.site import Site
@@ -30,9 +29,7 @@ def walk(
     site: Site, answers: Iterator[str], say: Say, who: str | None, checklist: str | None
 ) -> int:
     """Walk a round to its signature; 0 when signed, 1 when the answers ended before that."""
-    chosen = (
-        rounds.due_checklist(site, site.now()) if checklist is None else _checklist(site, checklist)
-    )
+    chosen = rounds.named_checklist(site, checklist)
     initials = who or _who(site, answers, say)
     if initials is None:
         return 1
@@ -62,14 +59,6 @@ def _kept(at: Walk) -> str:
     return f"{len(at.slots) - len(at.open_slots())} of {len(at.slots)} are kept."
 
 
-def _checklist(site: Site, code: str) -> Checklist:
-    for one in site.plan.checklists:
-        if code.lower() in (one.code.lower(), one.label.lower()):
-            return one
-    known = ", ".join(c.code for c in site.plan.checklists)
-    raise Refusal(f"There is no round {text.clean(code)[:20]!r} in the plan ({known}).")
-
-
 def _who(site: Site, answers: Iterator[str], say: Say) -> str | None:
     people = site.plan.people
     while True:
@@ -79,8 +68,9 @@ def _who(site: Site, answers: Iterator[str], say: Say) -> str | None:
         if line is None:
             return None
         typed = line.strip()
-        if typed.isascii() and typed.isdigit() and 1 <= int(typed) <= len(people):
-            return people[int(typed) - 1].initials
+        numbers = [str(i) for i in range(1, len(people) + 1)]
+        if typed in numbers:
+            return people[numbers.index(typed)].initials
         try:
             return site.signs(typed)
         except Refusal as refusal:
@@ -90,18 +80,27 @@ def _who(site: Site, answers: Iterator[str], say: Say) -> str | None:
 def _word(at: Walk, line: str, say: Say) -> bool:
     """Do an act given by word; False when the line is an answer."""
     word = line.strip().lower()
-    if word not in WORDS or isinstance(at.question, AskWords):
+    if isinstance(at.question, AskWords):
+        if word:
+            return False
+        at.back()
+        say(at.said.sentence)
+        return True
+    if word not in WORDS:
         return False
     if word == "undo":
         say(at.undo().sentence)
     elif word == "back":
-        at.back()
+        if at.back():
+            say(at.said.sentence)
     elif word in ("up", "down"):
         at.move(word)
     elif word == "next":
         at.move("right")
     elif word == "note":
-        at.note()
+        refused = at.note().sentence
+        if refused:
+            say(refused)
     elif word == "help":
         say("A value, or: + all right, - problem, * measure again, / not taken; or a word: "
             + "; ".join(f"{w}, {does}" for w, does in WORDS.items()))  # fmt: skip
@@ -120,8 +119,10 @@ def _prompt(at: Walk, page: int, say: Say) -> int:
             say(f"{here.title}, stop {number + 1} of {len(at.agenda.pages)}. {about}".rstrip())
     asked = at.question
     if asked is not None:
-        options = "; ".join(f"{key} {words}" for key, words in asked.options())
-        say(f"{asked.words} {options}")
+        names = {"Esc": "an empty line", "Enter": "a line"}
+        options = "; ".join(f"{names.get(key, key)} {words}" for key, words in asked.options())
+        stop = "" if asked.words.endswith((".", "?", ":")) else "."
+        say(f"{asked.words}{stop} {options}")
         return number
     slot = at.slot
     parts = [f"{slot.place} {slot.item.label}" + (f", {slot.item.unit}" if slot.item.unit else "")]

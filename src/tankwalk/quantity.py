@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from tankwalk.errors import Refusal
 from tankwalk.text import clean
@@ -15,8 +14,7 @@ if TYPE_CHECKING:
     import pint
 
 
-@dataclass(frozen=True, slots=True)
-class Quantity:
+class Quantity(NamedTuple):
     """A number that was typed, in the unit its field is kept in.
 
     Attributes:
@@ -34,8 +32,7 @@ class Quantity:
     typed_unit: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class _Unit:
+class _Unit(NamedTuple):
     """One unit the trade writes: what it measures, its other spellings, how pint says it."""
 
     name: str

@@ -5,11 +5,12 @@ Apart from the rest of the record so that what only reads need not load it.
 
 from __future__ import annotations
 
+import math
 import sqlite3
 
 from tankwalk.errors import Refusal
 from tankwalk.ledger import chain, schema
-from tankwalk.ledger.entries import TABLE, Detail, Entry, Reading, number_text
+from tankwalk.ledger.entries import TABLE, Detail, Entry, Mort, Reading, number_text
 
 _INSERT_ENTRY = (
     "INSERT INTO entry (n, station, local, observed_at, late_s, utc_offset, who, kind, round, "
@@ -17,8 +18,8 @@ _INSERT_ENTRY = (
 )
 _INSERT_READING = "INSERT INTO reading VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
 _INSERT = {
-    table: f"INSERT INTO {table} (entry, {', '.join(detail.__slots__)}) "
-    f"VALUES (?{', ?' * len(detail.__slots__)})"
+    table: f"INSERT INTO {table} (entry, {', '.join(detail._fields)}) "
+    f"VALUES (?{', ?' * len(detail._fields)})"
     for detail, table in TABLE.items()
     if detail is not Reading
 }
@@ -47,13 +48,16 @@ class Appender:
     def append(self, entry: Entry, details: tuple[Detail, ...]) -> int:
         """Put one entry and its details into the open transaction; returns its number."""
         db = self.db
+        for detail in details:
+            if TABLE[type(detail)] not in chain.DETAIL_TABLES[entry.kind]:
+                raise ValueError(f"a {entry.kind} entry keeps no {TABLE[type(detail)]}")
         station = self._number("station", "key", self.station_key, name=self.station_name)
         last = db.execute("SELECT max(n) FROM entry").fetchone()[0]
         n: int = (last or 0) + 1
         before = db.execute(
             "SELECT local, digest FROM entry WHERE station = ? ORDER BY n DESC LIMIT 1", (station,)
         ).fetchone()
-        local, previous = before or (0, chain.FIRST)
+        local, previous = before or (0, chain.first(self.station_name))
         who = self._number("person", "initials", entry.who)
         place = None if entry.place is None else self._number("place", "code", entry.place)
         item = None
@@ -75,7 +79,7 @@ class Appender:
             None if entry.amends is None else self._reference(entry.amends),
             entry.reason,
         )
-        ordered = sorted(details, key=_mort_order)
+        ordered = sorted(details, key=_as_read_back)
         said = [chain.said(detail, self._reference) for detail in ordered]
         row = (
             n,
@@ -98,14 +102,12 @@ class Appender:
             if isinstance(detail, Reading):
                 self._append_reading(n, entry.observed.utc, place, item, detail)
             else:
-                fields = (getattr(detail, name) for name in detail.__slots__)
-                db.execute(_INSERT[TABLE[type(detail)]], (n, *fields))
+                db.execute(_INSERT[TABLE[type(detail)]], (n, *detail))
         return n
 
     def _append_reading(
         self, n: int, observed_at: int, place: int | None, item: int | None, r: Reading
     ) -> None:
-        plain = r.value is not None and r.typed == number_text(r.value)
         instrument = r.instrument and self._number("instrument", "code", r.instrument)
         band = r.band and self._number("band", "limits", r.band)
         self.db.execute(
@@ -116,7 +118,7 @@ class Appender:
                 observed_at,
                 n,
                 r.value,
-                None if plain else r.typed,
+                None if _plainly(r) else r.typed,
                 r.typed_unit,
                 r.qualifier,
                 instrument or None,
@@ -158,6 +160,17 @@ class Appender:
         return f"{row[0]}:{row[1]}"
 
 
-def _mort_order(detail: Detail) -> str:
-    """Details are hashed in a fixed order: morts by cause, as they are read back."""
-    return getattr(detail, "cause", "")
+def _as_read_back(detail: Detail) -> tuple[bool, str]:
+    """Details are hashed in a fixed order: the reading, then its morts by cause."""
+    return (True, detail.cause) if isinstance(detail, Mort) else (False, "")
+
+
+def _plainly(r: Reading) -> bool:
+    """Whether what was typed is just the value as the record writes it.
+
+    The value must be what was typed exactly: the tenth digit of a half is rounded one way by
+    Python and another by SQLite.
+    """
+    if r.value is None or not math.isfinite(r.value):
+        return False
+    return r.typed == number_text(r.value + 0.0) and float(r.typed) == r.value

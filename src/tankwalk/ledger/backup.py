@@ -11,10 +11,21 @@ from tankwalk.errors import Refusal
 
 def backup(db: sqlite3.Connection, target: Path) -> None:
     """Copy the record to `target`; Refusal when it is there already or the copy is not sound."""
-    if target.exists():
-        raise Refusal(f"{target} is there already: nothing was written. Give another name.")
-    part = target.with_name(target.name + ".partial")
-    part.unlink(missing_ok=True)
+    part = target.parent / (target.name + ".partial")
+    try:
+        if target.exists():
+            raise Refusal(f"{target} is there already: nothing was written. Give another name.")
+        part.unlink(missing_ok=True)
+        _write(db, part)
+        part.replace(target)
+    except OSError as fault:
+        raise Refusal(
+            f"{target} cannot be written ({fault.strerror}): the record itself is unchanged. "
+            "Give another name."
+        ) from fault
+
+
+def _write(db: sqlite3.Connection, part: Path) -> None:
     try:
         db.execute("VACUUM INTO ?", (str(part),))
         copy = sqlite3.connect(part)
@@ -32,4 +43,3 @@ def backup(db: sqlite3.Connection, target: Path) -> None:
         raise Refusal("The copy was not sound and was thrown away; the record is unchanged.")
     with part.open("rb") as handle:
         os.fsync(handle.fileno())
-    part.replace(target)

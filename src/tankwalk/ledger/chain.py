@@ -5,6 +5,8 @@ entry says, in names rather than dictionary numbers, so that renaming a tank in 
 as well. References to other entries are hashed as station and local number, which stay true when
 records of several stations are brought together.
 
+A station's first entry chains to the station's name.
+
 The chain cannot see that the newest entries of a station were cut off: compare with a backup or a
 printed handover, which show the last number.
 """
@@ -13,16 +15,15 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
 import sqlite3
 from collections.abc import Callable, Iterator
-from dataclasses import astuple, dataclass
+from typing import NamedTuple
 
 from tankwalk.clock import Instant
+from tankwalk.errors import Refusal
 from tankwalk.ledger.entries import TABLE, Detail, Reading
-from tankwalk.ledger.schema import KINDS, guard_names
-
-FIRST = bytes(32)
-"""What the first entry of a station chains to."""
+from tankwalk.ledger.schema import KINDS, guard_names, guards
 
 DETAIL_TABLES: dict[str, tuple[str, ...]] = {
     "reading": ("reading", "mort"),
@@ -41,12 +42,14 @@ DETAIL_TABLES: dict[str, tuple[str, ...]] = {
 }
 """Tables that may hold rows for an entry of each kind."""
 
+_REAL = {d: {f for f, t in d.__annotations__.items() if "float" in str(t)} for d in TABLE}
+"""Fields that SQLite gives back as a float, also where a whole number was handed in."""
+
 Said = tuple[object, ...]
 """What an entry says, in names: see `digest`."""
 
 
-@dataclass(frozen=True, slots=True)
-class Link:
+class Link(NamedTuple):
     """What is hashed of the spine: names and plain numbers, in this order."""
 
     station: str
@@ -66,34 +69,47 @@ class Link:
 
 def said(detail: Detail, refs: Callable[[int], str]) -> Said:
     """A detail as hashed: its table, then its fields in order; entry numbers as station:local."""
-    fields = list(astuple(detail))
-    for i, name in enumerate(type(detail).__slots__):
-        if name in ("opened", "given") and fields[i] is not None:
-            fields[i] = refs(fields[i])
-        elif isinstance(fields[i], bool):
-            fields[i] = int(fields[i])
-        elif isinstance(fields[i], float):
-            fields[i] = fields[i] + 0.0  # SQLite gives -0.0 back as 0.0
-    return (TABLE[type(detail)], *fields)
+    values: list[object] = list(detail)
+    for i, name in enumerate(detail._fields):
+        value = values[i]
+        if value is None:
+            continue
+        if name in ("opened", "given") and isinstance(value, int):
+            values[i] = refs(value)
+        elif name in _REAL[type(detail)] and isinstance(value, int | float):
+            if not math.isfinite(value):
+                raise Refusal(f"{value} is no number to keep: nothing was kept. Type it again.")
+            values[i] = value + 0.0  # a float; and SQLite gives -0.0 back as 0.0
+        elif isinstance(value, bool):
+            values[i] = int(value)
+    return (TABLE[type(detail)], *values)
+
+
+def first(station_name: str) -> bytes:
+    """What the first entry of a station chains to."""
+    return hashlib.sha256(station_name.encode("utf-8", "surrogatepass")).digest()
 
 
 def digest(before: bytes, link: Link, details: list[Said]) -> bytes:
     """SHA-256 over the digest before and the canonical JSON of what the entry says."""
-    body = json.dumps([*astuple(link), *details], ensure_ascii=False, separators=(",", ":"))
+    # `default` is for what only a damaged file holds, such as bytes in the place of words.
+    said = [*link, *details]
+    body = json.dumps(said, ensure_ascii=False, separators=(",", ":"), default=repr)
     return hashlib.sha256(before + body.encode("utf-8", "surrogatepass")).digest()
 
 
-@dataclass(frozen=True, slots=True)
-class Damage:
+class Damage(NamedTuple):
     """The first thing found wrong with the record, in a sentence."""
 
     sentence: str
     entry: int | None = None
 
 
+# A number that names nothing stands for itself, so that pointing a NULL at nothing shows as well.
 _SPINE = """
 SELECT e.n, s.key, e.local, e.observed_at, e.late_s, e.utc_offset, p.initials, k.name, e.round,
-  pl.code, i.code, i.unit, am.key || ':' || a.local, e.reason, e.digest, e.place, e.item, e.amends
+  coalesce(pl.code, e.place), coalesce(i.code, e.item), i.unit,
+  coalesce(am.key || ':' || a.local, e.amends), e.reason, e.digest, e.place, e.item, s.name
 FROM entry e LEFT JOIN station s ON s.id = e.station LEFT JOIN person p ON p.id = e.who
 LEFT JOIN kind k ON k.id = e.kind LEFT JOIN place pl ON pl.id = e.place
 LEFT JOIN item i ON i.id = e.item LEFT JOIN entry a ON a.n = e.amends
@@ -102,8 +118,8 @@ ORDER BY e.n
 """
 
 _READING = """
-SELECT r.value, coalesce(r.typed, printf('%.10g', r.value)), r.typed_unit, r.qualifier, m.code,
-  b.limits, r.flag, r.recheck
+SELECT r.value, coalesce(r.typed, printf('%.10g', r.value)), r.typed_unit, r.qualifier,
+  coalesce(m.code, r.instrument), coalesce(b.limits, r.band), r.flag, r.recheck
 FROM reading r LEFT JOIN instrument m ON m.id = r.instrument LEFT JOIN band b ON b.id = r.band
 WHERE r.place = ? AND r.item = ? AND r.observed_at = ? AND r.entry = ?
 """
@@ -113,11 +129,11 @@ def _plain(table: str) -> str:
     """Statement that reads a plain detail row in field order, references in names."""
     detail = next(d for d, t in TABLE.items() if t == table)
     columns = []
-    for name in detail.__slots__:
+    for name in detail._fields:
         if name in ("opened", "given"):
             columns.append(
-                f"(SELECT s.key || ':' || x.local FROM entry x JOIN station s ON s.id = x.station"
-                f" WHERE x.n = d.{name})"
+                f"coalesce((SELECT s.key || ':' || x.local FROM entry x"
+                f" JOIN station s ON s.id = x.station WHERE x.n = d.{name}), d.{name})"
             )
         else:
             columns.append(f"d.{name}")
@@ -144,6 +160,18 @@ def verify(db: sqlite3.Connection, progress: Callable[[int], None] | None = None
 
     `progress` is called with the number of entries seen, every few thousand.
     """
+    try:
+        return _walk(db, progress)
+    except sqlite3.OperationalError:  # text that is not UTF-8, written by another hand
+        usual = db.text_factory
+        db.text_factory = lambda raw: raw.decode("utf-8", "surrogateescape")
+        try:
+            return _walk(db, progress)
+        finally:
+            db.text_factory = usual
+
+
+def _walk(db: sqlite3.Connection, progress: Callable[[int], None] | None) -> Damage | None:
     last: dict[str, tuple[int, bytes]] = {}
     for seen, row in enumerate(db.execute(_SPINE), 1):
         n, station, kind = row[0], row[1], row[7]
@@ -151,7 +179,13 @@ def verify(db: sqlite3.Connection, progress: Callable[[int], None] | None = None
             return Damage(
                 f"Entry {n} was altered: it names a station, person or kind that is not there.", n
             )
-        local, before = last.get(station, (0, FIRST))
+        local, before = last.get(station) or (0, first(row[17]))
+        if n != seen:
+            return Damage(
+                f"Entry {n} was altered, or entries before it were removed: it follows "
+                f"entry {seen - 1}.",
+                n,
+            )
         if row[2] != local + 1:
             return Damage(
                 f"Entry {n} was altered, or entries before it were removed: it is "
@@ -170,24 +204,34 @@ def verify(db: sqlite3.Connection, progress: Callable[[int], None] | None = None
 
 
 def missing_guards(db: sqlite3.Connection) -> set[str]:
-    """Names of the append-only guards that are not there."""
-    rows = db.execute("SELECT name FROM sqlite_schema WHERE type = 'trigger'")
-    return guard_names() - {row[0] for row in rows}
+    """Names of the append-only guards that are not there, or not as they were made."""
+    made = set(guards())
+    rows = db.execute("SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'")
+    return guard_names() - {name for name, sql in rows if sql in made}
 
 
 def _stray(db: sqlite3.Connection) -> Damage | None:
-    """A detail row that no entry of the right kind stands behind."""
+    """A detail row that no entry of the right kind stands behind, or a kind of another name."""
     for kind, tables in DETAIL_TABLES.items():
         for table in tables:
+            same = "e.n = d.entry"
+            if table == "reading":
+                same += " AND e.place = d.place AND e.item = d.item"
+                same += " AND e.observed_at = d.observed_at"
             found = db.execute(
-                f"SELECT d.entry FROM {table} d LEFT JOIN entry e ON e.n = d.entry "
+                f"SELECT d.entry FROM {table} d LEFT JOIN entry e ON {same} "
                 "WHERE e.n IS NULL OR e.kind <> ? LIMIT 1",
                 (KINDS[kind],),
             ).fetchone()
             if found:
                 return Damage(f"A row of {table} was added by hand to entry {found[0]}.", found[0])
+    if dict(db.execute("SELECT name, id FROM kind")) != KINDS:
+        return Damage("The table that names the kinds of entry was altered.")
     return None
 
 
 def _when(observed_at: int, offset: int) -> str:
-    return Instant(observed_at, offset).short()
+    try:
+        return Instant(observed_at, offset).short()
+    except (TypeError, ValueError, OverflowError, OSError):
+        return f"at second {observed_at}"

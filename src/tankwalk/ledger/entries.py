@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from tankwalk.clock import Instant
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(NamedTuple):
     """One line of the record as handed in; the ledger adds number, station and digest.
 
     `place` is a tank's, loop's or the site's code; `amends` the number of the entry it corrects.
@@ -26,8 +25,7 @@ class Entry:
     reason: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(NamedTuple):
     """One value of one item. `value` is in the entry's unit; None when not taken.
 
     `qualifier` is "<" for below detection, or why it was not taken; `band` the limits in force,
@@ -44,16 +42,14 @@ class Reading:
     recheck: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Mort:
+class Mort(NamedTuple):
     """How many of the dead of one count had one cause."""
 
     cause: str
-    count: int
+    fish: int
 
 
-@dataclass(frozen=True, slots=True)
-class Round:
+class Round(NamedTuple):
     """A round was opened, taken up again, or signed (with what the signature means)."""
 
     number: int
@@ -62,34 +58,30 @@ class Round:
     meaning: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Note:
+class Note(NamedTuple):
     """Words about a place, or about one item there."""
 
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class PlanVersion:
+class PlanVersion(NamedTuple):
     """The plan in force from this entry on."""
 
     digest: str
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Movement:
+class Movement(NamedTuple):
     """Fish in or out of a tank, or a census; `plus_minus` in fish."""
 
     what: str
-    count: int
+    fish: int
     plus_minus: float | None = None
     method: str | None = None
     other_place: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Meal:
+class Meal(NamedTuple):
     """Feed given, or a planned pause; `left_over` is a score 0 to 3."""
 
     feed: str
@@ -100,8 +92,7 @@ class Meal:
     event: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Sample:
+class Sample(NamedTuple):
     """Fish looked at under the scope: how many, how many had it, or mean and spread."""
 
     what: str
@@ -112,8 +103,7 @@ class Sample:
     unit: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Batch:
+class Batch(NamedTuple):
     """Something happened to a live-feed batch; temperature in degC, salinity in g/kg."""
 
     batch: str
@@ -130,8 +120,7 @@ class Batch:
     text: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Calibration:
+class Calibration(NamedTuple):
     """A meter was checked: as found, and as left, against a reference."""
 
     instrument: str
@@ -143,8 +132,7 @@ class Calibration:
     passed: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Dose:
+class Dose(NamedTuple):
     """A chemical went in; `expected` is the change it should make."""
 
     chemical: str
@@ -155,8 +143,7 @@ class Dose:
     expected_unit: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class FollowUp:
+class FollowUp(NamedTuple):
     """An open action, or something altered that must be put back, and what became of it."""
 
     what: str
@@ -167,8 +154,7 @@ class FollowUp:
     opened: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Handover:
+class Handover(NamedTuple):
     """The room was given, or taken, with the words of the page."""
 
     event: str
@@ -212,5 +198,5 @@ TABLE: dict[type[Detail], str] = {
 
 
 def number_text(value: float) -> str:
-    """A number as the record writes it; `readings.typed` in SQL gives the same."""
+    """A number as the record writes it."""
     return f"{value:.10g}"

@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import wraps
 from pathlib import Path
+from typing import Concatenate, ParamSpec, TypeVar
 
 from tankwalk.errors import Refusal
+from tankwalk.ledger import schema
+
+P = ParamSpec("P")
+R = TypeVar("R")
 
 _SENTENCES = {
     sqlite3.SQLITE_FULL: "The disk is full: this was not kept, all before it is. "
@@ -27,9 +33,15 @@ _SENTENCES = {
 }
 
 
-def sentence(fault: sqlite3.Error, path: Path) -> str:
+FAULTS = (sqlite3.Error, UnicodeDecodeError)
+"""What SQLite raises; the second where its words about a damaged file are themselves damaged."""
+
+
+def sentence(fault: Exception, path: Path) -> str:
     """The sentence for a fault; an unknown one keeps SQLite's own words."""
     code = getattr(fault, "sqlite_errorcode", None)
+    if isinstance(fault, UnicodeDecodeError):
+        code = sqlite3.SQLITE_CORRUPT
     known = _SENTENCES.get(code & 0xFF) if isinstance(code, int) else None
     if known:
         return known.format(path=path)
@@ -41,5 +53,30 @@ def told(path: Path) -> Iterator[None]:
     """Turn any SQLite fault inside into a Refusal with its sentence."""
     try:
         yield
-    except sqlite3.Error as fault:
+    except FAULTS as fault:
         raise Refusal(sentence(fault, path)) from fault
+
+
+def asked(
+    question: Callable[Concatenate[sqlite3.Connection, P], R],
+) -> Callable[Concatenate[sqlite3.Connection, P], R]:
+    """A question to an open record whose SQLite faults become a Refusal with its sentence."""
+
+    @wraps(question)
+    def safely(db: sqlite3.Connection, /, *args: P.args, **named: P.kwargs) -> R:
+        try:
+            return question(db, *args, **named)
+        except FAULTS as fault:
+            path = Path(db.execute("PRAGMA database_list").fetchone()[2])
+            raise Refusal(sentence(fault, path)) from fault
+
+    return safely
+
+
+def refuse_newer(version: int, path: Path) -> None:
+    """Refusal for a record whose tables a later program made."""
+    if version > schema.VERSION:
+        raise Refusal(
+            f"The record {path} was made by a newer tankwalk (version {version}, this one knows "
+            f"{schema.VERSION}): nothing was changed. Install the newer program."
+        )

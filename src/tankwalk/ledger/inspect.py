@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from tankwalk.errors import Refusal
 from tankwalk.ledger import chain, faults, schema
 
 
-@dataclass(frozen=True, slots=True)
-class Inspection:
+class Inspection(NamedTuple):
     """Whether the record is sound, and what to tell."""
 
     sound: bool
@@ -22,25 +21,29 @@ class Inspection:
 def inspect(path: Path, progress: Callable[[int], None] | None = None) -> Inspection:
     """Check the record without changing it, but for guards that are missing: those are set again.
 
-    Raises Refusal for a file that is missing or not a record at all.
+    Raises Refusal for a file that is missing, not a database, or made by a newer program.
     """
     if not path.exists():
-        raise Refusal(f"There is no record at {path}.")
+        raise Refusal(f"There is no record at {path}: nothing was checked.")
     with faults.told(path):
         db = sqlite3.connect(path, timeout=5, isolation_level=None)
         try:
-            return _inspect(db, progress)
+            return _inspect(db, path, progress)
         finally:
             db.close()
 
 
-def _inspect(db: sqlite3.Connection, progress: Callable[[int], None] | None) -> Inspection:
+def _inspect(
+    db: sqlite3.Connection, path: Path, progress: Callable[[int], None] | None
+) -> Inspection:
     if db.execute("PRAGMA application_id").fetchone()[0] != schema.APPLICATION_ID:
         return Inspection(False, ("this file is not a tankwalk record, or it is empty.",))
+    faults.refuse_newer(db.execute("PRAGMA user_version").fetchone()[0], path)
     sentences = []
     whole = db.execute("PRAGMA integrity_check(3)").fetchall()
     if whole != [("ok",)]:
-        sentences.append(f"SQLite finds the file damaged: {whole[0][0]}. Go back to a backup.")
+        words = " ".join(whole[0][0].split())
+        sentences.append(f"SQLite finds the file damaged: {words}. Go back to a backup.")
     damage = chain.verify(db, progress)
     if damage is not None:
         sentences.append(damage.sentence)
@@ -49,8 +52,8 @@ def _inspect(db: sqlite3.Connection, progress: Callable[[int], None] | None) -> 
         from tankwalk.ledger.migrations import set_guards
 
         sentences.append(
-            f"{len(missing)} of the guards that keep it append-only were missing (first: "
-            f"{min(missing)}): someone took them away. They have been set again."
+            f"{len(missing)} of the guards that keep it append-only were missing or changed "
+            f"(first: {min(missing)}): someone took them away. They have been set again."
         )
         set_guards(db)
     if sentences:

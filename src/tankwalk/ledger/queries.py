@@ -8,15 +8,14 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from tankwalk.clock import Instant
+from tankwalk.ledger.faults import asked
 from tankwalk.ledger.schema import KINDS
 
 
-@dataclass(frozen=True, slots=True)
-class Seen:
+class Seen(NamedTuple):
     """One reading as it stands: entry number, what and when, by whom, and how it was judged."""
 
     n: int
@@ -94,6 +93,7 @@ def _seen(row: tuple[Any, ...]) -> Seen:
     )
 
 
+@asked
 def newest(
     db: sqlite3.Connection, place: str, item: str, unit: str, before: int = NO_LIMIT
 ) -> Seen | None:
@@ -108,6 +108,7 @@ def newest(
     return None if row is None else _seen(row)
 
 
+@asked
 def newest_of_all(db: sqlite3.Connection) -> dict[tuple[str, str], Seen]:
     """The newest reading with a value of every item at every place, by (place, item) code."""
     inner = _NEWEST.format(place="pp.id", item="ii.id", before=str(NO_LIMIT))
@@ -116,11 +117,12 @@ def newest_of_all(db: sqlite3.Connection) -> dict[tuple[str, str], Seen]:
     for row in db.execute(_SEEN.format(source=source)):
         seen = _seen(row)
         known = found.get((seen.place, seen.item))
-        if known is None or seen.n > known.n:
+        if known is None or (seen.at.utc, seen.n) > (known.at.utc, known.n):
             found[seen.place, seen.item] = seen
     return found
 
 
+@asked
 def history(db: sqlite3.Connection, place: str, item: str, unit: str, limit: int) -> list[Seen]:
     """The newest `limit` readings with a value of one item at one place, oldest first."""
     sql = _SEEN.format(source="entry e") + (
@@ -135,8 +137,7 @@ def history(db: sqlite3.Connection, place: str, item: str, unit: str, limit: int
     return [_seen(row) for row in db.execute(sql, values)]
 
 
-@dataclass(frozen=True, slots=True)
-class RoundSeen:
+class RoundSeen(NamedTuple):
     """A round: its number, its opening entry, and who signed it when."""
 
     number: int
@@ -148,16 +149,19 @@ class RoundSeen:
     signed_by: str | None
 
 
-_ROUND = """
+_ROUND = f"""
 SELECT r.number, r.entry, r.checklist, w.initials, e.observed_at, e.utc_offset,
   se.observed_at, se.utc_offset, sw.initials
 FROM round r JOIN entry e ON e.n = r.entry JOIN person w ON w.id = e.who
-LEFT JOIN round s ON s.number = r.number AND s.event = 'sign' AND s.entry > r.entry
+LEFT JOIN round s ON s.entry = (SELECT min(x.entry) FROM round x
+  WHERE x.number = r.number AND x.event = 'sign' AND x.entry > r.entry
+    AND {_CURRENT.format(n="x.entry")})
 LEFT JOIN entry se ON se.n = s.entry LEFT JOIN person sw ON sw.id = se.who
-WHERE r.event = 'open'
+WHERE r.event = 'open' AND {_CURRENT.format(n="r.entry")}
 """
 
 
+@asked
 def rounds(db: sqlite3.Connection, limit: int = 20) -> list[RoundSeen]:
     """The newest rounds, newest first."""
     found = []
@@ -169,12 +173,15 @@ def rounds(db: sqlite3.Connection, limit: int = 20) -> list[RoundSeen]:
     return found
 
 
+@asked
 def next_round_number(db: sqlite3.Connection) -> int:
     """A number no round has yet."""
-    row = db.execute("SELECT number FROM round ORDER BY entry DESC LIMIT 1").fetchone()
-    return 1 if row is None else int(row[0]) + 1
+    # Not the newest row's: a round that was opened before this one may be signed after it.
+    row = db.execute("SELECT max(number) FROM round").fetchone()
+    return int(row[0] or 0) + 1
 
 
+@asked
 def round_readings(db: sqlite3.Connection, number: int, first: int) -> list[Seen]:
     """All readings of a round that stand, in order of entry; `first` is its opening entry."""
     sql = _SEEN.format(source="entry e") + (
@@ -184,14 +191,14 @@ def round_readings(db: sqlite3.Connection, number: int, first: int) -> list[Seen
     return [_seen(row) for row in db.execute(sql, (first, number))]
 
 
+@asked
 def seen(db: sqlite3.Connection, n: int) -> Seen | None:
     """One reading by its entry number, standing or not."""
     row = db.execute(_SEEN.format(source="entry e") + " WHERE e.n = ?", (n,)).fetchone()
     return None if row is None else _seen(row)
 
 
-@dataclass(frozen=True, slots=True)
-class NoteSeen:
+class NoteSeen(NamedTuple):
     """Words in the record that stand."""
 
     n: int
@@ -203,6 +210,7 @@ class NoteSeen:
     round: int | None
 
 
+@asked
 def notes(db: sqlite3.Connection, since: int, limit: int = 200) -> list[NoteSeen]:
     """Notes observed since a UTC second, newest first."""
     sql = f"""
@@ -217,8 +225,7 @@ def notes(db: sqlite3.Connection, since: int, limit: int = 200) -> list[NoteSeen
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class FollowUpSeen:
+class FollowUpSeen(NamedTuple):
     """An open action, or something altered, as it stands."""
 
     opened: int
@@ -232,17 +239,22 @@ class FollowUpSeen:
     state: str
 
 
+@asked
 def follow_ups(db: sqlite3.Connection) -> list[FollowUpSeen]:
     """All follow-ups that are not closed or dropped, oldest first."""
-    sql = """
+    sql = f"""
       SELECT coalesce(f.opened, f.entry), f.what, f.event, f.text, f.owner, f.due_at,
         e.observed_at, e.utc_offset, w.initials, p.code
       FROM follow_up f JOIN entry e ON e.n = f.entry JOIN person w ON w.id = e.who
-      LEFT JOIN place p ON p.id = e.place ORDER BY f.entry"""
+      LEFT JOIN place p ON p.id = e.place
+      WHERE {_CURRENT.format(n="f.entry")} ORDER BY f.entry"""
     standing: dict[int, FollowUpSeen] = {}
+    ended: dict[int, FollowUpSeen] = {}
     for opened, what, event, text, owner, due, at, offset, who, place in db.execute(sql):
-        if event in ("close", "drop"):
-            standing.pop(opened, None)
+        if event == "reopen" and opened in ended:
+            standing[opened] = ended.pop(opened)
+        if event in ("close", "drop") and opened in standing:
+            ended[opened] = standing.pop(opened)
         elif event == "open":
             standing[opened] = FollowUpSeen(
                 opened, what, text, owner, place, Instant(at, offset), who, due, "open"
@@ -260,11 +272,10 @@ def follow_ups(db: sqlite3.Connection) -> list[FollowUpSeen]:
                 due or old.due_at,
                 "done" if event == "done" else "open",
             )
-    return list(standing.values())
+    return [standing[opened] for opened in sorted(standing)]
 
 
-@dataclass(frozen=True, slots=True)
-class HandoverSeen:
+class HandoverSeen(NamedTuple):
     """A handover that was given, and who took it when."""
 
     n: int
@@ -276,15 +287,18 @@ class HandoverSeen:
     how: str | None
 
 
+@asked
 def last_handover(db: sqlite3.Connection) -> HandoverSeen | None:
     """The newest handover given, None before the first."""
     row = db.execute(
-        """SELECT h.entry, h.text, e.observed_at, e.utc_offset, w.initials,
+        f"""SELECT h.entry, h.text, e.observed_at, e.utc_offset, w.initials,
              te.observed_at, te.utc_offset, tw.initials, t.how
            FROM handover h JOIN entry e ON e.n = h.entry JOIN person w ON w.id = e.who
            LEFT JOIN handover t ON t.given = h.entry AND t.event = 'take'
+             AND {_CURRENT.format(n="t.entry")}
            LEFT JOIN entry te ON te.n = t.entry LEFT JOIN person tw ON tw.id = te.who
-           WHERE h.event = 'give' ORDER BY h.entry DESC LIMIT 1"""
+           WHERE h.event = 'give' AND {_CURRENT.format(n="h.entry")}
+           ORDER BY h.entry DESC, t.entry LIMIT 1"""
     ).fetchone()
     if row is None:
         return None
@@ -292,31 +306,36 @@ def last_handover(db: sqlite3.Connection) -> HandoverSeen | None:
     return HandoverSeen(row[0], row[1], Instant(row[2], row[3]), row[4], taken, row[7], row[8])
 
 
+@asked
 def last_plan_digest(db: sqlite3.Connection) -> str | None:
     """Digest of the plan recorded last, None before the first."""
     row = db.execute("SELECT digest FROM plan_version ORDER BY entry DESC LIMIT 1").fetchone()
     return None if row is None else str(row[0])
 
 
+@asked
 def last_moment(db: sqlite3.Connection) -> Instant | None:
     """When the newest entry was recorded."""
     row = db.execute(
-        "SELECT observed_at + late_s, utc_offset FROM entry ORDER BY n DESC LIMIT 1"
+        "SELECT observed_at + late_s, utc_offset FROM entry WHERE n = (SELECT max(n) FROM entry)"
     ).fetchone()
     return None if row is None else Instant(row[0], row[1])
 
 
+@asked
 def last_calibrations(db: sqlite3.Connection) -> dict[str, tuple[Instant, bool]]:
     """Each instrument's newest check: when, and whether it passed."""
     found = {}
     for code, passed, at, offset in db.execute(
-        """SELECT c.instrument, c.passed, e.observed_at, e.utc_offset
-           FROM calibration c JOIN entry e ON e.n = c.entry ORDER BY c.entry"""
+        f"""SELECT c.instrument, c.passed, e.observed_at, e.utc_offset
+           FROM calibration c JOIN entry e ON e.n = c.entry
+           WHERE {_CURRENT.format(n="c.entry")} ORDER BY c.entry"""
     ):
         found[code] = (Instant(at, offset), bool(passed))
     return found
 
 
+@asked
 def amended(db: sqlite3.Connection, numbers: Iterable[int]) -> set[int]:
     """Which of these entries have been amended."""
     return {

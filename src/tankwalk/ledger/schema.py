@@ -78,7 +78,7 @@ CREATE TABLE reading (
 
 CREATE TABLE mort (
   entry INTEGER NOT NULL REFERENCES entry (n),
-  cause TEXT NOT NULL, count INTEGER NOT NULL CHECK (count >= 0),
+  cause TEXT NOT NULL, fish INTEGER NOT NULL CHECK (fish >= 0),
   PRIMARY KEY (entry, cause)) STRICT, WITHOUT ROWID;
 CREATE TABLE round (
   entry INTEGER PRIMARY KEY REFERENCES entry (n), number INTEGER NOT NULL,
@@ -91,7 +91,7 @@ CREATE TABLE movement (
   entry INTEGER PRIMARY KEY REFERENCES entry (n),
   what TEXT NOT NULL CHECK (what IN ('stocked', 'moved in', 'moved out', 'culled', 'sampled',
     'escaped', 'census')),
-  count INTEGER NOT NULL CHECK (count >= 0), plus_minus REAL, method TEXT, other_place TEXT) STRICT;
+  fish INTEGER NOT NULL CHECK (fish >= 0), plus_minus REAL, method TEXT, other_place TEXT) STRICT;
 CREATE TABLE meal (
   entry INTEGER PRIMARY KEY REFERENCES entry (n), feed TEXT NOT NULL, amount REAL NOT NULL,
   unit TEXT NOT NULL, planned REAL, left_over INTEGER, event TEXT) STRICT;
@@ -122,12 +122,22 @@ CREATE TABLE handover (
   event TEXT NOT NULL CHECK (event IN ('give', 'take')), text TEXT NOT NULL, how TEXT) STRICT;
 """
 
-DICTIONARIES = ("kind", "station", "place", "item", "person", "instrument", "band")
+DICTIONARIES = {
+    "kind": "name = NEW.name",
+    "station": "key = NEW.key",
+    "place": "code = NEW.code",
+    "item": "code = NEW.code AND unit = NEW.unit",
+    "person": "initials = NEW.initials",
+    "instrument": "code = NEW.code",
+    "band": "limits = NEW.limits",
+}
+"""Tables that give names their numbers, and what makes a name "already there"."""
+
 KEYED = (
     "round note plan_version movement meal sample batch calibration dose follow_up handover"
 ).split()
 GUARDED: dict[str, str] = {
-    **dict.fromkeys(DICTIONARIES, "id = NEW.id"),
+    **{table: f"id = NEW.id OR {same}" for table, same in DICTIONARIES.items()},
     "entry": "n = NEW.n",
     "reading": (
         "place = NEW.place AND item = NEW.item"

@@ -10,9 +10,8 @@ import sqlite3
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from tankwalk.errors import Refusal
 from tankwalk.ledger import faults, schema
@@ -24,8 +23,7 @@ if TYPE_CHECKING:
 FILE = "ledger.sqlite"
 
 
-@dataclass(frozen=True, slots=True)
-class Station:
+class Station(NamedTuple):
     """Which laptop writes: a key that no other has, and a name for people."""
 
     key: str
@@ -41,6 +39,7 @@ class Ledger:
         self.station = station
         self._appender: Appender | None = None
         self._writing = False
+        self._spoilt = False
 
     @classmethod
     def open(cls, path: Path, station: Station, *, create: bool = False) -> Ledger:
@@ -77,17 +76,23 @@ class Ledger:
     def writing(self) -> Iterator[Ledger]:
         """One transaction: all that is appended inside is kept together, or none of it.
 
-        Inside another `writing` it joins that one. Raises Refusal with what to do when the disk
-        or another program refuses; then nothing of it was kept.
+        Inside another `writing` it joins that one, and what fails there fails the whole. Raises
+        Refusal with what to do when the disk or another program refuses; then nothing was kept.
         """
         if self._writing:
-            yield self
+            try:
+                yield self
+            except BaseException:
+                self._spoilt = True
+                raise
             return
         with faults.told(self.path):
             self.db.execute("BEGIN IMMEDIATE")
-            self._writing = True
+            self._writing, self._spoilt = True, False
             try:
                 yield self
+                if self._spoilt:
+                    raise Refusal("A part of this was refused: nothing of it was kept.")
                 self.db.execute("COMMIT")
             except BaseException:
                 if self.db.in_transaction:
@@ -107,7 +112,12 @@ class Ledger:
 
             self._appender = Appender(self.db, self.station.key, self.station.name)
         with self.writing():
-            return self._appender.append(entry, details)
+            try:
+                return self._appender.append(entry, details)
+            except (OverflowError, UnicodeEncodeError) as fault:
+                raise Refusal(
+                    f"The record cannot hold this ({fault}): nothing was kept. Type it again."
+                ) from fault
 
 
 def _set_pragmas(db: sqlite3.Connection) -> None:
@@ -143,15 +153,16 @@ def _bring_forward(db: sqlite3.Connection, path: Path) -> None:
             f"{path} is not a tankwalk record (or is empty): nothing was changed. "
             "Look for the right file, or go back to a backup."
         )
-    if version > schema.VERSION:
-        raise Refusal(
-            f"The record {path} was made by a newer tankwalk (version {version}, this one knows "
-            f"{schema.VERSION}): nothing was changed. Install the newer program."
-        )
+    faults.refuse_newer(version, path)
     if version == schema.VERSION:
         return
     from tankwalk.ledger import migrations
     from tankwalk.ledger.backup import backup
 
-    backup(db, path.with_name(f"{path.stem}-before-version-{schema.VERSION}.sqlite"))
+    copy = path.with_name(f"{path.stem}-before-version-{schema.VERSION}.sqlite")
+    tries = 1
+    while copy.exists():  # left by a migration that did not end
+        tries += 1
+        copy = path.with_name(f"{path.stem}-before-version-{schema.VERSION}-{tries}.sqlite")
+    backup(db, copy)
     migrations.apply(db)

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from tankwalk import text
 from tankwalk.pages.lines import Line, Span, line
 
 
-@dataclass(frozen=True, slots=True)
-class Action:
+class Action(NamedTuple):
     """One act: where it works, the keys for it, its word in the footer, and what it does.
 
     `keys` are what the keyboard sends; `shown` is how the key is written; `rank` says who gives

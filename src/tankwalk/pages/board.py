@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from tankwalk import text
 from tankwalk.clock import Instant, ago, ago_short
-from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread
+from tankwalk.ledger.queries import FollowUpSeen
+from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
 from tankwalk.practice.board import Board, Tile
 from tankwalk.practice.due import Due
 
@@ -142,8 +143,7 @@ def _altered(board: Board, width: int) -> list[Line]:
             late = (board.now.utc - one.due_at) / 3600
             until = Instant(one.due_at, board.now.offset).short()
             end = f"undo by {until}" + (f", {ago(late)} OVER" if late > 0 else "")
-        place = "" if one.place in (None, "site") else f"{one.place} "
-        rows.append(spread(width, [f"  {place}{one.text}"], [Span(f"{end} ", "dim")], "plain"))
+        rows += _two_ended(width, f"{_at(one)}{one.text}", end)
     return rows
 
 
@@ -152,10 +152,21 @@ def _actions(board: Board, width: int) -> list[Line]:
     for one in board.actions:
         late = one.due_at is not None and one.due_at < board.now.utc
         since = ago(board.now.hours_since(one.at))
-        right = f"{one.owner or 'next lead'}, open {since}{', LATE' if late else ''} "
-        place = "" if one.place in (None, "site") else f"{one.place} "
-        rows.append(spread(width, [f"  {place}{one.text}"], [Span(right, "dim")], "plain"))
+        end = f"{one.owner or 'next lead'}, open {since}{', LATE' if late else ''}"
+        rows += _two_ended(width, f"{_at(one)}{one.text}", end)
     return rows
+
+
+def _at(one: FollowUpSeen) -> str:
+    return "" if one.place in (None, "site") else f"{one.place} "
+
+
+def _two_ended(width: int, words: str, end: str) -> list[Line]:
+    """Words at the left, their end at the right; the end below them where both do not fit."""
+    if text.width(words) + text.width(end) + 5 <= width:
+        return [spread(width, [f"  {words}"], [Span(f"{end} ", "dim")], "plain")]
+    last = [spread(width, [], [Span(f"{end} ", "dim")], "plain")] if end else []
+    return [*wrapped(width, words, "plain", 3, indent="  "), *last]
 
 
 def _emergency(board: Board, width: int) -> list[Line]:

@@ -26,7 +26,7 @@ from tankwalk.plan.bands import describe
 from tankwalk.plan.model import Kind
 from tankwalk.practice.board import value_words
 from tankwalk.practice.judging import Flag
-from tankwalk.practice.questions import AskAgain, AskSign, AskWords, menu
+from tankwalk.practice.questions import AskAgain, AskSign, AskSlip, AskWords, menu
 from tankwalk.practice.rounds import Page, Slot
 from tankwalk.practice.walk import Walk
 
@@ -59,7 +59,8 @@ def _head(walk: Walk, width: int, now: Instant) -> Line:
     bar = round(10 * done / max(1, len(walk.slots)))
     counts = f"{done}/{len(walk.slots)} [{'#' * bar}{'-' * (10 - bar)}] "
     words = f"{flags} flag{'' if flags == 1 else 's'} "
-    left = f" {walk.agenda.checklist.label}  {walk.who}  {now.short()}"
+    when = now.short() if width >= 74 else now.hm()
+    left = f" {walk.agenda.checklist.label}  {walk.who}  {when}"
     return spread(width, [left], [counts, words], "head")
 
 
@@ -78,9 +79,7 @@ def _where(walk: Walk, width: int) -> Line:
 def facts(walk: Walk, page: Page) -> str:
     """What one should know standing before this tank."""
     if page.tank is None:
-        return {"glance": "eyes only, no measuring: alive, spread out, water moving?"}.get(
-            page.kind, ""
-        )
+        return {"glance": "eyes only: alive, spread out, water moving?"}.get(page.kind, "")
     tank = page.tank
     age = walk.site.plan.age(tank, walk.agenda.day)
     parts = [
@@ -97,7 +96,7 @@ def facts(walk: Walk, page: Page) -> str:
 def _sizes(width: int) -> tuple[int, int, int, int, int]:
     """Cells for label, value, flag, last seen and band."""
     if width < 74:
-        return 14, 11, 5, 13, max(8, width - 47)
+        return 16, 11, 4, 12, max(8, width - 47)
     return 19, 14, 11, 16, max(12, width - 64)
 
 
@@ -212,6 +211,8 @@ def _panel(walk: Walk, typed: str, width: int, now: Instant) -> list[Line]:
     if said.sentence:
         most = PANEL - len(lines) if asked is None else 2
         tone = flag_tone(said.flag) if said.flag else "ok"
+        if isinstance(asked, AskAgain):
+            tone = "plain"  # the question below carries the flag
         lines += wrapped(width, said.sentence, tone, most)
     if asked is not None:
         flag = Flag.WATCH if isinstance(asked, AskAgain) else Flag.CHECK
@@ -243,6 +244,8 @@ def _entry(walk: Walk, slot: Slot, typed: str, width: int, now: Instant) -> list
         tail[-1] += "_"
         return [line(width, Span(f"  {row}", "entry")) for row in [*tail, "", ""][:3]]
     half = min(40, width // 2)
+    if isinstance(walk.question, AskSlip) and not typed:
+        typed = walk.question.typed.typed
     if slot.item.kind is Kind.CHOICE and not typed:
         lefts = [Span(text.pad(f"   {row}", half), "entry") for row in _words(slot, half - 4)]
     else:
@@ -250,7 +253,7 @@ def _entry(walk: Walk, slot: Slot, typed: str, width: int, now: Instant) -> list
         if figures is None:
             figures = ("", typed + "_", "")
         lefts = [Span(text.pad(f"   {row}", half), "entry") for row in figures]
-    beside = _beside_entry(walk, slot, now)
+    beside = _beside_entry(walk, slot, now, width < 74)
     return [line(width, a, Span(b, "dim")) for a, b in zip(lefts, beside, strict=True)]
 
 
@@ -263,13 +266,15 @@ def _words(slot: Slot, cells: int) -> list[str]:
     return ["".join(text.pad(word, size) for word in row).rstrip() for row in rows]
 
 
-def _beside_entry(walk: Walk, slot: Slot, now: Instant) -> list[str]:
+def _beside_entry(walk: Walk, slot: Slot, now: Instant, narrow: bool) -> list[str]:
     before = walk.last(walk.at)
     if before is None:
         first = "not seen before"
     else:
-        when = ago(now.hours_since(before.at))
-        first = f"last {value_shown(slot, before)}, {when} ago ({before.who})"
+        hours = now.hours_since(before.at)
+        since = ago_short(hours) if narrow else ago(hours)
+        when = "just now" if since == "now" else f"{since} ago"
+        first = f"last {value_shown(slot, before)}, {when} ({before.who})"
     band = "" if slot.band is None else f"band {band_words(slot)}"
     source = "" if slot.band is None else f"from: {slot.band.owner or slot.band.source}"
     return [first, band, source]

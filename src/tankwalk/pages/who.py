@@ -24,7 +24,8 @@ def draw(
     lines = [spread(width, [f" {checklist.label}"], [f"{now.short()} "], "head")]
     if unsigned is not None:
         since = ago(now.hours_since(unsigned.opened))
-        words = f"Begun by {unsigned.who} at {unsigned.opened.hm()}, {since} ago, not signed yet."
+        when = "just now" if since == "now" else f"{since} ago"
+        words = f"Begun by {unsigned.who} at {unsigned.opened.hm()}, {when}, not signed yet."
         lines += wrapped(width, words, "plain", 2)
         if last:
             lines += wrapped(width, f"Enter goes on as {last}; or choose who walks now.", "bold", 2)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -36,7 +35,7 @@ def limits_at(rule: BandRule, target: float | None) -> Limits:
                 f"{step}_below": round(target - distance, 9),
                 f"{step}_above": round(target + distance, 9),
             }
-            limits = replace(limits, **edges)
+            limits = limits._replace(**edges)
     return limits
 
 

@@ -4,22 +4,18 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import replace
-from pathlib import Path
 
 from tankwalk.errors import Refusal
 from tankwalk.plan import asking, rooms, rules
 from tankwalk.plan.faults import Fault, PlanFaults
 from tankwalk.plan.fields import Names, Row, nearest
+from tankwalk.plan.file import LARGEST
 from tankwalk.plan.keys import KEYS, ONCE, header
 from tankwalk.plan.lines import Table, read_tables, slip_of_whole, tables_of_whole, where
 from tankwalk.plan.model import BandRule, Instrument, Item, Lot, Plan, Profile
 from tankwalk.plan.seeds import UNITS, in_unit, profile_of, species_shipped
 
-__all__ = ["Fault", "PlanFaults", "load", "read_plan"]
-
-LARGEST_FILE = 2_000_000
-"""Bytes. A plan of a hundred tanks is a hundredth of it."""
+__all__ = ["Fault", "PlanFaults", "read_plan"]
 
 MOST_NOTES = 9
 """One key of the number pad chooses a ready-made note."""
@@ -27,32 +23,9 @@ MOST_NOTES = 9
 _NEEDED = ("site", "person", "loop", "tank", "item", "checklist")
 
 
-def load(path: Path) -> Plan:
-    """The plan in a file. Refusal for a file that cannot be read, PlanFaults for its faults."""
-    try:
-        if path.stat().st_size > LARGEST_FILE:
-            raise Refusal(f"{path.name} is larger than 2 MB, which no plan is; nothing was read.")
-        raw = path.read_bytes()
-    except FileNotFoundError:
-        raise Refusal(
-            f"There is no {path.name} in {path.parent}; tankwalk start writes one to begin with."
-        ) from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or "the name is not one of a file"
-        raise Refusal(f"{path.name} could not be read ({reason}); nothing was changed.") from None
-    try:
-        text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw[: error.start].count(b"\n") + 1
-        raise Refusal(
-            f"{path.name} is not UTF-8 text at line {line}; save it as UTF-8 and try again."
-        ) from None
-    return read_plan(text)
-
-
 def read_plan(text: str) -> Plan:
     """The plan a text states; PlanFaults with everything wrong with it, by line."""
-    if len(text) > LARGEST_FILE:
+    if len(text) > LARGEST:
         raise Refusal("The plan is larger than 2 MB, which no plan is; nothing was read.")
     # A sound plan, which is nearly every one, is read in one go; only a faulty one is taken
     # apart line by line, five times as slowly, so that every fault gets its line.
@@ -231,7 +204,7 @@ def _profiles(
                 misfits.add(rule.item)
                 what = f"the species bands of {rule.item} do not fit: {str(refusal).rstrip('.')}"
                 row_of[rule.item].fault("unit", what, _unit_mend(rule.item))
-        kept.append(replace(profile, bands=tuple(bands)))
+        kept.append(profile._replace(bands=tuple(bands)))
     return tuple(kept)
 
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, time
 from enum import StrEnum
+from typing import NamedTuple
 
 from tankwalk.science.growth import dph
 
@@ -25,8 +25,7 @@ class Kind(StrEnum):
     CHOICE = "choice"
 
 
-@dataclass(frozen=True, slots=True)
-class Person:
+class Person(NamedTuple):
     """Someone who signs: initials are what the record shows."""
 
     initials: str
@@ -35,8 +34,7 @@ class Person:
     phone: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Instrument:
+class Instrument(NamedTuple):
     """A meter with a name of its own; `kind` is what items ask for ("oxygen meter")."""
 
     code: str
@@ -46,8 +44,7 @@ class Instrument:
     """Tanks it is used on by habit; empty means all."""
 
 
-@dataclass(frozen=True, slots=True)
-class Loop:
+class Loop(NamedTuple):
     """A body of shared water; volume in L."""
 
     code: str
@@ -55,8 +52,7 @@ class Loop:
     volume_l: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Lot:
+class Lot(NamedTuple):
     """Fish of one hatch. `hatched` is the day half the lot had hatched: 0 dph."""
 
     code: str
@@ -68,16 +64,14 @@ class Lot:
         return None if self.hatched is None else dph(self.hatched, on)
 
 
-@dataclass(frozen=True, slots=True)
-class Treatment:
+class Treatment(NamedTuple):
     """One arm of a trial."""
 
     code: str
     label: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Tank:
+class Tank(NamedTuple):
     """One tank; volume in L."""
 
     code: str
@@ -90,8 +84,7 @@ class Tank:
     quarantine: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Item:
+class Item(NamedTuple):
     """One thing that is looked at or measured.
 
     `plausible` is what nature allows, in `unit`; outside it a value is never kept.
@@ -120,8 +113,7 @@ class Item:
         return age is not None and self.dph[0] <= age <= self.dph[1]
 
 
-@dataclass(frozen=True, slots=True)
-class Checklist:
+class Checklist(NamedTuple):
     """What one round asks: a glance lap first, then site, loop and tank items in order."""
 
     code: str
@@ -136,8 +128,7 @@ class Checklist:
     """ISO weekdays (1 Monday) on which the round is due; empty means every day."""
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+class Limits(NamedTuple):
     """Absolute limits in the item's unit; None where there is none on that side.
 
     A value equal to a limit is inside it. Changes are since the last look, in the item's
@@ -155,8 +146,7 @@ class Limits:
     change_way: str = "either"
 
 
-@dataclass(frozen=True, slots=True)
-class Ramp:
+class Ramp(NamedTuple):
     """A planned target that moves: straight lines between dated points, flat outside them."""
 
     points: tuple[tuple[date, float], ...]
@@ -172,8 +162,7 @@ class Ramp:
         return last[1]
 
 
-@dataclass(frozen=True, slots=True)
-class BandRule:
+class BandRule(NamedTuple):
     """A band as the plan states it: for which item, whom, which age, with its owner and source.
 
     Scope is the narrowest of tank, treatment, loop, site; a profile's rule is wider than all.
@@ -203,8 +192,7 @@ class BandRule:
     """Line of the plan file that states it; 0 for a shipped profile."""
 
 
-@dataclass(frozen=True, slots=True)
-class Band:
+class Band(NamedTuple):
     """The band in force for one place, item and day: plain limits and where they come from."""
 
     limits: Limits
@@ -213,16 +201,14 @@ class Band:
     owner: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Stage:
+class Stage(NamedTuple):
     """A named stretch of life of a species, dph first to last."""
 
     name: str
     dph: tuple[int, int]
 
 
-@dataclass(frozen=True, slots=True)
-class Profile:
+class Profile(NamedTuple):
     """Seed bands of one species, to be edited by the site that uses them."""
 
     species: str
@@ -238,8 +224,7 @@ class Profile:
         return ""
 
 
-@dataclass(frozen=True, slots=True)
-class Plan:
+class Plan(NamedTuple):
     """The whole plan in force. Lookups are by code; `text` and `digest` are the file's own."""
 
     name: str

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Sequence
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -96,7 +95,7 @@ def _band(row: Row, species: str, stages: Sequence[Stage], names: Names) -> Band
     stage = row.reference("stage", names)
     rule = read_rule(row, Item(code, code, unit=unit or ""), Scope(species=species))
     ages = next((s.dph for s in stages if s.name == stage), rule.dph)
-    return replace(rule, dph=ages, line=0)
+    return rule._replace(dph=ages, line=0)
 
 
 def in_unit(rule: BandRule, unit: str) -> BandRule:
@@ -117,8 +116,7 @@ def in_unit(rule: BandRule, unit: str) -> BandRule:
     limits = rule.limits
     if rule.ramp is not None:
         raise Refusal("A shipped profile has no dates, so it has no ramp.")
-    return replace(
-        rule,
+    return rule._replace(
         limits=Limits(
             watch_below=value(limits.watch_below),
             watch_above=value(limits.watch_above),

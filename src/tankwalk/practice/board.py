@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from tankwalk import quantity
 from tankwalk.clock import Instant, ago
@@ -17,8 +17,7 @@ STANDING_DAYS = 14
 """An out-of-band value older than this no longer counts as what is wrong now; it is a gap."""
 
 
-@dataclass(frozen=True, slots=True)
-class Wrong:
+class Wrong(NamedTuple):
     """An out-of-band value that is the newest of its kind."""
 
     place: str
@@ -27,8 +26,7 @@ class Wrong:
     at: Instant
 
 
-@dataclass(frozen=True, slots=True)
-class Tile:
+class Tile(NamedTuple):
     """One tank at a glance."""
 
     tank: Tank
@@ -38,8 +36,7 @@ class Tile:
     looked: Instant | None
 
 
-@dataclass(frozen=True, slots=True)
-class Board:
+class Board(NamedTuple):
     """Everything the board shows, at one moment."""
 
     name: str

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import timedelta
+from typing import NamedTuple
 
 from tankwalk.clock import Instant, ago, at, zone
 from tankwalk.ledger import queries
@@ -18,8 +18,7 @@ LATE_HOURS = 1.0
 """A round is overdue this long after its time. Common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True)
-class Due:
+class Due(NamedTuple):
     """One thing to be done: what, when, and how late it is (hours; negative: still to come)."""
 
     what: str
@@ -78,10 +77,13 @@ def due_checks(site: Site, now: Instant, newest: dict[tuple[str, str], Seen]) ->
         Level.LOOP: [loop.code for loop in site.plan.loops],
         Level.TANK: [tank.code for tank in site.plan.tanks],
     }
+    ages = {tank.code: site.plan.age(tank, now.day) for tank in site.plan.tanks}
     for item in site.plan.items:
         if item.every_days is None:
             continue
         for place in places[item.level]:
+            if item.level is Level.TANK and not item.asked_at(ages[place]):
+                continue
             seen = newest.get((place, item.code))
             where = "" if place == SITE else f" {place}"
             if seen is None:
@@ -95,8 +97,7 @@ def due_checks(site: Site, now: Instant, newest: dict[tuple[str, str], Seen]) ->
     return sorted(found, key=lambda d: -d.late_hours)
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
+class Look(NamedTuple):
     """How long ago anybody looked at a tank; None when nobody ever did."""
 
     place: str

@@ -6,8 +6,9 @@ To do (open actions with owner and time), Expect (what to do if).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
+from tankwalk import text
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
 from tankwalk.ledger import queries
@@ -28,16 +29,14 @@ SHIFT_HOURS = 8.0
 SECTIONS = ("STOCK", "TASKS", "ALTERED", "TO DO", "EXPECT")
 
 
-@dataclass(frozen=True, slots=True)
-class Section:
+class Section(NamedTuple):
     """One section of the page: its name and its lines."""
 
     name: str
     lines: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Draft:
+class Draft(NamedTuple):
     """A handover as drafted at one moment."""
 
     site: str
@@ -204,16 +203,21 @@ def give(site: Site, who: str, page: Draft) -> int:
 
 def take(site: Site, given: HandoverSeen, who: str, how: str) -> Instant:
     """Record that `who` takes the room: the minute responsibility passed is now."""
-    if given.taken is not None:
-        raise Refusal(f"{given.taken_by} took this handover at {given.taken.short()} already.")
     now = site.now()
     entry = Entry("handover", site.signs(who), now, now, SITE)
-    site.record(entry, Handover("take", given.text, how, given.n))
+    with site.ledger.writing() as ledger:
+        last = queries.last_handover(ledger.db) or given
+        if last.n != given.n:
+            raise Refusal(f"{last.who} gave a newer handover at {last.at.short()}: take that one.")
+        if last.taken is not None:
+            raise Refusal(f"{last.taken_by} took this handover at {last.taken.short()} already.")
+        site.record(entry, Handover("take", given.text, how, given.n))
     return now
 
 
 def add_action(site: Site, who: str, words: str, place: str | None = None) -> int:
     """Open an action by hand, for the next shift lead."""
+    words = text.clean(words)
     if not words:
         raise Refusal("Nothing was typed, so no action is kept.")
     now = site.now()

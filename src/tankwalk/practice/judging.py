@@ -6,8 +6,8 @@ A judgement is one value: how serious, one sentence, and whether it should be me
 from __future__ import annotations
 
 import json
-from dataclasses import asdict, dataclass
 from enum import IntEnum
+from typing import NamedTuple
 
 from tankwalk import quantity
 from tankwalk.clock import Instant, ago
@@ -40,8 +40,7 @@ class Flag(IntEnum):
         return ("", "?", "!", "!!", "!!!")[self]
 
 
-@dataclass(frozen=True, slots=True)
-class Judged:
+class Judged(NamedTuple):
     """How one value was judged.
 
     `question` is asked before anything is kept: the number cannot be, or looks like `slip`.
@@ -163,7 +162,7 @@ def band_text(band: Band | None) -> str | None:
     """The band in force as the record keeps it with the reading: its limits and source."""
     if band is None:
         return None
-    kept = {k: v for k, v in asdict(band.limits).items() if v is not None}
+    kept = {k: v for k, v in band.limits._asdict().items() if v is not None}
     if kept.get("change_way") == "either":
         del kept["change_way"]
     return json.dumps({**kept, "source": band.source}, sort_keys=True, separators=(",", ":"))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from tankwalk.ledger.queries import Seen
 from tankwalk.practice.rounds import Slot
@@ -34,8 +34,7 @@ CORRECTIONS: tuple[Option, ...] = (
 """Why a kept value is corrected."""
 
 
-@dataclass(frozen=True, slots=True)
-class AskSlip:
+class AskSlip(NamedTuple):
     """The number cannot be, or looks like a slip: nothing is kept until this is answered."""
 
     slot: Slot
@@ -56,8 +55,7 @@ class AskSlip:
         return [*found, ("0-9", "type it again"), ("/", "not taken")]
 
 
-@dataclass(frozen=True, slots=True)
-class AskAgain:
+class AskAgain(NamedTuple):
     """Out of band: measure again while the probe is in the water; both values stay."""
 
     slot: Slot
@@ -68,8 +66,7 @@ class AskAgain:
         return [("0-9", "second reading"), ("/", "no second reading"), ("-", "note")]
 
 
-@dataclass(frozen=True, slots=True)
-class AskReason:
+class AskReason(NamedTuple):
     """Not taken: why? `rest` gives one reason to all that is still open in the round."""
 
     slot: Slot
@@ -88,8 +85,7 @@ class AskReason:
         return found if self.rest or self.slot.item.choices else [*found, BELOW]
 
 
-@dataclass(frozen=True, slots=True)
-class AskLimit:
+class AskLimit(NamedTuple):
     """Below detection: the smallest value the kit can show."""
 
     slot: Slot
@@ -103,8 +99,7 @@ class AskLimit:
         return [("0-9", "the kit's limit, then Enter")]
 
 
-@dataclass(frozen=True, slots=True)
-class AskCorrection:
+class AskCorrection(NamedTuple):
     """A kept value is to be replaced: why, or is it a second measurement?"""
 
     slot: Slot
@@ -124,8 +119,7 @@ class AskCorrection:
         return [*CORRECTIONS, ("*", "second measurement, keep both")]
 
 
-@dataclass(frozen=True, slots=True)
-class AskProblem:
+class AskProblem(NamedTuple):
     """Something is not right here: which word, or which note?"""
 
     slot: Slot
@@ -141,8 +135,7 @@ class AskProblem:
         return [*((str(i), words) for i, words in enumerate(said, 1)), ("0", "write a note")]
 
 
-@dataclass(frozen=True, slots=True)
-class AskWords:
+class AskWords(NamedTuple):
     """A note in the person's own words."""
 
     slot: Slot
@@ -155,8 +148,7 @@ class AskWords:
         return [("Enter", "keep the note"), ("Esc", "back")]
 
 
-@dataclass(frozen=True, slots=True)
-class AskSign:
+class AskSign(NamedTuple):
     """The end of the round: what is open, what was not taken, and the signature."""
 
     open_slots: int

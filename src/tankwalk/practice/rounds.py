@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
+from tankwalk import text
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger import queries
@@ -21,8 +22,7 @@ OPEN_HOURS = 18.0
 """A round left unsigned longer than this is not taken up again. Common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True)
-class Slot:
+class Slot(NamedTuple):
     """One thing asked at one place, with the band in force that day."""
 
     place: str
@@ -31,8 +31,7 @@ class Slot:
     instrument: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class Page:
+class Page(NamedTuple):
     """One stop of the walk: the glance lap, the site, a loop, or a tank."""
 
     kind: str
@@ -41,8 +40,7 @@ class Page:
     tank: Tank | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Agenda:
+class Agenda(NamedTuple):
     """A whole round as asked, in walking order."""
 
     checklist: Checklist
@@ -156,6 +154,17 @@ def due_checklist(site: Site, now: Instant) -> Checklist:
     return min(site.plan.checklists, key=distance)
 
 
+def named_checklist(site: Site, name: str | None) -> Checklist:
+    """The round a person names by code or label; the one that is due when they name none."""
+    if name is None:
+        return due_checklist(site, site.now())
+    for one in site.plan.checklists:
+        if name.casefold() in (one.code.casefold(), one.label.casefold()):
+            return one
+    known = ", ".join(c.code for c in site.plan.checklists)
+    raise Refusal(f"There is no round {text.clean(name)[:20]!r} in the plan ({known}).")
+
+
 def unsigned(site: Site, checklist: Checklist, now: Instant) -> RoundSeen | None:
     """A round of this checklist that was begun and can still be taken up."""
     for found in queries.rounds(site.ledger.db):
@@ -169,13 +178,13 @@ def begin(site: Site, checklist: Checklist, who: str) -> RoundSeen:
     """Take up the unsigned round of this checklist, or open a new one."""
     now = site.now()
     who = site.signs(who)
-    found = unsigned(site, checklist, now)
-    if found is not None:
-        if found.who != who:
-            resume = Round(found.number, checklist.code, "resume")
-            site.record(Entry("round", who, now, now, SITE, round=found.number), resume)
-        return found
     with site.ledger.writing() as ledger:
+        found = unsigned(site, checklist, now)
+        if found is not None:
+            if found.who != who:
+                resume = Round(found.number, checklist.code, "resume")
+                site.record(Entry("round", who, now, now, SITE, round=found.number), resume)
+            return found
         number = queries.next_round_number(ledger.db)
         opened = Round(number, checklist.code, "open")
         n = site.record(Entry("round", who, now, now, SITE, round=number), opened)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -21,7 +20,7 @@ from tankwalk.clock import (
 from tankwalk.errors import Refusal
 from tankwalk.ledger import queries
 from tankwalk.ledger.store import FILE, Ledger, Station
-from tankwalk.plan.load import load
+from tankwalk.plan.file import load
 from tankwalk.plan.model import Plan
 
 if TYPE_CHECKING:
@@ -31,14 +30,14 @@ SITE = "site"
 """Code of the site itself as a place, for what belongs to no loop or tank."""
 
 
-@dataclass(slots=True)
 class Site:
     """Folder, plan, record and clock of one site."""
 
-    folder: Path
-    plan: Plan
-    ledger: Ledger
-    clock: Clock
+    def __init__(self, folder: Path, plan: Plan, ledger: Ledger, clock: Clock) -> None:
+        self.folder = folder
+        self.plan = plan
+        self.ledger = ledger
+        self.clock = clock
 
     def now(self) -> Instant:
         return self.clock.now()
@@ -68,13 +67,22 @@ class Site:
         self.ledger.close()
 
 
-def open_site(folder: Path, station: Station, now: str | None, *, create: bool = False) -> Site:
+def open_site(
+    folder: Path,
+    station: Station,
+    now: str | None,
+    *,
+    create: bool = False,
+    plans: Path | None = None,
+) -> Site:
     """Open a site folder. `now` fixes the clock; a rehearsal site has a clock of its own.
+
+    `plans` is this laptop's folder of plans that were checked before; None checks anew.
 
     A rehearsal clock starts at the plan's `rehearsal` instant, or where the record ends, and runs
     on while the program does.
     """
-    plan = load(folder / paths.PLAN)
+    plan = load(folder / paths.PLAN, plans)
     ledger = Ledger.open(folder / FILE, station, create=create)
     tz = zone(plan.zone)
     chosen: Clock

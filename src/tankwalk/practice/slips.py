@@ -8,7 +8,7 @@ entry (Thimbleby & Cairns 2010, J. R. Soc. Interface).
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from tankwalk import quantity
 from tankwalk.errors import Refusal
@@ -16,16 +16,14 @@ from tankwalk.plan.model import Band, Item, Kind
 from tankwalk.science import oxygen
 
 
-@dataclass(frozen=True, slots=True)
-class Slip:
+class Slip(NamedTuple):
     """What the number may have meant: the slip's name and the value it gives, item's unit."""
 
     name: str
     value: float
 
 
-@dataclass(frozen=True, slots=True)
-class Around:
+class Around(NamedTuple):
     """What is known around the entry: the last value, and the tank's temperature (degC)."""
 
     last: float | None = None

@@ -7,7 +7,7 @@ draw. Whatever is accepted is on the disk before `answer` returns. Nothing here 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from tankwalk import quantity, text
 from tankwalk.errors import Refusal
@@ -37,8 +37,7 @@ from tankwalk.quantity import Quantity
 from tankwalk.science.oxygen import station_pressure
 
 
-@dataclass(frozen=True, slots=True)
-class Reply:
+class Reply(NamedTuple):
     """What became of an answer.
 
     `understood` is False when what was typed should stay on the line to be mended.
@@ -476,7 +475,7 @@ class Walk:
             return Reply()
         word = next((word for key, word, _ in REASONS if key == typed), None)
         if word is None:
-            return Reply("Press one of the numbers listed, or Esc to go back.", Flag.CHECK)
+            return Reply("Press one of the numbers listed, or go back.", Flag.CHECK)
         if asked.rest:
             with self.site.ledger.writing():
                 self._look_up()
@@ -528,7 +527,7 @@ class Walk:
             return self._number(asked.slot, asked.typed, recheck=True)
         reason = next((words for key, words in CORRECTIONS if key == typed), None)
         if reason is None:
-            return Reply("Press one of the numbers listed, or Esc to go back.", Flag.CHECK)
+            return Reply("Press one of the numbers listed, or go back.", Flag.CHECK)
         if asked.slot.item.kind is Kind.CHOICE:
             judged = self._judge(
                 asked.slot, self.at, asked.typed.value, asked.typed.typed, sure=True
@@ -543,7 +542,7 @@ class Walk:
         said = [*asked.choices, *asked.notes][:9]
         numbers = [str(i) for i in range(1, len(said) + 1)]
         if typed not in numbers:
-            return Reply("Press one of the numbers listed, or Esc to go back.", Flag.CHECK)
+            return Reply("Press one of the numbers listed, or go back.", Flag.CHECK)
         index = numbers.index(typed)
         if index < len(asked.choices):
             self.question = None
@@ -552,7 +551,7 @@ class Walk:
 
     def _keep_note(self, slot: Slot, words: str) -> Reply:
         if not words:
-            return Reply("Nothing was typed, so no note is kept. Esc goes back.", Flag.CHECK)
+            return Reply("Nothing was typed, so no note is kept.", Flag.CHECK)
         now = self.site.now()
         entry = Entry(
             "note",

@@ -45,7 +45,7 @@ def percent(
     oxygen: float, temperature: float, salinity: float = 0.0, pressure: float = 760.0
 ) -> float:
     """Percent saturation of `oxygen` mg/L; other parameters and errors as `saturation`."""
-    if oxygen < 0:
+    if not oxygen >= 0:
         raise ValueError("oxygen must not be negative")
     return 100 * oxygen / saturation(temperature, salinity, pressure)
 
@@ -54,7 +54,7 @@ def from_percent(
     percent: float, temperature: float, salinity: float = 0.0, pressure: float = 760.0
 ) -> float:
     """Oxygen in mg/L at `percent` saturation; other parameters and errors as `saturation`."""
-    if percent < 0:
+    if not percent >= 0:
         raise ValueError("percent must not be negative")
     return percent / 100 * saturation(temperature, salinity, pressure)
 

@@ -3,29 +3,27 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import signal
 import sys
 from collections.abc import Callable, Iterable
 from typing import ClassVar
 
+from textual import events
 from textual.app import App, SystemCommand
 from textual.screen import Screen
-from textual.theme import Theme
 
+from tankwalk import paths
 from tankwalk.errors import Refusal
 from tankwalk.ledger.queries import RoundSeen
 from tankwalk.pages.actions import ACTIONS
 from tankwalk.practice.site import Site
 from tankwalk.screens._textual_private import forgive_bad_bytes
 from tankwalk.screens.base import PageScreen
-from tankwalk.screens.tones import GROUND, after
+from tankwalk.screens.tones import LOOKS, after
 
-
-def _theme(look: str) -> Theme:
-    ground = GROUND[look]
-    return Theme(
-        f"tankwalk-{look}", primary="#8fb6c9", background=ground, surface=ground, panel=ground
-    )
+Start = str | tuple[RoundSeen, str]
+"""A screen by name, or a round and who walks it."""
 
 
 class TankwalkApp(App[str]):
@@ -33,24 +31,45 @@ class TankwalkApp(App[str]):
 
     ENABLE_COMMAND_PALETTE = True
     INLINE_PADDING = 0
-    CSS = "Screen { background: $background; overflow: hidden; }"
+    CSS = "Screen { overflow: hidden; }"
     BINDINGS: ClassVar = []
 
-    def __init__(self, site: Site, first: str = "board", look: str = "day") -> None:
-        super().__init__()
+    def __init__(self, site: Site, first: Start, look: str = "day") -> None:
+        bare = bool(paths.environment().get("NO_COLOR"))
+        super().__init__(ansi_color=True if bare or look == "plain" else None)
         self.site = site
         self.first = first
-        self.look = look
+        self.looks = ("plain",) if bare else tuple(LOOKS)
+        self.look = "plain" if bare else look
         self.crash: Exception | None = None
         self.stopped_by = ""
         self._screens: dict[str, PageScreen] = {}
 
     def on_mount(self) -> None:
-        for name in GROUND:
-            self.register_theme(_theme(name))
-        self.theme = f"tankwalk-{self.look}"
         self._catch_signals()
-        self.open(self.first)
+        if isinstance(self.first, str):
+            self.open(self.first)
+        else:
+            self.walk(*self.first)
+        self.call_after_refresh(gc.enable)
+
+    async def on_event(self, event: events.Event) -> None:
+        """What is typed goes to the page in front, one key after another.
+
+        Textual would queue each key for the page in front when it arrives, so that what is typed
+        ahead while a page changes goes to the page that leaves.
+        """
+        front = self.screen_stack[-1] if self.screen_stack else None
+        typed = isinstance(event, events.Key | events.Paste) and not event.is_forwarded
+        if not (typed and isinstance(front, PageScreen)):
+            await super().on_event(event)
+        elif isinstance(event, events.Paste):
+            front.on_paste(event)
+        elif isinstance(event, events.Key):
+            if event.key.startswith("ctrl+") and event.key != "ctrl+j":
+                await super().on_event(event)
+            else:
+                front.on_key(event)
 
     # ---- screens
 
@@ -94,21 +113,29 @@ class TankwalkApp(App[str]):
         return BoardScreen(self.site)
 
     def _show(self, screen: PageScreen) -> None:
+        screen.arrive()
         if self.screen is screen:
-            screen.arrive()
-        elif len(self.screen_stack) == 1:
+            return
+        if len(self.screen_stack) == 1:
             self.push_screen(screen)
         else:
             self.switch_screen(screen)
 
     def change_look(self) -> None:
-        """Day, night or plain."""
-        self.look = after(self.look)
-        self.theme = f"tankwalk-{self.look}"
+        """Day, night or plain; plain alone where NO_COLOR is set."""
+        self.look = after(self.look, self.looks)
+        # In the plain look the terminal's own colours stay, be it dark or light.
+        self.ansi_color = True if self.look == "plain" else None
         for screen in self._screens.values():
             screen.set_look(self.look)
 
     # ---- palette
+
+    def action_command_palette(self) -> None:
+        from tankwalk.screens.palette import Palette
+
+        if not Palette.is_open(self):
+            self.push_screen(Palette(placeholder="An act by name"))
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """The acts of the screen in front, by name."""
@@ -141,10 +168,11 @@ class TankwalkApp(App[str]):
         self._close_messages_no_wait()
 
 
-def run(site: Site, first: str = "board", look: str = "day") -> str:
+def run(site: Site, first: Start, look: str = "day") -> str:
     """Run the app until it is left; a sentence when it did not end by itself, else "".
 
-    Raises Refusal when this is no terminal.
+    `first` is the screen to open, or the round to walk and who walks it. Raises Refusal when
+    this is no terminal.
     """
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         raise Refusal(

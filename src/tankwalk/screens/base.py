@@ -14,6 +14,7 @@ from tankwalk.pages.actions import by_key
 from tankwalk.pages.lines import Line
 from tankwalk.practice.site import Site
 from tankwalk.screens.sheet import Sheet
+from tankwalk.screens.tones import GROUND
 
 if TYPE_CHECKING:
     from tankwalk.screens.app import TankwalkApp
@@ -47,20 +48,24 @@ class PageScreen(Screen[None]):
         yield self.sheet
 
     def on_mount(self) -> None:
-        self.sheet.set_look(self.tankwalk.look)
+        self.set_look(self.tankwalk.look)
 
     def set_look(self, look: str) -> None:
-        """Change the look of the sheet."""
+        """Change the look: the sheet's tones, and the ground in inline style.
+
+        A Textual theme would do the ground too, but costs a second pass over all styles at start.
+        """
+        self.styles.background = GROUND[look]
         self.sheet.set_look(look)
 
     def on_screen_resume(self) -> None:
-        self.arrive()
+        self.draw()
 
     def on_resize(self, _: events.Resize) -> None:
         self.draw()
 
     def arrive(self) -> None:
-        """The screen comes to the front: read the record anew, then draw."""
+        """The screen is about to come to the front: read the record anew, then draw."""
         self.draw()
 
     def draw(self) -> None:
@@ -81,6 +86,10 @@ class PageScreen(Screen[None]):
             self.say("Num Lock? The number pad sends arrows: press Num Lock, then type again.")
             return
         self.pressed(event.key, _character(event))
+
+    def on_paste(self, event: events.Paste) -> None:
+        """Pasted text; a page without an entry lets it go."""
+        event.stop()
 
     def pressed(self, key: str, character: str | None) -> None:
         """One key; `character` is what it types, None for a key that types nothing."""

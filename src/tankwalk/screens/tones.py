@@ -7,6 +7,8 @@ eyes (palette of Okabe & Ito).
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from rich.style import Style
 
 LOOKS: dict[str, dict[str, str]] = {
@@ -63,7 +65,6 @@ def styles(look: str) -> dict[str, Style]:
     return {tone: Style.parse(words) for tone, words in LOOKS[look].items()}
 
 
-def after(look: str) -> str:
-    """The look that follows when the key is pressed."""
-    names = list(LOOKS)
-    return names[(names.index(look) + 1) % len(names)]
+def after(look: str, looks: Sequence[str]) -> str:
+    """The look of these that follows when the key is pressed."""
+    return looks[(looks.index(look) + 1) % len(looks)]

@@ -1,0 +1,306 @@
+"""The handover: five sections from the record, given by one person and taken by another."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from site_support import (
+    SMALL,
+    clock_shows,
+    entries,
+    finish,
+    go_to,
+    moment,
+    opened,
+    seen_before,
+    sign,
+    standing_at,
+    walking,
+)
+from tankwalk.errors import Refusal
+from tankwalk.ledger import queries
+from tankwalk.ledger.entries import Entry, FollowUp
+from tankwalk.ledger.queries import HandoverSeen
+from tankwalk.practice.handover import SECTIONS, Draft, add_action, draft, give, take
+from tankwalk.practice.site import Site
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Iterator[Site]:
+    with opened(tmp_path, SMALL) as site:
+        yield site
+
+
+def section(site: Site, name: str) -> list[str]:
+    """The lines of one section as drafted now."""
+    return next(list(s.lines) for s in draft(site).sections if s.name == name)
+
+
+def last(site: Site) -> HandoverSeen:
+    found = queries.last_handover(site.ledger.db)
+    assert found is not None
+    return found
+
+
+# ---- the five sections
+
+
+def test_an_untouched_room_has_all_five_sections(site: Site) -> None:
+    page = draft(site)
+    assert tuple(s.name for s in page.sections) == SECTIONS
+    assert SECTIONS == ("STOCK", "TASKS", "ALTERED", "TO DO", "EXPECT")
+    assert section(site, "ALTERED") == ["nothing altered"]
+    assert section(site, "TO DO") == ["no open action"]
+    assert section(site, "EXPECT") == ["nothing special expected"]
+    assert page.last is None
+
+
+def test_a_quiet_day_says_that_all_tanks_are_steady(site: Site) -> None:
+    seen_before(site, "site", "generator", 0, "2026-05-09T19:00")
+    sign(walking(site))
+    assert section(site, "STOCK") == ["2 of 2 tanks steady"]
+    assert section(site, "TASKS") == [
+        "15:00 Afternoon round: in 8 h",
+        "Morning round signed 07:00 by AB",
+    ]
+
+
+def test_a_tank_nobody_looked_at_is_not_called_steady(site: Site) -> None:
+    seen_before(site, "T01", "temp", 16.5, "2026-05-10T06:00")
+    seen_before(site, "T02", "temp", 16.5, "2026-05-09T06:00")
+    assert section(site, "STOCK") == [
+        "not looked at for a day or longer: T02",
+        "1 of 2 tanks steady",
+    ]
+
+
+def test_stock_names_the_tanks_that_are_not_steady_worst_first_and_the_notes(
+    site: Site,
+) -> None:
+    walk = standing_at(site, "T01", "do")
+    for typed in ("6.1", "6.2"):
+        walk.answer(typed)
+    go_to(walk, "T02", "do")
+    for typed in ("4.4", "4.5"):
+        walk.answer(typed)
+    walk.note()
+    walk.answer("larvae at [the] surface")
+    finish(walk)
+    assert section(site, "STOCK") == [
+        "T02 !!! URGENT  Oxygen 4.5 mg/L at 07:00",
+        "T01 ! WATCH  Oxygen 6.2 mg/L at 07:00",
+        "T02 note 07:00 AB: larvae at [the] surface",
+        "0 of 2 tanks steady",
+    ]
+
+
+def test_expect_says_what_to_do_if_it_is_still_out_and_whom_to_phone(site: Site) -> None:
+    walk = standing_at(site, "T01", "temp")
+    for typed in ("18.0", "18.1"):
+        walk.answer(typed)
+    assert section(site, "EXPECT") == ["if T01 Temperature is still out: Check the heater."]
+    go_to(walk, "T02", "do")
+    for typed in ("4.4", "4.5"):
+        walk.answer(typed)
+    assert section(site, "EXPECT") == [
+        "if T02 Oxygen is still out: Open the oxygen, stop the feed.",
+        "if T01 Temperature is still out: Check the heater.",
+        "Phone Ruth, 555-0100, day and night",
+    ]
+
+
+def test_tasks_name_each_gap_once_with_its_places_and_reason(site: Site) -> None:
+    seen_before(site, "site", "generator", 0, "2026-05-09T19:00")
+    walk = walking(site)
+    for tank in ("T01", "T02"):
+        go_to(walk, tank, "flow")
+        walk.answer("/")
+        walk.answer("3")
+    go_to(walk, "T01", "do")
+    for typed in ("6.1", "/", "5"):
+        walk.answer(typed)
+    assert section(site, "TASKS") == [
+        "07:00 Morning round: begun 07:00 by AB, not signed",
+        "15:00 Afternoon round: in 8 h",
+        "not taken: Flow, T01, T02 (could not)",
+        "not taken: Oxygen second reading, T01 (unsafe)",
+    ]
+
+
+def test_tasks_tell_what_is_overdue_and_what_was_never_signed(site: Site) -> None:
+    walking(site)
+    clock_shows(site, "2026-05-11T09:30")
+    assert section(site, "TASKS") == [
+        "07:00 Morning round: overdue 2 h 30 min",
+        "15:00 Afternoon round: in 5 h 30 min",
+        "Morning round: begun Sun 10 May 07:00 by AB, never signed",
+        "Generator test run: not done yet",
+    ]
+
+
+def test_altered_says_where_what_and_until_when(site: Site) -> None:
+    now = site.now()
+    ends = moment("2026-05-10T06:00").utc
+    site.record(
+        Entry("follow-up", "AB", now, now, "T01"),
+        FollowUp("altered", "open", "lid off", due_at=ends),
+    )
+    site.record(
+        Entry("follow-up", "AB", now, now, "site"), FollowUp("altered", "open", "lights on")
+    )
+    assert section(site, "ALTERED") == [
+        "T01 lid off (undo by Sun 10 May 06:00, 1 h over)",
+        "lights on (no end set)",
+    ]
+
+
+def test_to_do_says_who_by_when_and_for_how_many_shifts_it_was_carried(site: Site) -> None:
+    now = site.now()
+    opened_n = add_action(site, "ab", "order the part")
+    ends = moment("2026-05-10T12:00").utc
+    site.record(
+        Entry("follow-up", "AB", now, now, "T02"),
+        FollowUp("action", "open", "change the probe", owner="CD", due_at=ends),
+    )
+    assert section(site, "TO DO") == [
+        "order the part (next shift lead)",
+        "T02 change the probe (CD, by Sun 10 May 12:00)",
+    ]
+    clock_shows(site, "2026-05-11T07:00")
+    assert section(site, "TO DO") == [
+        "order the part (next shift lead, carried 3 shifts)",
+        "T02 change the probe (CD, by Sun 10 May 12:00, 19 h over, carried 3 shifts)",
+    ]
+    later = site.now()
+    site.record(
+        Entry("follow-up", "CD", later, later, "site"),
+        FollowUp("action", "close", "done", opened=opened_n),
+    )
+    assert len(section(site, "TO DO")) == 1
+
+
+@pytest.mark.parametrize("words", ["", "  ", "\x1b\x07", "\u202e"])
+def test_an_action_of_nothing_is_not_kept(site: Site, words: str) -> None:
+    with pytest.raises(Refusal, match="Nothing was typed, so no action is kept"):
+        add_action(site, "AB", words)
+    assert entries(site) == []
+
+
+def test_an_action_is_kept_without_what_could_drive_a_terminal(site: Site) -> None:
+    add_action(site, "AB", "order \x1b[31m[red]the\u202e part\n", "T01")
+    assert section(site, "TO DO") == ["T01 order [31m[red]the part (next shift lead)"]
+
+
+# ---- how far back
+
+
+def test_a_draft_goes_back_a_day_or_to_the_last_handover_if_that_is_longer_ago(
+    site: Site,
+) -> None:
+    assert draft(site).since == moment("2026-05-09T07:00")
+    give(site, "AB", draft(site))
+    clock_shows(site, "2026-05-10T15:00")
+    assert draft(site).since == moment("2026-05-09T15:00")
+    clock_shows(site, "2026-05-12T07:00")
+    assert draft(site).since == moment("2026-05-10T07:00")
+
+
+def test_a_note_from_before_the_draft_begins_is_not_told_again(site: Site) -> None:
+    walk = standing_at(site, "T01", "temp")
+    walk.note()
+    walk.answer("larvae on the wall")
+    assert any("larvae on the wall" in line for line in section(site, "STOCK"))
+    clock_shows(site, "2026-05-11T07:01")
+    assert not any("larvae on the wall" in line for line in section(site, "STOCK"))
+
+
+# ---- giving and taking
+
+
+def test_what_is_given_is_the_page_as_it_was_read(site: Site) -> None:
+    walk = standing_at(site, "T01", "temp")
+    walk.answer("16.5")
+    page = draft(site)
+    walk.answer("8.0")
+    give(site, "ab", page)
+    given = last(site)
+    assert given.text == page.text()
+    assert given.text.startswith(
+        "HANDOVER Test room, 2026-05-10T07:00-05:00, since Sat 9 May 07:00\nSTOCK\n  "
+    )
+    assert [line for line in given.text.splitlines() if line in SECTIONS] == list(SECTIONS)
+    assert (given.who, given.taken) == ("AB", None)
+
+
+def test_the_minute_responsibility_passed_is_kept_with_who_and_how(site: Site) -> None:
+    give(site, "AB", draft(site))
+    clock_shows(site, "2026-05-10T07:12")
+    assert take(site, last(site), "cd", "face to face") == moment("2026-05-10T07:12")
+    taken = last(site)
+    assert (taken.who, taken.taken_by, taken.how) == ("AB", "CD", "face to face")
+    assert taken.taken == moment("2026-05-10T07:12")
+
+
+def test_a_handover_is_taken_once(site: Site) -> None:
+    give(site, "AB", draft(site))
+    waiting = last(site)
+    take(site, waiting, "CD", "face to face")
+    before = len(entries(site))
+    for given in (waiting, last(site)):  # as seen before, and as it is now
+        with pytest.raises(Refusal, match=r"^CD took this handover at Sun 10 May 07:00 already"):
+            take(site, given, "EF", "by phone")
+    assert len(entries(site)) == before
+    assert last(site).taken_by == "CD"
+
+
+def test_two_terminals_that_take_the_room_at_once_give_it_to_one(
+    site: Site, tmp_path: Path
+) -> None:
+    give(site, "AB", draft(site))
+    waiting = last(site)
+    with opened(tmp_path, laptop="office") as other:
+        take(other, last(other), "EF", "by phone")
+    with pytest.raises(Refusal, match="EF took this handover"):
+        take(site, waiting, "CD", "face to face")
+
+
+def test_an_older_handover_is_not_taken_when_a_newer_one_was_given(site: Site) -> None:
+    give(site, "AB", draft(site))
+    old = last(site)
+    clock_shows(site, "2026-05-10T07:30")
+    give(site, "CD", draft(site))
+    with pytest.raises(Refusal, match=r"CD gave a newer handover at Sun 10 May 07:30"):
+        take(site, old, "EF", "by phone")
+    take(site, last(site), "EF", "by phone")
+
+
+def test_a_new_handover_after_a_taken_one_waits_to_be_taken(site: Site) -> None:
+    give(site, "AB", draft(site))
+    take(site, last(site), "CD", "face to face")
+    give(site, "CD", draft(site))
+    assert last(site).taken is None
+    take(site, last(site), "AB", "face to face")
+    assert last(site).taken_by == "AB"
+
+
+def test_nobody_outside_the_plan_gives_or_takes_the_room(site: Site) -> None:
+    with pytest.raises(Refusal, match="'ZZ' is not among the people of the plan"):
+        give(site, "ZZ", draft(site))
+    give(site, "AB", draft(site))
+    with pytest.raises(Refusal, match="'ZZ' is not among the people of the plan"):
+        take(site, last(site), "ZZ", "by phone")
+    assert last(site).taken is None
+
+
+def test_the_same_record_drafts_the_same_page(site: Site, tmp_path: Path) -> None:
+    sign(walking(site))
+
+    def read() -> Draft:
+        with opened(tmp_path, laptop="office") as other:
+            return draft(other)
+
+    assert read() == draft(site)
+    assert read().text() == draft(site).text()
