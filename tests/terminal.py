@@ -53,8 +53,10 @@ class Terminal:
         if self.pid == 0:
             if first is not None:
                 first()
+            # COLUMNS and LINES, which test runners set, would stand before the size of the terminal.
+            outside = {k: v for k, v in os.environ.items() if k not in ("COLUMNS", "LINES")}
             surroundings = {
-                **os.environ, "TERM": "xterm-256color", "COLORTERM": "truecolor",
+                **outside, "TERM": "xterm-256color", "COLORTERM": "truecolor",
                 "LANG": "C.UTF-8", **env,
             }  # fmt: skip
             try:
@@ -92,8 +94,12 @@ class Terminal:
                 break
             got += piece
         self.received += got
-        self._stream.feed(_UNKNOWN.sub(b"", got))
+        self.feed(got)
         return got
+
+    def feed(self, got: bytes) -> None:
+        """Put bytes of the program on the emulated screen."""
+        self._stream.feed(_UNKNOWN.sub(b"", got))
 
     def send(self, text: str | bytes) -> None:
         """Write to the keyboard; a long text goes as the program takes it."""

@@ -125,14 +125,16 @@ def newest_of_all(db: sqlite3.Connection) -> dict[tuple[str, str], Seen]:
 @asked
 def history(db: sqlite3.Connection, place: str, item: str, unit: str, limit: int) -> list[Seen]:
     """The newest `limit` readings with a value of one item at one place, oldest first."""
-    sql = _SEEN.format(source="entry e") + (
-        " WHERE e.n IN (SELECT x.entry FROM reading x"
+    # Joined, not "IN": with old statistics SQLite would walk through all of `entry` for it.
+    newest_of_one = (
+        "(SELECT x.entry FROM reading x"
         " WHERE x.place = (SELECT id FROM place WHERE code = :place)"
         " AND x.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)"
         f" AND x.value IS NOT NULL AND {_CURRENT.format(n='x.entry')}"
         " ORDER BY x.observed_at DESC, x.entry DESC LIMIT :limit)"
-        " ORDER BY e.observed_at, e.n"
     )
+    source = f"{newest_of_one} h CROSS JOIN entry e ON e.n = h.entry"
+    sql = _SEEN.format(source=source) + " ORDER BY e.observed_at, e.n"
     values = {"place": place, "item": item, "unit": unit, "limit": limit}
     return [_seen(row) for row in db.execute(sql, values)]
 

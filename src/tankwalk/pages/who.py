@@ -38,7 +38,7 @@ def draw(
     if len(people) > 9:
         lines.append(line(width, Span(f"  number, then Enter: {typed}_", "entry")))
     if said:
-        lines += wrapped(width, said, "check", 2)
+        lines += wrapped(width, said, "check", 6)
     begun = [("Enter", f"go on as {last}")] if last else []
     return [*filled(lines, width, height - 1), footer("who", width, begun)]
 

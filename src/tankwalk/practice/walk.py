@@ -62,6 +62,8 @@ class Walk:
             i for i, p in enumerate(self.agenda.pages) for _ in p.slots
         )
         self.kept: dict[tuple[str, str], list[Seen]] = {}
+        self._open: list[int] | None = None
+        self._flags: list[tuple[Slot, Seen]] | None = None
         self.meters: dict[str, str] = {}
         """Meters chosen for this walk, by instrument kind; else the plan's habit."""
         self.said: Reply = Reply()
@@ -79,6 +81,7 @@ class Walk:
     def reload(self) -> None:
         """Read what the record holds of this round, as others may have entered some of it."""
         self.kept.clear()
+        self._count_anew()
         found = queries.round_readings(self.site.ledger.db, self.round.number, self.round.first)
         for seen in found:
             self.kept.setdefault((seen.place, seen.item), []).append(seen)
@@ -124,16 +127,26 @@ class Walk:
 
     def open_slots(self) -> list[int]:
         """Indices of slots that hold nothing yet."""
-        return [i for i, s in enumerate(self.slots) if not self.of(s)]
+        if self._open is None:
+            self._open = [i for i, s in enumerate(self.slots) if not self.of(s)]
+        return self._open
 
     def flags(self) -> list[tuple[Slot, Seen]]:
         """Slots whose newest value is out of band, worst first."""
+        if self._flags is not None:
+            return self._flags
         found = []
         for slot in self.slots:
             valued = [s for s in self.of(slot) if s.value is not None]
             if valued and valued[-1].flag >= Flag.WATCH:
                 found.append((slot, valued[-1]))
-        return sorted(found, key=lambda pair: -pair[1].flag)
+        self._flags = sorted(found, key=lambda pair: -pair[1].flag)
+        return self._flags
+
+    def _count_anew(self) -> None:
+        """What is open and what is flagged has changed; a page counts them at every key."""
+        self._open = None
+        self._flags = None
 
     def last(self, index: int) -> Seen | None:
         """The newest value of a slot's item from before this round."""
@@ -445,6 +458,7 @@ class Walk:
     def _take_in(self, seen: Seen | None) -> None:
         if seen is None:
             return
+        self._count_anew()
         here = self.kept.setdefault((seen.place, seen.item), [])
         here[:] = [s for s in here if s.n != seen.amends]
         here.append(seen)
@@ -614,6 +628,7 @@ class Walk:
                     "undone",
                 )
             )
+        self._count_anew()
         here = self.kept[old.place, old.item]
         here[:] = [s for s in here if s.n != old.n]
         order = {(s.place, s.item.code): i for i, s in enumerate(self.slots)}

@@ -134,7 +134,7 @@ class TankwalkApp(App[str]):
     def action_command_palette(self) -> None:
         from tankwalk.screens.palette import Palette
 
-        if not Palette.is_open(self):
+        if not isinstance(self.screen, Palette):
             self.push_screen(Palette(placeholder="An act by name"))
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
@@ -151,11 +151,11 @@ class TankwalkApp(App[str]):
     # ---- ends
 
     def _catch_signals(self) -> None:
-        """SIGTERM and SIGHUP end the program as Esc would, with one sentence afterwards."""
+        """A signal to stop ends the program as Esc would, with one sentence afterwards."""
         if sys.platform == "win32":
             return
         loop = asyncio.get_running_loop()
-        for number in (signal.SIGTERM, signal.SIGHUP):
+        for number in (signal.SIGTERM, signal.SIGHUP, signal.SIGINT):
             loop.add_signal_handler(number, self._stop, number.name)
 
     def _stop(self, name: str) -> None:

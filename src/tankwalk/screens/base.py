@@ -11,7 +11,7 @@ from textual.screen import Screen
 from tankwalk import text
 from tankwalk.errors import Refusal
 from tankwalk.pages.actions import by_key
-from tankwalk.pages.lines import Line
+from tankwalk.pages.lines import Line, filled, wrapped
 from tankwalk.practice.site import Site
 from tankwalk.screens.sheet import Sheet
 from tankwalk.screens.tones import GROUND
@@ -38,6 +38,7 @@ class PageScreen(Screen[None]):
         self.site = site
         self.sheet = Sheet()
         self.said = ""
+        self._drawing = False
 
     @property
     def tankwalk(self) -> TankwalkApp:
@@ -68,11 +69,24 @@ class PageScreen(Screen[None]):
         """The screen is about to come to the front: read the record anew, then draw."""
         self.draw()
 
+    def draw_soon(self) -> None:
+        """Draw once the keys that are already waiting have been taken: a burst paints once."""
+        if not self._drawing:
+            self._drawing = True
+            self.call_later(self.draw)
+
     def draw(self) -> None:
         """Draw the page at the present size."""
+        self._drawing = False
         width, height = self.size
         if width and height:
-            self.sheet.show(self.lines(width, height))
+            try:
+                lines = self.lines(width, height)
+            except Refusal as refusal:
+                # The record could not be read just now: say so, and keep what was drawn before.
+                lines = [*wrapped(width, str(refusal), "check", 4), *self.sheet.lines()[4:]]
+                lines = filled(lines, width, height)
+            self.sheet.show(lines)
 
     def lines(self, width: int, height: int) -> list[Line]:
         """The page, exactly `height` lines."""

@@ -21,6 +21,7 @@ class BoardScreen(PageScreen):
     def __init__(self, site: Site) -> None:
         super().__init__(site)
         self.board: Board = board(site)
+        self.fresh = True
         self.top = 0
 
     def on_mount(self) -> None:
@@ -28,12 +29,14 @@ class BoardScreen(PageScreen):
         self.set_interval(REFRESH_SECONDS, self.arrive)
 
     def arrive(self) -> None:
-        self.board = board(self.site)
+        if not self.fresh:
+            self.board = board(self.site)
+        self.fresh = False
         self.said = ""
         super().arrive()
 
     def lines(self, width: int, height: int) -> list[Line]:
-        said = wrapped(width, self.said, "check", 2) if self.said else []
+        said = wrapped(width, self.said, "check", 4) if self.said else []
         room = height - 1 - len(said)
         if self.top:
             whole = page.draw(self.board, width, None)

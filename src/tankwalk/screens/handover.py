@@ -26,12 +26,15 @@ class HandoverScreen(PageScreen):
         super().__init__(site)
         self.top = 0
         self.draft = handover.draft(site)
+        self.fresh = True
         self.asking = ""
         self.who = ""
         self.typed = ""
 
     def arrive(self) -> None:
-        self.draft = handover.draft(self.site)
+        if not self.fresh:
+            self.draft = handover.draft(self.site)
+        self.fresh = False
         self.asking, self.who, self.typed, self.said, self.top = "", "", "", "", 0
         super().arrive()
 
@@ -48,7 +51,7 @@ class HandoverScreen(PageScreen):
         return [*shown, *below]
 
     def _below(self, width: int) -> list[Line]:
-        said = wrapped(width, self.said, "check", 2) if self.said else []
+        said = wrapped(width, self.said, "check", 4) if self.said else []
         if self.asking == "words":
             asked = wrapped(width, "To be done by the next shift:", "bold", 1)
             tail = wrapped(width, self.typed[-(width - 6) :] + "_", "entry", 1, indent="  ")

@@ -47,6 +47,10 @@ class Sheet(Widget, can_focus=True):
         if regions:
             self.refresh(*regions)
 
+    def lines(self) -> list[Line]:
+        """The lines as drawn last."""
+        return self._lines
+
     def text(self) -> str:
         """What is shown, as plain text."""
         return "\n".join("".join(span.text for span in row) for row in self._lines)

@@ -55,11 +55,11 @@ class WalkScreen(PageScreen):
             self._answer(character)
         elif key == "backspace":
             self.typed = self.typed[:-1]
-            self.draw()
+            self.draw_soon()
         elif character is not None and self._belongs(character):
             if len(self.typed) < LONGEST_VALUE:
                 self.typed += character
-            self.draw()
+            self.draw_soon()
         elif character == "\ufffd":
             self.say("That key sent a byte that is no character (not UTF-8): nothing was typed.")
         else:
@@ -83,10 +83,10 @@ class WalkScreen(PageScreen):
             self.do("board")
         elif key == "backspace":
             self.typed = self.typed[:-1]
-            self.draw()
+            self.draw_soon()
         elif character is not None:
             self.typed += character
-            self.draw()
+            self.draw_soon()
 
     def on_paste(self, event: events.Paste) -> None:
         event.stop()
