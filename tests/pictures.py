@@ -13,7 +13,7 @@ import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
-from record_round import NOW, asks_again, in_order, keys_for
+from record_round import NOW, give, in_order
 from tankwalk_demo import morning_answers
 from terminal import Terminal
 
@@ -33,7 +33,7 @@ def up_to(terminal: Terminal, place: str, item: str) -> None:
     for slot, answer in in_order(morning_answers()):
         if slot == (place, item):
             return
-        terminal.press(*keys_for(answer), quiet=0.03)
+        give(terminal, answer)
 
 
 def board(_: Terminal) -> None:
@@ -111,9 +111,7 @@ def end(terminal: Terminal) -> None:
     """The end of the round: gaps, flags, signature."""
     to_walk(terminal)
     for _, answer in in_order(morning_answers()):
-        terminal.press(*keys_for(answer), quiet=0.03)
-        if asks_again(terminal):
-            terminal.press(*keys_for(answer), quiet=0.03)
+        give(terminal, answer)
     terminal.wait("End of the round")
 
 

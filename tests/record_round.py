@@ -16,7 +16,7 @@ from pathlib import Path
 
 from tankwalk_demo import morning_answers
 from tankwalk_demo.room import plan
-from terminal import Terminal
+from terminal import KEYS, Terminal
 
 NOW = "2026-05-10T06:50"
 PAD = set("0123456789.+-*/") | {"enter", "up", "down", "left", "right"}
@@ -118,7 +118,15 @@ def record(folder: Path) -> list[str]:
 
 def asks_again(terminal: Terminal) -> bool:
     """Whether the page asks for a second reading."""
-    return "Measure again" in terminal.text() or "Count again" in terminal.text()
+    words = " ".join(terminal.text().split())  # a narrow page breaks the line anywhere
+    return "Measure again" in words or "Count again" in words
+
+
+def give(terminal: Terminal, answer: str) -> None:
+    """Type a whole answer at once, and again where a second reading is asked."""
+    terminal.press("".join(KEYS.get(key, key) for key in keys_for(answer)))
+    if asks_again(terminal):
+        terminal.press("".join(KEYS.get(key, key) for key in keys_for(answer)))
 
 
 def in_order(answers: dict[Slot, str]) -> list[tuple[Slot, str]]:

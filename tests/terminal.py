@@ -53,7 +53,7 @@ class Terminal:
         if self.pid == 0:
             if first is not None:
                 first()
-            # COLUMNS and LINES, which test runners set, would stand before the size of the terminal.
+            # Test runners set COLUMNS and LINES, which would stand before the terminal's own size.
             outside = {k: v for k, v in os.environ.items() if k not in ("COLUMNS", "LINES")}
             surroundings = {
                 **outside, "TERM": "xterm-256color", "COLORTERM": "truecolor",
@@ -122,9 +122,14 @@ class Terminal:
         """Read until something is so; else AssertionError with the screen."""
         end = time.monotonic() + seconds
         while not there():
-            if time.monotonic() > end:
-                raise AssertionError(f"never saw {what} on:\n{self.text()}")
-            self.read(0.01)
+            while not self.read(0.01):
+                if time.monotonic() > end:
+                    raise AssertionError(f"never saw {what} on:\n{self.text()}")
+
+    def line(self, row: int) -> str:
+        """One row of the screen, counted from 0, or from the last with -1."""
+        cells = self.screen.buffer[row % self.rows]
+        return "".join(cells[x].data for x in range(self.columns)).rstrip()
 
     def text(self) -> str:
         return "\n".join(line.rstrip() for line in self.screen.display)

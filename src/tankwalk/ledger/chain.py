@@ -85,9 +85,9 @@ def said(detail: Detail, refs: Callable[[int], str]) -> Said:
     return (TABLE[type(detail)], *values)
 
 
-def first(station_name: str) -> bytes:
-    """What the first entry of a station chains to."""
-    return hashlib.sha256(station_name.encode("utf-8", "surrogatepass")).digest()
+def first(station_name: object) -> bytes:
+    """What the first entry of a station chains to; a damaged file may hold a name that is none."""
+    return hashlib.sha256(str(station_name).encode("utf-8", "surrogatepass")).digest()
 
 
 def digest(before: bytes, link: Link, details: list[Said]) -> bytes:

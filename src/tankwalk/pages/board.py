@@ -15,7 +15,7 @@ def draw(board: Board, width: int, height: int | None) -> list[Line]:
     head = [_title(board, width), *_room(board, width)]
     wrong = _wrong(board, width)
     tiles = _tiles(board, width)
-    due = _listed(width, "DUE", [_due(d, width) for d in board.due])
+    due = _listed(width, "DUE", [row for d in board.due for row in _due(d, width)])
     meters = [line(width, Span(f"  {words}", "watch")) for words in board.meters]
     altered = _listed(width, "ALTERED", _altered(board, width) + meters)
     actions = _listed(width, "TO DO", _actions(board, width))
@@ -130,9 +130,13 @@ def _listed(width: int, heading: str, rows: list[Line]) -> list[Line]:
     return [_heading(width, f"{heading}  {len(rows)}"), *rows] if rows else []
 
 
-def _due(one: Due, width: int) -> Line:
+def _due(one: Due, width: int) -> list[Line]:
     tone = "watch" if one.overdue else "plain"
-    return line(width, Span(f"  {text.pad(one.what, 26)} "), Span(one.sentence, tone))
+    what = text.pad(one.what, max(26 if width >= 74 else 18, text.width(one.what)))
+    if text.width(what) + text.width(one.sentence) + 3 <= width:
+        return [line(width, Span(f"  {what} "), Span(one.sentence, tone))]
+    rest = wrapped(width, one.sentence, tone, 3, indent="    ")
+    return [*wrapped(width, one.what, "plain", 2, indent="  "), *rest]
 
 
 def _altered(board: Board, width: int) -> list[Line]:
@@ -170,7 +174,7 @@ def _two_ended(width: int, words: str, end: str) -> list[Line]:
 
 
 def _emergency(board: Board, width: int) -> list[Line]:
-    return [line(width, Span(f" {board.emergency}", "bold"))] if board.emergency else []
+    return wrapped(width, board.emergency, "bold", 4) if board.emergency else []
 
 
 def _when(at: Instant, now: Instant) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from tankwalk import text
 from tankwalk.clock import ago
 from tankwalk.pages.lines import Line, Span, blank, line, spread, wrapped
 from tankwalk.practice.handover import Draft
@@ -17,7 +18,11 @@ MEANING = {
 
 def draw(draft: Draft, width: int) -> list[Line]:
     """The whole page, as many lines as it needs."""
-    lines = [spread(width, [f" HANDOVER  {draft.site}"], [f"{draft.now.short()} "], "head")]
+    title, when = f" HANDOVER  {draft.site}", f"{draft.now.short()} "
+    if text.width(title) + text.width(when) + 2 <= width:
+        lines = [spread(width, [title], [when], "head")]
+    else:
+        lines = [spread(width, [each], [], "head") for each in (title, f" {when}")]
     lines += wrapped(width, _room(draft), "watch" if _waiting(draft) else "plain", 2)
     for section in draft.sections:
         lines.append(blank(width))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from tankwalk import text
 from tankwalk.pages.actions import in_scope
 from tankwalk.pages.lines import Line, Span, blank, line, wrapped
 from tankwalk.plan.bands import describe
@@ -52,7 +53,9 @@ def draw(scope: str, slot: Slot | None, width: int) -> list[Line]:
         letters = [k for k in action.keys if len(k) == 1 and k.isalpha() and k != shown]
         if letters:
             shown += f" or {letters[0]}"
-        lines.append(line(width, Span(f"   {shown}".ljust(14), "key"), Span(action.does)))
+        first, *rest = text.wrap(action.does, width - 15)
+        lines.append(line(width, Span(f"   {shown}".ljust(14), "key"), Span(first)))
+        lines += [line(width, Span(" " * 14 + more)) for more in rest]
     lines.append(blank(width))
     lines += wrapped(
         width,

@@ -98,5 +98,8 @@ def plain(lines: Iterable[Line]) -> str:
 
 def columns(width: int, cells: Sequence[tuple[str, int, str]]) -> Line:
     """Cells of (words, cells wide, tone) in a row; the last cell of each stays blank as a gap."""
-    spans = (Span(text.pad(words, size - 1) + " ", tone) for words, size, tone in cells)
+    spans: list[Span] = []
+    for words, size, tone in cells:
+        cut = text.fit(words, size - 1)
+        spans += [Span(cut, tone), Span(" " * (size - text.width(cut)))]
     return line(width, *spans)

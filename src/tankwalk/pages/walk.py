@@ -79,7 +79,7 @@ def _where(walk: Walk, width: int) -> Line:
 def facts(walk: Walk, page: Page) -> str:
     """What one should know standing before this tank."""
     if page.tank is None:
-        return {"glance": "eyes only: alive, spread out, water moving?"}.get(page.kind, "")
+        return {"glance": "by eye: alive? spread? flowing?"}.get(page.kind, "")
     tank = page.tank
     age = walk.site.plan.age(tank, walk.agenda.day)
     parts = [
@@ -96,7 +96,7 @@ def facts(walk: Walk, page: Page) -> str:
 def _sizes(width: int) -> tuple[int, int, int, int, int]:
     """Cells for label, value, flag, last seen and band."""
     if width < 74:
-        return 16, 11, 4, 12, max(8, width - 47)
+        return 16, 12, 4, 12, max(8, width - 48)
     return 19, 14, 11, 16, max(12, width - 64)
 
 
@@ -130,6 +130,8 @@ def _item(walk: Walk, index: int, typed: str, width: int, now: Instant) -> Line:
     slot = walk.slots[index]
     label, value, flag, last, band = _sizes(width)
     present = index == walk.at
+    if not present or isinstance(walk.question, AskWords):
+        typed = ""
     tone = "now" if present else "plain"
     glance = walk.agenda.pages[walk.page_of[index]].kind == "glance"
     kept = walk.of(slot)
@@ -141,17 +143,16 @@ def _item(walk: Walk, index: int, typed: str, width: int, now: Instant) -> Line:
     if flag < 11:
         mark = level.short if valued else ""
     before = walk.last(index)
-    seen = (
-        ""
-        if before is None
-        else f"{value_shown(slot, before)}  {ago_short(now.hours_since(before.at))}"
-    )
+    seen = ""
+    if before is not None:
+        words, old = value_shown(slot, before), ago_short(now.hours_since(before.at))
+        seen = _fitting(last - 1, f"{words}  {old}", f"{words} {old}", words)
     return columns(
         width,
         [
             (" >" if present else "", 4, tone),
             (slot.place if glance else slot.item.label, label, tone),
-            (_now(slot, kept, typed if present else ""), value, tone if not valued else "bold"),
+            (_now(slot, kept, typed, value - 1), value, tone if not valued else "bold"),
             (mark, flag, flag_tone(level)),
             (seen, last, "dim"),
             (band_words(slot), band, "dim"),
@@ -159,7 +160,12 @@ def _item(walk: Walk, index: int, typed: str, width: int, now: Instant) -> Line:
     )
 
 
-def _now(slot: Slot, kept: list[Seen], typed: str) -> str:
+def _fitting(cells: int, *ways: str) -> str:
+    """The first way to say something that fits; the last one where none does."""
+    return next((words for words in ways if text.width(words) <= cells), ways[-1])
+
+
+def _now(slot: Slot, kept: list[Seen], typed: str, cells: int) -> str:
     if typed:
         return typed + "_"
     if not kept:
@@ -170,14 +176,17 @@ def _now(slot: Slot, kept: list[Seen], typed: str) -> str:
         return (
             value_shown(slot, older[-1]) if older and newest.recheck else newest.qualifier or "--"
         )
-    return value_words(slot.item, newest)
+    bare = value_shown(slot, newest)
+    unit, _, as_what = slot.item.unit.partition(" ")
+    return _fitting(cells, value_words(slot.item, newest), f"{bare} {as_what or unit}", bare)
 
 
 def value_shown(slot: Slot, seen: Seen) -> str:
     """A kept value without its unit."""
     if slot.item.kind is Kind.CHOICE or seen.value is None:
         return value_words(slot.item, seen)
-    return quantity.show(seen.value, "", slot.item.decimals)
+    below = "< " if seen.qualifier == "<" else ""
+    return below + quantity.show(seen.value, "", slot.item.decimals)
 
 
 def band_words(slot: Slot) -> str:
@@ -190,6 +199,7 @@ def band_words(slot: Slot) -> str:
 def _panel(walk: Walk, typed: str, width: int, now: Instant) -> list[Line]:
     """The entry large, what is known beside it, what was just said, and what is asked."""
     lines: list[Line] = []
+    entry: list[Line] = []
     if walk.at_end:
         lines.append(line(width, Span(" Sign the round", "head"), fill="head"))
         lines.append(blank(width))
@@ -206,23 +216,26 @@ def _panel(walk: Walk, typed: str, width: int, now: Instant) -> list[Line]:
                 "head",
             )
         )
-        lines += _entry(walk, slot, typed, width, now)
+        entry = _entry(walk, slot, typed, width, now)
+    below: list[Line] = []
     said, asked = walk.said, walk.question
     if said.sentence:
-        most = PANEL - len(lines) if asked is None else 2
+        most = PANEL - len(lines) - len(entry) if asked is None else 2
         tone = flag_tone(said.flag) if said.flag else "ok"
         if isinstance(asked, AskAgain):
             tone = "plain"  # the question below carries the flag
-        lines += wrapped(width, said.sentence, tone, most)
+        below += wrapped(width, said.sentence, tone, most)
     if asked is not None:
         flag = Flag.WATCH if isinstance(asked, AskAgain) else Flag.CHECK
         tone = "bold" if isinstance(asked, AskSign | AskWords) else flag_tone(flag)
-        lines += wrapped(width, asked.words, tone, 2)
-        lines += _options(asked.options(), width, PANEL - len(lines))
-    return lines
+        below += wrapped(width, asked.words, tone, 2)
+        below += _options(asked.options(), width)
+    if len(lines) + len(entry) + len(below) > PANEL:
+        entry = []  # the keys come first
+    return [*lines, *entry, *below]
 
 
-def _options(options: object, width: int, most: int) -> list[Line]:
+def _options(options: object, width: int) -> list[Line]:
     """Keys and what they mean here, packed into as few lines as they need."""
     made: list[list[Span]] = [[Span(" ")]]
     used = 1
@@ -233,7 +246,7 @@ def _options(options: object, width: int, most: int) -> list[Line]:
             used = 1
         made[-1] += [Span(key, "key"), Span(f" {words}  ")]
         used += size
-    return [line(width, *spans) for spans in made[: max(1, most)]]
+    return [line(width, *spans) for spans in made]
 
 
 def _entry(walk: Walk, slot: Slot, typed: str, width: int, now: Instant) -> list[Line]:

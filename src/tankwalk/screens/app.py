@@ -179,6 +179,11 @@ def run(site: Site, first: Start, look: str = "day") -> str:
             "There is no terminal here. Print a page with: tankwalk board; or walk line by line "
             "with: tankwalk walk --plain"
         )
+    if not sys.stderr.isatty():
+        raise Refusal(
+            "The screen is drawn on standard error, and that goes elsewhere here: start it "
+            "without 2>, or walk line by line with: tankwalk walk --plain"
+        )
     forgive_bad_bytes()
     app = TankwalkApp(site, first, look)
     app.run(mouse=False)

@@ -30,12 +30,14 @@ class HandoverScreen(PageScreen):
         self.asking = ""
         self.who = ""
         self.typed = ""
+        self.number = ""
 
     def arrive(self) -> None:
         if not self.fresh:
             self.draft = handover.draft(self.site)
         self.fresh = False
         self.asking, self.who, self.typed, self.said, self.top = "", "", "", "", 0
+        self.number = ""
         super().arrive()
 
     def lines(self, width: int, height: int) -> list[Line]:
@@ -65,8 +67,9 @@ class HandoverScreen(PageScreen):
         if self.asking:
             verb = {"give": "gives the room", "take": "takes the room", "todo": "writes it"}
             people = [f"{i} {p.initials}" for i, p in enumerate(self.site.plan.people, 1)]
-            asked = wrapped(width, f"Who {verb[self.asking]}?", "bold", 1)
-            listed = wrapped(width, "   ".join(people), "plain", 2)
+            entry = f" Number, then Enter: {self.number}_" if self._two_digits else ""
+            asked = wrapped(width, f"Who {verb[self.asking]}?{entry}", "bold", 1)
+            listed = wrapped(width, "   ".join(people), "plain", 4)
             return [*said, *asked, *listed, footer("ask", width)]
         return [*said, footer("handover", width)]
 
@@ -74,12 +77,23 @@ class HandoverScreen(PageScreen):
         if self.asking == "words":
             self._write(key, character)
         elif self.asking and key == "escape":
-            self.asking = ""
+            self.asking, self.number = "", ""
             self.say("Back: nothing was kept.")
-        elif self.asking and character is not None and character.isdigit():
-            self._chosen(int(character))
-        elif not self.asking:
+        elif self.asking and character is not None and character in "0123456789":
+            self.number += character
+            if self._two_digits and len(self.number) < 2:
+                self.draw()
+            else:
+                self._chosen(int(self.number))
+        elif self.asking and self.number and key in ("enter", "ctrl+j"):
+            self._chosen(int(self.number))
+        elif not self.asking or key == "question_mark":
             super().pressed(key, character)
+
+    @property
+    def _two_digits(self) -> bool:
+        """Whether the list that is asked from is too long for one digit."""
+        return self.asking != "how" and len(self.site.plan.people) > 9
 
     def _write(self, key: str, character: str | None) -> None:
         if key in ("enter", "ctrl+j"):
@@ -110,6 +124,7 @@ class HandoverScreen(PageScreen):
             self.draw()
 
     def _chosen(self, number: int) -> None:
+        self.number = ""
         people = self.site.plan.people
         listed = len(HOW) if self.asking == "how" else len(people)
         if not 1 <= number <= listed:

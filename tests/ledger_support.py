@@ -1,0 +1,369 @@
+"""Records for tests: real files, filled in every way the record can be, and other programs at them.
+
+Run as a program it is that other program: see `main`.
+"""
+
+from __future__ import annotations
+
+import resource
+import shutil
+import signal
+import sqlite3
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import closing, contextmanager
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from tankwalk.clock import Instant
+from tankwalk.errors import Refusal
+from tankwalk.ledger.entries import (
+    Batch,
+    Calibration,
+    Detail,
+    Dose,
+    Entry,
+    FollowUp,
+    Handover,
+    Meal,
+    Mort,
+    Movement,
+    Note,
+    PlanVersion,
+    Reading,
+    Round,
+    Sample,
+)
+from tankwalk.ledger.schema import GUARDED
+from tankwalk.ledger.store import FILE, Ledger, Station
+
+TROLLEY = Station("3f6a-trolley", "trolley laptop")
+OFFICE = Station("9c1e-office", "office laptop")
+
+START = 1_778_400_000
+"""A Sunday morning in May 2026."""
+
+
+def at(minutes: float, offset: int = -300) -> Instant:
+    """A moment some minutes after the start."""
+    return Instant(START + int(minutes * 60), offset)
+
+
+@cache
+def _empty() -> bytes:
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / FILE
+        Ledger.open(path, TROLLEY, create=True).close()
+        return path.read_bytes()
+
+
+@contextmanager
+def record(content: bytes | None = None) -> Iterator[Path]:
+    """The file of a record in a folder of its own: an empty one, or one with this content."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / FILE
+        path.write_bytes(_empty() if content is None else content)
+        yield path
+
+
+@contextmanager
+def opened(path: Path, station: Station = TROLLEY) -> Iterator[Ledger]:
+    """An open record; without waiting for the disk, which no test of its content needs."""
+    with Ledger.open(path, station) as ledger:
+        ledger.db.execute("PRAGMA synchronous = OFF")
+        yield ledger
+
+
+@contextmanager
+def fresh() -> Iterator[Ledger]:
+    """A new, empty, open record."""
+    with record() as path, opened(path) as ledger:
+        yield ledger
+
+
+@contextmanager
+def plainly(path: Path) -> Iterator[sqlite3.Connection]:
+    """The file in plain sqlite3 with its own settings, as any other tool has them."""
+    with closing(sqlite3.connect(path, isolation_level=None)) as db:
+        yield db
+
+
+def without_guards(db: sqlite3.Connection) -> None:
+    """What somebody does who wants to alter a record: take the guards away and have it quick."""
+    db.execute("PRAGMA synchronous = OFF")
+    db.execute("PRAGMA ignore_check_constraints = ON")
+    db.execute("BEGIN")
+    for (name,) in db.execute("SELECT name FROM sqlite_schema WHERE type = 'trigger'").fetchall():
+        db.execute(f"DROP TRIGGER {name}")
+    db.execute("COMMIT")
+
+
+def rows(db: sqlite3.Connection) -> dict[str, list[Any]]:
+    """Everything that the record holds, by table."""
+    return {t: sorted(db.execute(f"SELECT * FROM {t}"), key=repr) for t in GUARDED}
+
+
+def temp(
+    minutes: float,
+    value: float | None,
+    typed: str | None = None,
+    *,
+    place: str = "T01",
+    item: str = "temp",
+    unit: str = "degC",
+    who: str = "AB",
+    in_round: int | None = None,
+    amends: int | None = None,
+    reason: str | None = None,
+    qualifier: str | None = None,
+    recheck: bool = False,
+    flag: int = 0,
+) -> tuple[Entry, Reading]:
+    """A reading of one item at one place: degrees in T01 where nothing else is said."""
+    when = at(minutes)
+    text = typed if typed is not None else "" if value is None else f"{value:.10g}"
+    return (
+        Entry("reading", who, when, when, place, item, unit, in_round, amends, reason),
+        Reading(value, text, qualifier=qualifier, recheck=recheck, flag=flag),
+    )
+
+
+def note(minutes: float, words: str, **more: Any) -> tuple[Entry, Note]:
+    """Words about a place."""
+    when = at(minutes)
+    return Entry("note", more.pop("who", "AB"), when, when, **more), Note(words)
+
+
+def void(minutes: float, amends: int) -> Entry:
+    """An entry taken back."""
+    when = at(minutes)
+    return Entry("void", "AB", when, when, amends=amends, reason="undone")
+
+
+# ---- one of everything
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """What one person writes at one laptop."""
+
+    station: Station
+    entry: Entry
+    details: tuple[Detail, ...] = ()
+
+
+def line(
+    kind: str, k: int, *details: Detail, station: Station = TROLLEY, late: int = 0, **more: Any
+) -> Line:
+    """The `k`-th thing done, a minute after the one before."""
+    when = at(k)
+    recorded = when._replace(utc=when.utc + late)
+    who = more.pop("who", "AB" if k % 3 else "CD")
+    return Line(station, Entry(kind, who, when, recorded, **more), details)
+
+
+def one_of_everything() -> list[Line]:
+    """A short day at two laptops: every table has rows, every kind of reference is used."""
+    temp_at: dict[str, Any] = {"item": "temp", "unit": "degC", "round": 1}
+    morts: dict[str, Any] = {"item": "morts", "unit": "count", "round": 1}
+    o: dict[str, Any] = {"station": OFFICE}
+    lines = [
+        line("plan", 1, PlanVersion("d1", "[site]\nname = 'room'"), place="site"),
+        line("round", 2, Round(1, "morning", "open"), round=1),
+        line(
+            "reading", 3, Reading(17.4, "17,4", None, None, "M1", '{"low":16}', 0), place="T01",
+            **temp_at,
+        ),
+        line("note", 4, Note("cone 2 smells of eggs"), place="site", **o),
+        line(
+            "reading", 5, Reading(18.5, "65.3", "degF", None, "M1", '{"low":16}', 2), place="T02",
+            **temp_at,
+        ),
+        line(
+            "reading", 6, Reading(18.4, "18.4", None, None, "M2", '{"low":15}', 2, True),
+            place="T02", **temp_at,
+        ),
+        line("reading", 7, Reading(None, "", qualifier="could not"), place="T03", **temp_at),
+        line(
+            "reading", 8, Reading(0.05, "0.05", qualifier="<"), place="T03", item="tan",
+            unit="mg/L", late=240, **o,
+        ),
+        line(
+            "reading", 9, Reading(7.0, "7"), Mort("unknown", 4), Mort("jumped", 3), place="T01",
+            **morts,
+        ),
+        line("reading", 10, Reading(0.0, "0"), place="T02", **morts),
+        line(
+            "reading", 11, Reading(17.6, "17.6"), place="T01", amends=3, reason="slip", **temp_at
+        ),
+        line("void", 12, amends=10, reason="undone", place="T02", **morts),
+        line("reading", 13, Reading(2.0, "2"), Mort("culled", 2), place="T02", **morts),
+        line("movement", 14, Movement("stocked", 400, 12.5, "volume", None), place="T01"),
+        line("movement", 15, Movement("moved out", 20, None, None, "T02"), place="T01", **o),
+        line("meal", 16, Meal("rotifer", 120.0, "mL", 125.0, 1), place="T01"),
+        line("meal", 17, Meal("brine shrimp", 0.0, "mL", 80.0, None, "paused"), place="T02", **o),
+        line("sample", 18, Sample("swim bladder", 20, 17), place="T01"),
+        line("sample", 19, Sample("length", 20, None, 7.25, 0.5, "mm"), place="T01", **o),
+        line("batch", 20, Batch("C1", "set", "lot 7", 2.0, 10.0, 28.0, 8.1, 25.0, due_at=START)),
+        line("batch", 21, Batch("C1", "counted", per_ml=180.0, hatch_percent=82.5, text="ok"), **o),
+        line("calibration", 22, Calibration("M1", "temp", 20.0, 20.1, 20.0, "degC", True)),
+        line("calibration", 23, Calibration("M2", "pH 7", 7.0, 7.4, None, None, False), **o),
+        line("dose", 24, Dose("bicarbonate", 40.0, "g", 900.0, 0.3, "meq/L"), place="L1"),
+        line("dose", 25, Dose("salt", 1.5, "kg"), place="L1", **o),
+        line("follow-up", 26, FollowUp("action", "open", "mend screen", "CD", START), place="T02"),
+        line("follow-up", 27, FollowUp("altered", "open", "light off", due_at=START), **o),
+        line("follow-up", 28, FollowUp("action", "done", "mended", opened=26), place="T02", **o),
+        line("handover", 29, Handover("give", "STOCK\nall steady")),
+        line("handover", 30, Handover("take", "read", "face to face", 29), who="EF", **o),
+        line("round", 31, Round(1, "morning", "sign", "all looked at"), round=1),
+        line("plan", 32, PlanVersion("d2", "[site]\nname = 'the room'"), place="site", **o),
+        line("note", 33, Note("na\u00efve \u65e5\u672c \U0001f41f"), place="T02", item="temp",
+             unit="degC"),
+        line("void", 34, amends=4, reason="wrong cone", **o),
+        line("reading", 35, Reading(-0.0, "-0"), place="T03", **temp_at),
+    ]  # fmt: skip
+    return lines
+
+
+def write(path: Path, lines: Sequence[Line]) -> None:
+    """Put lines into a record, each at its own laptop."""
+    with closing(sqlite3.connect(path, isolation_level=None)) as db:
+        db.execute("PRAGMA synchronous = OFF")
+        db.execute("PRAGMA foreign_keys = ON")
+        at_station = {s: Ledger(path, db, s) for s in (TROLLEY, OFFICE)}
+        for one in lines:
+            at_station[one.station].append(one.entry, *one.details)
+
+
+@cache
+def full_content() -> bytes:
+    """The file of a record that holds one of everything."""
+    with record() as path:
+        write(path, one_of_everything())
+        return path.read_bytes()
+
+
+# ---- sentences
+
+
+def told(act: Callable[[], object]) -> str:
+    """The sentence that `act` is refused with: one line, for a person, without a trace of code."""
+    try:
+        act()
+    except Refusal as refusal:
+        words = str(refusal)
+    else:
+        raise AssertionError("nothing was refused")
+    assert "\n" not in words, words
+    assert words[0].isupper() or words[0] in "/.-0123456789", words
+    assert words.endswith(".") or "tankwalk start DIR" in words, words
+    for sign in ("Traceback", "sqlite3.", "Error(", " None ", "object at"):
+        assert sign not in words, words
+    return words
+
+
+# ---- other programs
+
+
+def program(*words: str) -> subprocess.Popen[str]:
+    """This file as another program, its standard input and output in our hands."""
+    return subprocess.Popen(
+        [sys.executable, __file__, *words],
+        stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+    )  # fmt: skip
+
+
+def ended(one: subprocess.Popen[str]) -> tuple[str, str]:
+    """What else the other program says until its end: (standard output, standard error)."""
+    assert one.stdin is not None
+    assert one.stdout is not None
+    assert one.stderr is not None
+    with one:  # communicate() would lose what `hear` has read ahead
+        one.stdin.close()
+        return one.stdout.read(), one.stderr.read()
+
+
+def hear(one: subprocess.Popen[str]) -> str:
+    """The next line that the other program says."""
+    assert one.stdout is not None
+    return one.stdout.readline().strip()
+
+
+def tell(one: subprocess.Popen[str], words: str) -> None:
+    """Say a line to the other program."""
+    assert one.stdin is not None
+    one.stdin.write(words + "\n")
+    one.stdin.flush()
+
+
+def other_tool(path: Path, sql: str) -> tuple[int, str]:
+    """A statement given to the sqlite3 command where there is one: (exit status, what it says)."""
+    tool = shutil.which("sqlite3")
+    if tool is not None:
+        command = [tool, str(path), sql]
+    else:
+        code = "import sqlite3, sys; sqlite3.connect(sys.argv[1]).executescript(sys.argv[2])"
+        command = [sys.executable, "-c", code, str(path), sql]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
+    return done.returncode, done.stdout + done.stderr
+
+
+def _write_many(path: Path, key: str, count: int, station_key: str) -> None:
+    """Append `count` readings, in turn alone and three together, and say each that was kept."""
+    with Ledger.open(path, Station(station_key, station_key)) as ledger:
+        print("ready", flush=True)
+        sys.stdin.readline()
+        done = 0
+        while done < count:
+            together = min(3 if done % 4 == 0 else 1, count - done)
+            kept = []
+            with ledger.writing():
+                for k in range(done, done + together):
+                    place = f"T{k % 12:02d}" if k % 2 else f"{key}{k}"
+                    value = 10 + k / 100
+                    kept.append((ledger.append(*temp(k, value, place=place, who=key)), k))
+            done += together
+            for n, k in kept:
+                print(n, k, flush=True)
+
+
+def _hold(path: Path) -> None:
+    """Keep everybody else out of the record until told."""
+    with closing(sqlite3.connect(path, isolation_level=None)) as db:
+        db.execute("BEGIN EXCLUSIVE")
+        print("held", flush=True)
+        sys.stdin.readline()
+        db.execute("ROLLBACK")
+    print("let go", flush=True)
+
+
+def _cramped(path: Path) -> None:
+    """Write on a drive that takes no more bytes; say the sentence, then that it holds again."""
+    with Ledger.open(path, TROLLEY) as ledger:
+        signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+        _, most = resource.getrlimit(resource.RLIMIT_FSIZE)
+        resource.setrlimit(resource.RLIMIT_FSIZE, (path.stat().st_size, most))
+        words = note(1, "x" * 50_000, place="new place")
+        print(told(lambda: ledger.append(*words)), flush=True)
+        resource.setrlimit(resource.RLIMIT_FSIZE, (most, most))
+        print(ledger.append(*words), flush=True)
+
+
+def main(command: str, path: str, *more: str) -> None:
+    """One of the things that another program does to a record."""
+    if command == "write":
+        _write_many(Path(path), more[0], int(more[1]), more[2])
+    elif command == "hold":
+        _hold(Path(path))
+    elif command == "cramped":
+        _cramped(Path(path))
+    else:
+        raise SystemExit(f"what is {command}?")
+
+
+if __name__ == "__main__":
+    main(*sys.argv[1:])

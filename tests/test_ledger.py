@@ -1,0 +1,531 @@
+"""The record: nothing in it is overwritten, nothing that was accepted is lost."""
+
+from __future__ import annotations
+
+import random
+import sqlite3
+import struct
+from collections import Counter
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+from sqlite_utils import Database
+
+from ledger_support import (
+    OFFICE,
+    TROLLEY,
+    at,
+    ended,
+    fresh,
+    full_content,
+    hear,
+    note,
+    opened,
+    other_tool,
+    plainly,
+    program,
+    record,
+    rows,
+    tell,
+    temp,
+    void,
+)
+from tankwalk.errors import Refusal
+from tankwalk.ledger import chain, migrations, schema
+from tankwalk.ledger.entries import Entry, Mort, Note, Reading, number_text
+from tankwalk.ledger.inspect import inspect
+from tankwalk.ledger.schema import DICTIONARIES, GUARDED
+from tankwalk.ledger.store import Ledger
+
+TABLES = sorted(GUARDED)
+
+
+def columns(db: sqlite3.Connection, table: str) -> list[str]:
+    """Names of a table's columns."""
+    return [row[1] for row in db.execute(f"PRAGMA table_info({table})")]
+
+
+# ---- nothing is overwritten
+
+
+def overwritings(table: str, names: list[str]) -> list[str]:
+    """Every way SQL has of changing or removing rows of a table."""
+    first = f"SELECT * FROM {table} LIMIT 1"
+    listed = ", ".join(names)
+    same_but_last = ", ".join([*names[:-1], f"{names[-1]} AS other"])
+    return [
+        *(f"UPDATE {table} SET {name} = {name}" for name in names),
+        f"UPDATE OR REPLACE {table} SET {names[-1]} = {names[-1]}",
+        f"UPDATE OR IGNORE {table} SET {names[-1]} = {names[-1]}",
+        f"DELETE FROM {table}",
+        f"INSERT OR REPLACE INTO {table} {first}",
+        f"REPLACE INTO {table} ({listed}) {first}",
+        f"REPLACE INTO {table} ({listed}) SELECT {same_but_last} FROM {table} LIMIT 1",
+        f"INSERT INTO {table} SELECT * FROM {table} WHERE true LIMIT 1 "
+        f"ON CONFLICT DO UPDATE SET {names[-1]} = excluded.{names[-1]}",
+    ]
+
+
+@pytest.mark.parametrize("table", TABLES)
+def test_no_row_of_any_table_can_be_changed_or_removed_with_plain_sqlite(table: str) -> None:
+    with record(full_content()) as path, plainly(path) as db:
+        assert db.execute("PRAGMA recursive_triggers").fetchone() == (0,)
+        before = rows(db)
+        assert before[table], "the record holds one of everything"
+        for sql in overwritings(table, columns(db, table)):
+            with pytest.raises(sqlite3.IntegrityError, match=f"append-only: {table}"):
+                db.execute(sql)
+        assert rows(db) == before
+
+
+@pytest.mark.parametrize("table", sorted(DICTIONARIES))
+def test_a_name_cannot_be_given_another_number(table: str) -> None:
+    with record(full_content()) as path, plainly(path) as db:
+        before = rows(db)
+        rest = ", ".join(columns(db, table)[1:])
+        for number in ("NULL", "999"):
+            sql = f"REPLACE INTO {table} (id, {rest}) SELECT {number}, {rest} FROM {table} LIMIT 1"
+            with pytest.raises(sqlite3.IntegrityError, match="append-only"):
+                db.execute(sql)
+        assert rows(db) == before
+
+
+@pytest.mark.parametrize("table", TABLES)
+def test_the_sqlite3_command_is_refused_as_well(table: str) -> None:
+    with record(full_content()) as path:
+        with plainly(path) as db:
+            before, names = rows(db), columns(db, table)
+        for sql in (
+            f"UPDATE {table} SET {names[-1]} = {names[-1]}",
+            f"DELETE FROM {table}",
+            f"INSERT OR REPLACE INTO {table} SELECT * FROM {table} LIMIT 1",
+        ):
+            status, words = other_tool(path, sql)
+            assert status != 0
+            assert f"the record is append-only: {table}" in words
+        with plainly(path) as db:
+            assert rows(db) == before
+
+
+@pytest.mark.parametrize("table", TABLES)
+def test_sqlite_utils_is_refused_as_well(table: str) -> None:
+    with record(full_content()) as path:
+        db = Database(path, execute_plugins=False)
+        before = rows(db.conn)
+        keys = db.table(table).pks
+        one = next(iter(db.table(table).rows))
+        ids = tuple(one[key] for key in keys)
+        change = {name: value for name, value in one.items() if name not in keys} or one
+        ways: list[Callable[[], object]] = [
+            lambda: db.table(table).update(ids, change),
+            lambda: db.table(table).delete(ids),
+            lambda: db.table(table).delete_where("1 = 1"),
+            lambda: db.table(table).insert(one, pk=keys, replace=True),
+            lambda: db.table(table).upsert(one, pk=keys),
+        ]
+        for overwrite in ways:
+            with pytest.raises(sqlite3.IntegrityError, match="append-only"):
+                overwrite()
+        assert rows(db.conn) == before
+        db.close()
+
+
+def test_every_table_of_the_file_is_guarded_but_the_list_of_migrations() -> None:
+    with record() as path, plainly(path) as db:
+        there = {r[0] for r in db.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")}
+        assert there - set(GUARDED) == {"_sqlite_migrations"}
+
+
+def guards_of(db: sqlite3.Connection) -> set[str]:
+    """Names of the triggers of a file."""
+    return {r[0] for r in db.execute("SELECT name FROM sqlite_schema WHERE type = 'trigger'")}
+
+
+def test_the_guards_stand_after_the_first_migration_of_an_empty_file(tmp_path: Path) -> None:
+    with plainly(tmp_path / "new.sqlite") as db:
+        migrations.apply(db)
+        assert guards_of(db) == schema.guard_names()
+        assert chain.missing_guards(db) == set()
+        assert db.execute("PRAGMA application_id").fetchone() == (schema.APPLICATION_ID,)
+        assert db.execute("PRAGMA user_version").fetchone() == (schema.VERSION,)
+
+
+def test_the_guards_stand_in_a_record_that_this_program_made(tmp_path: Path) -> None:
+    with Ledger.open(tmp_path / "ledger.sqlite", TROLLEY, create=True) as ledger:
+        assert guards_of(ledger.db) == schema.guard_names()
+    assert [p.name for p in tmp_path.iterdir()] == ["ledger.sqlite"]
+
+
+@pytest.mark.parametrize("table", ["note", "meal", "entry", "place"])
+def test_a_table_rebuilt_by_sqlite_utils_gets_its_guards_back(table: str) -> None:
+    with record(full_content()) as path:
+        db = Database(path, execute_plugins=False)
+        order = [c.name for c in db.table(table).columns]
+        if table != "entry":
+            order.reverse()
+        for view in ("entries", "readings_ever", "readings", "notes", "follow_ups"):
+            db.execute(f"DROP VIEW {view}")
+        db.table(table).transform(column_order=order)
+        lost = schema.guard_names() - guards_of(db.conn)
+        assert lost == {f"guard_{table}_{verb}" for verb in ("update", "delete", "replace")}
+        assert chain.missing_guards(db.conn) == lost
+        migrations.set_guards(db.conn)
+        assert guards_of(db.conn) == schema.guard_names()
+        with pytest.raises(sqlite3.IntegrityError, match=f"append-only: {table}"):
+            db.execute(f"DELETE FROM {table}")
+        db.close()
+
+
+def test_an_older_record_is_copied_then_brought_forward_with_its_guards() -> None:
+    with record(full_content()) as path:
+        for copy in ("before-version-1", "before-version-1-2"):
+            with plainly(path) as db:
+                before = rows(db)
+                for name in schema.guard_names():
+                    db.execute(f"DROP TRIGGER {name}")
+                db.execute("PRAGMA user_version = 0")
+            with opened(path) as ledger:
+                assert guards_of(ledger.db) == schema.guard_names()
+                assert ledger.db.execute("PRAGMA user_version").fetchone() == (schema.VERSION,)
+                assert rows(ledger.db) == before
+            with plainly(path.with_name(f"ledger-{copy}.sqlite")) as kept:
+                assert rows(kept) == before
+                assert kept.execute("PRAGMA user_version").fetchone() == (0,)
+
+
+def test_the_check_sets_guards_again_that_were_taken_away_or_hollowed_out() -> None:
+    with record(full_content()) as path:
+        with plainly(path) as db:
+            db.execute("DROP TRIGGER guard_note_update")
+            db.execute("DROP TRIGGER guard_meal_delete")
+            db.execute("CREATE TRIGGER guard_meal_delete BEFORE DELETE ON meal BEGIN SELECT 1; END")
+            assert chain.missing_guards(db) == {"guard_note_update", "guard_meal_delete"}
+        found = inspect(path)
+        assert not found.sound
+        assert "2 of the guards" in found.sentences[0]
+        with plainly(path) as db, pytest.raises(sqlite3.IntegrityError, match="append-only"):
+            db.execute("DELETE FROM meal")
+        assert inspect(path).sound
+
+
+# ---- what was typed
+
+
+typed_texts = st.one_of(
+    st.from_regex(r"-?[0-9]{1,12}[.,]?[0-9]{0,12}", fullmatch=True), st.text(max_size=12)
+).filter(lambda text: not any("\ud800" <= c <= "\udfff" for c in text))
+
+
+def halves() -> st.SearchStrategy[float]:
+    """Numbers whose tenth digit Python and SQLite may round each their own way."""
+    return st.builds(
+        lambda whole, power: whole / 2**power, st.integers(10**9, 10**12), st.integers(0, 30)
+    )
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    value=st.one_of(st.floats(allow_nan=False, allow_infinity=False), halves()),
+    typed=st.one_of(st.none(), typed_texts),
+)
+@example(596236498.25, None)
+@example(1855761991500.0, None)
+@example(-0.0, None)
+@example(-0.0, "0")
+@example(17.4, "17,4")
+@example(1e-7, "0.0000001")
+@example(5e-324, None)
+def test_what_was_typed_comes_back_as_it_was_typed(value: float, typed: str | None) -> None:
+    text = number_text(value) if typed is None else typed
+    with fresh() as ledger:
+        n = ledger.append(*temp(0, value, text))
+        kept = ledger.db.execute("SELECT typed, value FROM readings WHERE n = ?", (n,)).fetchone()
+        assert kept == (text, value)
+        assert chain.verify(ledger.db) is None
+
+
+def test_a_number_typed_as_the_program_writes_it_takes_no_room() -> None:
+    with fresh() as ledger:
+        for value, typed in ((17.4, "17.4"), (17.4, "17,4"), (17.4, "17.40"), (7.0, "7")):
+            ledger.append(*temp(value, value, typed))
+        kept = [r[0] for r in ledger.db.execute("SELECT typed FROM reading ORDER BY entry")]
+        assert kept == [None, "17,4", "17.40", None]
+
+
+# ---- corrections
+
+
+def test_a_correction_shows_and_the_old_value_stays() -> None:
+    with fresh() as ledger:
+        old = ledger.append(*temp(0, 71.4))
+        new = ledger.append(*temp(1, 17.4, amends=old, reason="digits turned round", who="CD"))
+        now = ledger.db.execute("SELECT n, value, who, reason FROM readings").fetchall()
+        assert now == [(new, 17.4, "CD", "digits turned round")]
+        ever = "SELECT n, value, who, amends, amended FROM readings_ever ORDER BY n"
+        assert ledger.db.execute(ever).fetchall() == [
+            (old, 71.4, "AB", None, 1),
+            (new, 17.4, "CD", old, 0),
+        ]
+
+
+def test_a_correction_of_a_correction_shows_alone() -> None:
+    with fresh() as ledger:
+        n = ledger.append(*temp(0, 1.0))
+        for value in (2.0, 3.0, 4.0):
+            n = ledger.append(*temp(0, value, amends=n))
+        assert ledger.db.execute("SELECT value FROM readings").fetchall() == [(4.0,)]
+        ever = ledger.db.execute("SELECT value FROM readings_ever ORDER BY n").fetchall()
+        assert ever == [(1.0,), (2.0,), (3.0,), (4.0,)]
+
+
+def test_what_is_taken_back_no_longer_stands_and_can_still_be_read() -> None:
+    with fresh() as ledger:
+        reading = ledger.append(*temp(0, 17.4))
+        words = ledger.append(*note(1, "cone 2 smells", place="site"))
+        ledger.append(void(2, reading))
+        ledger.append(void(3, words))
+        assert ledger.db.execute("SELECT * FROM readings").fetchall() == []
+        assert ledger.db.execute("SELECT * FROM notes").fetchall() == []
+        assert ledger.db.execute("SELECT value FROM readings_ever").fetchall() == [(17.4,)]
+        assert ledger.db.execute("SELECT text FROM note").fetchall() == [("cone 2 smells",)]
+
+
+def test_a_correction_of_an_entry_that_is_not_there_is_refused() -> None:
+    with fresh() as ledger:
+        with pytest.raises(Refusal, match="no entry 7 to correct: nothing was kept"):
+            ledger.append(*temp(0, 17.4, amends=7))
+        assert rows(ledger.db)["entry"] == []
+
+
+def test_the_views_say_in_words_and_on_the_wall_clock_what_the_tables_keep() -> None:
+    with record(full_content()) as path, plainly(path) as db:
+        entry = db.execute(
+            "SELECT station, local, kind, observed_local, observed_utc, recorded_utc, who, place,"
+            " item, unit FROM entries WHERE item = 'tan'"
+        ).fetchone()
+        assert entry == (
+            "office laptop", 2, "reading", "2026-05-10 03:08:00", "2026-05-10 08:08:00",
+            "2026-05-10 08:12:00", "AB", "T03", "tan", "mg/L",
+        )  # fmt: skip
+        reading = db.execute(
+            "SELECT value, unit, typed, typed_unit, qualifier, instrument, band, flag, recheck"
+            " FROM readings WHERE place = 'T02' AND typed_unit IS NOT NULL"
+        ).fetchone()
+        assert reading == (18.5, "degC", "65.3", "degF", None, "M1", '{"low":16}', "watch", 0)
+        undone = db.execute("SELECT opened, event, place FROM follow_ups ORDER BY entry").fetchall()
+        assert undone == [(26, "open", "T02"), (27, "open", None), (26, "done", "T02")]
+
+
+# ---- all of it or nothing
+
+
+def test_what_belongs_together_is_kept_together_or_not_at_all() -> None:
+    with fresh() as ledger:
+        ledger.append(*temp(0, 17.4))
+        before = rows(ledger.db)
+
+        def half_a_walk() -> None:
+            with ledger.writing():
+                ledger.append(*temp(1, 18.0, place="T99", item="ph", unit="", who="ZZ"))
+                ledger.append(*note(2, "never", place="T98"))
+                raise KeyboardInterrupt
+
+        with pytest.raises(KeyboardInterrupt):
+            half_a_walk()
+        assert rows(ledger.db) == before
+        assert not ledger.db.in_transaction
+
+
+def test_names_first_used_in_what_was_undone_get_their_number_anew() -> None:
+    with record() as path, opened(path) as ledger, opened(path, OFFICE) as other:
+        entry, _ = temp(0, 18.0, place="T99", item="ph", unit="", who="ZZ")
+
+        def undone() -> None:
+            with ledger.writing():
+                ledger.append(entry, Reading(18.0, "18", None, None, "M9", '{"high":9}'))
+                raise ZeroDivisionError
+
+        with pytest.raises(ZeroDivisionError):
+            undone()
+        # The numbers that were undone go to other names now.
+        other.append(*temp(1, 1.0, place="L1", item="do", unit="mg/L", who="CD"))
+        ledger.append(entry, Reading(18.0, "18", None, None, "M9", '{"high":9}'))
+        stands = ledger.db.execute(
+            "SELECT place, item, who, instrument, band FROM readings WHERE who = 'ZZ'"
+        ).fetchall()
+        assert stands == [("T99", "ph", "ZZ", "M9", '{"high":9}')]
+        assert ledger.db.execute("PRAGMA foreign_key_check").fetchall() == []
+        assert chain.verify(ledger.db) is None
+
+
+def test_a_part_that_was_refused_spoils_the_whole() -> None:
+    with fresh() as ledger:
+        before = rows(ledger.db)
+
+        def careless() -> None:
+            with ledger.writing():
+                ledger.append(*temp(0, 17.4))
+                # The second cause is there twice: the table refuses it after the entry is in.
+                entry, reading = temp(1, 2.0, item="morts", unit="count")
+                with pytest.raises(sqlite3.IntegrityError):
+                    ledger.append(entry, reading, Mort("jumped", 1), Mort("jumped", 1))
+                ledger.append(*temp(2, 17.6))
+
+        with pytest.raises(Refusal, match="nothing of it was kept"):
+            careless()
+        assert rows(ledger.db) == before
+        ledger.append(*temp(3, 17.5))
+        assert chain.verify(ledger.db) is None
+
+
+def test_writing_inside_writing_is_one_writing() -> None:
+    with fresh() as ledger:
+        with ledger.writing(), ledger.writing():
+            ledger.append(*temp(0, 17.4))
+
+        def undone() -> None:
+            with ledger.writing():
+                with ledger.writing():
+                    ledger.append(*temp(1, 17.5))
+                raise ZeroDivisionError
+
+        with pytest.raises(ZeroDivisionError):
+            undone()
+        assert ledger.db.execute("SELECT value FROM readings").fetchall() == [(17.4,)]
+
+
+@pytest.mark.parametrize("value", [float("inf"), float("-inf"), float("nan")])
+@pytest.mark.parametrize("qualifier", [None, "could not"])
+def test_a_value_that_is_no_number_is_refused(value: float, qualifier: str | None) -> None:
+    with fresh() as ledger:
+        with pytest.raises(Refusal, match="nothing was kept"):
+            ledger.append(*temp(0, value, "x", qualifier=qualifier))
+        assert rows(ledger.db)["entry"] == []
+
+
+@pytest.mark.parametrize(
+    ("value", "qualifier"), [(None, None), (None, "<"), (1.0, "could not"), (1.0, "no idea")]
+)
+def test_a_missing_value_needs_its_reason_and_a_value_has_none(
+    value: float | None, qualifier: str | None
+) -> None:
+    with fresh() as ledger:
+        with pytest.raises(Refusal, match="nothing was kept"):
+            ledger.append(*temp(0, value, "x", qualifier=qualifier))
+        assert rows(ledger.db)["entry"] == []
+
+
+def test_what_the_file_cannot_hold_is_refused_in_words() -> None:
+    with fresh() as ledger:
+        entry, reading = temp(0, 1.0, item="morts", unit="count")
+        with pytest.raises(Refusal, match="cannot hold this"):
+            ledger.append(entry, reading, Mort("unknown", 1 << 70))
+        with pytest.raises(Refusal, match="cannot hold this"):
+            ledger.append(*note(1, "half a sign \ud83d"))
+        assert rows(ledger.db)["entry"] == []
+
+
+def test_a_detail_of_another_kind_is_a_mistake_of_the_program() -> None:
+    with fresh() as ledger:
+        entry = Entry("note", "AB", at(0), at(0), "T01", "temp", "degC")
+        with pytest.raises(ValueError, match="a note entry keeps no reading"):
+            ledger.append(entry, Reading(17.4, "17.4"))
+        with pytest.raises(ValueError, match="a void entry keeps no note"):
+            ledger.append(void(0, 1), Note("x"))
+        assert rows(ledger.db)["entry"] == []
+
+
+# ---- two programs at once
+
+
+@pytest.mark.parametrize("keys", [("trolley", "office"), ("trolley", "trolley")])
+def test_two_programs_write_at_once_and_lose_nothing(keys: tuple[str, str]) -> None:
+    each = 200
+    with record() as path:
+        both = [
+            program("write", str(path), name, str(each), key)
+            for name, key in zip(("AB", "CD"), keys, strict=True)
+        ]
+        assert [hear(one) for one in both] == ["ready", "ready"]
+        for one in both:
+            tell(one, "go")
+        said = [ended(one) for one in both]
+        assert [words for _, words in said] == ["", ""]
+        told = [[line.split() for line in out.splitlines()] for out, _ in said]
+        with opened(path) as ledger:
+            kept = ledger.db.execute(
+                "SELECT e.n, p.initials, s.key, e.local, pl.code, r.value FROM entry e"
+                " JOIN person p ON p.id = e.who JOIN station s ON s.id = e.station"
+                " JOIN place pl ON pl.id = e.place JOIN reading r ON r.entry = e.n ORDER BY e.n"
+            ).fetchall()
+            assert chain.verify(ledger.db) is None
+    assert [row[0] for row in kept] == list(range(1, 2 * each + 1))
+    for name, lines in zip(("AB", "CD"), told, strict=True):
+        mine = {n: (place, value) for n, who, _, _, place, value in kept if who == name}
+        assert len(lines) == len(mine) == each
+        for n, k in ((int(n), int(k)) for n, k in lines):
+            place = f"T{k % 12:02d}" if k % 2 else f"{name}{k}"
+            assert mine[n] == (place, 10 + k / 100)
+    for key, count in Counter(row[2] for row in kept).items():
+        assert [row[3] for row in kept if row[2] == key] == list(range(1, count + 1))
+
+
+def test_two_open_programs_see_what_the_other_keeps() -> None:
+    with record() as path, opened(path) as one, opened(path, OFFICE) as two:
+        for k in range(6):
+            (one, two)[k % 2].append(*temp(k, float(k), place=f"T{k // 2}"))
+        for ledger in (one, two):
+            seen = ledger.db.execute("SELECT value FROM readings ORDER BY n").fetchall()
+            assert seen == [(float(k),) for k in range(6)]
+        assert one.db.execute("SELECT count(*) FROM place").fetchone() == (3,)
+
+
+# ---- a pulled plug
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_a_reading_that_was_accepted_survives_a_killed_process(seed: int) -> None:
+    chance = random.Random(seed)
+    with record() as path:
+        one = program("write", str(path), "AB", "100000", "trolley")
+        assert hear(one) == "ready"
+        tell(one, "go")
+        acknowledged = [hear(one) for _ in range(chance.randint(1, 60))]
+        for _ in range(chance.randint(0, 20_000)):
+            pass  # not always at the same point of the next entry
+        one.kill()
+        rest, words = ended(one)
+        assert words == ""
+        acknowledged += [line for line in rest.splitlines(keepends=True) if line.endswith("\n")]
+        with opened(path) as ledger:
+            kept = dict(ledger.db.execute("SELECT n, value FROM readings").fetchall())
+            for n, k in (line.split() for line in acknowledged):
+                assert kept[int(n)] == 10 + int(k) / 100
+            assert len(kept) - len(acknowledged) in range(4), "at most the entries in hand"
+            assert chain.verify(ledger.db) is None
+            assert ledger.append(*temp(0, 17.4)) == len(kept) + 1
+        assert inspect(path).sound
+
+
+def test_every_commit_waits_for_the_disk() -> None:
+    with record() as path, Ledger.open(path, TROLLEY) as ledger:
+
+        def setting(name: str) -> object:
+            return ledger.db.execute(f"PRAGMA {name}").fetchone()[0]
+
+        assert setting("journal_mode") == "delete"
+        assert setting("synchronous") == 3  # EXTRA
+        assert setting("foreign_keys") == 1
+        assert setting("recursive_triggers") == 1
+        assert setting("trusted_schema") == 0
+        assert setting("busy_timeout") == 5000
+
+
+def test_the_file_says_whose_it_is() -> None:
+    with record() as path:
+        head = path.read_bytes()[:100]
+    assert struct.unpack(">I", head[68:72]) == (schema.APPLICATION_ID,)
+    assert head[68:72] == b"tkwk"
