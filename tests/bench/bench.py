@@ -293,7 +293,7 @@ def idle(site: Path, env: dict[str, str], seconds: float) -> list[Row]:
             share = (cpu(terminal.pid) - used) / seconds
             sent = len(terminal.received) - before
         found += [(f"11 {name} idle {seconds:.0f} s: bytes", str(sent), "", "", "0"),
-                  (f"11 {name} idle {seconds:.0f} s: CPU", f"{share:.2%}", "", "", "0.50%")]  # fmt: skip
+                  (f"11 {name} idle: CPU", f"{share:.2%}", "", "", "0.50%")]  # fmt: skip
     return found
 
 
