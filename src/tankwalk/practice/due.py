@@ -92,7 +92,7 @@ def due_checks(site: Site, now: Instant, newest: dict[tuple[str, str], Seen]) ->
             late = (now.day - seen.at.day).days - item.every_days
             if late >= 0:
                 days = f"overdue {late:g} d" if late >= 1 else "due today"
-                words = f"{days}, last {seen.at.short()[:-6]}"
+                words = f"{days}, last {seen.at.short()}"
                 found.append(Due(f"{item.label}{where}", late * 24, words))
     return sorted(found, key=lambda d: -d.late_hours)
 

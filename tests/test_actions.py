@@ -1,0 +1,143 @@
+"""Every key of the program: one act a key, a method behind each, room in the footer, told in help
+and in the README."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from tankwalk import text
+from tankwalk.pages import help as help_page
+from tankwalk.pages.actions import ACTIONS, EVERYWHERE, by_key, footer, in_scope
+from tankwalk.pages.lines import plain
+from tankwalk.practice.questions import REASONS
+from tankwalk.screens.base import PAD_NAMES, PAD_WITHOUT_NUM_LOCK, PageScreen
+from tankwalk.screens.board import BoardScreen
+from tankwalk.screens.handover import HandoverScreen
+from tankwalk.screens.help import HelpScreen
+from tankwalk.screens.walk import WalkScreen
+from tankwalk.screens.who import WhoScreen
+
+README = Path(__file__).parents[1] / "README.md"
+
+SCREENS: dict[str, type[PageScreen]] = {
+    "board": BoardScreen,
+    "handover": HandoverScreen,
+    "help": HelpScreen,
+    "walk": WalkScreen,
+    "who": WhoScreen,
+}
+
+PAGES = ("board", "walk", "handover", "who")
+"""Scopes that help explains."""
+
+
+def words(line_text: str) -> list[tuple[str, str]]:
+    """The footer as keys and words: parted by two blanks, the key first."""
+    return [(each.split(" ")[0], each.split(" ", 1)[1]) for each in line_text.strip().split("  ")]
+
+
+def test_every_screen_is_a_scope_and_every_scope_is_known() -> None:
+    assert set(SCREENS) <= set(EVERYWHERE)
+    assert {screen.scope for screen in SCREENS.values()} == set(SCREENS)
+    assert {scope for action in ACTIONS for scope in action.scopes} == set(EVERYWHERE)
+
+
+@pytest.mark.parametrize("scope", SCREENS)
+def test_every_act_of_a_screen_has_its_method_there(scope: str) -> None:
+    wanted = {f"do_{action.name}" for action in in_scope(scope) if action.keys}
+    assert wanted
+    assert [
+        name for name in sorted(wanted) if not callable(getattr(SCREENS[scope], name, None))
+    ] == []
+
+
+@pytest.mark.parametrize("scope", SCREENS)
+def test_every_method_that_does_an_act_is_reached_by_a_key(scope: str) -> None:
+    own = {name for name in vars(SCREENS[scope]) if name.startswith("do_")}
+    assert own - {f"do_{action.name}" for action in in_scope(scope)} == set()
+
+
+@pytest.mark.parametrize("scope", EVERYWHERE)
+def test_a_key_stands_for_one_act_in_each_scope(scope: str) -> None:
+    keys = [key for action in in_scope(scope) for key in action.keys]
+    assert sorted(keys) == sorted(set(keys))
+    for action in in_scope(scope):
+        for key in action.keys:
+            assert by_key(scope, key) is action
+
+
+@pytest.mark.parametrize("scope", [*EVERYWHERE, "done", "none"])
+@pytest.mark.parametrize("width", [40, 60, 80, 120, 200])
+def test_the_footer_of_every_scope_fits_its_line_and_nothing_in_it_is_cut(
+    scope: str, width: int
+) -> None:
+    shown = plain([footer(scope, width, [("Enter", "go on as PB")])])
+    row = footer(scope, width, [("Enter", "go on as PB")])
+    assert sum(text.width(span.text) for span in row) == width
+    assert ".." not in shown
+    known = {(action.shown, action.word) for action in in_scope(scope) if action.in_footer}
+    assert set(words(shown)) <= known | {("Enter", "go on as PB")}
+    assert words(shown)[0] == ("Enter", "go on as PB")
+
+
+def test_at_eighty_columns_every_key_meant_for_the_footer_is_in_it_but_the_look() -> None:
+    for scope in EVERYWHERE:
+        shown = plain([footer(scope, 80)])
+        missing = [a.word for a in in_scope(scope) if a.in_footer and a.word not in shown]
+        assert set(missing) <= {"day/night"}, scope
+
+
+def test_at_sixty_columns_the_keys_of_the_round_stay_in_the_footer() -> None:
+    shown = words(plain([footer("walk", 60)]))
+    assert [key for key, _ in shown] == ["Enter", "+", "-", "*", "/"]
+
+
+@pytest.mark.parametrize("scope", PAGES)
+@pytest.mark.parametrize("width", [60, 80, 120])
+def test_help_tells_every_act_of_its_page_with_its_key(scope: str, width: int) -> None:
+    told = plain(help_page.draw(scope, None, width))
+    flowing = " ".join(told.split())
+    for action in in_scope(scope):
+        row = rf" {re.escape(action.shown)}( or [a-z])? {re.escape(action.does)}"
+        assert re.search(row, flowing), action.name
+        for letter in filter(re.compile("[a-z]").fullmatch, action.keys):
+            assert re.search(rf"^   (\S+ or )?{letter}\s", told, re.M), letter
+
+
+def test_the_acts_of_a_round_are_on_the_pad_and_the_readme_tells_each_of_its_keys() -> None:
+    table = [row for row in README.read_text("utf-8").split("\n") if row.startswith("| ")]
+    pad = [action.shown for action in in_scope("walk") if action.shown in ("Enter", *"+-*/")]
+    assert pad == ["Enter", "+", "-", "*", "/"]
+    for key in pad:
+        assert any(re.match(rf"\| `?{re.escape(key)}`? \|", row) for row in table), key
+    for other in ("digits, `.` or `,`", "arrows"):
+        assert any(row.startswith(f"| {other} |") for row in table)
+
+
+def test_the_readme_names_every_letter_of_a_round() -> None:
+    told = " ".join(README.read_text("utf-8").split())
+    for action in in_scope("walk"):
+        if re.fullmatch("[a-z]|[?]|Esc", action.shown) and action.name != "board1":
+            assert f"`{action.shown}` " in told or f"{action.shown} goes back" in told, action.name
+
+
+def test_each_pad_key_that_is_told_apart_means_what_its_twin_on_the_main_rows_means() -> None:
+    twins = {"add": "plus", "subtract": "minus", "multiply": "asterisk", "divide": "slash"}
+    for pad, main in twins.items():
+        assert by_key("walk", pad) is by_key("walk", main) is not None
+        assert pad in PAD_NAMES
+    assert PAD_NAMES["decimal"] == "."
+    assert PAD_NAMES["separator"] == ","
+
+
+def test_what_the_pad_sends_without_num_lock_is_no_act_of_a_round() -> None:
+    assert {
+        key for action in in_scope("walk") for key in action.keys
+    } & PAD_WITHOUT_NUM_LOCK == set()
+
+
+def test_the_reasons_are_on_the_digits_in_order() -> None:
+    assert [key for key, _, _ in REASONS] == ["1", "2", "3", "4", "5"]
