@@ -15,8 +15,8 @@ def draw(board: Board, width: int, height: int | None) -> list[Line]:
     head = [_title(board, width), *_room(board, width)]
     wrong = _wrong(board, width)
     tiles = _tiles(board, width)
-    due = _listed(width, "DUE", [row for d in board.due for row in _due(d, width)])
-    meters = [line(width, Span(f"  {words}", "watch")) for words in board.meters]
+    due = _listed(width, "DUE", [_due(d, width) for d in board.due])
+    meters = [wrapped(width, words, "watch", 3, indent="  ") for words in board.meters]
     altered = _listed(width, "ALTERED", _altered(board, width) + meters)
     actions = _listed(width, "TO DO", _actions(board, width))
     if height is None:
@@ -28,7 +28,7 @@ def _fit(width: int, height: int, head: list[Line], parts: list[list[Line]]) -> 
     """All parts if they fit; else each gives way to its first lines, the later ones first."""
     room = height - len(head)
     sizes = [len(p) for p in parts]
-    least = [min(len(p), 4 if i else 5) for i, p in enumerate(parts)]
+    least = [min(len(p), n) for p, n in zip(parts, (5, 10, 4, 4, 4), strict=True)]
     for i in (4, 3, 2, 0, 1):
         while sum(sizes) > room and sizes[i] > least[i]:
             sizes[i] -= 1
@@ -41,7 +41,7 @@ def _fit(width: int, height: int, head: list[Line], parts: list[list[Line]]) -> 
             continue
         if size < len(part):
             more = len(part) - size + 1
-            lines += [*part[: size - 1], line(width, Span(f"  and {more} more", "dim"))]
+            lines += [*part[: size - 1], line(width, Span(f"  and {more} more lines", "dim"))]
         else:
             lines += part
     return [*lines, *[blank(width)] * max(0, height - len(lines))][:height]
@@ -126,20 +126,22 @@ def _tile(tile: Tile, now: Instant, size: int) -> list[Span]:
     ]
 
 
-def _listed(width: int, heading: str, rows: list[Line]) -> list[Line]:
-    return [_heading(width, f"{heading}  {len(rows)}"), *rows] if rows else []
+def _listed(width: int, heading: str, items: list[list[Line]]) -> list[Line]:
+    """A heading with how many items stand below it; an item may take several lines."""
+    rows = [row for item in items for row in item]
+    return [_heading(width, f"{heading}  {len(items)}"), *rows] if rows else []
 
 
 def _due(one: Due, width: int) -> list[Line]:
     tone = "watch" if one.overdue else "plain"
-    what = text.pad(one.what, max(26 if width >= 74 else 18, text.width(one.what)))
+    what = text.pad(one.what, max(26 if width >= 74 else 22, text.width(one.what)))
     if text.width(what) + text.width(one.sentence) + 3 <= width:
         return [line(width, Span(f"  {what} "), Span(one.sentence, tone))]
     rest = wrapped(width, one.sentence, tone, 3, indent="    ")
     return [*wrapped(width, one.what, "plain", 2, indent="  "), *rest]
 
 
-def _altered(board: Board, width: int) -> list[Line]:
+def _altered(board: Board, width: int) -> list[list[Line]]:
     rows = []
     for one in board.altered:
         end = ""
@@ -147,17 +149,17 @@ def _altered(board: Board, width: int) -> list[Line]:
             late = (board.now.utc - one.due_at) / 3600
             until = Instant(one.due_at, board.now.offset).short()
             end = f"undo by {until}" + (f", {ago(late)} OVER" if late > 0 else "")
-        rows += _two_ended(width, f"{_at(one)}{one.text}", end)
+        rows.append(_two_ended(width, f"{_at(one)}{one.text}", end))
     return rows
 
 
-def _actions(board: Board, width: int) -> list[Line]:
+def _actions(board: Board, width: int) -> list[list[Line]]:
     rows = []
     for one in board.actions:
         late = one.due_at is not None and one.due_at < board.now.utc
         since = ago(board.now.hours_since(one.at))
         end = f"{one.owner or 'next lead'}, open {since}{', LATE' if late else ''}"
-        rows += _two_ended(width, f"{_at(one)}{one.text}", end)
+        rows.append(_two_ended(width, f"{_at(one)}{one.text}", end))
     return rows
 
 

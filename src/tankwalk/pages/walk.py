@@ -201,7 +201,8 @@ def _panel(walk: Walk, typed: str, width: int, now: Instant) -> list[Line]:
     lines: list[Line] = []
     entry: list[Line] = []
     if walk.at_end:
-        lines.append(line(width, Span(" Sign the round", "head"), fill="head"))
+        title = " The round is signed" if walk.signed else " Sign the round"
+        lines.append(line(width, Span(title, "head"), fill="head"))
         lines.append(blank(width))
     else:
         slot = walk.slot
@@ -218,7 +219,7 @@ def _panel(walk: Walk, typed: str, width: int, now: Instant) -> list[Line]:
         )
         entry = _entry(walk, slot, typed, width, now)
     below: list[Line] = []
-    said, asked = walk.said, walk.question
+    said, asked = walk.said, None if walk.signed else walk.question
     if said.sentence:
         most = PANEL - len(lines) - len(entry) if asked is None else 2
         tone = flag_tone(said.flag) if said.flag else "ok"

@@ -1,0 +1,417 @@
+"""The pages as text: the laws of their layout over a whole round, and what they say, word by word.
+
+The pages in tests/golden are renewed, when a change of words is meant, with
+
+    TANKWALK_GOLDEN=write python -m pytest tests/test_pages.py
+
+and then read, line by line, in the difference that git shows.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from demo_support import ANSWERS, opened, readings_of, with_hostile_words
+from tankwalk import text
+from tankwalk.pages import board as board_page
+from tankwalk.pages import handover as handover_page
+from tankwalk.pages import help as help_page
+from tankwalk.pages import walk as walk_page
+from tankwalk.pages import who as who_page
+from tankwalk.pages.actions import ACTIONS
+from tankwalk.pages.big import big
+from tankwalk.pages.lines import TONES, Line, Span, line, plain, spread, wrapped
+from tankwalk.practice import handover, rounds
+from tankwalk.practice.board import board
+from tankwalk.practice.questions import AskAgain, AskLimit, AskReason, AskSlip, AskWords
+from tankwalk.practice.site import Site
+from tankwalk.practice.walk import Walk
+from tankwalk.screens.tones import LOOKS
+
+GOLDEN = Path(__file__).parent / "golden"
+
+SIZES = ((80, 24), (60, 20), (120, 40), (200, 60))
+"""The design size, the smallest, and two wide ones."""
+
+
+@pytest.fixture
+def demo(tmp_path: Path) -> Iterator[Site]:
+    site = opened(tmp_path)
+    yield site
+    site.close()
+
+
+def walking(site: Site) -> Walk:
+    """PB, at the first stop of the morning round."""
+    return Walk(site, rounds.begin(site, site.plan.checklists[0], "PB"), "PB")
+
+
+def give(walk: Walk, answer: str) -> None:
+    """One answer of the demo's round; what is not taken is a slash and the reason's key."""
+    for part in ("/", answer[1:]) if answer.startswith("/") else (answer,):
+        assert walk.answer(part).understood, walk.said
+
+
+def up_to(walk: Walk, place: str | None = None, item: str = "") -> Walk:
+    """Walk with the demo's answers up to one slot, or to the signature."""
+    for slot, answer in ANSWERS:
+        if slot == (place, item):
+            break
+        for each in readings_of(slot, answer):
+            give(walk, each)
+    return walk
+
+
+def asking(walk: Walk) -> Iterator[tuple[str, str]]:
+    """Everything the walk can be asking where it stands; each is left again, nothing is kept."""
+    slot = walk.slot
+    yield "fresh", ""
+    if not slot.item.choices:
+        yield "typed", "12.5"
+        yield "typed with a unit", "0.66 gal/min"
+    walk.answer("/")
+    yield "reasons", ""
+    if not slot.item.choices:
+        walk.answer("6")
+        yield "below which", ""
+    walk.back()
+    walk.answer("-")
+    yield "problem", ""
+    walk.answer("0")
+    yield "note", "one word after another until the line is full and the next one and the next " * 3
+    walk.back()
+    walk.answer("+" if not slot.item.choices else "nonsense")
+    yield "refused", ""
+    for wrong in ("62.1", "0.93", "99999", "abc", "<0.01"):
+        if slot.item.choices:
+            continue
+        walk.answer(wrong)
+        if isinstance(walk.question, AskSlip):
+            yield f"{wrong} typed", ""
+        elif walk.of(slot):
+            yield f"{wrong} kept", ""
+            walk.undo()
+        walk.back()
+    walk._stand(walk.slots.index(slot))
+
+
+def states(walk: Walk) -> Iterator[tuple[str, str]]:
+    """A whole round, state by state: what it is, and what is on the entry line."""
+    for (place, item), answer in ANSWERS:
+        where = f"{place} {item}"
+        if walk.question is None and (place in ("site", "L1", "T01", "T07") or item == "temp"):
+            for name, typed in asking(walk):
+                yield f"{where}: {name}", typed
+        for each in readings_of((place, item), answer):
+            give(walk, each)
+            yield f"{where}: {each} given", ""
+    still = walk.at
+    for index in (3, 12, 20, 30):
+        walk._stand(index)
+        if walk.question is None:
+            walk.answer("2" if walk.slot.item.choices else "7")
+            yield f"correction of slot {index}", ""
+            walk.back()
+    walk._stand(still)
+    yield "the end", ""
+    walk.answer("+")
+    yield "signed", ""
+
+
+def exact(page: list[Line], width: int, height: int | None, what: str) -> list[str]:
+    """Rows of a page that must be exactly so wide, in known tones; and exactly so many."""
+    if height is not None:
+        assert len(page) == height, what
+    for row in page:
+        assert sum(text.width(span.text) for span in row) == width, (what, row)
+        assert {span.tone for span in row} <= set(TONES), (what, row)
+        assert all(span.text.isprintable() for span in row), (what, row)
+    return ["".join(span.text for span in row).rstrip() for row in page]
+
+
+# ---- laws
+
+
+def test_a_walked_round_fits_its_page_in_every_state_and_nothing_that_matters_is_cut(
+    demo: Site,
+) -> None:
+    walk = walking(demo)
+    seen = 0
+    for what, typed in states(walk):
+        for width, height in SIZES:
+            rows = exact(walk_page.draw(walk, typed, width, height), width, height, what)
+            kept_cut = [row for row in rows[3:-11] if ".." in row and not typed]
+            if width < 80:  # a long label gives way, and stands whole where it is asked
+                kept_cut = [row for row in kept_cut if not row[4:].startswith("Generator tes..")]
+            assert kept_cut == [], (what, width)
+            below = rows[-11:-1]
+            assert [row for row in below if ".." in row] == [], (what, width)
+            assert ".." not in rows[-1], (what, width)
+            assert ".." not in rows[0] + rows[1], (what, width)
+            if walk.question is not None and not walk.signed:
+                shown = " ".join(" ".join(below).split())
+                for key, words in walk.question.options():
+                    assert f"{key} {' '.join(words.split())}" in shown, (what, width, words)
+            seen += 1
+    assert walk.signed
+    assert seen > 1000
+
+
+def test_every_value_that_is_kept_stands_on_its_stop_with_every_digit(demo: Site) -> None:
+    walk = up_to(walking(demo))
+    for width, height in SIZES:
+        shown = ""
+        for page in range(len(walk.agenda.pages)):
+            first = walk.page_of.index(page)
+            for index in range(first, first + len(walk.agenda.pages[page].slots)):
+                walk._stand(index)
+                shown += plain(walk_page.draw(walk, "", width, height))
+                row = next(r for r in shown.split("\n")[::-1] if r.startswith(" >"))
+                newest = walk.of(walk.slots[index])[-1]
+                value = newest.typed if newest.value is not None else newest.qualifier
+                assert f" {value}" in row, (width, walk.slots[index])
+
+
+def test_the_page_asks_for_what_the_walk_stands_at(demo: Site) -> None:
+    walk = walking(demo)
+    for slot, answer in ANSWERS:
+        for width, height in SIZES:
+            rows = plain(walk_page.draw(walk, "", width, height)).split("\n")
+            [here] = [row for row in rows if row.startswith(" >")]
+            label = slot[0] if slot[1] == "glance" else walk.slot.item.label
+            assert here[4:].startswith(label[:13])
+            assert rows[-11].startswith(f" {slot[0]}  {walk.slot.item.label}")
+        for each in readings_of(slot, answer):
+            give(walk, each)
+
+
+@pytest.mark.parametrize("size", [(40, 12), (30, 10), (20, 6), (10, 4), (3, 2), (1, 1)])
+def test_a_window_far_too_small_still_gets_a_page_of_its_size(
+    demo: Site, size: tuple[int, int]
+) -> None:
+    walk = walking(demo)
+    width, height = size
+    for what, typed in asking(walk):
+        exact(walk_page.draw(walk, typed, width, height), width, height, what)
+    seen = board(demo)
+    exact(board_page.draw(seen, width, height), width, height, "board")
+    exact(handover_page.draw(handover.draft(demo), width), width, None, "handover")
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_other_pages_fill_every_size_exactly(demo: Site, size: tuple[int, int]) -> None:
+    width, height = size
+    walk = walking(demo)
+    for stop in (("T01", "temp"), ("T07", "ph"), (None, "")):
+        up_to(walk, *stop) if walk.at == 0 else None
+        seen = board(demo)
+        for rows in (height, height - 1, height - 5):
+            exact(board_page.draw(seen, width, rows), width, rows, "board")
+        exact(board_page.draw(seen, width, None), width, None, "board, printed")
+        exact(handover_page.draw(handover.draft(demo), width), width, None, "handover")
+        for scope in ("board", "walk", "handover", "who"):
+            exact(help_page.draw(scope, walk.slot, width), width, None, f"help on {scope}")
+        people, lists, now = demo.plan.people, demo.plan.checklists, demo.now()
+        for last in ("", "PB"):
+            page = who_page.draw(people, lists[0], None, last, "", "said", now, size)
+            exact(page, width, height, "who")
+        exact(who_page.choose_round(lists, now, size), width, height, "which round")
+
+
+def test_the_board_keeps_what_is_wrong_and_every_tank_in_sight_at_the_design_size(
+    demo: Site,
+) -> None:
+    walk = up_to(walking(demo))
+    walk.answer("+")
+    shown = plain(board_page.draw(board(demo), 80, 23))
+    for tank in demo.plan.tanks:
+        assert re.search(rf" {tank.code} +(ok|!|!!|!!!) ", shown), tank.code
+    assert re.search(r"!! ACT +T07", shown)
+
+
+@pytest.mark.parametrize("width", [60, 80, 120])
+def test_the_board_counts_what_stands_under_each_heading(demo: Site, width: int) -> None:
+    seen = board(demo)
+    shown = plain(board_page.draw(seen, width, None))
+    assert f" DUE  {len(seen.due)}\n" in shown
+    assert f" ALTERED  {len(seen.altered) + len(seen.meters)}\n" in shown
+    assert f" TO DO  {len(seen.actions)}\n" in shown
+    assert min(len(seen.due), len(seen.altered), len(seen.actions)) > 1
+
+
+@pytest.mark.parametrize("width", [60, 80, 120])
+def test_a_printed_page_cuts_no_word(demo: Site, width: int) -> None:
+    up_to(walking(demo))
+    printed = [
+        *board_page.draw(board(demo), width, None),
+        *handover_page.draw(handover.draft(demo), width),
+        *(row for scope in ("board", "walk", "handover", "who")
+          for row in help_page.draw(scope, None, width)),
+    ]  # fmt: skip
+    assert [row for row in plain(printed).split("\n") if ".." in row] == []
+
+
+def test_a_plan_of_any_words_draws_pages_of_the_same_sizes(tmp_path: Path) -> None:
+    site = opened(tmp_path, with_hostile_words)
+    try:
+        walk = walking(site)
+        for width, height in SIZES:
+            for index in range(len(walk.slots) + 1):
+                walk._stand(index)
+                exact(walk_page.draw(walk, "", width, height), width, height, str(index))
+                if not walk.at_end:
+                    help_rows = help_page.draw("walk", walk.slot, width)
+                    exact(help_rows, width, None, f"help at {index}")
+            exact(board_page.draw(board(site), width, height), width, height, "board")
+    finally:
+        site.close()
+
+
+# ---- the parts
+
+
+@pytest.mark.parametrize(
+    "words", ["a", "ab cd", "\U0001f41f fish", "\u65e5\u672c", "e\u0301", "x" * 90]
+)
+@pytest.mark.parametrize("width", [1, 2, 5, 80])
+def test_a_line_is_exactly_as_wide_as_asked(words: str, width: int) -> None:
+    for made in (
+        line(width, Span(words)),
+        line(width, Span(words), Span(words, "act"), Span(words)),
+        spread(width, [words], [words], "head"),
+        *wrapped(width, words * 3, "plain", 2),
+    ):
+        assert sum(text.width(span.text) for span in made) == width
+
+
+def test_wrapped_words_end_in_a_mark_where_more_was_said() -> None:
+    rows = plain(wrapped(20, "one two three four five six seven eight", "plain", 2)).split("\n")
+    assert len(rows) == 2
+    assert rows[1].endswith("..")
+    assert ".." not in plain(wrapped(60, "one two three four five six", "plain", 2))
+
+
+def test_large_figures_are_three_lines_that_can_be_told_apart() -> None:
+    shapes = {figure: big(figure, 40) for figure in "0123456789"}
+    assert None not in shapes.values()
+    assert len(set(shapes.values())) == 10
+    assert big("16.5", 40) == big("16,5", 40)
+    assert big("68f", 40) is None
+    assert big("1234567890", 20) is None
+
+
+def test_every_tone_has_a_look_of_its_own_in_each_look() -> None:
+    for look, tones in LOOKS.items():
+        assert set(tones) == set(TONES), look
+    for look in ("day", "night"):
+        flags = [LOOKS[look][tone] for tone in ("ok", "watch", "act", "urgent")]
+        assert len(set(flags)) == 4, look
+
+
+# ---- what the pages say
+
+
+def _board(site: Site, width: int, height: int) -> list[Line]:
+    return board_page.draw(board(site), width, height)
+
+
+def _who(site: Site, width: int, height: int) -> list[Line]:
+    asked = rounds.due_checklist(site, site.now())
+    return who_page.draw(site.plan.people, asked, None, "", "", "", site.now(), (width, height))
+
+
+def _who_again(site: Site, width: int, height: int) -> list[Line]:
+    walk = up_to(walking(site), "T02", "do")
+    people, asked = site.plan.people, walk.agenda.checklist
+    return who_page.draw(people, asked, walk.round, "PB", "", "", site.now(), (width, height))
+
+
+def _handover(site: Site, width: int, height: int) -> list[Line]:
+    return handover_page.draw(handover.draft(site), width)
+
+
+def _handover_after(site: Site, width: int, height: int) -> list[Line]:
+    up_to(walking(site)).answer("+")
+    return handover_page.draw(handover.draft(site), width)
+
+
+def _help(site: Site, width: int, height: int) -> list[Line]:
+    return help_page.draw("walk", up_to(walking(site), "T01", "do").slot, width)
+
+
+def at(place: str | None, item: str, *answers: str, typed: str = "") -> Callable[..., list[Line]]:
+    """The walk at a slot, after these answers."""
+
+    def drawn(site: Site, width: int, height: int) -> list[Line]:
+        walk = up_to(walking(site), place, item)
+        for answer in answers:
+            walk.move("up") if answer == "up" else walk.answer(answer)
+        return walk_page.draw(walk, typed, width, height)
+
+    return drawn
+
+
+PAGES: dict[str, Callable[..., list[Line]]] = {
+    "board": _board,
+    "who": _who,
+    "who-again": _who_again,
+    "handover": _handover,
+    "handover-after": _handover_after,
+    "help": _help,
+    "walk-glance": at("T01", "glance"),
+    "walk-fresh": at("T02", "temp"),
+    "walk-typed": at("T02", "do", typed="8.3"),
+    "walk-slip": at("T03", "temp", "62.1"),
+    "walk-impossible": at("T03", "temp", "621"),
+    "walk-again": at("T07", "do", "6.1"),
+    "walk-confirmed": at("T07", "do", "6.1", "6.1"),
+    "walk-reasons": at("T02", "turbidity", "/"),
+    "walk-below": at("L1", "no2n", "/", "6"),
+    "walk-correction": at("T02", "flow", "up", "8.1"),
+    "walk-problem": at("T02", "screen", "-"),
+    "walk-note": at("T02", "screen", "-", "0", typed="larvae hang at the outlet, two on the wall"),
+    "walk-end": at(None, ""),
+    "walk-signed": at(None, "", "+"),
+}
+
+
+@pytest.mark.parametrize("size", [(80, 24), (60, 20)], ids=["80x24", "60x20"])
+@pytest.mark.parametrize("name", PAGES)
+def test_a_page_says_what_it_said(demo: Site, name: str, size: tuple[int, int]) -> None:
+    width, height = size
+    whole = name.startswith(("handover", "help"))
+    rows = exact(PAGES[name](demo, width, height), width, None if whole else height, name)
+    said = "\n".join(rows) + "\n"
+    file = GOLDEN / f"{name}-{width}x{height}.txt"
+    if os.environ.get("TANKWALK_GOLDEN") == "write":
+        GOLDEN.mkdir(exist_ok=True)
+        file.write_text(said, "utf-8")
+    assert said == file.read_text("utf-8")
+
+
+def test_no_page_is_kept_that_nothing_draws() -> None:
+    wanted = {f"{name}-{size}.txt" for name in PAGES for size in ("80x24", "60x20")}
+    assert {file.name for file in GOLDEN.iterdir()} == wanted
+
+
+def test_the_pages_show_the_question_they_are_named_after(demo: Site) -> None:
+    walk = up_to(walking(demo), "T03", "temp")
+    walk.answer("62.1")
+    assert isinstance(walk.question, AskSlip)
+    walk.back()
+    walk.answer("/")
+    assert isinstance(walk.question, AskReason)
+    walk.answer("6")
+    assert isinstance(walk.question, AskLimit)
+    walk.back()
+    walk.note()
+    assert isinstance(walk.question, AskWords)
+    walk.back()
+    walk.answer("20.6")
+    assert isinstance(walk.question, AskAgain)
+    assert len(ACTIONS) > 20
