@@ -58,12 +58,12 @@ def test_start_makes_a_site_that_can_be_checked_walked_and_shown(tmp_path: Path)
     made = tmp_path / "new" / "room"
     ran = tankwalk(tmp_path / "home", "start", str(made), "--zone", "America/Chicago")
     assert (ran.returncode, ran.stderr) == (0, b"")
-    assert f"A new site is in {made}." in said(ran)
+    assert f"A new site is in {made}, and tankwalk opens it from now on." in said(ran)
     assert sorted(p.name for p in made.iterdir()) == [FILE, "plan.toml"]
     # It is the site in use from now on: no --site is needed.
     checked = tankwalk(tmp_path / "home", "check")
     assert checked.returncode == 0
-    assert said(checked).startswith("Plan: sound, 4 tanks, ")
+    assert "\nPlan: sound, 4 tanks, " in said(checked)
     assert "Record: sound, 0 entries, every digest holds." in said(checked)
     walked = tankwalk(
         tmp_path / "home", "walk", "--plain", "--who", "AB", given=typed_lines(["+", "+"])
@@ -192,7 +192,8 @@ def test_a_broken_plan_is_told_with_every_fault_and_its_line(tmp_path: Path, fol
     assert [line.split(",")[0].split(" ")[0] for line in lines[1:]] == ["line", "line"]
     checked = tankwalk(tmp_path, "check", "--site", str(folder))
     assert checked.returncode == 1
-    assert said(checked).splitlines()[:3] == lines
+    assert said(checked).splitlines()[0] == f"Site: {folder}"
+    assert said(checked).splitlines()[1:4] == lines
     assert "Record: sound" in said(checked)
 
 

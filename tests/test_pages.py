@@ -220,7 +220,7 @@ def test_the_other_pages_fill_every_size_exactly(demo: Site, size: tuple[int, in
         for last in ("", "PB"):
             page = who_page.draw(people, lists[0], None, last, "", "said", now, size)
             exact(page, width, height, "who")
-        exact(who_page.choose_round(lists, now, size), width, height, "which round")
+        exact(who_page.choose_round(lists, {}, now, size), width, height, "which round")
 
 
 def test_the_board_keeps_what_is_wrong_and_every_tank_in_sight_at_the_design_size(

@@ -164,7 +164,7 @@ def test_a_slip_is_asked_with_the_keys_that_answer_it(site: Site) -> None:
 def test_the_answers_may_end_before_the_round_and_it_is_taken_up_there(site: Site) -> None:
     status, said = line_by_line(site, MORNING[:6])
     assert status == 1
-    assert said[-1] == "Stopped. 5 of 14 are kept. Go on with: tankwalk walk --plain"
+    assert said[-1] == "Stopped. 5 of 14 are kept. Go on with the same command."
     status, said = line_by_line(site, MORNING[6:])
     assert status == 0
     assert said[0] == "Morning round, AB, Sun 10 May 07:00. 5 of 14 done."

@@ -332,6 +332,8 @@ def test_a_round_begun_is_gone_on_with_by_enter_or_by_someone_else_by_number(dem
         await room.press("enter")
         assert "1/143" in room.text
         await room.press("b", "enter", "1")
+        assert "JQ walks on from here, in place of PB? 1 again: yes." in room.flowing
+        await room.press("1")
         assert "Morning round  JQ" in room.text
         await room.press("plus", "b", "enter")
         assert "Enter goes on as JQ" in room.flowing
@@ -357,7 +359,7 @@ def test_in_a_crew_of_more_than_nine_two_digits_choose(tmp_path: Path) -> None:
     async def act(room: Room) -> None:
         await room.press("enter", "1", "2")
         assert "Morning round  XL" in room.text
-        await room.press("b", "enter", "3", "enter")
+        await room.press("b", "enter", "3", "enter", "3", "enter")
         assert "Morning round  TS" in room.text
         await room.press("b", "3", "plus", "1")
         assert "Number, then Enter: 1_" in room.text

@@ -365,7 +365,7 @@ def test_two_programs_walk_one_round_and_both_are_kept(tmp_path: Path) -> None:
     with program(site) as one, program(site) as other:
         begin_round(one)
         other.wait("walk the round")
-        other.send(KEYS["enter"] + "1")
+        other.send(KEYS["enter"] + "11")
         other.wait("JQ  Sun")
         one.send("+" * 12)
         one.until(lambda: counted(one) == 12, "the glance lap")
@@ -391,7 +391,7 @@ def test_a_round_that_someone_else_signed_takes_nothing_more_and_says_who(tmp_pa
     with program(site) as one, program(site) as other:
         begin_round(one)
         other.wait("walk the round")
-        other.send(KEYS["enter"] + "1")
+        other.send(KEYS["enter"] + "11")
         other.wait("JQ  Sun")
         # To the end, one reason for all that is open, and signed.
         one.send(KEYS["right"] * 15 + "/2+")

@@ -305,7 +305,7 @@ def test_low_oxygen_asks_a_second_reading_and_keeps_both(site: Site) -> None:
     assert today(site, "value, flag, recheck") == [(6.1, "watch", 0), (6.2, "watch", 1)]
     assert second.sentence == (
         "! WATCH T01 Oxygen 6.2 mg/L, band >= 7.0, fell 1.4 since last (12 h, 0.12/h). "
-        "First: Open the oxygen, stop the feed."
+        "Before: 6.1; both are kept. First: Open the oxygen, stop the feed."
     )
     assert here(walk) == ("T01", "flow")
 
@@ -392,7 +392,7 @@ def test_star_before_anything_was_measured_has_nothing_to_measure_again(site: Si
 def test_star_on_a_ticked_item_asks_it_again(site: Site) -> None:
     walk = standing_at(site, "T01", "screen")
     walk.answer("+")
-    assert walk.answer("*").sentence == "Outlet screen: answer it again."
+    assert walk.answer("*").sentence == "T01 Outlet screen: answer it again."
     assert here(walk) == ("T01", "screen")
 
 

@@ -239,7 +239,10 @@ def _start(arguments: argparse.Namespace) -> int:
         raise
     part.replace(plan)
     paths.remember_site(folder, paths.environment())
-    print(f"A new site is in {folder}. Edit {plan}, check it with: tankwalk check")
+    print(
+        f"A new site is in {folder}, and tankwalk opens it from now on. "
+        f"Edit {plan}, check it with: tankwalk check"
+    )
     return 0
 
 
@@ -252,6 +255,7 @@ def _check(arguments: argparse.Namespace) -> int:
 
     folder = paths.choose_site(arguments.site, paths.environment())
     sound = True
+    print(f"Site: {folder}")
     try:
         plan = load(folder / paths.PLAN)
         print(f"Plan: sound, {len(plan.tanks)} tanks, {len(plan.items)} items.")

@@ -37,16 +37,17 @@ def walk(
     at = Walk(site, found, site.signs(initials))
     done = len(at.slots) - len(at.open_slots())
     say(f"{chosen.label}, {at.who}, {site.now().short()}. {done} of {len(at.slots)} done.")
+    say(f"Answer with a value or + - * /; or with a word: {', '.join(WORDS)}.")
     page = -1
     while not at.signed:
         page = _prompt(at, page, say)
         line = next(answers, None)
         if line is None:
-            say(f"Stopped. {_kept(at)} Go on with: tankwalk walk --plain")
+            say(f"Stopped. {_kept(at)} Go on with the same command.")
             return 1
         if _word(at, line, say):
-            if line.strip().lower() == "end":
-                say(f"Stopped. {_kept(at)} Go on with: tankwalk walk --plain")
+            if line.strip().lower() in ("end", "q"):
+                say(f"Stopped. {_kept(at)} Go on with the same command.")
                 return 1
             continue
         reply = at.answer(line)
@@ -79,7 +80,7 @@ def _who(site: Site, answers: Iterator[str], say: Say) -> str | None:
 
 def _word(at: Walk, line: str, say: Say) -> bool:
     """Do an act given by word; False when the line is an answer."""
-    word = line.strip().lower()
+    word = {"?": "help", "q": "end"}.get(line.strip().lower(), line.strip().lower())
     if isinstance(at.question, AskWords):
         if word:
             return False

@@ -80,7 +80,10 @@ def _heading(width: int, words: str, right: str = "") -> Line:
 
 def _wrong(board: Board, width: int) -> list[Line]:
     if not board.wrong:
-        return [line(width, Span(" Nothing is out of band.", "ok"))]
+        words = "Nothing is out of band."
+        if all(tile.looked is None for tile in board.tiles):
+            words = "Nothing has been read yet."
+        return [line(width, Span(f" {words}", "ok"))]
     lines = [_heading(width, f"WRONG NOW  {len(board.wrong)}")]
     for one in board.wrong:
         when = _when(one.at, board.now)
@@ -113,7 +116,7 @@ def _tiles(board: Board, width: int) -> list[Line]:
 
 
 def _tile(tile: Tile, now: Instant, size: int) -> list[Span]:
-    mark = tile.flag.short or "ok"
+    mark = tile.flag.short or ("ok" if tile.looked is not None else "--")
     looked = "new" if tile.looked is None else ago_short(now.hours_since(tile.looked))
     treatment = text.fit(tile.tank.treatment or "", 5)
     code = text.pad(tile.tank.code, max(4, min(6, len(tile.tank.code))))

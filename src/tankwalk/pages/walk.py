@@ -173,9 +173,9 @@ def _now(slot: Slot, kept: list[Seen], typed: str, cells: int) -> str:
     newest = kept[-1]
     if newest.value is None:
         older = [s for s in kept if s.value is not None]
-        return (
-            value_shown(slot, older[-1]) if older and newest.recheck else newest.qualifier or "--"
-        )
+        if not (older and newest.recheck):
+            return newest.qualifier or "--"
+        newest = older[-1]
     bare = value_shown(slot, newest)
     unit, _, as_what = slot.item.unit.partition(" ")
     return _fitting(cells, value_words(slot.item, newest), f"{bare} {as_what or unit}", bare)
@@ -290,7 +290,7 @@ def _beside_entry(walk: Walk, slot: Slot, now: Instant, narrow: bool) -> list[st
         when = "just now" if since == "now" else f"{since} ago"
         first = f"last {value_shown(slot, before)}, {when} ({before.who})"
     band = "" if slot.band is None else f"band {band_words(slot)}"
-    source = "" if slot.band is None else f"from: {slot.band.owner or slot.band.source}"
+    source = "" if slot.band is None else f"band by: {slot.band.owner or slot.band.source}"
     return [first, band, source]
 
 

@@ -44,12 +44,19 @@ def draw(
 
 
 def choose_round(
-    checklists: tuple[Checklist, ...], now: Instant, size: tuple[int, int]
+    checklists: tuple[Checklist, ...],
+    signed: dict[str, RoundSeen],
+    now: Instant,
+    size: tuple[int, int],
 ) -> list[Line]:
     """The list of rounds by number."""
     width, height = size
     lines = [spread(width, [" Which round?"], [f"{now.short()} "], "head"), line(width)]
     for number, checklist in enumerate(checklists, 1):
         at = f"{checklist.at.hour:02d}:{checklist.at.minute:02d}"
-        lines.append(line(width, Span(f"  {number:>2} ", "key"), Span(f"{at}  {checklist.label}")))
+        seen = signed.get(checklist.code)
+        done = f", signed {seen.signed.hm()} by {seen.signed_by}" if seen and seen.signed else ""
+        lines.append(
+            line(width, Span(f"  {number:>2} ", "key"), Span(f"{at}  {checklist.label}{done}"))
+        )
     return [*filled(lines, width, height - 1), footer("ask", width)]

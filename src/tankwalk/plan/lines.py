@@ -341,6 +341,8 @@ def _quoting(written: str) -> str:
     key, value = found[1], found[2].strip()
     if comma := re.fullmatch(r"(-?\d+),(\d+)", value):
         return f"write {key} = {comma[1]}.{comma[2]}"
+    if re.fullmatch(r"\d{1,4}[./-]\d{1,2}[./-]\d{1,4}", value):
+        return f"write {key} as year-month-day without quotes, such as 2026-04-16"
     plain = re.sub(r"[\"'\\]", "", " ".join(value.split()))
     if plain and not re.search(r"[\[\]{}=]", plain) and len(plain) <= 40:
         return f'write {key} = "{plain}"'

@@ -14,7 +14,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import queries
 from tankwalk.ledger.entries import Entry, FollowUp, Handover
 from tankwalk.ledger.queries import FollowUpSeen, HandoverSeen, NoteSeen, Seen
-from tankwalk.plan.model import Plan
+from tankwalk.plan.model import Kind, Plan
 from tankwalk.practice import due
 from tankwalk.practice.board import Wrong, wrong_now
 from tankwalk.practice.judging import Flag
@@ -131,14 +131,22 @@ def _gaps(site: Site, number: int, first: int) -> list[str]:
     """What a round did not take, a line a reason and item, naming the places."""
     items = {i.code: i.label for i in site.plan.items}
     grouped: dict[tuple[str, str], list[str]] = {}
+    newest: dict[tuple[str, str], Seen] = {}
+    measured = {i.code for i in site.plan.items if i.kind is not Kind.CHOICE}
     for seen in queries.round_readings(site.ledger.db, number, first):
+        if seen.recheck:
+            newest.pop((seen.place, seen.item), None)
+        elif seen.value is not None and seen.flag >= Flag.WATCH and seen.item in measured:
+            newest[seen.place, seen.item] = seen
         if seen.value is None and seen.qualifier is not None:
             what = items.get(seen.item, seen.item) + (" second reading" if seen.recheck else "")
             grouped.setdefault((what, seen.qualifier), []).append(seen.place)
-    return [
+    lines = [
         f"not taken: {what}, {', '.join(places)} ({word})"
         for (what, word), places in grouped.items()
     ]
+    owed = [f"{place} {items.get(item, item)}" for place, item in newest]
+    return [*lines, f"second reading still wanted: {', '.join(owed)}"] if owed else lines
 
 
 def _altered(standing: list[FollowUpSeen], now: Instant) -> list[str]:

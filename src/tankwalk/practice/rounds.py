@@ -9,7 +9,6 @@ from tankwalk import text
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger import queries
-from tankwalk.ledger.entries import Entry, Round
 from tankwalk.ledger.queries import RoundSeen
 from tankwalk.plan.bands import band_for
 from tankwalk.plan.model import Band, Checklist, Item, Plan, Tank
@@ -142,7 +141,7 @@ def _due(site: Site, item: Item, place: str, day: date, before: int) -> bool:
 
 
 def due_checklist(site: Site, now: Instant) -> Checklist:
-    """The round a person most likely wants now: the one whose time is nearest."""
+    """The round a person most likely wants now: the nearest in time that is not signed today."""
     if not site.plan.checklists:
         raise Refusal("The plan has no checklist: add a [[checklist]] to plan.toml.")
     minute = now.wall.hour * 60 + now.wall.minute
@@ -151,7 +150,18 @@ def due_checklist(site: Site, now: Instant) -> Checklist:
         apart = abs(checklist.at.hour * 60 + checklist.at.minute - minute)
         return min(apart, 1440 - apart)
 
-    return min(site.plan.checklists, key=distance)
+    done = signed_today(site, now)
+    still = [c for c in site.plan.checklists if c.code not in done]
+    return min(still or site.plan.checklists, key=distance)
+
+
+def signed_today(site: Site, now: Instant) -> dict[str, RoundSeen]:
+    """Rounds of this local day that are signed, by checklist."""
+    found: dict[str, RoundSeen] = {}
+    for seen in queries.rounds(site.ledger.db):
+        if seen.signed is not None and seen.opened.day == now.day:
+            found.setdefault(seen.checklist, seen)
+    return found
 
 
 def named_checklist(site: Site, name: str | None) -> Checklist:
@@ -182,17 +192,30 @@ def begin(site: Site, checklist: Checklist, who: str) -> RoundSeen:
         found = unsigned(site, checklist, now)
         if found is not None:
             if found.who != who:
-                resume = Round(found.number, checklist.code, "resume")
-                site.record(Entry("round", who, now, now, SITE, round=found.number), resume)
+                _record(site, now, who, found.number, checklist.code, "resume")
             return found
         number = queries.next_round_number(ledger.db)
-        opened = Round(number, checklist.code, "open")
-        n = site.record(Entry("round", who, now, now, SITE, round=number), opened)
+        n = _record(site, now, who, number, checklist.code, "open")
     return RoundSeen(number, n, checklist.code, who, now, None, None)
 
 
 def sign(site: Site, found: RoundSeen, who: str) -> None:
     """Sign a round: what it says is `SIGNING`."""
     now = site.now()
-    signed = Round(found.number, found.checklist, "sign", SIGNING)
-    site.record(Entry("round", who, now, now, SITE, round=found.number), signed)
+    _record(site, now, who, found.number, found.checklist, "sign", SIGNING)
+
+
+def _record(
+    site: Site,
+    now: Instant,
+    who: str,
+    number: int,
+    checklist: str,
+    event: str,
+    meaning: str | None = None,
+) -> int:
+    """One event of a round; what only reads rounds (the board) need not load what writes them."""
+    from tankwalk.ledger.entries import Entry, Round
+
+    detail = Round(number, checklist, event, meaning)
+    return site.record(Entry("round", who, now, now, SITE, round=number), detail)

@@ -34,8 +34,8 @@ class Around(NamedTuple):
 _OTHER_UNITS: dict[str, tuple[str, ...]] = {
     "degC": ("degF",),
     "L/min": ("gal/min", "L/h"),
-    "cm": ("mm", "in"),
-    "kPa": ("mbar", "mmHg", "psi"),
+    "cm": ("in",),
+    "kPa": ("mmHg", "psi"),
     "bar": ("psi", "kPa"),
     "g": ("mg", "oz"),
     "L": ("gal", "mL"),
@@ -46,14 +46,21 @@ _OTHER_UNITS: dict[str, tuple[str, ...]] = {
 def likely(
     item: Item, value: float, band: Band | None, around: Around, *, impossible: bool
 ) -> Slip | None:
-    """The first slip whose value would be expected here; None when none would.
+    """The slip whose value comes nearest to what is expected here; None when none does.
 
     For a number that cannot be (`impossible`) a slip whose value at least can be is named too.
     """
     can_be = [s for s in _candidates(item, value, around) if _possible(item, s.value)]
-    for slip in can_be:
-        if _expected(slip.value, band, around.last):
-            return slip
+    expected = [s for s in can_be if _expected(s.value, band, around.last)]
+    if expected and around.last is not None:
+        last = around.last
+        # Of two slips that give the same, a lost point is the likelier one.
+        return min(
+            expected,
+            key=lambda s: (round(abs(s.value - last), 6), not s.name.startswith("decimal")),
+        )
+    if expected:
+        return expected[0]
     return can_be[0] if impossible and can_be else None
 
 

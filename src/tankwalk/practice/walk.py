@@ -315,7 +315,7 @@ class Walk:
         slot = self.slots[index]
         if slot.item.kind is Kind.CHOICE or self.of(slot)[-1].value is None:
             self._stand(index)
-            return Reply(f"{slot.item.label}: answer it again.")
+            return Reply(f"{slot.place} {slot.item.label}: answer it again.")
         first = self.of(slot)[-1]
         self._stand(index)
         shown = f"{slot.item.label} was {first.typed}. Measure again; both are kept."
@@ -478,7 +478,10 @@ class Walk:
         if judged.flag >= Flag.WATCH:
             response = slot.item.first_response
             first = f" First: {response}" if response else ""
-            return Reply(f"{judged.flag.mark} {slot.place} {judged.sentence}.{first}", judged.flag)
+            before = self.of(slot)[-2].typed if recheck and len(self.of(slot)) > 1 else ""
+            both = f" Before: {before}; both are kept." if before else ""
+            words = f"{judged.flag.mark} {slot.place} {judged.sentence}.{both}{first}"
+            return Reply(words, judged.flag)
         if recheck and len(self.of(slot)) > 1 and self.of(slot)[-2].flag >= Flag.WATCH:
             return Reply(f"{words} The first, {self.of(slot)[-2].typed}, was not confirmed.")
         return Reply(words)
@@ -504,7 +507,8 @@ class Walk:
             seen = self._not_taken(asked.slot, word, recheck=asked.recheck)
         self._take_in(seen)
         self._stand(self._next_open(self.at))
-        return Reply(f"{asked.slot.place} {asked.slot.item.label} not taken: {word}.")
+        second = " second reading" if asked.recheck else ""
+        return Reply(f"{asked.slot.place} {asked.slot.item.label}{second} not taken: {word}.")
 
     def _not_taken(self, slot: Slot, word: str, *, recheck: bool) -> Seen | None:
         now = self.site.now()

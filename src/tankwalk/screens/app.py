@@ -47,11 +47,16 @@ class TankwalkApp(App[str]):
 
     def on_mount(self) -> None:
         self._catch_signals()
-        if isinstance(self.first, str):
-            self.open(self.first)
-        else:
-            self.walk(*self.first)
         self.call_after_refresh(gc.enable)
+
+    def get_default_screen(self) -> PageScreen:
+        """The first page is the lowest screen; an empty one below it would be made for nothing."""
+        if isinstance(self.first, str):
+            first = self._kept(self.first)
+        else:
+            first = self._walking(*self.first)
+        first.arrive()
+        return first
 
     async def on_event(self, event: events.Event) -> None:
         """What is typed goes to the page in front, one key after another.
@@ -79,14 +84,16 @@ class TankwalkApp(App[str]):
 
     def walk(self, found: RoundSeen, who: str) -> None:
         """Show the walk of a round."""
+        self._show(self._walking(found, who))
+
+    def _walking(self, found: RoundSeen, who: str) -> PageScreen:
         from tankwalk.screens.walk import WalkScreen
 
         screen = self._screens.get("walk")
         if isinstance(screen, WalkScreen):
             screen.begin(found, who)
-        else:
-            screen = self._install("walk", WalkScreen(self.site, found, who))
-        self._show(screen)
+            return screen
+        return self._install("walk", WalkScreen(self.site, found, who))
 
     def _kept(self, name: str) -> PageScreen:
         if name not in self._screens:
@@ -116,7 +123,10 @@ class TankwalkApp(App[str]):
         screen.arrive()
         if self.screen is screen:
             return
-        if len(self.screen_stack) == 1:
+        if screen in self.screen_stack:
+            while self.screen is not screen:
+                self.pop_screen()
+        elif len(self.screen_stack) == 1:  # Textual cannot switch its lowest screen
             self.push_screen(screen)
         else:
             self.switch_screen(screen)

@@ -89,6 +89,8 @@ class HandoverScreen(PageScreen):
             self._chosen(int(self.number))
         elif not self.asking or key == "question_mark":
             super().pressed(key, character)
+        elif character is not None:
+            self.say(f"{character} is no choice here: choose by number, or Esc goes back.")
 
     @property
     def _two_digits(self) -> bool:

@@ -7,9 +7,11 @@ from textual import events
 from tankwalk.errors import Refusal
 from tankwalk.ledger.queries import RoundSeen
 from tankwalk.pages import walk as page
+from tankwalk.pages.actions import by_key
 from tankwalk.pages.lines import Line
+from tankwalk.plan.model import Kind
 from tankwalk.practice.judging import Flag
-from tankwalk.practice.questions import AskSign, AskSlip, AskWords, menu
+from tankwalk.practice.questions import AskAgain, AskSign, AskSlip, AskWords, menu
 from tankwalk.practice.site import Site
 from tankwalk.practice.walk import Reply, Walk
 from tankwalk.screens.base import PageScreen, pasted
@@ -26,6 +28,7 @@ class WalkScreen(PageScreen):
     def __init__(self, site: Site, found: RoundSeen, who: str) -> None:
         super().__init__(site)
         self.typed = ""
+        self.leaving = -1
         self.walk = Walk(site, found, who)
 
     def begin(self, found: RoundSeen, who: str) -> None:
@@ -49,8 +52,8 @@ class WalkScreen(PageScreen):
         asked = self.walk.question
         if isinstance(asked, AskWords):
             self._write(key, character)
-        elif key in ("enter", "ctrl+j") and self.walk.signed:
-            self.tankwalk.open("board")
+        elif self.walk.signed and (key in ("enter", "ctrl+j") or character in ("3", "h")):
+            self.tankwalk.open("handover" if character in ("3", "h") else "board")
         elif menu(asked) and character is not None and (character.isdigit() or character == "*"):
             self._answer(character)
         elif key == "backspace":
@@ -62,6 +65,8 @@ class WalkScreen(PageScreen):
             self.draw_soon()
         elif character == "\ufffd":
             self.say("That key sent a byte that is no character (not UTF-8): nothing was typed.")
+        elif character is not None and character.isalpha() and by_key(self.scope, key) is None:
+            self.say(f"{character} does nothing here; ? lists the keys that do.")
         else:
             super().pressed(key, character)
 
@@ -73,7 +78,8 @@ class WalkScreen(PageScreen):
         if character.isdigit() or character in ".,<":
             return True
         started = bool(self.typed) and self.typed[0] in "0123456789.,<"
-        return started and (character.isalpha() or character in "/%° ")
+        takes_unit = self.walk.at_end or self.walk.slot.item.kind is Kind.NUMBER
+        return started and takes_unit and (character.isalpha() or character in "/%° ")
 
     def _write(self, key: str, character: str | None) -> None:
         """A note: every printable key is text."""
@@ -175,5 +181,9 @@ class WalkScreen(PageScreen):
         elif self.walk.back():
             self.typed = ""
             self.draw()
+        elif isinstance(self.walk.question, AskAgain) and self.leaving != self.walk.at:
+            self.leaving = self.walk.at
+            self.say("A second reading is still wanted here. Esc again goes to the board.")
         else:
+            self.leaving = -1
             super().do_board()

@@ -24,9 +24,10 @@ class WhoScreen(PageScreen):
         self.checklist: Checklist = rounds.due_checklist(site, site.now())
         self.unsigned: RoundSeen | None = None
         self.last = ""
+        self.taking = ""
 
     def arrive(self) -> None:
-        self.typed, self.said, self.choosing = "", "", False
+        self.typed, self.said, self.choosing, self.taking = "", "", False, ""
         now = self.site.now()
         begun = [
             (found, checklist)
@@ -50,7 +51,12 @@ class WhoScreen(PageScreen):
     def lines(self, width: int, height: int) -> list[Line]:
         now = self.site.now()
         if self.choosing:
-            return page.choose_round(self.site.plan.checklists, now, (width, height))
+            return page.choose_round(
+                self.site.plan.checklists,
+                rounds.signed_today(self.site, now),
+                now,
+                (width, height),
+            )
         return page.draw(
             self.site.plan.people, self.checklist, self.unsigned, self.last, self.typed,
             self.said, now, (width, height),
@@ -98,4 +104,9 @@ class WhoScreen(PageScreen):
         else:
             self.say(f"There is no number {typed} in the list.")
             return
+        if self.last and who != self.last and who != self.taking:
+            self.taking = who
+            self.say(f"{who} walks on from here, in place of {self.last}? {typed} again: yes.")
+            return
+        self.taking = ""
         self.tankwalk.walk(rounds.begin(self.site, self.checklist, who), who)
