@@ -34,10 +34,10 @@ ACTIONS: tuple[Action, ...] = (
     Action("right", ("walk",), ("plus", "add"), "+", "right",
            "all right: a tick or a setting is as it should be", 1),
     Action("problem", ("walk",), ("minus", "subtract"), "-", "problem",
-           "something is wrong here, or a note", 2),
+           "something is wrong here, or a note", 4),
     Action("again", ("walk",), ("asterisk", "multiply"), "*", "again",
-           "measure again; both values are kept", 3),
-    Action("skip", ("walk",), ("slash", "divide"), "/", "not taken",
+           "measure again; both values are kept", 5),
+    Action("skip", ("walk",), ("slash", "divide"), "/", "skip",
            "not taken, with a reason by number", 2),
     Action("undo", ("walk",), ("u",), "u", "undo",
            "take back your newest entry (the record keeps both)", 6),
@@ -49,6 +49,10 @@ ACTIONS: tuple[Action, ...] = (
            "one line or item back", 9, in_footer=False),
     Action("down", ("walk", "board", "handover", "help"), ("down",), "down", "on an item",
            "one line or item on", 9, in_footer=False),
+    Action("page", ("handover", "help"), ("right", "space", "pagedown"), "right", "page on",
+           "a page on", 6),
+    Action("page_back", ("handover", "help"), ("left", "pageup"), "left", "page back",
+           "a page back", 9, in_footer=False),
     Action("left", ("walk",), ("left",), "left", "tank before", "the stop before", 9,
            in_footer=False),
     Action("next", ("walk",), ("right",), "right", "next tank", "the next stop", 9,
@@ -70,11 +74,11 @@ ACTIONS: tuple[Action, ...] = (
            "go on with the round as the person named", 0, in_footer=False),
     Action("choose", ("who", "ask"), (), "0-9", "choose", "choose by number", 1),
     Action("board", ("walk", "handover", "help", "who", "ask", "sign"), ("escape",), "Esc", "back",
-           "back one step; nothing is lost", 4),
+           "back one step; nothing is lost", 3),
     Action("board1", ("walk", "handover"), ("b",), "b", "board", "to the board", 8,
            in_footer=False),
     Action("help", EVERYWHERE, ("question_mark",), "?", "help",
-           "what this is for, and every key", 3),
+           "what this is for, and every key", 2),
     Action("night", ("board", "handover", "walk"), ("d",), "d", "day/night",
            "day, night (red on black) or plain look", 8),
     Action("palette", ("board", "walk", "handover"), ("p",), "p", "palette",
@@ -94,16 +98,21 @@ def by_key(scope: str, key: str) -> Action | None:
 
 
 def footer(scope: str, width: int, extra: Sequence[tuple[str, str]] = ()) -> Line:
-    """The keys that work now, in one line; those of high rank give way when it is narrow."""
+    """The keys that work now, in one line.
+
+    A narrow line sets them closer; where that is not enough, those of high rank give way.
+    """
     shown = [(key, word, 0) for key, word in extra]
     shown += [(a.shown, a.word, a.rank) for a in in_scope(scope) if a.in_footer]
-    while len(shown) > 1 and _length(shown) > width:
+    while len(shown) > 1 and _length(shown, 1) > width:
         shown.remove(max(reversed(shown), key=lambda s: s[2]))
+    gap = " " * (2 if _length(shown, 2) <= width else 1)
     spans: list[Span] = []
     for key, word, _ in shown:
-        spans += [Span("  " if spans else " "), Span(key, "key"), Span(f" {word}", "dim")]
+        spans += [Span(gap if spans else " "), Span(key, "key"), Span(f" {word}", "dim")]
     return line(width, *spans)
 
 
-def _length(shown: Sequence[tuple[str, str, int]]) -> int:
-    return sum(text.width(key) + text.width(word) + 3 for key, word, _ in shown) - 1
+def _length(shown: Sequence[tuple[str, str, int]], gap: int) -> int:
+    words = sum(text.width(key) + 1 + text.width(word) for key, word, _ in shown)
+    return 1 + words + gap * (len(shown) - 1)

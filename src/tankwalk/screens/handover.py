@@ -162,6 +162,14 @@ class HandoverScreen(PageScreen):
         self.top += 1
         self.draw()
 
+    def do_page(self) -> None:
+        self.top += max(1, self.size.height - 6)
+        self.draw()
+
+    def do_page_back(self) -> None:
+        self.top -= max(1, self.size.height - 6)
+        self.draw()
+
     def do_up(self) -> None:
         self.top -= 1
         self.draw()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tankwalk.pages import help as page
 from tankwalk.pages.actions import footer
-from tankwalk.pages.lines import Line, filled
+from tankwalk.pages.lines import Line, Span, filled, line
 from tankwalk.practice.rounds import Slot
 from tankwalk.practice.site import Site
 from tankwalk.screens.base import PageScreen
@@ -25,10 +25,21 @@ class HelpScreen(PageScreen):
         whole = page.draw(self.of, self.slot, width)
         self.top = max(0, min(self.top, len(whole) - height + 1))
         shown = whole[self.top : self.top + height - 1]
+        rest = len(whole) - self.top - len(shown)
+        if rest > 0:
+            shown[-1] = line(width, Span(f" {rest + 1} more lines below (down, or right)", "dim"))
         return [*filled(shown, width, height - 1), footer("help", width)]
 
     def do_down(self) -> None:
         self.top += 1
+        self.draw()
+
+    def do_page(self) -> None:
+        self.top += max(1, self.size.height - 6)
+        self.draw()
+
+    def do_page_back(self) -> None:
+        self.top -= max(1, self.size.height - 6)
         self.draw()
 
     def do_up(self) -> None:
