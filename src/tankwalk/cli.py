@@ -302,20 +302,20 @@ def _width(arguments: argparse.Namespace) -> int:
     return int(arguments.width)
 
 
-def _board(arguments: argparse.Namespace) -> int:
+def _printed(arguments: argparse.Namespace, page: Callable[[Site, int], str]) -> int:
     width = _width(arguments)
     site = _site(arguments)
-    print(_board_text(site, width))
+    print(page(site, width))
     site.close()
     return 0
+
+
+def _board(arguments: argparse.Namespace) -> int:
+    return _printed(arguments, _board_text)
 
 
 def _handover(arguments: argparse.Namespace) -> int:
-    width = _width(arguments)
-    site = _site(arguments)
-    print(_handover_text(site, width))
-    site.close()
-    return 0
+    return _printed(arguments, _handover_text)
 
 
 def _walk(arguments: argparse.Namespace) -> int:

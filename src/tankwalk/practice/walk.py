@@ -1,7 +1,7 @@
 """The walk: one answer at a time through a round, the same for the screen and the plain mode.
 
-`answer` takes what was typed for the present question and gives a `Reply`; `view` says what to
-draw. Whatever is accepted is on the disk before `answer` returns. Nothing here knows a widget.
+`answer` takes what was typed for the present question and gives a `Reply`. Whatever is accepted is
+on the disk before `answer` returns. Nothing here knows a widget.
 """
 
 from __future__ import annotations
@@ -12,11 +12,12 @@ from typing import NamedTuple
 from tankwalk import quantity, text
 from tankwalk.errors import Refusal
 from tankwalk.ledger import faults, queries
-from tankwalk.ledger.entries import Entry, Note, Reading
 from tankwalk.ledger.queries import RoundSeen, Seen
 from tankwalk.plan.model import Kind
 from tankwalk.practice import rounds
-from tankwalk.practice.judging import Flag, Judged, band_text, judge
+from tankwalk.practice.judging import Flag, Judged, judge
+from tankwalk.practice.keeping import Keeping
+from tankwalk.practice.progress import Progress
 from tankwalk.practice.questions import (
     CORRECTIONS,
     REASONS,
@@ -30,7 +31,7 @@ from tankwalk.practice.questions import (
     AskWords,
     Question,
 )
-from tankwalk.practice.rounds import Agenda, Slot
+from tankwalk.practice.rounds import Slot
 from tankwalk.practice.site import Site
 from tankwalk.practice.slips import Around
 from tankwalk.quantity import Quantity
@@ -48,145 +49,24 @@ class Reply(NamedTuple):
     understood: bool = True
 
 
-class Walk:
-    """One person walking one round. Holds where they stand; the record holds the rest."""
+class Walk(Progress):
+    """One person walking one round: what is asked of them now, and what becomes of an answer."""
 
     def __init__(self, site: Site, found: RoundSeen, who: str) -> None:
-        self.site = site
-        self.round = found
+        super().__init__(site, found)
         self.who = who
-        checklist = site.plan.checklist(found.checklist)
-        self.agenda: Agenda = rounds.agenda(site, checklist, found.opened.day, found.first)
-        self.slots: tuple[Slot, ...] = tuple(s for p in self.agenda.pages for s in p.slots)
-        self.page_of: tuple[int, ...] = tuple(
-            i for i, p in enumerate(self.agenda.pages) for _ in p.slots
-        )
-        self.kept: dict[tuple[str, str], list[Seen]] = {}
-        self._open: list[int] | None = None
-        self._flags: list[tuple[Slot, Seen]] | None = None
+        self.keeping = Keeping(site, found.number, who)
         self.meters: dict[str, str] = {}
         """Meters chosen for this walk, by instrument kind; else the plan's habit."""
         self.said: Reply = Reply()
         self.question: Question | None = None
-        self.signed = found.signed is not None
-        self._version: int | None = None
-        self._last: dict[int, Seen | None] = {}
-        self._past: tuple[tuple[int, int, int], list[Seen]] | None = None
-        self.at = 0
-        self.reload()
-        self._resume()
+        self._stand(self.where_it_ends())
 
     # ---- where the person stands
-
-    def reload(self) -> None:
-        """Read what the record holds of this round, as others may have entered some of it."""
-        self.kept.clear()
-        self._count_anew()
-        found = queries.round_readings(self.site.ledger.db, self.round.number, self.round.first)
-        for seen in found:
-            self.kept.setdefault((seen.place, seen.item), []).append(seen)
-
-    def _look_up(self) -> None:
-        """Before writing: take in what other programs wrote to this round since the last look."""
-        version = self.site.ledger.db.execute("PRAGMA data_version").fetchone()[0]
-        if version == self._version:
-            return
-        for found in queries.rounds(self.site.ledger.db, limit=100):
-            if found.number == self.round.number and found.signed is not None:
-                self.signed = True
-                raise Refusal(
-                    f"{found.signed_by} signed this round at {found.signed.hm()}: "
-                    "nothing more is kept in it."
-                )
-        self.reload()
-        self._version = version
-
-    def of(self, slot: Slot) -> list[Seen]:
-        """What this round holds for a slot, oldest first."""
-        return self.kept.get((slot.place, slot.item.code), [])
-
-    def pending(self, slot: Slot) -> bool:
-        """Whether a second reading of this slot is still wanted."""
-        here = self.of(slot)
-        return (
-            bool(here)
-            and slot.item.kind is not Kind.CHOICE
-            and not any(s.recheck for s in here)
-            and here[-1].value is not None
-            and here[-1].flag >= Flag.WATCH
-        )
-
-    @property
-    def at_end(self) -> bool:
-        return self.at >= len(self.slots)
-
-    @property
-    def slot(self) -> Slot:
-        """The slot the person stands at; at the end, the last one."""
-        return self.slots[min(self.at, len(self.slots) - 1)]
-
-    def open_slots(self) -> list[int]:
-        """Indices of slots that hold nothing yet."""
-        if self._open is None:
-            self._open = [i for i, s in enumerate(self.slots) if not self.of(s)]
-        return self._open
-
-    def flags(self) -> list[tuple[Slot, Seen]]:
-        """Slots whose newest value is out of band, worst first."""
-        if self._flags is not None:
-            return self._flags
-        found = []
-        for slot in self.slots:
-            valued = [s for s in self.of(slot) if s.value is not None]
-            if valued and valued[-1].flag >= Flag.WATCH:
-                found.append((slot, valued[-1]))
-        self._flags = sorted(found, key=lambda pair: -pair[1].flag)
-        return self._flags
-
-    def _count_anew(self) -> None:
-        """What is open and what is flagged has changed; a page counts them at every key."""
-        self._open = None
-        self._flags = None
-
-    def last(self, index: int) -> Seen | None:
-        """The newest value of a slot's item from before this round."""
-        if index not in self._last:
-            slot = self.slots[index]
-            self._last[index] = queries.newest(
-                self.site.ledger.db, slot.place, slot.item.code, slot.item.unit, self.round.first
-            )
-        return self._last[index]
-
-    def past(self, limit: int) -> list[Seen]:
-        """The newest readings of the present slot's item, this round's among them."""
-        slot = self.slot
-        key = (self.at, limit, len(self.of(slot)))
-        if self._past is None or self._past[0] != key:
-            found = queries.history(
-                self.site.ledger.db, slot.place, slot.item.code, slot.item.unit, limit
-            )
-            self._past = (key, found)
-        return self._past[1]
 
     def meter(self, slot: Slot) -> str | None:
         """The meter readings of this slot are taken with."""
         return self.meters.get(slot.item.instrument or "", slot.instrument or "") or None
-
-    def _resume(self) -> None:
-        """Stand where the record ends: at a wanted second reading, else the next open slot."""
-        order = {(s.place, s.item.code): i for i, s in enumerate(self.slots)}
-        newest = max(
-            (s for kept in self.kept.values() for s in kept), key=lambda s: s.n, default=None
-        )
-        index = -1 if newest is None else order.get((newest.place, newest.item), -1)
-        if index >= 0 and self.pending(self.slots[index]):
-            self._stand(index)
-        else:
-            self._stand(self._next_open(index))
-
-    def _next_open(self, index: int) -> int:
-        still = self.open_slots()
-        return next((i for i in still if i > index), still[0] if still else len(self.slots))
 
     def _stand(self, index: int) -> None:
         self.at = max(0, min(index, len(self.slots)))
@@ -228,7 +108,7 @@ class Walk:
         return True
 
     def _left(self) -> Reply:
-        self._stand(self._next_open(self.at) if isinstance(self.question, AskAgain) else self.at)
+        self._stand(self.next_open(self.at) if isinstance(self.question, AskAgain) else self.at)
         return Reply("Back: nothing was kept.")
 
     def _say(self, reply: Reply) -> Reply:
@@ -416,52 +296,27 @@ class Walk:
         reason: str | None = None,
     ) -> Reply:
         """Put one value on the disk, then say what it means and stand at what comes next."""
-        now = self.site.now()
-        typed_unit = read.typed_unit if read.typed_unit != slot.item.unit else None
         other = ""
         with self.site.ledger.writing():
             known = {s.n for s in self.of(slot)}
-            self._look_up()
+            self.look_up()
             twin = next((s for s in reversed(self.of(slot)) if s.n not in known), None)
             if amends is None and not recheck and twin is not None:
                 recheck = True
                 words = twin.typed or twin.qualifier
                 other = f" {twin.who} entered {words} at {twin.at.hm()}: both are kept."
-            observed = now if amends is None else amends.at
-            entry = Entry(
-                "reading",
-                self.who,
-                observed,
-                now,
-                slot.place,
-                slot.item.code,
-                slot.item.unit,
-                self.round.number,
-                None if amends is None else amends.n,
-                reason,
-            )
-            reading = Reading(
-                read.value,
-                read.typed if not read.below else read.typed.lstrip("< "),
-                typed_unit,
-                "<" if read.below else None,
+            seen = self.keeping.reading(
+                slot,
+                read,
+                judged.flag,
                 self.meter(slot),
-                band_text(slot.band),
-                int(judged.flag),
-                recheck or (amends is not None and amends.recheck),
+                recheck=recheck,
+                amends=amends,
+                reason=reason,
             )
-            seen = queries.seen(self.site.ledger.db, self.site.record(entry, reading))
-        self._take_in(seen)
+        self.take_in(seen)
         shown = self._shown(slot, read)
         return self._after(slot, judged, f"{shown} kept.{other}", recheck=recheck)
-
-    def _take_in(self, seen: Seen | None) -> None:
-        if seen is None:
-            return
-        self._count_anew()
-        here = self.kept.setdefault((seen.place, seen.item), [])
-        here[:] = [s for s in here if s.n != seen.amends]
-        here.append(seen)
 
     def _shown(self, slot: Slot, read: Quantity) -> str:
         if slot.item.kind is Kind.CHOICE:
@@ -474,7 +329,7 @@ class Walk:
         if judged.flag >= Flag.WATCH and self.pending(slot):
             self._stand(self.at)
             return Reply(words, judged.flag)
-        self._stand(self._next_open(self.at))
+        self._stand(self.next_open(self.at))
         if judged.flag >= Flag.WATCH:
             response = slot.item.first_response
             first = f" First: {response}" if response else ""
@@ -495,39 +350,25 @@ class Walk:
             return Reply("Press one of the numbers listed, or go back.", Flag.CHECK)
         if asked.rest:
             with self.site.ledger.writing():
-                self._look_up()
+                self.look_up()
                 still = self.open_slots()
                 taken = [self._not_taken(self.slots[i], word, recheck=False) for i in still]
             for seen in taken:
-                self._take_in(seen)
+                self.take_in(seen)
             self._stand(len(self.slots))
             return Reply(f"{len(still)} not taken: {word}.")
         with self.site.ledger.writing():
-            self._look_up()
+            self.look_up()
             seen = self._not_taken(asked.slot, word, recheck=asked.recheck)
-        self._take_in(seen)
-        self._stand(self._next_open(self.at))
+        self.take_in(seen)
+        self._stand(self.next_open(self.at))
         second = " second reading" if asked.recheck else ""
         return Reply(f"{asked.slot.place} {asked.slot.item.label}{second} not taken: {word}.")
 
     def _not_taken(self, slot: Slot, word: str, *, recheck: bool) -> Seen | None:
-        now = self.site.now()
         here = self.of(slot)
-        amends = here[-1].n if here and not recheck else None
-        entry = Entry(
-            "reading",
-            self.who,
-            now,
-            now,
-            slot.place,
-            slot.item.code,
-            slot.item.unit,
-            self.round.number,
-            amends,
-            None,
-        )
-        kept = Reading(None, "", qualifier=word, band=band_text(slot.band), recheck=recheck)
-        return queries.seen(self.site.ledger.db, self.site.record(entry, kept))
+        amends = here[-1] if here and not recheck else None
+        return self.keeping.not_taken(slot, word, recheck=recheck, amends=amends)
 
     def _limit(self, asked: AskLimit, typed: str) -> Reply:
         if not typed:
@@ -570,20 +411,9 @@ class Walk:
     def _keep_note(self, slot: Slot, words: str) -> Reply:
         if not words:
             return Reply("Nothing was typed, so no note is kept.", Flag.CHECK)
-        now = self.site.now()
-        entry = Entry(
-            "note",
-            self.who,
-            now,
-            now,
-            slot.place,
-            slot.item.code,
-            slot.item.unit,
-            self.round.number,
-        )
         with self.site.ledger.writing():
-            self._look_up()
-            self.site.record(entry, Note(words))
+            self.look_up()
+            self.keeping.note(slot, words)
         self._stand(self.at)
         return Reply(f"Noted for {slot.place}.")
 
@@ -612,31 +442,13 @@ class Walk:
     def _undone(self) -> Reply:
         with self.site.ledger.writing():
             if not self.signed:
-                self._look_up()
+                self.look_up()
             mine = [s for kept in self.kept.values() for s in kept if s.who == self.who]
             if self.signed or not mine:
                 return Reply("There is nothing of yours to undo in this round.", Flag.CHECK)
             old = max(mine, key=lambda s: s.n)
-            now = self.site.now()
-            self.site.record(
-                Entry(
-                    "void",
-                    self.who,
-                    now,
-                    now,
-                    old.place,
-                    old.item,
-                    old.unit,
-                    self.round.number,
-                    old.n,
-                    "undone",
-                )
-            )
-        self._count_anew()
-        here = self.kept[old.place, old.item]
-        here[:] = [s for s in here if s.n != old.n]
-        order = {(s.place, s.item.code): i for i, s in enumerate(self.slots)}
-        index = order.get((old.place, old.item))
+            self.keeping.undo(old)
+        index = self.forget(old)
         self._stand(self.at if index is None else index)
         label = old.item if index is None else self.slot.item.label
         return Reply(f"Undone: {old.place} {label} {old.typed or old.qualifier or ''}.")
@@ -653,7 +465,7 @@ class Walk:
         if typed != "+":
             return Reply("Press + to sign, or the up arrow to go back.", Flag.CHECK)
         with self.site.ledger.writing():
-            self._look_up()
+            self.look_up()
             still = self.open_slots()
             if not still:
                 rounds.sign(self.site, self.round, self.who)

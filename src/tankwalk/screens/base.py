@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from abc import abstractmethod
 from typing import TYPE_CHECKING, cast
 
 from textual import events
@@ -11,7 +12,7 @@ from textual.screen import Screen
 from tankwalk import text
 from tankwalk.errors import Refusal
 from tankwalk.pages.actions import by_key
-from tankwalk.pages.lines import Line, filled, wrapped
+from tankwalk.pages.lines import Line, Span, filled, line, wrapped
 from tankwalk.practice.site import Site
 from tankwalk.screens.sheet import Sheet
 from tankwalk.screens.tones import GROUND
@@ -38,6 +39,8 @@ class PageScreen(Screen[None]):
         self.site = site
         self.sheet = Sheet()
         self.said = ""
+        self.top = 0
+        """First line shown, on a page that scrolls."""
         self._drawing = False
 
     @property
@@ -88,9 +91,37 @@ class PageScreen(Screen[None]):
                 lines = filled(lines, width, height)
             self.sheet.show(lines)
 
+    @abstractmethod
     def lines(self, width: int, height: int) -> list[Line]:
         """The page, exactly `height` lines."""
-        raise NotImplementedError
+
+    # ---- pages longer than the screen
+
+    def scrolled(self, whole: list[Line], width: int, room: int) -> list[Line]:
+        """What of a long page is in sight: `room` lines, the last saying how many are below."""
+        self.top = max(0, min(self.top, len(whole) - room))
+        shown = filled(whole[self.top : self.top + room], width, room)
+        rest = len(whole) - self.top - room
+        if rest > 0:
+            more = f"  {rest + 1} more lines below (down)"
+            shown[-1] = line(width, Span(more, "dim"))
+        return shown
+
+    def _scroll(self, lines: int) -> None:
+        self.top += lines
+        self.draw()
+
+    def do_down(self) -> None:
+        self._scroll(1)
+
+    def do_up(self) -> None:
+        self._scroll(-1)
+
+    def do_page(self) -> None:
+        self._scroll(max(1, self.size.height - 6))
+
+    def do_page_back(self) -> None:
+        self._scroll(-max(1, self.size.height - 6))
 
     # ---- keys
 

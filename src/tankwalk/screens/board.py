@@ -22,7 +22,6 @@ class BoardScreen(PageScreen):
         super().__init__(site)
         self.board: Board = board(site)
         self.fresh = True
-        self.top = 0
 
     def on_mount(self) -> None:
         super().on_mount()
@@ -38,22 +37,12 @@ class BoardScreen(PageScreen):
     def lines(self, width: int, height: int) -> list[Line]:
         said = wrapped(width, self.said, "check", 4) if self.said else []
         room = height - 1 - len(said)
-        if self.top:
-            whole = page.draw(self.board, width, None)
-            self.top = min(self.top, max(0, len(whole) - room))
-            shown = whole[self.top : self.top + room]
-            shown += [(("", "plain"),)] * (room - len(shown))  # type: ignore[list-item]
+        if self.top > 0:
+            shown = self.scrolled(page.draw(self.board, width, None), width, room)
         else:
+            self.top = 0
             shown = page.draw(self.board, width, room)
         return [*shown, *said, footer("board", width)]
-
-    def do_down(self) -> None:
-        self.top += 1
-        self.draw()
-
-    def do_up(self) -> None:
-        self.top = max(0, self.top - 1)
-        self.draw()
 
     def do_walk(self) -> None:
         self.tankwalk.open("who")

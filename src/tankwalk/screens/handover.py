@@ -8,7 +8,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import queries
 from tankwalk.pages import handover as page
 from tankwalk.pages.actions import footer
-from tankwalk.pages.lines import Line, Span, filled, line, wrapped
+from tankwalk.pages.lines import Line, wrapped
 from tankwalk.practice import handover
 from tankwalk.practice.site import Site
 from tankwalk.screens.base import PageScreen, pasted
@@ -24,7 +24,6 @@ class HandoverScreen(PageScreen):
 
     def __init__(self, site: Site) -> None:
         super().__init__(site)
-        self.top = 0
         self.draft = handover.draft(site)
         self.fresh = True
         self.asking = ""
@@ -43,14 +42,7 @@ class HandoverScreen(PageScreen):
     def lines(self, width: int, height: int) -> list[Line]:
         below = self._below(width)
         room = height - len(below)
-        whole = page.draw(self.draft, width)
-        self.top = max(0, min(self.top, len(whole) - room))
-        shown = filled(whole[self.top : self.top + room], width, room)
-        rest = len(whole) - self.top - room
-        if rest > 0:
-            more = f"  {rest + 1} more lines below (down)"
-            shown[-1] = line(width, Span(more, "dim"))
-        return [*shown, *below]
+        return [*self.scrolled(page.draw(self.draft, width), width, room), *below]
 
     def _below(self, width: int) -> list[Line]:
         said = wrapped(width, self.said, "check", 4) if self.said else []
@@ -157,22 +149,6 @@ class HandoverScreen(PageScreen):
     def _done(self, sentence: str) -> None:
         self.arrive()
         self.say(sentence)
-
-    def do_down(self) -> None:
-        self.top += 1
-        self.draw()
-
-    def do_page(self) -> None:
-        self.top += max(1, self.size.height - 6)
-        self.draw()
-
-    def do_page_back(self) -> None:
-        self.top -= max(1, self.size.height - 6)
-        self.draw()
-
-    def do_up(self) -> None:
-        self.top -= 1
-        self.draw()
 
     def do_give(self) -> None:
         self.asking = "give"
