@@ -417,11 +417,14 @@ def test_a_disk_that_takes_no_more_is_named_and_what_was_typed_stays_until_it_do
         terminal.wait("162_")
         spent = (4096, resource.RLIM_INFINITY)
         free = resource.prlimit(terminal.pid, resource.RLIMIT_FSIZE, spent)
+        said = "The disk did not take it: this was not kept, all before it is."
         for _ in range(3):
             terminal.send(KEYS["enter"])
-            terminal.wait("The disk did not take it: this was not kept, all before it is.")
+            terminal.wait(said)
             assert "162_" in terminal.text()
             terminal.send("5" + KEYS["backspace"])
+            terminal.until(lambda: said not in terminal.text(), "the fault wiped by a digit")
+            terminal.wait("162_")
         assert ("site", "o2backup") not in held(site)
         resource.prlimit(terminal.pid, resource.RLIMIT_FSIZE, free)
         terminal.send(KEYS["enter"])
