@@ -26,7 +26,7 @@ BELOW: dict[str, set[str]] = {
     "quantity": {"errors", "text"},
     "clock": {"errors"},
     "paths": {"errors"},
-    "science": {"errors"},
+    "science": {"errors", "quantity"},
     "plan": DOORS | {"science"},
     "ledger": DOORS,
     "practice": DOORS | {"science", "plan", "ledger"},
@@ -55,7 +55,7 @@ OWNED = {
 }
 """Which room alone may import each of these."""
 
-SCIENCE_NEEDS = {"__future__", "collections", "dataclasses", "datetime", "math", "typing"}
+SCIENCE_NEEDS = {"__future__", "collections", "dataclasses", "datetime", "enum", "math", "typing"}
 
 
 @cache

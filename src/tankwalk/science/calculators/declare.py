@@ -1,0 +1,165 @@
+"""What a calculator says of itself: its inputs with units, its answer, equation, source and range.
+
+One declaration feeds the command line, the Workings screen, the derived readings and the tests.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import date
+from enum import StrEnum
+from typing import NamedTuple
+
+
+class Form(StrEnum):
+    """How an input is written."""
+
+    NUMBER = "number"
+    COUNT = "count"
+    """A whole number of 0 or more."""
+    SERIES = "series"
+    """Numbers separated by blanks."""
+    GROUPS = "groups"
+    """Series separated by semicolons."""
+    WORD = "word"
+    """One of a few words."""
+    UNIT = "unit"
+    """The name of a unit."""
+    AMOUNT = "amount"
+    """A number with the unit it is written in."""
+    DAY = "day"
+    """A calendar day, 2026-05-10."""
+
+
+class Input(NamedTuple):
+    """One thing a calculator asks.
+
+    `unit` is what a bare number means. `default` stands where nothing is typed; an input with
+    neither `default` nor `needed` may be left out. `valid` is the range of the equation: outside
+    it there is a warning, never a refusal. `item` is the item code whose latest reading at a tank
+    or its loop fills it; `fact` names what the plan knows ("volume", "elevation", "dph").
+    """
+
+    key: str
+    words: str
+    unit: str = ""
+    form: Form = Form.NUMBER
+    default: float | str | None = None
+    needed: bool = True
+    choices: tuple[str, ...] = ()
+    valid: tuple[float, float] | None = None
+    item: str = ""
+    fact: str = ""
+
+
+class Output(NamedTuple):
+    """One number of the answer. `decimals` is for people; nothing is rounded before."""
+
+    key: str
+    unit: str = ""
+    decimals: int = 2
+    words: str = ""
+
+
+Extra = float | str | bool | None | list[float] | list[dict[str, object]]
+"""What can stand under `also`; None is "has no value"."""
+
+
+class Answer(NamedTuple):
+    """What the sum gives: the value, what else it gives by output key, and warnings in words.
+
+    `unit` stands in place of the declared one where it was asked for.
+    """
+
+    value: float | None
+    also: Mapping[str, Extra] = {}
+    warnings: tuple[str, ...] = ()
+    unit: str | None = None
+
+
+class Given:
+    """Inputs as read, by key. Each form has its own door, so that the sum is typed."""
+
+    def __init__(self, values: Mapping[str, object]) -> None:
+        self._values = values
+
+    def has(self, key: str) -> bool:
+        return self._values.get(key) is not None
+
+    def number(self, key: str) -> float:
+        value = self._values[key]
+        assert isinstance(value, float)
+        return value
+
+    def maybe(self, key: str) -> float | None:
+        return self.number(key) if self.has(key) else None
+
+    def count(self, key: str) -> int:
+        return round(self.number(key))
+
+    def series(self, key: str) -> tuple[float, ...]:
+        value = self._values[key]
+        assert isinstance(value, tuple)
+        return value
+
+    def groups(self, key: str) -> tuple[tuple[float, ...], ...]:
+        value = self._values[key]
+        assert isinstance(value, tuple)
+        return value
+
+    def word(self, key: str) -> str:
+        value = self._values[key]
+        assert isinstance(value, str)
+        return value
+
+    def amount(self, key: str) -> tuple[float, str]:
+        """A number and the unit it was typed in."""
+        value = self._values[key]
+        assert isinstance(value, tuple)
+        number, unit = value
+        assert isinstance(number, float)
+        assert isinstance(unit, str)
+        return number, unit
+
+    def day(self, key: str) -> date:
+        value = self._values[key]
+        assert isinstance(value, date)
+        return value
+
+
+class Dose(NamedTuple):
+    """How an answer becomes a dose in the record: what is weighed, into what, for which rise.
+
+    Each field names an input or an output ("value" is the answer itself). `item` is the item whose
+    reading the dose moves.
+    """
+
+    chemical: str
+    amount: str
+    expected: str = ""
+    volume: str = "volume"
+    item: str = ""
+
+
+class Calculator(NamedTuple):
+    """One sum of the trade. `work` may raise Refusal, naming the input, and nothing else.
+
+    `shaky` names the input the answer hangs on most and by how much a good meter is off, so that
+    the working can say what that does. `caution` is what has to be read before the answer is used.
+    """
+
+    name: str
+    words: str
+    inputs: tuple[Input, ...]
+    output: Output
+    equation: str
+    source: str
+    range: str
+    work: Callable[[Given], Answer]
+    also: tuple[Output, ...] = ()
+    shaky: tuple[str, float] | None = None
+    caution: str = ""
+    dose: Dose | None = None
+
+    def input(self, key: str) -> Input | None:
+        return next((i for i in self.inputs if i.key == key), None)

@@ -1,0 +1,77 @@
+"""What stands outside the project: published values and other people's libraries, as checks.
+
+A `Source` is one reference for one calculator: where the numbers come from, how far ours may be
+from them, and why. `tests/test_outside.py` holds every calculator to them; `tests/outside_table.py`
+writes docs/outside-values.md from the same lists. None of these values is our own output.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from typing import NamedTuple
+
+from tankwalk.practice import workings
+
+
+class Value(NamedTuple):
+    """One outside value: what is typed, which number of the answer, what it should be.
+
+    `key` is "value" or a key of `also`. `tolerance` is absolute, in the unit of the answer.
+    """
+
+    typed: Mapping[str, str]
+    expected: float | None
+    tolerance: float
+    key: str = "value"
+
+
+class Source(NamedTuple):
+    """Outside values of one calculator from one reference.
+
+    `values` is called only when they are checked, so that a library is imported by its own check
+    alone. `work` stands in for the calculator where no answer shows the number checked.
+    """
+
+    calculator: str
+    reference: str
+    why: str
+    values: Callable[[], Iterable[Value]]
+    work: Callable[[Mapping[str, str]], float] | None = None
+
+
+class Differs(NamedTuple):
+    """A published number that the equation does not give, and why ours is not made to match."""
+
+    calculator: str
+    statement: str
+    printed: float
+    ours: float
+    tolerance: float
+    typed: Mapping[str, str]
+    reason: str
+    reference: str
+    key: str = "value"
+    work: Callable[[Mapping[str, str]], float] | None = None
+
+
+def got(source: Source | Differs, typed: Mapping[str, str], key: str) -> float | None:
+    """What the project gives for these inputs."""
+    if source.work is not None:
+        return source.work(typed)
+    done = workings.work(source.calculator, typed)
+    value = done.value if key == "value" else done.also[key]
+    assert value is None or isinstance(value, int | float)
+    return value
+
+
+def typed(**inputs: object) -> dict[str, str]:
+    """Inputs as a person types them; `from_` stands for `from`. No number loses a digit."""
+    return {key.rstrip("_"): _text(value) for key, value in inputs.items()}
+
+
+def _text(value: object) -> str:
+    if isinstance(value, float):
+        return f"{value:.9f}".rstrip("0").rstrip(".")
+    if isinstance(value, list | tuple):
+        return " ".join(_text(v) for v in value)
+    return str(value)

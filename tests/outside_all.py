@@ -1,0 +1,19 @@
+"""All outside values and all known differences, gathered from their topics."""
+
+from __future__ import annotations
+
+import outside_fish
+import outside_tanks
+import outside_water
+from outside import Differs, Source
+
+SOURCES: tuple[Source, ...] = (
+    *outside_water.SOURCES,
+    *outside_tanks.SOURCES,
+    *outside_fish.SOURCES,
+)
+DIFFERS: tuple[Differs, ...] = (
+    *outside_water.DIFFERS,
+    *outside_tanks.DIFFERS,
+    *outside_fish.DIFFERS,
+)
