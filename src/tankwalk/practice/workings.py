@@ -256,6 +256,23 @@ def _listed(series: Sequence[float], unit: str) -> str:
 # ---- the working as one object
 
 
+def listed() -> list[dict[str, object]]:
+    """Every calculator with what it asks and gives."""
+    return [
+        {
+            "name": c.name,
+            "words": c.words,
+            "inputs": {
+                i.key: {"unit": i.unit, "words": i.words, "usual": i.default, "needed": i.needed}
+                for i in c.inputs
+            },
+            "unit": c.output.unit,
+            "also": {o.key: o.unit for o in c.also},
+        }
+        for c in ALL.values()
+    ]
+
+
 def as_json(done: Working) -> dict[str, object]:
     """The working as the command line prints it with --json."""
     asked = done.calculator
