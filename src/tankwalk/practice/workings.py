@@ -198,8 +198,8 @@ def _read(one: Input, words: str) -> tuple[object, str, str]:
             if not unit:
                 raise Refusal(f"{words[:30]!r} is no unit.")
             return unit, "", unit
-        case Form.AMOUNT:
-            amount = _amount(words)
+        case Form.AMOUNT | Form.LOOSE:
+            amount = _loose(words, one.unit) if one.form is Form.LOOSE else _amount(words)
             return amount, amount[1], _shown(*amount)
         case Form.DAY:
             try:
@@ -243,6 +243,13 @@ def _amount(words: str) -> tuple[float, str]:
     if not unit:
         raise Refusal(f"{words[:30]!r} needs a unit after the number, such as 2.5 gal/min.")
     return quantity.read(words, unit).value, unit
+
+
+def _loose(words: str, usual: str) -> tuple[float, str]:
+    """A number in any unit, or alone in the usual one."""
+    found = _NUMBER.match(words)
+    unit = quantity.canonical(words[found.end() :]) if found else None
+    return quantity.read(words, unit or usual).value, unit or usual
 
 
 def _shown(value: float, unit: str) -> str:
@@ -300,6 +307,9 @@ def _extra(value: Extra, unit: str) -> object:
 
 
 def _json(value: object) -> object:
-    if isinstance(value, date):
-        return value.isoformat()
+    match value:
+        case date():
+            return value.isoformat()
+        case (float() as number, str()):  # an amount: its unit stands beside it
+            return number
     return value

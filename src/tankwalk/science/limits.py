@@ -45,5 +45,12 @@ def salt(value: float, name: str = "salinity") -> float:
     return within(name, value, 0, 300, "g/kg")
 
 
+def answer(value: float, *names: str) -> float:
+    """`value` worked out from those inputs, or Refusal where no number can hold it."""
+    if not isfinite(value):
+        raise Refusal(f"{' and '.join(names)} together are too large or too small for an answer.")
+    return value
+
+
 def _unit(unit: str) -> str:
     return f" {unit}" if unit else ""

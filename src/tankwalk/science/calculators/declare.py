@@ -27,6 +27,8 @@ class Form(StrEnum):
     """The name of a unit."""
     AMOUNT = "amount"
     """A number with the unit it is written in."""
+    LOOSE = "loose"
+    """As an amount, but a number alone is meant in `unit`."""
     DAY = "day"
     """A calendar day, 2026-05-10."""
 
@@ -113,7 +115,7 @@ class Given:
         return value
 
     def amount(self, key: str) -> tuple[float, str]:
-        """A number and the unit it was typed in."""
+        """A number and the unit it was typed in; for a loose one alone, its usual unit."""
         value = self._values[key]
         assert isinstance(value, tuple)
         number, unit = value
