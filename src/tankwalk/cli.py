@@ -91,6 +91,12 @@ def _parser() -> argparse.ArgumentParser:
     ):
         page = add(name, command, words)
         page.add_argument("--width", type=int, default=PRINT_WIDTH, help="cells a line (80)")
+    calc = add("calc", _calc, "work a calculator, with its working (without a name: the list)")
+    calc.add_argument("name", nargs="?", metavar="NAME", help="which calculator")
+    calc.add_argument(
+        "inputs", nargs="*", metavar="KEY=VALUE", help='such as temperature="68 degF"'
+    )
+    calc.add_argument("--json", action="store_true", help="print one JSON object")
     backup = add("backup", _backup, "write a checked copy of the record")
     backup.add_argument("file", metavar="FILE")
     return parser
@@ -349,6 +355,43 @@ def _lines() -> Iterator[str]:
 
 def _say(words: str) -> None:
     print(words, flush=True)
+
+
+def _calc(arguments: argparse.Namespace) -> int:
+    from tankwalk.pages import workings as page
+    from tankwalk.pages.lines import plain
+    from tankwalk.practice import workings
+
+    if arguments.name is None:
+        if arguments.json:
+            _print_json(workings.listed())
+        else:
+            print(plain(page.draw_list(PRINT_WIDTH)))
+        return 0
+    asked = workings.calculator(arguments.name)
+    if not arguments.inputs and not arguments.json and any(i.needed for i in asked.inputs):
+        print(plain(page.draw_asked(asked, PRINT_WIDTH)))
+        return 0
+    typed: dict[str, str] = {}
+    for words in arguments.inputs:
+        key, equals, value = words.partition("=")
+        if not equals:
+            raise Refusal(f"{words[:40]!r} is no input: write it as KEY=VALUE.")
+        if key in typed:
+            raise Refusal(f"{key[:30]} is given twice.")
+        typed[key] = value
+    done = workings.work(asked.name, typed)
+    if arguments.json:
+        _print_json(workings.as_json(done))
+    else:
+        print(plain(page.draw_done(done, PRINT_WIDTH)))
+    return 0
+
+
+def _print_json(value: object) -> None:
+    import json
+
+    print(json.dumps(value, ensure_ascii=False, allow_nan=False))
 
 
 def _backup(arguments: argparse.Namespace) -> int:

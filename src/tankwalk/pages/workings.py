@@ -1,0 +1,264 @@
+"""Calculators as pages: the list, what one asks, and a working with its answer first."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from tankwalk import text
+from tankwalk.pages.lines import Line, Span, blank, columns, line, wrapped
+from tankwalk.practice.examples import example
+from tankwalk.practice.workings import Taken, Working
+from tankwalk.science.calculators import TOPICS
+from tankwalk.science.calculators.declare import Calculator, Extra, Form, Input, Output
+
+MOST_PAIRS = 45
+"""Pairs of a comparison shown on a page; ten groups make so many."""
+
+# ---- numbers in words
+
+
+def number(value: float | None, decimals: int) -> str:
+    """A number for people: its decimals, and more where they would show a small number as 0."""
+    if value is None:
+        return "no value"
+    if abs(value) >= 1e12:
+        return f"{value:.6g}"
+    while value and decimals < 9 and abs(value) < 10.0 ** (1 - decimals) / 2:
+        decimals += 1
+    return f"{value:z.{decimals}f}"
+
+
+def with_unit(shown: str, unit: str) -> str:
+    """A number as written, with its unit where it has both."""
+    return shown if not unit or shown == "no value" else f"{shown} {unit}"
+
+
+def answer(done: Working) -> str:
+    """The answer in figures, with its unit."""
+    return with_unit(number(done.value, done.calculator.output.decimals), done.unit)
+
+
+def named(output: Output) -> str:
+    """What a number of the answer is called."""
+    return output.words or output.key.replace("_", " ")
+
+
+def extra(value: Extra, output: Output) -> str:
+    """One of the other numbers of an answer, with its unit."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if value is None or isinstance(value, float | int):
+        return with_unit(number(value, output.decimals), output.unit)
+    if isinstance(value, str):
+        return value
+    numbers = [number(v, output.decimals) for v in value if isinstance(v, float | int)]
+    return with_unit(" ".join(numbers), output.unit)
+
+
+def extras(done: Working) -> list[tuple[str, str]]:
+    """The other numbers of an answer by name, tables apart."""
+    declared = {o.key: o for o in done.calculator.also}
+    return [
+        (named(output), extra(value, output))
+        for key, value in done.also.items()
+        if not is_table(value)
+        for output in [declared.get(key, Output(key))]
+    ]
+
+
+def is_table(value: Extra) -> bool:
+    """Whether a value is rows of several numbers, such as the pairs of a comparison."""
+    return isinstance(value, list) and bool(value) and isinstance(value[0], dict)
+
+
+def table_rows(value: Extra, decimals: int) -> list[str]:
+    """The rows of a table in words, one a line."""
+    rows = [row for row in value if isinstance(row, dict)] if isinstance(value, list) else []
+    shown = [", ".join(_cell(k, v, decimals) for k, v in row.items()) for row in rows[:MOST_PAIRS]]
+    if len(rows) > MOST_PAIRS:
+        shown.append(f"and {len(rows) - MOST_PAIRS} more")
+    return shown
+
+
+def _cell(key: str, value: object, decimals: int) -> str:
+    if isinstance(value, list | tuple):
+        return " and ".join(str(v) for v in value)
+    if isinstance(value, float):
+        return f"{key} {number(value, 4 if key == 'p' else decimals)}"
+    return f"{key} {value}"
+
+
+# ---- what is printed
+
+
+def draw_list(width: int) -> list[Line]:
+    """All calculators under their headings: the name one types, and what it is for."""
+    lines = [line(width, Span(" Workings: tankwalk calc NAME says what one asks", "head"),
+                  fill="head")]  # fmt: skip
+    for topic, calculators in TOPICS:
+        if not calculators:
+            continue
+        lines += [blank(width), line(width, Span(f" {topic}", "bold"))]
+        lines += [
+            columns(width, [("", 3, "plain"), (c.name, 24, "key"), (c.words, width - 27, "plain")])
+            for c in calculators
+        ]
+    return lines
+
+
+def draw_asked(asked: Calculator, width: int) -> list[Line]:
+    """What a calculator asks, with units and usual values, what it gives, and an example."""
+    lines = [_title(asked, width), blank(width), line(width, Span(" It asks", "bold"))]
+    size = max(len(i.key) for i in asked.inputs) + 2
+    for one in asked.inputs:
+        lines += _hung(width, one.key, _asking(one), size)
+    lines += [blank(width), line(width, Span(" It gives", "bold"))]
+    size = max(len(o.key) for o in (asked.output, *asked.also)) + 2
+    for output in (asked.output, *asked.also):
+        words = output.words if output.key != "value" else output.words or asked.words
+        lines += _hung(width, output.key, ", ".join(w for w in (words, output.unit) if w), size)
+    lines += [blank(width), line(width, Span(" For example", "bold"))]
+    lines += wrapped(width, _command(asked), "plain", 6, "   ")
+    return [*lines, blank(width), *_told(asked, width)]
+
+
+def draw_done(done: Working, width: int) -> list[Line]:
+    """A working: the answer, then what it was made from and how far it may be trusted."""
+    asked = done.calculator
+    lines = [_title(asked, width), blank(width)]
+    what = f"{asked.output.words}: " if asked.output.words else ""
+    lines += [line(width, Span(f"   {what}{answer(done)}", "entry")), blank(width)]
+    lines += warned(done, width)
+    lines += also_lines(done, width)
+    lines += [line(width, Span(" Made from", "bold"))]
+    lines += used(done, width)
+    return [*lines, blank(width), *how(done, width)]
+
+
+def warned(done: Working, width: int) -> list[Line]:
+    """What stands against the answer."""
+    return [row for words in done.warnings for row in wrapped(width, f"! {words}", "watch", 4)]
+
+
+def also_lines(done: Working, width: int) -> list[Line]:
+    """The other numbers of an answer, one a line, each table below its name."""
+    shown = extras(done)
+    size = max((text.width(name) for name, _ in shown), default=0) + 2
+    lines = [row for name, words in shown for row in _hung(width, name, words, size)]
+    declared = {o.key: o for o in done.calculator.also}
+    for key, value in done.also.items():
+        if is_table(value):
+            output = declared.get(key, Output(key))
+            lines.append(line(width, f"   {named(output)}"))
+            for words in table_rows(value, output.decimals):
+                lines += wrapped(width, words, "plain", 3, "     ")
+    return [*lines, blank(width)] if lines else []
+
+
+def how(done: Working, width: int) -> list[Line]:
+    """Equation, source and range, what a meter's error does, and the caution."""
+    return [*_told(done.calculator, width, done.shaky)]
+
+
+def _told(asked: Calculator, width: int, shaky: str = "") -> list[Line]:
+    told = (
+        ("Equation", asked.equation),
+        ("Source", asked.source),
+        ("Range", asked.range),
+        ("How sure", shaky),
+    )
+    lines = [
+        row
+        for name, words in told
+        if words
+        for row in _hung(width, name, words, 10, " ", "bold", most=12)
+    ]
+    if asked.caution:
+        lines += [blank(width), *wrapped(width, f"Caution: {asked.caution}", "check", 12)]
+    return lines
+
+
+def _title(asked: Calculator, width: int) -> Line:
+    return line(width, Span(f" {asked.name}: {asked.words}", "head"), fill="head")
+
+
+def _hung(
+    width: int, name: str, words: str, size: int, indent: str = "   ", tone: str = "key",
+    most: int = 40,
+) -> list[Line]:  # fmt: skip
+    """A name, and its words beside it in as many lines as they need."""
+    cells = len(indent) + size
+    found = text.wrap(words, width - cells - 1) or [""]
+    if len(found) > most:
+        found = [*found[: most - 1], text.fit(" ".join(found[most - 1 :]), width - cells - 1)]
+    lines = [line(width, indent, Span(text.pad(name, size), tone), found[0])]
+    return [*lines, *(line(width, " " * cells, more) for more in found[1:])]
+
+
+def _asking(one: Input) -> str:
+    """An input in words: what it is, its unit or choices, and what stands where it is left out."""
+    parts = [one.words, form_words(one)]
+    if one.default is not None:
+        parts.append(f"{usual(one)} where not said")
+    elif not one.needed:
+        parts.append("may be left out")
+    return "; ".join(part for part in parts if part)
+
+
+def form_words(one: Input) -> str:
+    """How an input is written: its unit, its choices, or the form of a list."""
+    if one.choices:
+        return " or ".join(one.choices)
+    return {
+        Form.COUNT: "a count",
+        Form.SERIES: f"numbers with blanks between{f', {one.unit}' if one.unit else ''}",
+        Form.GROUPS: "groups with ; between, numbers with blanks between",
+        Form.UNIT: "a unit",
+        Form.AMOUNT: "a number with its unit",
+        Form.DAY: "a day, as 2026-05-10",
+    }.get(one.form, one.unit)
+
+
+def usual(one: Input) -> str:
+    """The usual value of an input as a person writes it."""
+    if one.default is None:
+        return ""
+    shown = one.default if isinstance(one.default, str) else f"{one.default:.10g}"
+    return with_unit(shown, one.unit)
+
+
+def used(done: Working, width: int) -> list[Line]:
+    """What went into the sum: key, value with unit, and what it is; usual values say so."""
+    size = max((len(t.key) for t in done.inputs), default=0) + 2
+    values = max((text.width(t.shown) for t in done.inputs), default=0) + 2
+    lines = []
+    for one in done.inputs:
+        asked = done.calculator.input(one.key)
+        words = "" if asked is None else asked.words
+        if one.usual:
+            words += ", the usual"
+        if values <= 24:
+            words = f"{text.pad(one.shown, values)}{words}"
+            lines.append(line(width, "   ", Span(text.pad(one.key, size), "key"), words))
+        else:
+            lines += _hung(width, one.key, f"{one.shown} ({words})", size)
+    return lines
+
+
+def _command(asked: Calculator) -> str:
+    return f"tankwalk calc {asked.name} {quoted(example(asked))}"
+
+
+def quoted(typed: Mapping[str, str]) -> str:
+    """Inputs as a shell takes them."""
+    return " ".join(f"{key}={_shell(value)}" for key, value in typed.items())
+
+
+def _shell(value: str) -> str:
+    plain = all(c.isalnum() or c in "._-+/:," for c in value)
+    return value if plain and value else f'"{value}"'
+
+
+def together(parts: Sequence[str]) -> str:
+    """Words as people join them: "a, b and c"."""
+    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
