@@ -1,10 +1,13 @@
 """The bench: ratios of the Walk, the Board and the record to their floors, in one run.
 
     python tests/bench/bench.py [--big DIR] [--rounds N] [--idle SECONDS]
+    python tests/bench/bench.py --oneshots PYTHON
 
 Prints a table: what, ours, floor, ratio, the most it should be. Ours and the floor are measured in
 turn, so that a busy machine bears on both. `--big` is a site made by season.py; without it the
-rows that need one are left out. Quote the ratios, never the milliseconds.
+rows that need one are left out. `--oneshots` measures the one-shot commands alone, of the program
+that is installed beside another Python: the libraries of the tests are loaded by others where they
+are there, so that a start without them is another start. Quote the ratios, never the milliseconds.
 """
 
 from __future__ import annotations
@@ -127,24 +130,33 @@ def starts(sites: dict[str, Path], env: dict[str, str], rounds: int) -> list[Row
     return found
 
 
-def oneshots(site: Path, env: dict[str, str], rounds: int) -> list[Row]:
-    """Ratio 2: one-shot commands against `python -c pass`."""
-    commands = {
-        "pass": [sys.executable, "-c", "pass"],
-        "--help": [str(Path(sys.executable).parent / "tankwalk"), "--help"],
-        "board": ours(site, "board"),
+CALC = ("calc", "ammonia", "tan=1", "ph=8", "temperature=20")
+
+
+def oneshots(site: Path, env: dict[str, str], rounds: int, python: str) -> list[Row]:
+    """Ratio 2: one-shot commands against `python -c pass`, both of one installation."""
+    program = str(Path(python).parent / "tankwalk")
+    commands: dict[str, tuple[list[str], float]] = {
+        "--help": ([program, "--help"], 2.5),
+        "board": ([program, *ours(site, "board")[1:]], 6.0),
+        "calc": ([program, "calc"], 6.0),
+        "calc ammonia": ([program, *CALC], 6.0),
+        "calc ammonia --json": ([program, *CALC, "--json"], 6.0),
     }
     took: dict[str, list[float]] = {}
     for _ in range(rounds * 2):
-        for name, command in commands.items():
+        for name, command in [
+            ("pass", [python, "-c", "pass"]),
+            *((n, c) for n, (c, _) in commands.items()),
+        ]:
             began = time.perf_counter()
             subprocess.run(
                 command, stdout=subprocess.DEVNULL, env={**os.environ, **env}, check=True
             )
             took.setdefault(name, []).append(time.perf_counter() - began)
     floor = median(took["pass"])
-    return [row("2 tankwalk --help", median(took["--help"]), floor, 2.5, ms),
-            row("2 tankwalk board", median(took["board"]), floor, 6.0, ms)]  # fmt: skip
+    return [row(f"2 tankwalk {n}", median(took[n]), floor, most, ms)
+            for n, (_, most) in commands.items()]  # fmt: skip
 
 
 def keys(sites: dict[str, Path], env: dict[str, str], presses: int) -> tuple[list[Row], float]:
@@ -306,6 +318,7 @@ def cpu(pid: int) -> float:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--big", type=Path, help="a site of millions of readings (season.py)")
+    parser.add_argument("--oneshots", metavar="PYTHON", help="measure ratio 2 alone, with it")
     parser.add_argument("--rounds", type=int, default=11)
     parser.add_argument("--keys", type=int, default=120)
     parser.add_argument("--idle", type=float, default=60.0)
@@ -315,22 +328,34 @@ def main() -> None:
         folder = Path(made)
         env = {"TANKWALK_HOME": made}
         make_demo(folder / "demo", Station("bench", "bench"))
-        make(folder / "empty", 12, 0)
-        make(folder / "hundred", 100, 0)
-        copies = {"empty": folder / "empty", "demo": folder / "demo"}
-        if chosen.big:
-            copies["6.6 M"] = chosen.big
-        rows = starts(copies, env, chosen.rounds)
-        rows += oneshots(copies["demo"], env, chosen.rounds)
-        found, bare_key = keys({"12 tanks": copies["demo"], "100 tanks": folder / "hundred"}, env,
-                               chosen.keys)  # fmt: skip
-        rows += found
-        rows += enters(copies["demo"], env, 40, bare_key)
-        rows += burst(copies["demo"], env, bare_key)
-        rows += switches(copies["demo"], env, bare_key)
-        if chosen.big:
-            rows += storage(chosen.big)
-        rows += idle(copies["demo"], env, chosen.idle)
+        if chosen.oneshots:
+            show(oneshots(folder / "demo", env, chosen.rounds, chosen.oneshots))
+        else:
+            show(everything(folder, env, chosen))
+
+
+def everything(folder: Path, env: dict[str, str], chosen: argparse.Namespace) -> list[Row]:
+    """All rows, on a folder that holds the demo."""
+    make(folder / "empty", 12, 0)
+    make(folder / "hundred", 100, 0)
+    copies = {"empty": folder / "empty", "demo": folder / "demo"}
+    if chosen.big:
+        copies["6.6 M"] = chosen.big
+    rows = starts(copies, env, chosen.rounds)
+    rows += oneshots(copies["demo"], env, chosen.rounds, sys.executable)
+    found, bare_key = keys({"12 tanks": copies["demo"], "100 tanks": folder / "hundred"}, env,
+                           chosen.keys)  # fmt: skip
+    rows += found
+    rows += enters(copies["demo"], env, 40, bare_key)
+    rows += burst(copies["demo"], env, bare_key)
+    rows += switches(copies["demo"], env, bare_key)
+    if chosen.big:
+        rows += storage(chosen.big)
+    return rows + idle(copies["demo"], env, chosen.idle)
+
+
+def show(rows: Sequence[Row]) -> None:
+    """The table."""
     sizes = [max(len(r[i]) for r in rows) for i in range(5)]
     heads = ("what", "ours", "floor", "ratio", "at most")
     sizes = [max(size, len(head)) for size, head in zip(sizes, heads, strict=True)]
