@@ -24,6 +24,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.entries import (
     Batch,
     Calibration,
+    Derived,
     Detail,
     Dose,
     Entry,
@@ -33,6 +34,7 @@ from tankwalk.ledger.entries import (
     Mort,
     Movement,
     Note,
+    Part,
     PlanVersion,
     Reading,
     Round,
@@ -225,6 +227,14 @@ def one_of_everything() -> list[Line]:
              unit="degC"),
         line("void", 34, amends=4, reason="wrong cone", **o),
         line("reading", 35, Reading(-0.0, "-0"), place="T03", **temp_at),
+        line(
+            "derived", 36, Reading(0.012, "0.012", flag=2), Derived("ammonia", "pKa", '{"p":1}'),
+            Part("tan", 8), Part("temperature", 7), place="T03", item="nh3n", unit="mg/L as N",
+        ),
+        line(
+            "derived", 37, Reading(0.011, "0.011"), Derived("ammonia", "pKa 2", "{}"),
+            Part("tan", 8), place="T03", item="nh3n", unit="mg/L as N", amends=36, **o,
+        ),
     ]  # fmt: skip
     return lines
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from functools import cache
@@ -37,6 +37,7 @@ from tankwalk.ledger import chain
 from tankwalk.ledger.entries import (
     Batch,
     Calibration,
+    Derived,
     Detail,
     Dose,
     Entry,
@@ -46,6 +47,7 @@ from tankwalk.ledger.entries import (
     Mort,
     Movement,
     Note,
+    Part,
     PlanVersion,
     Reading,
     Round,
@@ -86,6 +88,11 @@ readings = st.one_of(
 morts = st.lists(st.builds(Mort, words, counts), max_size=3, unique_by=lambda m: m.cause)
 with_morts = st.tuples(readings, morts, st.randoms()).map(lambda t: shuffled(t[0], t[1], t[2]))
 
+parts = st.lists(st.builds(Part, words, counts), max_size=3, unique_by=lambda p: p.input)
+worked_out = st.tuples(readings, st.builds(Derived, words, words, words), parts, st.randoms()).map(
+    lambda t: shuffled(t[0], [t[1], *t[2]], t[3])
+)
+
 
 def alone(detail: Any) -> tuple[Detail, ...]:
     """A detail that is the only one of its entry."""
@@ -94,6 +101,7 @@ def alone(detail: Any) -> tuple[Detail, ...]:
 
 DETAILS: dict[str, st.SearchStrategy[tuple[Detail, ...]]] = {
     "reading": with_morts,
+    "derived": worked_out,
     "void": st.just(()),
     **{
         kind: one.map(alone)
@@ -131,9 +139,9 @@ DETAILS: dict[str, st.SearchStrategy[tuple[Detail, ...]]] = {
 }  # fmt: skip
 
 
-def shuffled(reading: Reading, dead: list[Mort], chance: object) -> tuple[Detail, ...]:
-    """A reading and its morts in any order."""
-    details: list[Detail] = [reading, *dead]
+def shuffled(reading: Reading, more: Sequence[Detail], chance: object) -> tuple[Detail, ...]:
+    """A reading and what stands beside it, in any order."""
+    details: list[Detail] = [reading, *more]
     chance.shuffle(details)  # type: ignore[attr-defined]
     return tuple(details)
 
@@ -142,7 +150,7 @@ def shuffled(reading: Reading, dead: list[Mort], chance: object) -> tuple[Detail
 def lines(draw: st.DrawFn) -> Line:
     """Anything a person may write, at one of two laptops."""
     kind = draw(st.sampled_from(sorted(KINDS)))
-    here = kind == "reading" or draw(st.booleans())
+    here = kind in ("reading", "derived") or draw(st.booleans())
     observed = Instant(draw(st.integers(0, 1 << 33)), draw(st.sampled_from([-360, 0, 330, 1080])))
     recorded = Instant(observed.utc + draw(st.integers(-999, 1 << 20)), observed.offset)
     entry = Entry(
@@ -162,8 +170,11 @@ def referring(k: int, one: Line) -> Line:
     details = tuple(
         d._replace(opened=there(d.opened)) if isinstance(d, FollowUp)
         else d._replace(given=there(d.given)) if isinstance(d, Handover)
+        else d._replace(of=1 + d.of % max(k, 1)) if isinstance(d, Part)
         else d
         for d in one.details
+        # The first entry of all has nothing before it to be worked out from.
+        if k > 0 or not isinstance(d, Part)
     )  # fmt: skip
     entry = one.entry._replace(amends=there(one.entry.amends))
     return replace(one, entry=entry, details=details)
@@ -197,16 +208,20 @@ def test_every_kind_of_entry_holds(data: st.DataObject) -> None:
         with plainly(path) as db:
             assert chain.verify(db) is None
             # The rows of each entry are in its own tables, so that none is left out of its digest.
+            allowed: dict[str, set[int]] = {}
             for kind, tables in chain.DETAIL_TABLES.items():
                 for table in tables:
-                    kinds = db.execute(
-                        f"SELECT DISTINCT e.kind FROM {table} d JOIN entry e ON e.n = d.entry"
-                    ).fetchall()
-                    assert kinds in ([(KINDS[kind],)], [] if table == "mort" else None)
+                    allowed.setdefault(table, set()).add(KINDS[kind])
+            for table, numbers in allowed.items():
+                kinds = db.execute(
+                    f"SELECT DISTINCT e.kind FROM {table} d JOIN entry e ON e.n = d.entry"
+                ).fetchall()
+                may_be_none = table in ("mort", "part")
+                assert {k for (k,) in kinds} == numbers or (may_be_none and not kinds)
 
 
 def test_every_table_of_details_is_covered_by_the_chain() -> None:
-    covered = [table for tables in chain.DETAIL_TABLES.values() for table in tables]
+    covered = {table for tables in chain.DETAIL_TABLES.values() for table in tables}
     assert sorted(covered) == sorted(set(GUARDED) - set(DICTIONARIES) - {"entry"})
     assert set(chain.DETAIL_TABLES) == set(KINDS)
 
@@ -307,7 +322,7 @@ def says_the_same(db: sqlite3.Connection, cell: Cell, value: object) -> bool:
 
 USES = {
     "station": "e.station", "person": "e.who", "kind": "e.kind", "place": "e.place",
-    "item": "e.item", "instrument": "r.instrument", "band": "r.band",
+    "item": "e.item", "instrument": "r.instrument", "band": "r.band", "working": "d.working",
 }  # fmt: skip
 
 
@@ -317,6 +332,7 @@ def first_said(db: sqlite3.Connection, cell: Cell, value: object) -> set[int]:
     if cell.table in USES:
         uses = db.execute(
             "SELECT min(e.n) FROM entry e LEFT JOIN reading r ON r.entry = e.n"
+            " LEFT JOIN derived d ON d.entry = e.n"
             f" WHERE {USES[cell.table]} = ?",
             (key["id"],),
         ).fetchone()[0]
@@ -365,6 +381,7 @@ def test_every_single_value_of_the_record_is_watched(bared: sqlite3.Connection) 
 NAMES = {
     "station": ("key", "name"), "place": ("code",), "person": ("initials",),
     "item": ("code", "unit"), "instrument": ("code",), "band": ("limits",), "kind": ("name",),
+    "working": ("calculator", "equation", "facts"),
 }  # fmt: skip
 
 
@@ -613,17 +630,17 @@ def test_a_kind_that_no_entry_has_yet_cannot_be_renamed_unseen() -> None:
 def test_an_entry_written_into_the_file_by_hand_shows() -> None:
     def alter(db: sqlite3.Connection) -> None:
         db.execute(
-            "INSERT INTO entry SELECT 36, station, 22, observed_at, 0, -300, who, kind, round,"
+            "INSERT INTO entry SELECT 38, station, 23, observed_at, 0, -300, who, kind, round,"
             " place, item, NULL, NULL, digest FROM entry WHERE n = 35"
         )
         db.execute(
-            "INSERT INTO reading SELECT place, item, observed_at, 36, 9.9, NULL, NULL, NULL, NULL,"
+            "INSERT INTO reading SELECT place, item, observed_at, 38, 9.9, NULL, NULL, NULL, NULL,"
             " NULL, 0, 0 FROM reading WHERE entry = 35"
         )
 
     damage = first_damage(alter)
     assert damage is not None
-    assert damage.entry == 36
+    assert damage.entry == 38
 
 
 # ---- what the chain cannot see

@@ -488,13 +488,18 @@ QUESTIONS: dict[str, Callable[[sqlite3.Connection], object]] = {
     "notes": lambda db: queries.notes(db, 0),
     "follow_ups": queries.follow_ups,
     "last_handover": queries.last_handover,
+    "doses": lambda db: queries.doses(db, "sodium bicarbonate", "L1"),
     "last_plan_digest": queries.last_plan_digest,
     "last_moment": queries.last_moment,
     "last_calibrations": queries.last_calibrations,
+    "working": lambda db: queries.working(db, 36),
+    "worked_from": lambda db: queries.worked_from(db, 8),
+    "movements": lambda db: queries.movements(db, "T01"),
+    "counted_dead": lambda db: queries.counted_dead(db, "T01", "morts", "count", 0),
     "amended": lambda db: queries.amended(db, [3]),
 }
 
-BIG = {"entry", "reading"}
+BIG = {"entry", "reading", "derived", "part"}
 """Tables that grow with every reading: nothing may walk through all of them."""
 
 

@@ -85,5 +85,10 @@ def _overdose(plan: Plan, seed: int) -> Iterator[Act]:
             typed = f"{ph + luck.choice((-0.02, -0.01, 0, 0.01, 0.02)):.2f}"
             yield _measured(24, wall, "JQ" if wall < "16:00" else "RO", tank.code, "ph", typed,
                             meter="P1", seconds=35 * nth)  # fmt: skip
+            warm = f"{18.7 - 0.3 * (tank.block == 'D') + luck.choice((-0.1, 0, 0.1)):.1f}"
+            yield _measured(24, wall, "JQ" if wall < "16:00" else "RO", tank.code, "temp", warm,
+                            meter="P1", seconds=35 * nth + 5)  # fmt: skip
     yield _measured(24, "10:40", "MV", "L1", "alk", "486")
     yield _measured(24, "10:52", "MV", "L1", "tan", "0.55")
+    yield _measured(24, "14:20", "MV", "L1", "tan", "0.53")
+    yield _measured(24, "20:15", "RO", "L1", "tan", "0.50")

@@ -11,9 +11,10 @@ from pathlib import Path
 from tankwalk import clock, paths
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.errors import Refusal
-from tankwalk.ledger.entries import Detail, Entry, Handover
+from tankwalk.ledger import queries
+from tankwalk.ledger.entries import Detail, Entry, FollowUp, Handover
 from tankwalk.ledger.store import FILE, Ledger, Station
-from tankwalk.practice import handover
+from tankwalk.practice import derived, handover
 from tankwalk.practice.site import Site
 from tankwalk_demo.days import DAYS
 from tankwalk_demo.recording import Recorded
@@ -79,15 +80,20 @@ def _write(
     with Ledger.open(folder / FILE, station, create=True) as ledger:
         site = Site(folder, plan(), ledger, FixedClock(end))
         pages: dict[int, str] = {}
+        numbers: dict[int, int] = {}
         kept = _before(events(seed), end)
         for number, (_, day) in enumerate(groupby(kept, key=lambda e: e[0].recorded.day), 1):
             with ledger.writing():
                 for entry, details in day:
-                    told = [_page(site, entry, detail, pages) for detail in details]
-                    n = ledger.append(entry, *told)
+                    site.clock = FixedClock(entry.recorded)
+                    moved = entry._replace(amends=_moved(numbers, entry.amends))
+                    told = [_page(site, _moved_in(numbers, d), pages) for d in details]
+                    n = ledger.append(moved, *told)
+                    numbers[len(numbers) + 1] = n
                     for detail in told:
                         if isinstance(detail, Handover):
                             pages[n] = detail.text
+                    _follow(site, moved, n)
             progress(min(1.0, number / len(DAYS)))
     progress(1.0)
 
@@ -100,11 +106,33 @@ def _before(recorded: Iterator[Recorded], end: Instant) -> Iterator[Recorded]:
         yield entry, details
 
 
-def _page(site: Site, entry: Entry, detail: Detail, pages: dict[int, str]) -> Detail:
+def _moved(numbers: dict[int, int], n: int | None) -> int | None:
+    """The number in the record of the story's entry `n`: derived readings stand between them."""
+    return None if n is None else numbers[n]
+
+
+def _moved_in(numbers: dict[int, int], detail: Detail) -> Detail:
+    """A detail with its reference to another entry as the record numbers it."""
+    match detail:
+        case FollowUp():
+            return detail._replace(opened=_moved(numbers, detail.opened))
+        case Handover():
+            return detail._replace(given=_moved(numbers, detail.given))
+    return detail
+
+
+def _follow(site: Site, entry: Entry, n: int) -> None:
+    """Keep what can be worked out from a reading, as the walk does."""
+    if entry.kind == "reading":
+        kept = queries.seen(site.ledger.db, n)
+        if kept is not None:
+            derived.follow(site, kept, entry.who, entry.round)
+
+
+def _page(site: Site, detail: Detail, pages: dict[int, str]) -> Detail:
     """A handover with its page: drafted from the record as it stands when the room is given."""
     if not isinstance(detail, Handover):
         return detail
     if detail.given is not None:
         return detail._replace(text=pages[detail.given])
-    site.clock = FixedClock(entry.recorded)
     return detail._replace(text=handover.draft(site).text())

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 
 from tankwalk.clock import ago
 from tankwalk.errors import Refusal
-from tankwalk.pages.walk import band_words, facts, value_shown
+from tankwalk.pages.walk import band_words, facts, state_words, value_shown
 from tankwalk.plan.model import Kind
 from tankwalk.practice import rounds
 from tankwalk.practice.questions import AskWords
@@ -21,7 +21,8 @@ Say = Callable[[str], None]
 
 WORDS = {"undo": "take back your newest entry", "back": "leave the question", "end": "stop here",
          "up": "one item back", "down": "one item on", "next": "next stop",
-         "note": "write a note", "help": "this list"}  # fmt: skip
+         "note": "write a note", "worked": "what can be worked out here",
+         "help": "this list"}  # fmt: skip
 """Words that may be answered instead of a value."""
 
 
@@ -102,6 +103,9 @@ def _word(at: Walk, line: str, say: Say) -> bool:
         refused = at.note().sentence
         if refused:
             say(refused)
+    elif word == "worked":
+        for state in at.worked():
+            say(f"{state.item.label} {state_words(state)[0]}")
     elif word == "help":
         say("A value, or: + all right, - problem, * measure again, / not taken; or a word: "
             + "; ".join(f"{w}, {does}" for w, does in WORDS.items()))  # fmt: skip

@@ -10,7 +10,16 @@ import sqlite3
 
 from tankwalk.errors import Refusal
 from tankwalk.ledger import chain, schema
-from tankwalk.ledger.entries import TABLE, Detail, Entry, Mort, Reading, number_text
+from tankwalk.ledger.entries import (
+    TABLE,
+    Derived,
+    Detail,
+    Entry,
+    Mort,
+    Part,
+    Reading,
+    number_text,
+)
 
 _INSERT_ENTRY = (
     "INSERT INTO entry (n, station, local, observed_at, late_s, utc_offset, who, kind, round, "
@@ -21,8 +30,11 @@ _INSERT = {
     table: f"INSERT INTO {table} (entry, {', '.join(detail._fields)}) "
     f"VALUES (?{', ?' * len(detail._fields)})"
     for detail, table in TABLE.items()
-    if detail is not Reading
+    if detail not in (Reading, Derived)
 }
+
+_NAMED_BY = {"item": ("code", "unit"), "working": ("calculator", "equation", "facts")}
+"""Columns that make a dictionary row the same, where one alone does not."""
 
 
 class Appender:
@@ -101,6 +113,9 @@ class Appender:
         for detail in ordered:
             if isinstance(detail, Reading):
                 self._append_reading(n, entry.observed.utc, place, item, detail)
+            elif isinstance(detail, Derived):
+                working = self._number("working", "calculator", *detail)
+                db.execute("INSERT INTO derived VALUES (?, ?)", (n, working))
             else:
                 db.execute(_INSERT[TABLE[type(detail)]], (n, *detail))
         return n
@@ -128,21 +143,24 @@ class Appender:
             ),
         )
 
-    def _number(self, table: str, column: str, value: str, **more: str) -> int:
-        """The dictionary number of a name, given once for all on first use."""
-        key = (table, (value, *more.values()) if table == "item" else value)
+    def _number(self, table: str, column: str, *values: str, **more: str) -> int:
+        """The dictionary number of a name, given once for all on first use.
+
+        `more` are columns that stand beside the name; those of an item and of a working are
+        part of what makes it the same.
+        """
+        names = _NAMED_BY.get(table, (column,))
+        given = dict(zip(names, values, strict=False)) | more
+        key = (table, tuple(given[name] for name in names))
         known = self._numbers.get(key)
         if known is not None:
             return known
-        where, values = f"{column} = ?", [value]
-        if table == "item":
-            where, values = "code = ? AND unit = ?", [value, more["unit"]]
-        found = self.db.execute(f"SELECT id FROM {table} WHERE {where}", values).fetchone()
+        where = " AND ".join(f"{name} = ?" for name in names)
+        found = self.db.execute(f"SELECT id FROM {table} WHERE {where}", key[1]).fetchone()
         if found is None:
-            columns = ", ".join([column, *more])
-            marks = ", ".join("?" * (1 + len(more)))
+            marks = ", ".join("?" * len(given))
             cursor = self.db.execute(
-                f"INSERT INTO {table} ({columns}) VALUES ({marks})", [value, *more.values()]
+                f"INSERT INTO {table} ({', '.join(given)}) VALUES ({marks})", [*given.values()]
             )
             found = (cursor.lastrowid,)
             self._fresh.append(key)
@@ -160,9 +178,16 @@ class Appender:
         return f"{row[0]}:{row[1]}"
 
 
-def _as_read_back(detail: Detail) -> tuple[bool, str]:
-    """Details are hashed in a fixed order: the reading, then its morts by cause."""
-    return (True, detail.cause) if isinstance(detail, Mort) else (False, "")
+def _as_read_back(detail: Detail) -> tuple[int, str]:
+    """Details are hashed in a fixed order: reading, working, then morts or parts by name."""
+    match detail:
+        case Derived():
+            return 1, ""
+        case Mort():
+            return 2, detail.cause
+        case Part():
+            return 2, detail.input
+    return 0, ""
 
 
 def _plainly(r: Reading) -> bool:

@@ -22,7 +22,7 @@ from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
-from tankwalk.ledger.entries import TABLE, Detail, Reading
+from tankwalk.ledger.entries import TABLE, Derived, Detail, Reading
 from tankwalk.ledger.schema import KINDS, guard_names, guards
 
 DETAIL_TABLES: dict[str, tuple[str, ...]] = {
@@ -39,11 +39,15 @@ DETAIL_TABLES: dict[str, tuple[str, ...]] = {
     "dose": ("dose",),
     "follow-up": ("follow_up",),
     "handover": ("handover",),
+    "derived": ("reading", "derived", "part"),
 }
 """Tables that may hold rows for an entry of each kind."""
 
 _REAL = {d: {f for f, t in d.__annotations__.items() if "float" in str(t)} for d in TABLE}
 """Fields that SQLite gives back as a float, also where a whole number was handed in."""
+
+_REFERENCES = ("opened", "given", "of")
+"""Fields that hold the number of another entry."""
 
 Said = tuple[object, ...]
 """What an entry says, in names: see `digest`."""
@@ -74,7 +78,7 @@ def said(detail: Detail, refs: Callable[[int], str]) -> Said:
         value = values[i]
         if value is None:
             continue
-        if name in ("opened", "given") and isinstance(value, int):
+        if name in _REFERENCES and isinstance(value, int):
             values[i] = refs(value)
         elif name in _REAL[type(detail)] and isinstance(value, int | float):
             if not math.isfinite(value):
@@ -128,16 +132,21 @@ WHERE r.place = ? AND r.item = ? AND r.observed_at = ? AND r.entry = ?
 def _plain(table: str) -> str:
     """Statement that reads a plain detail row in field order, references in names."""
     detail = next(d for d, t in TABLE.items() if t == table)
+    if detail is Derived:
+        return (
+            "SELECT w.calculator, w.equation, w.facts FROM derived d "
+            "LEFT JOIN working w ON w.id = d.working WHERE d.entry = ?"
+        )
     columns = []
     for name in detail._fields:
-        if name in ("opened", "given"):
+        if name in _REFERENCES:
             columns.append(
                 f"coalesce((SELECT s.key || ':' || x.local FROM entry x"
                 f" JOIN station s ON s.id = x.station WHERE x.n = d.{name}), d.{name})"
             )
         else:
             columns.append(f"d.{name}")
-    order = " ORDER BY d.cause" if table == "mort" else ""
+    order = {"mort": " ORDER BY d.cause", "part": " ORDER BY d.input"}.get(table, "")
     return f"SELECT {', '.join(columns)} FROM {table} d WHERE d.entry = ?{order}"
 
 
@@ -212,19 +221,21 @@ def missing_guards(db: sqlite3.Connection) -> set[str]:
 
 def _stray(db: sqlite3.Connection) -> Damage | None:
     """A detail row that no entry of the right kind stands behind, or a kind of another name."""
+    kinds: dict[str, list[str]] = {}
     for kind, tables in DETAIL_TABLES.items():
         for table in tables:
-            same = "e.n = d.entry"
-            if table == "reading":
-                same += " AND e.place = d.place AND e.item = d.item"
-                same += " AND e.observed_at = d.observed_at"
-            found = db.execute(
-                f"SELECT d.entry FROM {table} d LEFT JOIN entry e ON {same} "
-                "WHERE e.n IS NULL OR e.kind <> ? LIMIT 1",
-                (KINDS[kind],),
-            ).fetchone()
-            if found:
-                return Damage(f"A row of {table} was added by hand to entry {found[0]}.", found[0])
+            kinds.setdefault(table, []).append(str(KINDS[kind]))
+    for table, numbers in kinds.items():
+        same = "e.n = d.entry"
+        if table == "reading":
+            same += " AND e.place = d.place AND e.item = d.item"
+            same += " AND e.observed_at = d.observed_at"
+        found = db.execute(
+            f"SELECT d.entry FROM {table} d LEFT JOIN entry e ON {same} "
+            f"WHERE e.n IS NULL OR e.kind NOT IN ({', '.join(numbers)}) LIMIT 1"
+        ).fetchone()
+        if found:
+            return Damage(f"A row of {table} was added by hand to entry {found[0]}.", found[0])
     if dict(db.execute("SELECT name, id FROM kind")) != KINDS:
         return Damage("The table that names the kinds of entry was altered.")
     return None

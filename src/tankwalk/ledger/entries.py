@@ -163,6 +163,21 @@ class Handover(NamedTuple):
     given: int | None = None
 
 
+class Derived(NamedTuple):
+    """How a reading was worked out: calculator, equation, and what the plan gave (as JSON)."""
+
+    calculator: str
+    equation: str
+    facts: str
+
+
+class Part(NamedTuple):
+    """A reading that a derived one was worked out from, by the input it fills."""
+
+    input: str
+    of: int
+
+
 Detail = (
     Reading
     | Mort
@@ -177,6 +192,8 @@ Detail = (
     | Dose
     | FollowUp
     | Handover
+    | Derived
+    | Part
 )
 
 TABLE: dict[type[Detail], str] = {
@@ -193,6 +210,8 @@ TABLE: dict[type[Detail], str] = {
     Dose: "dose",
     FollowUp: "follow_up",
     Handover: "handover",
+    Derived: "derived",
+    Part: "part",
 }
 """The table that keeps each kind of detail; columns have the names of the fields."""
 

@@ -17,7 +17,20 @@ def first_schema(db: Database) -> None:
     for statement in schema.statements(schema.TABLES) + schema.statements(schema.VIEWS):
         db.execute(statement)
     for name, number in schema.KINDS.items():
+        if name == "derived":
+            continue  # came with version 2
         db.execute("INSERT INTO kind (id, name) VALUES (?, ?)", (number, name))
+
+
+@migrations()
+def derived_readings(db: Database) -> None:
+    """Version 2: readings that were worked out, with their parts and equation."""
+    for statement in schema.statements(schema.DERIVED_TABLES):
+        db.execute(statement)
+    for statement in schema.statements(schema.DERIVED_VIEWS):
+        db.execute(statement)
+    name = "derived"
+    db.execute("INSERT OR IGNORE INTO kind (id, name) VALUES (?, ?)", (schema.KINDS[name], name))
 
 
 def apply(connection: sqlite3.Connection) -> None:

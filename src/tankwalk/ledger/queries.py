@@ -139,6 +139,70 @@ def history(db: sqlite3.Connection, place: str, item: str, unit: str, limit: int
     return [_seen(row) for row in db.execute(sql, values)]
 
 
+class WorkingSeen(NamedTuple):
+    """How a derived reading was worked out: its entries by input, and what the plan gave."""
+
+    calculator: str
+    equation: str
+    facts: str
+    parts: dict[str, int]
+
+
+@asked
+def working(db: sqlite3.Connection, n: int) -> WorkingSeen | None:
+    """The working of a derived reading by its entry number; None for any other entry."""
+    row = db.execute(
+        "SELECT w.calculator, w.equation, w.facts FROM derived d JOIN working w"
+        " ON w.id = d.working WHERE d.entry = ?",
+        (n,),
+    ).fetchone()
+    if row is None:
+        return None
+    parts = db.execute("SELECT input, of FROM part WHERE entry = ?", (n,))
+    return WorkingSeen(row[0], row[1], row[2], dict(parts))
+
+
+@asked
+def worked_from(db: sqlite3.Connection, n: int) -> list[Seen]:
+    """Derived readings that stand and were worked out from an entry, in order of entry."""
+    source = "(SELECT p.entry FROM part p WHERE p.of = :n) f CROSS JOIN entry e ON e.n = f.entry"
+    sql = _SEEN.format(source=source) + f" WHERE {_CURRENT.format(n='e.n')} ORDER BY e.n"
+    return [_seen(row) for row in db.execute(sql, {"n": n})]
+
+
+class Moved(NamedTuple):
+    """Fish in or out of a place, or counted there."""
+
+    what: str
+    fish: int
+    at: int
+
+
+@asked
+def movements(db: sqlite3.Connection, place: str) -> list[Moved]:
+    """All movements of a place that stand, oldest first; there are a handful a season."""
+    sql = f"""
+      SELECT m.what, m.fish, e.observed_at FROM movement m CROSS JOIN entry e ON e.n = m.entry
+      WHERE e.place = (SELECT id FROM place WHERE code = ?)
+      AND {_CURRENT.format(n="m.entry")} ORDER BY e.observed_at, e.n"""
+    return [Moved(*row) for row in db.execute(sql, (place,))]
+
+
+@asked
+def counted_dead(
+    db: sqlite3.Connection, place: str, item: str, unit: str, since: int
+) -> list[tuple[int | None, int]]:
+    """Every count of the dead at a place since a UTC second: its round and the count, in order."""
+    sql = f"""
+      SELECT e.round, r.value FROM reading r CROSS JOIN entry e ON e.n = r.entry
+      WHERE r.place = (SELECT id FROM place WHERE code = :place)
+      AND r.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)
+      AND r.observed_at >= :since AND r.value IS NOT NULL
+      AND {_CURRENT.format(n="r.entry")} ORDER BY r.observed_at, r.entry"""
+    found = db.execute(sql, {"place": place, "item": item, "unit": unit, "since": since})
+    return [(number, int(value)) for number, value in found]
+
+
 class RoundSeen(NamedTuple):
     """A round: its number, its opening entry, and who signed it when."""
 
@@ -306,6 +370,37 @@ def last_handover(db: sqlite3.Connection) -> HandoverSeen | None:
         return None
     taken = None if row[5] is None else Instant(row[5], row[6])
     return HandoverSeen(row[0], row[1], Instant(row[2], row[3]), row[4], taken, row[7], row[8])
+
+
+class DoseSeen(NamedTuple):
+    """A chemical that went in, and the change it was expected to make."""
+
+    n: int
+    place: str
+    chemical: str
+    amount: float
+    unit: str
+    volume_l: float | None
+    expected: float | None
+    expected_unit: str | None
+    at: Instant
+    who: str
+
+
+@asked
+def doses(db: sqlite3.Connection, chemical: str, place: str, limit: int = 50) -> list[DoseSeen]:
+    """The doses of one chemical at one place that stand, newest first."""
+    sql = f"""
+      SELECT d.entry, p.code, d.chemical, d.amount, d.unit, d.volume_l, d.expected,
+        d.expected_unit, e.observed_at, e.utc_offset, w.initials
+      FROM dose d CROSS JOIN entry e ON e.n = d.entry CROSS JOIN place p ON p.id = e.place
+      CROSS JOIN person w ON w.id = e.who
+      WHERE d.chemical = ? AND p.code = ? AND {_CURRENT.format(n="d.entry")}
+      ORDER BY d.entry DESC LIMIT ?"""
+    return [
+        DoseSeen(*row[:8], Instant(row[8], row[9]), row[10])
+        for row in db.execute(sql, (chemical, place, limit))
+    ]
 
 
 @asked

@@ -9,7 +9,7 @@ new entry whose `amends` names the old one.
 from __future__ import annotations
 
 APPLICATION_ID = 0x746B776B  # "tkwk"
-VERSION = 1
+VERSION = 2
 
 KINDS: dict[str, int] = {
     "reading": 1,
@@ -25,6 +25,7 @@ KINDS: dict[str, int] = {
     "dose": 11,
     "follow-up": 12,
     "handover": 13,
+    "derived": 14,
 }
 """Number of each kind of entry, as kept in `entry.kind` and named by the table `kind`."""
 
@@ -122,6 +123,20 @@ CREATE TABLE handover (
   event TEXT NOT NULL CHECK (event IN ('give', 'take')), text TEXT NOT NULL, how TEXT) STRICT;
 """
 
+DERIVED_TABLES = """
+CREATE TABLE working (
+  id INTEGER PRIMARY KEY, calculator TEXT NOT NULL, equation TEXT NOT NULL,
+  facts TEXT NOT NULL, UNIQUE (calculator, equation, facts)) STRICT;
+CREATE TABLE derived (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n),
+  working INTEGER NOT NULL REFERENCES working (id)) STRICT;
+CREATE TABLE part (
+  entry INTEGER NOT NULL REFERENCES entry (n), input TEXT NOT NULL,
+  of INTEGER NOT NULL REFERENCES entry (n), PRIMARY KEY (entry, input)) STRICT, WITHOUT ROWID;
+CREATE INDEX part_of ON part (of);
+"""
+"""Version 2: readings that were worked out, the readings they came from, and by which equation."""
+
 DICTIONARIES = {
     "kind": "name = NEW.name",
     "station": "key = NEW.key",
@@ -130,11 +145,12 @@ DICTIONARIES = {
     "person": "initials = NEW.initials",
     "instrument": "code = NEW.code",
     "band": "limits = NEW.limits",
+    "working": ("calculator = NEW.calculator AND equation = NEW.equation AND facts = NEW.facts"),
 }
 """Tables that give names their numbers, and what makes a name "already there"."""
 
 KEYED = (
-    "round note plan_version movement meal sample batch calibration dose follow_up handover"
+    "round note plan_version movement meal sample batch calibration dose follow_up handover derived"
 ).split()
 GUARDED: dict[str, str] = {
     **{table: f"id = NEW.id OR {same}" for table, same in DICTIONARIES.items()},
@@ -144,6 +160,7 @@ GUARDED: dict[str, str] = {
         " AND observed_at = NEW.observed_at AND entry = NEW.entry"
     ),
     "mort": "entry = NEW.entry AND cause = NEW.cause",
+    "part": "entry = NEW.entry AND input = NEW.input",
     **dict.fromkeys(KEYED, "entry = NEW.entry"),
 }
 """Every table, and what makes a row "already there" for the guard against INSERT OR REPLACE."""
@@ -210,6 +227,14 @@ SELECT coalesce(f.opened, f.entry) AS opened, f.entry, f.what, f.event, f.text, 
   e.observed_at, e.utc_offset, p.initials AS who, pl.code AS place
 FROM follow_up f JOIN entry e ON e.n = f.entry JOIN person p ON p.id = e.who
 LEFT JOIN place pl ON pl.id = e.place;
+"""
+
+DERIVED_VIEWS = """
+CREATE VIEW derived_readings AS
+SELECT r.*, w.calculator, w.equation, w.facts,
+  (SELECT group_concat(p.input || ' = entry ' || p.of, ', ') FROM part p WHERE p.entry = r.n)
+    AS parts
+FROM derived d JOIN readings r ON r.n = d.entry JOIN working w ON w.id = d.working;
 """
 
 

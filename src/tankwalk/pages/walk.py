@@ -25,6 +25,7 @@ from tankwalk.pages.lines import (
 from tankwalk.plan.bands import describe
 from tankwalk.plan.model import Kind
 from tankwalk.practice.board import value_words
+from tankwalk.practice.derived import State, words_of
 from tankwalk.practice.judging import Flag
 from tankwalk.practice.questions import AskAgain, AskSign, AskSlip, AskWords, menu
 from tankwalk.practice.rounds import Page, Slot
@@ -47,7 +48,11 @@ def draw(walk: Walk, typed: str, width: int, height: int) -> list[Line]:
     top = [_head(walk, width, now), _where(walk, main), titles]
     body = _end(walk, main, rows) if walk.at_end else _items(walk, typed, main, rows, now)
     panel = _panel(walk, typed, main, now)
-    page = filled(top + filled(body, main, rows) + filled(panel, main, PANEL), main, height - 1)
+    # What is worked out stands under the items while nothing is asked: a question comes first.
+    worked = [] if walk.question is not None else _worked(walk, main)
+    worked = worked[: max(0, PANEL - len(panel))]
+    below = [*worked, *panel]
+    page = filled(top + filled(body, main, rows) + filled(below, main, PANEL), main, height - 1)
     if side:
         page = [page[0], *_beside(page[1:], _history(walk, side, height - 2), main)]
     return [*page, _footer(walk, width)]
@@ -158,6 +163,33 @@ def _item(walk: Walk, index: int, typed: str, width: int, now: Instant) -> Line:
             (band_words(slot), band, "dim"),
         ],
     )
+
+
+def _worked(walk: Walk, width: int) -> list[Line]:
+    """What is worked out at this stop, one after another: value and mark, or why there is none."""
+    made: list[list[Span]] = []
+    used = width
+    for state in walk.worked():
+        words, tone = state_words(state)
+        size = text.width(state.item.label) + text.width(words) + 3
+        if used + size > width - 1:
+            made.append([Span("  = " if not made else "    ", "dim")])
+            used = 4
+        made[-1] += [Span(f"{state.item.label} ", "dim"), Span(words, tone), Span("  ")]
+        used += size
+    return [line(width, *spans) for spans in made]
+
+
+def state_words(state: State) -> tuple[str, str]:
+    """A derived value with its mark, or what it lacks."""
+    if state.why:
+        return f"cannot compute: {state.why}", "dim"
+    seen = state.seen
+    if seen is None:
+        return "--", "dim"
+    flag = Flag(seen.flag)
+    shown = words_of(state.item, seen)
+    return f"{shown} {flag.mark if flag else 'ok'}", flag_tone(flag) if flag else "plain"
 
 
 def _fitting(cells: int, *ways: str) -> str:

@@ -17,7 +17,7 @@ from tankwalk.plan.model import Plan
 KEPT = 8
 """Plans kept; the oldest go first."""
 
-SHAPE = 1
+SHAPE = 2
 """Raise it when `Plan` or what it holds changes shape."""
 
 

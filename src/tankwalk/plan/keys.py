@@ -9,6 +9,7 @@ KEYS: dict[str, dict[str, str]] = {
         "elevation": '"260 m"',
         "emergency": '"MV, lead, 555-0100"',
         "rehearsal": '"2026-05-10T06:50-05:00"',
+        "parts_age": '"2 h"',
     },
     "person": {
         "initials": '"JQ"',

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from tankwalk.errors import Refusal
 from tankwalk.plan import asking, rooms, rules
+from tankwalk.plan.derived import derived_items
 from tankwalk.plan.faults import Fault, PlanFaults
 from tankwalk.plan.fields import Names, Row, nearest
 from tankwalk.plan.file import LARGEST
@@ -117,6 +118,10 @@ def _plan(rows: dict[str, list[Row]], text: str, faults: list[Fault]) -> Plan:
     checklists = asking.read_checklists(
         rows["checklist"], names["checklist"], names["item"], by_code
     )
+    worked_out = derived_items(items)
+    for one in worked_out:  # bands may be set for them, though no checklist asks for them
+        by_code[one.code] = one
+        names["item"].lines.setdefault(one.code, 0)
     species = _species(lots, rows["lot"])
     known = rules.Known(
         by_code, names["item"], names["tank"], names["loop"], names["treatment"], species
@@ -133,7 +138,7 @@ def _plan(rows: dict[str, list[Row]], text: str, faults: list[Fault]) -> Plan:
         lots=lots,
         treatments=treatments,
         instruments=meters,
-        items=items,
+        items=(*items, *worked_out),
         checklists=checklists,
         bands=bands,
         profiles=_profiles(lots, by_code, row_of),
@@ -142,6 +147,7 @@ def _plan(rows: dict[str, list[Row]], text: str, faults: list[Fault]) -> Plan:
         text=text,
         digest=hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest(),
         rehearsal=site.rehearsal,
+        parts_age_hours=site.parts_age_hours,
     )
 
 

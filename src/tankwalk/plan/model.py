@@ -105,6 +105,8 @@ class Item(NamedTuple):
     watch_on: tuple[str, ...] = ()
     act_on: tuple[str, ...] = ()
     first_response: str = ""
+    derived: str = ""
+    """Calculator that works it out, for what is never asked; see `plan/derived.py`."""
 
     def asked_at(self, age: int | None) -> bool:
         """Whether the item belongs to fish of this age (dph)."""
@@ -246,6 +248,8 @@ class Plan(NamedTuple):
     digest: str
     rehearsal: str | None = None
     """Instant a rehearsal site starts at; None for a working site."""
+    parts_age_hours: float = 2.0
+    """Oldest part a derived reading is worked out from."""
 
     def tank(self, code: str) -> Tank:
         return next(t for t in self.tanks if t.code == code)

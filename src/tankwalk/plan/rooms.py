@@ -9,6 +9,7 @@ from datetime import datetime
 
 from tankwalk import clock
 from tankwalk.errors import Refusal
+from tankwalk.plan.derived import MAX_AGE_HOURS
 from tankwalk.plan.fields import Names, Row, quoted
 from tankwalk.plan.model import Instrument, Loop, Lot, Person, Tank, Treatment
 from tankwalk.science.hydraulics import SHAPES, tank_volume
@@ -28,6 +29,7 @@ class Site:
     elevation_m: float = 0.0
     emergency: str = ""
     rehearsal: str | None = None
+    parts_age_hours: float = MAX_AGE_HOURS
 
 
 def read_site(row: Row) -> Site:
@@ -43,12 +45,16 @@ def read_site(row: Row) -> Site:
     if elevation is not None and not -430 <= elevation <= 6000:
         what = f"elevation {elevation:g} m is not between -430 and 6000 m"
         row.fault("elevation", what)
+    age = row.measure("parts_age", "h")
+    if age is not None and not 0.25 <= age <= 48:
+        row.fault("parts_age", f"parts_age {age:g} h is not between a quarter of an hour and 48 h")
     return Site(
         name=row.text("name", need=True, limit=60) or "",
         zone=zone or "UTC",
         elevation_m=elevation or 0.0,
         emergency=row.text("emergency", need=True, limit=200) or "",
         rehearsal=_rehearsal(row),
+        parts_age_hours=MAX_AGE_HOURS if age is None else age,
     )
 
 

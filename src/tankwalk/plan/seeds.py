@@ -33,6 +33,8 @@ UNITS = {
     "light": "lux",
     "film": "",
     "leftover": "",
+    "exch": "per h",
+    "density": "per L",
 }
 """Items a profile has bands for, by code, and the unit of its numbers."""
 

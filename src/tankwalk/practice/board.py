@@ -8,8 +8,10 @@ from tankwalk import quantity
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger import queries
 from tankwalk.ledger.queries import FollowUpSeen, HandoverSeen, RoundSeen, Seen
-from tankwalk.plan.model import Item, Kind, Plan, Tank
+from tankwalk.plan.derived import BY_CODE
+from tankwalk.plan.model import Item, Kind, Level, Plan, Tank
 from tankwalk.practice import due, rounds
+from tankwalk.practice.derived import spread_words
 from tankwalk.practice.judging import Flag
 from tankwalk.practice.site import SITE, Site
 
@@ -18,12 +20,22 @@ STANDING_DAYS = 14
 
 
 class Wrong(NamedTuple):
-    """An out-of-band value that is the newest of its kind."""
+    """An out-of-band value that is the newest of its kind.
+
+    Where a loop stands for its tanks, `tanks` names them. `seen` is the worst reading behind it.
+    """
 
     place: str
     flag: Flag
     sentence: str
     at: Instant
+    seen: Seen
+    tanks: tuple[str, ...] = ()
+
+    @property
+    def places(self) -> tuple[str, ...]:
+        """Where it is wrong: the tanks of a loop, else the place itself."""
+        return self.tanks or (self.place,)
 
 
 class Tile(NamedTuple):
@@ -82,9 +94,56 @@ def wrong_now(plan: Plan, newest: dict[tuple[str, str], Seen], now: Instant) -> 
         fresh = now.hours_since(seen.at) <= 24 * STANDING_DAYS
         if item is None or seen.flag < Flag.WATCH or not fresh or not _here(plan, place):
             continue
+        if item.derived and _said_by_a_part(plan, newest, seen):
+            continue
         words = f"{item.label} {value_words(item, seen)}"
-        found.append(Wrong(place, Flag(seen.flag), words, seen.at))
+        found.append(Wrong(place, Flag(seen.flag), words, seen.at, seen))
+    found = _by_loop(plan, newest, found)
     return tuple(sorted(found, key=lambda w: (-w.flag, order.get(w.place, -1), w.sentence)))
+
+
+def _said_by_a_part(plan: Plan, newest: dict[tuple[str, str], Seen], seen: Seen) -> bool:
+    """Whether a part of a derived value is flagged as badly there: then it says nothing new."""
+    parts = [newest.get((seen.place, code)) for _, code in BY_CODE[seen.item].items]
+    return any(p is not None and p.flag >= seen.flag for p in parts)
+
+
+def _by_loop(plan: Plan, newest: dict[tuple[str, str], Seen], wrong: list[Wrong]) -> list[Wrong]:
+    """What is out in most tanks of a loop, as one message for the loop.
+
+    At least three tanks, and more than half of those that have the value, are one cause.
+    """
+    kept = list(wrong)
+    for item in plan.items:
+        if item.level is not Level.TANK or item.kind is Kind.CHOICE:
+            continue
+        shared = _shared_part(plan, item)
+        for loop in plan.loops:
+            tanks = [t.code for t in plan.tanks if t.loop == loop.code]
+            here = [w for w in kept if w.seen.item == item.code and w.place in tanks]
+            have = [t for t in tanks if (t, item.code) in newest]
+            if len(here) < 3 or 2 * len(here) <= len(have):
+                continue
+            worst = max(here, key=lambda w: (w.flag, w.seen.value or 0.0))
+            values = spread_words(item, [w.seen for w in here])
+            words = f"{item.label} {values}, {len(here)} of {len(have)} tanks"
+            part = shared and newest.get((loop.code, shared.code))
+            if shared and part is not None and part.flag < Flag.WATCH:
+                words += f"; {shared.label} {value_words(shared, part)} in band"
+            one = Wrong(
+                loop.code, worst.flag, words, max(w.at for w in here), worst.seen,
+                tuple(w.place for w in here),
+            )  # fmt: skip
+            kept = [w for w in kept if w not in here] + [one]
+    return kept
+
+
+def _shared_part(plan: Plan, item: Item) -> Item | None:
+    """The part of a derived item that is read once for the whole loop."""
+    if not item.derived:
+        return None
+    codes = {code for _, code in BY_CODE[item.code].parts}
+    return next((i for i in plan.items if i.code in codes and i.level is Level.LOOP), None)
 
 
 def _here(plan: Plan, place: str) -> bool:
@@ -100,7 +159,7 @@ def board(site: Site) -> Board:
     looked = {look.place: look.last for look in due.looks(plan, newest)}
     tiles = []
     for tank in rounds.walking_order(plan, now.day):
-        here = [w for w in wrong if w.place == tank.code]
+        here = [w for w in wrong if tank.code in w.places]
         worst = max((w.flag for w in here), default=Flag.OK)
         words = tuple(w.sentence for w in here)
         tiles.append(Tile(tank, plan.age(tank, now.day), worst, words, looked.get(tank.code)))

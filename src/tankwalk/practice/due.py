@@ -110,7 +110,10 @@ class Look(NamedTuple):
 def looks(plan: Plan, newest: dict[tuple[str, str], Seen]) -> list[Look]:
     """The newest look at each tank, in the plan's order."""
     last: dict[str, Instant] = {}
-    for (place, _), seen in newest.items():
+    worked_out = {item.code for item in plan.items if item.derived}
+    for (place, code), seen in newest.items():
+        if code in worked_out:  # nobody looked for it
+            continue
         if place not in last or seen.at > last[place]:
             last[place] = seen.at
     return [Look(t.code, last.get(t.code)) for t in plan.tanks]

@@ -86,9 +86,9 @@ def _stock(
     now: Instant,
 ) -> list[str]:
     lines = []
-    unsteady = []
+    unsteady: list[str] = []
     for one in wrong:
-        unsteady.append(one.place)
+        unsteady.extend(one.places)
         lines.append(f"{one.place} {one.flag.mark}  {one.sentence} at {_when(one.at, now)}")
     for note in notes:
         lines.append(f"{note.place or SITE} note {_when(note.at, now)} {note.who}: {note.text}")

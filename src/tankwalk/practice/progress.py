@@ -6,10 +6,11 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import queries
 from tankwalk.ledger.queries import RoundSeen, Seen
 from tankwalk.plan.model import Kind
-from tankwalk.practice import rounds
+from tankwalk.practice import derived, rounds
+from tankwalk.practice.derived import State
 from tankwalk.practice.judging import Flag
 from tankwalk.practice.rounds import Agenda, Slot
-from tankwalk.practice.site import Site
+from tankwalk.practice.site import SITE, Site
 
 
 class Progress:
@@ -32,6 +33,8 @@ class Progress:
         self._flags: list[tuple[Slot, Seen]] | None = None
         self._version: int | None = None
         self._last: dict[int, Seen | None] = {}
+        self._worked: tuple[tuple[int, int, int], list[State]] | None = None
+        self._changes = 0
         self._past: tuple[tuple[int, int, int], list[Seen]] | None = None
         self.reload()
 
@@ -104,6 +107,20 @@ class Progress:
         """What is open and what is flagged has changed; a page counts them at every key."""
         self._open = None
         self._flags = None
+        self._changes += 1
+
+    def worked(self) -> list[State]:
+        """What can be worked out at the present stop, and why the rest cannot."""
+        if self.at_end:
+            return []
+        page = self.page_of[self.at]
+        now = self.site.now()
+        key = (page, self._changes, now.utc // 60)
+        if self._worked is None or self._worked[0] != key:
+            here = self.agenda.pages[page]
+            place = here.slots[0].place if here.kind in ("tank", "loop") else SITE
+            self._worked = (key, derived.states(self.site, place, now))
+        return self._worked[1]
 
     def last(self, index: int) -> Seen | None:
         """The newest value of a slot's item from before this round."""

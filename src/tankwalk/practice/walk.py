@@ -14,7 +14,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import faults, queries
 from tankwalk.ledger.queries import RoundSeen, Seen
 from tankwalk.plan.model import Kind
-from tankwalk.practice import rounds
+from tankwalk.practice import derived, rounds
 from tankwalk.practice.judging import Flag, Judged, judge
 from tankwalk.practice.keeping import Keeping
 from tankwalk.practice.progress import Progress
@@ -314,9 +314,20 @@ class Walk(Progress):
                 amends=amends,
                 reason=reason,
             )
+            worked = self._follow(seen)
         self.take_in(seen)
         shown = self._shown(slot, read)
-        return self._after(slot, judged, f"{shown} kept.{other}", recheck=recheck)
+        reply = self._after(slot, judged, f"{shown} kept.{other}", recheck=recheck)
+        flag, words = derived.alarm(self.site, worked)
+        if flag <= judged.flag:  # its part says as much
+            return reply
+        return Reply(f"{words} {reply.sentence}", flag)
+
+    def _follow(self, seen: Seen | None) -> list[Seen]:
+        """What can be worked out now that a reading was kept: kept with it, or neither is."""
+        if seen is None:
+            return []
+        return derived.follow(self.site, seen, self.who, self.round.number)
 
     def _shown(self, slot: Slot, read: Quantity) -> str:
         if slot.item.kind is Kind.CHOICE:
@@ -368,7 +379,9 @@ class Walk(Progress):
     def _not_taken(self, slot: Slot, word: str, *, recheck: bool) -> Seen | None:
         here = self.of(slot)
         amends = here[-1] if here and not recheck else None
-        return self.keeping.not_taken(slot, word, recheck=recheck, amends=amends)
+        seen = self.keeping.not_taken(slot, word, recheck=recheck, amends=amends)
+        self._follow(seen)
+        return seen
 
     def _limit(self, asked: AskLimit, typed: str) -> Reply:
         if not typed:
@@ -448,6 +461,7 @@ class Walk(Progress):
                 return Reply("There is nothing of yours to undo in this round.", Flag.CHECK)
             old = max(mine, key=lambda s: s.n)
             self.keeping.undo(old)
+            derived.undone(self.site, old.n, self.who, self.round.number)
         index = self.forget(old)
         self._stand(self.at if index is None else index)
         label = old.item if index is None else self.slot.item.label
