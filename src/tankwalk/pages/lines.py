@@ -7,10 +7,12 @@ Text is data all the way: nothing here interprets markup.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from tankwalk import text
-from tankwalk.practice.judging import Flag
+
+if TYPE_CHECKING:  # a calculator's page needs no record, and judging reads one
+    from tankwalk.practice.judging import Flag
 
 TONES = (
     "plain",

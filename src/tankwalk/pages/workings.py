@@ -7,68 +7,13 @@ from collections.abc import Mapping, Sequence
 from tankwalk import text
 from tankwalk.pages.lines import Line, Span, blank, columns, line, wrapped
 from tankwalk.practice.examples import example
-from tankwalk.practice.workings import Taken, Working
+from tankwalk.practice.figures import answer, extras, is_table, named, number, with_unit
+from tankwalk.practice.workings import Working
 from tankwalk.science.calculators import TOPICS
 from tankwalk.science.calculators.declare import Calculator, Extra, Form, Input, Output
 
 MOST_PAIRS = 45
 """Pairs of a comparison shown on a page; ten groups make so many."""
-
-# ---- numbers in words
-
-
-def number(value: float | None, decimals: int) -> str:
-    """A number for people: its decimals, and more where they would show a small number as 0."""
-    if value is None:
-        return "no value"
-    if abs(value) >= 1e12:
-        return f"{value:.6g}"
-    while value and decimals < 9 and abs(value) < 10.0 ** (1 - decimals) / 2:
-        decimals += 1
-    return f"{value:z.{decimals}f}"
-
-
-def with_unit(shown: str, unit: str) -> str:
-    """A number as written, with its unit where it has both."""
-    return shown if not unit or shown == "no value" else f"{shown} {unit}"
-
-
-def answer(done: Working) -> str:
-    """The answer in figures, with its unit."""
-    return with_unit(number(done.value, done.calculator.output.decimals), done.unit)
-
-
-def named(output: Output) -> str:
-    """What a number of the answer is called."""
-    return output.words or output.key.replace("_", " ")
-
-
-def extra(value: Extra, output: Output) -> str:
-    """One of the other numbers of an answer, with its unit."""
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if value is None or isinstance(value, float | int):
-        return with_unit(number(value, output.decimals), output.unit)
-    if isinstance(value, str):
-        return value
-    numbers = [number(v, output.decimals) for v in value if isinstance(v, float | int)]
-    return with_unit(" ".join(numbers), output.unit)
-
-
-def extras(done: Working) -> list[tuple[str, str]]:
-    """The other numbers of an answer by name, tables apart."""
-    declared = {o.key: o for o in done.calculator.also}
-    return [
-        (named(output), extra(value, output))
-        for key, value in done.also.items()
-        if not is_table(value)
-        for output in [declared.get(key, Output(key))]
-    ]
-
-
-def is_table(value: Extra) -> bool:
-    """Whether a value is rows of several numbers, such as the pairs of a comparison."""
-    return isinstance(value, list) and bool(value) and isinstance(value[0], dict)
 
 
 def table_rows(value: Extra, decimals: int) -> list[str]:
@@ -119,7 +64,9 @@ def draw_asked(asked: Calculator, width: int) -> list[Line]:
         lines += _hung(width, output.key, ", ".join(w for w in (words, output.unit) if w), size)
     lines += [blank(width), line(width, Span(" For example", "bold"))]
     lines += wrapped(width, _command(asked), "plain", 6, "   ")
-    return [*lines, blank(width), *_told(asked, width)]
+    lines += [blank(width), *_told(asked, width)]
+    caution = cautioned(asked, width)
+    return [*lines, blank(width), *caution] if caution else lines
 
 
 def draw_done(done: Working, width: int) -> list[Line]:
@@ -128,7 +75,8 @@ def draw_done(done: Working, width: int) -> list[Line]:
     lines = [_title(asked, width), blank(width)]
     what = f"{asked.output.words}: " if asked.output.words else ""
     lines += [line(width, Span(f"   {what}{answer(done)}", "entry")), blank(width)]
-    lines += warned(done, width)
+    against = warned(done, width)
+    lines += [*against, blank(width)] if against else []
     lines += also_lines(done, width)
     lines += [line(width, Span(" Made from", "bold"))]
     lines += used(done, width)
@@ -137,7 +85,13 @@ def draw_done(done: Working, width: int) -> list[Line]:
 
 def warned(done: Working, width: int) -> list[Line]:
     """What stands against the answer."""
-    return [row for words in done.warnings for row in wrapped(width, f"! {words}", "watch", 4)]
+    lines = [row for words in done.warnings for row in wrapped(width, f"! {words}", "watch", 4)]
+    return [*lines, *cautioned(done.calculator, width)]
+
+
+def cautioned(asked: Calculator, width: int) -> list[Line]:
+    """What has to be read before the answer is used."""
+    return wrapped(width, f"Caution: {asked.caution}", "check", 12) if asked.caution else []
 
 
 def also_lines(done: Working, width: int) -> list[Line]:
@@ -156,8 +110,8 @@ def also_lines(done: Working, width: int) -> list[Line]:
 
 
 def how(done: Working, width: int) -> list[Line]:
-    """Equation, source and range, what a meter's error does, and the caution."""
-    return [*_told(done.calculator, width, done.shaky)]
+    """Equation, source and range, and what a meter's error does."""
+    return _told(done.calculator, width, done.shaky)
 
 
 def _told(asked: Calculator, width: int, shaky: str = "") -> list[Line]:
@@ -167,15 +121,12 @@ def _told(asked: Calculator, width: int, shaky: str = "") -> list[Line]:
         ("Range", asked.range),
         ("How sure", shaky),
     )
-    lines = [
+    return [
         row
         for name, words in told
         if words
         for row in _hung(width, name, words, 10, " ", "bold", most=12)
     ]
-    if asked.caution:
-        lines += [blank(width), *wrapped(width, f"Caution: {asked.caution}", "check", 12)]
-    return lines
 
 
 def _title(asked: Calculator, width: int) -> Line:
