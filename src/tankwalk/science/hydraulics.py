@@ -1,10 +1,14 @@
-"""Water in tanks: how much a shape holds, and how fast it is replaced."""
+"""Water in tanks: how much a shape holds, how fast it is replaced, and what it has to carry."""
 
 from __future__ import annotations
 
-from math import exp, isfinite, log, pi
+from math import exp, log, pi
 
 from tankwalk.errors import Refusal
+from tankwalk.science.limits import above_zero, answer, within, zero_or_more
+
+PROTEIN_TO_TAN = 0.092
+"""Ammonia nitrogen a gram of protein fed becomes: Ebeling et al. 2006, from memory."""
 
 SHAPES: dict[str, tuple[str, ...]] = {
     "cylinder": ("diameter", "height"),
@@ -22,7 +26,7 @@ def cylinder_volume(diameter: float, height: float) -> float:
     Parameters: inner diameter and water height in m. Returns m3.
     Range: lengths above 0. Source: plane geometry.
     """
-    return pi * diameter**2 * height / 4
+    return pi * diameter * diameter * height / 4
 
 
 def cone_volume(diameter: float, height: float) -> float:
@@ -31,7 +35,7 @@ def cone_volume(diameter: float, height: float) -> float:
     Parameters: diameter at the water line and height in m. Returns m3.
     Range: lengths above 0. Source: plane geometry.
     """
-    return pi * diameter**2 * height / 12
+    return pi * diameter * diameter * height / 12
 
 
 def frustum_volume(top: float, bottom: float, height: float) -> float:
@@ -40,7 +44,7 @@ def frustum_volume(top: float, bottom: float, height: float) -> float:
     Parameters: diameter at the top and at the bottom, and height, in m. Returns m3.
     Range: lengths above 0. Source: plane geometry.
     """
-    return pi * height * (top**2 + top * bottom + bottom**2) / 12
+    return pi * height * (top * top + top * bottom + bottom * bottom) / 12
 
 
 def box_volume(length: float, width: float, height: float) -> float:
@@ -73,20 +77,20 @@ def tank_volume(shape: str, *, depth: float | None = None, **dims: float) -> flo
     Source: plane geometry.
     """
     if shape not in SHAPES:
-        raise Refusal(f"{shape!r} is not a tank shape; use one of {', '.join(SHAPES)}.")
+        raise Refusal(f"shape has to be one of {', '.join(SHAPES)}, not {shape!r}.")
     needs = SHAPES[shape]
-    if set(dims) != set(needs):
-        raise Refusal(f"A {shape} needs {', '.join(needs)} and nothing else.")
+    for name in needs:
+        if name not in dims:
+            raise Refusal(f"{name} is missing: a {shape} needs {', '.join(needs)}, in m.")
     for name, length in dims.items():
-        if not isfinite(length) or length <= 0:
-            raise Refusal(f"The {name} of a {shape} has to be above 0 m.")
-    full = dims["height"] + dims.get("cone_height", 0.0)
-    filled = full if depth is None else depth
-    if not isfinite(filled) or filled <= 0:
-        raise Refusal(f"The depth in a {shape} has to be above 0 m.")
+        if name not in needs:
+            raise Refusal(f"{name} is not a length of a {shape}, which has {', '.join(needs)}.")
+        above_zero(name, length, "m")
+    full = answer(dims["height"] + dims.get("cone_height", 0.0), *needs)
+    filled = full if depth is None else above_zero("depth", depth, "m")
     if filled > full:
-        raise Refusal(f"A depth of {filled:g} m is more than the {full:g} m the {shape} is high.")
-    return 1000 * _filled(shape, dims, filled, filled / full)
+        raise Refusal(f"depth of {filled:g} m is more than the {full:g} m the {shape} is high.")
+    return answer(1000 * _filled(shape, dims, filled, filled / full), *needs)
 
 
 def _filled(shape: str, dims: dict[str, float], depth: float, part: float) -> float:
@@ -111,23 +115,20 @@ def exchanges_per_hour(flow: float, volume: float) -> float:
     """Tank volumes passed in an hour, n = 60 Q / V.
 
     Parameters: flow in L/min, 0 or more; volume in L, above 0. Returns 1/h.
-    Errors: Refusal outside the range. Source: definition.
+    Range: all. Errors: Refusal outside it. Source: definition.
     """
-    _positive("volume", volume)
-    if not isfinite(flow) or flow < 0:
-        raise Refusal("The flow has to be 0 L/min or more.")
-    return 60 * flow / volume
+    above_zero("volume", volume, "L")
+    return answer(60 * zero_or_more("flow", flow, "L/min") / volume, "flow", "volume")
 
 
 def residence_minutes(flow: float, volume: float) -> float:
     """Mean time water stays in a tank, V / Q.
 
     Parameters: flow in L/min and volume in L, both above 0. Returns min.
-    Errors: Refusal outside the range. Source: definition.
+    Range: all. Errors: Refusal outside it. Source: definition.
     """
-    _positive("flow", flow)
-    _positive("volume", volume)
-    return volume / flow
+    above_zero("volume", volume, "L")
+    return answer(volume / above_zero("flow", flow, "L/min"), "volume", "flow")
 
 
 def replaced_fraction(volumes: float) -> float:
@@ -137,26 +138,66 @@ def replaced_fraction(volumes: float) -> float:
     Range: a well-mixed tank only; a raceway with plug flow does not obey it.
     Errors: Refusal below 0. Source: mass balance of a stirred tank.
     """
-    if not isfinite(volumes) or volumes < 0:
-        raise Refusal("The number of tank volumes has to be 0 or more.")
-    return 1 - exp(-volumes)
+    return 1 - exp(-zero_or_more("volumes", volumes))
 
 
-def flush_minutes(start: float, end: float, flow: float, volume: float) -> float:
+def flush_minutes(from_: float, to: float, flow: float, volume: float) -> float:
     """Time for clean water to bring a solute down, t = V / Q ln(C0 / C1).
 
     Parameters: concentration now and wanted, in one unit; flow in L/min, volume in L, all
     above 0. Returns min.
-    Range: a well-mixed tank, inflow free of the solute, end no higher than start.
+    Range: a well-mixed tank, inflow free of the solute, `to` no higher than `from_`.
     Errors: Refusal outside the range. Source: mass balance of a stirred tank.
     """
-    _positive("concentration now", start)
-    _positive("concentration wanted", end)
-    if end > start:
-        raise Refusal("Clean water cannot raise a concentration; the end is above the start.")
-    return residence_minutes(flow, volume) * log(start / end)
+    above_zero("from", from_)
+    above_zero("to", to)
+    if to > from_:
+        raise Refusal(f"to of {to:g} is above from of {from_:g}: clean water cannot raise it.")
+    times = residence_minutes(flow, volume) * log(from_ / to)
+    return answer(times, "from", "to", "flow", "volume")
 
 
-def _positive(name: str, value: float) -> None:
-    if not isfinite(value) or value <= 0:
-        raise Refusal(f"The {name} has to be above 0.")
+def oxygen_flow(demand: float, inflow: float, outflow: float) -> float:
+    """Flow that brings the oxygen a tank uses, Q = demand / (60 (DO in - DO out)).
+
+    Parameters: demand in mg/h, 0 or more; oxygen coming in and the least wanted going out, in
+    mg/L. Returns L/min.
+    Range: no oxygen from aeration, steady use.
+    Errors: Refusal for anything below 0, or an outflow no lower than the inflow.
+    Source: mass balance.
+    """
+    zero_or_more("demand", demand, "mg/h")
+    zero_or_more("inflow", inflow, "mg/L")
+    zero_or_more("outflow", outflow, "mg/L")
+    if outflow >= inflow:
+        raise Refusal(f"outflow of {outflow:g} mg/L is not below the inflow of {inflow:g} mg/L.")
+    return answer(demand / 60 / (inflow - outflow), "demand", "inflow", "outflow")
+
+
+def ammonia_produced(feed: float, protein: float, factor: float = PROTEIN_TO_TAN) -> float:
+    """Ammonia nitrogen from a day's feed, P = F PC 0.092.
+
+    Parameters: feed in g/d, 0 or more; protein as a fraction of it; factor in g of total
+    ammonia nitrogen per g of protein, 0 or more. Returns mg/d, as N.
+    Range: feed that is eaten. Errors: Refusal outside it.
+    Source: Ebeling, Timmons and Bisogni 2006, Aquaculture 257:346, P_TAN = F PC 0.092; from
+    memory.
+    """
+    zero_or_more("feed", feed, "g/d")
+    within("protein", protein, 0, 1)
+    zero_or_more("factor", factor, "g/g")
+    return answer(1000 * feed * protein * factor, "feed", "factor")
+
+
+def steady_ammonia(produced: float, flow: float, inflow: float = 0) -> float:
+    """Total ammonia that water leaves a tank with, TAN = TAN in + P / (1440 Q).
+
+    Parameters: produced in mg/d and inflow in mg/L, as N, 0 or more; flow in L/min, above 0.
+    Returns mg/L as N.
+    Range: a single pass, steady, nothing nitrified in the tank.
+    Errors: Refusal outside it. Source: mass balance.
+    """
+    zero_or_more("produced", produced, "mg/d")
+    zero_or_more("inflow", inflow, "mg/L as N")
+    leaving = inflow + produced / 1440 / above_zero("flow", flow, "L/min")
+    return answer(leaving, "produced", "flow")
