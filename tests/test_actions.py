@@ -20,6 +20,7 @@ from tankwalk.screens.handover import HandoverScreen
 from tankwalk.screens.help import HelpScreen
 from tankwalk.screens.walk import WalkScreen
 from tankwalk.screens.who import WhoScreen
+from tankwalk.screens.workings import WorkingScreen, WorkingsScreen
 
 README = Path(__file__).parents[1] / "README.md"
 
@@ -29,9 +30,11 @@ SCREENS: dict[str, type[PageScreen]] = {
     "help": HelpScreen,
     "walk": WalkScreen,
     "who": WhoScreen,
+    "working": WorkingScreen,
+    "workings": WorkingsScreen,
 }
 
-PAGES = ("board", "walk", "handover", "who")
+PAGES = ("board", "walk", "handover", "who", "workings", "working")
 """Scopes that help explains."""
 
 

@@ -32,6 +32,25 @@ WORK = {
         "Nobody there? Give it all the same. Whoever opens next sees that it was not taken, and "
         "for how long.",
     ),
+    "workings": (
+        "Every sum of the trade with its working: what goes in with its unit, the equation, where "
+        "it was published, and how far it holds. Type letters of what you want (bic, salt, "
+        "ammonia), arrows and Enter choose.",
+        "The place in the head is whose readings and water are used; / goes to the next tank or "
+        "loop. What you type stays for the session, also when you go to another calculator.",
+    ),
+    "working": (
+        "Fill the fields from the top; the answer stands below and follows as you type. A unit "
+        "may follow the number (68f, 2.5 gal/min), comma and point are the same. A field left "
+        "empty takes its usual value, where it has one.",
+        "* takes the newest readings of this place and says how old they are. What is older than "
+        "2 h is not taken: a sum of an old pH and a fresh ammonia is of no water there ever was. "
+        "Measure it, or type it.",
+        "+ keeps the answer: as a note, or as a dose that went in. A dose that should change the "
+        "water three times as much as the usual one here, or a third of it, is asked a second "
+        "time before it is kept: one zero too many is found at the scale, not in the fish. Type "
+        "the amount you weigh. After a dose, look at the pH in 15 to 30 min.",
+    ),
     "who": (
         "Choose yourself by number. Every reading carries these initials, so hand the laptop over "
         "by choosing again: Esc to the board, Enter, your number.",

@@ -56,15 +56,15 @@ def draw_asked(asked: Calculator, width: int) -> list[Line]:
     lines = [_title(asked, width), blank(width), line(width, Span(" It asks", "bold"))]
     size = max(len(i.key) for i in asked.inputs) + 2
     for one in asked.inputs:
-        lines += _hung(width, one.key, _asking(one), size)
+        lines += hung(width, one.key, _asking(one), size)
     lines += [blank(width), line(width, Span(" It gives", "bold"))]
     size = max(len(o.key) for o in (asked.output, *asked.also)) + 2
     for output in (asked.output, *asked.also):
         words = output.words if output.key != "value" else output.words or asked.words
-        lines += _hung(width, output.key, ", ".join(w for w in (words, output.unit) if w), size)
+        lines += hung(width, output.key, ", ".join(w for w in (words, output.unit) if w), size)
     lines += [blank(width), line(width, Span(" For example", "bold"))]
     lines += wrapped(width, _command(asked), "plain", 6, "   ")
-    lines += [blank(width), *_told(asked, width)]
+    lines += [blank(width), *described(asked, width)]
     caution = cautioned(asked, width)
     return [*lines, blank(width), *caution] if caution else lines
 
@@ -98,7 +98,14 @@ def also_lines(done: Working, width: int) -> list[Line]:
     """The other numbers of an answer, one a line, each table below its name."""
     shown = extras(done)
     size = max((text.width(name) for name, _ in shown), default=0) + 2
-    lines = [row for name, words in shown for row in _hung(width, name, words, size)]
+    lines = [row for name, words in shown for row in hung(width, name, words, size)]
+    lines += tables(done, width)
+    return [*lines, blank(width)] if lines else []
+
+
+def tables(done: Working, width: int) -> list[Line]:
+    """The tables of an answer, each below its name."""
+    lines: list[Line] = []
     declared = {o.key: o for o in done.calculator.also}
     for key, value in done.also.items():
         if is_table(value):
@@ -106,15 +113,16 @@ def also_lines(done: Working, width: int) -> list[Line]:
             lines.append(line(width, f"   {named(output)}"))
             for words in table_rows(value, output.decimals):
                 lines += wrapped(width, words, "plain", 3, "     ")
-    return [*lines, blank(width)] if lines else []
+    return lines
 
 
 def how(done: Working, width: int) -> list[Line]:
     """Equation, source and range, and what a meter's error does."""
-    return _told(done.calculator, width, done.shaky)
+    return described(done.calculator, width, done.shaky)
 
 
-def _told(asked: Calculator, width: int, shaky: str = "") -> list[Line]:
+def described(asked: Calculator, width: int, shaky: str = "") -> list[Line]:
+    """Equation, source and range of a calculator."""
     told = (
         ("Equation", asked.equation),
         ("Source", asked.source),
@@ -125,7 +133,7 @@ def _told(asked: Calculator, width: int, shaky: str = "") -> list[Line]:
         row
         for name, words in told
         if words
-        for row in _hung(width, name, words, 10, " ", "bold", most=12)
+        for row in hung(width, name, words, 10, " ", "bold", most=12)
     ]
 
 
@@ -133,7 +141,7 @@ def _title(asked: Calculator, width: int) -> Line:
     return line(width, Span(f" {asked.name}: {asked.words}", "head"), fill="head")
 
 
-def _hung(
+def hung(
     width: int, name: str, words: str, size: int, indent: str = "   ", tone: str = "key",
     most: int = 40,
 ) -> list[Line]:  # fmt: skip
@@ -192,7 +200,7 @@ def used(done: Working, width: int) -> list[Line]:
             words = f"{text.pad(one.shown, values)}{words}"
             lines.append(line(width, "   ", Span(text.pad(one.key, size), "key"), words))
         else:
-            lines += _hung(width, one.key, f"{one.shown} ({words})", size)
+            lines += hung(width, one.key, f"{one.shown} ({words})", size)
     return lines
 
 

@@ -10,7 +10,7 @@ from tankwalk import quantity
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
 from tankwalk.ledger import queries
-from tankwalk.ledger.entries import Dose, Entry, FollowUp
+from tankwalk.ledger.entries import Dose, Entry, FollowUp, number_text
 from tankwalk.ledger.queries import DoseSeen
 from tankwalk.plan.bands import band_for
 from tankwalk.plan.model import Item
@@ -37,7 +37,7 @@ class Planned(NamedTuple):
 
     @property
     def shown(self) -> str:
-        return f"{self.dose.amount:.{self.decimals}f} {self.dose.unit}"
+        return f"{number_text(round(self.dose.amount, self.decimals))} {self.dose.unit}"
 
     @property
     def words(self) -> str:
@@ -111,34 +111,31 @@ def _decimals(value: float) -> int:
 # ---- whether it is asked twice
 
 
-def usual(site: Site, dose: Planned) -> float | None:
-    """The change that doses of this chemical were expected to make here; None without one."""
-    unit = dose.dose.expected_unit
-    past = [
-        one.expected
-        for one in queries.doses(site.ledger.db, dose.dose.chemical, dose.place)
-        if one.expected is not None and one.expected_unit == unit
-    ]
-    return median(past) if past else None
-
-
 def doubt(site: Site, dose: Planned) -> str:
     """Why the dose has to be typed again before it is kept; "" where it need not."""
-    change = dose.dose.expected
+    past = queries.doses(site.ledger.db, dose.dose.chemical, dose.place)
+    change, unit = dose.dose.expected, dose.dose.expected_unit
     if change is None:
-        return ""
-    before = usual(site, dose)
-    if before:
-        part = change / before
-        if 1 / TIMES <= part <= TIMES:
+        given = [one.amount for one in past if one.unit == dose.dose.unit]
+        if not given or not _far(dose.dose.amount, median(given)):
             return ""
-        unit = _bare(dose.dose.expected_unit)
-        return f"expected {_signed(change)}{unit}, usual {_signed(before)}: type the dose again"
+        return f"{dose.shown}, usual {median(given):g} {dose.dose.unit}: type the dose again"
+    before = [x.expected for x in past if x.expected is not None and x.expected_unit == unit]
+    said = f"expected {_signed(change)}{_bare(unit)}"
+    if before and median(before):
+        usual = median(before)
+        if not _far(change, usual):
+            return ""
+        return f"{said}, usual {_signed(usual)}: type the dose again"
     wide = _band_width(site, dose)
     if wide is None or abs(change) <= wide:
         return ""
-    unit = _bare(dose.dose.expected_unit)
-    return f"expected {_signed(change)}{unit}, the band is {_plain(wide)} wide: type the dose again"
+    return f"{said}, the band is {_plain(wide)} wide: type the dose again"
+
+
+def _far(value: float, usual: float) -> bool:
+    """Whether a dose does more than some times the usual, or less than that part of it."""
+    return not 1 / TIMES <= value / usual <= TIMES
 
 
 def same_amount(dose: Planned, typed: str) -> float | None:

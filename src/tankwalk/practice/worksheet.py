@@ -53,18 +53,20 @@ class Result(NamedTuple):
 
 
 def found(sought: str) -> list[Calculator]:
-    """The calculators that letters stand for: those where a word begins with them come first."""
+    """The calculators that letters stand for: names that begin so, then words, then anywhere."""
     letters = sought.lower().strip()
     if not letters:
         return list(ALL.values())
-    first, then = [], []
+    names, first, then = [], [], []
     for one in ALL.values():
         words = f"{one.name} {one.words} {one.name.replace('-', ' ')}".lower()
-        if f" {letters}" in f" {words}":
+        if one.name.startswith(letters.replace(" ", "-")):
+            names.append(one)
+        elif f" {letters}" in f" {words}":
             first.append(one)
         elif letters in words:
             then.append(one)
-    return first + then
+    return names + first + then
 
 
 class Worksheet:
@@ -92,6 +94,11 @@ class Worksheet:
     @property
     def listed(self) -> list[Calculator]:
         return found(self.sought)
+
+    @property
+    def count(self) -> int:
+        """How many calculators there are."""
+        return len(ALL)
 
     def seek(self, letters: str) -> None:
         """Look for calculators by letters of their name or words."""
@@ -268,11 +275,15 @@ class Worksheet:
         lot = None if tank is None else plan.lot_of(tank)
         today = self.site.now().day
         if one.fact == "elevation":
-            return f"{plan.elevation_m:g} m", Source("elevation", SITE)
+            unit = "" if one.unit == "m" else " m"
+            return f"{plan.elevation_m:g}{unit}", Source("elevation", SITE)
         if one.fact == "volume":
             loop = next((x for x in plan.loops if x.code == self.place), None)
             volume = tank.volume_l if tank else loop.volume_l if loop else None
-            return None if volume is None else (f"{volume:g} L", Source("volume", self.place))
+            unit = "" if one.unit == "L" else " L"
+            if volume is None:
+                return None
+            return f"{volume:g}{unit}", Source("volume", self.place)
         if one.fact in ("on", "today"):
             return today.isoformat(), Source("today", SITE)
         if one.fact == "number" and tank is not None:
@@ -329,7 +340,10 @@ class Worksheet:
         """Ask as what the answer is to be kept."""
         done = self.result()
         if done.working is None:
-            said = done.fault or f"Still to type: {', '.join(i.words for i in done.missing)}."
+            said = (
+                done.fault
+                or f"Still to type: {', '.join(i.words.partition(',')[0] for i in done.missing)}."
+            )
             raise Refusal(f"There is no answer to keep yet. {said}")
         self.said, self.asks, self.dose = "", ASKS_KIND, None
         if done.working.calculator.dose is not None and self.place != SITE:

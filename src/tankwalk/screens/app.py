@@ -6,8 +6,8 @@ import asyncio
 import gc
 import signal
 import sys
-from collections.abc import Callable, Iterable
-from typing import ClassVar
+from collections.abc import Callable, Iterable, Mapping
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
 from textual.app import App, SystemCommand
@@ -21,6 +21,9 @@ from tankwalk.practice.site import Site
 from tankwalk.screens._textual_private import forgive_bad_bytes
 from tankwalk.screens.base import PageScreen
 from tankwalk.screens.tones import LOOKS, after
+
+if TYPE_CHECKING:
+    from tankwalk.practice.worksheet import Worksheet
 
 Start = str | tuple[RoundSeen, str]
 """A screen by name, or a round and who walks it."""
@@ -44,6 +47,10 @@ class TankwalkApp(App[str]):
         self.crash: Exception | None = None
         self.stopped_by = ""
         self._screens: dict[str, PageScreen] = {}
+        self._worksheet: Worksheet | None = None
+        self._came_from = "board"
+        self.straight_to_working = False
+        """Whether Esc leads from a calculator to where one was, not to the list."""
 
     def on_mount(self) -> None:
         self._catch_signals()
@@ -79,12 +86,49 @@ class TankwalkApp(App[str]):
     # ---- screens
 
     def open(self, name: str) -> None:
-        """Show the board, the handover, or who walks; each screen is made once and kept."""
+        """Show a screen by name; each is made once and kept."""
         self._show(self._kept(name))
 
     def walk(self, found: RoundSeen, who: str) -> None:
         """Show the walk of a round."""
         self._show(self._walking(found, who))
+
+    def work(self, name: str = "", place: str = "", typed: Mapping[str, str] | None = None) -> None:
+        """Show the Workings: the list, or one calculator with its fields filled.
+
+        `place` is a tank, a loop or the site. What is worked from a walk is kept under the one who
+        walks, in that round; Esc leads back to where one came from. Refusal: no such calculator,
+        input or place.
+        """
+        from tankwalk.screens.walk import WalkScreen
+
+        sheet, front = self._sheet(), self.screen
+        if isinstance(front, PageScreen) and front.scope in ("board", "walk", "handover"):
+            self._came_from = front.scope
+        if isinstance(front, WalkScreen):
+            sheet.arrive(front.walk.who, front.walk.round.number)
+        else:
+            sheet.arrive("", None)
+        if place:
+            sheet.go_to(place)
+        if name:
+            sheet.choose(name)
+        if typed is not None:
+            sheet.fill(typed)
+        self.straight_to_working = bool(name)
+        self.open("working" if name else "workings")
+
+    def leave_workings(self) -> None:
+        """Back to the page one came from, as it was left."""
+        self.open(self._came_from)
+
+    def _sheet(self) -> Worksheet:
+        """What is typed at the Workings, for as long as the program runs."""
+        if self._worksheet is None:
+            from tankwalk.practice.worksheet import Worksheet
+
+            self._worksheet = Worksheet(self.site)
+        return self._worksheet
 
     def _walking(self, found: RoundSeen, who: str) -> PageScreen:
         from tankwalk.screens.walk import WalkScreen
@@ -115,6 +159,11 @@ class TankwalkApp(App[str]):
             from tankwalk.screens.who import WhoScreen
 
             return WhoScreen(self.site)
+        if name in ("workings", "working"):
+            from tankwalk.screens.workings import WorkingScreen, WorkingsScreen
+
+            made = WorkingsScreen if name == "workings" else WorkingScreen
+            return made(self.site, self._sheet())
         from tankwalk.screens.board import BoardScreen
 
         return BoardScreen(self.site)

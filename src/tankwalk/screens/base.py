@@ -170,6 +170,13 @@ class PageScreen(Screen[None]):
     def do_board1(self) -> None:
         self.tankwalk.open("board")
 
+    def do_workings(self) -> None:
+        self.tankwalk.work(place=self.place_here())
+
+    def place_here(self) -> str:
+        """The tank, loop or site one stands at; "" where a page is of no one place."""
+        return ""
+
     def do_night(self) -> None:
         self.tankwalk.change_look()
 

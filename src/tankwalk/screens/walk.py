@@ -43,6 +43,9 @@ class WalkScreen(PageScreen):
         self.walk.said = Reply(sentence, Flag.CHECK)
         self.draw()
 
+    def place_here(self) -> str:
+        return "" if self.walk.at_end else self.walk.slot.place
+
     def help_slot(self) -> object:
         return None if self.walk.at_end else self.walk.slot
 

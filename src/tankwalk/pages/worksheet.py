@@ -1,0 +1,315 @@
+"""The Workings on the screen: the list to find a calculator in, and one calculator at work.
+
+80x24 is the design size. From 100 columns on, what a calculator asks, or how its answer was made,
+stands beside.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from tankwalk import text
+from tankwalk.pages import workings as told
+from tankwalk.pages.actions import footer
+from tankwalk.pages.big import big
+from tankwalk.pages.lines import (
+    Line,
+    Span,
+    blank,
+    columns,
+    filled,
+    line,
+    spread,
+    wrapped,
+)
+from tankwalk.practice.figures import NO_VALUE, answer, extras, number
+from tankwalk.practice.site import SITE
+from tankwalk.practice.worksheet import ASKS_AGAIN, ASKS_WHO, Result, Worksheet
+from tankwalk.science.calculators import TOPICS
+from tankwalk.science.calculators.declare import Calculator, Input
+
+WIDE = 100
+"""From this width on, the working stands beside the fields."""
+
+
+def draw(sheet: Worksheet, width: int, height: int, top: int = 0, typed: str = "") -> list[Line]:
+    """The calculator at work, exactly `height` lines; `typed` is what answers a question."""
+    side = (width - 4) // 2 if width >= WIDE else 0
+    main = width - side
+    asked, result = sheet.chosen, sheet.result()
+    assert asked is not None
+    page = [_head(sheet, asked.words, width), *_fields(sheet, asked, result, main, height)]
+    airy = [blank(main)] if height >= 24 and len(page) < 9 else []
+    page += [*airy, *_answer(sheet, asked, result, main)]
+    page += [*_below(sheet, result, main, typed), *airy]
+    room = height - 1 - len(page)
+    if side:
+        page = filled(page, main, height - 1)
+        beside = scrolled(_working(asked, result, side - 1), side - 1, height - 3, top)
+        rows = [blank(side - 1), *beside]
+        page = [page[0], *((*a, Span(" "), *b) for a, b in zip(page[1:], rows, strict=True))]
+    else:
+        page = [*page[: height - 1], *scrolled(_working(asked, result, main), main, room, top)]
+    return [*page, _footer(sheet, width)]
+
+
+def draw_found(sheet: Worksheet, width: int, height: int) -> list[Line]:
+    """The list of calculators, exactly `height` lines, scrolled to the one it stands at."""
+    side = (width - 4) // 2 if width >= WIDE else 0
+    main = width - side
+    listed = sheet.listed
+    count = f"{len(listed)} of {sheet.count} "
+    find = Span(f"  Find: {sheet.sought}_", "entry")
+    page = [
+        _head(sheet, "Workings", width),
+        spread(main, [find], [Span(count, "dim")], "plain"),
+        blank(main),
+    ]
+    said = wrapped(main, sheet.said, "ok" if sheet.good else "check", 2) if sheet.said else []
+    room = height - 1 - len(page) - len(said)
+    if not listed:
+        page += wrapped(main, "No calculator has these letters: Esc clears them.", "check", 2)
+    rows = _rows(sheet, listed, main)
+    here = next((i for i, (_, at) in enumerate(rows) if at == sheet.at), 0)
+    start = max(0, min(here - room // 2, len(rows) - room))
+    page += [row for row, _ in rows[start : start + room]]
+    page = [*filled(page, main, height - 1 - len(said)), *said]
+    if side:
+        beside = told.draw_asked(listed[sheet.at], side - 1)[1:] if listed else []
+        rest = filled([blank(side - 1), *beside], side - 1, height - 2)
+        page = [page[0], *((*a, Span(" "), *b) for a, b in zip(page[1:], rest, strict=True))]
+    return [*page, footer("workings", width)]
+
+
+def _head(sheet: Worksheet, title: str, width: int) -> Line:
+    now = sheet.site.now()
+    when = now.short() if width >= 74 else now.hm()
+    place = "the site" if sheet.place == SITE else sheet.place
+    return spread(width, [f" {title}"], [f"at {place}  {when} "], "head")
+
+
+def _rows(
+    sheet: Worksheet, listed: Sequence[Calculator], width: int
+) -> list[tuple[Line, int | None]]:
+    """Lines of the list with the place in it each stands for; headings stand for none."""
+    at = {one.name: i for i, one in enumerate(listed)}
+    rows: list[tuple[Line, int | None]] = []
+    topics = [("", tuple(listed))] if sheet.sought else list(TOPICS)
+    for topic, calculators in topics:
+        if topic and calculators:
+            rows.append((line(width, Span(f"   {topic}", "bold")), None))
+        for one in calculators:
+            present = at[one.name] == sheet.at
+            tone = "now" if present else "plain"
+            row = columns(
+                width,
+                [
+                    (" >" if present else "", 4, tone),
+                    (one.words, width - 26, tone),
+                    (one.name, 22, "dim"),
+                ],
+            )
+            rows.append((row, at[one.name]))
+    return rows
+
+
+# ---- the fields
+
+
+def _fields(
+    sheet: Worksheet, asked: Calculator, result: Result, width: int, height: int
+) -> list[Line]:
+    """A line for each input, scrolled so that the one being filled and its neighbors show."""
+    most = max(3, height // 2 - 3)
+    here = min(sheet.field, len(asked.inputs) - 1)
+    start = max(0, min(here - most // 2, len(asked.inputs) - most))
+    lines = []
+    for index in range(start, min(len(asked.inputs), start + most)):
+        one = asked.inputs[index]
+        lines.append(_field(sheet, one, index == sheet.field, result, width))
+        if index == sheet.field and one.choices:
+            lines += _choices(sheet, one, width)
+    rest = len(asked.inputs) - start - most
+    if rest > 0:
+        lines[-1] = line(width, Span(f"    and {rest + 1} more below (down)", "dim"))
+    return lines
+
+
+def _field(sheet: Worksheet, one: Input, present: bool, result: Result, width: int) -> Line:
+    label, value, unit = (25, 14, 0) if width < 74 else (27, 16, 15)
+    typed = sheet.typed.get(one.key, "")
+    tone = "now" if present else "plain"
+    shown, shown_tone = typed, "entry" if present else "bold"
+    if present:
+        shown = typed + "_"
+    elif not typed and one.default is not None:
+        shown, shown_tone = told.usual(one).removesuffix(f" {one.unit}"), "dim"
+    room = value - 1
+    if text.width(shown) > room:  # the end of a long list is what is being typed
+        while text.width(shown) > room - 2:
+            shown = shown[1:]
+        shown = ".." + shown
+    note, note_tone = sheet.source_words(one.key), "dim"
+    if not note and not typed:
+        note = "usual" if one.default is not None else "" if one.needed else "may be left out"
+        if present and one.default is not None:
+            note = f"usual {told.usual(one)}"
+    if result.key == one.key and not present:
+        note, note_tone = f"? {note}".rstrip(), "check"
+    cells = [
+        (" >" if present else "", 4, tone),
+        (label_words(one, label - 1), label, tone),
+        (shown, value, shown_tone),
+    ]
+    if unit:
+        cells.append((_unit(one), unit, "dim"))
+    elif not sheet.source_words(one.key) and _unit(one):
+        note = _unit(one) if result.key != one.key or present else f"? {_unit(one)}"
+    return columns(width, [*cells, (note, width - 4 - label - value - unit, note_tone)])
+
+
+def label_words(one: Input, cells: int) -> str:
+    """What a field is called; what follows a comma gives way where it has no room."""
+    return one.words if text.width(one.words) <= cells else one.words.partition(",")[0]
+
+
+def _unit(one: Input) -> str:
+    """The unit of a field in its cell; how a field without one is written."""
+    if one.choices:
+        return ""
+    return one.unit or {"a day, as 2026-05-10": "year-mo-day"}.get(told.form_words(one), "")
+
+
+def _choices(sheet: Worksheet, one: Input, width: int) -> list[Line]:
+    """The words of a choice with their numbers, the chosen one marked."""
+    chosen = sheet.entry or one.default
+    rows: list[list[Span]] = [[Span("     ")]]
+    used = 5
+    for index, word in enumerate(one.choices, 1):
+        size = len(str(index)) + text.width(word) + 4
+        if used + size > width and used > 5:
+            rows.append([Span("     ")])
+            used = 5
+        tone = "bold" if word == chosen else "dim"
+        mark = "<" if word == chosen else " "
+        rows[-1] += [Span(str(index), "key"), Span(f" {word}{mark} ", tone)]
+        used += size
+    return [line(width, *spans) for spans in rows]
+
+
+# ---- the answer
+
+
+def _answer(sheet: Worksheet, asked: Calculator, result: Result, width: int) -> list[Line]:
+    """The answer large, with the other numbers beside it."""
+    at_answer = sheet.input is None
+    done = result.working
+    unit = asked.output.unit if done is None else done.unit
+    what = asked.output.words or asked.words
+    title = f" {'>' if at_answer else ' '} {what}{f', {unit}' if unit else ''}"
+    lines = [line(width, Span(title, "head"), fill="head")]
+    half = min(40, width // 2)
+    if done is None:
+        return [*lines, *_none_yet(result, half, width)]
+    shown = number(done.value, asked.output.decimals)
+    figures = big(shown, half - 3)
+    if figures is None:
+        figures = ("", shown if shown == NO_VALUE else answer(done), "")
+    beside = [f"{name} {words}" for name, words in extras(done)[:3]]
+    if len(beside) < 3 and beside:
+        beside = ["", *beside]
+    beside += [""] * (3 - len(beside))
+    return lines + [
+        line(width, Span(text.pad(f"   {row}", half), "entry"), Span(words))
+        for row, words in zip(figures, beside, strict=True)
+    ]
+
+
+def _none_yet(result: Result, half: int, width: int) -> list[Line]:
+    """No answer: what is still to be typed, or what is wrong."""
+    if result.fault:
+        words, tone = result.fault, "check"
+    else:
+        missing = ", ".join(i.words.partition(",")[0] for i in result.missing)
+        words, tone = f"still to type: {missing}", "dim"
+    found = text.wrap(words, width - half - 2)
+    if len(found) > 3:
+        found = [*found[:2], text.fit(" ".join(found[2:]), width - half - 2)]
+    found += [""] * (3 - len(found))
+    rows = ("", "", "   ___")
+    return [
+        line(width, Span(text.pad(row, half), "entry"), Span(said, tone))
+        for row, said in zip(rows, found, strict=True)
+    ]
+
+
+def _below(sheet: Worksheet, result: Result, width: int, typed: str) -> list[Line]:
+    """What was just said, and the question that stands."""
+    lines: list[Line] = []
+    if sheet.asks:
+        if sheet.asks == ASKS_AGAIN and result.working is not None:
+            lines += told.cautioned(result.working.calculator, width)[:4]
+        if sheet.asks == ASKS_AGAIN and sheet.dose is not None:
+            what = f"{sheet.dose.shown} {sheet.dose.dose.chemical} into {sheet.dose.place}:"
+            lines += wrapped(width, what, "bold", 2)
+        tone = "watch" if sheet.asks == ASKS_AGAIN else "bold"
+        lines += wrapped(width, sheet.question(), tone, 3)
+        if sheet.asks == ASKS_AGAIN:
+            unit = f" {sheet.dose.dose.unit}" if sheet.dose else ""
+            lines.append(line(width, Span(f"   {typed}_", "entry"), Span(unit, "dim")))
+        lines += _options(sheet, width, typed)
+    if sheet.said:
+        lines += wrapped(width, sheet.said, "ok" if sheet.good else "check", 4)
+    return lines
+
+
+def _options(sheet: Worksheet, width: int, typed: str) -> list[Line]:
+    """Keys and what they mean here."""
+    if sheet.asks != ASKS_WHO:
+        return [
+            line(width, Span(f"   {key} " if first else "     ", "key"), Span(part))
+            for key, words in sheet.options()
+            for first, part in _numbered(words, width - 6)
+        ]
+    people = "   ".join(f"{key} {words}" for key, words in sheet.options())
+    entry = [line(width, Span(f"   {typed}_", "entry"))] if typed else []
+    return [*wrapped(width, people, "plain", 3, indent="   "), *entry]
+
+
+def _numbered(words: str, room: int) -> list[tuple[bool, str]]:
+    return [(i == 0, part) for i, part in enumerate(text.wrap(words, room))]
+
+
+# ---- the working
+
+
+def _working(asked: Calculator, result: Result, width: int) -> list[Line]:
+    """What stands against the answer, the numbers that had no room, and how it was made."""
+    if result.working is None:
+        return [*told.cautioned(asked, width), *told.described(asked, width)]
+    done = result.working
+    lines = told.warned(done, width)
+    more = extras(done)[3:]
+    size = max((text.width(name) for name, _ in more), default=0) + 2
+    lines += [row for name, words in more for row in told.hung(width, name, words, size, " ")]
+    lines += told.tables(done, width)
+    return [*lines, *told.how(done, width)]
+
+
+def scrolled(whole: list[Line], width: int, room: int, top: int) -> list[Line]:
+    """What of the working is in sight: `room` lines, the last saying how many are below."""
+    if room <= 0:
+        return []
+    start = max(0, min(top, len(whole) - room))
+    shown = filled(whole[start : start + room], width, room)
+    rest = len(whole) - start - room
+    if rest > 0:
+        words = f"  {rest + 1} more lines below (page down)"
+        shown[-1] = line(width, Span(words, "dim"))
+    return shown
+
+
+def _footer(sheet: Worksheet, width: int) -> Line:
+    if sheet.asks == ASKS_AGAIN:
+        return footer("none", width, [("Enter", "keep this amount"), ("Esc", "back")])
+    return footer("ask" if sheet.asks else "working", width)

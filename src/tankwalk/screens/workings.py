@@ -1,0 +1,239 @@
+"""The Workings screens: the list, where letters find a calculator, and one calculator at work."""
+
+from __future__ import annotations
+
+from textual import events
+
+from tankwalk.errors import Refusal
+from tankwalk.pages import worksheet as page
+from tankwalk.pages.actions import by_key
+from tankwalk.pages.lines import Line
+from tankwalk.practice.site import Site
+from tankwalk.practice.worksheet import ASKS_AGAIN, ASKS_WHO, Worksheet
+from tankwalk.screens.base import PageScreen, pasted
+
+ENTER = ("enter", "ctrl+j")
+NO_NUM_LOCK = {"home", "end", "insert", "delete", "kp_begin"}
+"""What digits of the pad send while Num Lock is off, apart from the page keys."""
+
+
+class WorkingsScreen(PageScreen):
+    """The list of calculators. What is typed looks for one; the sheet knows the rest."""
+
+    scope = "workings"
+
+    def __init__(self, site: Site, sheet: Worksheet) -> None:
+        super().__init__(site)
+        self.worksheet = sheet
+
+    def lines(self, width: int, height: int) -> list[Line]:
+        return page.draw_found(self.worksheet, width, height)
+
+    def say(self, sentence: str) -> None:
+        self.worksheet.say(sentence, False)
+        self.draw()
+
+    def pressed(self, key: str, character: str | None) -> None:
+        if key == "backspace":
+            self._seek(self.worksheet.sought[:-1])
+        elif by_key(self.scope, key) is None and character is not None:
+            self._seek(self.worksheet.sought + character)
+        else:
+            super().pressed(key, character)
+
+    def on_paste(self, event: events.Paste) -> None:
+        event.stop()
+        try:
+            self._seek(self.worksheet.sought + pasted(event.text))
+        except Refusal as refusal:
+            self.say(str(refusal))
+
+    def _seek(self, letters: str) -> None:
+        self.worksheet.seek(letters.lstrip()[:40])
+        self.draw_soon()
+
+    def _step(self, lines: int) -> None:
+        self.worksheet.step(lines)
+        self.draw_soon()
+
+    def do_up(self) -> None:
+        self._step(-1)
+
+    def do_down(self) -> None:
+        self._step(1)
+
+    def do_page(self) -> None:
+        self._step(self.size.height - 6)
+
+    def do_page_back(self) -> None:
+        self._step(6 - self.size.height)
+
+    def do_choose(self) -> None:
+        self.worksheet.choose()
+        self.tankwalk.open("working")
+
+    def do_place(self) -> None:
+        self.worksheet.go()
+        self.draw()
+
+    def do_board(self) -> None:
+        """Esc: clear the letters, else back to where one came from."""
+        if self.worksheet.sought:
+            self._seek("")
+        else:
+            self.tankwalk.leave_workings()
+
+
+class WorkingScreen(PageScreen):
+    """One calculator: fields above, the answer large below them, and how it was made."""
+
+    scope = "working"
+
+    def __init__(self, site: Site, sheet: Worksheet) -> None:
+        super().__init__(site)
+        self.worksheet = sheet
+        self.typed = ""
+        """What is typed at a question."""
+
+    def arrive(self) -> None:
+        self.top, self.typed = 0, ""
+        super().arrive()
+
+    def lines(self, width: int, height: int) -> list[Line]:
+        return page.draw(self.worksheet, width, height, self.top, self.typed)
+
+    def say(self, sentence: str) -> None:
+        self.worksheet.say(sentence, False)
+        self.draw()
+
+    # ---- keys
+
+    def pressed(self, key: str, character: str | None) -> None:
+        sheet = self.worksheet
+        if key in NO_NUM_LOCK:
+            self.say("Num Lock? The number pad sends arrows: press Num Lock, then type again.")
+        elif sheet.asks:
+            self._asked(key, character)
+        elif key == "backspace":
+            sheet.type(sheet.entry[:-1])
+            self.draw_soon()
+        elif character == "\ufffd":
+            self.say("That key sent a byte that is no character (not UTF-8): nothing was typed.")
+        elif character is not None and self._belongs(key, character):
+            if sheet.input is None:
+                self.say("This is the answer: arrow up to a field to type in it.")
+            else:
+                sheet.type(sheet.entry + character)
+                self.draw_soon()
+        else:
+            super().pressed(key, character)
+
+    def _belongs(self, key: str, character: str) -> bool:
+        """Whether a character is part of a field: a slash only where something stands already."""
+        if character == "/":
+            return bool(self.worksheet.entry)
+        return by_key(self.scope, key) is None
+
+    def _asked(self, key: str, character: str | None) -> None:
+        """A key while a question stands."""
+        sheet = self.worksheet
+        if key == "escape":
+            self.do_board()
+        elif key == "question_mark":
+            self.do_help()
+        elif key == "backspace":
+            self.typed = self.typed[:-1]
+            self.draw()
+        elif sheet.asks == ASKS_AGAIN:
+            if key in ENTER:
+                self._answer()
+            elif character is not None and len(self.typed) < 24:
+                self.typed += character
+                self.draw()
+        elif key in ENTER and self.typed:
+            self._answer()
+        elif character is not None:
+            self.typed += character
+            two = sheet.asks == ASKS_WHO and len(self.site.plan.people) > 9
+            if character in "0123456789" and two and len(self.typed) < 2:
+                self.draw()
+            else:
+                self._answer()
+
+    def _answer(self) -> None:
+        typed, self.typed = self.typed, ""
+        self.worksheet.answer(typed)
+        if self.worksheet.asks == ASKS_AGAIN:
+            self.app.bell()
+        self.draw()
+
+    def on_paste(self, event: events.Paste) -> None:
+        event.stop()
+        sheet = self.worksheet
+        try:
+            words = pasted(event.text)
+        except Refusal as refusal:
+            self.say(str(refusal))
+            return
+        if sheet.asks == ASKS_AGAIN:
+            self.typed = (self.typed + words)[:24]
+        elif not sheet.asks and sheet.input is not None:
+            sheet.type(sheet.entry + words)
+        self.draw()
+
+    # ---- acts
+
+    def _move(self, fields: int) -> None:
+        self.worksheet.move(fields)
+        self.draw_soon()
+
+    def do_on(self) -> None:
+        self._move(1)
+
+    def do_up(self) -> None:
+        self._move(-1)
+
+    def _turn(self, way: int) -> None:
+        self.worksheet.turn(way)
+        self.draw()
+
+    def do_word_on(self) -> None:
+        self._turn(1)
+
+    def do_word_back(self) -> None:
+        self._turn(-1)
+
+    def do_readings(self) -> None:
+        self.worksheet.take()
+        self.draw()
+
+    def do_place(self) -> None:
+        self.worksheet.go()
+        self.draw()
+
+    def do_record(self) -> None:
+        self.typed = ""
+        self.worksheet.record()
+        self.draw()
+
+    def do_page(self) -> None:
+        self.top += 5
+        self.draw()
+
+    def do_page_back(self) -> None:
+        self.top = max(0, self.top - 5)
+        self.draw()
+
+    def do_board(self) -> None:
+        """Esc: leave the question, else clear the field, else the list, else where one was."""
+        sheet = self.worksheet
+        self.typed = ""
+        if sheet.back():
+            self.say("Back: nothing was kept.")
+        elif sheet.entry:
+            sheet.type("")
+            self.draw()
+        elif self.tankwalk.straight_to_working:
+            self.tankwalk.leave_workings()
+        else:
+            self.tankwalk.open("workings")
