@@ -197,8 +197,11 @@ def used(done: Working, width: int) -> list[Line]:
         if one.usual:
             words += ", the usual"
         if values <= 24:
-            words = f"{text.pad(one.shown, values)}{words}"
-            lines.append(line(width, "   ", Span(text.pad(one.key, size), "key"), words))
+            shown = (Span(text.pad(one.key, size), "key"), text.pad(one.shown, values))
+            room = width - 4 - size - values
+            first, *rest = text.wrap(words, room) or [""]
+            lines.append(line(width, "   ", *shown, first))
+            lines += [line(width, " " * (3 + size + values), more) for more in rest]
         else:
             lines += hung(width, one.key, f"{one.shown} ({words})", size)
     return lines

@@ -1,6 +1,6 @@
 """The Workings on the screen: the list to find a calculator in, and one calculator at work.
 
-80x24 is the design size. From 100 columns on, what a calculator asks, or how its answer was made,
+80x24 is the design size. From 112 columns on, what a calculator asks, or how its answer was made,
 stands beside.
 """
 
@@ -28,13 +28,16 @@ from tankwalk.practice.worksheet import ASKS_AGAIN, ASKS_WHO, Result, Worksheet
 from tankwalk.science.calculators import TOPICS
 from tankwalk.science.calculators.declare import Calculator, Input
 
-WIDE = 100
+WIDE = 112
 """From this width on, the working stands beside the fields."""
+
+MAIN, SIDE = 76, 64
+"""Cells the fields need with all they show, and cells that are enough beside them."""
 
 
 def draw(sheet: Worksheet, width: int, height: int, top: int = 0, typed: str = "") -> list[Line]:
     """The calculator at work, exactly `height` lines; `typed` is what answers a question."""
-    side = (width - 4) // 2 if width >= WIDE else 0
+    side = min(SIDE, width - MAIN) if width >= WIDE else 0
     main = width - side
     asked, result = sheet.chosen, sheet.result()
     assert asked is not None
@@ -55,7 +58,7 @@ def draw(sheet: Worksheet, width: int, height: int, top: int = 0, typed: str = "
 
 def draw_found(sheet: Worksheet, width: int, height: int) -> list[Line]:
     """The list of calculators, exactly `height` lines, scrolled to the one it stands at."""
-    side = (width - 4) // 2 if width >= WIDE else 0
+    side = min(SIDE, width - MAIN) if width >= WIDE else 0
     main = width - side
     listed = sheet.listed
     count = f"{len(listed)} of {sheet.count} "

@@ -113,10 +113,9 @@ class Worksheet:
         """Take a calculator by name, or the one the list stands at."""
         if name:
             self.chosen = workings.calculator(name)
-            listed = self.listed
-            if self.chosen not in listed:
-                self.sought, listed = "", self.listed
-            self.at = listed.index(self.chosen)
+            if self.chosen not in self.listed:
+                self.sought = ""
+            self.at = self.listed.index(self.chosen)
         elif not self.listed:
             raise Refusal(f"No calculator has {self.sought!r} in its name: Esc clears it.")
         else:
