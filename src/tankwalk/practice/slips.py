@@ -96,7 +96,7 @@ def _converted(value: float, unit: str, to: str) -> float | None:
 def _saturation(temperature: float, pressure: float) -> float | None:
     try:
         return oxygen.saturation(temperature, 0.0, pressure)
-    except ValueError:
+    except Refusal:
         return None
 
 
