@@ -227,7 +227,7 @@ def test_stale_parts_are_not_used_and_the_page_says_which(tmp_path: Path) -> Non
         enter(site, "T01", "ph", "7.60")
         assert kept(site, "T01", "nh3n") == []
         said = {s.item.code: s.why for s in derived.states(site, "T01", site.now())}
-        assert said["nh3n"] == "TAN is 5 h 0 min old"
+        assert said["nh3n"] == "TAN is 5 h old"
         walk = go_to(walking(site), "T01", "do")
         assert "NH3-N cannot compute: TAN is 5 h" in plain(draw(walk, "", 120, 40))
 
@@ -247,7 +247,7 @@ def test_a_value_from_before_is_not_shown_as_if_it_were_of_now(tmp_path: Path) -
         enter(site, "T01", "do", "8.0")
         clock_shows(site, "2026-05-10T12:00")
         [state] = [s for s in derived.states(site, "T01", site.now()) if s.item.code == "sat"]
-        assert state.why == "Oxygen is 5 h 0 min old"
+        assert state.why == "Oxygen is 5 h old"
 
 
 def test_a_number_outside_the_range_of_the_equation_is_not_kept(tmp_path: Path) -> None:
@@ -344,13 +344,17 @@ def test_a_flag_of_nh3n_is_said_at_once_with_the_first_response_while_tan_is_in_
         assert one.sentence.startswith("NH3-N 0.02")
 
 
-def test_a_derived_value_says_nothing_new_where_its_part_is_flagged_as_badly(
+def test_a_measurement_is_one_message_the_worse_of_itself_and_what_follows_from_it(
     tmp_path: Path,
 ) -> None:
     with opened(tmp_path, CHEMISTRY) as site:
         enter(site, "T01", "temp", "16.5")
         enter(site, "T01", "do", "5.5")  # ACT, and 58 % saturation
-        assert [w.sentence for w in board(site).wrong] == ["Oxygen 5.5 mg/L"]
+        assert [w.sentence for w in board(site).wrong] == ["O2 saturation 58 %"]
+        enter(site, "T02", "temp", "16.5")
+        enter(site, "T02", "do", "6.5")  # WATCH, as is 69 % saturation in its own band
+        said = [w.sentence for w in board(site).wrong if w.place == "T02"]
+        assert len(said) == 1
 
 
 def test_nobody_looked_at_a_tank_because_something_was_worked_out_for_it(tmp_path: Path) -> None:
@@ -369,7 +373,7 @@ def test_the_walk_shows_what_is_worked_out_under_the_items(tmp_path: Path) -> No
         enter(site, "T01", "do", "8.0")
         walk = go_to(walking(site), "T01", "flow")
         for size in ((80, 24), (60, 20), (120, 40)):
-            assert "O2 saturation 84 % " in plain(draw(walk, "", *size))
+            assert "O2 saturation 85 % " in plain(draw(walk, "", *size))
 
 
 # ---- the book number

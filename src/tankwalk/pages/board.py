@@ -88,17 +88,11 @@ def _wrong(board: Board, width: int) -> list[Line]:
     for one in board.wrong:
         when = _when(one.at, board.now)
         mark = text.pad(one.flag.mark, 10)
-        lines.append(
-            spread(
-                width,
-                [
-                    Span(f"  {mark}", flag_tone(one.flag)),
-                    Span(f"{text.pad(one.place, 6)} {one.sentence}"),
-                ],
-                [Span(f"{when} ", "dim")],
-                "plain",
-            )
-        )
+        place = text.pad(one.place, 6)
+        first, *rest = text.wrap(one.sentence, max(20, width - 22 - text.width(when)))
+        head = [Span(f"  {mark}", flag_tone(one.flag)), Span(f"{place} {first}")]
+        lines.append(spread(width, head, [Span(f"{when} ", "dim")], "plain"))
+        lines += [line(width, Span(" " * 19 + more)) for more in rest]
     return lines
 
 

@@ -94,7 +94,7 @@ def wrong_now(plan: Plan, newest: dict[tuple[str, str], Seen], now: Instant) -> 
         fresh = now.hours_since(seen.at) <= 24 * STANDING_DAYS
         if item is None or seen.flag < Flag.WATCH or not fresh or not _here(plan, place):
             continue
-        if item.derived and _said_by_a_part(plan, newest, seen):
+        if _said_elsewhere(plan, newest, seen):
             continue
         words = f"{item.label} {value_words(item, seen)}"
         found.append(Wrong(place, Flag(seen.flag), words, seen.at, seen))
@@ -102,10 +102,26 @@ def wrong_now(plan: Plan, newest: dict[tuple[str, str], Seen], now: Instant) -> 
     return tuple(sorted(found, key=lambda w: (-w.flag, order.get(w.place, -1), w.sentence)))
 
 
-def _said_by_a_part(plan: Plan, newest: dict[tuple[str, str], Seen], seen: Seen) -> bool:
-    """Whether a part of a derived value is flagged as badly there: then it says nothing new."""
-    parts = [newest.get((seen.place, code)) for _, code in BY_CODE[seen.item].items]
-    return any(p is not None and p.flag >= seen.flag for p in parts)
+def _said_elsewhere(plan: Plan, newest: dict[tuple[str, str], Seen], seen: Seen) -> bool:
+    """Whether another line says it: one measurement is one message, the worse of the two.
+
+    A derived value and a part of it at the same place are one measurement, while the derived one
+    was worked out from it or from a later one.
+    """
+    for one in plan.items:
+        if not one.derived:
+            continue
+        worked = newest.get((seen.place, one.code))
+        if worked is None:
+            continue
+        parts = {code for _, code in BY_CODE[one.code].items}
+        if seen.item in parts and worked.at >= seen.at and worked.flag > seen.flag:
+            return True
+        if seen.item == one.code:
+            here = [newest.get((seen.place, code)) for code in parts]
+            if any(p is not None and p.flag >= seen.flag and seen.at >= p.at for p in here):
+                return True
+    return False
 
 
 def _by_loop(plan: Plan, newest: dict[tuple[str, str], Seen], wrong: list[Wrong]) -> list[Wrong]:

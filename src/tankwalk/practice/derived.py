@@ -8,7 +8,6 @@ must be fresh: a number made from stale parts is refused in words.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from functools import partial
 from typing import NamedTuple
 
@@ -345,6 +344,20 @@ def spread_words(item: Item, seen: list[Seen]) -> str:
     return f"{low}{unit}" if low == high else f"{low} to {high}{unit}"
 
 
-def codes(plan: Plan) -> Iterator[str]:
+def codes(plan: Plan) -> set[str]:
     """Codes of the items a plan has worked out."""
-    return (i.code for i in plan.items if i.derived)
+    return {i.code for i in plan.items if i.derived}
+
+
+def closest(found: list[State], code: str) -> Seen | None:
+    """Of what is worked out at a place, what a person who stands at an item means.
+
+    The worst that is out of band; else what the item is a part of; None where there is neither.
+    """
+    now = [(s.item, s.seen) for s in found if s.seen is not None and not s.why]
+    flagged = [seen for _, seen in now if seen.flag >= Flag.WATCH]
+    if flagged:
+        return max(flagged, key=lambda seen: seen.flag)
+    return next(
+        (seen for item, seen in now if code in {c for _, c in BY_CODE[item.code].items}), None
+    )

@@ -11,8 +11,10 @@ from textual.screen import Screen
 
 from tankwalk import text
 from tankwalk.errors import Refusal
+from tankwalk.ledger.queries import Seen
 from tankwalk.pages.actions import by_key
 from tankwalk.pages.lines import Line, Span, filled, line, wrapped
+from tankwalk.practice import derived
 from tankwalk.practice.site import Site
 from tankwalk.screens.sheet import Sheet
 from tankwalk.screens.tones import GROUND
@@ -169,6 +171,14 @@ class PageScreen(Screen[None]):
 
     def do_board1(self) -> None:
         self.tankwalk.open("board")
+
+    def work_behind(self, seen: Seen | None, place: str) -> None:
+        """Show how a derived reading was worked out; without one, all workings at the place."""
+        found = None if seen is None else derived.inputs_of(self.site, seen)
+        if seen is None or found is None:
+            self.tankwalk.work(place=place)
+        else:
+            self.tankwalk.work(found[0], seen.place, found[1])
 
     def do_workings(self) -> None:
         self.tankwalk.work(place=self.place_here())

@@ -5,6 +5,7 @@ from __future__ import annotations
 from tankwalk.pages import board as page
 from tankwalk.pages.actions import footer
 from tankwalk.pages.lines import Line, wrapped
+from tankwalk.practice import derived
 from tankwalk.practice.board import Board, board
 from tankwalk.practice.site import Site
 from tankwalk.screens.base import PageScreen
@@ -49,6 +50,12 @@ class BoardScreen(PageScreen):
 
     def do_handover(self) -> None:
         self.tankwalk.open("handover")
+
+    def do_workings(self) -> None:
+        """The working of the worst value that was worked out, where one is wrong now."""
+        codes = derived.codes(self.site.plan)
+        worked = [w.seen for w in self.board.wrong if w.seen.item in codes]
+        self.work_behind(worked[0] if worked else None, "")
 
     def do_quit(self) -> None:
         self.app.exit()

@@ -10,6 +10,7 @@ from tankwalk.pages import walk as page
 from tankwalk.pages.actions import by_key
 from tankwalk.pages.lines import Line
 from tankwalk.plan.model import Kind
+from tankwalk.practice import derived
 from tankwalk.practice.judging import Flag
 from tankwalk.practice.questions import AskAgain, AskSign, AskSlip, AskWords, menu
 from tankwalk.practice.site import Site
@@ -151,6 +152,12 @@ class WalkScreen(PageScreen):
         self.typed = ""
         self.walk.note()
         self.draw()
+
+    def do_workings(self) -> None:
+        """The working of what is worked out here, and the fields of this place filled with it."""
+        walk = self.walk
+        seen = None if walk.at_end else derived.closest(walk.worked(), walk.slot.item.code)
+        self.work_behind(seen, self.place_here())
 
     def do_meter(self) -> None:
         self.walk.next_meter()
