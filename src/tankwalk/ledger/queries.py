@@ -397,10 +397,12 @@ def doses(db: sqlite3.Connection, chemical: str, place: str, limit: int = 50) ->
       CROSS JOIN person w ON w.id = e.who
       WHERE d.chemical = ? AND p.code = ? AND {_CURRENT.format(n="d.entry")}
       ORDER BY d.entry DESC LIMIT ?"""
-    return [
-        DoseSeen(*row[:8], Instant(row[8], row[9]), row[10])
-        for row in db.execute(sql, (chemical, place, limit))
-    ]
+    found = []
+    for row in db.execute(sql, (chemical, place, limit)):
+        n, at, what, amount, unit, volume, expected, of, seconds, offset, who = row
+        when = Instant(seconds, offset)
+        found.append(DoseSeen(n, at, what, amount, unit, volume, expected, of, when, who))
+    return found
 
 
 @asked
