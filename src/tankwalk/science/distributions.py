@@ -257,6 +257,19 @@ def noncentral_f_cdf(f: float, df1: float, df2: float, shift: float) -> float:
     return total
 
 
+def noncentrality(power: float, df: float, alpha: float) -> float:
+    """The shift of t, in its standard errors, that a two-sided t test finds with `power`.
+
+    Parameters: `power` above `alpha` to below 1; `df` above 0; `alpha` such as 0.05.
+    Source: Cohen 1988, Statistical power analysis for the behavioral sciences, ch. 2 (from memory).
+    """
+    probability("alpha", alpha)
+    if probability("power", power) <= alpha:
+        raise Refusal(f"power has to be above alpha, {alpha:g}, not {power:g}.")
+    edge = t_quantile(1 - alpha / 2, df) ** 2
+    return _rising(lambda shift: -noncentral_f_cdf(edge, 1, df, shift**2), power - 1)
+
+
 def binomial_cdf(count: float, number: int, chance: float) -> float:
     """P(X <= count) of binomial: `number` fish, each with `chance` (0 to 1) of being counted."""
     if finite("count", count) < 0:
