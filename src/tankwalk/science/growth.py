@@ -4,11 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
-from math import expm1, fsum, log, sqrt
+from math import exp, expm1, fsum, log, sqrt
 from typing import NamedTuple
 
 from tankwalk.errors import Refusal
 from tankwalk.science.limits import above_zero, answer, finite, water_temperature, zero_or_more
+
+
+class WeightLength(NamedTuple):
+    """The usual weight at a length in a stock: W = a L^b."""
+
+    a: float
+    b: float
 
 
 class Spread(NamedTuple):
@@ -92,6 +99,29 @@ def relative_condition(weight: float, length: float, a: float, b: float) -> floa
         return answer(weight / usual, "weight", "length", "a", "b")
     except (OverflowError, ZeroDivisionError):
         raise Refusal("length and b together are too large or too small for an answer.") from None
+
+
+def weight_length(weights: Sequence[float], lengths: Sequence[float]) -> WeightLength | None:
+    """The a and b of a stock from a sample of it, by least squares in logarithms.
+
+    Equation: log W = log a + b log L.
+    Parameters: `weights` in g and `lengths` in mm (or any other two units, kept to), above 0, as
+    many of each. Returns None where all lengths are the same. Range: fish of one stage.
+    Errors: Refusal naming the input. Source: Le Cren 1951, J. Anim. Ecol. 20:201 (from memory).
+    """
+    if len(weights) != len(lengths):
+        raise Refusal(f"lengths has {len(lengths)} numbers and weights {len(weights)}: one each.")
+    x = [log(above_zero("lengths", length)) for length in lengths]
+    y = [log(above_zero("weights", weight)) for weight in weights]
+    if not x or min(x) == max(x):
+        return None
+    at, level = fsum(x) / len(x), fsum(y) / len(y)
+    across = fsum((one - at) * (other - level) for one, other in zip(x, y, strict=True))
+    b = across / fsum((one - at) ** 2 for one in x)
+    try:
+        return WeightLength(exp(level - b * at), b)
+    except OverflowError:
+        return None
 
 
 def thermal_growth(start: float, end: float, degree_days: float) -> float:
