@@ -81,8 +81,8 @@ def cell(words: str) -> str:
 
 def inputs(typed: Mapping[str, str], key: str) -> str:
     """Inputs as the command line takes them; a long list is cut. The key where it is not value."""
-    shown = [f"{name}={_short(text)}" for name, text in typed.items()]
-    return cell("`" + " ".join(shown) + "`" + ("" if key == "value" else f" ({key})"))
+    shown = " ".join(f"{name}={_short(text)}" for name, text in typed.items())
+    return cell((f"`{shown}`" if shown else "as usual") + ("" if key == "value" else f" ({key})"))
 
 
 def _short(text: str) -> str:
