@@ -368,7 +368,7 @@ def standing_at(site: Site, place: str, item: str, who: str = "AB") -> Walk:
 
 GOOD = {
     "temp": "16.5",
-    "do": "8.0",
+    "do": "8.4",
     "flow": "2.5",
     "morts": "3",
     "tan": "0.2",
@@ -404,8 +404,22 @@ def sign(walk: Walk) -> Walk:
 def readings(
     site: Site, columns: str = "place, item, value", view: str = "readings"
 ) -> list[tuple[Any, ...]]:
-    """Rows of a view of the record, by entry number, as any SQLite tool shows them."""
-    return site.ledger.db.execute(f"SELECT {columns} FROM {view} ORDER BY n").fetchall()
+    """Rows of a view of the record, by entry number, as any SQLite tool shows them.
+
+    What was worked out beside them is left out: `worked_out` has it.
+    """
+    taken = "n NOT IN (SELECT entry FROM derived)"
+    sql = f"SELECT {columns} FROM {view} WHERE {taken} ORDER BY n"
+    return site.ledger.db.execute(sql).fetchall()
+
+
+def worked_out(
+    site: Site, columns: str = "place, item, value", view: str = "readings"
+) -> list[tuple[Any, ...]]:
+    """Rows of readings that were worked out, by entry number."""
+    taken = "n IN (SELECT entry FROM derived)"
+    sql = f"SELECT {columns} FROM {view} WHERE {taken} ORDER BY n"
+    return site.ledger.db.execute(sql).fetchall()
 
 
 def entries(site: Site, columns: str = "kind") -> list[tuple[Any, ...]]:

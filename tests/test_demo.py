@@ -34,7 +34,8 @@ from tankwalk.ledger.entries import (
 )
 from tankwalk.ledger.store import FILE, Ledger, Station
 from tankwalk.plan.file import load
-from tankwalk.practice import board, rounds
+from tankwalk.practice import derived, rounds, workings
+from tankwalk.practice.board import board
 from tankwalk.practice.judging import Flag
 from tankwalk.practice.questions import AskAgain
 from tankwalk.practice.site import Site, open_site
@@ -122,7 +123,8 @@ def test_the_record_verifies_and_the_plan_in_it_is_the_one_in_the_folder(whole: 
 
 
 def test_what_is_written_is_what_was_told(ledger: Ledger, readings: Rows) -> None:
-    assert ledger.db.execute("SELECT count(*) FROM reading").fetchone()[0] == len(readings)
+    taken = ledger.db.execute("SELECT count(*) FROM entry WHERE kind = 1").fetchone()[0]
+    assert taken == len(readings)
     for entry, reading in readings[:: len(readings) // 50]:
         kept = ledger.db.execute(
             "SELECT typed, flag FROM readings_ever WHERE place = ? AND item = ? "
@@ -432,8 +434,25 @@ def test_incident_6_ten_times_the_dose(
     after = [of(readings, t.code, "ph", on(5, 13), 10)[0][1] for t in plan().tanks]
     assert [r.value for r in after] == pytest.approx([8.3] * 12, abs=0.03)
     assert all(r.flag >= Flag.WATCH for r in after)
-    tan = [r.value for _, r in of(readings, "L1", "tan", on(5, 13))]
-    assert tan == pytest.approx([0.55, 0.55], abs=0.011)
+    tan = [r for _, r in of(readings, "L1", "tan", on(5, 13))]
+    assert [r.value for r in tan] == pytest.approx([0.55, 0.55, 0.53, 0.50], abs=0.011)
+    assert not any(r.flag for r in tan), "TAN stays in its band all day"
+
+
+def test_incident_6_is_one_flag_of_nh3n_for_the_loop_while_tan_is_in_band(tmp_path: Path) -> None:
+    folder = tmp_path / "day 24"
+    now = clock.parse_instant("2026-05-13T11:00", clock.zone(plan().zone))
+    make(folder, STATION, until=now)
+    site = open_site(folder, STATION, "2026-05-13T11:00")
+    [one] = [w for w in board(site).wrong if "NH3-N" in w.sentence]
+    assert (one.place, one.flag, len(one.tanks)) == ("L1", Flag.ACT, 12)
+    assert one.sentence == (
+        "NH3-N 0.0344 to 0.0388 mg/L as N, 12 of 12 tanks; TAN 0.55 mg/L as N in band"
+    )
+    name, typed = derived.inputs_of(site, one.seen) or ("", {})
+    assert name == "ammonia"
+    assert workings.work(name, typed).value == pytest.approx(one.seen.value)
+    site.close()
 
 
 def test_ordinary_doses_are_250_g_for_41_mg_per_l(
@@ -549,7 +568,7 @@ def test_references_lead_to_what_they_name(
 
 
 def test_the_board_shows_one_standing_flag_and_an_overdue_generator(site: Site) -> None:
-    seen = board.board(site)
+    seen = board(site)
     assert [(w.place, w.flag, w.at.short()) for w in seen.wrong] == [
         ("T07", Flag.WATCH, "Sat 9 May 15:05")
     ]

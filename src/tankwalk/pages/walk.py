@@ -172,6 +172,11 @@ def _worked(walk: Walk, width: int) -> list[Line]:
     for state in walk.worked():
         words, tone = state_words(state)
         size = text.width(state.item.label) + text.width(words) + 3
+        if size > width - 5:
+            rows = text.wrap(f"{state.item.label} {words}", width - 5)
+            made += [[Span(f"    {row}", tone)] for row in rows]
+            used = width
+            continue
         if used + size > width - 1:
             made.append([Span("  = " if not made else "    ", "dim")])
             used = 4

@@ -74,6 +74,16 @@ def _item(plan: Plan, code: str) -> Item | None:
     return next((i for i in plan.items if i.code == code), None)
 
 
+def part_places(plan: Plan, item: Item, place: str) -> list[tuple[str, str]]:
+    """Where each needed part of a derived item is read: (place, item code)."""
+    found = []
+    for _, code in BY_CODE[item.code].parts:
+        part = _item(plan, code)
+        if part is not None:
+            found.append((_where(plan, place, part), code))
+    return found
+
+
 def gather(site: Site, item: Item, place: str, now: Instant) -> Gathered:
     """The newest parts of a derived item at a place, or why they cannot be used, in words."""
     derivation = BY_CODE[item.code]
@@ -87,15 +97,22 @@ def gather(site: Site, item: Item, place: str, now: Instant) -> Gathered:
         seen = queries.newest(site.ledger.db, at, code, part.unit)
         if seen is None:
             if needed:
-                return Gathered({}, f"{part.label} is not read yet")
+                return Gathered({}, f"{part.label} is not read")
             continue
         hours = now.hours_since(seen.at)
         if hours > site.plan.parts_age_hours:
             if needed:
-                return Gathered({}, f"{part.label} is {ago(hours)} old")
+                return Gathered({}, f"{part.label} is {_old(hours)} old")
             continue
         found[key] = seen
     return Gathered(found)
+
+
+def _old(hours: float) -> str:
+    """An age in the figures one would say."""
+    if hours < 1:
+        return ago(hours)
+    return f"{hours:.0f} h" if hours < 48 else f"{hours / 24:.0f} d"
 
 
 # ---- the sum
@@ -116,8 +133,7 @@ def _facts(
     if "number" in derivation.facts:
         from tankwalk.practice.stock import book
 
-        morts = _item(site.plan, "morts")
-        kept = None if morts is None else book(site.ledger.db, place, morts)
+        kept = book(site, place)
         if kept is None:
             raise Refusal("no fish were entered for it")
         facts["number"] = str(kept.number)
@@ -146,7 +162,7 @@ def _worked(
     typed = {k: v for k, v in _typed(site, derivation, parts).items() if k in keys}
     done = workings.work(derivation.calculator, {**typed, **facts})
     if done.warnings:
-        raise Refusal(done.warnings[0].rstrip("."))
+        raise Refusal(done.warnings[0].removesuffix(", the range of the equation."))
     if done.value is None:
         raise Refusal("it has no value")
     value = done.value

@@ -110,7 +110,11 @@ class Progress:
         self._changes += 1
 
     def worked(self) -> list[State]:
-        """What can be worked out at the present stop, and why the rest cannot."""
+        """What can be worked out at the present stop, and why the rest cannot.
+
+        What still waits for an answer of this round is not there yet; what this round has no part
+        in is of no concern to it.
+        """
         if self.at_end:
             return []
         page = self.page_of[self.at]
@@ -119,8 +123,17 @@ class Progress:
         if self._worked is None or self._worked[0] != key:
             here = self.agenda.pages[page]
             place = here.slots[0].place if here.kind in ("tank", "loop") else SITE
-            self._worked = (key, derived.states(self.site, place, now))
+            found = derived.states(self.site, place, now)
+            self._worked = (key, [state for state in found if self._of_this_round(state, place)])
         return self._worked[1]
+
+    def _of_this_round(self, state: State, place: str) -> bool:
+        parts = derived.part_places(self.site.plan, state.item, place)
+        waiting = {(self.slots[i].place, self.slots[i].item.code) for i in self.open_slots()}
+        if any(part in waiting for part in parts):
+            return False
+        telling = [p for p in parts if p[1] != "temp"] or parts
+        return any(self.kept.get(part) for part in telling)
 
     def last(self, index: int) -> Seen | None:
         """The newest value of a slot's item from before this round."""

@@ -5,11 +5,13 @@ Larvae vanish unseen, so between two counts of all fish the book number is an up
 
 from __future__ import annotations
 
-import sqlite3
 from typing import NamedTuple
 
 from tankwalk.ledger import queries
-from tankwalk.plan.model import Item
+from tankwalk.practice.site import Site
+
+MORTS = "morts"
+"""Code of the item that counts the dead."""
 
 COMES_IN = ("stocked", "moved in")
 GOES_OUT = ("moved out", "culled", "sampled", "escaped")
@@ -22,12 +24,13 @@ class Book(NamedTuple):
     counted_at: int
 
 
-def book(db: sqlite3.Connection, place: str, morts: Item) -> Book | None:
-    """The book number of a place; None where no fish were ever entered there.
+def book(site: Site, place: str) -> Book | None:
+    """The book number of a tank; None where no fish were ever entered there.
 
     A count of all fish starts the book anew. Two counts of the dead in one round are one count,
     the second: they were counted again.
     """
+    db = site.ledger.db
     number, since, begun = 0, 0, False
     for moved in queries.movements(db, place):
         if moved.what == "census":
@@ -40,7 +43,8 @@ def book(db: sqlite3.Connection, place: str, morts: Item) -> Book | None:
     if not begun:
         return None
     dead: dict[object, int] = {}
-    counts = queries.counted_dead(db, place, morts.code, morts.unit, since)
+    unit = next((i.unit for i in site.plan.items if i.code == MORTS), "")
+    counts = queries.counted_dead(db, place, MORTS, unit, since)
     for nth, (round_number, count) in enumerate(counts):
         dead[("apart", nth) if round_number is None else round_number] = count
     return Book(max(0, number - sum(dead.values())), since)

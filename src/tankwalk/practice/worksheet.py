@@ -103,6 +103,8 @@ class Worksheet:
     def seek(self, letters: str) -> None:
         """Look for calculators by letters of their name or words."""
         self.sought, self.at = letters, 0
+        if not letters and self.chosen is not None:
+            self.at = self.listed.index(self.chosen)
         self.say("")
 
     def step(self, lines: int) -> None:
@@ -296,8 +298,7 @@ class Worksheet:
 
     def _number_of_fish(self, tank: Tank) -> tuple[str, Source] | None:
         """The book number of a tank: an upper guess, because larvae vanish unseen."""
-        morts = next((i for i in self.site.plan.items if i.code == "morts"), None)
-        held = None if morts is None else book(self.site.ledger.db, tank.code, morts)
+        held = book(self.site, tank.code)
         return None if held is None else (str(held.number), Source("book number", tank.code))
 
     def source_words(self, key: str) -> str:
