@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import outside_feeds
 import outside_fish
 import outside_tanks
 import outside_water
@@ -10,10 +11,12 @@ from outside import Differs, Source
 SOURCES: tuple[Source, ...] = (
     *outside_water.SOURCES,
     *outside_tanks.SOURCES,
+    *outside_feeds.SOURCES,
     *outside_fish.SOURCES,
 )
 DIFFERS: tuple[Differs, ...] = (
     *outside_water.DIFFERS,
     *outside_tanks.DIFFERS,
+    *outside_feeds.DIFFERS,
     *outside_fish.DIFFERS,
 )

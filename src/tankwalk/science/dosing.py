@@ -11,6 +11,7 @@ from typing import NamedTuple
 from tankwalk.errors import Refusal
 from tankwalk.science.limits import above_zero, answer, within, zero_or_more
 from tankwalk.science.limits import salt as salt_in_water
+from tankwalk.science.salinity import density
 
 # Molar masses in g/mol, IUPAC, from memory.
 CL = 35.453
@@ -58,8 +59,6 @@ def salt_mass(
     Source: mass balance; density of Millero and Poisson 1981, Deep-Sea Research 28A:625-629,
     one-atmosphere equation of state.
     """
-    from tankwalk.science.salinity import density
-
     above_zero("volume", volume, "L")
     salt_in_water(from_, "from")
     salt_in_water(to, "to")

@@ -40,8 +40,8 @@ def _salt(given: Given) -> Answer:
     volume, low, high, temperature, purity = _numbers(
         given, "volume", "from", "to", "temperature", "purity"
     )
-    simple = dosing.salt_mass_simple(volume, low, high, purity)
     mass = dosing.salt_mass(volume, low, high, temperature, purity)
+    simple = dosing.salt_mass_simple(volume, low, high, purity)
     return Answer(mass, {"simple": simple, "rise": high - low})
 
 

@@ -1,0 +1,301 @@
+"""Prey given, washed out and eaten, and a day's feeding worked back to the cysts."""
+
+from __future__ import annotations
+
+import json
+from math import exp, log
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from calculator_support import declared, never_fails, refuses_or_answers, warns_of
+from outside import typed
+from tankwalk.errors import Refusal
+from tankwalk.practice import workings
+from tankwalk.science import prey
+
+BASE = {
+    "prey-dose": typed(volume=800, target=10, residual=4, concentrate=8000),
+    "prey-washout": typed(start=10, flow=4, volume=800, hours=4, floor=4),
+    "prey-drip": typed(density=1, flow=2),
+    "gape": typed(length=6),
+}
+NAMES = tuple(BASE)
+
+
+def work(name: str, **inputs: object) -> workings.Working:
+    return workings.work(name, {**BASE[name], **typed(**inputs)})
+
+
+def value(name: str, **inputs: object) -> float:
+    found = work(name, **inputs).value
+    assert found is not None
+    return found
+
+
+def test_a_meal_fills_up_from_what_was_counted() -> None:
+    done = work("prey-dose")
+    assert done.value == pytest.approx(600, rel=1e-12)
+    assert done.also["prey"] == pytest.approx(4.8e6, rel=1e-12)
+    full = work("prey-dose", residual=11)
+    assert (full.value, full.also["prey"]) == (0, 0)
+
+
+def test_washout_as_a_stirred_tank() -> None:
+    done = work("prey-washout")
+    assert done.value == pytest.approx(10 * exp(-1.2), rel=1e-12)
+    assert done.also["hours_to_floor"] == pytest.approx(log(2.5) / 0.3, rel=1e-12)
+    assert done.also["meals_per_day"] == 8  # 24 / 3.054 = 7.86
+    assert work("prey-washout", floor=9.9).also["meals_per_day"] == 717  # 24 x 0.3 / ln(10/9.9)
+
+
+def test_eating_takes_its_own() -> None:
+    """C = (C0 + g/k) exp(-k t) - g/k with k 0.3 per h and g 0.5 per mL per h."""
+    done = work("prey-washout", eaten=400000)
+    g_k = 0.5 / 0.3
+    assert done.value == pytest.approx((10 + g_k) * exp(-1.2) - g_k, rel=1e-12)
+    hours = log((10 + g_k) / (4 + g_k)) / 0.3
+    assert done.also["hours_to_floor"] == pytest.approx(hours, rel=1e-12)
+    assert work("prey-washout", eaten=400000, hours=24).value == 0
+
+
+def test_without_a_flow_only_eating_brings_prey_down() -> None:
+    still = work("prey-washout", flow=0)
+    assert still.value == 10
+    assert (still.also["hours_to_floor"], still.also["meals_per_day"]) == (None, None)
+    eaten = work("prey-washout", flow=0, eaten=800000)
+    assert eaten.value == pytest.approx(6)
+    assert eaten.also["hours_to_floor"] == pytest.approx(6)
+    assert eaten.also["meals_per_day"] == 4
+    # A trickle is all but no flow, and keeps its digits.
+    trickle = prey.density_after(10, 1e-12, 800, 4, 800000)
+    assert trickle == pytest.approx(6, rel=1e-9)
+    assert prey.hours_to(10, 4, 1e-12, 800, 800000) == pytest.approx(6, rel=1e-9)
+
+
+def test_a_floor_that_is_never_reached_or_is_there_already() -> None:
+    assert work("prey-washout", floor=0).also["hours_to_floor"] is None
+    there = work("prey-washout", floor=10)
+    assert there.also["hours_to_floor"] == 0
+    assert there.also["meals_per_day"] is None
+    no_floor = {k: v for k, v in BASE["prey-washout"].items() if k != "floor"}
+    assert workings.work("prey-washout", no_floor).also["hours_to_floor"] is None
+    assert work("prey-washout", floor=0, eaten=400000).also["hours_to_floor"] == pytest.approx(
+        log((10 + 0.5 / 0.3) / (0.5 / 0.3)) / 0.3, rel=1e-12
+    )
+
+
+@pytest.mark.parametrize(
+    ("hours", "meals"),
+    [(24, 1), (8, 3), (7.999, 4), (8.001, 3), (100, 1), (0, None), (None, None), (1e-9, None),
+     (24 / 7, 7), (1e300, 1)],
+)  # fmt: skip
+def test_meals_are_whole(hours: float | None, meals: int | None) -> None:
+    assert prey.meals_a_day(hours) == meals
+
+
+@pytest.mark.parametrize(("density", "flow", "per_min"), [(1, 2, 2000), (0.1, 4, 400), (0, 4, 0)])
+def test_a_drip_makes_up_for_the_flow(density: float, flow: float, per_min: float) -> None:
+    assert value("prey-drip", density=density, flow=flow) == pytest.approx(per_min, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("length", "width", "height"),
+    [(5.5, 0.283185, 0.27697375), (6.0, 0.321503, 0.318115), (8.0, 0.508095, 0.518455),
+     (9.5, 0.683025, 0.70627375)],
+)  # fmt: skip
+def test_a_mouth_by_its_regression(length: float, width: float, height: float) -> None:
+    done = work("gape", length=length)
+    assert done.value == pytest.approx(width, rel=1e-9)
+    assert done.also["height"] == pytest.approx(height, rel=1e-9)
+
+
+# ---- a day of feeding
+
+
+def day(**changed: float) -> prey.FeedDay:
+    """Eight tanks of 800 L at 4 L/min, six meals from 4 up to 10 per mL."""
+    numbers: dict[str, float] = {
+        "meals": 6,
+        "target": 10,
+        "residual": 4,
+        "efficiency": 200000,
+        "bleach": 60,
+    }
+    numbers |= changed
+    return prey.feed_day([800.0] * 8, [4.0] * 8, **numbers)
+
+
+def test_a_day_is_worked_back_from_the_tanks_to_the_bleach() -> None:
+    found = day(recovery=0.8)
+    # 8 tanks x 800 L x 6 per mL x 1000 x 6 meals = 230.4 million.
+    assert found.prey == pytest.approx(230.4e6, rel=1e-12)
+    assert found.cysts == pytest.approx(1440, rel=1e-12)  # / 200 000 / 0.8
+    assert found.water == pytest.approx(720, rel=1e-12)  # at 2 g/L
+    assert found.mix == pytest.approx((12000, 216, 8160, 20160), rel=1e-12)
+    assert day(recovery=0.8, density=1).water == pytest.approx(1440)
+    assert found.hours == 4
+
+
+def test_the_day_says_whether_the_meals_hold_the_residual() -> None:
+    """0.3 volumes an hour: 10 falls to 3.01 in four hours, and to 4.07 in three."""
+    six = day()
+    assert six.left == pytest.approx((10 * exp(-1.2),) * 8, rel=1e-12)
+    assert not six.holds
+    assert six.meals == 8
+    assert day(meals=8).holds
+    assert not day(meals=7).holds
+    slower = prey.feed_day([800.0, 60.0], [2.0, 1.0], 6, 10, 4, 200000, 60)
+    # The small tank turns over once an hour and decides: 24 / ln 2.5 = 26.2.
+    assert (slower.holds, slower.meals) == (False, 27)
+    assert slower.left[0] == pytest.approx(10 * exp(-0.6), rel=1e-12)
+
+
+def test_eating_counts_as_washing_out_does() -> None:
+    assert day(meals=8).holds
+    assert not day(meals=8, eaten=100000).holds
+
+
+def test_a_residual_met_to_the_last_digit_holds() -> None:
+    left = 10 * exp(-0.9)
+    assert day(meals=8, residual=left).holds
+    assert not day(meals=8, residual=left * 1.0001).holds
+
+
+def test_tanks_without_flow_need_no_more_meals_and_a_met_target_no_cysts() -> None:
+    still = prey.feed_day([100.0], [0.0], 1, 5, 2, 200000, 60)
+    assert (still.holds, still.meals, still.left) == (True, None, (5.0,))
+    none = day(residual=10)
+    assert (none.prey, none.cysts, none.mix) == (0, 0, None)
+
+
+@pytest.mark.parametrize(
+    ("changed", "named"),
+    [
+        ({"meals": 0.99}, "meals"),
+        ({"efficiency": 0}, "efficiency"),
+        ({"bleach": 30}, "bleach"),
+        ({"target": -1}, "target"),
+        ({"residual": -1}, "residual"),
+        ({"recovery": 0}, "recovery"),
+        ({"density": 0}, "density"),
+        ({"eaten": -1}, "eaten"),
+    ],
+)
+def test_a_day_that_cannot_be_is_refused_by_name(changed: dict[str, float], named: str) -> None:
+    with pytest.raises(Refusal, match=rf"^{named}\b"):
+        day(**changed)
+
+
+def test_a_day_needs_a_flow_for_each_tank() -> None:
+    assert day(meals=1).hours == 24
+    with pytest.raises(Refusal, match=r"^volumes\b"):
+        prey.feed_day([], [], 1, 5, 2, 200000, 60)
+    with pytest.raises(Refusal, match=r"^flows\b"):
+        prey.feed_day([100.0], [], 1, 5, 2, 200000, 60)
+
+
+# ---- what may be declared, and what is refused
+
+
+def test_usual_values_and_ranges_are_those_of_the_sources() -> None:
+    assert declared(NAMES) == {
+        ("prey-washout", "eaten"): (0, None),
+        ("gape", "length"): (None, (0, 10)),
+    }
+    assert not warns_of("gape", {}, "length", 10)
+    assert warns_of("gape", {}, "length", 10.001)
+
+
+@pytest.mark.parametrize(
+    ("name", "key", "bad"),
+    [
+        ("prey-dose", "volume", "0"),
+        ("prey-dose", "target", "-1"),
+        ("prey-dose", "residual", "-1"),
+        ("prey-dose", "concentrate", "0"),
+        *(("prey-washout", key, "-1") for key in ("start", "flow", "hours", "floor", "eaten")),
+        ("prey-washout", "volume", "0"),
+        ("prey-drip", "density", "-1"),
+        ("prey-drip", "flow", "-1"),
+        ("gape", "length", "0"),
+    ],
+)
+def test_a_refusal_names_the_input_by_its_key(name: str, key: str, bad: str) -> None:
+    with pytest.raises(Refusal, match=rf"^{key}\b"):
+        workings.work(name, {**BASE[name], key: bad})
+
+
+def test_a_residual_is_counted_and_never_assumed() -> None:
+    short = {k: v for k, v in BASE["prey-dose"].items() if k != "residual"}
+    with pytest.raises(Refusal, match=r"^residual is missing"):
+        workings.work("prey-dose", short)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_each_answer_can_be_written(name: str) -> None:
+    json.dumps(workings.as_json(workings.work(name, BASE[name])), allow_nan=False)
+
+
+# ---- properties
+
+
+@given(st.floats(0.1, 50), st.floats(0.01, 0.99), st.floats(0.1, 20), st.floats(10, 2000),
+       st.floats(0, 1e6))  # fmt: skip
+def test_at_the_time_of_the_floor_the_floor_is_there(
+    start: float, part: float, flow: float, volume: float, eaten: float
+) -> None:
+    floor = start * part
+    hours = prey.hours_to(start, floor, flow, volume, eaten)
+    assert hours is not None
+    left = prey.density_after(start, flow, volume, hours, eaten)
+    assert left == pytest.approx(floor, rel=1e-6)
+    assert prey.density_after(start, flow, volume, hours + 1, eaten) <= left
+
+
+@given(st.floats(0, 20), st.floats(0, 20), st.floats(1, 2000))
+def test_a_meal_brings_the_tank_to_its_target(target: float, left: float, volume: float) -> None:
+    many = prey.prey_needed(volume, target, left)
+    assert left + many / volume / 1000 == pytest.approx(max(target, left))
+
+
+@given(st.floats(3, 9), st.floats(0.01, 1))
+def test_a_longer_larva_has_a_wider_mouth(length: float, more: float) -> None:
+    assert prey.gape(length + more).width > prey.gape(length).width
+    assert prey.gape(length + more).height > prey.gape(length).height
+
+
+@pytest.mark.parametrize(
+    ("name", "there", "same"),
+    [
+        ("prey-dose", {"volume": "0.8 m3", "concentrate": "8000000 per L"}, {}),
+        ("prey-washout", {"flow": "240 L/h", "hours": "240 min"}, {}),
+        ("prey-drip", {"flow": "2000 mL/min"}, {}),
+        ("gape", {"length": "0.6 cm"}, {}),
+    ],
+)
+def test_the_unit_it_is_typed_in_changes_nothing(
+    name: str, there: dict[str, str], same: dict[str, str]
+) -> None:
+    values = [workings.work(name, {**BASE[name], **one}).value for one in (there, same)]
+    assert values[0] == pytest.approx(values[1], rel=1e-11)
+
+
+def test_whatever_is_typed_there_is_an_answer_or_a_refusal() -> None:
+    never_fails(NAMES)
+
+
+@pytest.mark.parametrize(
+    ("name", "many"),
+    [
+        ("prey_needed", 3), ("concentrate_needed", 2), ("density_after", 5), ("hours_to", 5),
+        ("drip", 2), ("gape", 1),
+    ],
+)  # fmt: skip
+def test_a_sum_gives_a_number_or_a_refusal(name: str, many: int) -> None:
+    refuses_or_answers(getattr(prey, name), many)
+
+
+def test_meals_follow_from_any_time() -> None:
+    refuses_or_answers(prey.meals_a_day, 1)
