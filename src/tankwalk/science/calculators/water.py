@@ -35,13 +35,13 @@ _AMMONIA_RANGE = "0 to 30 degC and pH 6 to 10 below salinity 1; 5 to 25 degC and
 
 def _temperature(valid: tuple[float, float] | None, *, needed: bool = True) -> Input:
     return Input(
-        "temperature", "of the water", "degC", needed=needed, valid=valid, item="temp"
+        "temperature", "water temperature", "degC", needed=needed, valid=valid, item="temp"
     )  # fmt: skip
 
 
 def _salinity(valid: tuple[float, float] | None) -> Input:
     return Input(
-        "salinity", "of the water", "g/kg", default=0, valid=valid, item="salinity"
+        "salinity", "salinity of the water", "g/kg", default=0, valid=valid, item="salinity"
     )  # fmt: skip
 
 
@@ -50,9 +50,9 @@ _OXYGEN = Input("oxygen", "dissolved oxygen", "mg/L", item="do")
 _WATER_AND_AIR = (
     _temperature((0, 40)),
     _salinity((0, 40)),
-    Input("pressure", "air here; else by elevation, else 760", "mmHg", needed=False, valid=_AIR),
+    Input("pressure", "air pressure here (else elevation, 760)", "mmHg", needed=False, valid=_AIR),
     Input(
-        "elevation", "above sea level", "m", needed=False, valid=_HEIGHTS, fact="elevation"
+        "elevation", "elevation above sea level", "m", needed=False, valid=_HEIGHTS, fact="elevation"
     ),
 )  # fmt: skip
 _USED = Output("pressure", "mmHg", 1, "air pressure it was worked with")
@@ -310,7 +310,7 @@ CALCULATORS: tuple[Calculator, ...] = (
     Calculator(
         "oxygen-from-percent",
         "Oxygen from percent of saturation",
-        (Input("percent", "of saturation", "%"), *_WATER_AND_AIR),
+        (Input("percent", "percent of saturation", "%"), *_WATER_AND_AIR),
         Output("value", "mg/L", 2),
         "percent x C(t, S, P) / 100",
         f"{_BENSON}; {_HEIGHT}",
@@ -323,8 +323,14 @@ CALCULATORS: tuple[Calculator, ...] = (
         "air-pressure",
         "Air pressure at an elevation",
         (
-            Input("elevation", "above sea level", "m", valid=_HEIGHTS, fact="elevation"),
-            Input("sea_level", "of the weather report", "mmHg", default=760, valid=(650, 815)),
+            Input("elevation", "elevation above sea level", "m", valid=_HEIGHTS, fact="elevation"),
+            Input(
+                "sea_level",
+                "sea-level pressure, weather report",
+                "mmHg",
+                default=760,
+                valid=(650, 815),
+            ),
         ),
         Output("value", "mmHg", 1, "at the station"),
         "P = P0 (1 - 2.25577e-5 h)^5.25588",
@@ -336,13 +342,13 @@ CALCULATORS: tuple[Calculator, ...] = (
         "gas-pressure",
         "Total gas pressure, and which gas",
         (
-            Input("delta_p", "excess over the air", "mmHg", needed=False),
+            Input("delta_p", "pressure above that of the air", "mmHg", needed=False),
             Input("total", "total gas pressure", "%", needed=False, item="tgp"),
             Input("pressure", "air pressure here", "mmHg", default=760, valid=_AIR, item="baro"),
             _temperature((0, 40), needed=False),
             _salinity((0, 40)),
             _OXYGEN._replace(needed=False),
-            Input("depth", "where the fish are", "m", default=0),
+            Input("depth", "depth where the fish are", "m", default=0),
         ),
         Output("value", "%", 1),
         "TGP % = 100 (BP + dP)/BP; pO2 = DO/C* x 0.20946 (760 - Pw); left by depth dP - rho g Z;\n"
@@ -352,7 +358,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "0 to 40 degC, salinity 0 to 40; a depth without temperature is taken at 20 degC",
         _gas,
         also=(
-            Output("delta_p", "mmHg", 1, "excess over the air"),
+            Output("delta_p", "mmHg", 1, "pressure above that of the air"),
             Output("oxygen_pressure", "mmHg", 1),
             Output("oxygen_percent", "%", 1, "of what air gives"),
             Output("nitrogen_argon", "%", 1, "of what air gives"),
@@ -364,7 +370,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "salinity",
         "Salinity from conductivity",
         (
-            Input("conductivity", "as read, not turned to 25 degC", "mS/cm", needed=False),
+            Input("conductivity", "conductivity as read, not at 25 degC", "mS/cm", needed=False),
             _temperature((-2, 35), needed=False),
             Input("sc25", "conductivity turned to 25 degC", "uS/cm", needed=False),
         ),
@@ -394,7 +400,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "conductivity-25",
         "Conductivity turned to 25 degC",
         (
-            Input("conductivity", "as read", "uS/cm"),
+            Input("conductivity", "conductivity as read", "uS/cm"),
             _temperature((0, 30)),
             Input(
                 "coefficient",
