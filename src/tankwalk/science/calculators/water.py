@@ -52,7 +52,12 @@ _WATER_AND_AIR = (
     _salinity((0, 40)),
     Input("pressure", "air pressure here (else elevation, 760)", "mmHg", needed=False, valid=_AIR),
     Input(
-        "elevation", "elevation above sea level", "m", needed=False, valid=_HEIGHTS, fact="elevation"
+        "elevation",
+        "elevation above sea level",
+        "m",
+        needed=False,
+        valid=_HEIGHTS,
+        fact="elevation",
     ),
 )  # fmt: skip
 _USED = Output("pressure", "mmHg", 1, "air pressure it was worked with")
