@@ -44,7 +44,7 @@ def draw(sheet: Worksheet, width: int, height: int, top: int = 0, typed: str = "
     page = [_head(sheet, asked.words, width), *_fields(sheet, asked, result, main, height)]
     airy = [blank(main)] if height >= 24 and len(page) < 9 else []
     page += [*airy, *_answer(sheet, asked, result, main)]
-    page += [*_below(sheet, result, main, typed), *airy]
+    page += [*_below(sheet, main, typed), *airy]
     room = height - 1 - len(page)
     if side:
         page = filled(page, main, height - 1)
@@ -246,12 +246,10 @@ def _none_yet(result: Result, half: int, width: int) -> list[Line]:
     ]
 
 
-def _below(sheet: Worksheet, result: Result, width: int, typed: str) -> list[Line]:
+def _below(sheet: Worksheet, width: int, typed: str) -> list[Line]:
     """What was just said, and the question that stands."""
     lines: list[Line] = []
     if sheet.asks:
-        if sheet.asks == ASKS_AGAIN and result.working is not None:
-            lines += told.cautioned(result.working.calculator, width)[:4]
         if sheet.asks == ASKS_AGAIN and sheet.dose is not None:
             what = f"{sheet.dose.shown} {sheet.dose.dose.chemical} into {sheet.dose.place}:"
             lines += wrapped(width, what, "bold", 2)

@@ -1,0 +1,175 @@
+"""`tankwalk calc`: the list, what one asks, an answer with its working, and one sentence else."""
+
+from __future__ import annotations
+
+import json
+import math
+from pathlib import Path
+
+import pytest
+
+from site_support import tankwalk
+from tankwalk import cli
+from tankwalk.pages.workings import quoted
+from tankwalk.practice.examples import example
+from tankwalk.science.calculators import ALL, TOPICS
+from test_layers import loaded_after
+
+KEYS = {"name", "value", "unit", "also", "inputs", "equation", "source", "range", "warnings"}
+
+
+def calc(capsys: pytest.CaptureFixture[str], *words: str) -> str:
+    """What a calculation prints."""
+    assert cli.main(["calc", *words]) == 0
+    said = capsys.readouterr()
+    assert said.err == ""
+    return said.out
+
+
+def refused(capsys: pytest.CaptureFixture[str], *words: str) -> str:
+    """The one sentence on standard error, with nothing else and the status of unusable input."""
+    assert cli.main(["calc", *words]) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert said.err.count("\n") == 1
+    return said.err.strip()
+
+
+def test_without_a_name_every_calculator_is_listed_under_its_topic(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    said = calc(capsys)
+    assert ".." not in said
+    at = 0
+    for topic, calculators in TOPICS:
+        if not calculators:
+            continue
+        at = said.index(f"\n {topic}\n", at)
+        for one in calculators:
+            at = said.index(f"\n   {one.name} ", at)
+            assert one.words in said
+    listed = json.loads(calc(capsys, "--json"))
+    assert [one["name"] for one in listed] == list(ALL)
+
+
+def test_a_name_alone_says_what_is_asked_with_units_usual_values_and_an_example(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    said = calc(capsys, "bicarbonate-dose")
+    assert "It asks" in said
+    assert "from    alkalinity now; mg/L as CaCO3" in said
+    assert "1 fraction where not said" in " ".join(said.split())
+    assert "tankwalk calc bicarbonate-dose volume=3600 from=80 to=110" in said
+    assert "Equation" in said
+
+
+def test_the_answer_comes_first_then_what_it_was_made_from(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    rows = calc(capsys, "bicarbonate-rise", "volume=3600", "mass=250").split("\n")
+    assert rows[2].strip().endswith("41.4 mg/L as CaCO3")
+    said = "\n".join(rows)
+    order = [said.index(w) for w in ("41.4", "Made from", "3600 L", "Equation", "Source", "Range")]
+    assert order == sorted(order)
+    assert "the usual" in said
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_every_calculator_prints_its_example_and_all_its_keys(
+    capsys: pytest.CaptureFixture[str], name: str
+) -> None:
+    typed = [f"{key}={value}" for key, value in example(ALL[name]).items()]
+    page = calc(capsys, name, *typed)
+    assert ".." not in page
+    assert not {"nan", "inf"} & set(page.lower().split())
+    done = json.loads(calc(capsys, name, *typed, "--json"), parse_constant=pytest.fail)
+    assert set(done) - {"caution", "sensitivity"} == KEYS
+    assert done["name"] == name
+    assert isinstance(done["value"], float)
+    assert math.isfinite(done["value"])
+    assert isinstance(done["unit"], str)
+    assert set(done["also"]) <= {o.key for o in ALL[name].also}
+    assert set(example(ALL[name])) <= set(done["inputs"])
+    for each in done["inputs"].values():
+        assert set(each) == {"value", "unit"}
+    assert all(done[key] for key in ("equation", "source", "range"))
+    assert isinstance(done["warnings"], list)
+
+
+def test_units_may_be_said_and_a_decimal_comma_is_a_decimal_point(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    def value(*words: str) -> float:
+        found = json.loads(calc(capsys, *words, "--json"))["value"]
+        assert isinstance(found, float)
+        return found
+
+    plainly = value("bicarbonate-rise", "volume=3600", "mass=250.5")
+    assert value("bicarbonate-rise", "volume=3.6 m3", "mass=250,5 g") == pytest.approx(plainly)
+    assert value("bicarbonate-rise", "volume=3600", "mass=0.2505 kg") == pytest.approx(plainly)
+    assert value("convert", "value=2,5 gal/min", "to=L/min") == pytest.approx(9.46353)
+
+
+def test_zero_is_an_answer(capsys: pytest.CaptureFixture[str]) -> None:
+    done = json.loads(calc(capsys, "bicarbonate-rise", "volume=3600", "mass=0", "--json"))
+    assert done["value"] == 0
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("bicarbonate",), "There is no calculator 'bicarbonate'. Is it bicarbonate-"),
+        (("zzz",), "List them with: tankwalk calc"),
+        (("bicarbonate-dose", "volume=3600"), "from is missing: alkalinity now"),
+        (("bicarbonate-dose", "volume"), "'volume' is no input: write it as KEY=VALUE."),
+        (("bicarbonate-dose", "volume=1", "volume=2"), "volume is given twice."),
+        (("bicarbonate-dose", "volum=1"), "takes no 'volum'; it takes volume, from, to, purity"),
+        (("bicarbonate-dose", "volume=abc", "from=1", "to=2"), "volume: 'abc' is not a number."),
+        (("bicarbonate-dose", "volume=nan", "from=1", "to=2"), "volume: 'nan' is not a number."),
+        (("bicarbonate-dose", "volume=inf", "from=1", "to=2"), "volume: "),
+        (("bicarbonate-dose", "volume=1e3", "from=1", "to=2"), "volume: '1e3' has an exponent"),
+        (("bicarbonate-dose", "volume=5 mg/L", "from=1", "to=2"), "volume: "),
+        (("bicarbonate-dose", "volume=", "from=1", "to=2"), "volume is missing"),
+        (("nitrogen-basis", "value=1", "from=N2", "to=N"), "from: 'N2' is not one of N, NH3"),
+        (("convert", "value=5", "to=L"), "value: "),
+        (("convert", "value=5 L", "to=degC"), "L"),
+        (("bicarbonate-dose", "volume=[red]1", "from=1", "to=2"), "volume: '[red]1'"),
+    ],
+)
+def test_what_cannot_be_worked_is_one_sentence_that_names_the_input(
+    capsys: pytest.CaptureFixture[str], words: tuple[str, ...], said: str
+) -> None:
+    assert said in refused(capsys, *words)
+    assert said in refused(capsys, *words, "--json")
+
+
+def test_a_refusal_drives_no_terminal(capsys: pytest.CaptureFixture[str]) -> None:
+    for words in (("\x1b]0;owned\x07",), ("bicarbonate-dose", "\x1b[2J=1")):
+        assert "\x1b" not in refused(capsys, *words)
+
+
+def test_an_example_is_written_as_a_shell_takes_it() -> None:
+    assert quoted({"to": "L/min", "value": "2.5 gal/min"}) == 'to=L/min value="2.5 gal/min"'
+    assert quoted({"groups": "7 8; 9 9"}) == 'groups="7 8; 9 9"'
+
+
+@pytest.mark.parametrize(
+    "words",
+    [["calc"], ["calc", "bicarbonate-dose"], ["calc", "--json"],
+     ["calc", "bicarbonate-rise", "volume=3600", "mass=250"],
+     ["calc", "bicarbonate-rise", "volume=3600", "mass=250", "--json"]],
+)  # fmt: skip
+def test_a_calculation_brings_no_screen_no_record_and_no_units(
+    words: list[str], tmp_path: Path
+) -> None:
+    code = f"import tankwalk.cli\nassert tankwalk.cli.main({words!r}) == 0"
+    assert loaded_after(code, tmp_path) == set()
+
+
+def test_the_real_program_calculates_without_a_site(tmp_path: Path) -> None:
+    ran = tankwalk(tmp_path, "calc", "convert", "value=68 degF", "to=degC", now=None)
+    assert (ran.returncode, ran.stderr) == (0, b"")
+    assert b"20.0000 degC" in ran.stdout
+    ran = tankwalk(tmp_path, "calc", "convert", "value=68", now=None)
+    assert ran.returncode == 2
+    assert b"Traceback" not in ran.stderr
