@@ -48,11 +48,12 @@ def draw(walk: Walk, typed: str, width: int, height: int) -> list[Line]:
     top = [_head(walk, width, now), _where(walk, main), titles]
     body = _end(walk, main, rows) if walk.at_end else _items(walk, typed, main, rows, now)
     panel = _panel(walk, typed, main, now)
-    # What is worked out stands under the items while nothing is asked: a question comes first.
+    # What is worked out stands at the foot while nothing is asked: a question comes first, and
+    # the entry never moves.
     worked = [] if walk.question is not None else _worked(walk, main)
     worked = worked[: max(0, PANEL - len(panel))]
-    below = [*worked, *panel]
-    page = filled(top + filled(body, main, rows) + filled(below, main, PANEL), main, height - 1)
+    below = [*filled(panel, main, PANEL - len(worked)), *worked]
+    page = filled(top + filled(body, main, rows) + below, main, height - 1)
     if side:
         page = [page[0], *_beside(page[1:], _history(walk, side, height - 2), main)]
     return [*page, _footer(walk, width)]
