@@ -79,6 +79,12 @@ def test_salt_dose_stands_on_the_density_of_the_water() -> None:
     assert dosing.salt_mass(1000, 0, 5) == pytest.approx(value("salt-dose"), rel=1e-15)
     assert dosing.salt_mass(60, 0, 28, 26) == pytest.approx(1.72283882218, rel=1e-9)
     assert dosing.salt_mass(800, 3, 3) == 0
+    assert dosing.salt_mass_simple(800, 3, 4) == 800
+
+
+def test_a_product_may_be_next_to_nothing_or_pure() -> None:
+    assert value("salt-dose", purity=0.0005) == pytest.approx(value("salt-dose") / 0.0005)
+    assert value("salt-dose", purity=1) == value("salt-dose")
 
 
 def test_brine() -> None:
@@ -94,6 +100,7 @@ def test_bicarbonate() -> None:
         508.691, abs=0.0006
     )
     assert value("bicarbonate-rise") == pytest.approx(float(Decimal("83.93") / ratio), rel=1e-12)
+    assert dosing.bicarbonate_rise(1000, 84.007) == pytest.approx(50.0435, rel=1e-12)
     assert dosing.bicarbonate_rise(1000, 100, 0.5) == pytest.approx(float(50 / ratio), rel=1e-12)
     assert dosing.bicarbonate_mass(1000, 50, 100) == value("bicarbonate-dose")
     assert also("bicarbonate-dose", "rise") == 50
@@ -306,7 +313,7 @@ def test_outside_its_range_an_equation_still_answers_and_says_so(
                                      "bicarbonate-rise", "chloride-for-nitrite", "dilution",
                                      "bath-flow") for v in ("0", "-3")),
         *((n, "purity", v) for n in ("salt-dose", "bicarbonate-dose", "bicarbonate-rise",
-                                     "chloride-for-nitrite") for v in ("0", "1.01", "-1")),
+                                     "chloride-for-nitrite") for v in ("0", "1.0005", "-1")),
         *((n, "from", "-0.1") for n in ("salt-dose", "brine-dose", "bicarbonate-dose")),
         *((n, "to", "-0.1") for n in ("salt-dose", "brine-dose", "bicarbonate-dose")),
         ("salt-dose", "from", "300.1"),

@@ -182,7 +182,8 @@ def test_flow_for_oxygen(demand: float, inflow: float, outflow: float, flow: flo
 
 
 @pytest.mark.parametrize(
-    ("feed", "protein", "produced"), [(100, 0.45, 4140), (35, 0.5, 1610), (0, 0.5, 0)]
+    ("feed", "protein", "produced"),
+    [(100, 0.45, 4140), (35, 0.5, 1610), (0, 0.5, 0), (100, 0, 0), (100, 1, 9200)],
 )
 def test_ammonia_from_feed(feed: float, protein: float, produced: float) -> None:
     done = workings.work("ammonia-load", {**BASE["ammonia-load"],
@@ -242,7 +243,7 @@ def test_usual_values_and_ranges_are_those_of_the_sources() -> None:
         ("oxygen-flow", "outflow", "-1"),
         ("oxygen-flow", "outflow", "9"),
         ("ammonia-load", "feed", "-1"),
-        ("ammonia-load", "protein", "1.01"),
+        ("ammonia-load", "protein", "1.0005"),
         ("ammonia-load", "protein", "-0.1"),
         ("ammonia-load", "flow", "0"),
         ("ammonia-load", "inflow", "-1"),

@@ -68,11 +68,12 @@ def test_bleach_that_leaves_no_room_is_refused_by_name() -> None:
     assert edge.also["water"] == pytest.approx(0, abs=0.01)
     assert work("decapsulation", bleach=35.7).also["water"] == 0
     assert work("decapsulation", bleach=35.7).also["total"] == pytest.approx(1400.56, abs=0.01)
-    for weak in ("35.69", "35", "30", "5"):
+    for weak in ("35.69643", "35", "30", "5"):
         with pytest.raises(Refusal, match=r"^bleach of .* too weak.* 35\.7 g/L"):
             work("decapsulation", bleach=weak)
-    with pytest.raises(Refusal, match=r"^bleach\b.* 21\.4 g/L"):
-        work("decapsulation", bleach=21, chlorine=0.3)
+    assert work("decapsulation", bleach=35.69644).value
+    with pytest.raises(Refusal, match=r"^bleach\b.* 85\.7 g/L"):
+        work("decapsulation", bleach=80, chlorine=0.6, total=7)
 
 
 def test_the_caution_stands_in_front_of_the_recipe() -> None:
@@ -162,11 +163,15 @@ def test_the_line_between_mixed_and_not_is_the_chi_square_of_97_5_percent() -> N
     """5.0239 with one degree of freedom; two counts of mean 50 differ by 22.4 there."""
     assert work("aliquot", counts="39 61").also["mixed"] is True  # 4.84
     assert work("aliquot", counts="38 61").also["mixed"] is False  # 5.34
-    # 5.0237 and 5.0248 either side of 5.0239.
-    assert work("aliquot", counts="29692 30240").also["mixed"] is True
-    near = work("aliquot", counts="29692 30240").also["dispersion"]
-    assert near == pytest.approx(548**2 / 59932, rel=1e-12)
-    assert work("aliquot", counts="29692 30241").also["mixed"] is False
+    # 5.0225 and 5.0245 either side of 5.0239: 1001 apart, of 199 503 or of 199 423.
+    assert work("aliquot", counts="100252 99251").also["mixed"] is True
+    assert work("aliquot", counts="100212 99211").also["mixed"] is False
+
+
+def test_thin_counts_are_judged_as_any() -> None:
+    thin = livefeed.aliquots([1] + [0] * 1999, 0.5, 2)
+    assert thin.mixed is True
+    assert thin.cv == pytest.approx(100 * 2000**0.5, rel=1e-9)
 
 
 def test_a_count_of_nothing_still_has_an_upper_limit() -> None:
@@ -227,6 +232,8 @@ def test_a_culture_that_shrinks_or_stands_has_no_doubling() -> None:
     down = work("rotifer-growth", end=40)
     assert (down.also["doubling"], down.also["harvest"]) == (None, 0)
     assert "shrinks" in down.warnings[0]
+    slow = livefeed.rotifer_growth(100, 100 * exp(0.0005), 1)
+    assert slow.doubling == pytest.approx(log(2) / 0.0005, rel=1e-9)
     level = work("rotifer-growth", end=50)
     assert (level.value, level.also["doubling"], level.also["harvest"]) == (0, None, 0)
     assert not level.warnings

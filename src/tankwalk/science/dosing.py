@@ -9,7 +9,7 @@ from math import exp
 from typing import NamedTuple
 
 from tankwalk.errors import Refusal
-from tankwalk.science.limits import above_zero, answer, within, zero_or_more
+from tankwalk.science.limits import above_zero, answer, part, within, zero_or_more
 from tankwalk.science.limits import salt as salt_in_water
 from tankwalk.science.salinity import density
 
@@ -28,12 +28,6 @@ REACTIONS = {"tetrathionate": 2.0, "sulfate": 0.25}
 
 STRENGTHS = ("trade", "w/w available", "w/w NaOCl")
 """What the percent on a bleach label can mean."""
-
-
-def purity_of(purity: float, name: str = "purity") -> float:
-    """The part of a product that is the chemical, above 0 and at most 1, or Refusal."""
-    above_zero(name, purity)
-    return within(name, purity, 0, 1)
 
 
 def _rise(from_: float, to: float) -> float:
@@ -64,7 +58,7 @@ def salt_mass(
     salt_in_water(to, "to")
     rise = _rise(from_, to)
     kg_per_liter = density(temperature, from_) / 1000
-    mass = kg_per_liter * volume * rise / (1000 - to) / purity_of(purity)
+    mass = kg_per_liter * volume * rise / (1000 - to) / part("purity", purity)
     return answer(mass, "volume", "purity")
 
 
@@ -79,7 +73,7 @@ def salt_mass_simple(volume: float, from_: float, to: float, purity: float = 1) 
     above_zero("volume", volume, "L")
     zero_or_more("from", from_)
     rise = _rise(from_, zero_or_more("to", to))
-    return answer(volume * rise / purity_of(purity), "volume", "purity")
+    return answer(volume * rise / part("purity", purity), "volume", "purity")
 
 
 def brine_volume(volume: float, from_: float, to: float, brine: float) -> float:
@@ -115,7 +109,7 @@ def bicarbonate_mass(volume: float, from_: float, to: float, purity: float = 1) 
     above_zero("volume", volume, "L")
     zero_or_more("from", from_, "mg/L as CaCO3")
     rise = _rise(from_, zero_or_more("to", to, "mg/L as CaCO3"))
-    mass = volume * rise * NAHCO3 / CACO3_EQUIVALENT / 1000 / purity_of(purity)
+    mass = volume * rise * NAHCO3 / CACO3_EQUIVALENT / 1000 / part("purity", purity)
     return answer(mass, "volume", "purity")
 
 
@@ -129,7 +123,7 @@ def bicarbonate_rise(volume: float, mass: float, purity: float = 1) -> float:
     """
     above_zero("volume", volume, "L")
     zero_or_more("mass", mass, "g")
-    rise = mass * purity_of(purity) * 1000 / volume * CACO3_EQUIVALENT / NAHCO3
+    rise = mass * part("purity", purity) * 1000 / volume * CACO3_EQUIVALENT / NAHCO3
     return answer(rise, "mass", "volume")
 
 
@@ -160,7 +154,7 @@ def salt_for_chloride(volume: float, needed: float, purity: float = 1) -> float:
     """
     above_zero("volume", volume, "L")
     zero_or_more("needed", needed, "mg/L")
-    return answer(volume * needed / 1000 * NACL / CL / purity_of(purity), "volume", "purity")
+    return answer(volume * needed / 1000 * NACL / CL / part("purity", purity), "volume", "purity")
 
 
 def ratio_on_no2(ratio: float) -> float:
@@ -187,8 +181,8 @@ def available_chlorine(percent: float, basis: str, gravity: float = 1) -> float:
         return 10 * percent
     if basis not in STRENGTHS:
         raise Refusal(f"basis has to be one of {', '.join(STRENGTHS)}.")
-    part = CL2 / NAOCL if basis == "w/w NaOCl" else 1.0
-    return answer(10 * percent * gravity * part, "percent", "gravity")
+    available = CL2 / NAOCL if basis == "w/w NaOCl" else 1.0
+    return answer(10 * percent * gravity * available, "percent", "gravity")
 
 
 def chlorine_mass(
@@ -270,7 +264,7 @@ def bath_by_weight(
     """
     above_zero("volume", volume, "L")
     zero_or_more("dose", dose, "mg/L")
-    mass = answer(volume * dose / 1000 / purity_of(active, "active"), "volume", "dose")
+    mass = answer(volume * dose / 1000 / part("active", active), "volume", "dose")
     if gravity is None:
         return Bath(mass, None)
     return Bath(mass, answer(mass / above_zero("gravity", gravity), "dose", "gravity"))
@@ -287,7 +281,7 @@ def bath_by_volume(
     """
     above_zero("volume", volume, "L")
     zero_or_more("dose", dose, "uL/L")
-    liquid = answer(volume * dose / 1000 / purity_of(active, "active"), "volume", "dose")
+    liquid = answer(volume * dose / 1000 / part("active", active), "volume", "dose")
     if gravity is None:
         return Bath(None, liquid)
     return Bath(answer(liquid * above_zero("gravity", gravity), "dose", "gravity"), liquid)

@@ -35,6 +35,13 @@ def within(name: str, value: float, low: float, high: float, unit: str = "") -> 
     return value
 
 
+def part(name: str, value: float) -> float:
+    """`value` as a part of a whole, above 0 and at most 1, or Refusal."""
+    if not 0 < value <= 1:
+        raise Refusal(f"{name} has to be above 0 and at most 1, not {value:g}.")
+    return value
+
+
 def water_temperature(value: float, name: str = "temperature") -> float:
     """A temperature water can have, -5 to 100 degC; equations warn well inside it."""
     return within(name, value, -5, 100, "degC")

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from tankwalk.errors import Refusal
 from tankwalk.science.distributions import chi2_quantile, poisson_limits, t_quantile
-from tankwalk.science.limits import above_zero, answer, finite, within, zero_or_more
+from tankwalk.science.limits import above_zero, answer, finite, part, zero_or_more
 
 CHLORINE = 0.5
 """Active chlorine for a gram of dry cysts, g: FAO Fisheries Technical Paper 361, from memory."""
@@ -127,8 +127,7 @@ def cysts_needed(nauplii: float, efficiency: float, recovery: float = 1) -> floa
     """
     zero_or_more("nauplii", nauplii)
     above_zero("efficiency", efficiency, "per g")
-    above_zero("recovery", recovery)
-    within("recovery", recovery, 0, 1)
+    part("recovery", recovery)
     return answer(nauplii / efficiency / recovery, "nauplii", "efficiency", "recovery")
 
 
@@ -187,14 +186,13 @@ def aliquots(
     mean = found / n
     to_total = answer(dilution / subsample * 1000 * volume, "dilution", "subsample", "volume")
     cv = dispersion = mixed = None
-    spread = 0.0
-    if n > 1 and mean > 0:
-        squares = answer(sum((one - mean) * (one - mean) for one in counts), "counts")
-        spread = sqrt(squares / (n - 1))
+    squares = answer(sum((one - mean) * (one - mean) for one in counts), "counts")
+    spread = sqrt(squares / (n - 1)) if n >= 2 else None
+    if spread is not None and mean > 0:
         cv = 100 * spread / mean
         dispersion = squares / mean
         mixed = dispersion < chi2_quantile(0.975, n - 1)
-    if mixed is False:
+    if spread is not None and mixed is False:
         half = t_quantile(0.975, n - 1) * spread / sqrt(n)
         low, high = max(0.0, mean - half), mean + half
     else:
