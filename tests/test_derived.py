@@ -17,7 +17,7 @@ from tankwalk.plan.derived import DERIVATIONS
 from tankwalk.plan.faults import PlanFaults
 from tankwalk.plan.load import read_plan
 from tankwalk.plan.model import Level
-from tankwalk.practice import derived, stock, workings
+from tankwalk.practice import derived, deriving, stock, workings
 from tankwalk.practice.board import board
 from tankwalk.practice.judging import Flag
 from tankwalk.practice.site import Site
@@ -273,7 +273,7 @@ def test_a_late_entry_of_an_older_reading_works_nothing_out_anew(tmp_path: Path)
                         Reading(7.0, "7"))  # fmt: skip
         late = queries.seen(site.ledger.db, n)
         assert late is not None
-        assert derived.follow(site, late, "CD", None) == []
+        assert deriving.follow(site, late, "CD", None) == []
 
 
 # ---- corrections and undo
@@ -293,7 +293,7 @@ def test_a_corrected_part_works_it_out_anew_and_both_stay(tmp_path: Path) -> Non
         assert value == pytest.approx(done.value)
         ever = worked_out(site, "place, item, value, reason", "readings_ever")
         assert [v for p, i, v, _ in ever if (p, i) == ("T01", "nh3n")] == [first, value]
-        assert [r for _, i, _, r in ever if i == "nh3n"] == [None, derived.CORRECTED]
+        assert [r for _, i, _, r in ever if i == "nh3n"] == [None, deriving.CORRECTED]
 
 
 def test_a_corrected_part_of_the_loop_works_out_every_tank_anew(tmp_path: Path) -> None:

@@ -14,7 +14,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import queries
 from tankwalk.ledger.entries import Detail, Entry, FollowUp, Handover
 from tankwalk.ledger.store import FILE, Ledger, Station
-from tankwalk.practice import derived, handover
+from tankwalk.practice import deriving, handover
 from tankwalk.practice.site import Site
 from tankwalk_demo.days import DAYS
 from tankwalk_demo.recording import Recorded
@@ -126,7 +126,7 @@ def _follow(site: Site, entry: Entry, n: int) -> None:
     if entry.kind == "reading":
         kept = queries.seen(site.ledger.db, n)
         if kept is not None:
-            derived.follow(site, kept, entry.who, entry.round)
+            deriving.follow(site, kept, entry.who, entry.round)
 
 
 def _page(site: Site, detail: Detail, pages: dict[int, str]) -> Detail:

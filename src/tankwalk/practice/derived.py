@@ -1,8 +1,6 @@
-"""Readings that are worked out: NH3-N, saturation, CO2, exchanges, stocking density.
+"""Readings that are worked out: their parts, the sum, what stands now, and the words for it.
 
-When a part is kept, whatever can be worked out from it is kept beside it, with its parts, its
-equation and the band in force; a correction of a part works it out anew, as an amendment. Parts
-must be fresh: a number made from stale parts is refused in words.
+Parts must be fresh: a number made from stale parts is refused in words. `deriving` keeps them.
 """
 
 from __future__ import annotations
@@ -15,16 +13,12 @@ from tankwalk import quantity
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
 from tankwalk.ledger import queries
-from tankwalk.ledger.entries import Derived, Entry, Part, Reading, number_text
 from tankwalk.ledger.queries import Seen
 from tankwalk.plan.bands import band_for, describe
 from tankwalk.plan.derived import BY_CODE, Derivation
 from tankwalk.plan.model import Band, Item, Level, Plan, Tank
-from tankwalk.practice.judging import Flag, band_text, level
+from tankwalk.practice.judging import Flag
 from tankwalk.practice.site import SITE, Site
-
-CORRECTED = "a part of it was corrected"
-"""Why a derived reading is amended."""
 
 
 class Gathered(NamedTuple):
@@ -62,15 +56,15 @@ def _where(plan: Plan, place: str, part: Item) -> str:
     """Where a part of a derived reading at `place` is read: there, in its loop, or on site."""
     if part.level is Level.SITE:
         return SITE
-    tank = _tank(plan, place)
+    tank = tank_of(plan, place)
     return tank.loop if part.level is Level.LOOP and tank is not None else place
 
 
-def _tank(plan: Plan, place: str) -> Tank | None:
+def tank_of(plan: Plan, place: str) -> Tank | None:
     return next((t for t in plan.tanks if t.code == place), None)
 
 
-def _item(plan: Plan, code: str) -> Item | None:
+def item_of(plan: Plan, code: str) -> Item | None:
     return next((i for i in plan.items if i.code == code), None)
 
 
@@ -78,7 +72,7 @@ def part_places(plan: Plan, item: Item, place: str) -> list[tuple[str, str]]:
     """Where each needed part of a derived item is read: (place, item code)."""
     found = []
     for _, code in BY_CODE[item.code].parts:
-        part = _item(plan, code)
+        part = item_of(plan, code)
         if part is not None:
             found.append((_where(plan, place, part), code))
     return found
@@ -90,7 +84,7 @@ def gather(site: Site, item: Item, place: str, now: Instant) -> Gathered:
     found: dict[str, Seen] = {}
     for key, code in derivation.items:
         needed = (key, code) in derivation.parts
-        part = _item(site.plan, code)
+        part = item_of(site.plan, code)
         if part is None:
             continue
         at = _where(site.plan, place, part)
@@ -123,13 +117,13 @@ def _facts(
 ) -> dict[str, str]:
     """Inputs that the plan and the book give, as typed; Refusal says which is not known."""
     facts: dict[str, str] = {}
-    tank = _tank(site.plan, place)
+    tank = tank_of(site.plan, place)
     if "elevation" in derivation.facts and "pressure" not in parts:
-        facts["elevation"] = number_text(site.plan.elevation_m)
+        facts["elevation"] = _plainly(site.plan.elevation_m)
     if "volume" in derivation.facts:
         if tank is None:
             raise Refusal("the volume is not in the plan")
-        facts["volume"] = number_text(tank.volume_l)
+        facts["volume"] = _plainly(tank.volume_l)
     if "number" in derivation.facts:
         from tankwalk.practice.stock import book
 
@@ -140,16 +134,21 @@ def _facts(
     return facts
 
 
+def _plainly(value: float) -> str:
+    """A number as typed; the record's own way of writing one is `entries.number_text`."""
+    return f"{value:.10g}"
+
+
 def _typed(site: Site, derivation: Derivation, parts: dict[str, Seen]) -> dict[str, str]:
     """Parts as typed into the calculator, each with its own unit."""
     return {
-        key: f"{number_text(parts[key].value or 0.0)} {parts[key].unit}".strip()
+        key: f"{_plainly(parts[key].value or 0.0)} {parts[key].unit}".strip()
         for key, _ in derivation.items
         if key in parts
     }
 
 
-def _worked(
+def worked(
     site: Site, item: Item, place: str, parts: dict[str, Seen]
 ) -> tuple[float, str, dict[str, str]]:
     """Value in the item's unit, equation, and facts; Refusal says why there is none."""
@@ -171,104 +170,10 @@ def _worked(
     return value, done.calculator.equation, facts
 
 
-def _band(site: Site, item: Item, place: str, now: Instant) -> Band | None:
-    tank = _tank(site.plan, place)
+def band_of(site: Site, item: Item, place: str, now: Instant) -> Band | None:
+    tank = tank_of(site.plan, place)
     loop = None if tank is not None or place == SITE else place
     return band_for(site.plan, item, tank=tank, loop=loop, on=now.day)
-
-
-# ---- keeping
-
-
-def follow(site: Site, kept: Seen, who: str, number: int | None) -> list[Seen]:
-    """Work out and keep what follows from a reading that was just kept.
-
-    Joins the open transaction. What it amends is worked out anew in every reading that used it;
-    otherwise each derived item this reading is a part of is worked out at the places it holds for.
-    """
-    if kept.value is None:
-        if kept.amends is not None:
-            undone(site, kept.amends, who, number)
-        return []
-    if kept.amends is not None:
-        return _anew(site, kept, who, number)
-    found = []
-    for item in site.plan.items:
-        if not item.derived or kept.item not in {c for _, c in BY_CODE[item.code].items}:
-            continue
-        for place in places_of(site.plan, item, kept.place):
-            gathered = gather(site, item, place, kept.at)
-            if not gathered.why and kept.n in {s.n for s in gathered.parts.values()}:
-                found += _keep(site, item, place, gathered.parts, who, number)
-    return found
-
-
-def _anew(site: Site, kept: Seen, who: str, number: int | None) -> list[Seen]:
-    """Amend every derived reading that was worked out from what `kept` corrects."""
-    found = []
-    for old in queries.worked_from(site.ledger.db, kept.amends or 0):
-        item = _item(site.plan, old.item)
-        working = queries.working(site.ledger.db, old.n)
-        if item is None or working is None or not item.derived:
-            continue
-        parts = {key: queries.seen(site.ledger.db, n) for key, n in working.parts.items()}
-        whole = {
-            key: kept if seen.n == kept.amends else seen
-            for key, seen in parts.items()
-            if seen is not None
-        }
-        found += _keep(site, item, old.place, whole, who, number, amends=old)
-    return found
-
-
-def undone(site: Site, n: int, who: str, number: int | None) -> None:
-    """Void every derived reading that was worked out from an entry that no longer stands."""
-    for one in queries.worked_from(site.ledger.db, n):
-        _void(site, one, who, number)
-
-
-def _void(site: Site, old: Seen, who: str, number: int | None) -> None:
-    now = site.now()
-    site.record(
-        Entry("void", who, now, now, old.place, old.item, old.unit, number, old.n,
-              "a part of it no longer stands")
-    )  # fmt: skip
-
-
-def _keep(
-    site: Site,
-    item: Item,
-    place: str,
-    parts: dict[str, Seen],
-    who: str,
-    number: int | None,
-    *,
-    amends: Seen | None = None,
-) -> list[Seen]:
-    """One derived reading on the disk; nothing where the sum is refused."""
-    try:
-        value, equation, facts = _worked(site, item, place, parts)
-    except Refusal:
-        if amends is not None:
-            _void(site, amends, who, number)
-        return []
-    now = site.now()
-    observed = amends.at if amends else max((s.at for s in parts.values()), default=now)
-    band = _band(site, item, place, observed)
-    flag = Flag.OK if band is None else level(value, band.limits)
-    below = "<" if any(s.qualifier == "<" for s in parts.values()) else None
-    entry = Entry(
-        "derived", who, observed, now, place, item.code, item.unit, number,
-        None if amends is None else amends.n, None if amends is None else CORRECTED,
-    )  # fmt: skip
-    n = site.record(
-        entry,
-        Reading(value, number_text(value), None, below, None, band_text(band), int(flag)),
-        Derived(item.derived, equation, json.dumps(facts, sort_keys=True)),
-        *(Part(key, seen.n) for key, seen in sorted(parts.items())),
-    )
-    kept = queries.seen(site.ledger.db, n)
-    return [] if kept is None else [kept]
 
 
 # ---- what stands now
@@ -276,7 +181,7 @@ def _keep(
 
 def states(site: Site, place: str, now: Instant) -> list[State]:
     """Every derived item of a place: its newest reading, or why it cannot be worked out now."""
-    tank = _tank(site.plan, place)
+    tank = tank_of(site.plan, place)
     wanted = Level.TANK if tank is not None else Level.LOOP
     if place == SITE:
         return []
@@ -288,14 +193,14 @@ def states(site: Site, place: str, now: Instant) -> list[State]:
         why = gather(site, item, place, now).why
         if not why and (seen is None or now.hours_since(seen.at) > site.plan.parts_age_hours):
             why = _refused(site, item, place, now)
-        found.append(State(item, _band(site, item, place, now), seen, why))
+        found.append(State(item, band_of(site, item, place, now), seen, why))
     return found
 
 
 def _refused(site: Site, item: Item, place: str, now: Instant) -> str:
     """Why the sum itself has no answer though its parts are fresh."""
     try:
-        _worked(site, item, place, gather(site, item, place, now).parts)
+        worked(site, item, place, gather(site, item, place, now).parts)
     except Refusal as refusal:
         return str(refusal).rstrip(".")
     return "its parts were read apart"
@@ -337,11 +242,11 @@ def alarm(site: Site, kept: list[Seen]) -> tuple[Flag, str]:
         return Flag.OK, ""
     worst = max(flagged, key=lambda s: s.flag)
     same = [s for s in flagged if s.item == worst.item]
-    item = _item(site.plan, worst.item)
+    item = item_of(site.plan, worst.item)
     if item is None:
         return Flag.OK, ""
-    tank = _tank(site.plan, worst.place)
-    band = _band(site, item, worst.place, worst.at)
+    tank = tank_of(site.plan, worst.place)
+    band = band_of(site, item, worst.place, worst.at)
     place, words = worst.place, words_of(item, worst)
     if len(same) > 1 and tank is not None:
         place, words = tank.loop, f"{spread_words(item, same)} in {len(same)} tanks"

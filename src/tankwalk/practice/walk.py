@@ -14,7 +14,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import faults, queries
 from tankwalk.ledger.queries import RoundSeen, Seen
 from tankwalk.plan.model import Kind
-from tankwalk.practice import derived, rounds
+from tankwalk.practice import derived, deriving, rounds
 from tankwalk.practice.judging import Flag, Judged, judge
 from tankwalk.practice.keeping import Keeping
 from tankwalk.practice.progress import Progress
@@ -327,7 +327,7 @@ class Walk(Progress):
         """What can be worked out now that a reading was kept: kept with it, or neither is."""
         if seen is None:
             return []
-        return derived.follow(self.site, seen, self.who, self.round.number)
+        return deriving.follow(self.site, seen, self.who, self.round.number)
 
     def _shown(self, slot: Slot, read: Quantity) -> str:
         if slot.item.kind is Kind.CHOICE:
@@ -461,7 +461,7 @@ class Walk(Progress):
                 return Reply("There is nothing of yours to undo in this round.", Flag.CHECK)
             old = max(mine, key=lambda s: s.n)
             self.keeping.undo(old)
-            derived.undone(self.site, old.n, self.who, self.round.number)
+            deriving.undone(self.site, old.n, self.who, self.round.number)
         index = self.forget(old)
         self._stand(self.at if index is None else index)
         label = old.item if index is None else self.slot.item.label
