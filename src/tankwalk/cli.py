@@ -49,15 +49,25 @@ def main(argv: list[str] | None = None) -> int:
         return 1
 
 
+def _help_lines(prog: str) -> argparse.HelpFormatter:
+    """Help as wide as the terminal, without the 2 ms of importing shutil to measure it."""
+    try:
+        columns = os.get_terminal_size(1).columns
+    except (OSError, ValueError):
+        columns = 80
+    return argparse.HelpFormatter(prog, width=max(40, columns - 2))
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="tankwalk",
+        formatter_class=_help_lines,
         description="The record a larval-fish hatchery carries through its daily rounds.",
         epilog="Without a command: open the site on the screen. It records and reminds; it "
         "controls no equipment and replaces no alarm.",
     )
     parser.add_argument("--version", action="version", version=f"tankwalk {__version__}")
-    shared = argparse.ArgumentParser(add_help=False)
+    shared = argparse.ArgumentParser(add_help=False, formatter_class=_help_lines)
     for one in (parser, shared):
         default = None if one is parser else argparse.SUPPRESS
         one.add_argument("--site", metavar="DIR", default=default, help="the site's folder")
@@ -70,7 +80,9 @@ def _parser() -> argparse.ArgumentParser:
     def add(
         name: str, command: Callable[[argparse.Namespace], int], words: str
     ) -> argparse.ArgumentParser:
-        one = commands.add_parser(name, parents=[shared], help=words, description=words)
+        one = commands.add_parser(
+            name, parents=[shared], help=words, description=words, formatter_class=_help_lines
+        )
         one.set_defaults(command=command)
         return one
 
