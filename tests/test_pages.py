@@ -23,6 +23,7 @@ from tankwalk.pages import handover as handover_page
 from tankwalk.pages import help as help_page
 from tankwalk.pages import walk as walk_page
 from tankwalk.pages import who as who_page
+from tankwalk.pages import worksheet as worksheet_page
 from tankwalk.pages.actions import ACTIONS
 from tankwalk.pages.big import big
 from tankwalk.pages.lines import TONES, Line, Span, line, plain, spread, wrapped
@@ -31,6 +32,7 @@ from tankwalk.practice.board import board
 from tankwalk.practice.questions import AskAgain, AskLimit, AskReason, AskSlip, AskWords
 from tankwalk.practice.site import Site
 from tankwalk.practice.walk import Walk
+from tankwalk.practice.worksheet import Worksheet
 from tankwalk.screens.tones import LOOKS
 
 GOLDEN = Path(__file__).parent / "golden"
@@ -214,7 +216,7 @@ def test_the_other_pages_fill_every_size_exactly(demo: Site, size: tuple[int, in
             exact(board_page.draw(seen, width, rows), width, rows, "board")
         exact(board_page.draw(seen, width, None), width, None, "board, printed")
         exact(handover_page.draw(handover.draft(demo), width), width, None, "handover")
-        for scope in ("board", "walk", "handover", "who"):
+        for scope in ("board", "walk", "handover", "who", "workings", "working"):
             exact(help_page.draw(scope, walk.slot, width), width, None, f"help on {scope}")
         people, lists, now = demo.plan.people, demo.plan.checklists, demo.now()
         for last in ("", "PB"):
@@ -250,7 +252,7 @@ def test_a_printed_page_cuts_no_word(demo: Site, width: int) -> None:
     printed = [
         *board_page.draw(board(demo), width, None),
         *handover_page.draw(handover.draft(demo), width),
-        *(row for scope in ("board", "walk", "handover", "who")
+        *(row for scope in ("board", "walk", "handover", "who", "workings", "working")
           for row in help_page.draw(scope, None, width)),
     ]  # fmt: skip
     assert [row for row in plain(printed).split("\n") if ".." in row] == []
@@ -356,6 +358,38 @@ def at(place: str | None, item: str, *answers: str, typed: str = "") -> Callable
     return drawn
 
 
+def _workings(site: Site, width: int, height: int) -> list[Line]:
+    return worksheet_page.draw_found(Worksheet(site), width, height)
+
+
+def _found(site: Site, width: int, height: int) -> list[Line]:
+    sheet = Worksheet(site)
+    sheet.seek("amm")
+    return worksheet_page.draw_found(sheet, width, height)
+
+
+def working(name: str, *answers: str, field: int = 99, **fields: str) -> Callable[..., list[Line]]:
+    """A calculator for L1 with its fields filled, after these answers to what is asked."""
+
+    def drawn(site: Site, width: int, height: int) -> list[Line]:
+        sheet = Worksheet(site)
+        sheet.choose(name)
+        sheet.fill({key.rstrip("_"): words for key, words in fields.items()})
+        sheet.field = min(field, sheet.field)
+        if answers:
+            sheet.record()
+        for answer in answers:
+            sheet.answer(answer)
+        return worksheet_page.draw(sheet, width, height)
+
+    return drawn
+
+
+def overdose(*answers: str) -> Callable[..., list[Line]]:
+    """Ten times the usual bicarbonate, after these answers."""
+    return working("bicarbonate-rise", *answers, volume="3600", mass="2500")
+
+
 PAGES: dict[str, Callable[..., list[Line]]] = {
     "board": _board,
     "who": _who,
@@ -377,6 +411,16 @@ PAGES: dict[str, Callable[..., list[Line]]] = {
     "walk-note": at("T02", "screen", "-", "0", typed="larvae hang at the outlet, two on the wall"),
     "walk-end": at(None, ""),
     "walk-signed": at(None, "", "+"),
+    "workings": _workings,
+    "workings-found": _found,
+    "working-fresh": working("bicarbonate-dose", field=0),
+    "working-ammonia": working("ammonia", tan="1", ph="8", temperature="20"),
+    "working-choice": working("ammonia", field=4, tan="1", ph="8", temperature="20"),
+    "working-fault": working("ammonia", tan="1", ph="80 mg/L", temperature="20"),
+    "working-who": overdose("2"),
+    "working-dose": overdose("2", "4"),
+    "working-wrong-dose": overdose("2", "4", "2600"),
+    "working-kept": overdose("2", "4", "2500"),
 }
 
 

@@ -117,17 +117,17 @@ def tables(done: Working, width: int) -> list[Line]:
 
 
 def how(done: Working, width: int) -> list[Line]:
-    """Equation, source and range, and what a meter's error does."""
+    """What a meter's error does, then equation, source and range."""
     return described(done.calculator, width, done.shaky)
 
 
 def described(asked: Calculator, width: int, shaky: str = "") -> list[Line]:
     """Equation, source and range of a calculator."""
     told = (
+        ("How sure", shaky),
         ("Equation", asked.equation),
         ("Source", asked.source),
         ("Range", asked.range),
-        ("How sure", shaky),
     )
     return [
         row

@@ -139,7 +139,7 @@ def _fields(
 
 
 def _field(sheet: Worksheet, one: Input, present: bool, result: Result, width: int) -> Line:
-    label, value, unit = (25, 14, 0) if width < 74 else (27, 16, 15)
+    label, value, unit = (27, 14, 0) if width < 74 else (27, 16, 15)
     typed = sheet.typed.get(one.key, "")
     tone = "now" if present else "plain"
     shown, shown_tone = typed, "entry" if present else "bold"
