@@ -148,6 +148,40 @@ def help_(terminal: Terminal) -> None:
     terminal.wait("HELP")
 
 
+def finding(terminal: Terminal) -> None:
+    """The Workings: letters find a calculator."""
+    terminal.press("4")
+    terminal.wait("Find: _")
+    terminal.press("s", "a", "l")
+    terminal.wait("Find: sal_")
+
+
+def opening(terminal: Terminal, name: str) -> None:
+    """From the board to a calculator."""
+    terminal.press("4")
+    terminal.wait("Find: _")
+    terminal.press(*name, "enter")
+    terminal.wait("Enter next")
+
+
+def ammonia(terminal: Terminal) -> None:
+    """Un-ionized ammonia with its working: the answer follows the typing."""
+    opening(terminal, "ammonia")
+    terminal.press("0", ".", "5", "2", "enter", "7", ".", "6", "2", "enter", *"16.5")
+    terminal.wait("16.5_")
+
+
+def dose(terminal: Terminal) -> None:
+    """A dose ten times the usual is asked a second time before it is kept."""
+    opening(terminal, "bicarbonate-r")
+    terminal.press(*"3600", "enter", *"2500", "+")
+    terminal.wait("Keep it as what?")
+    terminal.press("2")
+    terminal.wait("Who keeps it?")
+    terminal.press("4")
+    terminal.wait("type the dose again")
+
+
 def night(terminal: Terminal) -> None:
     """The night look, for dark rooms."""
     terminal.press("d")
@@ -178,6 +212,9 @@ SHOTS: tuple[tuple[str, Callable[[Terminal], None]], ...] = (
     ("signed", signed),
     ("handover", handover),
     ("taking", taking),
+    ("workings", finding),
+    ("ammonia", ammonia),
+    ("dose", dose),
     ("help", help_),
     ("night", night),
     ("plain", bare),
