@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import outside_counts
 import outside_feeds
 import outside_fish
 import outside_tanks
+import outside_trends
 import outside_water
 from outside import Differs, Source
 
@@ -13,10 +15,14 @@ SOURCES: tuple[Source, ...] = (
     *outside_tanks.SOURCES,
     *outside_feeds.SOURCES,
     *outside_fish.SOURCES,
+    *outside_counts.SOURCES,
+    *outside_trends.SOURCES,
 )
 DIFFERS: tuple[Differs, ...] = (
     *outside_water.DIFFERS,
     *outside_tanks.DIFFERS,
     *outside_feeds.DIFFERS,
     *outside_fish.DIFFERS,
+    *outside_counts.DIFFERS,
+    *outside_trends.DIFFERS,
 )

@@ -221,7 +221,7 @@ SOURCES: tuple[Source, ...] = (
         "at 25 degC; from memory",
         "half of the last digit",
         lambda: [
-            *_measured({0: 1.11, 5: 1.19, 10: 1.27, 20: 1.41, 25: 1.47}, 0.006),
+            *_measured({0: 1.11, 5: 1.19, 10: 1.27, 20: 1.41}, 0.006),
             *_measured({25: 1.468}, 0.001),
         ],
         lambda given: carbonate.pkh(float(given["t"])),

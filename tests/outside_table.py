@@ -11,6 +11,7 @@ from __future__ import annotations
 import sys
 import warnings
 from collections.abc import Mapping
+from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
@@ -20,7 +21,13 @@ from tankwalk.science.calculators import ALL
 
 PAGE = Path(__file__).parent.parent / "docs" / "outside-values.md"
 
-NOBODY: dict[str, str] = {}
+NOBODY: dict[str, str] = {
+    "stocking-density": "a division by definition; its worked examples are in the tests of its module",
+    "feed-conversion": "a division by definition; its worked examples are in the tests of its module",
+    "ration": "a product by definition; its worked examples are in the tests of its module",
+    "daily-mortality": "a division by definition; its worked examples are in the tests of its module",
+    "count-gap": "sums of counts by definition; its worked examples are in the tests of its module",
+}
 """Calculators that nobody outside can be asked about, and why."""
 
 
@@ -36,11 +43,12 @@ class Row(NamedTuple):
     key: str
 
 
-def values(source: Source) -> list[Value]:
-    """The values of a source; the libraries they come from may warn."""
+@cache
+def values(source: Source) -> tuple[Value, ...]:
+    """The values of a source, asked for once: some libraries take seconds. They may warn."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        return list(source.values())
+        return tuple(source.values())
 
 
 def used(apart: float, tolerance: float) -> float:

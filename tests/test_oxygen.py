@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tankwalk.errors import Refusal
 from tankwalk.science.oxygen import from_percent, percent, saturation, station_pressure
 
 MMHG_PER_HPA = 0.750062
@@ -107,37 +108,37 @@ def test_a_weather_reports_sea_level_pressure_would_flatter_a_high_lab() -> None
 @pytest.mark.parametrize(
     ("temperature", "salinity", "pressure", "what"),
     [
-        (-0.1, 0, 760, "temperature must be 0 to 40 degC"),
-        (40.1, 0, 760, "temperature must be 0 to 40 degC"),
-        (20, -0.1, 760, "salinity must be 0 to 40"),
-        (20, 40.1, 760, "salinity must be 0 to 40"),
-        (20, 0, 379, "station pressure must be 380 to 836 mmHg"),
-        (20, 0, 837, "station pressure must be 380 to 836 mmHg"),
-        (float("nan"), 0, 760, "temperature must be 0 to 40 degC"),
-        (20, float("nan"), 760, "salinity must be 0 to 40"),
-        (20, 0, float("nan"), "station pressure must be 380 to 836 mmHg"),
+        (-5.1, 0, 760, "temperature has to be -5 to 100 degC"),
+        (100.1, 0, 760, "temperature has to be -5 to 100 degC"),
+        (20, -0.1, 760, "salinity has to be 0 to 300 g/kg"),
+        (20, 300.1, 760, "salinity has to be 0 to 300 g/kg"),
+        (20, 0, 199, "pressure has to be 200 to 1000 mmHg"),
+        (20, 0, 1001, "pressure has to be 200 to 1000 mmHg"),
+        (float("nan"), 0, 760, "temperature has to be -5 to 100 degC"),
+        (20, float("nan"), 760, "salinity has to be 0 to 300 g/kg"),
+        (20, 0, float("nan"), "pressure has to be 200 to 1000 mmHg"),
     ],
 )
-def test_outside_the_equations_range_the_number_is_refused_in_words(
+def test_what_water_and_air_cannot_be_is_refused_in_words(
     temperature: float, salinity: float, pressure: float, what: str
 ) -> None:
-    with pytest.raises(ValueError, match=what):
+    with pytest.raises(Refusal, match=what):
         saturation(temperature, salinity, pressure)
-    with pytest.raises(ValueError, match=what):
+    with pytest.raises(Refusal, match=what):
         percent(8.0, temperature, salinity, pressure)
 
 
 @pytest.mark.parametrize("wrong", [-0.01, float("nan")])
 def test_less_than_nothing_is_refused(wrong: float) -> None:
-    with pytest.raises(ValueError, match="oxygen must not be negative"):
+    with pytest.raises(Refusal, match="oxygen has to be 0 mg/L or more"):
         percent(wrong, 18)
-    with pytest.raises(ValueError, match="percent must not be negative"):
+    with pytest.raises(Refusal, match="percent has to be 0 % or more"):
         from_percent(wrong, 18)
 
 
-@pytest.mark.parametrize("elevation", [-501, 5001, float("nan")])
+@pytest.mark.parametrize("elevation", [-501, 9001, float("nan")])
 def test_an_elevation_no_lab_has_is_refused(elevation: float) -> None:
-    with pytest.raises(ValueError, match="elevation must be -500 to 5000 m"):
+    with pytest.raises(Refusal, match="elevation has to be -500 to 9000 m"):
         station_pressure(elevation)
 
 

@@ -50,6 +50,12 @@ def test_washout_as_a_stirred_tank() -> None:
     assert work("prey-washout", floor=9.9).also["meals_per_day"] == 717  # 24 x 0.3 / ln(10/9.9)
 
 
+def test_nothing_is_eaten_unless_said() -> None:
+    assert prey.density_after(10, 4, 800, 4) == pytest.approx(10 * exp(-1.2), rel=1e-12)
+    assert prey.hours_to(10, 4, 4, 800) == pytest.approx(log(2.5) / 0.3, rel=1e-12)
+    assert prey.hours_to(10, 4, 0, 800) is None
+
+
 def test_eating_takes_its_own() -> None:
     """C = (C0 + g/k) exp(-k t) - g/k with k 0.3 per h and g 0.5 per mL per h."""
     done = work("prey-washout", eaten=400000)
@@ -68,6 +74,9 @@ def test_without_a_flow_only_eating_brings_prey_down() -> None:
     assert eaten.value == pytest.approx(6)
     assert eaten.also["hours_to_floor"] == pytest.approx(6)
     assert eaten.also["meals_per_day"] == 4
+    # 0.0004 volumes pass: eating has (1 - exp(-0.0004)) / 0.0004 of its time.
+    little = prey.density_after(10, 4 / 3000, 800, 4, 800000)
+    assert little == pytest.approx(10 * exp(-0.0004) - (1 - exp(-0.0004)) / 0.0001, rel=1e-9)
     # A trickle is all but no flow, and keeps its digits.
     trickle = prey.density_after(10, 1e-12, 800, 4, 800000)
     assert trickle == pytest.approx(6, rel=1e-9)
@@ -88,7 +97,8 @@ def test_a_floor_that_is_never_reached_or_is_there_already() -> None:
 
 @pytest.mark.parametrize(
     ("hours", "meals"),
-    [(24, 1), (8, 3), (7.999, 4), (8.001, 3), (100, 1), (0, None), (None, None), (1e-9, None),
+    [(24, 1), (8, 3), (7.999, 4), (8.001, 3), (100, 1), (0, None), (None, None), (1e-9, None), (24 / 1439.5, 1440),
+     (24 / 1440.5, None),
      (24 / 7, 7), (1e300, 1)],
 )  # fmt: skip
 def test_meals_are_whole(hours: float | None, meals: int | None) -> None:
@@ -168,6 +178,8 @@ def test_tanks_without_flow_need_no_more_meals_and_a_met_target_no_cysts() -> No
     assert (still.holds, still.meals, still.left) == (True, None, (5.0,))
     none = day(residual=10)
     assert (none.prey, none.cysts, none.mix) == (0, 0, None)
+    few = day(efficiency=1e12)  # 0.3 mg of cysts are still decapsulated
+    assert few.mix is not None
 
 
 @pytest.mark.parametrize(

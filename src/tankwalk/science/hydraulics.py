@@ -157,6 +157,17 @@ def flush_minutes(from_: float, to: float, flow: float, volume: float) -> float:
     return answer(times, "from", "to", "flow", "volume")
 
 
+def stocking_density(number: float, volume: float) -> float:
+    """Fish in a liter of water, N / V.
+
+    Parameters: fish by the book or by count, 0 or more; volume in L, above 0. Returns 1/L.
+    Range: all; between counts the number of larvae is an upper guess.
+    Errors: Refusal outside it. Source: definition.
+    """
+    above_zero("volume", volume, "L")
+    return answer(zero_or_more("number", number) / volume, "number", "volume")
+
+
 def oxygen_flow(demand: float, inflow: float, outflow: float) -> float:
     """Flow that brings the oxygen a tank uses, Q = demand / (60 (DO in - DO out)).
 

@@ -6,12 +6,15 @@ Names of parameters are the keys a person types.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import ceil, exp, expm1, log, log1p
+from math import ceil, exp, expm1, isclose, isfinite, log, log1p
 from typing import NamedTuple
 
 from tankwalk.errors import Refusal
 from tankwalk.science import livefeed
 from tankwalk.science.limits import above_zero, answer, finite, zero_or_more
+
+MOST_MEALS = 1440
+"""Meals in a day, one a minute: a plan that needs more is a drip."""
 
 
 def prey_needed(volume: float, target: float, residual: float) -> float:
@@ -92,21 +95,20 @@ def hours_to(
 
 def _written(hours: float) -> float | None:
     """A time, or None where it is so long that it never comes."""
-    return hours if hours < 1e300 else None
+    return hours if isfinite(hours) else None
 
 
 def meals_a_day(hours: float | None) -> int | None:
     """Meals that keep prey above the floor, 24 / t rounded up.
 
     Parameters: hours from a meal to the floor, None where it never comes. Returns meals a day,
-    None where no number of meals follows (there is no time to the floor, or it never comes).
+    None where no number of meals follows: the floor never comes, or comes within a minute.
     Range: meals spread evenly. Errors: none. Source: definition.
     """
-    if hours is None or hours <= 0:
+    if hours is None or hours * MOST_MEALS < 24:
         return None
-    meals = 24 / hours
-    # Not one meal more for the last bit of a float.
-    return ceil(meals * (1 - 1e-12)) if meals < 1e9 else None
+    # Rounded first: not one meal more for the last bit of a float.
+    return ceil(round(24 / hours, 9))
 
 
 def drip(density: float, flow: float) -> float:
@@ -207,6 +209,6 @@ def feed_day(
         livefeed.decapsulation(cysts, bleach) if cysts > 0 else None,
         hours,
         left,
-        all(now >= residual * (1 - 1e-9) for now in left),
+        all(now >= residual or isclose(now, residual) for now in left),
         max(needed, default=None),
     )

@@ -78,7 +78,7 @@ def salinity(conductivity: float, temperature: float) -> float:
 
     Parameters: conductivity in mS/cm as measured (not turned to 25 degC), temperature in degC.
     Returns practical salinity, no unit (close to g/kg). Range: 0 to 42, -2 to 35 degC; below 2 an
-    estimate, since fresh water has another mix of ions than the sea.
+    estimate, since fresh water has another mix of ions than the sea, and 0 below some 2 uS/cm.
     Errors: Refusal for a conductivity below 0 or above 300 mS/cm, or a temperature water cannot
     have. Source: UNESCO 1983, Technical Papers in Marine Science 44 (PSS-78); Hill, Dauphinee and
     Woods 1986, IEEE J. Oceanic Eng. 11:109, scaled to meet PSS-78 at 2 as in IOC, SCOR and IAPSO
@@ -86,6 +86,8 @@ def salinity(conductivity: float, temperature: float) -> float:
     """
     scale = _scale(temperature)
     root = sqrt(within("conductivity", conductivity, 0, 300, "mS/cm") / STANDARD / scale.ratio)
+    if not root:
+        return 0.0  # and not what rounding leaves of it
     plain = scale.plain(root)
     return plain if plain >= LOW else max(0.0, scale.joint() * scale.hill(root))
 
@@ -99,6 +101,8 @@ def conductivity(salinity: float, temperature: float) -> float:
     """
     salt(salinity)
     scale = _scale(temperature)
+    if not salinity:
+        return 0.0
     if salinity >= LOW:
         root = scale.root_at(salinity)
     else:

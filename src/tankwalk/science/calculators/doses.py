@@ -139,7 +139,9 @@ CALCULATORS: tuple[Calculator, ...] = (
             _VOLUME,
             Input("from", "salinity now", "g/kg", valid=(0, 42), item="salinity"),
             Input("to", "salinity wanted", "g/kg"),
-            Input("temperature", "of the water", "degC", default=20, valid=(-2, 40), item="temp"),
+            Input(
+                "temperature", "water temperature", "degC", default=20, valid=(-2, 40), item="temp"
+            ),
             _PURITY,
         ),
         Output("value", "kg", 3, "dry salt"),

@@ -54,6 +54,10 @@ def _exchange(given: Given) -> Answer:
     return Answer(changes, {"residence": residence, "replaced": replaced})
 
 
+def _density(given: Given) -> Answer:
+    return Answer(hydraulics.stocking_density(given.number("number"), given.number("volume")))
+
+
 def _oxygen(given: Given) -> Answer:
     numbers = (given.number(key) for key in ("demand", "inflow", "outflow"))
     return Answer(hydraulics.oxygen_flow(*numbers))
@@ -116,6 +120,19 @@ CALCULATORS: tuple[Calculator, ...] = (
             Output("residence", "min", 0, "mean time water stays"),
             Output("replaced", "fraction", 3, "part of the first water gone after those"),
         ),
+    ),
+    Calculator(
+        "stocking-density",
+        "Fish in a liter",
+        (
+            Input("number", "fish in the tank", form=Form.COUNT, fact="number"),
+            _VOLUME,
+        ),
+        Output("value", "per L", 1),
+        "N / V",
+        "Definition",
+        "any; between counts the number of larvae is an upper guess",
+        _density,
     ),
     Calculator(
         "oxygen-flow",

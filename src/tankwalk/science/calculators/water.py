@@ -180,27 +180,27 @@ def _practical(given: Given) -> Answer:
         raise Refusal("sc25 is not asked when conductivity is given: type one of the two.")
     if given.has("sc25"):
         found = salinity.from_sc25(given.number("sc25"))
-        return _salty(found, given.number("sc25"))
+        return _salty("sc25", found, given.number("sc25"))
     if not given.has("conductivity"):
         raise Refusal("conductivity is missing: type conductivity in mS/cm or sc25 in uS/cm.")
     if not given.has("temperature"):
         raise Refusal("temperature is missing: conductivity means nothing without it.")
     found = salinity.salinity(given.number("conductivity"), given.number("temperature"))
-    return _salty(found, salinity.sc25_of(found) if found <= _SALTIEST else None)
+    return _salty("conductivity", found, None)
 
 
 _SALTIEST = 300.0
 """g/kg a salinity can have, as in `limits.salt`; PSS-78 goes on beyond it without meaning."""
 
 
-def _salty(found: float, sc25: float | None) -> Answer:
+def _salty(key: str, found: float, sc25: float | None) -> Answer:
     if found > _SALTIEST:
-        raise Refusal("conductivity is more than any water has at this temperature.")
-    low, high = _SEA
-    said = () if low <= found <= high else (
-        f"salinity {found:.1f} is above {high:g}, the range of the equation.",
-    )  # fmt: skip
-    return Answer(found, {"sc25": sc25}, said)
+        raise Refusal(f"{key} is more than any water has at this temperature.")
+    _, high = _SEA
+    said: tuple[str, ...] = ()
+    if found > high:
+        said = (f"salinity {found:.1f} is above {high:g}, the range of the equation.",)
+    return Answer(found, {"sc25": salinity.sc25_of(found) if sc25 is None else sc25}, said)
 
 
 def _conductivity(given: Given) -> Answer:
