@@ -21,12 +21,14 @@ from tankwalk.science.calculators import ALL
 
 PAGE = Path(__file__).parent.parent / "docs" / "outside-values.md"
 
+_DEFINED = "by definition; its worked examples are in the tests of its module"
+
 NOBODY: dict[str, str] = {
-    "stocking-density": "a division by definition; its worked examples are in the tests of its module",
-    "feed-conversion": "a division by definition; its worked examples are in the tests of its module",
-    "ration": "a product by definition; its worked examples are in the tests of its module",
-    "daily-mortality": "a division by definition; its worked examples are in the tests of its module",
-    "count-gap": "sums of counts by definition; its worked examples are in the tests of its module",
+    "stocking-density": f"a division {_DEFINED}",
+    "feed-conversion": f"a division {_DEFINED}",
+    "ration": f"a product {_DEFINED}",
+    "daily-mortality": f"a division {_DEFINED}",
+    "count-gap": f"sums of counts {_DEFINED}",
 }
 """Calculators that nobody outside can be asked about, and why."""
 

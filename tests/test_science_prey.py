@@ -97,8 +97,8 @@ def test_a_floor_that_is_never_reached_or_is_there_already() -> None:
 
 @pytest.mark.parametrize(
     ("hours", "meals"),
-    [(24, 1), (8, 3), (7.999, 4), (8.001, 3), (100, 1), (0, None), (None, None), (1e-9, None), (24 / 1439.5, 1440),
-     (24 / 1440.5, None),
+    [(24, 1), (8, 3), (7.999, 4), (8.001, 3), (100, 1), (0, None), (None, None), (1e-9, None),
+     (24 / 1439.5, 1440), (24 / 1440.5, None),
      (24 / 7, 7), (1e300, 1)],
 )  # fmt: skip
 def test_meals_are_whole(hours: float | None, meals: int | None) -> None:
