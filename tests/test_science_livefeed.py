@@ -172,6 +172,8 @@ def test_thin_counts_are_judged_as_any() -> None:
     thin = livefeed.aliquots([1] + [0] * 1999, 0.5, 2)
     assert thin.mixed is True
     assert thin.cv == pytest.approx(100 * 2000**0.5, rel=1e-9)
+    typed_in = work("aliquot", counts=" ".join(["1", *["0"] * 999]))
+    assert typed_in.also["needed"] == pytest.approx(100000)
 
 
 def test_a_count_of_nothing_still_has_an_upper_limit() -> None:

@@ -108,7 +108,7 @@ def meals_a_day(hours: float | None) -> int | None:
     if hours is None or hours * MOST_MEALS < 24:
         return None
     # Rounded first: not one meal more for the last bit of a float.
-    return ceil(round(24 / hours, 9))
+    return max(1, ceil(round(24 / hours, 9)))
 
 
 def drip(density: float, flow: float) -> float:
