@@ -254,6 +254,17 @@ def test_no_reading_and_one_below_what_the_test_can_tell_are_said(site: Site) ->
     assert sheet.said == "Nothing here comes from the record: type it."
 
 
+def test_what_may_be_left_out_is_not_asked_for_where_the_record_has_none(site: Site) -> None:
+    measured(site, "L1", "tan", 0.52)
+    sheet = sitting(site, "ammonia", "T03", temperature="16.5")
+    measured(site, "T03", "ph", 7.62)
+    sheet.take()
+    assert sheet.said == "Taken: TAN, pH."
+    assert sheet.good
+    assert sheet.typed == {"tan": "0.52", "ph": "7.62", "temperature": "16.5"}
+    assert sheet.result().working is not None
+
+
 def test_what_was_taken_at_one_place_does_not_go_along_to_another(site: Site) -> None:
     measured(site, "L1", "alk", 80)
     sheet = sitting(site, "bicarbonate-dose", to="110")

@@ -44,7 +44,8 @@ def draw(sheet: Worksheet, width: int, height: int, top: int = 0, typed: str = "
     page = [_head(sheet, asked.words, width), *_fields(sheet, asked, result, main, height)]
     airy = [blank(main)] if height >= 24 and len(page) < 9 else []
     page += [*airy, *_answer(sheet, asked, result, main)]
-    page += [*_below(sheet, main, typed), *airy]
+    below = _below(sheet, main, typed)
+    page += [*airy, *below, *airy] if below else airy
     room = height - 1 - len(page)
     if side:
         page = filled(page, main, height - 1)

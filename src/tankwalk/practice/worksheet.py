@@ -244,16 +244,24 @@ class Worksheet:
             self.say("Nothing here comes from the record: type it.")
             return
         taken = f"Taken: {', '.join(got)}." if got else ""
-        self.say(" ".join([taken, *missed]).strip(), good=not missed)
+        said = " ".join([taken, *missed]).strip()
+        self.say(
+            said or "Nothing of this is in the record here: type it.", not missed and bool(got)
+        )
 
     def _from_record(self, one: Input) -> tuple[str, Source] | None:
         """The newest reading of an item here, or in the water here; Refusal where it is no use."""
         item = next((i for i in self.site.plan.items if i.code == one.item), None)
+        may_be_left = one.default is not None or not one.needed
+        if item is None and may_be_left:
+            return None
         if item is None:
             raise Refusal(f"The plan asks no {one.words}: type it.")
         db, now = self.site.ledger.db, self.site.now()
         seen = [queries.newest(db, at, item.code, item.unit) for at in self._water()]
         there = [s for s in seen if s is not None]
+        if not there and may_be_left:
+            return None
         if not there:
             raise Refusal(f"No {item.label} is in the record here: type it.")
         fresh = [s for s in there if now.hours_since(s.at) <= MAX_AGE_HOURS]
