@@ -119,9 +119,10 @@ def weight_length(weights: Sequence[float], lengths: Sequence[float]) -> WeightL
     across = fsum((one - at) * (other - level) for one, other in zip(x, y, strict=True))
     b = across / fsum((one - at) ** 2 for one in x)
     try:
-        return WeightLength(exp(level - b * at), b)
+        a = exp(level - b * at)
     except OverflowError:
         return None
+    return WeightLength(a, b) if a > 0 else None
 
 
 def thermal_growth(start: float, end: float, degree_days: float) -> float:
