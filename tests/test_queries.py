@@ -251,6 +251,27 @@ def test_every_question_about_readings_answers_as_a_plain_replay(given_: list[An
         assert sorted(everything) == sorted(o["n"] for o in valued)
 
 
+# ---- counts
+
+
+def test_counts_come_in_order_with_their_round_and_its_checklist() -> None:
+    with fresh() as ledger:
+        begin(ledger, 1, 0)
+        wrong = ledger.append(*temp(5, 64.0, in_round=1))
+        ledger.append(*temp(4, 9.0, who="CD"))
+        ledger.append(*temp(6, None, in_round=1, qualifier="could not"))
+        ledger.append(*temp(5, 6.0, in_round=1, amends=wrong))
+        ledger.append(*temp(7, 7.0, place="T02", in_round=1))
+        found = queries.counts(ledger.db, "T01", "temp", "degC", at(0).utc)
+        assert found == [
+            queries.CountSeen(9, at(4), "CD", None, None),
+            queries.CountSeen(6, at(5), "AB", 1, "morning"),
+        ]
+        assert queries.counts(ledger.db, "T01", "temp", "degC", at(5).utc) == found[1:]
+        assert queries.checklist_of(ledger.db, 1) == "morning"
+        assert queries.checklist_of(ledger.db, 2) is None
+
+
 # ---- rounds
 
 
@@ -496,6 +517,8 @@ QUESTIONS: dict[str, Callable[[sqlite3.Connection], object]] = {
     "worked_from": lambda db: queries.worked_from(db, 8),
     "movements": lambda db: queries.movements(db, "T01"),
     "counted_dead": lambda db: queries.counted_dead(db, "T01", "morts", "count", 0),
+    "counts": lambda db: queries.counts(db, "T01", "temp", "degC", 0),
+    "checklist_of": lambda db: queries.checklist_of(db, 7),
     "amended": lambda db: queries.amended(db, [3]),
 }
 

@@ -203,6 +203,45 @@ def counted_dead(
     return [(number, int(value)) for number, value in found]
 
 
+class CountSeen(NamedTuple):
+    """A count at a place: how many, when, by whom, and in which round of which checklist."""
+
+    fish: int
+    at: Instant
+    who: str
+    round: int | None
+    checklist: str | None
+
+
+@asked
+def counts(db: sqlite3.Connection, place: str, item: str, unit: str, since: int) -> list[CountSeen]:
+    """Every count of an item at a place since a UTC second that stands, in order of time."""
+    # A round was opened shortly before: the look for it goes back a few rows from the count.
+    sql = f"""
+      SELECT r.value, e.observed_at, e.utc_offset, w.initials, e.round,
+        CASE WHEN e.round IS NOT NULL THEN (SELECT o.checklist FROM round o
+          WHERE o.entry < r.entry AND o.number = e.round ORDER BY o.entry DESC LIMIT 1) END
+      FROM reading r CROSS JOIN entry e ON e.n = r.entry CROSS JOIN person w ON w.id = e.who
+      WHERE r.place = (SELECT id FROM place WHERE code = :place)
+      AND r.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)
+      AND r.observed_at >= :since AND r.value IS NOT NULL
+      AND {_CURRENT.format(n="r.entry")} ORDER BY r.observed_at, r.entry"""
+    found = db.execute(sql, {"place": place, "item": item, "unit": unit, "since": since})
+    return [
+        CountSeen(int(value), Instant(at, offset), who, number, checklist)
+        for value, at, offset, who, number, checklist in found
+    ]
+
+
+@asked
+def checklist_of(db: sqlite3.Connection, number: int) -> str | None:
+    """The checklist of a round, None for a number that no round has."""
+    row = db.execute(
+        "SELECT checklist FROM round WHERE number = ? ORDER BY entry DESC LIMIT 1", (number,)
+    ).fetchone()
+    return None if row is None else str(row[0])
+
+
 class RoundSeen(NamedTuple):
     """A round: its number, its opening entry, and who signed it when."""
 

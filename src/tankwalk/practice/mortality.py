@@ -1,0 +1,492 @@
+"""Is this count of dead fish a signal? Held against the tank's own days, its sisters and the book.
+
+Counts nudge and eyes decide: a signal says what stands out and what to look at, never why. In a
+turbot farm such sums found 26 to 52 % of what was wrong (Baer et al. 2011, Isr. J. Aquac. 63).
+The rules and their false signals are told in docs/mortality.md.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import date
+from enum import StrEnum
+from itertools import pairwise
+from math import sqrt
+from typing import NamedTuple
+
+from tankwalk.clock import Instant, ago
+from tankwalk.ledger import queries
+from tankwalk.ledger.queries import CountSeen
+from tankwalk.plan.model import Plan, Tank
+from tankwalk.practice.judging import Flag
+from tankwalk.practice.site import Site
+from tankwalk.practice.stock import MORTS, book
+from tankwalk.science import signals
+
+# Seeds, to be tuned by a site. Where no source is named: common practice, no source.
+
+FEWEST = 10
+"""Fewer dead than these are no signal by rules that compare."""
+TIMES_USUAL = 3.0
+"""A count this many times the tank's own usual stands out."""
+USUAL_DAYS, USUAL_REACH, FEWEST_USUAL = 3, 5, 2
+"""Usual is the median of the last 3 days counted, none older than 5, and of 2 at least."""
+ODD_Z = 3.5
+"""Iglewicz & Hoaglin 1993, How to detect and handle outliers (from memory)."""
+DAY_PERCENT, FIRST_FEEDING_PERCENT = 3.0, 5.0
+"""Dead in a day, of the book number, that are acted on; the second at the first-feeding ages."""
+FIRST_FEEDING_AGES = (5, 14)
+"""Where the plan has no stages of the species, in dph."""
+FIRST_FEEDING = "first feeding"
+"""What the profiles call the stage."""
+DIE_OFF_AGES = (7, 12)
+"""Larvae that never fed die at these ages, in dph: 8 to 12, from 7 on where it is warm.
+
+A jump or a rise stays quiet then, but only where sister tanks have it too.
+"""
+DAYS = 10
+"""How far back own counts are looked at."""
+BASELINE_DAYS = 5
+"""A slow rise is held against this many days, the oldest of the ten."""
+RISE_TIMES = 2.0
+"""The rise that is looked for: twice the usual, Lucas' reference lies between the two."""
+DECISION_H = 5.0
+"""In spreads of a count: Page 1954, usually 4 to 5 (from memory). One day gives half at most."""
+DISPERSION = 2.0
+"""Least variance over mean of a count of the dead, who come in clusters."""
+WATCH_SPREADS, ACT_SPREADS = 3.0, 5.0
+"""How far from the usual a count must stand as well: what is 3 times of little is chance."""
+FEWEST_STEPS, FEWEST_FOR_SPREAD = 4, 5
+"""Fewer days, or sisters, tell nothing of how counts spread."""
+TWICE_HOURS = 20.0
+"""Equal counts closer than this may be one: short of a day, so that daily rounds are not asked."""
+ALIKE_VOLUME = 0.25
+"""Sisters are tanks whose volume differs by no more than this part."""
+SIPHONED = "siphoned"
+"""Code of the item that asks whether the bottom was siphoned."""
+
+_STEP_TO_SD = 1.4826 / sqrt(2)
+"""Standard deviation of normal values over the median step from one to the next."""
+
+
+class Rule(StrEnum):
+    """Why a count is a signal. Of two with the same flag the first here speaks."""
+
+    JUMP = "jump"
+    ODD = "odd one out"
+    SHARE = "share of the book"
+    RISE = "slow rise"
+    TOO_FEW = "too few"
+    TWICE = "counted twice"
+
+
+class Counted(NamedTuple):
+    """One count of the dead, in one round; `part` says which part of the day."""
+
+    at: Instant
+    part: str
+    fish: int
+    who: str
+    round: int | None = None
+
+
+class Known(NamedTuple):
+    """What the record holds when a tank's dead are counted."""
+
+    now: Instant
+    part: str
+    own: tuple[Counted, ...] = ()
+    """The tank's counts of the last ten days in other rounds, oldest first."""
+    sisters: tuple[int, ...] = ()
+    """What sister tanks of this age had in this round, as far as it has got."""
+    sisters_before: tuple[int, ...] = ()
+    """What they had in the same part of yesterday."""
+    book: int | None = None
+    """Fish by the book as today began."""
+    book_days: float = 0.0
+    """Days since they were last counted."""
+    age: int | None = None
+    first_feeding: bool = False
+    siphoned: bool | None = None
+    """Whether it was siphoned today; None where nothing says so."""
+
+
+class Signal(NamedTuple):
+    """A count that stands out: how serious, in one sentence, and what to do."""
+
+    rule: Rule
+    flag: Flag
+    sentence: str
+    do: str
+
+
+LOOK = {
+    Rule.JUMP: "Count again. Look at the fish, then oxygen, flow and screen; keep some of the dead "
+    "and tell the lead.",
+    Rule.ODD: "Count again. Look at what this tank has alone: screen, flow, feed, light; keep some "
+    "of the dead.",
+    Rule.SHARE: "Count again, tell the lead now, keep some of the dead; the lead or the "
+    "veterinarian decides what is done.",
+    Rule.RISE: "Look at fish and floor, sort the dead by kind, and show the lead the last days.",
+    Rule.TOO_FEW: "Look at the floor. Not siphoned is not 0: press / and say why.",
+    Rule.TWICE: "Enter only those found since; 0 if there were none.",
+}
+"""What to do about a signal, by its rule."""
+
+
+# ---- the judgement
+
+
+def judge(value: int, known: Known) -> Signal | None:
+    """The worst that can be said of a count; None where it is like the others.
+
+    A count that may have been entered before asks that first, and keeps the flag it has otherwise:
+    a question hides no signal.
+    """
+    usual = days_like(known)
+    middle = usual_count(known, usual)
+    spread = dispersion(known, [fish for _, fish in usual])
+    found = [one for one in _signals(value, known, usual, middle, spread) if one is not None]
+    worst = max(found, key=lambda one: one.flag, default=None)
+    twin = _twin(value, known)
+    if twin is None:
+        return worst
+    asked = f"{value} dead again: already counted at {twin.at.hm()} by {twin.who}?"
+    if worst is None:
+        return Signal(Rule.TWICE, Flag.CHECK, asked, LOOK[Rule.TWICE])
+    sentence = f"{asked} If these are others: {worst.sentence}"
+    return Signal(Rule.TWICE, worst.flag, sentence, f"{LOOK[Rule.TWICE]} Else: {worst.do}")
+
+
+def _signals(
+    value: int,
+    known: Known,
+    usual: list[tuple[date, int]],
+    middle: float | None,
+    spread: float,
+) -> Iterator[Signal | None]:
+    """What each rule says, in their order."""
+    shared = _shared(value, known, spread)
+    odd = None if value < FEWEST else _odd_z(value, known.sisters, spread)
+    is_odd = odd is not None and odd > ODD_Z
+    yield None if shared else _jump(value, known, middle, spread, odd=is_odd)
+    yield _odd(value, known, odd) if odd is not None and is_odd else None
+    yield _share(value, known)
+    yield None if shared else _rise(value, usual, spread)
+    yield _too_few(value, known)
+
+
+def _jump(
+    value: int, known: Known, middle: float | None, spread: float, *, odd: bool
+) -> Signal | None:
+    """(a) Far above the tank's own usual; ACT where chance is ruled out or (b) agrees."""
+    if middle is None or value < FEWEST or value < TIMES_USUAL * middle:
+        return None
+    apart = (value - middle) / _sd(middle, spread)
+    if apart <= WATCH_SPREADS:
+        return None
+    flag = Flag.ACT if odd or apart > ACT_SPREADS else Flag.WATCH
+    times = f"{value / middle:.0f} times its usual {middle:g}" if middle else "its usual is 0"
+    if len(known.sisters) < signals.FEWEST_SISTERS:
+        beside = "too few sisters counted yet to compare"
+    else:
+        beside = f"sisters {_range(known.sisters)}"
+    return Signal(Rule.JUMP, flag, f"{value} dead, {times}; {beside}.", LOOK[Rule.JUMP])
+
+
+def _odd(value: int, known: Known, z: float) -> Signal:
+    """(b) Far above sister tanks of the same age in the same round."""
+    middle = signals.median(known.sisters)
+    words = (
+        f"{value} dead, {len(known.sisters)} sisters {_range(known.sisters)}, {middle:g} in the "
+        f"middle: the odd one out (z {z:.1f})."
+    )
+    return Signal(Rule.ODD, Flag.WATCH, words, LOOK[Rule.ODD])
+
+
+def _share(value: int, known: Known) -> Signal | None:
+    """(c) The day's dead are too large a part of the book number, at any age."""
+    today = value + sum(one.fish for one in known.own if one.at.day == known.now.day)
+    if known.book is None or today == 0:
+        return None
+    limit = FIRST_FEEDING_PERCENT if known.first_feeding else DAY_PERCENT
+    if 100 * today < limit * known.book:
+        return None
+    counted = ago(24 * known.book_days)
+    if today > known.book:
+        words = f"{today} dead today, more than the {known.book:,} of the book"
+    else:
+        percent = 100 * today / known.book
+        words = f"{today} dead today, {percent:.1f} % of the {known.book:,} of the book"
+    words += f" (fish counted {counted} ago)" if counted != "now" else ""
+    why = "first feeding" if known.first_feeding else "any age"
+    return Signal(
+        Rule.SHARE, Flag.ACT, f"{words}; {limit:g} % a day is acted on ({why}).", LOOK[Rule.SHARE]
+    )
+
+
+def _rise(value: int, usual: list[tuple[date, int]], spread: float) -> Signal | None:
+    """(d) What piles up above the usual of older days, day after day.
+
+    Each day adds half the decision at most, so that one bad day is no rise for the days after it
+    (Lucas & Crosier 1982, robust CUSUM, Commun. Stat. 11:2669, from memory, in a simpler form).
+    """
+    if len(usual) < BASELINE_DAYS:
+        return None
+    mean = max(1.0, signals.median([fish for _, fish in usual[:BASELINE_DAYS]]))
+    later = [*(fish for _, fish in usual[BASELINE_DAYS:]), value]
+    if value <= mean:
+        return None
+    reference = signals.poisson_reference(mean, RISE_TIMES * mean)
+    decision = max(DECISION_H * _sd(mean, spread), float(FEWEST))
+    capped = [min(float(fish), reference + decision / 2) for fish in later]
+    if signals.cusum(capped, mean, reference - mean).high[-1] <= decision:
+        return None
+    listed = ", ".join(str(fish) for fish in later)
+    words = f"{value} dead, a slow rise: {listed} in a row, {mean:g} a day before."
+    return Signal(Rule.RISE, Flag.WATCH, words, LOOK[Rule.RISE])
+
+
+def _too_few(value: int, known: Known) -> Signal | None:
+    """(e) None found where all sisters have some."""
+    if value or len(known.sisters) < signals.FEWEST_SISTERS:
+        return None
+    middle = signals.median(known.sisters)
+    if middle < FEWEST:
+        return None
+    told = {True: " The record says yes.", False: " The record says no.", None: ""}
+    words = f"0 dead, sisters {middle:g} in the middle: was it siphoned?{told[known.siphoned]}"
+    return Signal(Rule.TOO_FEW, Flag.CHECK, words, LOOK[Rule.TOO_FEW])
+
+
+def _twin(value: int, known: Known) -> Counted | None:
+    """(f) The newest equal count of another round, close enough to be the same siphoning."""
+    if value < FEWEST:
+        return None
+    return next(
+        (
+            one
+            for one in reversed(known.own)
+            if one.fish == value and known.now.hours_since(one.at) < TWICE_HOURS
+        ),
+        None,
+    )
+
+
+# ---- what is usual, and how counts spread
+
+
+def days_like(known: Known) -> list[tuple[date, int]]:
+    """What earlier days had that stands against this count, oldest first: see `like_this`."""
+    days = _by_day(known.own)
+    counted = {one.part for one in days.pop(known.now.day, [])}
+    found = ((day, like_this(here, known.part, counted)) for day, here in days.items())
+    return [(day, fish) for day, fish in found if fish is not None]
+
+
+def like_this(here: Sequence[Counted], part: str, counted_today: set[str]) -> int | None:
+    """Of one day's counts, what stands against a part of today; None where it was not counted.
+
+    With it go the earlier counts of that day whose part was left out today: where the morning was
+    not siphoned, the afternoon finds the dead of both.
+    """
+    ends = max((one.at.utc for one in here if one.part == part), default=None)
+    if ends is None:
+        return None
+    return sum(
+        one.fish
+        for one in here
+        if one.part == part or (one.at.utc < ends and one.part not in counted_today)
+    )
+
+
+def _by_day(counts: Sequence[Counted]) -> dict[date, list[Counted]]:
+    """Counts by local day, oldest first."""
+    found: dict[date, list[Counted]] = {}
+    for one in counts:
+        found.setdefault(one.at.day, []).append(one)
+    return found
+
+
+def usual_count(known: Known, usual: list[tuple[date, int]]) -> float | None:
+    """The tank's own 3-day median; None without enough days."""
+    near = [fish for day, fish in usual if (known.now.day - day).days <= USUAL_REACH]
+    return signals.median(near[-USUAL_DAYS:]) if len(near) >= FEWEST_USUAL else None
+
+
+def dispersion(known: Known, own: Sequence[int]) -> float:
+    """Variance over mean of a count, by own days and by sisters, whichever is wider.
+
+    By the median step from day to day and the median distance from the sisters' middle: neither
+    a trend nor one bad day makes counts look wild, and so hides the next bad day.
+    """
+    found = [DISPERSION]
+    if len(own) > FEWEST_STEPS:
+        steps = [abs(b - a) for a, b in pairwise(own)]
+        found.append((_STEP_TO_SD * signals.median(steps)) ** 2 / max(1.0, signals.median(own)))
+    if len(known.sisters) >= FEWEST_FOR_SPREAD:
+        middle = signals.median(known.sisters)
+        apart = signals.median([abs(one - middle) for one in known.sisters])
+        found.append((1.4826 * apart) ** 2 / max(1.0, middle))
+    return max(found)
+
+
+def _sd(mean: float, spread: float) -> float:
+    """Standard deviation of a count with this mean."""
+    return sqrt(spread * max(1.0, mean))
+
+
+def _odd_z(value: int, sisters: Sequence[int], spread: float) -> float | None:
+    if len(sisters) < signals.FEWEST_SISTERS:
+        return None
+    return signals.robust_z(value, sisters, _sd(signals.median(sisters), spread))
+
+
+def _shared(value: int, known: Known, spread: float) -> bool:
+    """Whether this is the die-off of larvae that never fed: at its ages, and in the sisters too.
+
+    The first tanks of a round have no sisters yet, so yesterday's speak for them.
+    """
+    if known.age is None or not DIE_OFF_AGES[0] <= known.age <= DIE_OFF_AGES[1]:
+        return False
+    enough = len(known.sisters) >= signals.FEWEST_SISTERS
+    z = _odd_z(value, known.sisters if enough else known.sisters_before, spread)
+    return z is not None and z <= ODD_Z
+
+
+def _range(sisters: Sequence[int]) -> str:
+    low, high = min(sisters), max(sisters)
+    return f"{low}" if low == high else f"{low} to {high}"
+
+
+# ---- what the record holds
+
+
+def judge_count(
+    site: Site, place: str, value: float, now: Instant, round_number: int | None
+) -> Signal | None:
+    """Judge a count of the dead before it is kept, by the record of this site."""
+    known = gather(site, place, now, round_number)
+    return None if known is None else judge(int(value), known)
+
+
+def gather(site: Site, place: str, now: Instant, round_number: int | None) -> Known | None:
+    """What the record holds for a count at a tank; None for what is no tank of the plan."""
+    plan = site.plan
+    tank = next((one for one in plan.tanks if one.code == place), None)
+    if tank is None:
+        return None
+    checklist = "" if round_number is None else queries.checklist_of(site.ledger.db, round_number)
+    part = _part(checklist, now)
+    every = _counts(site, place, now, DAYS)
+    own = tuple(one for one in every if round_number is None or one.round != round_number)
+    sisters, before = _sisters(site, tank, own, part, now, round_number)
+    held = book(site, place)
+    # The book has the dead of today taken off already, this round's first count as well.
+    taken = sum(
+        one.fish
+        for one in every
+        if held is not None and one.at.day == now.day and one.at.utc >= held.counted_at
+    )
+    age = plan.age(tank, now.day)
+    return Known(
+        now,
+        part,
+        own,
+        sisters,
+        before,
+        None if held is None else held.number + taken,
+        0.0 if held is None else max(0, now.utc - held.counted_at) / 86400,
+        age,
+        _first_feeding(plan, tank, age),
+        _siphoned(site, place, now),
+    )
+
+
+def _part(checklist: str | None, at: Instant) -> str:
+    """Which part of the day a count belongs to: its checklist, else its half of the day."""
+    return checklist or ("before noon" if at.wall.hour < 12 else "after noon")
+
+
+def _counts(site: Site, place: str, now: Instant, days: int) -> list[Counted]:
+    """A tank's counts of today and some days before, in order of time.
+
+    Two of one round are one, the second: the dead were counted again.
+    """
+    unit = next((one.unit for one in site.plan.items if one.code == MORTS), "")
+    wall = now.wall
+    midnight = now.utc - 3600 * wall.hour - 60 * wall.minute - wall.second
+    since = midnight - days * 86400
+    last: dict[object, CountSeen] = {}
+    for nth, seen in enumerate(queries.counts(site.ledger.db, place, MORTS, unit, since)):
+        if seen.at.utc <= now.utc:
+            last[("apart", nth) if seen.round is None else seen.round] = seen
+    found = sorted(last.values(), key=lambda one: one.at.utc)
+    return [
+        Counted(one.at, _part(one.checklist, one.at), one.fish, one.who, one.round) for one in found
+    ]
+
+
+def _sisters(
+    site: Site,
+    tank: Tank,
+    own: Sequence[Counted],
+    part: str,
+    now: Instant,
+    round_number: int | None,
+) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """What tanks like this one had in this round, and in the same part of yesterday."""
+    counted = {one.part for one in own if one.at.day == now.day}
+    here, before = [], []
+    for sister in site.plan.tanks:
+        if sister.code == tank.code or not _alike(site.plan, tank, sister, now.day):
+            continue
+        counts = _counts(site, sister.code, now, 1)
+        days = _by_day(counts)
+        today = days.pop(now.day, [])
+        if any(one.round == round_number and one.part == part for one in today):
+            here.append(like_this(today, part, counted))
+        before += [like_this(yesterday, part, counted) for yesterday in days.values()]
+    return _some(here), _some(before)
+
+
+def _some(counts: Sequence[int | None]) -> tuple[int, ...]:
+    return tuple(one for one in counts if one is not None)
+
+
+def _alike(plan: Plan, tank: Tank, other: Tank, on: date) -> bool:
+    """Whether two tanks are sisters: fish of one species and age, in tanks of about one size."""
+    lot, its = plan.lot_of(tank), plan.lot_of(other)
+    age = plan.age(tank, on)
+    return (
+        lot is not None
+        and its is not None
+        and lot.species == its.species
+        and age is not None
+        and age == plan.age(other, on)
+        and tank.quarantine == other.quarantine
+        and abs(other.volume_l - tank.volume_l) <= ALIKE_VOLUME * tank.volume_l
+    )
+
+
+def _first_feeding(plan: Plan, tank: Tank, age: int | None) -> bool:
+    """Whether the fish are at first feeding, by the stages of their profile where it has them."""
+    lot = plan.lot_of(tank)
+    if lot is None or age is None:
+        return False
+    for profile in plan.profiles:
+        named = [one for one in profile.stages if one.name == FIRST_FEEDING]
+        if profile.species == lot.species and named:
+            return any(one.dph[0] <= age <= one.dph[1] for one in named)
+    return FIRST_FEEDING_AGES[0] <= age <= FIRST_FEEDING_AGES[1]
+
+
+def _siphoned(site: Site, place: str, now: Instant) -> bool | None:
+    """What was answered today to whether it was siphoned: the first choice is yes."""
+    item = next((one for one in site.plan.items if one.code == SIPHONED), None)
+    if item is None:
+        return None
+    seen = queries.newest(site.ledger.db, place, item.code, item.unit)
+    if seen is None or seen.value is None or seen.at.day != now.day:
+        return None
+    return seen.value == 0
