@@ -67,7 +67,9 @@ def test_a_meter_in_usual_buffers_reads_salty_water_by_bell_and_total_scale_by_c
     assert ammonia.pka(20, 0.9999) == ammonia.emerson_pka(20)
     assert ammonia.pka(20, 1) == ammonia.bell_pka(20, 1)
     assert ammonia.pka(20, 5, "total") == ammonia.clegg_pka(20, 5)
-    assert ammonia.pka(20, 0, "total") == ammonia.clegg_pka(20, 0)
+    assert ammonia.pka(20, scale="total") == ammonia.clegg_pka(20, 0)
+    assert ammonia.fraction(8, 20, scale="total") == ammonia.fraction(8, 20, 0, "total")
+    assert ammonia.unionized(1, 8, 20, scale="total") == ammonia.fraction(8, 20, 0, "total")
     # Computed: fresh, Bell and Clegg at pH 8, 20 degC and 5 g/kg.
     shares = [
         100 * ammonia.fraction(8, 20, s, scale)
@@ -114,6 +116,7 @@ def test_outside_the_range_of_the_equation_used_it_warns_and_answers() -> None:
     total = {"tan": 1, "ph": 8, "temperature": 20, "scale": "total"}
     edges("ammonia", "temperature", -2, 40, **total)
     edges("ammonia", "salinity", None, 40, **total)
+    assert not ask("ammonia", **total, salinity=0).warnings
     assert (
         "the range of Bell et al. 2007"
         in ask("ammonia", tan=1, ph=8, temperature=20, salinity=3).warnings[0]
@@ -213,7 +216,7 @@ def test_what_water_can_be_has_an_answer_or_a_refusal(
 
 def test_an_answer_beyond_numbers_is_refused() -> None:
     with pytest.raises(Refusal, match=r"^limit and ph"):
-        ammonia.highest_tan(1e308, 4, 5)
+        ammonia.highest_tan(1e308, 4, 5, 0)
     with pytest.raises(Refusal, match=r"^tan"):
         ammonia.nh3_mass(1.7e308)
 

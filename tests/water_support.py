@@ -40,10 +40,16 @@ def refusal(calculator: str, **inputs: object) -> str:
 
 
 def edges(
-    calculator: str, key: str, low: float | None, high: float | None, **inputs: object
+    calculator: str,
+    key: str,
+    low: float | None,
+    high: float | None,
+    *,
+    step: float = 1e-4,
+    **inputs: object,
 ) -> None:
     """Inside a range, ends included, nothing is said of the key; just outside it warns."""
-    for end, out in ((low, -1e-4), (high, 1e-4)):
+    for end, out in ((low, -step), (high, step)):
         if end is None:
             continue
         inside = ask(calculator, **{**inputs, key: end}).warnings
@@ -53,10 +59,16 @@ def edges(
 
 
 def ends(
-    calculator: str, key: str, low: float | None, high: float | None, **inputs: object
+    calculator: str,
+    key: str,
+    low: float | None,
+    high: float | None,
+    *,
+    step: float = 1e-4,
+    **inputs: object,
 ) -> None:
     """The ends of what can be are worked; beyond there is a refusal that begins with the key."""
-    for end, out in ((low, -1e-4), (high, 1e-4)):
+    for end, out in ((low, -step), (high, step)):
         if end is None:
             continue
         ask(calculator, **{**inputs, key: end})

@@ -107,7 +107,7 @@ def unionized(
     return tan * fraction(ph, temperature, salinity, scale)
 
 
-def highest_tan(limit: float, ph: float, temperature: float, salinity: float = 0) -> float:
+def highest_tan(limit: float, ph: float, temperature: float, salinity: float) -> float:
     """The most total ammonia nitrogen that keeps NH3-N at a limit, limit / f.
 
     Parameters: limit as NH3-N in mg/L as N, the others as `fraction`. Returns mg/L as N.
@@ -144,7 +144,7 @@ _STEP = 0.05
 
 
 def outside(
-    ph: float | None, temperature: float, salinity: float = 0, scale: str = "nbs"
+    ph: float | None, temperature: float, salinity: float, scale: str = "nbs"
 ) -> tuple[str, ...]:
     """What of these inputs lies outside the range of the equation that `pka` takes, in words.
 
