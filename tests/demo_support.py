@@ -211,12 +211,16 @@ def rows(site: Path, sql: str) -> list[tuple[Any, ...]]:
 
 
 def held(site: Path) -> dict[Slot, list[str]]:
-    """What the record holds of the round of this morning: typed or reason, by slot, in order."""
+    """What the record holds of the round of this morning: typed or reason, by slot, in order.
+
+    What was worked out beside it is left out.
+    """
     found: dict[Slot, list[str]] = {}
     for place, item, typed, qualifier in rows(
         site,
         "SELECT place, item, typed, qualifier FROM readings WHERE round = "
-        "(SELECT max(round) FROM entries WHERE kind = 'round') ORDER BY n",
+        "(SELECT max(round) FROM entries WHERE kind = 'round') "
+        "AND n NOT IN (SELECT entry FROM derived) ORDER BY n",
     ):
         found.setdefault((place, item), []).append(
             f"not taken: {qualifier}" if qualifier else typed

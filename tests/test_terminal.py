@@ -422,8 +422,10 @@ def test_a_disk_that_takes_no_more_is_named_and_what_was_typed_stays_until_it_do
             terminal.send(KEYS["enter"])
             terminal.wait(said)
             assert "162_" in terminal.text()
-            terminal.send("5" + KEYS["backspace"])
-            terminal.until(lambda: said not in terminal.text(), "the fault wiped by a digit")
+            terminal.send("5")  # taken after the Enter before it: that one is answered by now
+            terminal.wait("1625_")
+            assert said in terminal.text()
+            terminal.send(KEYS["backspace"])
             terminal.wait("162_")
         assert ("site", "o2backup") not in held(site)
         resource.prlimit(terminal.pid, resource.RLIMIT_FSIZE, free)
