@@ -91,7 +91,7 @@ def test_what_water_cannot_be_is_refused_by_its_name() -> None:
     ends("conductivity", "temperature", -5, 100, salinity=5)
     ends("conductivity-25", "conductivity", 0, 300000, temperature=20)
     ends("conductivity-25", "temperature", -5, 100, conductivity=900)
-    ends("conductivity-25", "coefficient", 0, 0.03, step=1e-6, conductivity=900, temperature=20)
+    ends("conductivity-25", "coefficient", 0, 0.03, conductivity=900, temperature=20)
     ends("water-density", "temperature", -5, 100)
     ends("water-density", "salinity", 0, 300, temperature=20)
     ends("salinity", "conductivity", None, 300, temperature=90)
@@ -117,9 +117,7 @@ def test_outside_the_range_it_warns_and_answers() -> None:
     edges("conductivity", "temperature", -2, 35, salinity=5)
     edges("conductivity", "salinity", None, 42, temperature=20)
     edges("conductivity-25", "temperature", 0, 30, conductivity=900)
-    edges(
-        "conductivity-25", "coefficient", 0.015, 0.025, step=1e-6, conductivity=900, temperature=20
-    )
+    edges("conductivity-25", "coefficient", 0.015, 0.025, conductivity=900, temperature=20)
     edges("water-density", "temperature", -2, 40)
     edges("water-density", "salinity", None, 42, temperature=20)
     assert not ask("water-density", temperature=20, salinity=0).warnings

@@ -39,17 +39,19 @@ def refusal(calculator: str, **inputs: object) -> str:
     return str(caught.value)
 
 
+def _steps(
+    key: str, low: float | None, high: float | None
+) -> tuple[tuple[float | None, float], ...]:
+    """Both ends, each with a small step out of the range; a coefficient is itself small."""
+    step = 1e-6 if key == "coefficient" else 1e-4
+    return (low, -step), (high, step)
+
+
 def edges(
-    calculator: str,
-    key: str,
-    low: float | None,
-    high: float | None,
-    *,
-    step: float = 1e-4,
-    **inputs: object,
+    calculator: str, key: str, low: float | None, high: float | None, **inputs: object
 ) -> None:
     """Inside a range, ends included, nothing is said of the key; just outside it warns."""
-    for end, out in ((low, -step), (high, step)):
+    for end, out in _steps(key, low, high):
         if end is None:
             continue
         inside = ask(calculator, **{**inputs, key: end}).warnings
@@ -59,16 +61,10 @@ def edges(
 
 
 def ends(
-    calculator: str,
-    key: str,
-    low: float | None,
-    high: float | None,
-    *,
-    step: float = 1e-4,
-    **inputs: object,
+    calculator: str, key: str, low: float | None, high: float | None, **inputs: object
 ) -> None:
     """The ends of what can be are worked; beyond there is a refusal that begins with the key."""
-    for end, out in ((low, -step), (high, step)):
+    for end, out in _steps(key, low, high):
         if end is None:
             continue
         ask(calculator, **{**inputs, key: end})
