@@ -111,7 +111,7 @@ def test_outside_the_range_of_the_equation_used_it_warns_and_answers() -> None:
         edges(name, "ph", 6, 10, **fresh)
         brackish = {**fresh, "salinity": 20}
         edges(name, "temperature", 5, 25, **brackish)
-        edges(name, "salinity", 5, 40, **fresh)
+        edges(name, "salinity", None, 40, **fresh)
         assert not ask(name, **{**brackish, "ph": 5}).warnings
     total = {"tan": 1, "ph": 8, "temperature": 20, "scale": "total"}
     edges("ammonia", "temperature", -2, 40, **total)

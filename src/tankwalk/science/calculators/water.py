@@ -30,7 +30,7 @@ _PSS_RANGE = "salinity 0 to 42, -2 to 35 degC; an estimate below 2, where fresh 
 _SATURATION_RANGE = "0 to 40 degC, salinity 0 to 40, air pressure 380 to 836 mmHg where you are"
 _FRACTION = "f = 1/(10^(pKa - pH) + 1), pKa = 0.09018 + 2729.92/(273.2 + t);"
 _BELL_PK = "from salinity 1: pKa = 10.0423 - 0.0315536 t + 0.003071 S"
-_AMMONIA_RANGE = "0 to 30 degC and pH 6 to 10 below salinity 1; 5 to 25 degC and 5 to 40 g/kg above"
+_AMMONIA_RANGE = "0 to 30 degC and pH 6 to 10 below salinity 1; 5 to 25 degC and 1 to 40 g/kg above"
 
 
 def _temperature(valid: tuple[float, float] | None, *, needed: bool = True) -> Input:
