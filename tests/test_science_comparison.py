@@ -118,3 +118,22 @@ def test_two_groups_of_anova_agree_with_tukey_on_who_is_first(groups: list[list[
     for pair in c.tukey(groups):
         assert pair.low <= pair.difference <= pair.high
         assert pair.p is None or 0 <= pair.p <= 1
+
+
+def test_the_group_that_is_too_small_is_counted_from_one() -> None:
+    with pytest.raises(Refusal, match="groups has 1 in group 2; a group needs 2 tanks or more"):
+        c.described([[1, 2], [3], [4, 5]])
+
+
+def test_groups_without_any_spread_differ_or_do_not() -> None:
+    alike, apart = [[1.0, 1.0], [1.0, 1.0], [1.0, 1.0]], [[1.0, 1.0], [1.0, 1.0], [1.5, 1.5]]
+    assert c.anova(alike)[:4] == (None, 2, 3, None)
+    assert c.anova(apart)[:4] == (None, 2, 3, 0)
+    assert c.welch(alike[:2]) == (None, None, None, 0, None, None)
+    assert c.welch(apart[1:]) == (None, None, 0, -0.5, None, None)
+    assert [pair[2:] for pair in c.tukey(apart)] == [
+        (0, 0, 0, None),
+        (-0.5, -0.5, -0.5, 0),
+        (-0.5, -0.5, -0.5, 0),
+    ]
+    assert c.detectable(apart) is None

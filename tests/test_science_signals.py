@@ -136,3 +136,16 @@ def test_an_average_stays_among_what_it_averages(
 def test_more_deaths_expected_is_never_a_lower_limit(one: float, other: float) -> None:
     low, high = sorted((one, other))
     assert s.poisson_limit(low, 0.99) <= s.poisson_limit(high, 0.99)
+
+
+def test_hours_until_a_limit_at_the_edges() -> None:
+    """There already, standing still, and so near or so slow that a thousandth would tell."""
+    assert s.hours_until(5, 1, 5) == 0
+    assert s.hours_until(5, -1, 5) == 0
+    assert s.hours_until(0, 1, 0.001) == 0.001
+    assert s.hours_until(0, 1, 0.0005) == 0.0005
+    assert s.hours_until(0, 0.001, 1) == pytest.approx(1000)
+    assert s.hours_until(0, 0.0005, 1) == pytest.approx(2000)
+    assert s.hours_until(5, 0, 4) is None
+    assert s.hours_until(5, 0, 6) is None
+    assert s.hours_until(5, 1, 4) is None

@@ -126,3 +126,28 @@ def test_limits_hold_the_fraction_between_them(of: int, data: st.DataObject) -> 
         low, high = limits(count, of, 0.95)
         assert 0 <= low <= count / of + 1e-12
         assert count / of - 1e-12 <= high <= 1
+
+
+def test_the_day_that_has_too_many_is_counted_from_one() -> None:
+    with pytest.raises(Refusal, match="deaths has 9 on day 2, and only 8 were left"):
+        v.survival(10, [2, 9])
+    with pytest.raises(Refusal, match="removed has 7 on day 2, and only 6 were left"):
+        v.survival(10, [2, 1], [1, 7])
+
+
+def test_parts_of_one_are_above_none() -> None:
+    """Estimates need not be whole: what is above 0 by less than a thousandth is above 0."""
+    assert v.count_gap(0.0005, 0, 0, 0, 0, 0, 0).percent == 100
+    assert v.wilson_limits(0.0005, 1, 0.95).low > 0
+    low = v.exact_limits(0.0009, 1, 1e-9).low
+    assert 0 < low < 0.0009
+
+
+def test_the_log_rank_test_where_one_fish_is_left_and_where_little_is_at_stake() -> None:
+    # Day 1: one of two dies, half expected in each; day 2: the one left, which tells nothing.
+    found = v.log_rank([1], [1], [2], [1])
+    assert found.expected == pytest.approx(0.5)
+    assert found.statistic == pytest.approx(0.25 / 0.25)
+    share = 1 / 2001
+    little = v.log_rank([1], [0], [1] * 2000, [1] + [0] * 1999)
+    assert little.statistic == pytest.approx(share**2 / (share * (1 - share)))

@@ -110,8 +110,7 @@ def welch(groups: Sequence[Sequence[float]]) -> Welch:
     error = sqrt(v1 + v2)
     t = difference / error
     half = t_quantile((1 + CONFIDENCE) / 2, df) * error
-    p = min(1.0, 2 * t_sf(abs(t), df))
-    return Welch(t, df, p, difference, difference - half, difference + half)
+    return Welch(t, df, 2 * t_sf(abs(t), df), difference, difference - half, difference + half)
 
 
 def anova(groups: Sequence[Sequence[float]]) -> Anova:
@@ -132,7 +131,8 @@ def anova(groups: Sequence[Sequence[float]]) -> Anova:
     df_between, df = len(found) - 1, number - len(found)
     mean_square = within / df
     if mean_square == 0:
-        differ = len({g.mean for g in found}) > 1
+        means = [g.mean for g in found]
+        differ = min(means) < max(means)
         return Anova(None, df_between, df, 0.0 if differ else None, mean_square)
     f = between / df_between / mean_square
     return Anova(f, df_between, df, f_sf(f, df_between, df), mean_square)
@@ -151,14 +151,14 @@ def tukey(groups: Sequence[Sequence[float]]) -> list[Pair]:
     found = described(groups)
     whole = anova(groups)
     k = len(found)
-    q = studentized_range_quantile(CONFIDENCE, k, whole.df) if whole.mean_square else 0.0
+    q = studentized_range_quantile(CONFIDENCE, k, whole.df)
     pairs = []
     for i, first in enumerate(found):
         for j, second in enumerate(found[i + 1 :], i + 1):
             difference = first.mean - second.mean
             error = sqrt(whole.mean_square / 2 * (1 / first.n + 1 / second.n))
             p: float | None = 0.0 if difference else None
-            if error > 0:
+            if error:
                 p = 1 - studentized_range_cdf(abs(difference) / error, k, whole.df)
             low, high = difference - q * error, difference + q * error
             pairs.append(Pair(i + 1, j + 1, difference, low, high, p))

@@ -64,7 +64,8 @@ def survival(stocked: float, deaths: Sequence[float], removed: Sequence[float] =
         if zero_or_more("deaths", dead) > left:
             raise Refusal(f"deaths has {dead:g} on day {i + 1}, and only {left:g} were left.")
         # Written as one division, so that the last death leaves exactly 0.
-        alive *= (left - dead) / left if left else 1.0
+        if left:
+            alive *= (left - dead) / left
         left -= dead
         taken = zero_or_more("removed", removed[i]) if removed else 0.0
         if taken > left:
