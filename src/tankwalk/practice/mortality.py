@@ -15,12 +15,9 @@ from math import sqrt
 from typing import NamedTuple
 
 from tankwalk.clock import Instant, ago
-from tankwalk.ledger import queries
-from tankwalk.ledger.queries import CountSeen
-from tankwalk.plan.model import Plan, Tank
+from tankwalk.practice.dead_counts import Counted, Known, days_like, die_off, gather
 from tankwalk.practice.judging import Flag
 from tankwalk.practice.site import Site
-from tankwalk.practice.stock import MORTS, book
 from tankwalk.science import signals
 
 # Seeds, to be tuned by a site. Where no source is named: common practice, no source.
@@ -35,17 +32,6 @@ ODD_Z = 3.5
 """Iglewicz & Hoaglin 1993, How to detect and handle outliers (from memory)."""
 DAY_PERCENT, FIRST_FEEDING_PERCENT = 3.0, 5.0
 """Dead in a day, of the book number, that are acted on; the second at the first-feeding ages."""
-FIRST_FEEDING_AGES = (5, 14)
-"""Where the plan has no stages of the species, in dph."""
-FIRST_FEEDING = "first feeding"
-"""What the profiles call the stage."""
-DIE_OFF_AGES = (7, 12)
-"""Larvae that never fed die at these ages, in dph: 8 to 12, from 7 on where it is warm.
-
-A jump or a rise stays quiet then, but only where sister tanks have it too.
-"""
-DAYS = 10
-"""How far back own counts are looked at."""
 BASELINE_DAYS = 5
 """A slow rise is held against this many days, the oldest of the ten."""
 RISE_TIMES = 2.0
@@ -60,10 +46,6 @@ FEWEST_STEPS, FEWEST_FOR_SPREAD = 4, 5
 """Fewer days, or sisters, tell nothing of how counts spread."""
 TWICE_HOURS = 20.0
 """Equal counts closer than this may be one: short of a day, so that daily rounds are not asked."""
-ALIKE_VOLUME = 0.25
-"""Sisters are tanks whose volume differs by no more than this part."""
-SIPHONED = "siphoned"
-"""Code of the item that asks whether the bottom was siphoned."""
 
 _STEP_TO_SD = 1.4826 / sqrt(2)
 """Standard deviation of normal values over the median step from one to the next."""
@@ -78,37 +60,6 @@ class Rule(StrEnum):
     RISE = "slow rise"
     TOO_FEW = "too few"
     TWICE = "counted twice"
-
-
-class Counted(NamedTuple):
-    """One count of the dead, in one round; `part` says which part of the day."""
-
-    at: Instant
-    part: str
-    fish: int
-    who: str
-    round: int | None = None
-
-
-class Known(NamedTuple):
-    """What the record holds when a tank's dead are counted."""
-
-    now: Instant
-    part: str
-    own: tuple[Counted, ...] = ()
-    """The tank's counts of the last ten days in other rounds, oldest first."""
-    sisters: tuple[int, ...] = ()
-    """What sister tanks of this age had in this round, as far as it has got."""
-    sisters_before: tuple[int, ...] = ()
-    """What they had in the same part of yesterday."""
-    book: int | None = None
-    """Fish by the book as today began."""
-    book_days: float = 0.0
-    """Days since they were last counted."""
-    age: int | None = None
-    first_feeding: bool = False
-    siphoned: bool | None = None
-    """Whether it was siphoned today; None where nothing says so."""
 
 
 class Signal(NamedTuple):
@@ -172,7 +123,7 @@ def _signals(
     yield None if shared else _jump(value, known, middle, spread, odd=is_odd)
     yield _odd(value, known, odd) if odd is not None and is_odd else None
     yield _share(value, known)
-    yield None if shared else _rise(value, usual, spread)
+    yield _rise(value, known, usual, spread)
     yield _too_few(value, known)
 
 
@@ -185,12 +136,14 @@ def _jump(
     apart = (value - middle) / _sd(middle, spread)
     if apart <= WATCH_SPREADS:
         return None
-    flag = Flag.ACT if odd or apart > ACT_SPREADS else Flag.WATCH
     times = f"{value / middle:.0f} times its usual {middle:g}" if middle else "its usual is 0"
-    if len(known.sisters) < signals.FEWEST_SISTERS:
-        beside = "too few sisters counted yet to compare"
+    alone = len(known.sisters) < signals.FEWEST_SISTERS
+    if alone and die_off(known.age):
+        beside = "too few sisters counted yet to tell it from larvae that never fed"
     else:
-        beside = f"sisters {_range(known.sisters)}"
+        beside = "too few sisters counted" if alone else f"sisters {_range(known.sisters)}"
+    sure = apart > ACT_SPREADS and not (alone and die_off(known.age))
+    flag = Flag.ACT if odd or sure else Flag.WATCH
     return Signal(Rule.JUMP, flag, f"{value} dead, {times}; {beside}.", LOOK[Rule.JUMP])
 
 
@@ -225,24 +178,26 @@ def _share(value: int, known: Known) -> Signal | None:
     )
 
 
-def _rise(value: int, usual: list[tuple[date, int]], spread: float) -> Signal | None:
+def _rise(value: int, known: Known, usual: list[tuple[date, int]], spread: float) -> Signal | None:
     """(d) What piles up above the usual of older days, day after day.
 
     Each day adds half the decision at most, so that one bad day is no rise for the days after it
     (Lucas & Crosier 1982, robust CUSUM, Commun. Stat. 11:2669, from memory, in a simpler form).
+    At the ages of the die-off a day counts by what it had above the sisters' middle.
     """
     if len(usual) < BASELINE_DAYS:
         return None
     mean = max(1.0, signals.median([fish for _, fish in usual[:BASELINE_DAYS]]))
-    later = [*(fish for _, fish in usual[BASELINE_DAYS:]), value]
     if value <= mean:
         return None
+    later = [*usual[BASELINE_DAYS:], (known.now.day, value)]
     reference = signals.poisson_reference(mean, RISE_TIMES * mean)
     decision = max(DECISION_H * _sd(mean, spread), float(FEWEST))
-    capped = [min(float(fish), reference + decision / 2) for fish in later]
-    if signals.cusum(capped, mean, reference - mean).high[-1] <= decision:
+    most = reference + decision / 2
+    sums = [min(most, fish * min(1.0, mean / _die_off_middle(known, day))) for day, fish in later]
+    if signals.cusum(sums, mean, reference - mean).high[-1] <= decision:
         return None
-    listed = ", ".join(str(fish) for fish in later)
+    listed = ", ".join(str(fish) for _, fish in later)
     words = f"{value} dead, a slow rise: {listed} in a row, {mean:g} a day before."
     return Signal(Rule.RISE, Flag.WATCH, words, LOOK[Rule.RISE])
 
@@ -274,38 +229,6 @@ def _twin(value: int, known: Known) -> Counted | None:
 
 
 # ---- what is usual, and how counts spread
-
-
-def days_like(known: Known) -> list[tuple[date, int]]:
-    """What earlier days had that stands against this count, oldest first: see `like_this`."""
-    days = _by_day(known.own)
-    counted = {one.part for one in days.pop(known.now.day, [])}
-    found = ((day, like_this(here, known.part, counted)) for day, here in days.items())
-    return [(day, fish) for day, fish in found if fish is not None]
-
-
-def like_this(here: Sequence[Counted], part: str, counted_today: set[str]) -> int | None:
-    """Of one day's counts, what stands against a part of today; None where it was not counted.
-
-    With it go the earlier counts of that day whose part was left out today: where the morning was
-    not siphoned, the afternoon finds the dead of both.
-    """
-    ends = max((one.at.utc for one in here if one.part == part), default=None)
-    if ends is None:
-        return None
-    return sum(
-        one.fish
-        for one in here
-        if one.part == part or (one.at.utc < ends and one.part not in counted_today)
-    )
-
-
-def _by_day(counts: Sequence[Counted]) -> dict[date, list[Counted]]:
-    """Counts by local day, oldest first."""
-    found: dict[date, list[Counted]] = {}
-    for one in counts:
-        found.setdefault(one.at.day, []).append(one)
-    return found
 
 
 def usual_count(known: Known, usual: list[tuple[date, int]]) -> float | None:
@@ -342,16 +265,26 @@ def _odd_z(value: int, sisters: Sequence[int], spread: float) -> float | None:
     return signals.robust_z(value, sisters, _sd(signals.median(sisters), spread))
 
 
-def _shared(value: int, known: Known, spread: float) -> bool:
-    """Whether this is the die-off of larvae that never fed: at its ages, and in the sisters too.
-
-    The first tanks of a round have no sisters yet, so yesterday's speak for them.
-    """
-    if known.age is None or not DIE_OFF_AGES[0] <= known.age <= DIE_OFF_AGES[1]:
-        return False
+def _sisters_now(known: Known) -> tuple[int, ...]:
+    """The sisters of this round; where too few are counted yet, yesterday's speak for them."""
     enough = len(known.sisters) >= signals.FEWEST_SISTERS
-    z = _odd_z(value, known.sisters if enough else known.sisters_before, spread)
+    return known.sisters if enough else known.sisters_before
+
+
+def _shared(value: int, known: Known, spread: float) -> bool:
+    """Whether this is the die-off of larvae that never fed: at its ages, and in the sisters too."""
+    z = _odd_z(value, _sisters_now(known), spread) if die_off(known.age) else None
     return z is not None and z <= ODD_Z
+
+
+def _die_off_middle(known: Known, day: date) -> float:
+    """What sisters had on a day of the die-off; 1 on any other day, and where too few are known."""
+    if known.age is None or not die_off(known.age - (known.now.day - day).days):
+        return 1.0
+    if day < known.now.day:
+        return max(1.0, dict(known.sister_days).get(day, 1.0))
+    here = _sisters_now(known)
+    return max(1.0, signals.median(here)) if len(here) >= signals.FEWEST_SISTERS else 1.0
 
 
 def _range(sisters: Sequence[int]) -> str:
@@ -359,7 +292,7 @@ def _range(sisters: Sequence[int]) -> str:
     return f"{low}" if low == high else f"{low} to {high}"
 
 
-# ---- what the record holds
+# ---- for the walk
 
 
 def judge_count(
@@ -368,125 +301,3 @@ def judge_count(
     """Judge a count of the dead before it is kept, by the record of this site."""
     known = gather(site, place, now, round_number)
     return None if known is None else judge(int(value), known)
-
-
-def gather(site: Site, place: str, now: Instant, round_number: int | None) -> Known | None:
-    """What the record holds for a count at a tank; None for what is no tank of the plan."""
-    plan = site.plan
-    tank = next((one for one in plan.tanks if one.code == place), None)
-    if tank is None:
-        return None
-    checklist = "" if round_number is None else queries.checklist_of(site.ledger.db, round_number)
-    part = _part(checklist, now)
-    every = _counts(site, place, now, DAYS)
-    own = tuple(one for one in every if round_number is None or one.round != round_number)
-    sisters, before = _sisters(site, tank, own, part, now, round_number)
-    held = book(site, place)
-    # The book has the dead of today taken off already, this round's first count as well.
-    taken = sum(
-        one.fish
-        for one in every
-        if held is not None and one.at.day == now.day and one.at.utc >= held.counted_at
-    )
-    age = plan.age(tank, now.day)
-    return Known(
-        now,
-        part,
-        own,
-        sisters,
-        before,
-        None if held is None else held.number + taken,
-        0.0 if held is None else max(0, now.utc - held.counted_at) / 86400,
-        age,
-        _first_feeding(plan, tank, age),
-        _siphoned(site, place, now),
-    )
-
-
-def _part(checklist: str | None, at: Instant) -> str:
-    """Which part of the day a count belongs to: its checklist, else its half of the day."""
-    return checklist or ("before noon" if at.wall.hour < 12 else "after noon")
-
-
-def _counts(site: Site, place: str, now: Instant, days: int) -> list[Counted]:
-    """A tank's counts of today and some days before, in order of time.
-
-    Two of one round are one, the second: the dead were counted again.
-    """
-    unit = next((one.unit for one in site.plan.items if one.code == MORTS), "")
-    wall = now.wall
-    midnight = now.utc - 3600 * wall.hour - 60 * wall.minute - wall.second
-    since = midnight - days * 86400
-    last: dict[object, CountSeen] = {}
-    for nth, seen in enumerate(queries.counts(site.ledger.db, place, MORTS, unit, since)):
-        if seen.at.utc <= now.utc:
-            last[("apart", nth) if seen.round is None else seen.round] = seen
-    found = sorted(last.values(), key=lambda one: one.at.utc)
-    return [
-        Counted(one.at, _part(one.checklist, one.at), one.fish, one.who, one.round) for one in found
-    ]
-
-
-def _sisters(
-    site: Site,
-    tank: Tank,
-    own: Sequence[Counted],
-    part: str,
-    now: Instant,
-    round_number: int | None,
-) -> tuple[tuple[int, ...], tuple[int, ...]]:
-    """What tanks like this one had in this round, and in the same part of yesterday."""
-    counted = {one.part for one in own if one.at.day == now.day}
-    here, before = [], []
-    for sister in site.plan.tanks:
-        if sister.code == tank.code or not _alike(site.plan, tank, sister, now.day):
-            continue
-        counts = _counts(site, sister.code, now, 1)
-        days = _by_day(counts)
-        today = days.pop(now.day, [])
-        if any(one.round == round_number and one.part == part for one in today):
-            here.append(like_this(today, part, counted))
-        before += [like_this(yesterday, part, counted) for yesterday in days.values()]
-    return _some(here), _some(before)
-
-
-def _some(counts: Sequence[int | None]) -> tuple[int, ...]:
-    return tuple(one for one in counts if one is not None)
-
-
-def _alike(plan: Plan, tank: Tank, other: Tank, on: date) -> bool:
-    """Whether two tanks are sisters: fish of one species and age, in tanks of about one size."""
-    lot, its = plan.lot_of(tank), plan.lot_of(other)
-    age = plan.age(tank, on)
-    return (
-        lot is not None
-        and its is not None
-        and lot.species == its.species
-        and age is not None
-        and age == plan.age(other, on)
-        and tank.quarantine == other.quarantine
-        and abs(other.volume_l - tank.volume_l) <= ALIKE_VOLUME * tank.volume_l
-    )
-
-
-def _first_feeding(plan: Plan, tank: Tank, age: int | None) -> bool:
-    """Whether the fish are at first feeding, by the stages of their profile where it has them."""
-    lot = plan.lot_of(tank)
-    if lot is None or age is None:
-        return False
-    for profile in plan.profiles:
-        named = [one for one in profile.stages if one.name == FIRST_FEEDING]
-        if profile.species == lot.species and named:
-            return any(one.dph[0] <= age <= one.dph[1] for one in named)
-    return FIRST_FEEDING_AGES[0] <= age <= FIRST_FEEDING_AGES[1]
-
-
-def _siphoned(site: Site, place: str, now: Instant) -> bool | None:
-    """What was answered today to whether it was siphoned: the first choice is yes."""
-    item = next((one for one in site.plan.items if one.code == SIPHONED), None)
-    if item is None:
-        return None
-    seen = queries.newest(site.ledger.db, place, item.code, item.unit)
-    if seen is None or seen.value is None or seen.at.day != now.day:
-        return None
-    return seen.value == 0
