@@ -168,6 +168,8 @@ def test_exchange_says_how_long_water_stays_and_how_much_is_new() -> None:
 def test_without_a_flow_nothing_is_replaced_and_water_stays_for_ever() -> None:
     done = workings.work("exchange", typed(flow=0, volume=800, hours=5))
     assert (done.value, done.also["residence"], done.also["replaced"]) == (0, None, 0)
+    trickle = workings.work("exchange", typed(flow=0.0005, volume=800))
+    assert trickle.also["residence"] == pytest.approx(1.6e6)
     plain = workings.work("exchange", typed(flow=4, volume=800))
     assert plain.also["replaced"] is None
 
