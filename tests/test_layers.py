@@ -272,7 +272,7 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-@pytest.mark.parametrize("page", ["board", "handover"])
+@pytest.mark.parametrize("page", ["board", "handover", "sheet"])
 def test_a_printed_page_brings_only_the_database(site: Path, page: str) -> None:
     code = (
         "import tankwalk.cli\n"

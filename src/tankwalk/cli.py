@@ -100,9 +100,12 @@ def _parser() -> argparse.ArgumentParser:
     for name, command, words in (
         ("board", _board, "print the board"),
         ("handover", _handover, "print the handover"),
+        ("sheet", _sheet, "print a round to fill in with a pencil, for a power cut"),
     ):
         page = add(name, command, words)
         page.add_argument("--width", type=int, default=PRINT_WIDTH, help="cells a line (80)")
+        page.add_argument("--html", metavar="FILE", help="write it for the printer instead")
+    page.add_argument("--round", metavar="CODE", help="which checklist")
     calc = add("calc", _calc, "work a calculator, with its working (without a name: the list)")
     calc.add_argument("name", nargs="?", metavar="NAME", help="which calculator")
     calc.add_argument(
@@ -328,12 +331,54 @@ def _printed(arguments: argparse.Namespace, page: Callable[[Site, int], str]) ->
     return 0
 
 
+def _on_paper(arguments: argparse.Namespace, page: Callable[[Site], str]) -> int:
+    """Write a page as a file that a browser prints."""
+    from pathlib import Path
+
+    from tankwalk.pages import paper
+
+    site = _site(arguments)
+    paper.write(Path(arguments.html), page(site))
+    site.close()
+    print(f"The page is in {arguments.html}: open it in a browser and print it.")
+    return 0
+
+
 def _board(arguments: argparse.Namespace) -> int:
-    return _printed(arguments, _board_text)
+    if arguments.html is None:
+        return _printed(arguments, _board_text)
+    from tankwalk.pages import paper
+    from tankwalk.practice.blank import last_entry
+    from tankwalk.practice.board import board
+
+    def page(site: Site) -> str:
+        last = last_entry(site)
+        return paper.board(board(site), last)
+
+    return _on_paper(arguments, page)
 
 
 def _handover(arguments: argparse.Namespace) -> int:
-    return _printed(arguments, _handover_text)
+    if arguments.html is None:
+        return _printed(arguments, _handover_text)
+    from tankwalk.pages import paper
+    from tankwalk.practice.handover import draft
+
+    return _on_paper(arguments, lambda site: paper.handover(draft(site)))
+
+
+def _sheet(arguments: argparse.Namespace) -> int:
+    from tankwalk.pages import sheet, sheet_html
+    from tankwalk.pages.lines import plain
+    from tankwalk.practice import rounds
+    from tankwalk.practice.blank import Blank, blank
+
+    def asked(site: Site) -> Blank:
+        return blank(site, rounds.named_checklist(site, arguments.round))
+
+    if arguments.html is None:
+        return _printed(arguments, lambda site, width: plain(sheet.draw(asked(site), width)))
+    return _on_paper(arguments, lambda site: sheet_html.sheet(asked(site)))
 
 
 def _walk(arguments: argparse.Namespace) -> int:

@@ -54,15 +54,8 @@ def _title(board: Board, width: int) -> Line:
 def _room(board: Board, width: int) -> list[Line]:
     """Who has the room, and how long nobody has looked."""
     given = board.handover
-    if given is None:
-        words, tone = " No handover yet.", "dim"
-    elif given.taken is None:
-        waited = ago(board.now.hours_since(given.at))
-        words = f" Handover {given.at.short()} by {given.who}: NOT TAKEN for {waited}"
-        tone = "watch"
-    else:
-        words = f" Room with {given.taken_by} since {given.taken.short()}, from {given.who}"
-        tone = "plain"
+    tone = "dim" if given is None else "watch" if given.taken is None else "plain"
+    words = f" {with_whom(board)}"
     longest = board.longest
     looked = ""
     if longest is not None and longest.looked is None:
@@ -74,19 +67,27 @@ def _room(board: Board, width: int) -> list[Line]:
     return [line(width, Span(words, tone)), line(width, Span(f" {looked}"))]
 
 
+def with_whom(board: Board) -> str:
+    """Who has the room, or who waits for somebody to take it."""
+    given = board.handover
+    if given is None:
+        return "No handover yet."
+    if given.taken is None:
+        waited = ago(board.now.hours_since(given.at))
+        return f"Handover {given.at.short()} by {given.who}: NOT TAKEN for {waited}"
+    return f"Room with {given.taken_by} since {given.taken.short()}, from {given.who}"
+
+
 def _heading(width: int, words: str, right: str = "") -> Line:
     return spread(width, [Span(f" {words}", "bold")], [Span(right, "dim")], "plain")
 
 
 def _wrong(board: Board, width: int) -> list[Line]:
     if not board.wrong:
-        words = "Nothing is out of band."
-        if all(tile.looked is None for tile in board.tiles):
-            words = "Nothing has been read yet."
-        return [line(width, Span(f" {words}", "ok"))]
+        return [line(width, Span(f" {nothing_wrong(board)}", "ok"))]
     lines = [_heading(width, f"WRONG NOW  {len(board.wrong)}")]
     for one in board.wrong:
-        when = _when(one.at, board.now)
+        when = when_words(one.at, board.now)
         mark = text.pad(one.flag.mark, 10)
         place = text.pad(one.place, 6)
         first, *rest = text.wrap(one.sentence, max(20, width - 22 - text.width(when)))
@@ -94,6 +95,12 @@ def _wrong(board: Board, width: int) -> list[Line]:
         lines.append(spread(width, head, [Span(f"{when} ", "dim")], "plain"))
         lines += [line(width, Span(" " * 19 + more)) for more in rest]
     return lines
+
+
+def nothing_wrong(board: Board) -> str:
+    """Why no value is out of band."""
+    unread = all(tile.looked is None for tile in board.tiles)
+    return "Nothing has been read yet." if unread else "Nothing is out of band."
 
 
 def _tiles(board: Board, width: int) -> list[Line]:
@@ -139,29 +146,32 @@ def _due(one: Due, width: int) -> list[Line]:
 
 
 def _altered(board: Board, width: int) -> list[list[Line]]:
-    rows = []
-    for one in board.altered:
-        end = ""
-        if one.due_at is not None:
-            late = (board.now.utc - one.due_at) / 3600
-            until = Instant(one.due_at, board.now.offset).short()
-            end = f"undo by {until}" + (f", {ago(late)} OVER" if late > 0 else "")
-        rows.append(_two_ended(width, f"{_at(one)}{one.text}", end))
-    return rows
+    return [_two_ended(width, said(one), until(one, board.now)) for one in board.altered]
 
 
 def _actions(board: Board, width: int) -> list[list[Line]]:
-    rows = []
-    for one in board.actions:
-        late = one.due_at is not None and one.due_at < board.now.utc
-        since = ago(board.now.hours_since(one.at))
-        end = f"{one.owner or 'next lead'}, open {since}{', LATE' if late else ''}"
-        rows.append(_two_ended(width, f"{_at(one)}{one.text}", end))
-    return rows
+    return [_two_ended(width, said(one), whose(one, board.now)) for one in board.actions]
 
 
-def _at(one: FollowUpSeen) -> str:
-    return "" if one.place in (None, "site") else f"{one.place} "
+def said(one: FollowUpSeen) -> str:
+    """What a follow-up says, after the place it belongs to."""
+    return one.text if one.place in (None, "site") else f"{one.place} {one.text}"
+
+
+def until(one: FollowUpSeen, now: Instant) -> str:
+    """Until when something is altered, and how long that is over."""
+    if one.due_at is None:
+        return ""
+    late = (now.utc - one.due_at) / 3600
+    end = Instant(one.due_at, now.offset).short()
+    return f"undo by {end}" + (f", {ago(late)} OVER" if late > 0 else "")
+
+
+def whose(one: FollowUpSeen, now: Instant) -> str:
+    """Whose an action is, and since when it is open."""
+    late = one.due_at is not None and one.due_at < now.utc
+    since = ago(now.hours_since(one.at))
+    return f"{one.owner or 'next lead'}, open {since}{', LATE' if late else ''}"
 
 
 def _two_ended(width: int, words: str, end: str) -> list[Line]:
@@ -176,5 +186,6 @@ def _emergency(board: Board, width: int) -> list[Line]:
     return wrapped(width, board.emergency, "bold", 4) if board.emergency else []
 
 
-def _when(at: Instant, now: Instant) -> str:
+def when_words(at: Instant, now: Instant) -> str:
+    """The time of a moment of today, else its day as well."""
     return at.hm() if at.day == now.day else at.short()

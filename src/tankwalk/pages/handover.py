@@ -23,7 +23,7 @@ def draw(draft: Draft, width: int) -> list[Line]:
         lines = [spread(width, [title], [when], "head")]
     else:
         lines = [spread(width, [each], [], "head") for each in (title, f" {when}")]
-    lines += wrapped(width, _room(draft), "watch" if _waiting(draft) else "plain", 2)
+    lines += wrapped(width, room(draft), "watch" if _waiting(draft) else "plain", 2)
     for section in draft.sections:
         lines.append(blank(width))
         lines.append(
@@ -39,20 +39,24 @@ def draw(draft: Draft, width: int) -> list[Line]:
 
 
 def _hanging(width: int, words: str) -> list[Line]:
-    tone = "plain"
+    first, *rest = wrapped(width, words, tone_of(words), 400, indent="   ")
+    return [first, *rest]
+
+
+def tone_of(words: str) -> str:
+    """The tone of a line of a section, by the mark in it."""
     for mark, name in (("!!! ", "urgent"), ("!! ", "act"), ("! ", "watch"), ("OVER", "watch")):
         if mark in words[:14] or (mark == "OVER" and mark in words):
-            tone = name
-            break
-    first, *rest = wrapped(width, words, tone, 400, indent="   ")
-    return [first, *rest]
+            return name
+    return "plain"
 
 
 def _waiting(draft: Draft) -> bool:
     return draft.last is not None and draft.last.taken is None
 
 
-def _room(draft: Draft) -> str:
+def room(draft: Draft) -> str:
+    """Who gave the room, and who took it when."""
     last = draft.last
     if last is None:
         return "No handover has been given yet."

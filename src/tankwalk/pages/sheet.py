@@ -1,0 +1,272 @@
+"""The round on paper, for a power cut: in walking order, with a place for every value.
+
+What one looks at stands in rows and tanks stand side by side, so that a person at a tank writes
+down one column, as the walk asks. As lines here; `sheet_html` draws the same grids for a browser.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple, TypeVar
+
+from tankwalk import text
+from tankwalk.clock import ago_short
+from tankwalk.ledger.queries import Seen
+from tankwalk.pages.board import when_words
+from tankwalk.pages.lines import Line, Span, blank, line, spread, wrapped
+from tankwalk.pages.walk import band_words, value_shown
+from tankwalk.plan.model import Item, Kind, Tank
+from tankwalk.practice.blank import Blank
+from tankwalk.practice.judging import Flag
+from tankwalk.practice.questions import REASONS
+from tankwalk.practice.rounds import SIGNING, Agenda, Page, Slot
+
+Part = TypeVar("Part")
+
+CELL = 9
+"""Cells of a box and the line at its right: as wide on paper as a pencil needs."""
+
+BY_WHOM = " time ____:____  initials ______"
+
+RULES = (
+    "Write as the pad would: tick = all right, 2 or 3 = the word with that number, "
+    "0 where you counted none.",
+    "Out of band: measure again while the probe is in the water, and write both values.",
+    "Not taken: / and why: " + ", ".join(f"{key} {word}" for key, word, _ in REASONS) + ".",
+    "Notes on the back, with the tank.",
+)
+"""How the sheet is filled."""
+
+
+class Grid(NamedTuple):
+    """Places side by side and what is looked at there; `slots` holds what is asked."""
+
+    kind: str
+    title: str
+    places: tuple[str, ...]
+    tanks: tuple[Tank, ...]
+    items: tuple[Item, ...]
+    slots: dict[tuple[str, str], Slot]
+
+    def slot(self, place: str, item: Item) -> Slot | None:
+        return self.slots.get((place, item.code))
+
+    def bands(self, item: Item) -> dict[str, list[str]]:
+        """The bands of an item today, each with the places where it holds."""
+        found: dict[str, list[str]] = {}
+        for place in self.places:
+            slot = self.slot(place, item)
+            if slot is not None and item.kind is not Kind.CHOICE:
+                found.setdefault(band_words(slot), []).append(place)
+        return found
+
+
+def grids(agenda: Agenda, abreast: int) -> Iterator[Grid]:
+    """The stops of a round in walking order, tanks that follow one another at most `abreast`."""
+    waiting: list[Page] = []
+    for page in agenda.pages:
+        if page.kind == "tank":
+            waiting.append(page)
+            continue
+        yield from _tanks(agenda, waiting, abreast)
+        waiting = []
+        if page.kind == "glance":
+            for part in _parts(page.slots, abreast):
+                yield _grid("glance", f"{page.title}, all tanks first, by eye", part)
+        else:
+            yield _grid(page.kind, page.title, page.slots)
+    yield from _tanks(agenda, waiting, abreast)
+
+
+def _tanks(agenda: Agenda, pages: list[Page], abreast: int) -> Iterator[Grid]:
+    for part in _parts(tuple(pages), abreast):
+        slots = tuple(s for page in part for s in page.slots)
+        tanks = tuple(page.tank for page in part if page.tank is not None)
+        codes = [tank.code for tank in tanks]
+        which = codes[0] if len(codes) == 1 else f"{codes[0]} to {codes[-1]}"
+        title = f"Tank {which}" if len(codes) == 1 else f"Tanks {which}, down one, then the next"
+        made = _grid("tank", title, slots, tanks)
+        order = {code: i for i, code in enumerate(agenda.checklist.tank)}
+        yield made._replace(items=tuple(sorted(made.items, key=lambda i: order[i.code])))
+
+
+def _grid(kind: str, title: str, slots: tuple[Slot, ...], tanks: tuple[Tank, ...] = ()) -> Grid:
+    places = tuple(dict.fromkeys(slot.place for slot in slots))
+    items = tuple({slot.item.code: slot.item for slot in slots}.values())
+    return Grid(kind, title, places, tanks, items, {(s.place, s.item.code): s for s in slots})
+
+
+def _parts(all_of: tuple[Part, ...], most: int) -> Iterator[tuple[Part, ...]]:
+    """As few parts as hold at most `most` each, of nearly the same size."""
+    parts = -(-len(all_of) // max(1, most))
+    for i in range(parts):
+        yield all_of[i * len(all_of) // parts : (i + 1) * len(all_of) // parts]
+
+
+# ---- words that both sheets say
+
+
+def title(sheet: Blank) -> str:
+    return f"ROUND SHEET  {sheet.agenda.checklist.label}"
+
+
+def begun(sheet: Blank) -> str:
+    """What is known of the round in hand; "" for a round that was not begun."""
+    if sheet.begun is None:
+        return ""
+    when, who = when_words(sheet.begun.opened, sheet.now), sheet.begun.who
+    return (
+        f"Begun {when} by {who}: {len(sheet.kept)} of {sheet.agenda.slots} are in the record "
+        "and say so in their box."
+    )
+
+
+def words_for(item: Item) -> str:
+    """What may be written for an item: the words of its choices, or its unit."""
+    if item.kind is Kind.CHOICE:
+        first, *others = item.choices
+        rest = [f"{i} = {word}" for i, word in enumerate(others, 2)]
+        return ", ".join([f"tick = {first}", *rest])
+    return item.unit or ("count" if item.kind is Kind.COUNT else "")
+
+
+def last_words(sheet: Blank, slot: Slot) -> tuple[str, str]:
+    """The last value with its mark, and how old it is; each "" where there is none."""
+    seen = sheet.seen(slot)
+    if seen is None:
+        return "", ""
+    mark = Flag(seen.flag).short
+    return f"{value_shown(slot, seen)}{mark}", ago_short(sheet.now.hours_since(seen.at))
+
+
+def kept_words(slot: Slot, seen: Seen) -> str:
+    """What the record already holds of this round."""
+    return value_shown(slot, seen) if seen.value is not None else seen.qualifier or "not taken"
+
+
+def about(tank: Tank) -> str:
+    """What stands below a tank's name."""
+    parts = (tank.treatment, tank.block, tank.where, "QUARANTINE" if tank.quarantine else "")
+    return " ".join(p for p in parts if p)
+
+
+def responses(sheet: Blank) -> list[tuple[str, str]]:
+    """Each item of the round with its first response, in the order it is met."""
+    items = {s.item.code: s.item for page in sheet.agenda.pages for s in page.slots}
+    return [(i.label, i.first_response) for i in items.values() if i.first_response]
+
+
+# ---- the sheet as lines
+
+
+def draw(sheet: Blank, width: int) -> list[Line]:
+    """The whole sheet, as many lines as it needs."""
+    name, when = f" {title(sheet)}", f"{sheet.now.short()} "
+    if text.width(name) + text.width(when) + 2 <= width:
+        lines = [spread(width, [name], [when], "head")]
+    else:
+        lines = [spread(width, [each], [], "head") for each in (name, f" {when}")]
+    lines += wrapped(width, sheet.site, "plain", 2)
+    if sheet.emergency:
+        lines += wrapped(width, f"EMERGENCY: {sheet.emergency}", "bold", 4)
+    for words in (begun(sheet), *RULES):
+        lines += wrapped(width, words, "plain", 4)
+    label = 22 if width >= 60 else 18
+    for number, grid in enumerate(grids(sheet.agenda, (width - label - 1) // CELL), 1):
+        lines.append(blank(width))
+        lines += wrapped(width, f"{number}  {grid.title}", "bold", 2)
+        if grid.kind in ("site", "loop"):
+            lines += _listed(sheet, grid, width)
+        else:
+            lines += _table(sheet, grid, width, label)
+    lines.append(blank(width))
+    lines += wrapped(width, f"{SIGNING}.", "plain", 2)
+    lines.append(line(width, " signed ____________________  at ____:____"))
+    lines.append(blank(width))
+    lines.append(line(width, Span(" FIRST RESPONSES", "bold")))
+    for name, words in responses(sheet):
+        first, *rest = wrapped(width, f"{name}: {words}", "plain", 6, indent="   ")
+        lines += [first, *rest]
+    lines.append(blank(width))
+    lines += wrapped(width, f"Made from the record up to entry {sheet.last_entry}.", "dim", 2)
+    return lines
+
+
+def _listed(sheet: Blank, grid: Grid, width: int) -> list[Line]:
+    """What is looked at once: an item a row, with its box at the right."""
+    box = 16
+    room = width - 1 - box
+    sizes = (24, room - 40, 16) if width >= 72 else (room,)
+    lines = []
+    if width >= 72:
+        lines.append(_row(width, ["", "band or words", "last", "value"], [*sizes, box]))
+    for item in grid.items:
+        slot = grid.slots[grid.places[0], item.code]
+        unit = "" if item.kind is Kind.CHOICE else words_for(item)
+        label = f"{item.label}, {unit}" if unit else item.label
+        said = words_for(item) if item.kind is Kind.CHOICE else band_words(slot)
+        seen = " ".join(part for part in last_words(sheet, slot) if part)
+        if width < 72:
+            label = "; ".join(part for part in (label, said, seen and f"last {seen}") if part)
+        parts = [text.wrap(w, s - 1) for w, s in zip((label, said, seen), sizes, strict=False)]
+        for i in range(max(map(len, parts))):
+            cells = [part[i] if i < len(part) else "" for part in parts]
+            at_end = _box(sheet, slot) if i == 0 else ""
+            lines.append(_row(width, [*cells, at_end], [*sizes, box]))
+    return [*lines, line(width, BY_WHOM)]
+
+
+def _box(sheet: Blank, slot: Slot) -> str:
+    kept = sheet.kept.get((slot.place, slot.item.code))
+    return "[____________]" if kept is None else f"kept {kept_words(slot, kept)}"
+
+
+def _row(width: int, cells: list[str], sizes: list[int]) -> Line:
+    padded = (text.pad(text.fit(w, s - 1), s) for w, s in zip(cells, sizes, strict=True))
+    return line(width, " ", *padded)
+
+
+def _table(sheet: Blank, grid: Grid, width: int, label: int) -> list[Line]:
+    """Places side by side, a box for each; last value in the upper line of the box."""
+    tanks = {tank.code: tank for tank in grid.tanks}
+    rule = line(width, "-" * label + "+" + ("-" * (CELL - 1) + "+") * len(grid.places))
+
+    def row(words: str, cells: list[str]) -> Line:
+        boxes = "".join(text.pad(cell, CELL - 1) + "|" for cell in cells)
+        return line(width, text.pad(f" {words}", label) + "|" + boxes)
+
+    lines = [row("last value above", list(grid.places))]
+    if any(about(tank) for tank in grid.tanks):
+        lines.append(row("", [about(tanks[p]) if p in tanks else "" for p in grid.places]))
+    for item in grid.items:
+        said = [item.label, words_for(item), *_bands(grid, item)]
+        names = [w for part in said for w in text.wrap(part, label - 2)]
+        above = [_above(sheet, grid.slot(place, item)) for place in grid.places]
+        lines += [rule, row(names[0], above)]
+        empty = [""] * len(grid.places)
+        lines += [row(words, empty) for words in names[1:] or [""]]
+    if grid.kind == "glance":
+        return [*lines, rule, line(width, BY_WHOM)]
+    for words in ("time", "initials"):
+        lines += [rule, row(words, [""] * len(grid.places))]
+    return [*lines, rule]
+
+
+def _bands(grid: Grid, item: Item) -> list[str]:
+    """The band today; where the places have several, each with its places."""
+    found = grid.bands(item)
+    if len(found) == 1:
+        return list(found)
+    return [f"{words or 'any'}: {' '.join(places)}" for words, places in found.items()]
+
+
+def _above(sheet: Blank, slot: Slot | None) -> str:
+    """The upper line of a box: the last value, what is kept already, or that nothing is asked."""
+    if slot is None:
+        return "not due"
+    kept = sheet.kept.get((slot.place, slot.item.code))
+    if kept is not None:
+        return f"={kept_words(slot, kept)}"
+    value, old = last_words(sheet, slot)
+    both = f"{value} {old}".strip()
+    return both if text.width(both) < CELL else value
