@@ -136,6 +136,7 @@ def test_a_page_is_valid_and_needs_nothing_outside_itself(demo: Site, page: Page
     assert not re.search(r"https?:|url\(|@import|src=|href=", made)
     assert GENERATOR in made
     assert "@page {" in made
+    assert f"tankwalk, Sun 10 May 06:50, record up to entry {last_entry(demo)}" in made
     assert "counter(page)" in made
     assert f"entry {last_entry(demo)}" in seen.text
     assert demo.plan.name in seen.text
@@ -210,7 +211,7 @@ def test_a_handover_of_any_words_has_the_elements_of_a_quiet_one(words: str) -> 
 def test_a_file_is_written_whole_and_again_over_a_page_of_ours(tmp_path: Path) -> None:
     file = tmp_path / "page.html"
     for words in ("first", "second"):
-        write(file, paper.document(words, "", 1, el("p", words)))
+        write(file, paper.document(words, "", moment(NOW), 1, el("p", words)))
         assert f"<p>{words}</p>" in file.read_text("utf-8")
     assert [p.name for p in tmp_path.iterdir()] == ["page.html"]
 
@@ -220,7 +221,7 @@ def test_a_file_of_somebody_else_stays(tmp_path: Path, content: bytes) -> None:
     file = tmp_path / "thesis.html"
     file.write_bytes(content)
     with pytest.raises(Refusal) as told:
-        write(file, paper.document("x", "", 1))
+        write(file, paper.document("x", "", moment(NOW), 1))
     assert str(told.value) == (
         f"{file} is there already and was not made by tankwalk: nothing was written. "
         "Give another name."
@@ -230,13 +231,13 @@ def test_a_file_of_somebody_else_stays(tmp_path: Path, content: bytes) -> None:
 
 def test_a_folder_is_no_file_to_write_over(tmp_path: Path) -> None:
     with pytest.raises(Refusal, match="was not made by tankwalk"):
-        write(tmp_path, paper.document("x", "", 1))
+        write(tmp_path, paper.document("x", "", moment(NOW), 1))
 
 
 def test_a_folder_that_is_not_there_is_told(tmp_path: Path) -> None:
     file = tmp_path / "no" / "page.html"
     with pytest.raises(Refusal) as told:
-        write(file, paper.document("x", "", 1))
+        write(file, paper.document("x", "", moment(NOW), 1))
     assert str(told.value) == (
         f"{file} cannot be written (No such file or directory): no page was made. "
         "Give another name."
@@ -247,7 +248,7 @@ def test_a_full_disk_is_told_and_the_old_page_stays(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     file = tmp_path / "page.html"
-    write(file, paper.document("old", "", 1))
+    write(file, paper.document("old", "", moment(NOW), 1))
     before = file.read_bytes()
 
     def full(handle: int) -> None:
@@ -255,7 +256,7 @@ def test_a_full_disk_is_told_and_the_old_page_stays(
 
     monkeypatch.setattr("os.fsync", full)
     with pytest.raises(Refusal, match=r"cannot be written \(No space left on device\)"):
-        write(file, paper.document("new", "", 1))
+        write(file, paper.document("new", "", moment(NOW), 1))
     assert file.read_bytes() == before
     assert [p.name for p in tmp_path.iterdir()] == ["page.html"]
 

@@ -87,14 +87,14 @@ PORTRAIT = "@page { margin: 12mm 14mm 14mm; %s }"
 _NUMBERED = (
     '@bottom-right { content: "page " counter(page) " of " counter(pages); '
     "font: 8pt Arial, Helvetica, sans-serif; } "
-    '@bottom-left { content: "tankwalk, record up to entry %d"; '
+    '@bottom-left { content: "tankwalk, %s, record up to entry %d"; '
     "font: 8pt Arial, Helvetica, sans-serif; }"
 )
 
 
-def document(title: str, style: str, last_entry: int, *inside: Node) -> str:
+def document(title: str, style: str, now: Instant, last_entry: int, *inside: Node) -> str:
     """A whole file. `style` is ours and holds one %s, for the foot of each printed page."""
-    foot = _NUMBERED % last_entry
+    foot = _NUMBERED % (now.short(), last_entry)
     head = joined(
         (
             el("meta", charset="utf-8"),
@@ -204,6 +204,7 @@ def handover(draft: Draft) -> str:
     return document(
         f"Handover, {draft.site}, {draft.now.short()}",
         _HANDOVER.replace("SIZE", _size(draft)),
+        draft.now,
         draft.last_entry,
         header("HANDOVER", draft.site, draft.now),
         el("p", room(draft)),
@@ -222,7 +223,7 @@ def _section(section: Section) -> tuple[Markup, Markup]:
 def _size(draft: Draft) -> str:
     """Letters as large as the lines allow on one side of the smaller paper, US Letter."""
     lines = [words for section in draft.sections for words in section.lines]
-    for points, across, down in ((11.5, 96, 22), (10.5, 104, 27), (9.5, 115, 34), (8.5, 128, 41)):
+    for points, across, down in ((11.5, 96, 22), (10.5, 104, 27), (9.5, 115, 31), (8.5, 128, 36)):
         if sum(-(-text.width(words) // across) for words in lines) <= down:
             return f"{points}pt"
     return "8pt"
@@ -279,6 +280,7 @@ def board(page: Board, last_entry: int) -> str:
     return document(
         f"Board, {page.name}, {now.short()}",
         _BOARD,
+        now,
         last_entry,
         header("BOARD", page.name, now),
         el("p", words_of_board.with_whom(page)),

@@ -48,7 +48,7 @@ span.band { font-size: 6.8pt; }
 .grid .name small { clear: both; }
 td.none { text-align: center; vertical-align: middle; }
 .cards { display: flex; flex-wrap: wrap; gap: 1.2mm; }
-.card { border: 0.25mm solid #000; padding: 0.4mm 0.8mm; flex: 1 1 30mm; max-width: 60mm;
+.card { border: 0.25mm solid #000; padding: 0.4mm 0.8mm; flex: 1 1 26mm; max-width: 60mm;
   display: flex; flex-direction: column; break-inside: avoid; }
 .card .pencil { margin-top: auto; height: 6.5mm; border-top: 0.15mm dotted #000; }
 .cards { margin-top: 1.3mm; }
@@ -73,6 +73,7 @@ def sheet(page: Blank) -> str:
     return document(
         f"Round sheet, {page.agenda.checklist.label}, {page.site}, {page.now.short()}",
         _STYLE,
+        page.now,
         page.last_entry,
         header(title(page), page.site, page.now),
         *([el("p", emergency, class_="urgent")] if page.emergency else []),
