@@ -200,6 +200,18 @@ def test_what_has_no_answer_is_refused_by_name(ask: object, key: str) -> None:
     assert str(refusal.value).startswith(f"{key} ")
 
 
+@pytest.mark.parametrize(("a", "b"), [(150_000.0, 200_000.0), (400_000.0, 120_000.0)])
+def test_the_beta_function_of_large_counts_is_the_cube_root_form_all_the_way(
+    a: float, b: float
+) -> None:
+    from scipy import special
+
+    middle, sd = a / (a + b), math.sqrt(a * b / (a + b) ** 3)
+    for z in (-4, -2, -0.7, 0, 0.7, 2, 4):
+        theirs = float(special.betainc(a, b, middle + z * sd))
+        assert d.beta_fraction(middle + z * sd, a, b) == pytest.approx(theirs, abs=1e-6)
+
+
 def test_the_ends_are_whole() -> None:
     assert d.gamma_fraction(3, 0) == (0, 1)
     assert d.beta_fraction(0, 2, 3) == 0
