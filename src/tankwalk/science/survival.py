@@ -221,7 +221,7 @@ def log_rank(
         both = first + sum(other >= time for other in times2)
         share = first / both
         expected += dead * share
-        if both > 1:
+        if both != 1:
             variance += dead * share * (1 - share) * (both - dead) / (both - 1)
     return LogRank((seen - expected) ** 2 / variance if variance > 0 else None, expected)
 
