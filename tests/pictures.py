@@ -17,6 +17,17 @@ from record_round import NOW, give, in_order
 from tankwalk_demo import morning_answers
 from terminal import Terminal
 
+PAPER = """## On paper
+
+Made with `tankwalk handover --html FILE` and `tankwalk sheet --round am --html FILE`, and printed
+from a browser: black only, one side of US Letter or A4. The sheet is for a power cut: it asks what
+the walk asks, in its order, with the band of today, the last value, and the pad's keys for words.
+
+![the handover on paper](handover.png)
+![the morning round on paper](round-sheet.png)
+"""
+"""How the page ends; its pictures are taken by hand, with a browser."""
+
 SIZES = ((80, 24), (60, 20), (120, 40))
 
 
@@ -246,7 +257,7 @@ def main(target: Path, only: set[str]) -> None:
                     terminal.read(0.2)
                     (target / file).write_text(terminal.svg(f"{name} {columns}x{rows}"), "utf-8")
             page.append("")
-    (target.parent / "screens.md").write_text("\n".join(page), "utf-8")
+    (target.parent / "screens.md").write_text("\n".join([*page, PAPER]), "utf-8")
 
 
 if __name__ == "__main__":

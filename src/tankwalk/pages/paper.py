@@ -171,8 +171,8 @@ _HANDOVER = (
     + """
 body { font-size: SIZE; }
 .back td { width: 33%; height: 14mm; border: 0.25mm solid #000; padding: 0.5mm 1.5mm; }
-.back, .sign { width: 100%; margin-top: 1.2em; break-inside: avoid; }
-.sign td { height: 12mm; border-bottom: 0.25mm solid #000; font-size: 0.75em; }
+.back, .sign { width: 99.8%; margin-top: 1.2em; break-inside: avoid; }
+.sign td { height: 14mm; border-bottom: 0.25mm solid #000; font-size: 0.75em; padding-top: 2.5mm; }
 .sign th { width: 11em; vertical-align: bottom; font-weight: bold; }
 .sign .time { width: 34mm; }
 """
