@@ -6,4 +6,87 @@ lines move and falls away when its line is rewritten.
 
 from __future__ import annotations
 
-REASONS: dict[tuple[str, str, str], str] = {}
+REASONS: dict[tuple[str, str, str], str] = {
+    ("distributions", "_LARGE = 100_000", "100_000"): "both ways agree to 1e-7 around this edge",
+    (
+        "distributions",
+        "_TIGHT = ulp(2)",
+        "2",
+    ): "a factor that changes nothing any more, a little sooner or later",
+    (
+        "distributions",
+        "_HIGHEST_Z = 9",
+        "9",
+    ): "a quadrature that has steps and reach to spare: no digit of the sum moves",
+    (
+        "distributions",
+        "_STEP_Z, _STEP_LOG, _STEPS_PER_SD = 0.2, 0.1, 2",
+        "0.2",
+    ): "a quadrature that has steps and reach to spare: no digit of the sum moves",
+    (
+        "distributions",
+        "_STEP_Z, _STEP_LOG, _STEPS_PER_SD = 0.2, 0.1, 2",
+        "0.1",
+    ): "a quadrature that has steps and reach to spare: no digit of the sum moves",
+    (
+        "distributions",
+        "_STEP_Z, _STEP_LOG, _STEPS_PER_SD = 0.2, 0.1, 2",
+        "2",
+    ): "a quadrature that has steps and reach to spare: no digit of the sum moves",
+    (
+        "distributions",
+        "step = min(_STEP_LOG, 1 / (_STEPS_PER_SD * sqrt(2 * df)))",
+        "1",
+    ): "a quadrature that has steps and reach to spare: no digit of the sum moves",
+    (
+        "distributions",
+        "step = min(_STEP_LOG, 1 / (_STEPS_PER_SD * sqrt(2 * df)))",
+        "2",
+    ): "a quadrature that has steps and reach to spare: no digit of the sum moves",
+    (
+        "distributions",
+        "i = 0 if way > 0 else -1",
+        "0",
+    ): "a quadrature that has steps and reach to spare: no digit of the sum moves",
+    (
+        "distributions",
+        "if x < a + 1:",
+        "1",
+    ): "both ways of working out are right on either side of this edge",
+    (
+        "distributions",
+        "if x > (a + 1) / (a + b + 2):",
+        "1",
+    ): "both ways of working out are right on either side of this edge",
+    (
+        "distributions",
+        "if x > (a + 1) / (a + b + 2):",
+        "2",
+    ): "both ways of working out are right on either side of this edge",
+    (
+        "distributions",
+        "if p > 0.5:",
+        "0.5",
+    ): "both ways of working out are right on either side of this edge",
+    (
+        "distributions",
+        "return _rising(lambda q: studentized_range_cdf(q, groups, df), p, nearness=1e-9)",
+        "1e-9",
+    ): "where the search starts or ends; it finds the same",
+    (
+        "distributions",
+        "low, high = 0.0, 1.0",
+        "1.0",
+    ): "where the search starts or ends; it finds the same",
+    (
+        "distributions",
+        "low, high = high, high * 2",
+        "2",
+    ): "where the search starts or ends; it finds the same",
+    (
+        "distributions",
+        "low, high = -1, 1",
+        "1",
+    ): "where the search starts or ends; it finds the same",
+    ("distributions", "while high - low > 1:", "1"): "between whole numbers there is none",
+}

@@ -232,3 +232,62 @@ def test_a_higher_part_is_never_reached_sooner(p: float, q: float, df: float) ->
     assert d.chi2_quantile(low, df) <= d.chi2_quantile(high, df)
     assert d.t_quantile(low, df) <= d.t_quantile(high, df)
     assert d.normal_quantile(low) <= d.normal_quantile(high)
+
+
+# ---- edges where one way of working out gives over to another
+
+
+def test_the_middle_of_a_symmetric_distribution_is_0_and_both_sides_of_it_agree() -> None:
+    assert str(d.normal_quantile(0.5)) == str(d.t_quantile(0.5, 3)) == "0.0"
+    for p in (0.4998, 0.5002):
+        assert d.normal_cdf(d.normal_quantile(p)) == pytest.approx(p, rel=1e-12)
+        assert d.t_cdf(d.t_quantile(p, 3), 3) == pytest.approx(p, rel=1e-12)
+    for t in (-0.0005, 0.0005):
+        assert d.t_sf(t, 1) == pytest.approx(0.5 - math.atan(t) / math.pi, rel=1e-13)
+
+
+def test_the_cube_root_takes_over_at_100_000() -> None:
+    """Up to there the sums are right to 1e-9; from there on it is the closed form that answers."""
+    from scipy import special, stats
+
+    a, b, x = 100_050.0, 100_080.0, 100_250.0
+    cube = float(stats.norm.cdf(3 * a**0.5 * ((x / a) ** (1 / 3) - 1 + 1 / (9 * a))))
+    assert d.gamma_fraction(a, x)[0] == pytest.approx(cube, rel=1e-12)
+    assert d.gamma_fraction(a, x)[0] == pytest.approx(special.gammainc(a, x), rel=1e-5)
+    exact = float(special.gammainc(100_000, x))
+    assert d.gamma_fraction(100_000, x)[0] == pytest.approx(exact, rel=1e-9)
+    root = (b * 0.4995 / (a * 0.5005)) ** (1 / 3)
+    up, down = 1 / (9 * b), 1 / (9 * a)
+    z = ((1 - up) * root - (1 - down)) / (up * root**2 + down) ** 0.5
+    assert d.beta_fraction(0.4995, a, b) == pytest.approx(float(stats.norm.cdf(z)), rel=1e-10)
+    x, wide = 0.33, (b * 0.33 / (a * 0.67)) ** (1 / 3)  # where the root is far from 1
+    z = ((1 - up) * wide - (1 - down)) / (up * wide**2 + down) ** 0.5
+    assert d.beta_fraction(x, a, b) == pytest.approx(float(stats.norm.cdf(z)), rel=1e-4, abs=0)
+    assert d.beta_fraction(0.6, 2e5, b) == pytest.approx(special.betainc(2e5, b, 0.6), abs=1e-5)
+
+
+def test_what_is_nearly_nothing_is_not_nothing() -> None:
+    from scipy import stats
+
+    low, high = d.poisson_limits(0.0005, 0.95)
+    assert 0 < low < high
+    assert d.noncentral_f_cdf(-1, 1, 9, 2) == d.noncentral_f_cdf(0, 1, 9, 2) == 0
+    for f in (0.0005, 2.0):
+        assert d.noncentral_f_cdf(f, 1, 9, 0) == pytest.approx(stats.f.cdf(f, 1, 9), rel=1e-10)
+    assert d.beta_fraction(0.0005, 2, 3) == pytest.approx(stats.beta.cdf(0.0005, 2, 3), rel=1e-12)
+    assert d.beta_fraction(0.9995, 2, 3) == pytest.approx(stats.beta.cdf(0.9995, 2, 3), rel=1e-12)
+
+
+def test_the_range_of_two_means_is_students_t_times_the_root_of_2() -> None:
+    """Exact, so that the quadrature is held tightly, small and large."""
+    from scipy import stats
+
+    for df in (1, 2, 3.539, 20, 400, 29_970):
+        for q in (0.0005, 0.4, 2.0, 5.0, 30.0):
+            exact = float(stats.t.cdf(q / 2**0.5, df) - stats.t.sf(q / 2**0.5, df))
+            assert d.studentized_range_cdf(q, 2, df) == pytest.approx(exact, abs=2e-11)
+
+
+def test_a_chance_is_never_above_1() -> None:
+    for df in (20, 1000, 29_970):
+        assert d.studentized_range_cdf(500, 3, df) == 1

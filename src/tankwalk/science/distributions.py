@@ -161,16 +161,18 @@ def beta_fraction(x: float, a: float, b: float) -> float:
 
 def _beta(x: float, rest: float, a: float, b: float) -> float:
     """I_x(a, b) with 1 - x handed in, which keeps the digits of whichever is small."""
-    if x <= 0 or rest <= 0:
-        return 1.0 if rest <= 0 else 0.0
+    if x <= 0:
+        return 0.0
+    if rest <= 0:
+        return 1.0
     if min(a, b) > _LARGE:
         root = (b * x / (a * rest)) ** (1 / 3)
         up, down = 1 / (9 * b), 1 / (9 * a)
         return normal_cdf(((1 - up) * root - (1 - down)) / sqrt(up * root**2 + down))
     if x > (a + 1) / (a + b + 2):
         return 1 - _beta(rest, x, b, a)
-    near = log1p(-rest) if rest < 0.5 else log(x)
-    far = log1p(-x) if x < 0.5 else log(rest)
+    near = log1p(-rest) if rest < x else log(x)
+    far = log1p(-x) if x < rest else log(rest)
     scale = exp(lgamma(a + b) - lgamma(a) - lgamma(b) + a * near + b * far) / a
     c, d = 1.0, 1 / (1 - (a + b) * x / (a + 1))
     whole = d
@@ -186,7 +188,7 @@ def _beta(x: float, rest: float, a: float, b: float) -> float:
             c = 1 + top / c
             factor *= c * d
         whole *= factor
-    return min(1.0, whole * scale)
+    return whole * scale
 
 
 def beta_quantile(p: float, a: float, b: float) -> float:
@@ -195,8 +197,8 @@ def beta_quantile(p: float, a: float, b: float) -> float:
     above_zero("a", a)
     above_zero("b", b)
     if p > 0.5:
-        return _rising(lambda x: -_beta(1 - x, x, b, a) if x < 1 else 0.0, p - 1)
-    return _rising(lambda x: beta_fraction(x, a, b) if x < 1 else 1.0, p)
+        return _rising(lambda x: -_beta(1 - x, x, b, a), p - 1)
+    return _rising(lambda x: beta_fraction(x, a, b), p)
 
 
 def t_sf(t: float, df: float) -> float:
