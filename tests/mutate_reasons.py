@@ -20,28 +20,18 @@ REASONS: dict[tuple[str, str, str], str] = {
     ): "a quadrature that has steps and reach to spare: no digit of the sum moves",
     (
         "distributions",
-        "_STEP_Z, _STEP_LOG, _STEPS_PER_SD = 0.2, 0.1, 2",
+        "_STEP_Z, _STEP_LOG, _STEP_SD = 0.2, 0.1, 0.35",
         "0.2",
     ): "a quadrature that has steps and reach to spare: no digit of the sum moves",
     (
         "distributions",
-        "_STEP_Z, _STEP_LOG, _STEPS_PER_SD = 0.2, 0.1, 2",
+        "_STEP_Z, _STEP_LOG, _STEP_SD = 0.2, 0.1, 0.35",
         "0.1",
     ): "a quadrature that has steps and reach to spare: no digit of the sum moves",
     (
         "distributions",
-        "_STEP_Z, _STEP_LOG, _STEPS_PER_SD = 0.2, 0.1, 2",
-        "2",
-    ): "a quadrature that has steps and reach to spare: no digit of the sum moves",
-    (
-        "distributions",
-        "step = min(_STEP_LOG, 1 / (_STEPS_PER_SD * sqrt(2 * df)))",
-        "1",
-    ): "a quadrature that has steps and reach to spare: no digit of the sum moves",
-    (
-        "distributions",
-        "step = min(_STEP_LOG, 1 / (_STEPS_PER_SD * sqrt(2 * df)))",
-        "2",
+        "_STEP_Z, _STEP_LOG, _STEP_SD = 0.2, 0.1, 0.35",
+        "0.35",
     ): "a quadrature that has steps and reach to spare: no digit of the sum moves",
     (
         "distributions",
@@ -50,43 +40,9 @@ REASONS: dict[tuple[str, str, str], str] = {
     ): "a quadrature that has steps and reach to spare: no digit of the sum moves",
     (
         "distributions",
-        "if x < a + 1:",
-        "1",
-    ): "both ways of working out are right on either side of this edge",
-    (
-        "distributions",
-        "if x > (a + 1) / (a + b + 2):",
-        "1",
-    ): "both ways of working out are right on either side of this edge",
-    (
-        "distributions",
-        "if x > (a + 1) / (a + b + 2):",
-        "2",
-    ): "both ways of working out are right on either side of this edge",
-    (
-        "distributions",
         "if p > 0.5:",
         "0.5",
     ): "both ways of working out are right on either side of this edge",
-    (
-        "distributions",
-        "return _rising(lambda q: studentized_range_cdf(q, groups, df), p, nearness=1e-9)",
-        "1e-9",
-    ): "where the search starts or ends; it finds the same",
-    (
-        "distributions",
-        "low, high = 0.0, 1.0",
-        "1.0",
-    ): "where the search starts or ends; it finds the same",
-    (
-        "distributions",
-        "low, high = high, high * 2",
-        "2",
-    ): "where the search starts or ends; it finds the same",
-    (
-        "distributions",
-        "low, high = -1, 1",
-        "1",
-    ): "where the search starts or ends; it finds the same",
-    ("distributions", "while high - low > 1:", "1"): "between whole numbers there is none",
+    ("distributions", "low, high = 0.0, 1.0", "1.0"): "where a search starts; it ends at the same",
+    ("distributions", "low, high = -1, 1", "1"): "where a search starts; it ends at the same",
 }

@@ -291,3 +291,14 @@ def test_the_range_of_two_means_is_students_t_times_the_root_of_2() -> None:
 def test_a_chance_is_never_above_1() -> None:
     for df in (20, 1000, 29_970):
         assert d.studentized_range_cdf(500, 3, df) == 1
+
+
+def test_at_the_mean_itself_the_beta_function_turns_once_and_is_right() -> None:
+    """Rounding can put both x and 1 - x above their means; that must not turn for ever."""
+    from scipy import special
+
+    for a, b in ((0.5, 0.5), (1, 2), (3, 7), (10, 0.1), (47.3, 11.9), (2e4, 3e4)):
+        mean = a / (a + b)
+        for x in (math.nextafter(mean, 0), mean, math.nextafter(mean, 1)):
+            exact = float(special.betainc(a, b, x))
+            assert d.beta_fraction(x, a, b) == pytest.approx(exact, rel=1e-9)

@@ -20,7 +20,7 @@ _TIGHT = ulp(2)
 """A factor this near 1 changes nothing any more."""
 _HIGHEST_Z = 9
 """Normal scores beyond it, up or down, hold less than a float can add to 1."""
-_STEP_Z, _STEP_LOG, _STEPS_PER_SD = 0.2, 0.1, 2
+_STEP_Z, _STEP_LOG, _STEP_SD = 0.2, 0.1, 0.35
 """Steps of the trapezoid rule for the studentized range; halved, no digit of the sum moves."""
 
 
@@ -62,7 +62,7 @@ def normal_quantile(p: float) -> float:
 def gamma_fraction(a: float, x: float) -> tuple[float, float]:
     """The regularized incomplete gamma functions (P(a, x), Q(a, x)), which add to 1.
 
-    Parameters: `a` above 0; `x` 0 or more. Series below a + 1, continued fraction above it.
+    Parameters: `a` above 0; `x` 0 or more. Series below `a`, continued fraction above it.
     Range: from `a` 100 000 on, the cube root taken as normal, within 1e-7.
     Source: Abramowitz & Stegun 1964, Handbook of Mathematical Functions, 6.5.29 and 6.5.31 (from
     memory); Wilson & Hilferty 1931, PNAS 17:684 (from memory).
@@ -73,7 +73,7 @@ def gamma_fraction(a: float, x: float) -> tuple[float, float]:
         z = ((x / a) ** (1 / 3) - (1 - 1 / (9 * a))) * 3 * sqrt(a)
         return normal_cdf(z), normal_cdf(-z)
     scale = exp(a * log(x) - x - lgamma(a))
-    if x < a + 1:
+    if x < a:
         term = total = 1 / a
         n = a
         while term > total * _TIGHT:
@@ -81,10 +81,10 @@ def gamma_fraction(a: float, x: float) -> tuple[float, float]:
             term *= x / n
             total += term
         return total * scale, 1 - total * scale
-    # Lentz's way through the continued fraction; nothing in it can be 0 while x > a.
+    # Lentz's way through the continued fraction; nothing in it can be 0 while x is not below a.
     b = x + 1 - a
     c, d = inf, 1 / b
-    whole = factor = d
+    whole, factor = d, inf
     n = 0
     while abs(factor - 1) > _TIGHT:
         n += 1
@@ -111,9 +111,7 @@ def chi2_quantile(p: float, df: float) -> float:
     """The x with P(X <= x) = `p` (0 < p < 1) of chi-square with `df` degrees of freedom."""
     probability("p", p)
     above_zero("df", df)
-    if p > 0.5:
-        return _rising(lambda x: -chi2_sf(x, df), p - 1)
-    return _rising(lambda x: chi2_cdf(x, df), p)
+    return _nearer(p, lambda x: chi2_cdf(x, df), lambda x: chi2_sf(x, df))
 
 
 def poisson_cdf(count: float, mean: float) -> float:
@@ -169,8 +167,13 @@ def _beta(x: float, rest: float, a: float, b: float) -> float:
         root = (b * x / (a * rest)) ** (1 / 3)
         up, down = 1 / (9 * b), 1 / (9 * a)
         return normal_cdf(((1 - up) * root - (1 - down)) / sqrt(up * root**2 + down))
-    if x > (a + 1) / (a + b + 2):
-        return 1 - _beta(rest, x, b, a)
+    if x > a / (a + b):
+        return 1 - _beta_below(rest, x, b, a)
+    return _beta_below(x, rest, a, b)
+
+
+def _beta_below(x: float, rest: float, a: float, b: float) -> float:
+    """I_x(a, b) for an x that is not above the mean, but for rounding."""
     near = log1p(-rest) if rest < x else log(x)
     far = log1p(-x) if x < rest else log(rest)
     scale = exp(lgamma(a + b) - lgamma(a) - lgamma(b) + a * near + b * far) / a
@@ -196,9 +199,7 @@ def beta_quantile(p: float, a: float, b: float) -> float:
     probability("p", p)
     above_zero("a", a)
     above_zero("b", b)
-    if p > 0.5:
-        return _rising(lambda x: -_beta(1 - x, x, b, a), p - 1)
-    return _rising(lambda x: beta_fraction(x, a, b), p)
+    return _nearer(p, lambda x: _beta(x, 1 - x, a, b), lambda x: _beta(1 - x, x, b, a))
 
 
 def t_sf(t: float, df: float) -> float:
@@ -317,7 +318,7 @@ def studentized_range_cdf(q: float, groups: int, df: float) -> float:
             total += height * (normal_cdf(z + r) - at) ** (groups - 1)
         return groups * total * _STEP_Z / sqrt(2 * pi)
 
-    step = min(_STEP_LOG, 1 / (_STEPS_PER_SD * sqrt(2 * df)))
+    step = min(_STEP_LOG, _STEP_SD / sqrt(df))
     height = log(2) + df / 2 * log(df / 2) - lgamma(df / 2)
     total = 0.0
     for way in (1, -1):
@@ -336,21 +337,26 @@ def studentized_range_cdf(q: float, groups: int, df: float) -> float:
 def studentized_range_quantile(p: float, groups: int, df: float) -> float:
     """The q with P(Q <= q) = `p` (0 < p < 1) of the studentized range."""
     probability("p", p)
-    return _rising(lambda q: studentized_range_cdf(q, groups, df), p, nearness=1e-9)
+    return _rising(lambda q: studentized_range_cdf(q, groups, df), p)
 
 
 # ---- looking for an argument
 
 
-def _rising(function: Callable[[float], float], wanted: float, nearness: float = 0.0) -> float:
+def _nearer(p: float, below: Callable[[float], float], above: Callable[[float], float]) -> float:
+    """Where the part below is `p`, looked for in the smaller part, which keeps more digits."""
+    if p > 0.5:
+        return _rising(lambda x: -above(x), p - 1)
+    return _rising(below, p)
+
+
+def _rising(function: Callable[[float], float], wanted: float) -> float:
     """The x of 0 or more at which a rising function reaches `wanted`, halving what holds it."""
     low, high = 0.0, 1.0
     while function(high) < wanted:
-        low, high = high, high * 2
-    while high - low > nearness * high:
-        middle = (low + high) / 2
-        if middle in (low, high):
-            break
+        low = high
+        high += high
+    while low < (middle := (low + high) / 2) < high:
         if function(middle) < wanted:
             low = middle
         else:
@@ -362,9 +368,9 @@ def _first(reached: Callable[[int], bool]) -> int:
     """The smallest whole number of 0 or more for which `reached` says yes."""
     low, high = -1, 1
     while not reached(high):
-        low, high = high, high * 2
-    while high - low > 1:
-        middle = (low + high) // 2
+        low = high
+        high += high
+    while (middle := (low + high) // 2) > low:
         if reached(middle):
             high = middle
         else:
