@@ -16,11 +16,12 @@ from tankwalk.ledger.entries import Dose, Entry, Reading
 from tankwalk.pages import workings as printed
 from tankwalk.pages import worksheet as page
 from tankwalk.pages.lines import TONES, Line, plain
+from tankwalk.plan.derived import MAX_AGE_HOURS
 from tankwalk.practice import doses, workings
 from tankwalk.practice.examples import example
 from tankwalk.practice.figures import number
 from tankwalk.practice.site import SITE, Site
-from tankwalk.practice.worksheet import MAX_AGE_HOURS, Worksheet, found, note_words, stale
+from tankwalk.practice.worksheet import Worksheet, found, note_words, stale
 from tankwalk.science.calculators import ALL
 from tankwalk.science.calculators.declare import Form
 
@@ -283,8 +284,6 @@ def test_what_was_taken_at_one_place_does_not_go_along_to_another(site: Site) ->
 
 
 def test_days_and_ages_come_from_the_plan(site: Site) -> None:
-    if "dph" not in ALL:
-        pytest.skip("dph is not declared")
     sheet = sitting(site, "dph", "T03")
     sheet.take()
     assert sheet.typed["hatched"] == "2026-04-16"
