@@ -35,10 +35,11 @@ from ledger_support import (
 )
 from tankwalk.errors import Refusal
 from tankwalk.ledger import chain, migrations, schema
-from tankwalk.ledger.entries import Entry, Mort, Note, Reading, number_text
+from tankwalk.ledger.entries import Entry, Mort, Note, Reading
 from tankwalk.ledger.inspect import inspect
 from tankwalk.ledger.schema import DICTIONARIES, GUARDED
 from tankwalk.ledger.store import Ledger
+from tankwalk.quantity import number_text
 
 TABLES = sorted(GUARDED)
 

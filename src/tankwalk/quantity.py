@@ -325,6 +325,11 @@ def convert(value: float, from_unit: str, to_unit: str) -> float:
     return float(f"{turned:.12g}")
 
 
+def number_text(value: float) -> str:
+    """Return a number as the record writes it, to ten significant digits."""
+    return f"{value:.10g}"
+
+
 def show(value: float | None, unit: str, decimals: int) -> str:
     """Return `value` with `decimals` decimals and its unit, as "16.7 degC".
 

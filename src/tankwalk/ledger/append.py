@@ -18,8 +18,8 @@ from tankwalk.ledger.entries import (
     Mort,
     Part,
     Reading,
-    number_text,
 )
+from tankwalk.quantity import number_text
 
 _INSERT_ENTRY = (
     "INSERT INTO entry (n, station, local, observed_at, late_s, utc_offset, who, kind, round, "

@@ -214,8 +214,3 @@ TABLE: dict[type[Detail], str] = {
     Part: "part",
 }
 """The table that keeps each kind of detail; columns have the names of the fields."""
-
-
-def number_text(value: float) -> str:
-    """A number as the record writes it."""
-    return f"{value:.10g}"

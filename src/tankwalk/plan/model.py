@@ -257,6 +257,14 @@ class Plan(NamedTuple):
     def item(self, code: str) -> Item:
         return next(i for i in self.items if i.code == code)
 
+    def find_tank(self, place: str) -> Tank | None:
+        """The tank of a code; None for a loop, the site, or what the plan no longer has."""
+        return next((t for t in self.tanks if t.code == place), None)
+
+    def find_item(self, code: str) -> Item | None:
+        """The item of a code; None for what the plan does not have."""
+        return next((i for i in self.items if i.code == code), None)
+
     def checklist(self, code: str) -> Checklist:
         return next(c for c in self.checklists if c.code == code)
 

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from tankwalk import quantity
 from tankwalk.errors import Refusal
+from tankwalk.plan import derived
 from tankwalk.plan.faults import Fault, PlanFaults
 from tankwalk.plan.fields import Names, Row
 from tankwalk.plan.lines import Table
@@ -18,14 +19,11 @@ from tankwalk.plan.rules import Scope, read_rule
 UNITS = {
     "temp": "degC",
     "do": "mg/L",
-    "sat": "%",
     "ph": "",
     "tan": "mg/L as N",
-    "nh3n": "mg/L as N",
     "no2n": "mg/L as N",
     "no3n": "mg/L as N",
     "alk": "mg/L as CaCO3",
-    "co2": "mg/L",
     "tgp": "%",
     "salinity": "g/kg",
     "chlorine": "mg/L",
@@ -33,8 +31,7 @@ UNITS = {
     "light": "lux",
     "film": "",
     "leftover": "",
-    "exch": "per h",
-    "density": "per L",
+    **derived.UNITS,
 }
 """Items a profile has bands for, by code, and the unit of its numbers."""
 

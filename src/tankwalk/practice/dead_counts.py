@@ -8,10 +8,9 @@ from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.ledger import queries
-from tankwalk.ledger.queries import CountSeen
 from tankwalk.plan.model import Plan, Tank
 from tankwalk.practice.site import Site
-from tankwalk.practice.stock import MORTS, book
+from tankwalk.practice.stock import MORTS, book, one_a_round, unit_of_morts
 from tankwalk.science import signals
 
 # Seeds, to be tuned by a site. Common practice, no source.
@@ -69,7 +68,7 @@ class Known(NamedTuple):
 def gather(site: Site, place: str, now: Instant, round_number: int | None) -> Known | None:
     """What the record holds for a count at a tank; None for what is no tank of the plan."""
     plan = site.plan
-    tank = next((one for one in plan.tanks if one.code == place), None)
+    tank = plan.find_tank(place)
     if tank is None:
         return None
     checklist = "" if round_number is None else queries.checklist_of(site.ledger.db, round_number)
@@ -106,19 +105,13 @@ def _part(checklist: str | None, at: Instant) -> str:
 
 
 def _counts(site: Site, place: str, now: Instant, days: int) -> list[Counted]:
-    """A tank's counts of today and some days before, in order of time.
-
-    Two of one round are one, the second: the dead were counted again.
-    """
-    unit = next((one.unit for one in site.plan.items if one.code == MORTS), "")
+    """A tank's counts of today and some days before, one a round, in order of time."""
     wall = now.wall
     midnight = now.utc - 3600 * wall.hour - 60 * wall.minute - wall.second
     since = midnight - days * 86400
-    last: dict[object, CountSeen] = {}
-    for nth, seen in enumerate(queries.counts(site.ledger.db, place, MORTS, unit, since)):
-        if seen.at.utc <= now.utc:
-            last[("apart", nth) if seen.round is None else seen.round] = seen
-    found = sorted(last.values(), key=lambda one: one.at.utc)
+    every = queries.counts(site.ledger.db, place, MORTS, unit_of_morts(site.plan), since)
+    kept = one_a_round((seen.round, seen) for seen in every if seen.at.utc <= now.utc)
+    found = sorted(kept, key=lambda one: one.at.utc)
     return [
         Counted(one.at, _part(one.checklist, one.at), one.fish, one.who, one.round) for one in found
     ]
@@ -197,7 +190,7 @@ def _first_feeding(plan: Plan, tank: Tank, age: int | None) -> bool:
 
 def _siphoned(site: Site, place: str, now: Instant) -> bool | None:
     """What was answered today to whether it was siphoned: the first choice is yes."""
-    item = next((one for one in site.plan.items if one.code == SIPHONED), None)
+    item = site.plan.find_item(SIPHONED)
     if item is None:
         return None
     seen = queries.newest(site.ledger.db, place, item.code, item.unit)

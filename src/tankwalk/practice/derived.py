@@ -16,7 +16,7 @@ from tankwalk.ledger import queries
 from tankwalk.ledger.queries import Seen
 from tankwalk.plan.bands import band_for, describe
 from tankwalk.plan.derived import BY_CODE, Derivation
-from tankwalk.plan.model import Band, Item, Level, Plan, Tank
+from tankwalk.plan.model import Band, Item, Level, Plan
 from tankwalk.practice.judging import Flag
 from tankwalk.practice.site import SITE, Site
 
@@ -42,7 +42,7 @@ class State(NamedTuple):
 
 def places_of(plan: Plan, item: Item, place: str) -> list[str]:
     """Places at which a derived item follows from a reading at `place`."""
-    tank = next((t for t in plan.tanks if t.code == place), None)
+    tank = plan.find_tank(place)
     if tank is not None:
         return [place] if item.level is Level.TANK else [tank.loop]
     if place == SITE:
@@ -56,23 +56,15 @@ def _where(plan: Plan, place: str, part: Item) -> str:
     """Where a part of a derived reading at `place` is read: there, in its loop, or on site."""
     if part.level is Level.SITE:
         return SITE
-    tank = tank_of(plan, place)
+    tank = plan.find_tank(place)
     return tank.loop if part.level is Level.LOOP and tank is not None else place
-
-
-def tank_of(plan: Plan, place: str) -> Tank | None:
-    return next((t for t in plan.tanks if t.code == place), None)
-
-
-def item_of(plan: Plan, code: str) -> Item | None:
-    return next((i for i in plan.items if i.code == code), None)
 
 
 def part_places(plan: Plan, item: Item, place: str) -> list[tuple[str, str]]:
     """Where each needed part of a derived item is read: (place, item code)."""
     found = []
     for _, code in BY_CODE[item.code].parts:
-        part = item_of(plan, code)
+        part = plan.find_item(code)
         if part is not None:
             found.append((_where(plan, place, part), code))
     return found
@@ -84,7 +76,7 @@ def gather(site: Site, item: Item, place: str, now: Instant) -> Gathered:
     found: dict[str, Seen] = {}
     for key, code in derivation.items:
         needed = (key, code) in derivation.parts
-        part = item_of(site.plan, code)
+        part = site.plan.find_item(code)
         if part is None:
             continue
         at = _where(site.plan, place, part)
@@ -117,13 +109,13 @@ def _facts(
 ) -> dict[str, str]:
     """Inputs that the plan and the book give, as typed; Refusal says which is not known."""
     facts: dict[str, str] = {}
-    tank = tank_of(site.plan, place)
+    tank = site.plan.find_tank(place)
     if "elevation" in derivation.facts and "pressure" not in parts:
-        facts["elevation"] = _plainly(site.plan.elevation_m)
+        facts["elevation"] = quantity.number_text(site.plan.elevation_m)
     if "volume" in derivation.facts:
         if tank is None:
             raise Refusal("the volume is not in the plan")
-        facts["volume"] = _plainly(tank.volume_l)
+        facts["volume"] = quantity.number_text(tank.volume_l)
     if "number" in derivation.facts:
         from tankwalk.practice.stock import book
 
@@ -134,15 +126,10 @@ def _facts(
     return facts
 
 
-def _plainly(value: float) -> str:
-    """A number as typed; the record's own way of writing one is `entries.number_text`."""
-    return f"{value:.10g}"
-
-
-def _typed(site: Site, derivation: Derivation, parts: dict[str, Seen]) -> dict[str, str]:
+def _typed(derivation: Derivation, parts: dict[str, Seen]) -> dict[str, str]:
     """Parts as typed into the calculator, each with its own unit."""
     return {
-        key: f"{_plainly(parts[key].value or 0.0)} {parts[key].unit}".strip()
+        key: f"{quantity.number_text(parts[key].value or 0.0)} {parts[key].unit}".strip()
         for key, _ in derivation.items
         if key in parts
     }
@@ -158,20 +145,18 @@ def worked(
     derivation = BY_CODE[item.code]
     facts = _facts(site, derivation, place, parts)
     keys = {i.key for i in workings.calculator(derivation.calculator).inputs}
-    typed = {k: v for k, v in _typed(site, derivation, parts).items() if k in keys}
+    typed = {k: v for k, v in _typed(derivation, parts).items() if k in keys}
     done = workings.work(derivation.calculator, {**typed, **facts})
     if done.warnings:
         raise Refusal(done.warnings[0].removesuffix(", the range of the equation."))
     if done.value is None:
         raise Refusal("it has no value")
-    value = done.value
-    if done.unit != item.unit and quantity.canonical(done.unit) and item.unit != done.unit:
-        value = quantity.convert(value, done.unit, item.unit)
+    value = quantity.convert(done.value, done.unit, item.unit)
     return value, done.calculator.equation, facts
 
 
 def band_of(site: Site, item: Item, place: str, now: Instant) -> Band | None:
-    tank = tank_of(site.plan, place)
+    tank = site.plan.find_tank(place)
     loop = None if tank is not None or place == SITE else place
     return band_for(site.plan, item, tank=tank, loop=loop, on=now.day)
 
@@ -181,7 +166,7 @@ def band_of(site: Site, item: Item, place: str, now: Instant) -> Band | None:
 
 def states(site: Site, place: str, now: Instant) -> list[State]:
     """Every derived item of a place: its newest reading, or why it cannot be worked out now."""
-    tank = tank_of(site.plan, place)
+    tank = site.plan.find_tank(place)
     wanted = Level.TANK if tank is not None else Level.LOOP
     if place == SITE:
         return []
@@ -190,17 +175,18 @@ def states(site: Site, place: str, now: Instant) -> list[State]:
         if not item.derived or item.level is not wanted:
             continue
         seen = queries.newest(site.ledger.db, place, item.code, item.unit)
-        why = gather(site, item, place, now).why
+        gathered = gather(site, item, place, now)
+        why = gathered.why
         if not why and (seen is None or now.hours_since(seen.at) > site.plan.parts_age_hours):
-            why = _refused(site, item, place, now)
+            why = _refused(site, item, place, gathered.parts)
         found.append(State(item, band_of(site, item, place, now), seen, why))
     return found
 
 
-def _refused(site: Site, item: Item, place: str, now: Instant) -> str:
+def _refused(site: Site, item: Item, place: str, parts: dict[str, Seen]) -> str:
     """Why the sum itself has no answer though its parts are fresh."""
     try:
-        worked(site, item, place, gather(site, item, place, now).parts)
+        worked(site, item, place, parts)
     except Refusal as refusal:
         return str(refusal).rstrip(".")
     return "its parts were read apart"
@@ -220,7 +206,7 @@ def inputs_of(site: Site, seen: Seen) -> tuple[str, dict[str, str]] | None:
     derivation = BY_CODE.get(seen.item)
     if derivation is None:
         return working.calculator, {str(k): str(v) for k, v in facts.items()}
-    return working.calculator, {**_typed(site, derivation, parts), **facts}
+    return working.calculator, {**_typed(derivation, parts), **facts}
 
 
 # ---- in words
@@ -242,10 +228,10 @@ def alarm(site: Site, kept: list[Seen]) -> tuple[Flag, str]:
         return Flag.OK, ""
     worst = max(flagged, key=lambda s: s.flag)
     same = [s for s in flagged if s.item == worst.item]
-    item = item_of(site.plan, worst.item)
+    item = site.plan.find_item(worst.item)
     if item is None:
         return Flag.OK, ""
-    tank = tank_of(site.plan, worst.place)
+    tank = site.plan.find_tank(worst.place)
     band = band_of(site, item, worst.place, worst.at)
     place, words = worst.place, words_of(item, worst)
     if len(same) > 1 and tank is not None:

@@ -10,13 +10,14 @@ import json
 
 from tankwalk.errors import Refusal
 from tankwalk.ledger import queries
-from tankwalk.ledger.entries import Derived, Entry, Part, Reading, number_text
+from tankwalk.ledger.entries import Derived, Entry, Part, Reading
 from tankwalk.ledger.queries import Seen
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item
-from tankwalk.practice.derived import band_of, gather, item_of, places_of, worked
+from tankwalk.practice.derived import band_of, gather, places_of, worked
 from tankwalk.practice.judging import Flag, band_text, level
 from tankwalk.practice.site import Site
+from tankwalk.quantity import number_text
 
 CORRECTED = "a part of it was corrected"
 """Why a derived reading is amended."""
@@ -49,7 +50,7 @@ def _anew(site: Site, kept: Seen, who: str, number: int | None) -> list[Seen]:
     """Amend every derived reading that was worked out from what `kept` corrects."""
     found = []
     for old in queries.worked_from(site.ledger.db, kept.amends or 0):
-        item = item_of(site.plan, old.item)
+        item = site.plan.find_item(old.item)
         working = queries.working(site.ledger.db, old.n)
         if item is None or working is None or not item.derived:
             continue

@@ -10,12 +10,12 @@ from tankwalk import quantity
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
 from tankwalk.ledger import queries
-from tankwalk.ledger.entries import Dose, Entry, FollowUp, number_text
+from tankwalk.ledger.entries import Dose, Entry, FollowUp
 from tankwalk.ledger.queries import DoseSeen
 from tankwalk.plan.bands import band_for
-from tankwalk.plan.model import Item
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.workings import Working
+from tankwalk.quantity import number_text
 
 TIMES = 3.0
 """How many times the usual change a dose may make, or how small a part of it, unasked."""
@@ -159,10 +159,10 @@ def typed_amount(dose: Planned, typed: str) -> float:
 
 def _band_width(site: Site, dose: Planned) -> float | None:
     """How wide the band of the item is at the place, in the unit of the expected change."""
-    item = _item(site, dose.item)
+    item = site.plan.find_item(dose.item)
     if item is None:
         return None
-    tank = next((t for t in site.plan.tanks if t.code == dose.place), None)
+    tank = site.plan.find_tank(dose.place)
     loop = None if tank is not None else dose.place
     band = band_for(site.plan, item, tank=tank, loop=loop, on=site.now().day)
     if band is None:
@@ -179,10 +179,6 @@ def _band_width(site: Site, dose: Planned) -> float | None:
 
 def _same_basis(one: str, other: str | None) -> bool:
     return _bare(one) == _bare(other)
-
-
-def _item(site: Site, code: str) -> Item | None:
-    return next((i for i in site.plan.items if i.code == code), None)
 
 
 # ---- keeping it
@@ -208,7 +204,7 @@ def keep(site: Site, dose: Planned, who: str, number: int | None) -> str:
 
 
 def _label(site: Site, code: str) -> str:
-    item = _item(site, code)
+    item = site.plan.find_item(code)
     return "" if item is None else item.label
 
 

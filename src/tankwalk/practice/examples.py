@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tankwalk.science.calculators.declare import Calculator, Form, Input
+from tankwalk.science.calculators.declare import Calculator
 
 _TYPED: dict[str, str] = {
     "ammonia": "tan=1 | ph=8 | temperature=20",
@@ -32,6 +32,7 @@ _TYPED: dict[str, str] = {
     "flush-time": "from=25 | to=1 | flow=3.5 | volume=220",
     "tank-volume": "shape=cylinder | diameter=0.76 | height=0.5",
     "exchange": "flow=3.5 | volume=220",
+    "stocking-density": "number=1450 | volume=220",
     "oxygen-flow": "demand=1200 | inflow=9.2 | outflow=7",
     "ammonia-load": "feed=150 | protein=0.5 | flow=3.5",
     "decapsulation": "cysts=100 | bleach=84",
@@ -71,31 +72,7 @@ _TYPED: dict[str, str] = {
     "convert": "value=2.5 gal/min | to=L/min",
 }
 
-_BY_UNIT = {"degC": "17", "L": "220", "L/min": "3.5", "mmHg": "740", "%": "50", "m": "1"}
-
 
 def example(asked: Calculator) -> dict[str, str]:
-    """What one might type for a calculator, by key; only what it asks."""
-    written = _TYPED.get(asked.name)
-    if written is not None:
-        typed = dict(part.strip().split("=", 1) for part in written.split(" | "))
-        return {key: value for key, value in typed.items() if asked.input(key) is not None}
-    return {i.key: _value(i) for i in asked.inputs if i.needed and i.default is None}
-
-
-def _value(one: Input) -> str:
-    match one.form:
-        case Form.SERIES:
-            return "31 28 36"
-        case Form.GROUPS:
-            return "7 8 15; 12 17 13"
-        case Form.WORD:
-            return one.choices[0]
-        case Form.DAY:
-            return "2026-05-10"
-        case Form.UNIT:
-            return "L"
-        case Form.AMOUNT:
-            return "1 L"
-        case _:
-            return _BY_UNIT.get(one.unit, "1")
+    """What one might type for a calculator, by key."""
+    return dict(part.strip().split("=", 1) for part in _TYPED[asked.name].split(" | "))

@@ -123,13 +123,13 @@ class Progress:
         if self._worked is None or self._worked[0] != key:
             here = self.agenda.pages[page]
             place = here.slots[0].place if here.kind in ("tank", "loop") else SITE
+            waiting = {(self.slots[i].place, self.slots[i].item.code) for i in self.open_slots()}
             found = derived.states(self.site, place, now)
-            self._worked = (key, [state for state in found if self._of_this_round(state, place)])
+            self._worked = (key, [s for s in found if self._of_this_round(s, place, waiting)])
         return self._worked[1]
 
-    def _of_this_round(self, state: State, place: str) -> bool:
+    def _of_this_round(self, state: State, place: str, waiting: set[tuple[str, str]]) -> bool:
         parts = derived.part_places(self.site.plan, state.item, place)
-        waiting = {(self.slots[i].place, self.slots[i].item.code) for i in self.open_slots()}
         if any(part in waiting for part in parts):
             return False
         telling = [p for p in parts if p[1] != "temp"] or parts

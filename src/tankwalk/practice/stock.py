@@ -5,9 +5,11 @@ Larvae vanish unseen, so between two counts of all fish the book number is an up
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from collections.abc import Iterable
+from typing import NamedTuple, TypeVar
 
 from tankwalk.ledger import queries
+from tankwalk.plan.model import Plan
 from tankwalk.practice.site import Site
 
 MORTS = "morts"
@@ -15,6 +17,20 @@ MORTS = "morts"
 
 COMES_IN = ("stocked", "moved in")
 GOES_OUT = ("moved out", "culled", "sampled", "escaped")
+
+
+Count = TypeVar("Count")
+
+
+def one_a_round(counts: Iterable[tuple[int | None, Count]]) -> list[Count]:
+    """Counts by their round: two of one round are one, the second, as they were counted again.
+
+    A count outside any round stands for itself.
+    """
+    last: dict[object, Count] = {}
+    for nth, (number, count) in enumerate(counts):
+        last[("apart", nth) if number is None else number] = count
+    return list(last.values())
 
 
 class Book(NamedTuple):
@@ -27,8 +43,7 @@ class Book(NamedTuple):
 def book(site: Site, place: str) -> Book | None:
     """The book number of a tank; None where no fish were ever entered there.
 
-    A count of all fish starts the book anew. Two counts of the dead in one round are one count,
-    the second: they were counted again.
+    A count of all fish starts the book anew.
     """
     db = site.ledger.db
     number, since, begun = 0, 0, False
@@ -42,9 +57,11 @@ def book(site: Site, place: str) -> Book | None:
             number -= moved.fish
     if not begun:
         return None
-    dead: dict[object, int] = {}
-    unit = next((i.unit for i in site.plan.items if i.code == MORTS), "")
-    counts = queries.counted_dead(db, place, MORTS, unit, since)
-    for nth, (round_number, count) in enumerate(counts):
-        dead[("apart", nth) if round_number is None else round_number] = count
-    return Book(max(0, number - sum(dead.values())), since)
+    counts = queries.counted_dead(db, place, MORTS, unit_of_morts(site.plan), since)
+    return Book(max(0, number - sum(one_a_round(counts))), since)
+
+
+def unit_of_morts(plan: Plan) -> str:
+    """The unit the plan keeps the count of the dead in, "" where it has none."""
+    item = plan.find_item(MORTS)
+    return "" if item is None else item.unit

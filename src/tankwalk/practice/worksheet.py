@@ -12,7 +12,7 @@ from tankwalk import text
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
 from tankwalk.ledger import queries
-from tankwalk.ledger.entries import Entry, Note, number_text
+from tankwalk.ledger.entries import Entry, Note
 from tankwalk.plan.model import Item, Tank
 from tankwalk.practice import doses, rounds, workings
 from tankwalk.practice.doses import Planned
@@ -20,11 +20,9 @@ from tankwalk.practice.figures import answer
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.stock import book
 from tankwalk.practice.workings import Working
+from tankwalk.quantity import number_text
 from tankwalk.science.calculators import ALL
 from tankwalk.science.calculators.declare import Calculator, Form, Input
-
-MAX_AGE_HOURS = 2.0
-"""A reading older than this is no part of an answer. Common practice, no source."""
 
 LONGEST = {Form.SERIES: 4000, Form.GROUPS: 4000}
 LONGEST_VALUE = 40
@@ -218,7 +216,7 @@ class Worksheet:
     @property
     def tank(self) -> Tank | None:
         """The tank worked for, where the place is one."""
-        return next((t for t in self.site.plan.tanks if t.code == self.place), None)
+        return self.site.plan.find_tank(self.place)
 
     def take(self) -> None:
         """Fill every field that is not typed from the newest readings and the plan."""
@@ -251,20 +249,20 @@ class Worksheet:
 
     def _from_record(self, one: Input) -> tuple[str, Source] | None:
         """The newest reading of an item here, or in the water here; Refusal where it is no use."""
-        item = next((i for i in self.site.plan.items if i.code == one.item), None)
+        item = self.site.plan.find_item(one.item)
         may_be_left = one.default is not None or not one.needed
         if item is None and may_be_left:
             return None
         if item is None:
             raise Refusal(f"The plan asks no {one.words}: type it.")
-        db, now = self.site.ledger.db, self.site.now()
+        db, now, oldest = self.site.ledger.db, self.site.now(), self.site.plan.parts_age_hours
         seen = [queries.newest(db, at, item.code, item.unit) for at in self._water()]
         there = [s for s in seen if s is not None]
         if not there and may_be_left:
             return None
         if not there:
             raise Refusal(f"No {item.label} is in the record here: type it.")
-        fresh = [s for s in there if now.hours_since(s.at) <= MAX_AGE_HOURS]
+        fresh = [s for s in there if now.hours_since(s.at) <= oldest]
         best = fresh[0] if fresh else max(there, key=lambda s: s.at.utc)
         if not fresh:
             raise Refusal(stale(item.label, best.at, now))
@@ -323,7 +321,7 @@ class Worksheet:
 
     def result(self) -> Result:
         """What the fields come to as they stand."""
-        asked, now = self._asked(), self.site.now()
+        asked, now, oldest = self._asked(), self.site.now(), self.site.plan.parts_age_hours
         missing = []
         for one in asked.inputs:
             try:
@@ -333,7 +331,7 @@ class Worksheet:
                     return Result(fault=str(refusal), key=one.key)
                 missing.append(one)
         for key, source in self.sources.items():
-            if source.at is not None and now.hours_since(source.at) > MAX_AGE_HOURS:
+            if source.at is not None and now.hours_since(source.at) > oldest:
                 return Result(fault=stale(source.label, source.at, now), key=key)
         if missing:
             return Result(missing=tuple(missing))
