@@ -23,6 +23,7 @@ from ledger_support import (
     full_content,
     hear,
     note,
+    one_of_everything,
     opened,
     other_tool,
     plainly,
@@ -32,6 +33,7 @@ from ledger_support import (
     tell,
     temp,
     void,
+    write,
 )
 from tankwalk.errors import Refusal
 from tankwalk.ledger import chain, migrations, schema
@@ -196,6 +198,64 @@ def test_an_older_record_is_copied_then_brought_forward_with_its_guards() -> Non
             with plainly(path.with_name(f"ledger-{copy}.sqlite")) as kept:
                 assert rows(kept) == before
                 assert kept.execute("PRAGMA user_version").fetchone() == (0,)
+
+
+def as_version_1_left_it(db: sqlite3.Connection) -> None:
+    """Take out of a file without derived readings what version 2 brought."""
+    for name in schema.guard_names():
+        db.execute(f"DROP TRIGGER {name}")
+    db.execute("DROP VIEW derived_readings")
+    for table in ("part", "derived", "working"):
+        db.execute(f"DROP TABLE {table}")
+    db.execute("DELETE FROM kind WHERE name = 'derived'")
+    db.execute("DELETE FROM _sqlite_migrations WHERE name = 'derived_readings'")
+    db.execute("PRAGMA user_version = 1")
+
+
+def test_a_record_of_version_1_is_brought_forward_whole_and_takes_derived_readings() -> None:
+    old = [one for one in one_of_everything() if one.entry.kind != "derived"]
+    with record() as path:
+        write(path, old)
+        with plainly(path) as db:
+            as_version_1_left_it(db)
+            entries = db.execute("SELECT n, digest FROM entry ORDER BY n").fetchall()
+        with opened(path) as ledger:
+            assert guards_of(ledger.db) == schema.guard_names()
+            assert ledger.db.execute("SELECT n, digest FROM entry ORDER BY n").fetchall() == entries
+            assert chain.verify(ledger.db) is None
+            new = next(one for one in one_of_everything() if one.entry.kind == "derived")
+            ledger.append(new.entry, *new.details)
+            assert chain.verify(ledger.db) is None
+        with plainly(path.with_name("ledger-before-version-2.sqlite")) as kept:
+            assert kept.execute("PRAGMA user_version").fetchone() == (1,)
+            assert kept.execute("SELECT n, digest FROM entry ORDER BY n").fetchall() == entries
+
+
+@pytest.mark.parametrize("stop", range(1, 8))
+def test_a_plug_pulled_in_the_middle_of_bringing_forward_costs_nothing(stop: int) -> None:
+    old = [one for one in one_of_everything() if one.entry.kind != "derived"]
+    with record() as path:
+        write(path, old)
+        with plainly(path) as db:
+            as_version_1_left_it(db)
+        with plainly(path) as db:
+            done = 0
+
+            def pulled(action: int, *_: object) -> int:
+                nonlocal done
+                done += action == sqlite3.SQLITE_CREATE_TABLE
+                done += action == sqlite3.SQLITE_CREATE_INDEX
+                done += action == sqlite3.SQLITE_CREATE_VIEW
+                done += action == sqlite3.SQLITE_CREATE_TRIGGER
+                return sqlite3.SQLITE_DENY if done >= stop else sqlite3.SQLITE_OK
+
+            db.set_authorizer(pulled)
+            with pytest.raises(sqlite3.DatabaseError):
+                migrations.apply(db)
+            db.set_authorizer(None)
+        with opened(path) as ledger:
+            assert guards_of(ledger.db) == schema.guard_names()
+            assert chain.verify(ledger.db) is None
 
 
 def test_the_check_sets_guards_again_that_were_taken_away_or_hollowed_out() -> None:
