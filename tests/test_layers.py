@@ -31,9 +31,11 @@ BELOW: dict[str, set[str]] = {
     "ledger": DOORS,
     "practice": DOORS | {"science", "plan", "ledger"},
     "pages": DOORS | {"science", "plan", "ledger", "practice"},
+    "exchange": DOORS | {"science", "plan", "ledger", "practice", "pages"},
     "plain": DOORS | {"science", "plan", "ledger", "practice", "pages"},
     "screens": DOORS | {"science", "plan", "ledger", "practice", "pages"},
-    "cli": DOORS | {"science", "plan", "ledger", "practice", "pages", "plain", "screens"},
+    "cli": DOORS
+    | {"science", "plan", "ledger", "practice", "pages", "exchange", "plain", "screens"},
     "__main__": {"cli"},
     "__init__": set(),
 }

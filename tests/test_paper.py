@@ -30,11 +30,12 @@ from site_support import (
 )
 from tankwalk import text
 from tankwalk.errors import Refusal
+from tankwalk.exchange.printed import write
 from tankwalk.ledger.queries import HandoverSeen
 from tankwalk.pages import paper, sheet_html
 from tankwalk.pages.handover import MEANING
 from tankwalk.pages.lines import plain
-from tankwalk.pages.paper import GENERATOR, STYLE, el, joined, write
+from tankwalk.pages.paper import GENERATOR, STYLE, el, joined
 from tankwalk.pages.sheet import Grid, draw, grids
 from tankwalk.plan.model import Kind
 from tankwalk.practice import rounds

@@ -335,10 +335,10 @@ def _on_paper(arguments: argparse.Namespace, page: Callable[[Site], str]) -> int
     """Write a page as a file that a browser prints."""
     from pathlib import Path
 
-    from tankwalk.pages import paper
+    from tankwalk.exchange import printed
 
     site = _site(arguments)
-    paper.write(Path(arguments.html), page(site))
+    printed.write(Path(arguments.html), page(site))
     site.close()
     print(f"The page is in {arguments.html}: open it in a browser and print it.")
     return 0

@@ -6,14 +6,11 @@
 from __future__ import annotations
 
 import html
-import os
 from collections.abc import Iterable
-from pathlib import Path
 from typing import NamedTuple
 
 from tankwalk import __version__, text
 from tankwalk.clock import Instant, ago_short
-from tankwalk.errors import Refusal
 from tankwalk.pages import board as words_of_board
 from tankwalk.pages.handover import MEANING, room, tone_of
 from tankwalk.practice.board import Board, Tile
@@ -106,38 +103,6 @@ def document(title: str, style: str, now: Instant, last_entry: int, *inside: Nod
     )
     body = el("html", el("head", head), Markup("\n"), el("body", *inside), lang="en")
     return f"<!DOCTYPE html>\n{body.html}\n"
-
-
-def write(file: Path, page: str) -> None:
-    """Put a page in its file, whole or not at all; Refusal where it can't be."""
-    part = file.parent / f"{file.name}.partial"
-    try:
-        if file.exists() and not _ours(file):
-            raise Refusal(
-                f"{file} is there already and was not made by tankwalk: nothing was written. "
-                "Give another name."
-            )
-        try:
-            with part.open("w", encoding="utf-8", newline="\n") as handle:
-                handle.write(page)
-                handle.flush()
-                os.fsync(handle.fileno())
-            part.replace(file)
-        except OSError:
-            part.unlink(missing_ok=True)
-            raise
-    except OSError as fault:
-        raise Refusal(
-            f"{file} cannot be written ({fault.strerror}): no page was made. Give another name."
-        ) from fault
-
-
-def _ours(file: Path) -> bool:
-    """Whether a file that is there is a page of this program."""
-    if not file.is_file():
-        return False
-    with file.open("rb") as handle:
-        return GENERATOR.encode() in handle.read(2000)
 
 
 # ---- what several pages have

@@ -1,0 +1,1 @@
+"""In and out: files for and from the world outside."""
