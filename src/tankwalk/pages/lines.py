@@ -93,6 +93,21 @@ def filled(lines: Iterable[Line], width: int, height: int) -> list[Line]:
     return kept + [blank(width)] * (height - len(kept))
 
 
+def window(lines: list[Line], width: int, room: int, top: int, key: str) -> list[Line]:
+    """What of long text is in sight from line `top`: `room` lines, the last saying what is below.
+
+    `top` may lie outside; `key` is how one goes on.
+    """
+    if room <= 0:
+        return []
+    start = max(0, min(top, len(lines) - room))
+    shown = filled(lines[start : start + room], width, room)
+    rest = len(lines) - start - room
+    if rest > 0:
+        shown[-1] = line(width, Span(f"  {rest + 1} more lines below ({key})", "dim"))
+    return shown
+
+
 def plain(lines: Iterable[Line]) -> str:
     """Lines as printed text, without trailing blanks."""
     return "\n".join("".join(s.text for s in row).rstrip() for row in lines)

@@ -20,6 +20,7 @@ from tankwalk.pages.lines import (
     filled,
     line,
     spread,
+    window,
     wrapped,
 )
 from tankwalk.practice.figures import NO_VALUE, answer, extras, number
@@ -30,6 +31,8 @@ from tankwalk.science.calculators.declare import Calculator, Input
 
 WIDE = 112
 """From this width on, the working stands beside the fields."""
+
+PAGE_ON = "page down"
 
 MAIN, SIDE = 76, 64
 """Cells the fields need with all they show, and cells that are enough beside them."""
@@ -49,11 +52,13 @@ def draw(sheet: Worksheet, width: int, height: int, top: int = 0, typed: str = "
     room = height - 1 - len(page)
     if side:
         page = filled(page, main, height - 1)
-        beside = scrolled(_working(asked, result, side - 1), side - 1, height - 3, top)
+        made = _working(asked, result, side - 1)
+        beside = window(made, side - 1, height - 3, top, PAGE_ON)
         rows = [blank(side - 1), *beside]
         page = [page[0], *((*a, Span(" "), *b) for a, b in zip(page[1:], rows, strict=True))]
     else:
-        page = [*page[: height - 1], *scrolled(_working(asked, result, main), main, room, top)]
+        made = _working(asked, result, main)
+        page = [*page[: height - 1], *window(made, main, room, top, PAGE_ON)]
     return [*page, _footer(sheet, width)]
 
 
@@ -296,19 +301,6 @@ def _working(asked: Calculator, result: Result, width: int) -> list[Line]:
     lines += [row for name, words in more for row in told.hung(width, name, words, size, " ")]
     lines += told.tables(done, width)
     return [*lines, *told.how(done, width)]
-
-
-def scrolled(whole: list[Line], width: int, room: int, top: int) -> list[Line]:
-    """What of the working is in sight: `room` lines, the last saying how many are below."""
-    if room <= 0:
-        return []
-    start = max(0, min(top, len(whole) - room))
-    shown = filled(whole[start : start + room], width, room)
-    rest = len(whole) - start - room
-    if rest > 0:
-        words = f"  {rest + 1} more lines below (page down)"
-        shown[-1] = line(width, Span(words, "dim"))
-    return shown
 
 
 def _footer(sheet: Worksheet, width: int) -> Line:

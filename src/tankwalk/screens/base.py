@@ -13,7 +13,7 @@ from tankwalk import text
 from tankwalk.errors import Refusal
 from tankwalk.ledger.queries import Seen
 from tankwalk.pages.actions import by_key
-from tankwalk.pages.lines import Line, Span, filled, line, wrapped
+from tankwalk.pages.lines import Line, filled, window, wrapped
 from tankwalk.practice import derived
 from tankwalk.practice.site import Site
 from tankwalk.screens.sheet import Sheet
@@ -28,6 +28,9 @@ PAD_NAMES = {"decimal": ".", "separator": ",", "add": "+", "subtract": "-", "mul
 
 PAD_WITHOUT_NUM_LOCK = {"home", "end", "pageup", "pagedown", "insert", "delete", "kp_begin"}
 """What the digits of the pad send while Num Lock is off."""
+
+NUM_LOCK = "Num Lock? The number pad sends arrows: press Num Lock, then type again."
+NO_CHARACTER = "That key sent a byte that is no character (not UTF-8): nothing was typed."
 
 
 class PageScreen(Screen[None]):
@@ -102,12 +105,7 @@ class PageScreen(Screen[None]):
     def scrolled(self, whole: list[Line], width: int, room: int) -> list[Line]:
         """What of a long page is in sight: `room` lines, the last saying how many are below."""
         self.top = max(0, min(self.top, len(whole) - room))
-        shown = filled(whole[self.top : self.top + room], width, room)
-        rest = len(whole) - self.top - room
-        if rest > 0:
-            more = f"  {rest + 1} more lines below (down)"
-            shown[-1] = line(width, Span(more, "dim"))
-        return shown
+        return window(whole, width, room, self.top, "down")
 
     def _scroll(self, lines: int) -> None:
         self.top += lines
@@ -130,13 +128,21 @@ class PageScreen(Screen[None]):
     def on_key(self, event: events.Key) -> None:
         event.stop()
         if event.key in PAD_WITHOUT_NUM_LOCK and self.scope == "walk":
-            self.say("Num Lock? The number pad sends arrows: press Num Lock, then type again.")
+            self.say(NUM_LOCK)
             return
         self.pressed(event.key, _character(event))
 
     def on_paste(self, event: events.Paste) -> None:
         """Pasted text; a page without an entry lets it go."""
         event.stop()
+
+    def pasted(self, event: events.Paste) -> str:
+        """Pasted text made safe; "" where it is refused (too long), and said so."""
+        try:
+            return text.clean(event.text)
+        except Refusal as refusal:
+            self.say(str(refusal))
+            return ""
 
     def pressed(self, key: str, character: str | None) -> None:
         """One key; `character` is what it types, None for a key that types nothing."""
@@ -202,8 +208,3 @@ def _character(event: events.Key) -> str | None:
     if found is None or not event.is_printable:
         return None
     return found
-
-
-def pasted(words: str) -> str:
-    """Pasted text made safe; a refusal (too long) keeps nothing of it."""
-    return text.clean(words)

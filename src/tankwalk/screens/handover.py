@@ -11,7 +11,7 @@ from tankwalk.pages.actions import footer
 from tankwalk.pages.lines import Line, wrapped
 from tankwalk.practice import handover
 from tankwalk.practice.site import Site
-from tankwalk.screens.base import PageScreen, pasted
+from tankwalk.screens.base import PageScreen
 
 HOW = ("face to face", "by phone", "read alone, nobody here")
 """How a room is taken."""
@@ -92,7 +92,7 @@ class HandoverScreen(PageScreen):
     def _write(self, key: str, character: str | None) -> None:
         if key in ("enter", "ctrl+j"):
             try:
-                handover.add_action(self.site, self.who, pasted(self.typed))
+                handover.add_action(self.site, self.who, self.typed)
             except Refusal as refusal:
                 self.say(str(refusal))
                 return
@@ -110,12 +110,10 @@ class HandoverScreen(PageScreen):
     def on_paste(self, event: events.Paste) -> None:
         event.stop()
         if self.asking == "words":
-            try:
-                self.typed += pasted(event.text)
-            except Refusal as refusal:
-                self.say(str(refusal))
-                return
-            self.draw()
+            words = self.pasted(event)
+            if words:
+                self.typed += words
+                self.draw()
 
     def _chosen(self, number: int) -> None:
         self.number = ""

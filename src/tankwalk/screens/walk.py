@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from textual import events
 
-from tankwalk.errors import Refusal
 from tankwalk.ledger.queries import RoundSeen
 from tankwalk.pages import walk as page
 from tankwalk.pages.actions import by_key
@@ -15,7 +14,7 @@ from tankwalk.practice.judging import Flag
 from tankwalk.practice.questions import AskAgain, AskSign, AskSlip, AskWords, menu
 from tankwalk.practice.site import Site
 from tankwalk.practice.walk import Reply, Walk
-from tankwalk.screens.base import PageScreen, pasted
+from tankwalk.screens.base import NO_CHARACTER, PageScreen
 
 LONGEST_VALUE = 24
 """Characters a value may be typed with; more is no number and no unit."""
@@ -68,7 +67,7 @@ class WalkScreen(PageScreen):
                 self.typed += character
             self.draw_soon()
         elif character == "\ufffd":
-            self.say("That key sent a byte that is no character (not UTF-8): nothing was typed.")
+            self.say(NO_CHARACTER)
         elif character is not None and character.isalpha() and by_key(self.scope, key) is None:
             self.say(f"{character} does nothing here; ? lists the keys that do.")
         else:
@@ -100,10 +99,8 @@ class WalkScreen(PageScreen):
 
     def on_paste(self, event: events.Paste) -> None:
         event.stop()
-        try:
-            words = pasted(event.text)
-        except Refusal as refusal:
-            self.say(str(refusal))
+        words = self.pasted(event)
+        if not words:
             return
         if isinstance(self.walk.question, AskWords):
             self.typed += words

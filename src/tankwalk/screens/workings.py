@@ -4,16 +4,15 @@ from __future__ import annotations
 
 from textual import events
 
-from tankwalk.errors import Refusal
 from tankwalk.pages import worksheet as page
 from tankwalk.pages.actions import by_key
 from tankwalk.pages.lines import Line
 from tankwalk.practice.site import Site
 from tankwalk.practice.worksheet import ASKS_AGAIN, ASKS_WHO, Worksheet
-from tankwalk.screens.base import PageScreen, pasted
+from tankwalk.screens.base import NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK, PageScreen
 
 ENTER = ("enter", "ctrl+j")
-NO_NUM_LOCK = {"home", "end", "insert", "delete", "kp_begin"}
+NO_NUM_LOCK = PAD_WITHOUT_NUM_LOCK - {"pageup", "pagedown"}
 """What digits of the pad send while Num Lock is off, apart from the page keys."""
 
 
@@ -43,10 +42,9 @@ class WorkingsScreen(PageScreen):
 
     def on_paste(self, event: events.Paste) -> None:
         event.stop()
-        try:
-            self._seek(self.worksheet.sought + pasted(event.text))
-        except Refusal as refusal:
-            self.say(str(refusal))
+        words = self.pasted(event)
+        if words:
+            self._seek(self.worksheet.sought + words)
 
     def _seek(self, letters: str) -> None:
         self.worksheet.seek(letters.lstrip()[:40])
@@ -111,14 +109,14 @@ class WorkingScreen(PageScreen):
     def pressed(self, key: str, character: str | None) -> None:
         sheet = self.worksheet
         if key in NO_NUM_LOCK:
-            self.say("Num Lock? The number pad sends arrows: press Num Lock, then type again.")
+            self.say(NUM_LOCK)
         elif sheet.asks:
             self._asked(key, character)
         elif key == "backspace":
             sheet.type(sheet.entry[:-1])
             self.draw_soon()
         elif character == "\ufffd":
-            self.say("That key sent a byte that is no character (not UTF-8): nothing was typed.")
+            self.say(NO_CHARACTER)
         elif character is not None and self._belongs(key, character):
             if sheet.input is None:
                 self.say("This is the answer: arrow up to a field to type in it.")
@@ -169,11 +167,8 @@ class WorkingScreen(PageScreen):
 
     def on_paste(self, event: events.Paste) -> None:
         event.stop()
-        sheet = self.worksheet
-        try:
-            words = pasted(event.text)
-        except Refusal as refusal:
-            self.say(str(refusal))
+        sheet, words = self.worksheet, self.pasted(event)
+        if not words:
             return
         if sheet.asks == ASKS_AGAIN:
             self.typed = (self.typed + words)[:24]
