@@ -159,6 +159,20 @@ def help_(terminal: Terminal) -> None:
     terminal.wait("HELP")
 
 
+def worked(terminal: Terminal) -> None:
+    """What follows from the readings of a tank, at the foot of its page."""
+    to_walk(terminal)
+    up_to(terminal, "T01", "flow")
+    terminal.wait("NH3-N")
+
+
+def behind(terminal: Terminal) -> None:
+    """`w` there: the working of the value, with the readings it was made from."""
+    worked(terminal)
+    terminal.press("up", "w")
+    terminal.wait("Equation")
+
+
 def finding(terminal: Terminal) -> None:
     """The Workings: letters find a calculator."""
     terminal.press("4")
@@ -223,6 +237,8 @@ SHOTS: tuple[tuple[str, Callable[[Terminal], None]], ...] = (
     ("signed", signed),
     ("handover", handover),
     ("taking", taking),
+    ("worked", worked),
+    ("behind", behind),
     ("workings", finding),
     ("ammonia", ammonia),
     ("dose", dose),

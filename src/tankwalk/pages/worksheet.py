@@ -151,6 +151,8 @@ def _field(sheet: Worksheet, one: Input, present: bool, result: Result, width: i
     shown, shown_tone = typed, "entry" if present else "bold"
     if present:
         shown = typed + "_"
+    elif typed and one.unit:
+        shown = typed.removesuffix(f" {one.unit}")  # it stands beside already
     elif not typed and one.default is not None:
         shown, shown_tone = told.usual(one).removesuffix(f" {one.unit}"), "dim"
     room = value - 1
