@@ -6,6 +6,7 @@ Parts must be fresh: a number made from stale parts is refused in words. `derivi
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from functools import partial
 from typing import NamedTuple
 
@@ -70,8 +71,15 @@ def part_places(plan: Plan, item: Item, place: str) -> list[tuple[str, str]]:
     return found
 
 
-def gather(site: Site, item: Item, place: str, now: Instant) -> Gathered:
-    """The newest parts of a derived item at a place, or why they cannot be used, in words."""
+Read = dict[tuple[str, str], Seen | None]
+"""The newest readings by place and item, as far as they were asked: parts are shared."""
+
+
+def gather(site: Site, item: Item, place: str, now: Instant, read: Read) -> Gathered:
+    """The newest parts of a derived item at a place, or why they cannot be used, in words.
+
+    `read` holds what was read of the record at this moment, and takes in what is read here.
+    """
     derivation = BY_CODE[item.code]
     found: dict[str, Seen] = {}
     for key, code in derivation.items:
@@ -80,7 +88,9 @@ def gather(site: Site, item: Item, place: str, now: Instant) -> Gathered:
         if part is None:
             continue
         at = _where(site.plan, place, part)
-        seen = queries.newest(site.ledger.db, at, code, part.unit)
+        if (at, code) not in read:
+            read[at, code] = queries.newest(site.ledger.db, at, code, part.unit)
+        seen = read[at, code]
         if seen is None:
             if needed:
                 return Gathered({}, f"{part.label} is not read")
@@ -164,18 +174,24 @@ def band_of(site: Site, item: Item, place: str, now: Instant) -> Band | None:
 # ---- what stands now
 
 
-def states(site: Site, place: str, now: Instant) -> list[State]:
-    """Every derived item of a place: its newest reading, or why it cannot be worked out now."""
+def states(
+    site: Site, place: str, now: Instant, concerns: Callable[[Item], bool] = lambda _: True
+) -> list[State]:
+    """Every derived item of a place: its newest reading, or why it cannot be worked out now.
+
+    Only items that are of concern are looked up.
+    """
     tank = site.plan.find_tank(place)
     wanted = Level.TANK if tank is not None else Level.LOOP
     if place == SITE:
         return []
     found = []
+    read: Read = {}
     for item in site.plan.items:
-        if not item.derived or item.level is not wanted:
+        if not item.derived or item.level is not wanted or not concerns(item):
             continue
         seen = queries.newest(site.ledger.db, place, item.code, item.unit)
-        gathered = gather(site, item, place, now)
+        gathered = gather(site, item, place, now, read)
         why = gathered.why
         if not why and (seen is None or now.hours_since(seen.at) > site.plan.parts_age_hours):
             why = _refused(site, item, place, gathered.parts)

@@ -14,7 +14,7 @@ from tankwalk.ledger.entries import Derived, Entry, Part, Reading
 from tankwalk.ledger.queries import Seen
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item
-from tankwalk.practice.derived import band_of, gather, places_of, worked
+from tankwalk.practice.derived import Read, band_of, gather, places_of, worked
 from tankwalk.practice.judging import Flag, band_text, level
 from tankwalk.practice.site import Site
 from tankwalk.quantity import number_text
@@ -36,11 +36,12 @@ def follow(site: Site, kept: Seen, who: str, number: int | None) -> list[Seen]:
     if kept.amends is not None:
         return _anew(site, kept, who, number)
     found = []
+    read: Read = {}
     for item in site.plan.items:
         if not item.derived or kept.item not in {c for _, c in BY_CODE[item.code].items}:
             continue
         for place in places_of(site.plan, item, kept.place):
-            gathered = gather(site, item, place, kept.at)
+            gathered = gather(site, item, place, kept.at, read)
             if not gathered.why and kept.n in {s.n for s in gathered.parts.values()}:
                 found += _keep(site, item, place, gathered.parts, who, number)
     return found

@@ -5,7 +5,7 @@ from __future__ import annotations
 from tankwalk.errors import Refusal
 from tankwalk.ledger import queries
 from tankwalk.ledger.queries import RoundSeen, Seen
-from tankwalk.plan.model import Kind
+from tankwalk.plan.model import Item, Kind
 from tankwalk.practice import derived, rounds
 from tankwalk.practice.derived import State
 from tankwalk.practice.judging import Flag
@@ -124,12 +124,15 @@ class Progress:
             here = self.agenda.pages[page]
             place = here.slots[0].place if here.kind in ("tank", "loop") else SITE
             waiting = {(self.slots[i].place, self.slots[i].item.code) for i in self.open_slots()}
-            found = derived.states(self.site, place, now)
-            self._worked = (key, [s for s in found if self._of_this_round(s, place, waiting)])
+
+            def concerns(item: Item) -> bool:
+                return self._of_this_round(item, place, waiting)
+
+            self._worked = (key, derived.states(self.site, place, now, concerns))
         return self._worked[1]
 
-    def _of_this_round(self, state: State, place: str, waiting: set[tuple[str, str]]) -> bool:
-        parts = derived.part_places(self.site.plan, state.item, place)
+    def _of_this_round(self, item: Item, place: str, waiting: set[tuple[str, str]]) -> bool:
+        parts = derived.part_places(self.site.plan, item, place)
         if any(part in waiting for part in parts):
             return False
         telling = [p for p in parts if p[1] != "temp"] or parts
