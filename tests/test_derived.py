@@ -245,6 +245,16 @@ def test_the_site_may_set_how_old_a_part_may_be(tmp_path: Path) -> None:
         assert len(kept(site, "T01", "nh3n")) == 1
 
 
+def test_after_the_clock_was_set_back_a_reading_still_to_come_is_no_part(tmp_path: Path) -> None:
+    with opened(tmp_path, CHEMISTRY) as site:
+        measured(site, "L1", "tan", 0.4, "2026-05-10T12:00")
+        enter(site, "T01", "temp", "16.5")
+        enter(site, "T01", "ph", "7.60")
+        assert kept(site, "T01", "nh3n") == []
+        said = {s.item.code: s.why for s in derived.states(site, "T01", site.now())}
+        assert said["nh3n"] == "TAN is dated 5 h from now: look at the clock"
+
+
 def test_a_value_from_before_is_not_shown_as_if_it_were_of_now(tmp_path: Path) -> None:
     with opened(tmp_path, CHEMISTRY) as site:
         enter(site, "T01", "temp", "16.5")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -242,6 +243,24 @@ def test_a_taken_reading_that_grows_old_on_the_page_gives_no_answer_any_more(sit
     assert sheet.result().fault == "Alkalinity is 2 h 01 min old: measure it, or type it."
     assert sheet.result().key == "from"
     assert MAX_AGE_HOURS == 2
+
+
+def test_after_the_clock_was_set_back_a_reading_still_to_come_is_not_taken(site: Site) -> None:
+    measured(site, "L1", "alk", 80)
+    clock_shows(site, "2026-05-10T01:50")
+    sheet = sitting(site, "bicarbonate-dose", to="110")
+    sheet.take()
+    assert "Alkalinity is dated 5 h from now: look at the clock, or type it." in sheet.said
+    assert "from" not in sheet.typed
+
+
+def test_a_site_that_takes_older_parts_takes_them_here_as_well(tmp_path: Path) -> None:
+    longer = opened(tmp_path, lambda plan: plan.replace("[site]", '[site]\nparts_age = "6 h"', 1))
+    with closing(longer) as room:
+        measured(room, "L1", "alk", 80, "2026-05-10T03:50")
+        sheet = sitting(room, "bicarbonate-dose", to="110")
+        sheet.take()
+        assert sheet.typed["from"] == "80"
 
 
 def test_no_reading_and_one_below_what_the_test_can_tell_are_said(site: Site) -> None:

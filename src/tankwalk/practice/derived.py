@@ -96,19 +96,20 @@ def gather(site: Site, item: Item, place: str, now: Instant, read: Read) -> Gath
                 return Gathered({}, f"{part.label} is not read")
             continue
         hours = now.hours_since(seen.at)
-        if hours > site.plan.parts_age_hours:
+        # A clock that was set back leaves readings of a time to come; they are as far away.
+        if abs(hours) > site.plan.parts_age_hours:
             if needed:
-                return Gathered({}, f"{part.label} is {_old(hours)} old")
+                return Gathered({}, f"{part.label} is {_away(hours)}")
             continue
         found[key] = seen
     return Gathered(found)
 
 
-def _old(hours: float) -> str:
-    """An age in the figures one would say."""
-    if hours < 1:
-        return ago(hours)
-    return f"{hours:.0f} h" if hours < 48 else f"{hours / 24:.0f} d"
+def _away(hours: float) -> str:
+    """How far a reading is from now in the figures one would say; below 0 it is still to come."""
+    apart = abs(hours)
+    shown = ago(apart) if apart < 1 else f"{apart:.0f} h" if apart < 48 else f"{apart / 24:.0f} d"
+    return f"{shown} old" if hours >= 0 else f"dated {shown} from now: look at the clock"
 
 
 # ---- the sum

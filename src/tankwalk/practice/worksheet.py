@@ -262,7 +262,7 @@ class Worksheet:
             return None
         if not there:
             raise Refusal(f"No {item.label} is in the record here: type it.")
-        fresh = [s for s in there if now.hours_since(s.at) <= oldest]
+        fresh = [s for s in there if abs(now.hours_since(s.at)) <= oldest]
         best = fresh[0] if fresh else max(there, key=lambda s: s.at.utc)
         if not fresh:
             raise Refusal(stale(item.label, best.at, now))
@@ -331,7 +331,7 @@ class Worksheet:
                     return Result(fault=str(refusal), key=one.key)
                 missing.append(one)
         for key, source in self.sources.items():
-            if source.at is not None and now.hours_since(source.at) > oldest:
+            if source.at is not None and abs(now.hours_since(source.at)) > oldest:
                 return Result(fault=stale(source.label, source.at, now), key=key)
         if missing:
             return Result(missing=tuple(missing))
@@ -466,7 +466,10 @@ class Worksheet:
 
 def stale(label: str, at: Instant, now: Instant) -> str:
     """Why a reading is no part of an answer any more."""
-    return f"{label} is {ago(now.hours_since(at))} old: measure it, or type it."
+    hours = now.hours_since(at)
+    if hours < 0:
+        return f"{label} is dated {ago(-hours)} from now: look at the clock, or type it."
+    return f"{label} is {ago(hours)} old: measure it, or type it."
 
 
 def note_words(done: Working) -> str:
