@@ -5,8 +5,10 @@ from __future__ import annotations
 import json
 import os
 import re
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
+from threading import Barrier
 from uuid import uuid4
 
 import pytest
@@ -266,6 +268,23 @@ def test_the_station_key_is_made_once_and_stays(tmp_path: Path) -> None:
 def test_two_laptops_have_two_keys(tmp_path: Path) -> None:
     keys = {paths.station(environment(tmp_path / n), lambda: str(uuid4()))[0] for n in "ab"}
     assert len(keys) == 2
+
+
+def test_programs_started_at_one_moment_on_a_new_laptop_agree_on_its_key(tmp_path: Path) -> None:
+    environ = environment(tmp_path / "home")
+    together = Barrier(8)
+
+    def start(n: int) -> tuple[str, str]:
+        def key() -> str:
+            together.wait(10)  # everyone has found no key before anyone writes one
+            return f"key-{n}"
+
+        return paths.station(environ, key)
+
+    with ThreadPoolExecutor(8) as programs:
+        found = set(programs.map(start, range(8)))
+    assert found == {paths.station(environ, lambda: "late")}
+    assert [p.name for p in (tmp_path / "home").iterdir()] == ["station.json"]
 
 
 @pytest.mark.parametrize("content", [b"", b"{", b"[]", b'"x"', b'{"key": "k"}', b"\xff\xfe", b"1"])

@@ -34,25 +34,56 @@ def station(environ: dict[str, str], new_key: Callable[[], str]) -> tuple[str, s
     other laptop's key along. Where `home` cannot be written, Refusal.
     """
     file = home(environ) / "station.json"
-    try:
-        kept = json.loads(file.read_text("utf-8"))
-        return str(kept["key"]), str(kept["name"])
-    except (OSError, ValueError, KeyError, TypeError):
-        pass
+    found = _kept_station(file)
+    if found is not None:
+        return found
     import socket
 
-    key, name = new_key(), socket.gethostname() or "laptop"
+    made = new_key(), socket.gethostname() or "laptop"
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
-        part = file.with_suffix(".partial")
-        part.write_text(json.dumps({"key": key, "name": name}), "utf-8")
-        part.replace(file)
+        _write_station(file, json.dumps(dict(zip(("key", "name"), made, strict=True))))
     except OSError as fault:
         raise Refusal(
             f"This laptop's own folder {file.parent} cannot be written ({fault.strerror}): nothing "
             "was changed. Set TANKWALK_HOME to a folder that can."
         ) from fault
-    return key, name
+    # Another program that started at the same moment may have made the key first: one laptop has
+    # one key, so the one that stands on disk is taken.
+    return _kept_station(file) or made
+
+
+def _kept_station(file: Path) -> tuple[str, str] | None:
+    """The key and name kept in `file`, or None where it holds none."""
+    try:
+        kept = json.loads(file.read_text("utf-8"))
+        return str(kept["key"]), str(kept["name"])
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
+
+
+def _write_station(file: Path, text: str) -> None:
+    """Put `text` whole into `file`, once: of several programs at one moment the first one's stays.
+
+    A file that is there but holds no key (it was damaged) is replaced. OSError where it cannot be
+    written.
+    """
+    import tempfile
+
+    handle, name = tempfile.mkstemp(dir=file.parent, prefix=f"{file.stem}-", suffix=".partial")
+    part = Path(name)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8") as out:
+            out.write(text)
+        try:
+            os.link(part, file)
+        except FileExistsError:
+            if _kept_station(file) is None:
+                part.replace(file)
+        except OSError:  # a disk without links: the last program's key stays
+            part.replace(file)
+    finally:
+        part.unlink(missing_ok=True)
 
 
 def choose_site(given: str | None, environ: dict[str, str]) -> Path:

@@ -8,6 +8,7 @@ again. It is a pickle, so it lives in the person's own folder alone, never in a 
 
 from __future__ import annotations
 
+import os
 import pickle
 from pathlib import Path
 
@@ -39,7 +40,7 @@ def keep(folder: Path, plan: Plan) -> None:
     try:
         folder.mkdir(parents=True, exist_ok=True)
         file = _file(folder, plan.digest)
-        part = file.with_suffix(".partial")
+        part = file.with_suffix(f".{os.getpid()}.partial")  # two programs may keep one plan at once
         part.write_bytes(pickle.dumps(plan))
         part.replace(file)
         old = sorted(folder.glob("*.plan"), key=lambda f: f.stat().st_mtime)[:-KEPT]
