@@ -254,7 +254,7 @@ def rotifer_growth(start: float, end: float, days: float) -> Growth:
     rate = answer((log(end) - log(start)) / above_zero("days", days, "d"), "days")
     if rate <= 0:
         return Growth(rate, None, 0.0)
-    return Growth(rate, log(2) / rate, -expm1(-rate))
+    return Growth(rate, answer(log(2) / rate, "days"), -expm1(-rate))
 
 
 def rotifer_forecast(start: float, r: float, days: float) -> float:
