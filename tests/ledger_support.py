@@ -24,12 +24,15 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.entries import (
     Batch,
     Calibration,
+    Closing,
     Derived,
     Detail,
     Dose,
     Entry,
+    FlagEvent,
     FollowUp,
     Handover,
+    JudgedAs,
     Meal,
     Mort,
     Movement,
@@ -38,7 +41,9 @@ from tankwalk.ledger.entries import (
     PlanVersion,
     Reading,
     Round,
+    SaidBack,
     Sample,
+    Suspect,
 )
 from tankwalk.ledger.schema import GUARDED
 from tankwalk.ledger.store import FILE, Ledger, Station
@@ -234,6 +239,22 @@ def one_of_everything() -> list[Line]:
         line(
             "derived", 37, Reading(0.011, "0.011"), Derived("ammonia", "pKa 2", "{}"),
             Part("tan", 8), place="T03", item="nh3n", unit="mg/L as N", amends=36, **o,
+        ),
+        line(
+            "reading", 38, Reading(19.9, "19.9", flag=2), JudgedAs("band", "Temperature 19.9"),
+            place="T01", **temp_at,
+        ),
+        line("flag", 39, FlagEvent("shelve", None, START + 3600), place="T01", item="temp",
+             unit="degC", reason="heater being mended"),
+        line("flag", 40, FlagEvent("close", "M2"), place="site", reason="mended", **o),
+        line("suspect", 41, Suspect("M2", START - 3600, START), place="site", reason="as found"),
+        line(
+            "follow-up", 42, FollowUp("action", "open", "mend M2"), Closing("meter", "M2"), **o
+        ),
+        line("handover", 43, Handover("give", "page")),
+        line(
+            "handover", 44, Handover("take", "page", "in person", 43),
+            SaidBack("Which tank is worst?", "T01", 1), SaidBack("What is off?", "M2", 2), **o,
         ),
     ]  # fmt: skip
     return lines

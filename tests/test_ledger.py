@@ -8,6 +8,7 @@ import struct
 from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import example, given, settings
@@ -17,6 +18,7 @@ from sqlite_utils import Database
 from ledger_support import (
     OFFICE,
     TROLLEY,
+    Line,
     at,
     ended,
     fresh,
@@ -37,7 +39,17 @@ from ledger_support import (
 )
 from tankwalk.errors import Refusal
 from tankwalk.ledger import chain, migrations, schema
-from tankwalk.ledger.entries import Entry, Mort, Note, Reading
+from tankwalk.ledger.entries import (
+    Closing,
+    Entry,
+    FlagEvent,
+    JudgedAs,
+    Mort,
+    Note,
+    Reading,
+    SaidBack,
+    Suspect,
+)
 from tankwalk.ledger.inspect import inspect
 from tankwalk.ledger.schema import DICTIONARIES, GUARDED
 from tankwalk.ledger.store import Ledger
@@ -185,7 +197,7 @@ def test_a_table_rebuilt_by_sqlite_utils_gets_its_guards_back(table: str) -> Non
 
 def test_an_older_record_is_copied_then_brought_forward_with_its_guards() -> None:
     with record(full_content()) as path:
-        for copy in ("before-version-2", "before-version-2-2"):
+        for copy in ("before-version-3", "before-version-3-2"):
             with plainly(path) as db:
                 before = rows(db)
                 for name in schema.guard_names():
@@ -200,44 +212,76 @@ def test_an_older_record_is_copied_then_brought_forward_with_its_guards() -> Non
                 assert kept.execute("PRAGMA user_version").fetchone() == (0,)
 
 
-def as_version_1_left_it(db: sqlite3.Connection) -> None:
-    """Take out of a file without derived readings what version 2 brought."""
+LATER = {
+    1: ({"derived"}, ("derived_readings",), ("part", "derived", "working"), "derived_readings"),
+    2: (
+        {"flag", "suspect"},
+        ("readings_judged", "suspects"),
+        ("judged", "flag_event", "suspect", "closing", "said_back"),
+        "flags_with_a_life",
+    ),
+}
+"""What came after each version: kinds, views, tables, and the step that brought them."""
+
+
+def as_version_left_it(db: sqlite3.Connection, version: int) -> None:
+    """Take out of a file that uses none of it what came after a version."""
     for name in schema.guard_names():
         db.execute(f"DROP TRIGGER {name}")
-    db.execute("DROP VIEW derived_readings")
-    for table in ("part", "derived", "working"):
-        db.execute(f"DROP TABLE {table}")
-    db.execute("DELETE FROM kind WHERE name = 'derived'")
-    db.execute("DELETE FROM _sqlite_migrations WHERE name = 'derived_readings'")
-    db.execute("PRAGMA user_version = 1")
+    for kinds, views, tables, step in [
+        LATER[v] for v in sorted(LATER, reverse=True) if v >= version
+    ]:
+        for view in views:
+            db.execute(f"DROP VIEW {view}")
+        for table in tables:
+            db.execute(f"DROP TABLE {table}")
+        for kind in kinds:
+            db.execute("DELETE FROM kind WHERE name = ?", (kind,))
+        db.execute("DELETE FROM _sqlite_migrations WHERE name = ?", (step,))
+    if version < 3:
+        db.execute("DROP INDEX flagged")
+    db.execute(f"PRAGMA user_version = {version}")
 
 
-def test_a_record_of_version_1_is_brought_forward_whole_and_takes_derived_readings() -> None:
-    old = [one for one in one_of_everything() if one.entry.kind != "derived"]
+def known_at(version: int) -> list[Line]:
+    """One of everything that a version could hold."""
+    kinds = {kind for v, later in LATER.items() if v >= version for kind in later[0]}
+    details = {JudgedAs, FlagEvent, Suspect, Closing, SaidBack}
+    return [
+        one
+        for one in one_of_everything()
+        if one.entry.kind not in kinds and not details & {type(d) for d in one.details}
+    ]
+
+
+@pytest.mark.parametrize("version", [1, 2])
+def test_a_record_of_an_older_version_is_brought_forward_whole_and_takes_what_is_new(
+    version: int,
+) -> None:
     with record() as path:
-        write(path, old)
+        write(path, known_at(version))
         with plainly(path) as db:
-            as_version_1_left_it(db)
+            as_version_left_it(db, version)
             entries = db.execute("SELECT n, digest FROM entry ORDER BY n").fetchall()
         with opened(path) as ledger:
             assert guards_of(ledger.db) == schema.guard_names()
             assert ledger.db.execute("SELECT n, digest FROM entry ORDER BY n").fetchall() == entries
             assert chain.verify(ledger.db) is None
-            new = next(one for one in one_of_everything() if one.entry.kind == "derived")
-            ledger.append(new.entry, *new.details)
+            for kind in sorted(LATER[version][0]):
+                new = next(one for one in one_of_everything() if one.entry.kind == kind)
+                ledger.append(new.entry, *new.details)
             assert chain.verify(ledger.db) is None
-        with plainly(path.with_name("ledger-before-version-2.sqlite")) as kept:
-            assert kept.execute("PRAGMA user_version").fetchone() == (1,)
+        with plainly(path.with_name(f"ledger-before-version-{schema.VERSION}.sqlite")) as kept:
+            assert kept.execute("PRAGMA user_version").fetchone() == (version,)
             assert kept.execute("SELECT n, digest FROM entry ORDER BY n").fetchall() == entries
 
 
-@pytest.mark.parametrize("stop", range(1, 8))
+@pytest.mark.parametrize("stop", range(1, 16))
 def test_a_plug_pulled_in_the_middle_of_bringing_forward_costs_nothing(stop: int) -> None:
-    old = [one for one in one_of_everything() if one.entry.kind != "derived"]
     with record() as path:
-        write(path, old)
+        write(path, known_at(1))
         with plainly(path) as db:
-            as_version_1_left_it(db)
+            as_version_left_it(db, 1)
         with plainly(path) as db:
             done = 0
 
@@ -378,7 +422,30 @@ def test_the_views_say_in_words_and_on_the_wall_clock_what_the_tables_keep() -> 
         ).fetchone()
         assert reading == (18.5, "degC", "65.3", "degF", None, "M1", '{"low":16}', "watch", 0)
         undone = db.execute("SELECT opened, event, place FROM follow_ups ORDER BY entry").fetchall()
-        assert undone == [(26, "open", "T02"), (27, "open", None), (26, "done", "T02")]
+        assert undone == [
+            (26, "open", "T02"), (27, "open", None), (26, "done", "T02"), (42, "open", None)
+        ]  # fmt: skip
+
+
+def test_the_view_of_judged_readings_says_why_and_marks_those_of_a_suspect_meter() -> None:
+    def reading(meter: str, minutes: float, *more: JudgedAs) -> tuple[Any, ...]:
+        entry, kept = temp(minutes, 18.0)
+        return entry, kept._replace(instrument=meter, flag=2 * len(more)), *more
+
+    with fresh() as ledger:
+        ledger.append(*reading("A", 5))
+        ledger.append(*reading("B", 6, JudgedAs("band", "Temperature 18.0 degC")))
+        ledger.append(*reading("B", 90))
+        mark = Entry("suspect", "PB", at(60), at(60), "site", "temp", "degC", reason="110 %")
+        n = ledger.append(mark, Suspect("B", at(0).utc, at(60).utc))
+        seen = "SELECT instrument, rule, sentence, suspect FROM readings_judged ORDER BY n"
+        assert ledger.db.execute(seen).fetchall() == [
+            ("A", None, None, 0),
+            ("B", "band", "Temperature 18.0 degC", 1),
+            ("B", None, None, 0),
+        ]
+        ledger.append(Entry("void", "MV", at(70), at(70), "site", amends=n, reason="the cap only"))
+        assert {row[3] for row in ledger.db.execute(seen)} == {0}
 
 
 # ---- all of it or nothing

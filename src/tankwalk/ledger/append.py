@@ -18,6 +18,7 @@ from tankwalk.ledger.entries import (
     Mort,
     Part,
     Reading,
+    SaidBack,
 )
 from tankwalk.quantity import number_text
 
@@ -91,7 +92,7 @@ class Appender:
             None if entry.amends is None else self._reference(entry.amends),
             entry.reason,
         )
-        ordered = sorted(details, key=_as_read_back)
+        ordered = sorted(details, key=lambda detail: _as_read_back(entry.kind, detail))
         said = [chain.said(detail, self._reference) for detail in ordered]
         row = (
             n,
@@ -178,16 +179,17 @@ class Appender:
         return f"{row[0]}:{row[1]}"
 
 
-def _as_read_back(detail: Detail) -> tuple[int, str]:
-    """Details are hashed in a fixed order: reading, working, then morts or parts by name."""
+def _as_read_back(kind: str, detail: Detail) -> tuple[int, str]:
+    """Details are hashed in a fixed order: by table as `chain` lists them, then by name."""
+    name = ""
     match detail:
-        case Derived():
-            return 1, ""
         case Mort():
-            return 2, detail.cause
+            name = detail.cause
         case Part():
-            return 2, detail.input
-    return 0, ""
+            name = detail.input
+        case SaidBack():
+            name = detail.question
+    return chain.DETAIL_TABLES[kind].index(TABLE[type(detail)]), name
 
 
 def _plainly(r: Reading) -> bool:

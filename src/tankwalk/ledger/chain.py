@@ -26,7 +26,7 @@ from tankwalk.ledger.entries import TABLE, Derived, Detail, Reading
 from tankwalk.ledger.schema import KINDS, guard_names, guards
 
 DETAIL_TABLES: dict[str, tuple[str, ...]] = {
-    "reading": ("reading", "mort"),
+    "reading": ("reading", "judged", "mort"),
     "round": ("round",),
     "note": ("note",),
     "void": (),
@@ -37,9 +37,11 @@ DETAIL_TABLES: dict[str, tuple[str, ...]] = {
     "batch": ("batch",),
     "calibration": ("calibration",),
     "dose": ("dose",),
-    "follow-up": ("follow_up",),
-    "handover": ("handover",),
-    "derived": ("reading", "derived", "part"),
+    "follow-up": ("follow_up", "closing"),
+    "handover": ("handover", "said_back"),
+    "derived": ("reading", "judged", "derived", "part"),
+    "flag": ("flag_event",),
+    "suspect": ("suspect",),
 }
 """Tables that may hold rows for an entry of each kind."""
 
@@ -146,7 +148,8 @@ def _plain(table: str) -> str:
             )
         else:
             columns.append(f"d.{name}")
-    order = {"mort": " ORDER BY d.cause", "part": " ORDER BY d.input"}.get(table, "")
+    by = {"mort": "cause", "part": "input", "said_back": "question"}.get(table)
+    order = f" ORDER BY d.{by}" if by else ""
     return f"SELECT {', '.join(columns)} FROM {table} d WHERE d.entry = ?{order}"
 
 

@@ -178,6 +178,50 @@ class Part(NamedTuple):
     of: int
 
 
+class JudgedAs(NamedTuple):
+    """Why a reading was flagged: the rule that spoke, and its sentence."""
+
+    rule: str
+    sentence: str
+
+
+class FlagEvent(NamedTuple):
+    """What a person did about a flag: closed it, shelved it until a UTC second, or took it back.
+
+    The entry's place and item name the flag; `instrument` that of a flag that names a meter.
+    """
+
+    event: str
+    instrument: str | None = None
+    until_at: int | None = None
+
+
+class Suspect(NamedTuple):
+    """Readings of the entry's item with this meter, between two UTC seconds, are not to be trusted.
+
+    None of them is changed; taking the entry back takes the mark from all of them.
+    """
+
+    instrument: str
+    since_at: int
+    until_at: int
+
+
+class Closing(NamedTuple):
+    """Who may close the follow-up it stands beside, by rule; `about`: what it was drafted from."""
+
+    rule: str
+    about: str | None = None
+
+
+class SaidBack(NamedTuple):
+    """What the one who takes the room answered, and at which try it was right."""
+
+    question: str
+    answer: str
+    tries: int
+
+
 Detail = (
     Reading
     | Mort
@@ -194,6 +238,11 @@ Detail = (
     | Handover
     | Derived
     | Part
+    | JudgedAs
+    | FlagEvent
+    | Suspect
+    | Closing
+    | SaidBack
 )
 
 TABLE: dict[type[Detail], str] = {
@@ -212,5 +261,10 @@ TABLE: dict[type[Detail], str] = {
     Handover: "handover",
     Derived: "derived",
     Part: "part",
+    JudgedAs: "judged",
+    FlagEvent: "flag_event",
+    Suspect: "suspect",
+    Closing: "closing",
+    SaidBack: "said_back",
 }
 """The table that keeps each kind of detail; columns have the names of the fields."""

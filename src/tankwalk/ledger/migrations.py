@@ -17,20 +17,29 @@ def first_schema(db: Database) -> None:
     for statement in schema.statements(schema.TABLES) + schema.statements(schema.VIEWS):
         db.execute(statement)
     for name, number in schema.KINDS.items():
-        if name == "derived":
-            continue  # came with version 2
-        db.execute("INSERT INTO kind (id, name) VALUES (?, ?)", (number, name))
+        if number < schema.KINDS["derived"]:  # the others came with later versions
+            db.execute("INSERT INTO kind (id, name) VALUES (?, ?)", (number, name))
 
 
 @migrations()
 def derived_readings(db: Database) -> None:
     """Version 2: readings that were worked out, with their parts and equation."""
-    for statement in schema.statements(schema.DERIVED_TABLES):
+    _add(db, schema.DERIVED_TABLES, schema.DERIVED_VIEWS, "derived")
+
+
+@migrations()
+def flags_with_a_life(db: Database) -> None:
+    """Version 3: why a reading was flagged, and what people did about it."""
+    _add(db, schema.JUDGED_TABLES, schema.JUDGED_VIEWS, "flag", "suspect")
+
+
+def _add(db: Database, tables: str, views: str, *kinds: str) -> None:
+    """Tables, views and kinds of entry that a version brings."""
+    for statement in schema.statements(tables) + schema.statements(views):
         db.execute(statement)
-    for statement in schema.statements(schema.DERIVED_VIEWS):
-        db.execute(statement)
-    name = "derived"
-    db.execute("INSERT OR IGNORE INTO kind (id, name) VALUES (?, ?)", (schema.KINDS[name], name))
+    for name in kinds:
+        number = schema.KINDS[name]
+        db.execute("INSERT OR IGNORE INTO kind (id, name) VALUES (?, ?)", (number, name))
 
 
 def apply(connection: sqlite3.Connection) -> None:

@@ -9,7 +9,7 @@ new entry whose `amends` names the old one.
 from __future__ import annotations
 
 APPLICATION_ID = 0x746B776B  # "tkwk"
-VERSION = 2
+VERSION = 3
 
 KINDS: dict[str, int] = {
     "reading": 1,
@@ -26,6 +26,8 @@ KINDS: dict[str, int] = {
     "follow-up": 12,
     "handover": 13,
     "derived": 14,
+    "flag": 15,
+    "suspect": 16,
 }
 """Number of each kind of entry, as kept in `entry.kind` and named by the table `kind`."""
 
@@ -137,6 +139,32 @@ CREATE INDEX part_of ON part (of);
 """
 """Version 2: readings that were worked out, the readings they came from, and by which equation."""
 
+JUDGED_TABLES = """
+CREATE INDEX flagged ON reading (observed_at) WHERE flag >= 2;
+CREATE TABLE judged (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n),
+  rule TEXT NOT NULL, sentence TEXT NOT NULL) STRICT;  -- why a reading was flagged
+CREATE TABLE flag_event (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n),      -- whose place and item name the flag
+  event TEXT NOT NULL CHECK (event IN ('close', 'shelve', 'return')),
+  instrument TEXT,                                     -- of a flag that names a meter
+  until_at INTEGER) STRICT;
+CREATE TABLE suspect (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n), instrument TEXT NOT NULL,
+  since_at INTEGER NOT NULL, until_at INTEGER NOT NULL,
+  CHECK (since_at <= until_at)) STRICT;
+CREATE TABLE closing (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n),      -- the follow-up that was opened
+  rule TEXT NOT NULL CHECK (rule IN
+    ('task', 'meter', 'safety', 'health', 'treatment', 'deviation')),
+  about TEXT) STRICT;                                  -- what it was drafted from
+CREATE TABLE said_back (
+  entry INTEGER NOT NULL REFERENCES entry (n), question TEXT NOT NULL, answer TEXT NOT NULL,
+  tries INTEGER NOT NULL CHECK (tries > 0), PRIMARY KEY (entry, question)) STRICT, WITHOUT ROWID;
+"""
+"""Version 3: why a reading was flagged, what people did about a flag, readings of a meter that
+failed its check, who may close a follow-up, and what was said back at a handover."""
+
 DICTIONARIES = {
     "kind": "name = NEW.name",
     "station": "key = NEW.key",
@@ -150,7 +178,8 @@ DICTIONARIES = {
 """Tables that give names their numbers, and what makes a name "already there"."""
 
 KEYED = (
-    "round note plan_version movement meal sample batch calibration dose follow_up handover derived"
+    "round note plan_version movement meal sample batch calibration dose follow_up handover "
+    "derived judged flag_event suspect closing"
 ).split()
 GUARDED: dict[str, str] = {
     **{table: f"id = NEW.id OR {same}" for table, same in DICTIONARIES.items()},
@@ -161,6 +190,7 @@ GUARDED: dict[str, str] = {
     ),
     "mort": "entry = NEW.entry AND cause = NEW.cause",
     "part": "entry = NEW.entry AND input = NEW.input",
+    "said_back": "entry = NEW.entry AND question = NEW.question",
     **dict.fromkeys(KEYED, "entry = NEW.entry"),
 }
 """Every table, and what makes a row "already there" for the guard against INSERT OR REPLACE."""
@@ -228,6 +258,20 @@ SELECT coalesce(f.opened, f.entry) AS opened, f.entry, f.what, f.event, f.text, 
 FROM follow_up f JOIN entry e ON e.n = f.entry JOIN person p ON p.id = e.who
 LEFT JOIN place pl ON pl.id = e.place;
 """
+
+JUDGED_VIEWS = """
+CREATE VIEW suspects AS
+SELECT s.entry, s.instrument, e.place, e.item, s.since_at, s.until_at, e.who, e.reason
+FROM suspect s JOIN entries e ON e.n = s.entry WHERE e.amended = 0;
+
+CREATE VIEW readings_judged AS
+SELECT r.*, j.rule, j.sentence,
+  EXISTS (SELECT 1 FROM suspects s WHERE s.instrument = r.instrument AND s.item = r.item
+    AND CAST(strftime('%s', r.observed_utc) AS INTEGER) BETWEEN s.since_at AND s.until_at)
+    AS suspect
+FROM readings r LEFT JOIN judged j ON j.entry = r.n;
+"""
+"""Version 3: every reading that stands, why it was flagged, and whether its meter is suspect."""
 
 DERIVED_VIEWS = """
 CREATE VIEW derived_readings AS
