@@ -138,6 +138,9 @@ act_on = ["failed"]
 every = "7 d"
 """
 
+_EACH_TIME = _ITEMS.replace('every = "3 d"\n', "").replace('every = "7 d"\n', "")
+"""The items with none that waits for its day: a plan may hold such only where a round asks them."""
+
 _BANDS = """
 [[band]]
 item = "temp"
@@ -211,7 +214,7 @@ volume = "220 L"
 lot = "YOUNG"
 """
     + _METERS
-    + _ITEMS
+    + _EACH_TIME
     + """
 [[checklist]]
 code = "am"

@@ -12,6 +12,7 @@ from tankwalk.plan.rooms import read_code
 
 # One key of the number pad chooses a word.
 MOST_CHOICES = 9
+LONGEST_EVERY_DAYS = 400.0
 _DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 WEEKDAYS = {day[:length]: n for n, day in enumerate(_DAYS, 1) for length in (3, len(day))}
 
@@ -35,17 +36,26 @@ def read_items(rows: Sequence[Row], names: Names, meters: Names) -> tuple[Item, 
                 decimals=decimals,
                 plausible=_plausible(row, unit),
                 instrument=row.reference("instrument", meters),
-                every_days=_every(row),
+                every_days=every_days(row, "every"),
                 dph=row.ages(),
                 choices=choices,
                 watch_on=watch_on,
                 act_on=act_on,
                 first_response=row.text("first_response", limit=160) or "",
+                deadband=_deadband(row, unit),
             )
         )
         if not row.unsure("kind"):
             _only_for_its_kind(row, kind)
-    return tuple(items)
+    return tuple(_seeing(item, row, names) for item, row in zip(items, rows, strict=True))
+
+
+def _seeing(item: Item, row: Row, names: Names) -> Item:
+    """The item with those it sends a person to, which may stand further down in the plan."""
+    see = row.references("see", names)
+    if item.code and item.code in see:
+        row.fault("see", f"see of {item.code} names {item.code} itself", "name another item")
+    return item._replace(see=see)
 
 
 def _unit(row: Row) -> str:
@@ -77,12 +87,23 @@ def _plausible(row: Row, unit: str) -> tuple[float, float] | None:
     return low, high
 
 
-def _every(row: Row) -> float | None:
-    days = row.measure("every", "d")
-    if days is not None and not 0 < days <= 400:
-        row.fault("every", f"every {days:g} d is not between 0 and 400 days")
+def every_days(row: Row, key: str, *, need: bool = False) -> float | None:
+    """An interval in days; None when it is missing or makes no sense."""
+    days = row.measure(key, "d", need=need)
+    if days is not None and not 0 < days <= LONGEST_EVERY_DAYS:
+        row.fault(key, f"{key} {days:g} d is not between 0 and {LONGEST_EVERY_DAYS:g} days")
         return None
     return days
+
+
+def _deadband(row: Row, unit: str) -> float | None:
+    if row.unsure("unit"):
+        return None
+    deadband = row.measure("deadband", unit, difference=True)
+    if deadband is not None and deadband <= 0:
+        row.fault("deadband", f"deadband {deadband:g} is not above 0", "leave the line out")
+        return None
+    return deadband
 
 
 Words = tuple[str, ...]
@@ -122,12 +143,14 @@ def _choices(row: Row, kind: Kind) -> tuple[Words, Words, Words]:
 
 def _only_for_its_kind(row: Row, kind: Kind) -> None:
     """Report keys that mean nothing for this kind of item, for they were meant to do something."""
-    if kind is Kind.CHOICE:
-        others, mend = ("unit", "decimals", "plausible"), 'leave it out, or write kind = "number"'
-    else:
-        others, mend = ("choices", "watch_on", "act_on"), 'leave it out, or write kind = "choice"'
+    words, numbers = (
+        ("choices", "watch_on", "act_on"),
+        ("unit", "decimals", "plausible", "deadband"),
+    )
+    others, instead = (numbers, "number") if kind is Kind.CHOICE else (words, "choice")
     for key in others:
         if row.has(key):
+            mend = f'leave it out, or write kind = "{instead}"'
             row.fault(key, f"{key} means nothing for a {kind.value}", mend)
     if kind is Kind.COUNT and row.take("decimals") not in (None, 0):
         row.fault("decimals", "a count has no decimals", "leave the line out")
@@ -164,7 +187,7 @@ def read_checklists(
                 site=asked[Level.SITE],
                 loop=asked[Level.LOOP],
                 tank=asked[Level.TANK],
-                weekdays=_weekdays(row),
+                weekdays=weekdays(row),
             )
         )
     return tuple(checklists)
@@ -182,7 +205,26 @@ def _at_level(row: Row, key: str, codes: Words, level: Level, items: Mapping[str
             )
 
 
-def _weekdays(row: Row) -> tuple[int, ...]:
+def all_are_asked(items: Sequence[Item], rows: Sequence[Row], checklists: Sequence[Row]) -> None:
+    """Report what is due every so many days and on no checklist: it would be overdue for ever."""
+    if any(row.unsure("glance", *Level) for row in checklists):
+        return
+    asked: set[object] = set()
+    for row in checklists:
+        for key in ("glance", *Level):
+            value = row.table.values.get(key)
+            asked.update(value if isinstance(value, list) else [value])
+    for item, row in zip(items, rows, strict=True):
+        if item.every_days is not None and item.code and item.code not in asked:
+            row.fault(
+                "every",
+                f"{item.code} is due every {item.every_days:g} d and no checklist asks it",
+                f"add it to {item.level.value} = [...] of a checklist, or leave every out",
+            )
+
+
+def weekdays(row: Row) -> tuple[int, ...]:
+    """ISO weekdays from the names of days; () when the row names none."""
     days = []
     for word in row.words("weekdays"):
         day = WEEKDAYS.get(word.casefold())

@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Sequence
 
 from tankwalk.errors import Refusal
-from tankwalk.plan import asking, rooms, rules
+from tankwalk.plan import asking, feeding, rooms, rules
 from tankwalk.plan.derived import derived_items
 from tankwalk.plan.faults import Fault, PlanFaults
 from tankwalk.plan.fields import Names, Row, nearest
@@ -118,6 +118,8 @@ def _plan(rows: dict[str, list[Row]], text: str, faults: list[Fault]) -> Plan:
     checklists = asking.read_checklists(
         rows["checklist"], names["checklist"], names["item"], by_code
     )
+    asking.all_are_asked(items, rows["item"], rows["checklist"])
+    meters = feeding.read_checks(meters, rows["instrument"], names["item"], by_code)
     worked_out = derived_items(items)
     for one in worked_out:  # bands may be set for them, though no checklist asks for them
         by_code[one.code] = one
@@ -148,6 +150,9 @@ def _plan(rows: dict[str, list[Row]], text: str, faults: list[Fault]) -> Plan:
         digest=hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest(),
         rehearsal=site.rehearsal,
         parts_age_hours=site.parts_age_hours,
+        feeds=feeding.read_feeds(rows["feed"], names["treatment"]),
+        meals=feeding.read_meals(rows["meal"]),
+        samplings=feeding.read_samplings(rows["sampling"]),
     )
 
 

@@ -25,23 +25,38 @@ class Kind(StrEnum):
     CHOICE = "choice"
 
 
+DUTIES = ("technician", "student", "lead", "study owner", "veterinarian")
+"""What a person may decide goes by these; the first is what a plan that says nothing means."""
+
+
 class Person(NamedTuple):
-    """Someone who signs: initials are what the record shows."""
+    """Someone who signs: initials are what the record shows, `duty` one of `DUTIES`."""
 
     initials: str
     name: str = ""
     role: str = ""
     phone: str = ""
+    duty: str = "technician"
 
 
 class Instrument(NamedTuple):
-    """A meter with a name of its own; `kind` is what items ask for ("oxygen meter")."""
+    """A meter with a name of its own; `kind` is what items ask for ("oxygen meter").
+
+    `check` is what it is checked against ("moist air"), `checks` the item the check concerns;
+    it passes when it shows `reference` give or take `within`, both in `check_unit`.
+    """
 
     code: str
     kind: str
     label: str = ""
     tanks: tuple[str, ...] = ()
     """Tanks it is used on by habit; empty means all."""
+    check: str = ""
+    checks: str = ""
+    reference: float | None = None
+    within: float | None = None
+    check_unit: str = ""
+    check_every_days: float | None = None
 
 
 class Loop(NamedTuple):
@@ -107,6 +122,10 @@ class Item(NamedTuple):
     first_response: str = ""
     derived: str = ""
     """Calculator that works it out, for what is never asked; see `plan/derived.py`."""
+    deadband: float | None = None
+    """How far inside its limit a value has to be, in `unit`, before a flag clears."""
+    see: tuple[str, ...] = ()
+    """Items to look at when this one is out: water that stands high is the screen."""
 
     def asked_at(self, age: int | None) -> bool:
         """Whether the item belongs to fish of this age (dph)."""
@@ -128,6 +147,35 @@ class Checklist(NamedTuple):
     tank: tuple[str, ...] = ()
     weekdays: tuple[int, ...] = ()
     """ISO weekdays (1 Monday) on which the round is due; empty means every day."""
+
+
+class Feed(NamedTuple):
+    """A feed, and at which ages (dph, first and last) the fish of a treatment get it.
+
+    One feed may be planned several times, for one treatment each; without a treatment it is
+    for every tank whose own treatment has no line for this feed.
+    """
+
+    code: str
+    label: str
+    treatment: str | None
+    dph: tuple[int, int]
+
+
+class MealTime(NamedTuple):
+    """When the tanks are fed; ISO weekdays (1 Monday), empty means every day."""
+
+    at: time
+    weekdays: tuple[int, ...] = ()
+
+
+class Sampling(NamedTuple):
+    """A sample that is due every so many days; `what` is the word samples are kept under."""
+
+    what: str
+    label: str
+    every_days: float
+    dph: tuple[int, int] | None = None
 
 
 class Limits(NamedTuple):
@@ -250,6 +298,9 @@ class Plan(NamedTuple):
     """Instant a rehearsal site starts at; None for a working site."""
     parts_age_hours: float = 2.0
     """Oldest part a derived reading is worked out from."""
+    feeds: tuple[Feed, ...] = ()
+    meals: tuple[MealTime, ...] = ()
+    samplings: tuple[Sampling, ...] = ()
 
     def tank(self, code: str) -> Tank:
         return next(t for t in self.tanks if t.code == code)
@@ -264,6 +315,16 @@ class Plan(NamedTuple):
     def find_item(self, code: str) -> Item | None:
         """The item of a code; None for what the plan does not have."""
         return next((i for i in self.items if i.code == code), None)
+
+    def find_person(self, initials: str) -> Person | None:
+        """The person of these initials; None for whom the plan no longer has."""
+        return next((p for p in self.people if p.initials == initials), None)
+
+    def feeds_of(self, tank: Tank) -> tuple[Feed, ...]:
+        """The feeds planned for a tank at any age: its treatment's lines, else everybody's."""
+        arm = tank.treatment
+        own = {f.code for f in self.feeds if arm is not None and f.treatment == arm}
+        return tuple(f for f in self.feeds if f.treatment == (arm if f.code in own else None))
 
     def checklist(self, code: str) -> Checklist:
         return next(c for c in self.checklists if c.code == code)

@@ -11,7 +11,7 @@ from tankwalk import clock
 from tankwalk.errors import Refusal
 from tankwalk.plan.derived import MAX_AGE_HOURS
 from tankwalk.plan.fields import Names, Row, quoted
-from tankwalk.plan.model import Instrument, Loop, Lot, Person, Tank, Treatment
+from tankwalk.plan.model import DUTIES, Instrument, Loop, Lot, Person, Tank, Treatment
 from tankwalk.science.hydraulics import SHAPES, tank_volume
 
 _INITIALS = re.compile(r"[^\W\d_]{2,4}")
@@ -91,6 +91,7 @@ def read_people(rows: Sequence[Row], names: Names) -> tuple[Person, ...]:
                 row.text("name") or "",
                 row.text("role") or "",
                 row.text("phone", limit=40) or "",
+                row.one_of("duty", {duty: duty for duty in DUTIES}, DUTIES[0]),
             )
         )
     return tuple(people)
