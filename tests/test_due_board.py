@@ -23,9 +23,9 @@ from site_support import (
 from tankwalk.ledger import queries
 from tankwalk.ledger.entries import Calibration, Entry, FollowUp, Reading
 from tankwalk.practice import due
-from tankwalk.practice.board import Board, board, value_words
+from tankwalk.practice.board import Board, board
 from tankwalk.practice.due import Due
-from tankwalk.practice.judging import Flag
+from tankwalk.practice.judging import Flag, value_words
 from tankwalk.practice.rounds import begin
 from tankwalk.practice.site import SITE, Site
 

@@ -298,7 +298,8 @@ def test_low_oxygen_asks_a_second_reading_and_keeps_both(site: Site) -> None:
     reply = walk.answer("6.1")
     assert reply.flag is Flag.WATCH
     assert asked(walk) == (
-        "! WATCH Oxygen 6.1 mg/L, band >= 7.0, fell 1.5 since last (12 h, 0.12/h). Measure again."
+        "! WATCH Oxygen 6.1 mg/L, band >= 7.0, fell 1.5 since last (12 h, 0.12/h); "
+        "at this slope reaches 6.0 in about 48 min. Measure again."
     )
     assert here(walk) == ("T01", "do")
     second = walk.answer("6.2")

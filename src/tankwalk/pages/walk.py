@@ -24,9 +24,8 @@ from tankwalk.pages.lines import (
 )
 from tankwalk.plan.bands import describe
 from tankwalk.plan.model import Kind
-from tankwalk.practice.board import value_words
 from tankwalk.practice.derived import State, words_of
-from tankwalk.practice.judging import Flag
+from tankwalk.practice.judging import Flag, value_words
 from tankwalk.practice.questions import AskAgain, AskSign, AskSlip, AskWords, menu
 from tankwalk.practice.rounds import Page, Slot
 from tankwalk.practice.walk import Walk

@@ -4,38 +4,23 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from tankwalk import quantity
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger import queries
 from tankwalk.ledger.queries import FollowUpSeen, HandoverSeen, RoundSeen, Seen
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item, Kind, Level, Plan, Tank
-from tankwalk.practice import due, rounds
+from tankwalk.practice import due, flags, rounds
 from tankwalk.practice.derived import spread_words
-from tankwalk.practice.judging import Flag
-from tankwalk.practice.site import SITE, Site
-
-STANDING_DAYS = 14
-"""An out-of-band value older than this no longer counts as what is wrong now; it is a gap."""
+from tankwalk.practice.flags import Key, Standing
+from tankwalk.practice.judging import Flag, value_words
+from tankwalk.practice.site import Site
 
 
-class Wrong(NamedTuple):
-    """An out-of-band value that is the newest of its kind.
+class Flags(NamedTuple):
+    """Flags that stand and are seen, and those that somebody put on the shelf."""
 
-    Where a loop stands for its tanks, `tanks` names them. `seen` is the worst reading behind it.
-    """
-
-    place: str
-    flag: Flag
-    sentence: str
-    at: Instant
-    seen: Seen
-    tanks: tuple[str, ...] = ()
-
-    @property
-    def places(self) -> tuple[str, ...]:
-        """Where it is wrong: the tanks of a loop, else the place itself."""
-        return self.tanks or (self.place,)
+    wrong: tuple[Standing, ...]
+    shelved: tuple[Standing, ...]
 
 
 class Tile(NamedTuple):
@@ -53,7 +38,8 @@ class Board(NamedTuple):
 
     name: str
     now: Instant
-    wrong: tuple[Wrong, ...]
+    wrong: tuple[Standing, ...]
+    shelved: tuple[Standing, ...]
     tiles: tuple[Tile, ...]
     due: tuple[due.Due, ...]
     altered: tuple[FollowUpSeen, ...]
@@ -73,33 +59,20 @@ class Board(NamedTuple):
         return min(seen, key=lambda t: t.looked.utc if t.looked else 0, default=None)
 
 
-def value_words(item: Item, seen: Seen) -> str:
-    """A kept value with its unit, as people say it."""
-    if seen.value is None:
-        return seen.qualifier or "not taken"
-    if item.kind is Kind.CHOICE:
-        index = int(seen.value)
-        return item.choices[index] if 0 <= index < len(item.choices) else seen.typed
-    below = "< " if seen.qualifier == "<" else ""
-    return below + quantity.show(seen.value, item.unit, item.decimals)
-
-
-def wrong_now(plan: Plan, newest: dict[tuple[str, str], Seen], now: Instant) -> tuple[Wrong, ...]:
-    """Newest values that are out of band, worst first, then in walking order."""
+def wrong_now(site: Site, newest: dict[tuple[str, str], Seen], now: Instant) -> Flags:
+    """Flags that stand, worst first and then in walking order; those on the shelf apart."""
+    plan = site.plan
     order = {t.code: i for i, t in enumerate(rounds.walking_order(plan, now.day))}
-    items = {i.code: i for i in plan.items}
-    found = []
-    for (place, code), seen in newest.items():
-        item = items.get(code)
-        fresh = now.hours_since(seen.at) <= 24 * STANDING_DAYS
-        if item is None or seen.flag < Flag.WATCH or not fresh or not _here(plan, place):
-            continue
-        if _said_elsewhere(plan, newest, seen):
-            continue
-        words = f"{item.label} {value_words(item, seen)}"
-        found.append(Wrong(place, Flag(seen.flag), words, seen.at, seen))
-    found = _by_loop(plan, newest, found)
-    return tuple(sorted(found, key=lambda w: (-w.flag, order.get(w.place, -1), w.sentence)))
+
+    def rank(one: Standing) -> tuple[int, int, str]:
+        return -one.flag, order.get(one.place, -1), one.sentence
+
+    every = flags.standing(site, newest, now)
+    seen = [w for w in every if w.state != "shelved" and not _said_elsewhere(plan, newest, w.seen)]
+    return Flags(
+        tuple(sorted(_by_loop(plan, newest, seen), key=rank)),
+        tuple(sorted((w for w in every if w.state == "shelved"), key=rank)),
+    )
 
 
 def _said_elsewhere(plan: Plan, newest: dict[tuple[str, str], Seen], seen: Seen) -> bool:
@@ -124,34 +97,55 @@ def _said_elsewhere(plan: Plan, newest: dict[tuple[str, str], Seen], seen: Seen)
     return False
 
 
-def _by_loop(plan: Plan, newest: dict[tuple[str, str], Seen], wrong: list[Wrong]) -> list[Wrong]:
-    """What is out in most tanks of a loop, as one message for the loop.
+def _by_loop(
+    plan: Plan, newest: dict[tuple[str, str], Seen], wrong: list[Standing]
+) -> list[Standing]:
+    """What tanks of a loop share, as one message for the loop.
 
-    At least three tanks, and more than half of those that have the value, are one cause.
+    At least three tanks that are out, and more than half of those that have the value, are one
+    cause; so is whatever was told to be one when it was read.
     """
     kept = list(wrong)
     for item in plan.items:
         if item.level is not Level.TANK or item.kind is Kind.CHOICE:
             continue
-        shared = _shared_part(plan, item)
         for loop in plan.loops:
             tanks = [t.code for t in plan.tanks if t.loop == loop.code]
-            here = [w for w in kept if w.seen.item == item.code and w.place in tanks]
+            here = [w for w in kept if w.key.item == item.code and w.place in tanks]
             have = [t for t in tanks if (t, item.code) in newest]
-            if len(here) < 3 or 2 * len(here) <= len(have):
+            told = [w for w in here if (w.rule or "").startswith("loop")]
+            if not told and (len(here) < 3 or 2 * len(here) <= len(have)):
                 continue
             worst = max(here, key=lambda w: (w.flag, w.seen.value or 0.0))
-            values = spread_words(item, [w.seen for w in here])
-            words = f"{item.label} {values}, {len(here)} of {len(have)} tanks"
-            part = shared and newest.get((loop.code, shared.code))
-            if shared and part is not None and part.flag < Flag.WATCH:
-                words += f"; {shared.label} {value_words(shared, part)} in band"
-            one = Wrong(
-                loop.code, worst.flag, words, max(w.at for w in here), worst.seen,
-                tuple(w.place for w in here),
-            )  # fmt: skip
+            words = max(told, key=lambda w: w.at).sentence if told else None
+            one = worst._replace(
+                key=Key("loop", loop.code, item.code),
+                place=loop.code,
+                sentence=words or _loop_words(plan, item, newest, loop.code, here, len(have)),
+                raised=min(w.raised for w in here),
+                at=max(w.at for w in here),
+                tanks=tuple(w.place for w in here),
+                state="standing",
+            )
             kept = [w for w in kept if w not in here] + [one]
     return kept
+
+
+def _loop_words(
+    plan: Plan,
+    item: Item,
+    newest: dict[tuple[str, str], Seen],
+    loop: str,
+    here: list[Standing],
+    have: int,
+) -> str:
+    values = spread_words(item, [w.seen for w in here])
+    words = f"{item.label} {values}, {len(here)} of {have} tanks"
+    shared = _shared_part(plan, item)
+    part = shared and newest.get((loop, shared.code))
+    if shared and part is not None and part.flag < Flag.WATCH:
+        words += f"; {shared.label} {value_words(shared, part)} in band"
+    return words
 
 
 def _shared_part(plan: Plan, item: Item) -> Item | None:
@@ -162,16 +156,12 @@ def _shared_part(plan: Plan, item: Item) -> Item | None:
     return next((i for i in plan.items if i.code in codes and i.level is Level.LOOP), None)
 
 
-def _here(plan: Plan, place: str) -> bool:
-    return place == SITE or place in {t.code for t in plan.tanks} | {p.code for p in plan.loops}
-
-
 def board(site: Site) -> Board:
     """The board at this moment."""
     now = site.now()
     plan, db = site.plan, site.ledger.db
     newest = queries.newest_of_all(db)
-    wrong = wrong_now(plan, newest, now)
+    wrong, shelved = wrong_now(site, newest, now)
     looked = {look.place: look.last for look in due.looks(plan, newest)}
     tiles = []
     for tank in rounds.walking_order(plan, now.day):
@@ -192,6 +182,7 @@ def board(site: Site) -> Board:
         plan.name,
         now,
         wrong,
+        shelved,
         tuple(tiles),
         tuple(checklist_due),
         tuple(f for f in standing if f.what == "altered"),

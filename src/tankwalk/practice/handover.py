@@ -16,7 +16,8 @@ from tankwalk.ledger.entries import Entry, FollowUp, Handover
 from tankwalk.ledger.queries import FollowUpSeen, HandoverSeen, NoteSeen, Seen
 from tankwalk.plan.model import Kind, Plan
 from tankwalk.practice import due
-from tankwalk.practice.board import Wrong, wrong_now
+from tankwalk.practice.board import wrong_now
+from tankwalk.practice.flags import Standing
 from tankwalk.practice.judging import Flag
 from tankwalk.practice.site import SITE, Site
 
@@ -66,7 +67,7 @@ def draft(site: Site) -> Draft:
     since = min(floor, last.at.utc) if last is not None else floor
     notes = queries.notes(db, since)
     standing = queries.follow_ups(db)
-    wrong = wrong_now(plan, newest, now)
+    wrong = wrong_now(site, newest, now).wrong
     sections = (
         Section("STOCK", tuple(_stock(plan, wrong, notes, newest, now))),
         Section("TASKS", tuple(_tasks(site, now, newest, since))),
@@ -80,7 +81,7 @@ def draft(site: Site) -> Draft:
 
 def _stock(
     plan: Plan,
-    wrong: tuple[Wrong, ...],
+    wrong: tuple[Standing, ...],
     notes: list[NoteSeen],
     newest: dict[tuple[str, str], Seen],
     now: Instant,
@@ -165,11 +166,11 @@ def _to_do(standing: list[FollowUpSeen], now: Instant) -> list[str]:
     return lines
 
 
-def _expect(plan: Plan, wrong: tuple[Wrong, ...]) -> list[str]:
+def _expect(plan: Plan, wrong: tuple[Standing, ...]) -> list[str]:
     """For each standing flag the first response of its item: if still out, then this."""
     lines = []
     for one in wrong:
-        item = next((i for i in plan.items if one.sentence.startswith(i.label)), None)
+        item = plan.find_item(one.key.item)
         if item is not None and item.first_response:
             lines.append(f"if {one.place} {item.label} is still out: {item.first_response}")
     if plan.emergency and any(w.flag >= Flag.ACT for w in wrong):

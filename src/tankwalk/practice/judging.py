@@ -1,6 +1,7 @@
 """Is this number right? In this order: possible, likely slip, band, change since last.
 
-A judgement is one value: how serious, one sentence, and whether it should be measured again.
+A judgement is one value: how serious, by which rule, in one sentence, and whether it should be
+measured again. `weighing` holds it against the tank's past, its sisters, its loop and its meter.
 """
 
 from __future__ import annotations
@@ -44,7 +45,8 @@ class Judged(NamedTuple):
     """How one value was judged.
 
     `question` is asked before anything is kept: the number cannot be, or looks like `slip`.
-    `impossible` says that it can't be kept as it stands.
+    `impossible` says that it can't be kept as it stands. `rule` is which rule spoke, `do` what it
+    wants done where that is not the item's first response.
     """
 
     flag: Flag
@@ -52,6 +54,8 @@ class Judged(NamedTuple):
     question: str = ""
     slip: Slip | None = None
     impossible: bool = False
+    rule: str = ""
+    do: str = ""
 
     @property
     def asks(self) -> bool:
@@ -73,12 +77,25 @@ def judge(
     impossible = item.plausible is not None and not (
         item.plausible[0] <= value <= item.plausible[1]
     )
-    flag, sentence = _against(item, value, band, last, now)
-    if impossible or (flag >= Flag.WATCH and not sure and _far(value, around.last)):
+    first = _against(item, value, band, last, now)
+    if impossible or (first.flag >= Flag.WATCH and not sure and _far(value, around.last)):
         slip = likely(item, value, band, around, impossible=impossible)
         if impossible or slip is not None:
-            return Judged(Flag.CHECK, sentence, _question(item, typed, slip), slip, impossible)
-    return Judged(flag, sentence)
+            return Judged(
+                Flag.CHECK, first.sentence, _question(item, typed, slip), slip, impossible, "slip"
+            )
+    return first
+
+
+def value_words(item: Item, seen: Seen) -> str:
+    """A kept value with its unit, as people say it."""
+    if seen.value is None:
+        return seen.qualifier or "not taken"
+    if item.kind is Kind.CHOICE:
+        index = int(seen.value)
+        return item.choices[index] if 0 <= index < len(item.choices) else seen.typed
+    below = "< " if seen.qualifier == "<" else ""
+    return below + quantity.show(seen.value, item.unit, item.decimals)
 
 
 def _far(value: float, last: float | None) -> bool:
@@ -98,17 +115,14 @@ def _question(item: Item, typed: str, slip: Slip | None) -> str:
 
 def _against(
     item: Item, value: float, band: Band | None, last: Seen | None, now: Instant
-) -> tuple[Flag, str]:
+) -> Judged:
     """The worse of band and change, with its sentence."""
     if item.kind is Kind.CHOICE:
         word = item.choices[int(value)]
-        if word in item.act_on:
-            return Flag.ACT, f"{item.label}: {word}"
-        if word in item.watch_on:
-            return Flag.WATCH, f"{item.label}: {word}"
-        return Flag.OK, ""
+        flag = Flag.ACT if word in item.act_on else Flag.WATCH if word in item.watch_on else Flag.OK
+        return Judged(flag, f"{item.label}: {word}", rule="setting") if flag else Judged(flag)
     if band is None:
-        return Flag.OK, ""
+        return Judged(Flag.OK)
     flag = level(value, band.limits)
     parts = []
     shown = quantity.show(value, item.unit, item.decimals)
@@ -117,7 +131,8 @@ def _against(
     moved, words = _change(item, value, band.limits, last, now)
     if moved:
         parts.append(words if parts else f"{item.label} {shown} {words}")
-    return max(flag, moved), ", ".join(parts)
+    rule = "band" if flag >= moved else "change"
+    return Judged(max(flag, moved), ", ".join(parts), rule=rule if parts else "")
 
 
 def level(value: float, limits: Limits) -> Flag:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from tankwalk.clock import Instant
 from tankwalk.ledger import queries
-from tankwalk.ledger.entries import Entry, Note, Reading
+from tankwalk.ledger.entries import Entry, JudgedAs, Note, Reading
 from tankwalk.ledger.queries import Seen
-from tankwalk.practice.judging import Flag, band_text
+from tankwalk.practice.judging import Judged, band_text
 from tankwalk.practice.rounds import Slot
 from tankwalk.practice.site import Site
 from tankwalk.quantity import Quantity
@@ -27,7 +27,7 @@ class Keeping:
         self,
         slot: Slot,
         read: Quantity,
-        flag: Flag,
+        judged: Judged,
         meter: str | None,
         *,
         recheck: bool,
@@ -42,11 +42,12 @@ class Keeping:
             "<" if read.below else None,
             meter,
             band_text(slot.band),
-            int(flag),
+            int(judged.flag),
             recheck or (amends is not None and amends.recheck),
         )
         observed = None if amends is None else amends.at
-        return self._written(self._entry("reading", slot, observed, amends, reason), kept)
+        why = [JudgedAs(judged.rule, judged.sentence)] if judged.flag else []
+        return self._written(self._entry("reading", slot, observed, amends, reason), kept, *why)
 
     def not_taken(
         self, slot: Slot, word: str, *, recheck: bool, amends: Seen | None
@@ -89,6 +90,6 @@ class Keeping:
             reason,
         )
 
-    def _written(self, entry: Entry, kept: Reading) -> Seen | None:
+    def _written(self, entry: Entry, kept: Reading, *why: JudgedAs) -> Seen | None:
         """Write a reading, and give it as the record now shows it."""
-        return queries.seen(self.site.ledger.db, self.site.record(entry, kept))
+        return queries.seen(self.site.ledger.db, self.site.record(entry, kept, *why))

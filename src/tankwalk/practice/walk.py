@@ -11,11 +11,11 @@ from typing import NamedTuple
 
 from tankwalk import quantity, text
 from tankwalk.errors import Refusal
-from tankwalk.ledger import faults, queries
+from tankwalk.ledger import faults
 from tankwalk.ledger.queries import RoundSeen, Seen
 from tankwalk.plan.model import Kind
 from tankwalk.practice import derived, deriving, rounds
-from tankwalk.practice.judging import Flag, Judged, judge
+from tankwalk.practice.judging import Flag, Judged
 from tankwalk.practice.keeping import Keeping
 from tankwalk.practice.progress import Progress
 from tankwalk.practice.questions import (
@@ -33,9 +33,8 @@ from tankwalk.practice.questions import (
 )
 from tankwalk.practice.rounds import Slot
 from tankwalk.practice.site import Site
-from tankwalk.practice.slips import Around
+from tankwalk.practice.weighing import Weighing
 from tankwalk.quantity import Quantity
-from tankwalk.science.oxygen import station_pressure
 
 
 class Reply(NamedTuple):
@@ -56,6 +55,7 @@ class Walk(Progress):
         super().__init__(site, found)
         self.who = who
         self.keeping = Keeping(site, found.number, who)
+        self.weighing = Weighing(site, found.number, found.first)
         self.meters: dict[str, str] = {}
         """Meters chosen for this walk, by instrument kind; else the plan's habit."""
         self.said: Reply = Reply()
@@ -269,19 +269,10 @@ class Walk(Progress):
 
     def _judge(self, slot: Slot, index: int, value: float, typed: str, *, sure: bool) -> Judged:
         last = self.last(index) if index < len(self.slots) else None
-        pressure = station_pressure(self.site.plan.elevation_m)
-        around = Around(None if last is None else last.value, self._temperature(slot), pressure)
-        return judge(slot.item, value, typed, slot.band, last, self.site.now(), around, sure=sure)
-
-    def _temperature(self, slot: Slot) -> float | None:
-        """The tank's temperature, where a slip in oxygen needs it."""
-        if slot.item.code != "do":
-            return None
-        here = self.kept.get((slot.place, "temp"), [])
-        if here and here[-1].value is not None:
-            return here[-1].value
-        seen = queries.newest(self.site.ledger.db, slot.place, "temp", "degC")
-        return None if seen is None else seen.value
+        return self.weighing.weigh(
+            slot.place, slot.item, slot.band, self.meter(slot), value, typed, last, self.kept,
+            sure=sure,
+        )  # fmt: skip
 
     # ---- keeping
 
@@ -308,7 +299,7 @@ class Walk(Progress):
             seen = self.keeping.reading(
                 slot,
                 read,
-                judged.flag,
+                judged,
                 self.meter(slot),
                 recheck=recheck,
                 amends=amends,
@@ -342,15 +333,17 @@ class Walk(Progress):
             return Reply(words, judged.flag)
         self._stand(self.next_open(self.at))
         if judged.flag >= Flag.WATCH:
-            response = slot.item.first_response
+            response = judged.do or slot.item.first_response
             first = f" First: {response}" if response else ""
             before = self.of(slot)[-2].typed if recheck and len(self.of(slot)) > 1 else ""
             both = f" Before: {before}; both are kept." if before else ""
             words = f"{judged.flag.mark} {slot.place} {judged.sentence}.{both}{first}"
             return Reply(words, judged.flag)
         if recheck and len(self.of(slot)) > 1 and self.of(slot)[-2].flag >= Flag.WATCH:
-            return Reply(f"{words} The first, {self.of(slot)[-2].typed}, was not confirmed.")
-        return Reply(words)
+            words += f" The first, {self.of(slot)[-2].typed}, was not confirmed."
+        if judged.flag == Flag.CHECK and judged.sentence:
+            words = f"{words} {judged.flag.mark} {judged.sentence}. {judged.do}".rstrip()
+        return Reply(words, judged.flag)
 
     def _reason(self, asked: AskReason, typed: str) -> Reply:
         if typed == "6" and len(asked.options()) == 6:

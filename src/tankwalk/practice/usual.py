@@ -1,0 +1,99 @@
+"""What a tank usually reads: valid looks, the plan's own movement taken out, and their scatter."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import NamedTuple
+
+from tankwalk.ledger.flags import Look, Mark
+from tankwalk.plan.model import Item
+from tankwalk.science.signals import median
+
+# Seeds, to be tuned by a site. Common practice, no source.
+
+LOOKS = 16
+"""How many looks back a judgement reaches."""
+RECENT = 4
+"""Usual is the middle of this many looks: two days of two rounds."""
+SETTLED = 8
+"""What a meter read before its last passed check is the middle of this many."""
+FEWEST = 3
+"""Fewer looks have no middle to hold a value against."""
+
+_MAD_TO_SD = 1.4826
+
+
+class Usual(NamedTuple):
+    """What one item usually reads at one place, in the item's unit.
+
+    `recent` and `settled` are levels as they would be today (a planned ramp is taken out);
+    `scatter` is a standard deviation that one wild look does not move, never finer than the
+    meter shows. None where too few looks are known.
+    """
+
+    looks: tuple[Look, ...] = ()
+    levels: tuple[float, ...] = ()
+    recent: float | None = None
+    settled: float | None = None
+    scatter: float = 0.0
+
+
+def finest(item: Item) -> float:
+    """The smallest step an item is written in."""
+    return float(10.0**-item.decimals)
+
+
+def deadband(item: Item) -> float:
+    """How far inside a flag clears, and what change is no more than noise.
+
+    The plan's own, else three of the smallest steps (common practice, no source).
+    """
+    return 3 * finest(item) if item.deadband is None else item.deadband
+
+
+def valid(looks: Sequence[Look], item: str, marks: Sequence[Mark]) -> list[Look]:
+    """Looks that count: no first value a second did not confirm, none of a suspect meter."""
+    kept = []
+    for nth, look in enumerate(looks):
+        after = looks[nth + 1] if nth + 1 < len(looks) else None
+        superseded = after is not None and after.recheck and after.round == look.round
+        if not superseded and not suspect(look, item, marks):
+            kept.append(look)
+    return kept
+
+
+def suspect(look: Look, item: str, marks: Sequence[Mark]) -> bool:
+    """Whether a meter that failed its check took this look."""
+    return any(
+        mark.instrument == look.instrument
+        and mark.item == item
+        and mark.since <= look.at <= mark.until
+        for mark in marks
+    )
+
+
+def usual(
+    item: Item, looks: Sequence[Look], moved: Callable[[int], float], passed: int | None
+) -> Usual:
+    """What looks, oldest first, say of what is usual.
+
+    `moved` gives how far the plan's target has moved from a UTC second until now; `passed` is
+    when the meter in hand last passed a check, None where that is not known.
+    """
+    levels = tuple(look.value + moved(look.at) for look in looks)
+    if len(levels) < FEWEST:
+        return Usual(tuple(looks), levels)
+    before = [
+        level
+        for look, level in zip(looks, levels, strict=True)
+        if passed is None or look.at <= passed
+    ][-SETTLED:]
+    middle = median(levels[-SETTLED:])
+    scatter = _MAD_TO_SD * median([abs(level - middle) for level in levels[-SETTLED:]])
+    return Usual(
+        tuple(looks),
+        levels,
+        median(levels[-RECENT:]),
+        median(before) if len(before) >= FEWEST else None,
+        max(scatter, finest(item)),
+    )
