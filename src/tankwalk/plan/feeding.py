@@ -115,7 +115,7 @@ def _checked(meter: Instrument, row: Row, names: Names, items: Mapping[str, Item
     if item is not None and item.instrument is not None and item.instrument != meter.kind:
         row.fault(
             "checks",
-            f"checks names {item.code}, which a {item.instrument} measures and no {meter.kind}",
+            f"checks names {item.code}, whose instrument is {quoted(item.instrument)}",
             "name an item that this meter measures",
         )
     unit = _check_unit(row)
