@@ -21,9 +21,9 @@ from site_support import (
     walking,
 )
 from tankwalk.errors import Refusal
-from tankwalk.ledger import queries
+from tankwalk.ledger import standing
 from tankwalk.ledger.entries import Entry, FollowUp
-from tankwalk.ledger.queries import HandoverSeen
+from tankwalk.ledger.standing import HandoverSeen
 from tankwalk.practice.handover import SECTIONS, Draft, add_action, draft, give, take
 from tankwalk.practice.site import Site
 
@@ -40,7 +40,7 @@ def section(site: Site, name: str) -> list[str]:
 
 
 def last(site: Site) -> HandoverSeen:
-    found = queries.last_handover(site.ledger.db)
+    found = standing.last_handover(site.ledger.db)
     assert found is not None
     return found
 

@@ -30,7 +30,7 @@ from ledger_support import (
     told,
 )
 from tankwalk.errors import Refusal
-from tankwalk.ledger import chain, faults, queries, schema
+from tankwalk.ledger import chain, faults, queries, schema, standing
 from tankwalk.ledger.backup import backup
 from tankwalk.ledger.inspect import inspect
 from tankwalk.ledger.store import Ledger
@@ -64,8 +64,8 @@ QUESTIONS: list[Callable[[sqlite3.Connection], object]] = [
     lambda db: queries.round_readings(db, 1, 2),
     lambda db: queries.seen(db, 3),
     lambda db: queries.notes(db, 0),
-    queries.follow_ups,
-    queries.last_handover,
+    standing.follow_ups,
+    standing.last_handover,
     queries.last_plan_digest,
     queries.last_moment,
     queries.last_calibrations,

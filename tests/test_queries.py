@@ -33,8 +33,6 @@ from tankwalk.ledger.entries import (
     Calibration,
     Detail,
     Entry,
-    FollowUp,
-    Handover,
     PlanVersion,
     Reading,
     Round,
@@ -372,100 +370,6 @@ def test_notes_since_a_moment_come_newest_first_and_only_those_that_stand() -> N
         assert [n.n for n in queries.notes(ledger.db, 0, limit=1)] == [last]
 
 
-def open_action(ledger: Ledger, minutes: float, text: str, **more: Any) -> int:
-    """Open an action about tank 2."""
-    detail = FollowUp("action", "open", text, **more)
-    return ledger.append(*plain("follow-up", minutes, detail, place="T02"))
-
-
-def follow(ledger: Ledger, opened_: int, event: str, minutes: float, **more: Any) -> int:
-    """Something became of an open action."""
-    detail = FollowUp("action", event, event, opened=opened_, **more)
-    return ledger.append(*plain("follow-up", minutes, detail, who="CD"))
-
-
-def test_a_follow_up_stands_until_somebody_closes_or_drops_it() -> None:
-    with fresh() as ledger:
-        one, two, three = (open_action(ledger, k, f"mend {k}") for k in range(3))
-        follow(ledger, two, "done", 10)
-        assert queries.follow_ups(ledger.db) == [
-            queries.FollowUpSeen(
-                n, "action", f"mend {k}", None, "T02", at(k), "AB", None, state
-            )
-            for k, (n, state) in enumerate([(one, "open"), (two, "done"), (three, "open")])
-        ]  # fmt: skip
-        follow(ledger, two, "close", 11)
-        follow(ledger, one, "drop", 12)
-        assert [f.opened for f in queries.follow_ups(ledger.db)] == [three]
-
-
-def test_a_follow_up_passed_on_keeps_its_beginning_and_takes_the_new_owner_and_time() -> None:
-    with fresh() as ledger:
-        one = open_action(ledger, 0, "mend", owner="AB", due_at=START + 10)
-        follow(ledger, one, "reopen", 5, owner="CD", due_at=START + 99)
-        follow(ledger, one, "done", 6)
-        (found,) = queries.follow_ups(ledger.db)
-        assert found == queries.FollowUpSeen(
-            one, "action", "mend", "CD", "T02", at(0), "AB", START + 99, "done"
-        )
-        follow(ledger, one, "reopen", 7)
-        assert [f.state for f in queries.follow_ups(ledger.db)] == ["open"]
-
-
-def test_a_follow_up_that_was_closed_can_be_taken_up_again() -> None:
-    with fresh() as ledger:
-        one, two = (open_action(ledger, k, f"mend {k}") for k in range(2))
-        follow(ledger, one, "close", 10)
-        follow(ledger, one, "close", 11)
-        assert [f.opened for f in queries.follow_ups(ledger.db)] == [two]
-        follow(ledger, one, "reopen", 12, owner="EF")
-        found = queries.follow_ups(ledger.db)
-        assert [(f.opened, f.state, f.owner) for f in found] == [
-            (one, "open", "EF"), (two, "open", None),
-        ]  # fmt: skip
-
-
-def test_a_follow_up_or_its_end_that_is_taken_back_does_not_count() -> None:
-    with fresh() as ledger:
-        one, two = (open_action(ledger, k, f"mend {k}") for k in range(2))
-        ledger.append(void(10, follow(ledger, one, "close", 9)))
-        assert [f.opened for f in queries.follow_ups(ledger.db)] == [one, two]
-        ledger.append(void(11, two))
-        follow(ledger, two, "done", 12)
-        assert [f.opened for f in queries.follow_ups(ledger.db)] == [one]
-
-
-def test_the_last_handover_says_who_took_it_and_when() -> None:
-    with fresh() as ledger:
-        assert queries.last_handover(ledger.db) is None
-        old = ledger.append(*plain("handover", 0, Handover("give", "old page")))
-        take = Handover("take", "read", "face to face", old)
-        ledger.append(*plain("handover", 9, take, who="CD"))
-        assert queries.last_handover(ledger.db) == queries.HandoverSeen(
-            old, "old page", at(0), "AB", at(9), "CD", "face to face"
-        )
-        new = ledger.append(*plain("handover", 60, Handover("give", "new page"), who="CD"))
-        assert queries.last_handover(ledger.db) == queries.HandoverSeen(
-            new, "new page", at(60), "CD", None, None, None
-        )
-        for minutes, who in ((70, "EF"), (71, "AB")):
-            taken = Handover("take", "read", "by phone", new)
-            ledger.append(*plain("handover", minutes, taken, who=who))
-        last = queries.last_handover(ledger.db)
-        assert last is not None
-        assert (last.taken_by, last.taken) == ("EF", at(70)), "who took it first has the room"
-
-
-def test_a_handover_that_is_taken_back_was_not_given() -> None:
-    with fresh() as ledger:
-        old = ledger.append(*plain("handover", 0, Handover("give", "old page")))
-        new = ledger.append(*plain("handover", 60, Handover("give", "new page")))
-        ledger.append(void(61, new))
-        last = queries.last_handover(ledger.db)
-        assert last is not None
-        assert last.n == old
-
-
 def test_each_meter_has_its_newest_check_that_stands() -> None:
     with fresh() as ledger:
         for minutes, code, passed in ((0, "M1", True), (1, "M2", True), (2, "M1", False)):
@@ -507,8 +411,6 @@ QUESTIONS: dict[str, Callable[[sqlite3.Connection], object]] = {
     "round_readings": lambda db: queries.round_readings(db, 1, 2),
     "seen": lambda db: queries.seen(db, 3),
     "notes": lambda db: queries.notes(db, 0),
-    "follow_ups": queries.follow_ups,
-    "last_handover": queries.last_handover,
     "doses": lambda db: queries.doses(db, "sodium bicarbonate", "L1"),
     "last_plan_digest": queries.last_plan_digest,
     "last_moment": queries.last_moment,

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from tankwalk.clock import Instant, ago
-from tankwalk.ledger import queries
-from tankwalk.ledger.queries import FollowUpSeen, HandoverSeen, RoundSeen, Seen
+from tankwalk.ledger import queries, standing
+from tankwalk.ledger.queries import RoundSeen, Seen
+from tankwalk.ledger.standing import FollowUpSeen, HandoverSeen
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item, Kind, Level, Plan, Tank
 from tankwalk.practice import due, flags, rounds
@@ -169,7 +170,7 @@ def board(site: Site) -> Board:
         worst = max((w.flag for w in here), default=Flag.OK)
         words = tuple(w.sentence for w in here)
         tiles.append(Tile(tank, plan.age(tank, now.day), worst, words, looked.get(tank.code)))
-    standing = queries.follow_ups(db)
+    carried = standing.follow_ups(db)
     checklist_due = [
         *due.due_rounds(site, now),
         *due.left_unsigned(site, now),
@@ -185,9 +186,9 @@ def board(site: Site) -> Board:
         shelved,
         tuple(tiles),
         tuple(checklist_due),
-        tuple(f for f in standing if f.what == "altered"),
-        tuple(f for f in standing if f.what == "action"),
-        queries.last_handover(db),
+        tuple(f for f in carried if f.what == "altered"),
+        tuple(f for f in carried if f.what == "action"),
+        standing.last_handover(db),
         unsigned,
         plan.emergency,
         _meters(site, now),

@@ -11,9 +11,10 @@ from typing import NamedTuple
 from tankwalk import text
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
-from tankwalk.ledger import queries
+from tankwalk.ledger import queries, standing
 from tankwalk.ledger.entries import Entry, FollowUp, Handover
-from tankwalk.ledger.queries import FollowUpSeen, HandoverSeen, NoteSeen, Seen
+from tankwalk.ledger.queries import NoteSeen, Seen
+from tankwalk.ledger.standing import FollowUpSeen, HandoverSeen
 from tankwalk.plan.model import Kind, Plan
 from tankwalk.practice import due
 from tankwalk.practice.board import wrong_now
@@ -61,18 +62,18 @@ def draft(site: Site) -> Draft:
     """The five sections, from what the record holds since the last handover (or a day)."""
     now = site.now()
     db, plan = site.ledger.db, site.plan
-    last = queries.last_handover(db)
+    last = standing.last_handover(db)
     newest = queries.newest_of_all(db)
     floor = now.utc - int(LOOK_BACK_HOURS * 3600)
     since = min(floor, last.at.utc) if last is not None else floor
     notes = queries.notes(db, since)
-    standing = queries.follow_ups(db)
+    carried = standing.follow_ups(db)
     wrong = wrong_now(site, newest, now).wrong
     sections = (
         Section("STOCK", tuple(_stock(plan, wrong, notes, newest, now))),
         Section("TASKS", tuple(_tasks(site, now, newest, since))),
-        Section("ALTERED", tuple(_altered(standing, now)) or ("nothing altered",)),
-        Section("TO DO", tuple(_to_do(standing, now)) or ("no open action",)),
+        Section("ALTERED", tuple(_altered(carried, now)) or ("nothing altered",)),
+        Section("TO DO", tuple(_to_do(carried, now)) or ("no open action",)),
         Section("EXPECT", tuple(_expect(plan, wrong)) or ("nothing special expected",)),
     )
     top = db.execute("SELECT max(n) FROM entry").fetchone()[0] or 0
@@ -150,13 +151,13 @@ def _gaps(site: Site, number: int, first: int) -> list[str]:
     return [*lines, f"second reading still wanted: {', '.join(owed)}"] if owed else lines
 
 
-def _altered(standing: list[FollowUpSeen], now: Instant) -> list[str]:
-    return [f"{_where(f)}{f.text}{_undo_by(f, now)}" for f in standing if f.what == "altered"]
+def _altered(carried: list[FollowUpSeen], now: Instant) -> list[str]:
+    return [f"{_where(f)}{f.text}{_undo_by(f, now)}" for f in carried if f.what == "altered"]
 
 
-def _to_do(standing: list[FollowUpSeen], now: Instant) -> list[str]:
+def _to_do(carried: list[FollowUpSeen], now: Instant) -> list[str]:
     lines = []
-    for one in standing:
+    for one in carried:
         if one.what != "action":
             continue
         shifts = int(now.hours_since(one.at) // SHIFT_HOURS)
@@ -215,7 +216,7 @@ def take(site: Site, given: HandoverSeen, who: str, how: str) -> Instant:
     now = site.now()
     entry = Entry("handover", site.signs(who), now, now, SITE)
     with site.ledger.writing() as ledger:
-        last = queries.last_handover(ledger.db) or given
+        last = standing.last_handover(ledger.db) or given
         if last.n != given.n:
             raise Refusal(f"{last.who} gave a newer handover at {last.at.short()}: take that one.")
         if last.taken is not None:

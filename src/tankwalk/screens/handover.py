@@ -5,7 +5,7 @@ from __future__ import annotations
 from textual import events
 
 from tankwalk.errors import Refusal
-from tankwalk.ledger import queries
+from tankwalk.ledger import standing
 from tankwalk.pages import handover as page
 from tankwalk.pages.actions import footer
 from tankwalk.pages.lines import Line, wrapped
@@ -138,7 +138,7 @@ class HandoverScreen(PageScreen):
             self.say(str(refusal))
 
     def _take(self, how: str) -> None:
-        last = queries.last_handover(self.site.ledger.db)
+        last = standing.last_handover(self.site.ledger.db)
         if last is None:
             raise Refusal("There is no handover to take yet: it must be given first, with +.")
         when = handover.take(self.site, last, self.who, how)
