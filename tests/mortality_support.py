@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import sys
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from datetime import date, timedelta
 from math import exp
 from pathlib import Path
@@ -16,7 +16,8 @@ from typing import Any, NamedTuple
 
 from site_support import moment
 from tankwalk.clock import FixedClock, Instant
-from tankwalk.ledger.entries import Reading
+from tankwalk.ledger.entries import Detail, Entry, Reading
+from tankwalk.ledger.queries import NO_LIMIT
 from tankwalk.ledger.store import FILE, Ledger, Station
 from tankwalk.practice.dead_counts import Counted, Known
 from tankwalk.practice.judging import Flag
@@ -24,9 +25,10 @@ from tankwalk.practice.mortality import Rule, Signal, judge, judge_count
 from tankwalk.practice.site import Site
 from tankwalk.science.signals import median
 from tankwalk_demo.days import FIRST
+from tankwalk_demo.recording import Recorder
 from tankwalk_demo.room import SEED, plan
 from tankwalk_demo.stock import STOCKED, seen_rate
-from tankwalk_demo.story import events
+from tankwalk_demo.story import in_order
 
 TODAY = "2026-05-10"
 NOW = moment(f"{TODAY}T06:58")
@@ -69,19 +71,26 @@ class Found(NamedTuple):
         return (self.at.day - FIRST).days + 1
 
 
-def replay(folder: Path, seed: int = SEED) -> Iterator[Found]:
+def replay(folder: Path, seed: int = SEED) -> list[Found]:
     """The season entered anew: each count judged by the record as it stood at that moment."""
+    found: list[Found] = []
     with Ledger.open(folder / FILE, Station("a", "a"), create=True) as ledger:
         site = Site(folder, plan(), ledger, FixedClock(NOW))
+
+        def counted(entry: Entry, details: tuple[Detail, ...]) -> None:
+            first = details[0] if details else None
+            if entry.item != "morts" or not isinstance(first, Reading) or first.value is None:
+                return
+            where = entry.place or ""
+            said = judge_count(site, where, first.value, entry.observed, entry.round)
+            if said is not None:
+                found.append(Found(entry.observed, where, int(first.value), said))
+
+        recorder = Recorder(site, Instant(NO_LIMIT, 0), counted)
         with ledger.writing():
-            for entry, details in events(seed):
-                first = details[0]
-                if entry.item == "morts" and isinstance(first, Reading) and first.value is not None:
-                    where = entry.place or ""
-                    said = judge_count(site, where, first.value, entry.observed, entry.round)
-                    if said is not None:
-                        yield Found(entry.observed, where, int(first.value), said)
-                ledger.append(entry, *details)
+            for act in in_order(seed):
+                recorder.put(act)
+    return found
 
 
 # ---- seasons by chance

@@ -141,7 +141,7 @@ def test_a_walk_can_ask_before_it_keeps(tmp_path: Path) -> None:
 @pytest.fixture(scope="module")
 def season(tmp_path_factory: pytest.TempPathFactory) -> list[Found]:
     """Everything said of the demo's 710 counts as they were entered, over thirty days."""
-    return list(replay(tmp_path_factory.mktemp("season")))
+    return replay(tmp_path_factory.mktemp("season"))
 
 
 def test_the_dead_of_t07_are_acted_on_and_the_copied_count_is_asked(season: list[Found]) -> None:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from tankwalk.ledger.entries import Entry, Reading
+from tankwalk.ledger.entries import Reading
 from tankwalk.plan.model import Kind
 from tankwalk.practice.questions import REASONS
+from tankwalk_demo.acts import Act
 from tankwalk_demo.days import on
 from tankwalk_demo.room import SEED, plan
-from tankwalk_demo.story import events
+from tankwalk_demo.story import in_order
 
 SUNDAY = 21
 
@@ -19,10 +20,9 @@ def morning_answers(seed: int = SEED) -> dict[tuple[str, str], str]:
     ("+" for all right). What is not taken is "/" and the key of the reason, as "/3".
     """
     found: dict[tuple[str, str], str] = {}
-    for entry, details in events(seed):
-        for detail in details:
-            if isinstance(detail, Reading) and _asked(entry) and not detail.recheck:
-                found[entry.place or "", entry.item or ""] = _typed(entry, detail)
+    for act in in_order(seed):
+        if isinstance(act.detail, Reading) and act.item is not None and _asked(act):
+            found[act.place, act.item] = _typed(act.item, act.detail)
     return found
 
 
@@ -31,19 +31,19 @@ def lines(answer: str) -> tuple[str, ...]:
     return ("/", answer[1:]) if answer.startswith("/") else (answer,)
 
 
-def _asked(entry: Entry) -> bool:
-    """Whether an entry belongs to that round, and not to the one of the afternoon."""
+def _asked(act: Act) -> bool:
+    """Whether an act belongs to that round, and not to the one of the afternoon."""
     return (
-        entry.round is not None
-        and entry.amends is None
-        and entry.observed.day == on(SUNDAY)
-        and entry.observed.wall.hour < 12
+        act.round is not None
+        and not act.amends
+        and act.at.day == on(SUNDAY)
+        and act.at.wall.hour < 12
     )
 
 
-def _typed(entry: Entry, reading: Reading) -> str:
+def _typed(item: str, reading: Reading) -> str:
     if reading.value is None:
         return "/" + next(key for key, word, _ in REASONS if word == reading.qualifier)
-    if plan().item(entry.item or "").kind is Kind.CHOICE:
+    if plan().item(item).kind is Kind.CHOICE:
         return "+" if reading.value == 0 else str(int(reading.value) + 1)
     return reading.typed

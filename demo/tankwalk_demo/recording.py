@@ -1,47 +1,62 @@
-"""Acts become entries: put in order, numbered, and judged by the program's own rules."""
+"""Acts become entries: put in order, judged as the walk judges them, and kept in the record."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from datetime import date
+from collections.abc import Callable
 
-from tankwalk.clock import Instant
-from tankwalk.ledger.entries import Detail, Entry, FollowUp, Handover, Reading, Round
+from tankwalk.clock import FixedClock, Instant
+from tankwalk.ledger import queries
+from tankwalk.ledger.entries import (
+    Detail,
+    Entry,
+    FollowUp,
+    Handover,
+    JudgedAs,
+    Reading,
+    Round,
+)
 from tankwalk.ledger.queries import Seen
 from tankwalk.plan.bands import band_for
-from tankwalk.plan.model import Band, Item, Kind, Plan
-from tankwalk.practice.judging import Flag, band_text, judge
-from tankwalk.practice.site import SITE
-from tankwalk.practice.slips import Around
-from tankwalk.science.oxygen import station_pressure
+from tankwalk.plan.model import Item, Kind
+from tankwalk.practice import deriving, handover
+from tankwalk.practice.judging import Flag, Judged, band_text
+from tankwalk.practice.site import SITE, Site
+from tankwalk.practice.weighing import Weighing
 from tankwalk_demo.acts import Act
 
-Recorded = tuple[Entry, tuple[Detail, ...]]
+Told = Callable[[Entry, tuple[Detail, ...]], None]
+"""Hears of every entry just before it is kept."""
 
 AGAIN_SECONDS = 9
 """A second reading follows the first with the probe still in the water."""
 
 
+class _Walked:
+    """A round as far as it has got: what judges it, and what it holds."""
+
+    def __init__(self, site: Site, number: int | None, first: int) -> None:
+        self.first = first
+        self.weighing = Weighing(site, number, first)
+        self.kept: dict[tuple[str, str], list[Seen]] = {}
+
+
 class Recorder:
-    """What a record that is empty at first holds after each act."""
+    """Keeps acts in a site's record, in the order they are handed in; nothing from `end` on."""
 
-    def __init__(self, plan: Plan) -> None:
-        self.plan = plan
-        self.n = 0
+    def __init__(self, site: Site, end: Instant, told: Told | None = None) -> None:
+        self.site = site
+        self.end = end
+        self.told = told or _nobody
         self._named: dict[str, tuple[int, Entry]] = {}
-        self._newest: dict[tuple[str, str], Seen] = {}
-        self._before: dict[tuple[str, str], Seen] = {}
-        self._bands: dict[tuple[str, str, date], tuple[Band | None, str | None]] = {}
-        self._tanks = {t.code: t for t in plan.tanks}
-        self._pressure = station_pressure(plan.elevation_m)
+        self._rounds: dict[int | None, _Walked] = {}
+        self._pages: dict[int, str] = {}
 
-    def record(self, acts: Iterable[Act]) -> Iterator[Recorded]:
-        """The entries of all acts, in the order they were entered."""
-        for act in sorted(acts, key=lambda a: a.entered):
-            if isinstance(act.detail, Reading):
-                yield from self._reading(act, act.detail)
-            else:
-                yield self._plain(act)
+    def put(self, act: Act) -> None:
+        """Keep one act, and the second reading that is taken where it is out of band."""
+        if isinstance(act.detail, Reading):
+            self._reading(act, act.detail)
+        else:
+            self._plain(act)
 
     def _entry(self, act: Act, unit: str = "", later: int = 0) -> Entry:
         observed = Instant(act.at.utc + later, act.at.offset)
@@ -51,77 +66,93 @@ class Recorder:
             # A correction is of the same moment and round as what it corrects.
             amends, old = self._named[act.amends]
             observed, number = old.observed, old.round
-        self.n += 1
-        entry = Entry(
+        return Entry(
             act.kind, act.who, observed, recorded, act.place, act.item, unit, number, amends,
             act.reason,
         )  # fmt: skip
-        if act.name and not later:
-            self._named[act.name] = self.n, entry
-        return entry
 
-    def _plain(self, act: Act) -> Recorded:
+    def _append(self, act: Act, entry: Entry, *details: Detail) -> int | None:
+        """Keep an entry; None from the end on."""
+        if entry.recorded.utc >= self.end.utc:
+            return None
+        self.site.clock = FixedClock(entry.recorded)
+        self.told(entry, details)
+        n = self.site.ledger.append(entry, *details)
+        if act.name and act.name not in self._named:
+            self._named[act.name] = n, entry
+        return n
+
+    def _plain(self, act: Act) -> None:
         detail = act.detail
-        if isinstance(detail, Round) and detail.event == "open":
-            self._before = dict(self._newest)
         refers = self._named[act.refers][0] if act.refers else None
         if isinstance(detail, FollowUp):
             detail = detail._replace(opened=refers)
         elif isinstance(detail, Handover):
             detail = detail._replace(given=refers)
-        unit = self.plan.item(act.item).unit if act.item else ""
-        return self._entry(act, unit), (detail, *act.more)
+        entry = self._entry(act, self.site.plan.item(act.item).unit if act.item else "")
+        if isinstance(detail, Handover):
+            if entry.recorded.utc >= self.end.utc:
+                return
+            detail = self._page(entry, detail)
+        n = self._append(act, entry, detail, *act.more)
+        if n is not None and isinstance(detail, Round) and detail.event == "open":
+            self._rounds[act.round] = _Walked(self.site, act.round, n)
+        if n is not None and isinstance(detail, Handover):
+            self._pages[n] = detail.text
 
-    def _reading(self, act: Act, first: Reading) -> Iterator[Recorded]:
-        item = self.plan.item(act.item or "")
-        before = self._before if act.round is not None or act.amends else self._newest
-        last = before.get((act.place, item.code))
-        judged = self._judged(act, item, first, last)
-        yield self._keep(act, item, judged, act.more)
-        if judged.flag >= Flag.WATCH and item.kind is not Kind.CHOICE and not act.amends:
+    def _page(self, entry: Entry, detail: Handover) -> Handover:
+        """A handover with its page: drafted from the record as it stands when the room is given."""
+        if detail.given is not None:
+            return detail._replace(text=self._pages[detail.given])
+        self.site.clock = FixedClock(entry.recorded)
+        return detail._replace(text=handover.draft(self.site).text())
+
+    def _reading(self, act: Act, first: Reading) -> None:
+        item = self.site.plan.item(act.item or "")
+        flag = self._keep(act, item, first, act.more)
+        if flag >= Flag.WATCH and item.kind is not Kind.CHOICE and not act.amends:
             second = act.second or first._replace(recheck=True)
-            again = self._judged(act, item, second._replace(recheck=True), last)
-            yield self._keep(act, item, again, (), AGAIN_SECONDS)
+            self._keep(act, item, second._replace(recheck=True), (), AGAIN_SECONDS)
 
     def _keep(
         self, act: Act, item: Item, reading: Reading, more: tuple[Detail, ...], later: int = 0
-    ) -> Recorded:
+    ) -> Flag:
         entry = self._entry(act, item.unit, later)
-        key = act.place, item.code
-        old = self._newest.get(key)
-        if reading.value is not None and (old is None or entry.observed.utc >= old.at.utc):
-            self._newest[key] = _seen(self.n, entry, reading)
-        return entry, (reading, *more)
+        self.site.clock = FixedClock(entry.recorded)
+        walked = self._rounds.get(entry.round) if entry.round is not None else None
+        if walked is None:
+            walked = _Walked(self.site, None, queries.NO_LIMIT)
+        judged, text = self._judged(act.place, item, reading, entry.observed, walked)
+        why = [JudgedAs(judged.rule, judged.sentence)] if judged.flag else []
+        kept = reading._replace(band=text, flag=int(judged.flag))
+        n = self._append(act, entry, kept, *why, *more)
+        seen = None if n is None else queries.seen(self.site.ledger.db, n)
+        if seen is not None:
+            here = walked.kept.setdefault((seen.place, seen.item), [])
+            here[:] = [s for s in here if s.n != seen.amends]
+            here.append(seen)
+            deriving.follow(self.site, seen, entry.who, entry.round)
+        return judged.flag
 
-    def _judged(self, act: Act, item: Item, reading: Reading, last: Seen | None) -> Reading:
-        """The reading with the band in force and the program's own flag."""
-        band, text = self._band(act.place, item, act.at.day)
+    def _judged(
+        self, place: str, item: Item, reading: Reading, at: Instant, walked: _Walked
+    ) -> tuple[Judged, str | None]:
+        """How the program judges a reading, and the band in force as the record keeps it."""
+        plan = self.site.plan
+        tank = plan.find_tank(place)
+        loop = None if tank is not None or place == SITE else place
+        band = band_for(plan, item, tank=tank, loop=loop, on=at.day)
         if reading.value is None:
-            return reading._replace(band=text)
-        temperature = self._newest.get((act.place, "temp"))
-        around = Around(
-            None if last is None else last.value,
-            None if temperature is None else temperature.value,
-            self._pressure,
-        )
-        judged = judge(item, reading.value, reading.typed, band, last, act.at, around, sure=True)
+            return Judged(Flag.OK), band_text(band)
+        last = queries.newest(self.site.ledger.db, place, item.code, item.unit, walked.first)
+        judged = walked.weighing.weigh(
+            place, item, band, reading.instrument, reading.value, reading.typed, last,
+            walked.kept, sure=True,
+        )  # fmt: skip
         if judged.impossible:
-            raise ValueError(f"{act.place} {item.code} {reading.typed}: {judged.question}")
-        return reading._replace(band=text, flag=int(judged.flag))
-
-    def _band(self, place: str, item: Item, on: date) -> tuple[Band | None, str | None]:
-        key = place, item.code, on
-        if key not in self._bands:
-            tank = self._tanks.get(place)
-            loop = None if tank is not None or place == SITE else place
-            band = band_for(self.plan, item, tank=tank, loop=loop, on=on)
-            self._bands[key] = band, band_text(band)
-        return self._bands[key]
+            raise ValueError(f"{place} {item.code} {reading.typed}: {judged.question}")
+        return judged, band_text(band)
 
 
-def _seen(n: int, entry: Entry, reading: Reading) -> Seen:
-    return Seen(
-        n, entry.place or "", entry.item or "", entry.unit, reading.value, reading.typed,
-        reading.qualifier, entry.reason, entry.observed, entry.who, reading.instrument,
-        reading.flag, reading.recheck, entry.amends,
-    )  # fmt: skip
+def _nobody(_: Entry, __: tuple[Detail, ...]) -> None:
+    """Nobody asks what is kept."""

@@ -4,22 +4,21 @@ from __future__ import annotations
 
 import shutil
 import tempfile
-from collections.abc import Callable, Iterator
-from itertools import groupby
+from collections.abc import Callable
+from datetime import date
+from itertools import groupby, takewhile
 from pathlib import Path
 
 from tankwalk import clock, paths
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.errors import Refusal
-from tankwalk.ledger import queries
-from tankwalk.ledger.entries import Detail, Entry, FollowUp, Handover
 from tankwalk.ledger.store import FILE, Ledger, Station
-from tankwalk.practice import deriving, handover
 from tankwalk.practice.site import Site
+from tankwalk_demo.acts import Act
 from tankwalk_demo.days import DAYS
-from tankwalk_demo.recording import Recorded
+from tankwalk_demo.recording import Recorder, Told
 from tankwalk_demo.room import SEED, plan, plan_bytes
-from tankwalk_demo.story import events
+from tankwalk_demo.story import in_order
 
 
 def rehearsal() -> Instant:
@@ -35,12 +34,13 @@ def make(
     until: Instant | None = None,
     seed: int = SEED,
     progress: Callable[[float], None] | None = None,
+    told: Told | None = None,
 ) -> None:
     """Write plan.toml and ledger.sqlite into `folder`, with all that was entered before `until`.
 
     `until` is the plan's rehearsal instant where none is given. `progress` is called with the
-    share done, 0 to 1. The folder appears whole or not at all. Raises Refusal where it holds
-    something already or cannot be written.
+    share done, 0 to 1; `told` hears of each entry before it is kept. The folder appears whole or
+    not at all. Raises Refusal where it holds something already or cannot be written.
     """
     folder = folder.resolve()
     try:
@@ -53,7 +53,7 @@ def make(
             part.mkdir()
             (part / paths.PLAN).write_bytes(plan_bytes())
             end = rehearsal() if until is None else until
-            _write(part, station, end, seed, progress or _quiet)
+            _write(part, station, end, seed, progress or _quiet, told)
             _put(part, folder)
         finally:
             shutil.rmtree(beside, ignore_errors=True)
@@ -75,64 +75,23 @@ def _quiet(_: float) -> None:
 
 
 def _write(
-    folder: Path, station: Station, end: Instant, seed: int, progress: Callable[[float], None]
+    folder: Path,
+    station: Station,
+    end: Instant,
+    seed: int,
+    progress: Callable[[float], None],
+    told: Told | None,
 ) -> None:
     with Ledger.open(folder / FILE, station, create=True) as ledger:
-        site = Site(folder, plan(), ledger, FixedClock(end))
-        pages: dict[int, str] = {}
-        numbers: dict[int, int] = {}
-        kept = _before(events(seed), end)
-        for number, (_, day) in enumerate(groupby(kept, key=lambda e: e[0].recorded.day), 1):
+        recorder = Recorder(Site(folder, plan(), ledger, FixedClock(end)), end, told)
+        kept = takewhile(lambda act: act.entered < end.utc, in_order(seed))
+        for number, (_, day) in enumerate(groupby(kept, key=_day), 1):
             with ledger.writing():
-                for entry, details in day:
-                    site.clock = FixedClock(entry.recorded)
-                    moved = entry._replace(amends=_moved(numbers, entry.amends))
-                    told = [_page(site, _moved_in(numbers, d), pages) for d in details]
-                    n = ledger.append(moved, *told)
-                    numbers[len(numbers) + 1] = n
-                    for detail in told:
-                        if isinstance(detail, Handover):
-                            pages[n] = detail.text
-                    _follow(site, moved, n)
+                for act in day:
+                    recorder.put(act)
             progress(min(1.0, number / len(DAYS)))
     progress(1.0)
 
 
-def _before(recorded: Iterator[Recorded], end: Instant) -> Iterator[Recorded]:
-    """What was entered before a moment; everything up to there, and nothing after."""
-    for entry, details in recorded:
-        if entry.recorded.utc >= end.utc:
-            return
-        yield entry, details
-
-
-def _moved(numbers: dict[int, int], n: int | None) -> int | None:
-    """The number in the record of the story's entry `n`: derived readings stand between them."""
-    return None if n is None else numbers[n]
-
-
-def _moved_in(numbers: dict[int, int], detail: Detail) -> Detail:
-    """A detail with its reference to another entry as the record numbers it."""
-    match detail:
-        case FollowUp():
-            return detail._replace(opened=_moved(numbers, detail.opened))
-        case Handover():
-            return detail._replace(given=_moved(numbers, detail.given))
-    return detail
-
-
-def _follow(site: Site, entry: Entry, n: int) -> None:
-    """Keep what can be worked out from a reading, as the walk does."""
-    if entry.kind == "reading":
-        kept = queries.seen(site.ledger.db, n)
-        if kept is not None:
-            deriving.follow(site, kept, entry.who, entry.round)
-
-
-def _page(site: Site, detail: Detail, pages: dict[int, str]) -> Detail:
-    """A handover with its page: drafted from the record as it stands when the room is given."""
-    if not isinstance(detail, Handover):
-        return detail
-    if detail.given is not None:
-        return detail._replace(text=pages[detail.given])
-    return detail._replace(text=handover.draft(site).text())
+def _day(act: Act) -> date:
+    return Instant(act.entered, act.at.offset).day

@@ -1,4 +1,4 @@
-"""The whole season as entries, in the order they were made: nothing here touches a disk."""
+"""The whole season as acts, in the order they were entered: nothing here touches a disk."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ from tankwalk.ledger.entries import PlanVersion
 from tankwalk_demo import diary, extras, feeding, sampling, walks
 from tankwalk_demo.acts import Act
 from tankwalk_demo.days import moment
-from tankwalk_demo.recording import Recorded, Recorder
 from tankwalk_demo.room import SEED, plan
 
 
@@ -31,9 +30,6 @@ def acts(seed: int = SEED) -> Iterator[Act]:
     yield from diary.handovers(seed)
 
 
-def events(seed: int = SEED) -> Iterator[Recorded]:
-    """Entries with their details, in the order of recording; entry numbers run from 1.
-
-    A handover's page is empty here: the program drafts it from the record when it is written.
-    """
-    return Recorder(plan()).record(acts(seed))
+def in_order(seed: int = SEED) -> list[Act]:
+    """Everything anybody did, in the order it was entered."""
+    return sorted(acts(seed), key=lambda act: act.entered)
