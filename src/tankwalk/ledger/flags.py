@@ -100,6 +100,25 @@ def why(db: sqlite3.Connection, n: int) -> tuple[str, str] | None:
     return None if row is None else (str(row[0]), str(row[1]))
 
 
+@asked
+def not_taken(
+    db: sqlite3.Connection, place: str, item: str, unit: str
+) -> tuple[str, Instant] | None:
+    """Why and when an item was not taken, where that is the newest the record holds of it."""
+    row = db.execute(
+        """SELECT r.qualifier, e.observed_at, e.utc_offset, r.value
+           FROM reading r CROSS JOIN entry e ON e.n = r.entry
+           WHERE r.place = (SELECT id FROM place WHERE code = :place)
+           AND r.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)
+           AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = r.entry)
+           ORDER BY r.observed_at DESC, r.entry DESC LIMIT 1""",
+        {"place": place, "item": item, "unit": unit},
+    ).fetchone()
+    if row is None or row[3] is not None:
+        return None
+    return str(row[0]), Instant(row[1], row[2])
+
+
 class Done(NamedTuple):
     """What a person did about a flag: closed, shelved or took it back, why, and until when."""
 

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import json
 
+from tankwalk import quantity
 from tankwalk.errors import Refusal
 from tankwalk.ledger import queries
-from tankwalk.ledger.entries import Derived, Entry, Part, Reading
+from tankwalk.ledger.entries import Derived, Entry, JudgedAs, Part, Reading
 from tankwalk.ledger.queries import Seen
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item
@@ -43,7 +44,7 @@ def follow(site: Site, kept: Seen, who: str, number: int | None) -> list[Seen]:
         for place in places_of(site.plan, item, kept.place):
             gathered = gather(site, item, place, kept.at, read)
             if not gathered.why and kept.n in {s.n for s in gathered.parts.values()}:
-                found += _keep(site, item, place, gathered.parts, who, number)
+                found += _keep(site, item, place, gathered.parts, who, number, recheck=kept.recheck)
     return found
 
 
@@ -88,8 +89,12 @@ def _keep(
     number: int | None,
     *,
     amends: Seen | None = None,
+    recheck: bool = False,
 ) -> list[Seen]:
-    """One derived reading on the disk; nothing where the sum is refused."""
+    """One derived reading on the disk; nothing where the sum is refused.
+
+    What is worked out from a second reading is a second reading.
+    """
     try:
         value, equation, facts = worked(site, item, place, parts)
     except Refusal:
@@ -101,13 +106,25 @@ def _keep(
     band = band_of(site, item, place, observed)
     flag = Flag.OK if band is None else level(value, band.limits)
     below = "<" if any(s.qualifier == "<" for s in parts.values()) else None
+    shown = quantity.show(value, item.unit, item.decimals)
+    why = [JudgedAs("band", f"{item.label} {shown}")] if flag else []
     entry = Entry(
         "derived", who, observed, now, place, item.code, item.unit, number,
         None if amends is None else amends.n, None if amends is None else CORRECTED,
     )  # fmt: skip
     n = site.record(
         entry,
-        Reading(value, number_text(value), None, below, None, band_text(band), int(flag)),
+        Reading(
+            value,
+            number_text(value),
+            None,
+            below,
+            None,
+            band_text(band),
+            int(flag),
+            recheck or (amends is not None and amends.recheck),
+        ),
+        *why,
         Derived(item.derived, equation, json.dumps(facts, sort_keys=True)),
         *(Part(key, seen.n) for key, seen in sorted(parts.items())),
     )

@@ -17,6 +17,7 @@ from tankwalk.ledger import queries
 from tankwalk.ledger.flags import Done, Flagged, Look
 from tankwalk.ledger.queries import Seen
 from tankwalk.plan.bands import band_for
+from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item, Kind, Limits, Plan
 from tankwalk.practice.judging import Flag, value_words
 from tankwalk.practice.site import SITE, Site
@@ -32,6 +33,8 @@ OF_THE_BAND = 0.1
 SHIFT_HOURS = 8.0
 """The longest a flag may be shelved by anyone; the lead may for `LEAD_DAYS`."""
 LEAD_DAYS = 7
+SAME_ROUND_S = 3 * 3600
+"""What was not looked at within this time of a flag was left out beside it."""
 SHORT_RULES = ("band", "setting", None)
 """Rules whose flag is told by its value alone."""
 
@@ -181,7 +184,9 @@ def _standing(
     behind = seen if seen.n == lived.newest.n else queries.seen(db, lived.newest.n)
     if behind is None:
         return None
-    words = _words(item, row, behind, seen, lived.in_band)
+    words = _words(item, row, behind, seen, lived.in_band) + _not_seen(
+        site, item, row.place, behind
+    )
     flag = Flag(lived.newest.flag)
     state = "in band once" if lived.in_band else "standing"
     raised = Instant(lived.raised, now.offset)
@@ -198,6 +203,19 @@ def _words(item: Item, row: Flagged, behind: Seen, seen: Seen, in_band: int) -> 
     if row.rule in SHORT_RULES or row.sentence is None or row.n != behind.n:
         return f"{item.label} {value_words(item, behind)}"
     return row.sentence
+
+
+def _not_seen(site: Site, item: Item, place: str, behind: Seen) -> str:
+    """What should be looked at when this item is out, and was not: "; Outlet screen not looked"."""
+    said = ""
+    for code in item.see:
+        other = site.plan.find_item(code)
+        if other is None:
+            continue
+        newest = record.not_taken(site.ledger.db, place, code, other.unit)
+        if newest is not None and newest[1].utc >= behind.at.utc - SAME_ROUND_S:
+            said += f"; {other.label} {newest[0]} {newest[1].hm()}"
+    return said
 
 
 def shelved(one: Standing, act: Done | None, last: int, now: Instant) -> Standing:
@@ -236,7 +254,12 @@ def _with_meter(
     why = record.why(site.ledger.db, told.n)
     words = why[1] if why is not None and why[0].startswith("meter") else row.sentence or ""
     up = (row.rule or "").endswith("up")
-    kept = [one for one in found if not _explained(site.plan, one, row, code, now, up=up)]
+    kept = [
+        one
+        for one in found
+        if not _explained(site.plan, one, row, code, now, up=up)
+        and not _worked_from(one, row.item, code, newest)
+    ]
     one = Standing(
         key, f"meter {code}", Flag(row.flag), words, row.at, told.at, flagged, tuple(tanks)
     )
@@ -255,6 +278,15 @@ def _explained(
         return False
     edge = limits.watch_above if up else limits.watch_below
     return edge is not None and (one.seen.value > edge if up else one.seen.value < edge)
+
+
+def _worked_from(one: Standing, item: str, meter: str, newest: dict[tuple[str, str], Seen]) -> bool:
+    """Whether a flag is of a value that was worked out from what a suspect meter read."""
+    derivation = BY_CODE.get(one.key.item)
+    if derivation is None or item not in {code for _, code in derivation.items}:
+        return False
+    part = newest.get((one.place, item))
+    return part is not None and part.instrument == meter
 
 
 def _limits(plan: Plan, item: Item, place: str, now: Instant) -> Limits | None:

@@ -8,8 +8,11 @@ from tankwalk import quantity
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger.flags import Look
 from tankwalk.plan.model import Band, Item, Kind, Limits
-from tankwalk.practice.usual import Usual, deadband
+from tankwalk.practice.usual import RECENT, Usual, deadband
 from tankwalk.science.signals import hours_until
+
+OUT = 2
+"""A look of this flag or worse was out of band."""
 
 # Seeds, to be tuned by a site. Common practice, no source.
 
@@ -29,8 +32,27 @@ FEWEST_STEPS = 8
 """Steps before, from which is told how often this meter repeats itself."""
 
 
+def away(value: float, level: float, band: Band | None, usual: Usual) -> bool:
+    """Whether a value goes away from where it should be, and is not on its way back.
+
+    Where the band has a target: farther from it than `level` was. Else: none of the newest looks
+    was out of band.
+    """
+    if band is not None and band.target is not None:
+        return abs(value - band.target) > abs(level - band.target)
+    return all(look.flag < OUT for look in usual.looks[-RECENT:])
+
+
 def ahead(item: Item, value: float, limits: Limits, last: Look | None, now: Instant) -> str:
-    """When the next limit is reached at the slope since the last look, in words; "" for never."""
+    """When the next limit is reached at the slope since the last look, in words; "" for never.
+
+    A value that is out and on its way back reaches none.
+    """
+    low, high = limits.watch_below, limits.watch_above
+    if last is None or (low is not None and value < low and value > last.value):
+        return ""
+    if high is not None and value > high and value < last.value:
+        return ""
     found = _reaches(value, limits, last, now)
     if found is None or found[1] > TOLD_HOURS:
         return ""
@@ -39,10 +61,14 @@ def ahead(item: Item, value: float, limits: Limits, last: Look | None, now: Inst
     return f"at this slope reaches {shown} in about {ago(hours)}"
 
 
-def soon(item: Item, value: float, limits: Limits, last: Look | None, now: Instant) -> str:
+def soon(item: Item, value: float, band: Band | None, usual: Usual, now: Instant) -> str:
     """For a value in band: the slope that takes it past its action limit within the hour; or ""."""
-    if last is None or abs(value - last.value) <= deadband(item):
+    last = usual.looks[-1] if usual.looks else None
+    if band is None or last is None or abs(value - last.value) <= deadband(item):
         return ""
+    if not away(value, last.value, band, usual):
+        return ""
+    limits = band.limits
     hours = (now.utc - last.at) / 3600
     if not SLOPE_HOURS[0] <= hours <= SLOPE_HOURS[1]:
         return ""
@@ -75,7 +101,7 @@ def _reaches(
 
 def drift(item: Item, value: float, band: Band, usual: Usual) -> str:
     """Five looks each further the same way, together more than half the band; or ""."""
-    half = _half(band)
+    half = half_width(band)
     run = [*usual.levels[-(DRIFT_LOOKS - 1) :], value]
     if half is None or len(run) < DRIFT_LOOKS or item.kind is not Kind.NUMBER:
         return ""
@@ -83,13 +109,13 @@ def drift(item: Item, value: float, band: Band, usual: Usual) -> str:
     if not (all(s > 0 for s in steps) or all(s < 0 for s in steps)):
         return ""
     total = abs(run[-1] - run[0])
-    if total <= half:
+    if total <= half or not away(run[-1], run[0], band, usual):
         return ""
     way = "up" if steps[0] > 0 else "down"
     return f"drifting {way}, {total:.{item.decimals}f} over the last {DRIFT_LOOKS} looks"
 
 
-def _half(band: Band) -> float | None:
+def half_width(band: Band) -> float | None:
     """Half the width of a band: between its watch limits, else from its target to the one."""
     low, high = band.limits.watch_below, band.limits.watch_above
     if low is not None and high is not None:

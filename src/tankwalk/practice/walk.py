@@ -367,7 +367,19 @@ class Walk(Progress):
         self.take_in(seen)
         self._stand(self.next_open(self.at))
         second = " second reading" if asked.recheck else ""
-        return Reply(f"{asked.slot.place} {asked.slot.item.label}{second} not taken: {word}.")
+        words = f"{asked.slot.place} {asked.slot.item.label}{second} not taken: {word}."
+        wants = self._wants(asked.slot)
+        if wants is None:
+            return Reply(words)
+        said = f"{Flag.WATCH.mark} {wants.item.label} is out and {asked.slot.item.label} was not"
+        return Reply(f"{words} {said} looked at. First: {wants.item.first_response}", Flag.WATCH)
+
+    def _wants(self, left_out: Slot) -> Slot | None:
+        """The item out of band in this round that wants the one left out to be looked at."""
+        for slot, seen in self.flags():
+            if slot.place == left_out.place and left_out.item.code in slot.item.see:
+                return slot if seen.flag >= Flag.WATCH else None
+        return None
 
     def _not_taken(self, slot: Slot, word: str, *, recheck: bool) -> Seen | None:
         here = self.of(slot)

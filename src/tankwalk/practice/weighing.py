@@ -32,6 +32,10 @@ Kept = Mapping[tuple[str, str], Sequence[Seen]]
 """What a round holds so far, by place and item code, oldest first."""
 
 
+SUSPECTED_HOURS = 14 * 24.0
+"""A meter that was named is suspected until it passes a check, this long at most."""
+
+
 class Past(NamedTuple):
     """What a value is held against besides its band; `tips`: it is the first to show the cause."""
 
@@ -53,6 +57,7 @@ class Weighing:
         self._usual: dict[tuple[str, str, str | None], Usual] = {}
         self._passes: dict[str, int] | None = None
         self._marks: list[Mark] | None = None
+        self._suspicions: dict[tuple[str, str], tuple[Instant, bool]] | None = None
 
     def weigh(
         self,
@@ -105,8 +110,15 @@ class Weighing:
         others = self._shifts(item, place, kept, now)
         limits = None if band is None else band.limits
         cause = causes.find(item, others, here, limits, self.passes(), now)
-        tips = cause is not None and not self._told(cause, item, others, limits, now)
-        odd = "" if cause is not None else sisters.odd(item, here, others)
+        known_bad = self._suspicion(item, here, now)
+        if cause is None or cause.kind == "loop":
+            cause = known_bad or cause
+        tips = (
+            cause is not None
+            and known_bad is None
+            and not self._told(cause, item, others, limits, now)
+        )
+        odd = "" if cause is not None else sisters.odd(item, here, others, band)
         return Past(known, cause, tips, odd)
 
     def _counted(self, place: str, item: Item, value: float, now: Instant) -> Past | None:
@@ -145,6 +157,40 @@ class Weighing:
             if found is not None and (found.kind, found.code) == (cause.kind, cause.code):
                 return True
         return False
+
+    def _suspicion(self, item: Item, here: Shift, now: Instant) -> Cause | None:
+        """A meter that was found to be apart before, has passed no check since, and still is."""
+        if here.meter is None:
+            return None
+        if self._suspicions is None:
+            self._suspicions = self._apart_lately(now)
+        found = self._suspicions.get((here.meter, item.code))
+        moved = here.since(self.passes().get(here.meter))
+        if found is None or moved is None or abs(moved) <= here.usual.scatter:
+            return None
+        since, up = found
+        if (moved > 0) != up:
+            return None
+        words = (
+            f"{item.instrument or 'meter'} {here.meter} is suspected since {since.short()}: "
+            f"{item.label} {'up' if up else 'down'} {abs(moved):.{item.decimals}f} at {here.place} "
+            "as in others it read"
+        )
+        return Cause(causes.Kind.METER, here.meter, (here.place,), up, words)
+
+    def _apart_lately(self, now: Instant) -> dict[tuple[str, str], tuple[Instant, bool]]:
+        """Meters that were named in the last days: since when, and whether they read high."""
+        db = self.site.ledger.db
+        found: dict[tuple[str, str], tuple[Instant, bool]] = {}
+        for row in flags.flagged(db, now.utc - int(3600 * SUSPECTED_HOURS), now.utc):
+            if row.rule is None or not row.rule.startswith("meter"):
+                continue
+            seen = queries.seen(db, row.n)
+            if seen is None or seen.instrument is None:
+                continue
+            if self.passes().get(seen.instrument, 0) < row.at.utc:
+                found.setdefault((seen.instrument, row.item), (row.at, row.rule.endswith("up")))
+        return found
 
     def _usual_of(self, place: str, item: Item, meter: str | None, now: Instant) -> Usual:
         """What is usual at a place, from before this round."""
@@ -236,7 +282,7 @@ def _trended(
         more = [trends.ahead(item, value, limits, newest, now), past.odd]
         said = [first.sentence, *(words for words in more if words)]
         return first._replace(sentence="; ".join(said))
-    slope = trends.soon(item, value, limits, newest, now)
+    slope = trends.soon(item, value, band, past.usual, now)
     if slope:
         return Judged(Flag.WATCH, f"{shown} {slope}", rule="slope")
     drifts = "" if band is None else trends.drift(item, value, band, past.usual)
