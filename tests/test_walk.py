@@ -305,7 +305,8 @@ def test_low_oxygen_asks_a_second_reading_and_keeps_both(site: Site) -> None:
     second = walk.answer("6.2")
     assert today(site, "value, flag, recheck") == [(6.1, "watch", 0), (6.2, "watch", 1)]
     assert second.sentence == (
-        "! WATCH T01 Oxygen 6.2 mg/L, band >= 7.0, fell 1.4 since last (12 h, 0.12/h). "
+        "! WATCH T01 Oxygen 6.2 mg/L, band >= 7.0, fell 1.4 since last (12 h, 0.12/h); "
+        "at this slope reaches 6.0 in about 1 h 43 min. "
         "Before: 6.1; both are kept. First: Open the oxygen, stop the feed."
     )
     assert here(walk) == ("T01", "flow")
