@@ -1,0 +1,544 @@
+"""Meters: checked in moist air, and a check that fails says which readings not to trust.
+
+The outside check of the value of air is the table of EN 25814 / ISO 5814, as printed in the
+manuals of two meters: 9.09 mg/L at 20 degC and 760 mmHg (see tests/outside_gases.py).
+"""
+
+from __future__ import annotations
+
+import sqlite3
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from ledger_support import at, fresh, full_content, opened, temp, void
+from ledger_support import record as file_of
+from site_support import SMALL, clock_shows, moment
+from site_support import opened as opened_in
+from tankwalk.clock import FixedClock, Instant
+from tankwalk.errors import Refusal
+from tankwalk.ledger import checks as record
+from tankwalk.ledger import queries, standing
+from tankwalk.ledger.entries import Calibration, Entry, Reading
+from tankwalk.ledger.store import FILE
+from tankwalk.practice import meters
+from tankwalk.practice.meters import check, leave, lift
+from tankwalk.practice.site import SITE, Site
+from test_queries import BIG, first_day, scanned, season
+
+METER = """
+[[instrument]]
+code = "A"
+kind = "oxygen meter"
+check = "moist air"
+checks = "do"
+reference = 100
+within = 2
+check_unit = "%"
+check_every = "1 d"
+[[instrument]]
+code = "B"
+kind = "oxygen meter"
+tanks = ["T02"]
+check = "moist air"
+checks = "do"
+reference = 100
+within = 2
+check_unit = "%"
+check_every = "1 d"
+[[instrument]]
+code = "S1"
+kind = "scale"
+check = "100 g weight"
+reference = 100
+within = 0.02
+check_unit = "g"
+[[instrument]]
+code = "OLD"
+kind = "pH meter"
+[[instrument]]
+code = "M"
+kind = "oxygen meter"
+check = "moist air"
+checks = "do"
+reference = 9
+within = 0.2
+check_unit = "mg/L"
+"""
+
+_OLD_METERS = SMALL[SMALL.index("[[instrument]]") : SMALL.index("[[item]]")]
+
+CHECKED = SMALL.replace(_OLD_METERS, METER).replace(
+    'initials = "EF"', 'initials = "EF"\nduty = "lead"'
+)
+"""The small room with meters that are checked, and EF as the lead."""
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Iterator[Site]:
+    with opened_in(tmp_path, CHECKED) as found:
+        yield found
+
+
+def read(site: Site, when: str, value: float = 9.2, meter: str = "B", place: str = "T02") -> int:
+    """An oxygen reading with a meter."""
+    at = moment(when)
+    return site.record(
+        Entry("reading", "AB", at, at, place, "do", "mg/L"), Reading(value, "", instrument=meter)
+    )
+
+
+def checked(
+    site: Site, when: str, found: float, who: str = "AB", code: str = "B"
+) -> meters.Checked:
+    """A check of a meter at a moment."""
+    clock_shows(site, when)
+    return check(site, who, code, found)
+
+
+def suspect(site: Site) -> list[int]:
+    """Entries that the view of the record shows as suspect, as any tool reads them."""
+    with closing(sqlite3.connect(site.folder / FILE)) as db:
+        return [
+            n for (n,) in db.execute("SELECT n FROM readings_judged WHERE suspect = 1 ORDER BY n")
+        ]
+
+
+def state(site: Site, code: str) -> meters.MeterState:
+    """How a meter stands now."""
+    return next(s for s in meters.states(site, site.now()) if s.meter.code == code)
+
+
+# ---- a check
+
+
+def test_a_meter_within_its_limits_passes_and_nothing_else_happens(site: Site) -> None:
+    read(site, "2026-05-09T07:00")
+    found = checked(site, "2026-05-09T08:00", 101.6)
+    assert found.sentence == "Meter B, moist air: 101.6 %, within 98 to 102 %: passed."
+    assert (found.passed, found.fit, found.failure) == (True, True, meters.Failure())
+    assert suspect(site) == []
+    assert standing.follow_ups(site.ledger.db) == []
+    [kept] = record.checks(site.ledger.db, "B")
+    assert (kept.what, kept.reference, kept.as_found, kept.unit, kept.passed, kept.who) == (
+        "moist air", 100.0, 101.6, "%", True, "AB",
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("code", "found", "passes"),
+    [
+        ("B", 102.0, True),
+        ("B", 98.0, True),
+        ("B", 102.1, False),
+        ("B", 97.9, False),
+        ("S1", 100.02, True),
+        ("S1", 99.979, False),
+        ("b", 100.0, True),
+    ],
+)
+def test_a_value_at_the_limit_passes_and_one_beyond_it_does_not(
+    site: Site, code: str, found: float, passes: bool
+) -> None:
+    assert check(site, "AB", code, found).passed == passes
+
+
+def test_a_failed_check_marks_what_was_read_since_the_last_pass(site: Site) -> None:
+    before = read(site, "2026-05-08T07:00")
+    checked(site, "2026-05-08T08:00", 100.4)
+    bad = [read(site, f"2026-05-0{day}T{hour}:00") for day in (8, 9) for hour in (10, 15)]
+    with_a = read(site, "2026-05-09T15:05", meter="A")
+    found = checked(site, "2026-05-09T16:00", 110.0)
+    after = read(site, "2026-05-09T16:30")
+    assert suspect(site) == bad
+    assert found.sentence == (
+        "Meter B, moist air: 110.0 %, outside 98 to 102 %: failed. 4 readings of meter B since "
+        "Fri 8 May 08:00 are marked suspect; none was changed."
+    )
+    assert not found.fit
+    for n in (before, *bad, with_a, after):
+        seen = queries.seen(site.ledger.db, n)
+        assert seen is not None
+        assert seen.value == 9.2
+        assert (meters.suspect_of(site, seen) is not None) == (n in bad)
+
+
+def test_a_second_reading_is_marked_with_the_first_and_counted_apart(site: Site) -> None:
+    read(site, "2026-05-09T07:00")
+    at = moment("2026-05-09T07:01")
+    site.record(
+        Entry("reading", "AB", at, at, "T02", "do", "mg/L"),
+        Reading(9.2, "", instrument="B", recheck=True),
+    )
+    found = checked(site, "2026-05-09T08:00", 95.0)
+    assert "1 reading of meter B (1 taken twice) since" in found.sentence
+    assert "is marked suspect; none was changed" in found.sentence
+    assert len(suspect(site)) == 2
+
+
+def test_without_an_earlier_pass_all_it_ever_read_is_suspect(site: Site) -> None:
+    first = read(site, "2026-04-30T07:00")
+    second = read(site, "2026-05-09T07:00", place="T01")
+    found = checked(site, "2026-05-09T08:00", 95.0)
+    assert suspect(site) == [first, second]
+    assert "2 readings of meter B since Thu 30 Apr 07:00 are marked suspect" in found.sentence
+
+
+def test_a_meter_that_never_read_anything_gets_a_mark_of_nothing(site: Site) -> None:
+    assert "0 readings of meter B" in check(site, "AB", "B", 95.0).sentence
+    assert suspect(site) == []
+
+
+def test_a_reading_typed_in_late_from_paper_is_suspect_by_when_it_was_seen(site: Site) -> None:
+    checked(site, "2026-05-08T08:00", 100.0)
+    checked(site, "2026-05-09T08:00", 90.0)
+    late = read(site, "2026-05-08T15:00")
+    assert suspect(site) == [late]
+    assert state(site, "B").readings == 1
+
+
+def test_a_scale_that_fails_marks_no_reading_and_is_still_an_action(site: Site) -> None:
+    found = check(site, "AB", "S1", 100.5)
+    assert found.failure.mark is None
+    assert "names no reading that this check concerns: none is marked." in found.sentence
+    [action] = standing.follow_ups(site.ledger.db)
+    assert "Meter S1 failed its check (100 g weight 100.500 g" in action.text
+
+
+def test_the_lead_gets_one_action_for_a_meter_however_often_it_fails(site: Site) -> None:
+    read(site, "2026-05-09T07:00")
+    first = checked(site, "2026-05-09T08:00", 95.0)
+    second = checked(site, "2026-05-09T08:30", 94.0)
+    other = checked(site, "2026-05-09T08:40", 94.0, code="A")
+    [one, two] = standing.follow_ups(site.ledger.db)
+    assert (one.owner, one.rule, one.about, one.opened) == (
+        "EF", "meter", "B", first.failure.follow_up,
+    )  # fmt: skip
+    assert one.text == (
+        "Meter B failed its check (moist air 95.0 %, outside 98 to 102 %): mend it and check it "
+        "again; look at its 1 reading since Sat 9 May 07:00"
+    )
+    assert second.failure.follow_up is None
+    assert (two.about, two.opened) == ("A", other.failure.follow_up)
+
+
+def test_a_check_and_what_follows_are_kept_together_or_not_at_all(site: Site) -> None:
+    site.ledger.db.execute(
+        "CREATE TEMP TRIGGER broken BEFORE INSERT ON main.closing BEGIN "
+        "SELECT RAISE(ABORT, 'the disk broke'); END"
+    )
+    with pytest.raises(Refusal, match="nothing was kept"):
+        check(site, "AB", "B", 95.0)
+    site.ledger.db.execute("DROP TRIGGER broken")
+    assert record.checks(site.ledger.db, "B") == []
+    assert record.marks(site.ledger.db) == []
+    check(site, "AB", "B", 95.0)
+    assert len(record.marks(site.ledger.db)) == 1
+
+
+@pytest.mark.parametrize(
+    ("who", "code", "value", "words"),
+    [
+        ("AB", "X", 100.0, "'X' is not among the meters of the plan (A, B, S1, OLD, M)"),
+        ("ZZ", "B", 100.0, "'ZZ' is not among the people"),
+        ("AB", "B", float("nan"), "no number"),
+        ("AB", "OLD", 7.0, "The plan says not when meter OLD passes its check"),
+    ],
+)
+def test_what_is_no_check_is_refused_and_nothing_is_kept(
+    site: Site, who: str, code: str, value: float, words: str
+) -> None:
+    with pytest.raises(Refusal) as refused:
+        check(site, who, code, value)
+    assert words in str(refused.value)
+    assert site.ledger.db.execute("SELECT count(*) FROM entry").fetchone()[0] == 0
+
+
+# ---- as left
+
+
+def test_a_meter_mended_at_once_is_back_in_service_and_reads_on_trusted(site: Site) -> None:
+    bad = read(site, "2026-05-09T07:00")
+    clock_shows(site, "2026-05-09T08:00")
+    found = check(site, "AB", "B", 93.0, 100.1)
+    good = read(site, "2026-05-09T08:10")
+    assert (found.passed, found.fit) == (False, True)
+    assert found.sentence.endswith(
+        "Left at 100.1 %, within 98 to 102 %: meter B is in service, what it reads from now on "
+        "counts."
+    )
+    assert suspect(site) == [bad]
+    now = state(site, "B")
+    assert (now.off, now.passed, now.as_found, now.readings) == (False, True, 93.0, 1)
+    later = checked(site, "2026-05-10T08:00", 90.0)
+    assert suspect(site) == [bad, good]
+    assert later.failure.readings == 1
+
+
+def test_a_meter_left_out_of_its_limits_stays_out_of_use(site: Site) -> None:
+    found = check(site, "AB", "B", 93.0, 97.0)
+    assert not found.fit
+    assert "meter B stays out of use" in found.sentence
+    assert state(site, "B").off
+    clock_shows(site, "2026-05-10T08:00")
+    assert leave(site, "CD", "B", 99.5).fit
+    assert not state(site, "B").off
+
+
+def test_as_found_and_as_left_of_a_meter_that_passes_are_one_check(site: Site) -> None:
+    assert check(site, "AB", "B", 101.2, 100.0).fit
+    [kept] = record.checks(site.ledger.db, "B")
+    assert (kept.as_found, kept.as_left, kept.passed) == (101.2, 100.0, True)
+
+
+def test_a_meter_that_passed_and_was_set_wrong_is_out_of_use_without_a_mark(site: Site) -> None:
+    found = check(site, "AB", "B", 101.2, 90.0)
+    assert (found.passed, found.fit) == (True, False)
+    assert record.marks(site.ledger.db) == []
+    assert state(site, "B").off
+
+
+# ---- taking a mark back
+
+
+def test_somebody_else_takes_a_mark_back_and_its_readings_count_again(site: Site) -> None:
+    n = read(site, "2026-05-09T07:00")
+    found = checked(site, "2026-05-09T08:00", 93.0)
+    mark = found.failure.mark
+    assert mark is not None
+    with pytest.raises(Refusal, match="somebody else takes the mark back"):
+        lift(site, "ab", mark, "the cup was dry")
+    with pytest.raises(Refusal, match="No reason was given"):
+        lift(site, "EF", mark, " \t ")
+    with pytest.raises(Refusal, match="no mark that stands"):
+        lift(site, "EF", found.entry, "the cup was dry")
+    assert suspect(site) == [n]
+    lift(site, "EF", mark, "the cup was dry")
+    assert suspect(site) == []
+    assert state(site, "B").off, "the meter itself has to pass a check"
+    with pytest.raises(Refusal, match="no mark that stands"):
+        lift(site, "EF", mark, "again")
+    kept = site.ledger.db.execute(
+        "SELECT kind, who, reason FROM entries WHERE amends = ?", (mark,)
+    ).fetchall()
+    assert kept == [("void", "EF", "the cup was dry")]
+
+
+# ---- what stands
+
+
+def test_a_meter_is_overdue_by_days_of_the_calendar(site: Site) -> None:
+    assert state(site, "B").overdue, "never checked, though the plan wants it every day"
+    assert meters.overdue_words(state(site, "B"), site.now()) == (
+        "oxygen meter B has not been checked yet"
+    )
+    checked(site, "2026-05-08T18:00", 100.0)
+    clock_shows(site, "2026-05-09T23:00")
+    assert not state(site, "B").overdue, "due today"
+    clock_shows(site, "2026-05-10T06:00")
+    assert meters.overdue_words(state(site, "B"), site.now()) == (
+        "oxygen meter B: check overdue 1 d, last Fri 8 May 18:00"
+    )
+    assert not state(site, "S1").overdue, "the plan does not say how often"
+
+
+def test_a_meter_that_is_off_is_told_with_what_is_suspect_for_it(site: Site) -> None:
+    checked(site, "2026-05-08T08:00", 100.0)
+    read(site, "2026-05-08T15:00")
+    checked(site, "2026-05-09T08:00", 93.0)
+    [off] = [s for s in meters.states(site, site.now(), counting=False) if s.off]
+    assert meters.off_words(off, site.now()) == (
+        "oxygen meter B failed its check Sat 9 May 08:00: 1 reading since Fri 8 May 08:00 suspect"
+    )
+    assert meters.overdue_words(off, site.now()) == ""
+    checked(site, "2026-05-09T09:00", 100.0)
+    assert [s for s in meters.states(site, site.now(), counting=False) if s.off] == []
+    assert state(site, "B").readings == 1, "the mark stands on"
+
+
+def test_an_old_mark_is_not_that_of_a_new_failure(site: Site) -> None:
+    read(site, "2026-05-08T07:00")
+    checked(site, "2026-05-08T08:00", 93.0)
+    checked(site, "2026-05-08T09:00", 100.0)
+    again = checked(site, "2026-05-09T09:00", 93.0)
+    assert again.failure.mark is not None
+    lift(site, "EF", again.failure.mark, "the cup was dry")
+    now = state(site, "B")
+    assert (now.off, now.mark, now.readings) == (True, None, 1)
+    assert meters.off_words(now, site.now()).endswith("failed its check Sat 9 May 09:00")
+
+
+def test_what_two_marks_cover_is_counted_once(site: Site) -> None:
+    read(site, "2026-05-08T07:00")
+    checked(site, "2026-05-08T08:00", 93.0)
+    checked(site, "2026-05-08T09:00", 92.0)
+    now = state(site, "B")
+    assert (len(now.marks), now.readings) == (2, 1)
+
+
+def test_a_check_typed_in_late_from_paper_is_not_the_newest(site: Site) -> None:
+    checked(site, "2026-05-09T08:00", 93.0)
+    clock_shows(site, "2026-05-09T09:00")
+    before, now = moment("2026-05-08T08:00"), site.now()
+    site.record(
+        Entry("calibration", "AB", before, now, SITE),
+        Calibration("B", "moist air", 100, 100.2, None, "%", True),
+    )
+    assert state(site, "B").off
+
+
+def test_drift_is_what_was_found_over_time(site: Site) -> None:
+    for day, value in ((6, 100.1), (7, 100.9), (8, 101.7)):
+        checked(site, f"2026-05-0{day}T08:00", value)
+    clock_shows(site, "2026-05-09T08:00")
+    check(site, "AB", "B", 102.6, 100.0)
+    found = meters.drift(site, "B")
+    assert [(f.value, f.passed) for f in found] == [
+        (100.1, True), (100.9, True), (101.7, True), (102.6, False),
+    ]  # fmt: skip
+    assert [f.at for f in found] == sorted(f.at for f in found)
+    assert {f.reference for f in found} == {100.0}
+
+
+# ---- what air should read
+
+
+def test_air_at_20_degrees_and_760_mmhg_holds_what_the_printed_table_says(site: Site) -> None:
+    air = meters.expected_air(site, 20.0, 760.0)
+    assert (air.percent, round(air.mg_l, 2)) == (100.0, 9.09)
+
+
+def test_air_is_by_the_barometer_of_the_room_or_by_the_elevation_and_says_which(
+    site: Site,
+) -> None:
+    typed = meters.expected_air(site, 20.0, 741.0)
+    assert typed.sentence == (
+        "Moist air should read 100 %, or 8.86 mg/L at 20.0 degC and 741 mmHg (by the barometer "
+        "of this room)."
+    )
+    by_height = meters.expected_air(site, 20.0)
+    assert by_height.pressure == pytest.approx(736.8, abs=0.1)  # 260 m, standard atmosphere
+    assert "from the site's elevation of 260 m" in by_height.sentence
+    assert by_height.mg_l < 9.0
+
+
+def test_a_weather_report_s_pressure_is_asked_about_and_one_that_cannot_be_is_refused(
+    site: Site,
+) -> None:
+    assert "is it a weather report's?" in meters.expected_air(site, 20.0, 758.0).sentence
+    with pytest.raises(Refusal, match="sea-level figure: at 260 m the air has about 737"):
+        meters.expected_air(site, 20.0, 770.0)
+    with pytest.raises(Refusal):
+        meters.expected_air(site, 20.0, 29.9)  # inches of mercury
+
+
+def test_a_meter_in_mg_l_is_judged_by_the_air_of_the_day(site: Site) -> None:
+    air = meters.expected_air(site, 20.0, 741.0)
+    assert check(site, "AB", "M", 8.9, reference=air.mg_l).passed
+    found = check(site, "AB", "M", 9.2, reference=air.mg_l)
+    assert found.sentence.startswith(
+        "Meter M, moist air: 9.20 mg/L, outside 8.66 to 9.06 mg/L: failed."
+    )
+
+
+# ---- any order of checks
+
+
+Act = tuple[str, float]
+
+ACTS = st.lists(
+    st.one_of(
+        st.tuples(st.just("read"), st.sampled_from((0.0, 1.0))),
+        st.tuples(st.just("check"), st.sampled_from((100.0, 110.0))),
+        st.tuples(st.just("left"), st.sampled_from((100.0, 110.0))),
+    ),
+    max_size=14,
+)
+
+
+@contextmanager
+def room() -> Iterator[Site]:
+    """A site of its own for one draw."""
+    with tempfile.TemporaryDirectory() as folder, opened_in(Path(folder), CHECKED) as found:
+        found.ledger.db.execute("PRAGMA synchronous = OFF")
+        yield found
+
+
+@settings(max_examples=40, deadline=None)
+@given(ACTS)
+def test_whatever_the_order_the_suspect_are_those_between_the_last_pass_and_a_failure(
+    acts: list[Act],
+) -> None:
+    with room() as site:
+        start = moment("2026-05-08T06:00")
+        since_pass: list[int] = []
+        expected: set[int] = set()
+        off = False
+        for nth, (kind, value) in enumerate(acts):
+            at = Instant(start.utc + 600 * (nth + 1), start.offset)
+            site.clock = FixedClock(at)
+            if kind == "read":
+                place = ("T01", "T02")[int(value)]
+                entry = Entry("reading", "AB", at, at, place, "do", "mg/L")
+                since_pass.append(site.record(entry, Reading(9.0, "", instrument="B")))
+                continue
+            if kind == "check":
+                passed = check(site, "AB", "B", value).passed
+                if not passed:
+                    expected |= set(since_pass)
+            else:
+                passed = leave(site, "AB", "B", value).fit
+            off = not passed
+            if passed:
+                since_pass.clear()
+        assert suspect(site) == sorted(expected)
+        now = state(site, "B")
+        assert now.readings == len(expected)
+        assert now.off == off
+
+
+# ---- how the answers are found
+
+QUESTIONS: dict[str, Callable[[sqlite3.Connection], object]] = {
+    "checks": lambda db: record.checks(db, "M1"),
+    "newest_checks": lambda db: record.newest_checks(db, ("M1", "M2")),
+    "last_pass": lambda db: record.last_pass(db, "M1", 1 << 40),
+    "marks": record.marks,
+    "readings_with": lambda db: record.readings_with(db, "M1", "temp", "degC", ("T01", "T02")),
+    "first_with": lambda db: record.first_with(db, "M1", "temp", "degC", ("T01", "T02")),
+    "places": record.places,
+}
+
+
+@pytest.mark.parametrize("content", [full_content, season, first_day])
+@pytest.mark.parametrize("name", QUESTIONS)
+def test_no_question_about_meters_walks_through_all_readings(
+    name: str, content: Callable[[], bytes]
+) -> None:
+    with file_of(content()) as path, opened(path) as ledger:
+        assert not scanned(ledger.db, QUESTIONS[name]) & BIG
+
+
+def test_readings_with_a_meter_are_those_of_the_item_between_two_seconds_that_stand() -> None:
+    def put(minutes: float, meter: str, place: str = "T01") -> int:
+        entry, reading = temp(minutes, 17.0, place=place)
+        return ledger.append(entry, reading._replace(instrument=meter))
+
+    with fresh() as ledger:
+        kept = [put(minutes, "M1") for minutes in (0, 10, 20, 30)]
+        put(15, "M2")
+        put(16, "M1", "T02")
+        ledger.append(void(40, kept[2]))
+        found = record.readings_with(
+            ledger.db, "M1", "temp", "degC", ("T01",), at(0).utc, at(20).utc
+        )
+        assert [(f.n, f.place, f.value, f.at) for f in found] == [
+            (kept[0], "T01", 17.0, at(0)), (kept[1], "T01", 17.0, at(10)),
+        ]  # fmt: skip
+        assert record.first_with(ledger.db, "M1", "temp", "degC", ("T02", "T01")) == at(0).utc
+        assert record.first_with(ledger.db, "M3", "temp", "degC", ("T01",)) is None
