@@ -30,6 +30,9 @@ Told = Callable[[Entry, tuple[Detail, ...]], None]
 AGAIN_SECONDS = 9
 """A second reading follows the first with the probe still in the water."""
 
+LOOSE_HOURS = 0.5
+"""Readings outside a round that begin within this time belong together."""
+
 
 class _Walked:
     """A round as far as it has got: what judges it, and what it holds."""
@@ -50,13 +53,17 @@ class Recorder:
         self._named: dict[str, tuple[int, Entry]] = {}
         self._rounds: dict[int | None, _Walked] = {}
         self._pages: dict[int, str] = {}
+        self._loose: tuple[Instant, _Walked] | None = None
 
-    def put(self, act: Act) -> None:
-        """Keep one act, and the second reading that is taken where it is out of band."""
+    def put(self, act: Act) -> Flag:
+        """Keep one act, and the second reading that is taken where it is out of band.
+
+        Returns how a reading was judged at first, OK for anything else.
+        """
         if isinstance(act.detail, Reading):
-            self._reading(act, act.detail)
-        else:
-            self._plain(act)
+            return self._reading(act, act.detail)
+        self._plain(act)
+        return Flag.OK
 
     def _entry(self, act: Act, unit: str = "", later: int = 0) -> Entry:
         observed = Instant(act.at.utc + later, act.at.offset)
@@ -107,21 +114,20 @@ class Recorder:
         self.site.clock = FixedClock(entry.recorded)
         return detail._replace(text=handover.draft(self.site).text())
 
-    def _reading(self, act: Act, first: Reading) -> None:
+    def _reading(self, act: Act, first: Reading) -> Flag:
         item = self.site.plan.item(act.item or "")
         flag = self._keep(act, item, first, act.more)
         if flag >= Flag.WATCH and item.kind is not Kind.CHOICE and not act.amends:
             second = act.second or first._replace(recheck=True)
             self._keep(act, item, second._replace(recheck=True), (), AGAIN_SECONDS)
+        return flag
 
     def _keep(
         self, act: Act, item: Item, reading: Reading, more: tuple[Detail, ...], later: int = 0
     ) -> Flag:
         entry = self._entry(act, item.unit, later)
         self.site.clock = FixedClock(entry.recorded)
-        walked = self._rounds.get(entry.round) if entry.round is not None else None
-        if walked is None:
-            walked = _Walked(self.site, None, queries.NO_LIMIT)
+        walked = self._rounds.get(entry.round) or self._apart(entry)
         judged, text = self._judged(act.place, item, reading, entry.observed, walked)
         why = [JudgedAs(judged.rule, judged.sentence)] if judged.flag else []
         kept = reading._replace(band=text, flag=int(judged.flag))
@@ -133,6 +139,15 @@ class Recorder:
             here.append(seen)
             deriving.follow(self.site, seen, entry.who, entry.round)
         return judged.flag
+
+    def _apart(self, entry: Entry) -> _Walked:
+        """What judges readings outside any round: those soon after one another are one walk."""
+        last = self._loose
+        if last is None or entry.observed.hours_since(last[0]) > LOOSE_HOURS:
+            first = self.site.ledger.db.execute("SELECT max(n) + 1 FROM entry").fetchone()[0] or 1
+            last = entry.observed, _Walked(self.site, None, first)
+        self._loose = last
+        return last[1]
 
     def _judged(
         self, place: str, item: Item, reading: Reading, at: Instant, walked: _Walked

@@ -115,7 +115,10 @@ def _by_loop(
             here = [w for w in kept if w.key.item == item.code and w.place in tanks]
             have = [t for t in tanks if (t, item.code) in newest]
             told = [w for w in here if (w.rule or "").startswith("loop")]
-            if not told and (len(here) < 3 or 2 * len(here) <= len(have)):
+            many = len(here) >= flags.FEWEST_TANKS and 2 * len(here) > len(have)
+            if not many and not told:
+                here = [w for w in here if w.shared]
+            if not here:
                 continue
             worst = max(here, key=lambda w: (w.flag, w.seen.value or 0.0))
             words = max(told, key=lambda w: w.at).sentence if told else None
@@ -126,7 +129,7 @@ def _by_loop(
                 raised=min(w.raised for w in here),
                 at=max(w.at for w in here),
                 tanks=tuple(w.place for w in here),
-                state="standing",
+                state=min((w.state for w in here), key=lambda state: state != "standing"),
             )
             kept = [w for w in kept if w not in here] + [one]
     return kept
@@ -141,6 +144,8 @@ def _loop_words(
     have: int,
 ) -> str:
     values = spread_words(item, [w.seen for w in here])
+    if all(w.state != "standing" for w in here):
+        return f"{item.label} in band once in {len(here)} of {have} tanks, was {values}"
     words = f"{item.label} {values}, {len(here)} of {have} tanks"
     shared = _shared_part(plan, item)
     part = shared and newest.get((loop, shared.code))
@@ -171,11 +176,6 @@ def board(site: Site) -> Board:
         words = tuple(w.sentence for w in here)
         tiles.append(Tile(tank, plan.age(tank, now.day), worst, words, looked.get(tank.code)))
     carried = standing.follow_ups(db)
-    checklist_due = [
-        *due.due_rounds(site, now),
-        *due.left_unsigned(site, now),
-        *due.due_checks(site, now, newest),
-    ]
     unsigned = None
     for checklist in plan.checklists:
         unsigned = unsigned or rounds.unsigned(site, checklist, now)
@@ -185,7 +185,7 @@ def board(site: Site) -> Board:
         wrong,
         shelved,
         tuple(tiles),
-        tuple(checklist_due),
+        tuple(due.everything(site, now, newest)),
         tuple(f for f in carried if f.what == "altered"),
         tuple(f for f in carried if f.what == "action"),
         standing.last_handover(db),
@@ -196,7 +196,7 @@ def board(site: Site) -> Board:
 
 
 def _meters(site: Site, now: Instant) -> tuple[str, ...]:
-    """Meters whose last check failed or lies more than a day back, each in a few words."""
+    """Meters whose last check failed, or lies two days back where the plan sets no time for it."""
     found = []
     checked = queries.last_calibrations(site.ledger.db)
     for meter in site.plan.instruments:
@@ -204,6 +204,8 @@ def _meters(site: Site, now: Instant) -> tuple[str, ...]:
         label = f"{meter.kind} {meter.code}"
         if seen is not None and not seen[1]:
             found.append(f"{label} failed its check {seen[0].short()}")
+        elif meter.check_every_days is not None:
+            continue  # `due` tells it when it is late
         elif seen is not None and now.hours_since(seen[0]) > 48:
             found.append(f"{label} last checked {ago(now.hours_since(seen[0]))} ago")
     return tuple(found)

@@ -6,7 +6,8 @@ it, so that a correction of a reading corrects its flag as well.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from datetime import date
 from typing import NamedTuple
 
 from tankwalk import text
@@ -35,6 +36,8 @@ SHIFT_HOURS = 8.0
 LEAD_DAYS = 7
 SAME_ROUND_S = 3 * 3600
 """What was not looked at within this time of a flag was left out beside it."""
+FEWEST_TANKS = 3
+"""Fewer tanks of a loop that are out in one item are no shared cause."""
 SHORT_RULES = ("band", "setting", None)
 """Rules whose flag is told by its value alone."""
 
@@ -62,6 +65,8 @@ class Standing(NamedTuple):
     until: Instant | None = None
     reason: str = ""
     rule: str | None = None
+    shared: bool = False
+    """Most tanks of its loop were out in this item when it was raised."""
 
     @property
     def places(self) -> tuple[str, ...]:
@@ -92,8 +97,11 @@ def confirmed(looks: Sequence[Look]) -> list[Look]:
     return found
 
 
-def life(item: Item, looks: Sequence[Look], limits: Limits | None) -> Life:
-    """Follow a flag through looks, oldest first: raised, standing, cleared."""
+def life(item: Item, looks: Sequence[Look], limits: Callable[[int], Limits | None]) -> Life:
+    """Follow a flag through looks, oldest first: raised, standing, cleared.
+
+    `limits` gives the band that was in force at a UTC second.
+    """
     now = Life()
     needed = 1 if item.kind is Kind.CHOICE else LOOKS_TO_CLEAR
     for look in confirmed(looks):
@@ -101,7 +109,7 @@ def life(item: Item, looks: Sequence[Look], limits: Limits | None) -> Life:
             begun = look.at if now.raised is None else now.raised
             worst = look if now.worst is None or look.flag >= now.worst.flag else now.worst
             now = Life(begun, worst, look)
-        elif now.raised is not None and well_inside(item, look.value, limits):
+        elif now.raised is not None and well_inside(item, look.value, limits(look.at)):
             now = now._replace(in_band=now.in_band + 1)
             if now.in_band >= needed:
                 now = Life()
@@ -135,9 +143,8 @@ def standing(
     if newest is None:
         newest = queries.newest_of_all(db)
     since = now.utc - STANDING_DAYS * 86400
-    by_pair: dict[tuple[str, str], Flagged] = {}
-    for row in record.flagged(db, since, now.utc):
-        by_pair[row.place, row.item] = row
+    rows = record.flagged(db, since, now.utc)
+    by_pair = {(row.place, row.item): row for row in rows}
     if not by_pair:
         return ()
     done = _newest_done(record.done(db, since))
@@ -157,7 +164,7 @@ def standing(
             continue
         one = _standing(site, item, row, seen, done, now)
         if one is not None:
-            found.append(one)
+            found.append(one._replace(shared=_shared(plan, one, rows)))
     for row, flagged in meters:
         found = _with_meter(site, found, row, flagged, newest, passes, done, now)
     return tuple(found)
@@ -174,7 +181,7 @@ def _standing(
     """The flag of one item at one place, None where it is cleared or closed."""
     db = site.ledger.db
     looks = record.looks(db, row.place, row.item, row.unit, LIFE, until=now.utc)
-    lived = life(item, looks, _limits(site.plan, item, row.place, now))
+    lived = life(item, looks, _limits_of(site.plan, item, row.place, now))
     if lived.raised is None or lived.worst is None or lived.newest is None:
         return None
     key = Key("place", row.place, row.item)
@@ -194,6 +201,20 @@ def _standing(
         key, row.place, flag, words, raised, behind.at, behind, state=state, rule=row.rule
     )
     return shelved(one, act, lived.newest.n, now)
+
+
+def _shared(plan: Plan, one: Standing, rows: Sequence[Flagged]) -> bool:
+    """Whether most tanks of the loop were flagged about when this flag was raised."""
+    tank = plan.find_tank(one.place)
+    if tank is None:
+        return False
+    mates = {t.code for t in plan.tanks if t.loop == tank.loop}
+    born = {
+        row.place
+        for row in rows
+        if row.item == one.key.item and abs(row.at.utc - one.raised.utc) <= SAME_ROUND_S
+    }
+    return len(born & mates) >= FEWEST_TANKS and 2 * len(born & mates) > len(mates)
 
 
 def _words(item: Item, row: Flagged, behind: Seen, seen: Seen, in_band: int) -> str:
@@ -258,7 +279,7 @@ def _with_meter(
         one
         for one in found
         if not _explained(site.plan, one, row, code, now, up=up)
-        and not _worked_from(one, row.item, code, newest)
+        and not _worked_from(site, one, row.item, code)
     ]
     one = Standing(
         key, f"meter {code}", Flag(row.flag), words, row.at, told.at, flagged, tuple(tanks)
@@ -280,13 +301,28 @@ def _explained(
     return edge is not None and (one.seen.value > edge if up else one.seen.value < edge)
 
 
-def _worked_from(one: Standing, item: str, meter: str, newest: dict[tuple[str, str], Seen]) -> bool:
+def _worked_from(site: Site, one: Standing, item: str, meter: str) -> bool:
     """Whether a flag is of a value that was worked out from what a suspect meter read."""
     derivation = BY_CODE.get(one.key.item)
     if derivation is None or item not in {code for _, code in derivation.items}:
         return False
-    part = newest.get((one.place, item))
-    return part is not None and part.instrument == meter
+    working = queries.working(site.ledger.db, one.seen.n)
+    parts = [] if working is None else working.parts.values()
+    read = (queries.seen(site.ledger.db, n) for n in parts)
+    return any(s is not None and s.item == item and s.instrument == meter for s in read)
+
+
+def _limits_of(plan: Plan, item: Item, place: str, now: Instant) -> Callable[[int], Limits | None]:
+    """The band of an item at a place by UTC second; each day's is looked up once."""
+    known: dict[date, Limits | None] = {}
+
+    def limits(at: int) -> Limits | None:
+        then = Instant(at, now.offset)
+        if then.day not in known:
+            known[then.day] = _limits(plan, item, place, then)
+        return known[then.day]
+
+    return limits
 
 
 def _limits(plan: Plan, item: Item, place: str, now: Instant) -> Limits | None:
