@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import NamedTuple
 
 from tankwalk.clock import Instant, ago, at, zone
 from tankwalk.ledger import queries
 from tankwalk.ledger.queries import Seen
 from tankwalk.plan.model import Level, Plan
+from tankwalk.practice import attendance, cones, owed
 from tankwalk.practice.site import SITE, Site
+from tankwalk.practice.tasks import Due as Due
+from tankwalk.practice.tasks import worst_first
 
 EARLY_HOURS = 1.0
 """A round counts as due this long before its time. Common practice, no source."""
@@ -18,16 +21,22 @@ LATE_HOURS = 1.0
 """A round is overdue this long after its time. Common practice, no source."""
 
 
-class Due(NamedTuple):
-    """One thing to be done: what, when, and how late it is (hours; negative: still to come)."""
-
-    what: str
-    late_hours: float
-    sentence: str
-
-    @property
-    def overdue(self) -> bool:
-        return self.late_hours > 0
+def everything(site: Site, now: Instant, newest: dict[tuple[str, str], Seen]) -> list[Due]:
+    """All that is due or overdue, worst first; `newest` are the newest readings of the record."""
+    return worst_first(
+        (
+            *attendance.unattended(site, now),
+            *due_rounds(site, now),
+            *left_unsigned(site, now),
+            *owed.meals_due(site, now),
+            *cones.cones_due(site, now),
+            *due_meters(site, now),
+            *due_checks(site, now, newest),
+            *owed.samples_due(site, now),
+            *owed.changes(site.plan, now),
+            *attendance.gap(site.plan, now),
+        )
+    )
 
 
 def due_rounds(site: Site, now: Instant) -> list[Due]:
@@ -51,7 +60,7 @@ def due_rounds(site: Site, now: Instant) -> list[Due]:
             words = "due now"
         else:
             words = f"in {ago(late)}"
-        found.append(Due(f"{when.hm()} {checklist.label}", late - LATE_HOURS, words))
+        found.append(Due(f"{when.hm()} {checklist.label}", late - LATE_HOURS, words, "round"))
     return found
 
 
@@ -65,7 +74,7 @@ def left_unsigned(site: Site, now: Instant) -> list[Due]:
                 (c.label for c in site.plan.checklists if c.code == seen.checklist), seen.checklist
             )
             words = f"begun {seen.opened.short()} by {seen.who}, never signed"
-            found.append(Due(label, now.hours_since(seen.opened), words))
+            found.append(Due(label, now.hours_since(seen.opened), words, "unsigned"))
     return found
 
 
@@ -87,14 +96,51 @@ def due_checks(site: Site, now: Instant, newest: dict[tuple[str, str], Seen]) ->
             seen = newest.get((place, item.code))
             where = "" if place == SITE else f" {place}"
             if seen is None:
-                found.append(Due(f"{item.label}{where}", 0.1, "not done yet"))
+                found.append(Due(f"{item.label}{where}", 0.1, "not done yet", "check"))
                 continue
             late = (now.day - seen.at.day).days - item.every_days
             if late >= 0:
                 days = f"overdue {late:g} d" if late >= 1 else "due today"
                 words = f"{days}, last {seen.at.short()}"
-                found.append(Due(f"{item.label}{where}", late * 24, words))
+                found.append(Due(f"{item.label}{where}", late * 24, words, "check"))
     return sorted(found, key=lambda d: -d.late_hours)
+
+
+def due_meters(site: Site, now: Instant) -> list[Due]:
+    """Meters whose check is due or overdue; those that wait since the same day are one line.
+
+    A meter that failed its check is out of use until it passes one, so nothing of it is due.
+    """
+    meters = [m for m in site.plan.instruments if m.check_every_days is not None]
+    if not meters:
+        return []
+    checked = queries.last_calibrations(site.ledger.db)
+    never = [m.code for m in meters if m.code not in checked]
+    found = [Due(_checks(site.plan, never), 0.1, "not done yet", "meter")] if never else []
+    since: dict[tuple[float, date], list[str]] = {}
+    for meter in meters:
+        last, passed = checked.get(meter.code, (now, False))
+        if not passed:
+            continue
+        every = meter.check_every_days or 0.0
+        days = (now.day - last.day).days if every >= 1 else now.hours_since(last) / 24
+        if days >= every:
+            since.setdefault((days - every, last.day), []).append(meter.code)
+    for (late, _), codes in since.items():
+        last = max(checked[code][0] for code in codes)
+        words = f"overdue {late:.3g} d" if late >= 1 else "due today"
+        found.append(
+            Due(_checks(site.plan, codes), late * 24, f"{words}, last {last.short()}", "meter")
+        )
+    return found
+
+
+def _checks(plan: Plan, codes: list[str]) -> str:
+    """The check of one meter, or of several, as people say it."""
+    if len(codes) > 1:
+        return f"Meter checks {', '.join(codes)}"
+    meter = next(m for m in plan.instruments if m.code == codes[0])
+    return f"{meter.kind} {meter.code} {meter.check} check"
 
 
 class Look(NamedTuple):

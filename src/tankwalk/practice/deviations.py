@@ -1,0 +1,186 @@
+"""Deviations from the plan of a trial, drafted from what the record holds, for the study owner.
+
+A draft is never a judgment: it says what was planned and what was entered. It stays a draft until
+somebody keeps it as an open action; the study owner closes that with the effect in words.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import date, timedelta
+from typing import NamedTuple
+
+from tankwalk.clock import Instant, at, zone
+from tankwalk.errors import Refusal
+from tankwalk.ledger import feeding, queries
+from tankwalk.ledger.feeding import MealSeen
+from tankwalk.plan.model import Plan, Tank
+from tankwalk.practice import meals
+from tankwalk.practice.site import Site
+
+MISSED_HOURS = 2.0
+"""A planned meal that nobody gave for so long was missed. Common practice, no source."""
+
+STUDY_OWNER = "study owner"
+
+NOT_DONE = ("not looked", "could not", "unsafe")
+"""Reasons that leave a measure of a treatment undone; "no fish" and "not due" leave none."""
+
+
+class Draft(NamedTuple):
+    """Something that was not as the plan has it: what, where, when, and the key it goes by.
+
+    `rule` is that of the follow-up it becomes: "deviation", or "treatment" for what was left out.
+    """
+
+    rule: str
+    about: str
+    place: str
+    at: Instant
+    sentence: str
+
+
+def drafts(site: Site, now: Instant, since: Instant) -> tuple[Draft, ...]:
+    """What departed from the plan between two instants and is no follow-up yet, oldest first."""
+    plan = site.plan
+    start = at(since.day - timedelta(days=1), 0, 0, zone(plan.zone))
+    seen = [m for m in feeding.meals(site.ledger.db, start.utc) if m.at.utc <= now.utc]
+    found = [
+        *_wrong_feeds(plan, seen),
+        *_missed_feeds(plan, seen, now, since),
+        *_feeds_left_out(plan, seen, now, since),
+        *_items_left_out(site, now, since),
+    ]
+    kept = feeding.kept_abouts(site.ledger.db)
+    open_ones = {d.about: d for d in found if since.utc <= d.at.utc and d.about not in kept}
+    return tuple(sorted(open_ones.values(), key=lambda d: (d.at.utc, d.about)))
+
+
+def _stamp(when: Instant) -> str:
+    return f"{when.wall:%Y-%m-%dT%H:%M}"
+
+
+def _whom(tank: Tank) -> str:
+    return f"{tank.code} {tank.treatment}" if tank.treatment else tank.code
+
+
+def _wrong_feeds(plan: Plan, seen: Iterable[MealSeen]) -> Iterator[Draft]:
+    """Feed that the plan did not give this treatment at this age."""
+    for meal in seen:
+        tank = plan.find_tank(meal.place)
+        if tank is None or meal.event is not None or meal.amount <= 0:
+            continue
+        asks = meals.question(plan, tank, meal.feed, meal.at.day)
+        if not asks:
+            continue
+        why = asks.removesuffix(" Continue?").rstrip(".")
+        words = f"{why}; got {meal.amount:g} {meal.unit} {meal.at.short()} ({meal.who})"
+        about = f"wrong-feed {tank.code} {meal.feed} {_stamp(meal.at)}"
+        yield Draft("deviation", about, tank.code, meal.at, _on_that_day(words, meal.at, why))
+
+
+def _on_that_day(words: str, when: Instant, why: str) -> str:
+    """The age in a question is that of the day it is asked; a draft is read later."""
+    return words.replace(why, why.replace(", today ", ", that day "), 1)
+
+
+def _missed_feeds(
+    plan: Plan, seen: Sequence[MealSeen], now: Instant, since: Instant
+) -> Iterator[Draft]:
+    """Planned meals that a tank never got while half of its sisters or more did."""
+    planned = meals.times(plan, since.day - timedelta(days=1), now.day)
+    ended = [when for when in planned if now.hours_since(when) > MISSED_HOURS]
+    missing = {tank: set(meals.not_served(plan, tank, planned, seen)) for tank in plan.tanks}
+    for when in ended:
+        fed = [tank for tank in plan.tanks if meals.is_fed(plan, tank, when.day)]
+        without = [tank for tank in fed if when in missing[tank]]
+        others = len(fed) - len(without)
+        if not others or 2 * others < len(fed) - 1:
+            continue  # the room was not fed: a missed meal of everybody sets no tank apart
+        for tank in without:
+            feeds = ", ".join(meals.feed_words(f) for f in meals.owed(plan, tank, when.day))
+            words = (
+                f"{_whom(tank)}: no feed at {when.short()}"
+                + (f" ({feeds} planned)" if feeds else "")
+                + f"; {others} other tanks were fed"
+            )
+            about = f"missed-feed {tank.code} {_stamp(when)}"
+            yield Draft("deviation", about, tank.code, when, words)
+
+
+def _feeds_left_out(
+    plan: Plan, seen: Sequence[MealSeen], now: Instant, since: Instant
+) -> Iterator[Draft]:
+    """A feed that makes the treatment, not given all day to a tank that was fed that day."""
+    tz = zone(plan.zone)
+    day = since.day
+    while day < now.day:
+        end = at(day + timedelta(days=1), 0, 0, tz)
+        for tank in plan.tanks:
+            given = {
+                m.feed
+                for m in seen
+                if m.place == tank.code and m.at.day == day and m.event is None and m.amount > 0
+            }
+            for feed in meals.owed(plan, tank, day):
+                if not given or feed.treatment is None or feed.code in given:
+                    continue
+                words = f"{_whom(tank)}: no {meals.feed_words(feed)} on {_date(day)}"
+                words += f", planned at {plan.age(tank, day)} dph; got {', '.join(sorted(given))}"
+                about = f"missed-treatment {tank.code} {feed.code} {day}"
+                yield Draft("treatment", about, tank.code, Instant(end.utc - 1, end.offset), words)
+        day += timedelta(days=1)
+
+
+def _date(day: date) -> str:
+    return f"{day:%a} {day.day} {day:%b}"
+
+
+def _items_left_out(site: Site, now: Instant, since: Instant) -> Iterator[Draft]:
+    """Measures a treatment has a band of its own for, that a round asked and nobody took."""
+    plan = site.plan
+    own = {(rule.item, rule.treatment) for rule in plan.bands if rule.treatment is not None}
+    if not own:
+        return
+    for found in queries.rounds(site.ledger.db, limit=200):
+        if (found.signed or found.opened).utc < since.utc:
+            break
+        if found.signed is None or found.signed.utc > now.utc:
+            continue
+        last = {}
+        for seen in queries.round_readings(site.ledger.db, found.number, found.first):
+            last[seen.place, seen.item] = seen
+        for seen in last.values():
+            tank, item = plan.find_tank(seen.place), plan.find_item(seen.item)
+            if tank is None or item is None or (seen.item, tank.treatment) not in own:
+                continue
+            if seen.value is not None or seen.qualifier not in NOT_DONE:
+                continue
+            words = f"{_whom(tank)}: {item.label} not taken {seen.at.short()} ({seen.qualifier})"
+            about = f"missed-treatment {tank.code} {item.code} {_stamp(seen.at)}"
+            yield Draft("treatment", about, tank.code, seen.at, words)
+
+
+def keep(site: Site, draft: Draft, who: str) -> int:
+    """Open a draft as an action of the study owner, who alone may close it; its entry number."""
+    who = site.signs(who)
+    owner = next((p.initials for p in site.plan.people if p.duty == STUDY_OWNER), None)
+    if owner is None:
+        raise Refusal(
+            "The plan names no study owner, so nobody could close this deviation: it was not "
+            f'kept. Give somebody duty = "{STUDY_OWNER}" in plan.toml.'
+        )
+    from tankwalk.ledger.entries import Closing, Entry, FollowUp
+
+    now = site.now()
+    with site.ledger.writing() as ledger:
+        if draft.about in feeding.kept_abouts(ledger.db):
+            raise Refusal(
+                f"This deviation of {draft.place} is an open action or was one already: "
+                "nothing more was kept."
+            )
+        entry = Entry("follow-up", who, now, now, draft.place)
+        words = f"Deviation: {draft.sentence}"
+        return site.record(
+            entry, FollowUp("action", "open", words, owner), Closing(draft.rule, draft.about)
+        )

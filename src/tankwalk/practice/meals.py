@@ -1,0 +1,237 @@
+"""Meals: when they are planned, which a tank was given, what it may get, and keeping one."""
+
+from __future__ import annotations
+
+import math
+import re
+from bisect import bisect_right
+from collections.abc import Iterable, Sequence
+from datetime import date, timedelta
+from typing import NamedTuple
+
+from tankwalk import text
+from tankwalk.clock import Instant, ago, at, zone
+from tankwalk.errors import Refusal
+from tankwalk.ledger import feeding
+from tankwalk.ledger.feeding import MealSeen
+from tankwalk.plan.model import Feed, Plan, Tank
+from tankwalk.practice.site import SITE, Site
+
+EARLY_HOURS = 0.5
+"""Feed given so long before a planned meal belongs to it. Common practice, no source."""
+
+LATE_HOURS = 0.5
+"""A meal is overdue so long after its time: a room takes a while to feed. Common practice."""
+
+APART_SECONDS = 300
+"""Feeds given further apart than this are two meals. Common practice, no source."""
+
+TWICE_HOURS = 0.5
+"""The same feed given again within this time is asked about. Common practice, no source."""
+
+COVERED_BEFORE_HOURS = 1.0
+"""A pause also covers a meal whose time was so long before it. Common practice, no source."""
+
+_LASTING = re.compile(r"\b(\d+(?:[.,]\d+)?)\s*(min|h)\b")
+_UNTIL = re.compile(r"\buntil (\d{1,2}):(\d{2})\b")
+
+
+def times(plan: Plan, first: date, last: date) -> list[Instant]:
+    """When meals are planned from one local day to another, in order."""
+    tz = zone(plan.zone)
+    found = []
+    for later in range((last - first).days + 1):
+        day = first + timedelta(days=later)
+        found += [
+            at(day, meal.at.hour, meal.at.minute, tz)
+            for meal in plan.meals
+            if not meal.weekdays or day.isoweekday() in meal.weekdays
+        ]
+    return sorted(found)
+
+
+def owed(plan: Plan, tank: Tank, on: date) -> tuple[Feed, ...]:
+    """The feeds a tank is to get on a local day."""
+    age = plan.age(tank, on)
+    if age is None:
+        return ()
+    return tuple(f for f in plan.feeds_of(tank) if f.dph[0] <= age <= f.dph[1])
+
+
+def is_fed(plan: Plan, tank: Tank, on: date) -> bool:
+    """Whether a tank is fed on a day: by its feeds, or where none is planned, if it has fish."""
+    return bool(owed(plan, tank, on) if plan.feeds else plan.age(tank, on) is not None)
+
+
+def not_served(
+    plan: Plan, tank: Tank, planned: Sequence[Instant], seen: Iterable[MealSeen]
+) -> list[Instant]:
+    """Planned meals that nobody gave a tank and no pause covers; `planned` in order."""
+    given: list[list[int]] = [[] for _ in planned]
+    pauses = []
+    opens = _openings(planned)
+    for meal in sorted(seen, key=lambda m: m.at.utc):
+        if meal.event is not None:
+            if meal.place in (tank.code, tank.loop, SITE):
+                pauses.append(covers(plan, meal))
+        elif meal.place == tank.code and meal.amount > 0:
+            slot = bisect_right(opens, meal.at.utc) - 1
+            if slot >= 0:
+                given[slot].append(meal.at.utc)
+    _fill_back(planned, given)
+    return [
+        when
+        for when, feeds in zip(planned, given, strict=True)
+        if not feeds and not any(start <= when.utc < end for start, end in pauses)
+    ]
+
+
+def _openings(planned: Sequence[Instant]) -> list[int]:
+    """UTC second from which feed belongs to each meal, and to the one before it no more."""
+    early = int(EARLY_HOURS * 3600)
+    found = []
+    for k, when in enumerate(planned):
+        gap = when.utc - planned[k - 1].utc if k else 2 * early
+        found.append(when.utc - min(early, gap // 2))
+    return found
+
+
+def _fill_back(planned: Sequence[Instant], given: list[list[int]]) -> None:
+    """Of two meals in one place, the one given before its time was the late one before it."""
+    for k in range(len(planned) - 1, 0, -1):
+        here = given[k]
+        if not here or given[k - 1] or here[0] >= planned[k].utc:
+            continue
+        first = [utc for utc in here if utc - here[0] <= APART_SECONDS]
+        if len(first) < len(here):
+            given[k - 1], given[k] = first, here[len(first) :]
+
+
+def covers(plan: Plan, pause: MealSeen) -> tuple[int, int]:
+    """From and until which UTC second a pause covers planned meals.
+
+    Its words say how long ("40 min", "2 h") or until when ("until 14:00"); without that it holds
+    for the rest of the local day.
+    """
+    start = pause.at.utc - int(COVERED_BEFORE_HOURS * 3600)
+    tz = zone(plan.zone)
+    words = pause.event or ""
+    if lasting := _LASTING.search(words):
+        length = float(lasting[1].replace(",", ".")) * (60 if lasting[2] == "min" else 3600)
+        return start, pause.at.utc + int(length)
+    if (until := _UNTIL.search(words)) and int(until[1]) < 24 and int(until[2]) < 60:
+        end = at(pause.at.day, int(until[1]), int(until[2]), tz)
+        if end.utc > pause.at.utc:
+            return start, end.utc
+    return start, at(pause.at.day + timedelta(days=1), 0, 0, tz).utc
+
+
+def feed_words(feed: Feed) -> str:
+    """A feed as people say it: its label, with its code where the label lacks it."""
+    if not feed.label:
+        return feed.code
+    return feed.label if feed.code in feed.label else f"{feed.code} {feed.label}"
+
+
+def question(plan: Plan, tank: Tank, feed: str, on: date) -> str:
+    """What to ask before a tank gets a feed on a local day; "" when the plan gives it that."""
+    if not plan.feeds:
+        return ""
+    who = f"{tank.code} {tank.treatment}" if tank.treatment else tank.code
+    age = plan.age(tank, on)
+    known = {f.code.casefold(): f for f in plan.feeds}
+    meant = known.get(feed.casefold())
+    if meant is None:
+        codes = ", ".join(dict.fromkeys(f.code for f in plan.feeds))
+        return f"{who}: {feed} is no feed of the plan ({codes}). Continue?"
+    if age is None:
+        return f"{who}: no fish of a known age by the plan. Continue?"
+    mine = [f for f in plan.feeds_of(tank) if f.code == meant.code]
+    name = feed_words(mine[0] if mine else meant)
+    if not mine:
+        whom = tank.treatment or "this tank"
+        return f"{who}: {name} is not planned for {whom}. Continue?"
+    if any(f.dph[0] <= age <= f.dph[1] for f in mine):
+        return ""
+    later = [f.dph[0] for f in mine if f.dph[0] > age]
+    if later:
+        return f"{who}: {name} starts at {min(later)} dph, today {age}. Continue?"
+    last = max(f.dph[1] for f in mine)
+    return f"{who}: {name} ended after {last} dph, today {age}. Continue?"
+
+
+class Given(NamedTuple):
+    """What became of a meal: its entry, or the question that has to be answered first."""
+
+    n: int | None
+    question: str = ""
+
+
+def give(
+    site: Site,
+    who: str,
+    place: str,
+    feed: str,
+    amount: float,
+    unit: str,
+    *,
+    sure: bool = False,
+    planned: float | None = None,
+    left_over: int | None = None,
+) -> Given:
+    """Keep a meal of a tank, in `unit`; `left_over` of the last one is a score from 0 to 3.
+
+    A feed the plan does not give this tank today, or the same feed twice, is asked about and not
+    kept until it is `sure`. Refusal for what cannot be a meal.
+    """
+    plan, now = site.plan, site.now()
+    who = site.signs(who)
+    tank = plan.find_tank(place)
+    if tank is None:
+        raise Refusal(f"{text.clean(place)[:20]!r} is no tank of the plan: no meal was kept.")
+    code = text.clean(feed, limit=40)
+    code = next((f.code for f in plan.feeds if f.code.casefold() == code.casefold()), code)
+    unit = text.clean(unit, limit=20)
+    if not code or not unit:
+        raise Refusal(f"The feed and its unit are wanted: no meal of {tank.code} was kept.")
+    if not math.isfinite(amount) or amount <= 0:
+        raise Refusal(
+            f"{amount:g} {unit} is no meal, so none was kept for {tank.code}. "
+            "Where no feed is wanted, enter a pause and say why."
+        )
+    if left_over is not None and left_over not in range(4):
+        raise Refusal(f"Left over is a score from 0 to 3, not {left_over}: no meal was kept.")
+    if not sure:
+        asks = question(plan, tank, code, now.day) or _twice(site, tank, code, now)
+        if asks:
+            return Given(None, asks)
+    from tankwalk.ledger.entries import Entry, Meal
+
+    meal = Meal(code, amount, unit, planned, left_over)
+    return Given(site.record(Entry("meal", who, now, now, tank.code), meal))
+
+
+def _twice(site: Site, tank: Tank, feed: str, now: Instant) -> str:
+    """Asks where the same feed went into this tank a moment ago."""
+    for meal in reversed(feeding.meals(site.ledger.db, now.utc - int(TWICE_HOURS * 3600))):
+        same = meal.place == tank.code and meal.feed == feed and meal.event is None
+        if same and meal.at.utc <= now.utc:
+            when = f"{meal.at.hm()} by {meal.who}, {ago(now.hours_since(meal.at))} ago"
+            return f"{tank.code} got {feed} at {when}. Give it again?"
+    return ""
+
+
+def pause(site: Site, who: str, place: str, words: str) -> int:
+    """Keep that a tank, a loop or the site is not fed, and why; see `covers` for how long."""
+    plan, now = site.plan, site.now()
+    who = site.signs(who)
+    if plan.find_tank(place) is None and place not in (SITE, *(p.code for p in plan.loops)):
+        raise Refusal(f"{text.clean(place)[:20]!r} is no place of the plan: no pause was kept.")
+    words = text.clean(words, limit=120)
+    if not words:
+        raise Refusal("Nothing was typed: say why there is no feed, and no pause was kept.")
+    from tankwalk.ledger.entries import Entry, Meal
+
+    feed = plan.feeds[0].code if plan.feeds else "feed"
+    entry = Entry("meal", who, now, now, place)
+    return site.record(entry, Meal(feed, 0.0, "g", event=words))
