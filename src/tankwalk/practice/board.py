@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from tankwalk.clock import Instant, ago
+from tankwalk.clock import Instant
 from tankwalk.ledger import queries, standing
 from tankwalk.ledger.queries import RoundSeen, Seen
 from tankwalk.ledger.standing import FollowUpSeen, HandoverSeen
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item, Kind, Level, Plan, Tank
-from tankwalk.practice import due, flags, rounds
+from tankwalk.practice import due, flags, meters, rounds
 from tankwalk.practice.derived import spread_words
 from tankwalk.practice.flags import Key, Standing
 from tankwalk.practice.judging import Flag, value_words
@@ -191,21 +191,5 @@ def board(site: Site) -> Board:
         standing.last_handover(db),
         unsigned,
         plan.emergency,
-        _meters(site, now),
+        meters.altered(site, now),
     )
-
-
-def _meters(site: Site, now: Instant) -> tuple[str, ...]:
-    """Meters whose last check failed, or lies two days back where the plan sets no time for it."""
-    found = []
-    checked = queries.last_calibrations(site.ledger.db)
-    for meter in site.plan.instruments:
-        seen = checked.get(meter.code)
-        label = f"{meter.kind} {meter.code}"
-        if seen is not None and not seen[1]:
-            found.append(f"{label} failed its check {seen[0].short()}")
-        elif meter.check_every_days is not None:
-            continue  # `due` tells it when it is late
-        elif seen is not None and now.hours_since(seen[0]) > 48:
-            found.append(f"{label} last checked {ago(now.hours_since(seen[0]))} ago")
-    return tuple(found)

@@ -131,6 +131,20 @@ def overdue_words(state: MeterState, now: Instant) -> str:
     return f"{what}: check overdue {late:g} d, last {state.last.at.short()}"
 
 
+def altered(site: Site, now: Instant) -> tuple[str, ...]:
+    """What is not as normal with meters, a line each: `due` tells of planned checks that are late.
+
+    Those out of use; and those the plan wants checked at no set time whose check is long past.
+    """
+    found = []
+    for state in states(site, now, counting=False):
+        planned = state.meter.check_every_days is not None
+        words = off_words(state, now) or ("" if planned else overdue_words(state, now))
+        if words:
+            found.append(words)
+    return tuple(found)
+
+
 def looks_words(count: int) -> str:
     """A number of readings in words: "1 reading", "48 readings"."""
     return f"{count} reading" if count == 1 else f"{count} readings"
