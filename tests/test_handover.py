@@ -24,7 +24,9 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import standing
 from tankwalk.ledger.entries import Entry, FollowUp
 from tankwalk.ledger.standing import HandoverSeen
-from tankwalk.practice.handover import SECTIONS, Draft, add_action, draft, give, take
+from tankwalk.practice.followups import open_action
+from tankwalk.practice.handover import Draft, draft, give, take
+from tankwalk.practice.own_words import SECTIONS
 from tankwalk.practice.site import Site
 
 
@@ -158,7 +160,7 @@ def test_altered_says_where_what_and_until_when(site: Site) -> None:
 
 def test_to_do_says_who_by_when_and_for_how_many_shifts_it_was_carried(site: Site) -> None:
     now = site.now()
-    opened_n = add_action(site, "ab", "order the part")
+    opened_n = open_action(site, "ab", "order the part")
     ends = moment("2026-05-10T12:00").utc
     site.record(
         Entry("follow-up", "AB", now, now, "T02"),
@@ -184,12 +186,12 @@ def test_to_do_says_who_by_when_and_for_how_many_shifts_it_was_carried(site: Sit
 @pytest.mark.parametrize("words", ["", "  ", "\x1b\x07", "\u202e"])
 def test_an_action_of_nothing_is_not_kept(site: Site, words: str) -> None:
     with pytest.raises(Refusal, match="Nothing was typed, so no action is kept"):
-        add_action(site, "AB", words)
+        open_action(site, "AB", words)
     assert entries(site) == []
 
 
 def test_an_action_is_kept_without_what_could_drive_a_terminal(site: Site) -> None:
-    add_action(site, "AB", "order \x1b[31m[red]the\u202e part\n", "T01")
+    open_action(site, "AB", "order \x1b[31m[red]the\u202e part\n", "T01")
     assert section(site, "TO DO") == ["T01 order [31m[red]the part (next shift lead)"]
 
 

@@ -41,7 +41,9 @@ from tankwalk.plan.model import Kind
 from tankwalk.practice import rounds
 from tankwalk.practice.blank import Blank, blank, last_entry
 from tankwalk.practice.board import board
-from tankwalk.practice.handover import SECTIONS, Draft, Section, add_action, draft
+from tankwalk.practice.followups import open_action
+from tankwalk.practice.handover import Draft, Section, draft
+from tankwalk.practice.own_words import SECTIONS
 from tankwalk.practice.site import Site
 
 EMPTY = {"meta", "col"}
@@ -153,7 +155,7 @@ def test_a_page_is_black_on_white(demo: Site, page: Page) -> None:
 def test_words_of_the_plan_are_never_markup(tmp_path: Path, page: Page) -> None:
     site = demo_support.opened(tmp_path, with_hostile_words)
     for words in (*BRACKETS, "<script>alert(1)</script>", "</style>&lt;b&gt; \"'<!--"):
-        add_action(site, "PB", words)
+        open_action(site, "PB", words)
     seen = Reader(page(site))
     assert set(seen.tags) <= KNOWN
     if page is not sheet_page:
@@ -295,7 +297,7 @@ def test_letters_of_the_handover_grow_smaller_with_its_lines(site: Site) -> None
     sizes = [points()]
     for _ in range(8):
         for i in range(5):
-            add_action(site, "AB", f"task {i} " + "and more of it " * 4)
+            open_action(site, "AB", f"task {i} " + "and more of it " * 4)
         sizes.append(points())
     assert sizes == sorted(sizes, reverse=True)
     assert sizes[0] == 11.5

@@ -313,20 +313,22 @@ class NoteSeen(NamedTuple):
     at: Instant
     who: str
     round: int | None
+    reason: str | None = None
 
 
 @asked
 def notes(db: sqlite3.Connection, since: int, limit: int = 200) -> list[NoteSeen]:
     """Notes observed since a UTC second, newest first."""
     sql = f"""
-      SELECT e.n, p.code, i.code, t.text, e.observed_at, e.utc_offset, w.initials, e.round
+      SELECT e.n, p.code, i.code, t.text, e.observed_at, e.utc_offset, w.initials, e.round,
+        e.reason
       FROM note t JOIN entry e ON e.n = t.entry JOIN person w ON w.id = e.who
       LEFT JOIN place p ON p.id = e.place LEFT JOIN item i ON i.id = e.item
       WHERE {_CURRENT.format(n="e.n")} ORDER BY t.entry DESC LIMIT ?"""
     found = []
-    for n, place, item, text, at, offset, who, number in db.execute(sql, (limit,)):
+    for n, place, item, text, at, offset, who, number, why in db.execute(sql, (limit,)):
         if at >= since:
-            found.append(NoteSeen(n, place, item, text, Instant(at, offset), who, number))
+            found.append(NoteSeen(n, place, item, text, Instant(at, offset), who, number, why))
     return found
 
 

@@ -1,11 +1,13 @@
-"""The page of the handover: five sections, and who gave and who took the room."""
+"""The page of the handover: five sections, who gave and took the room, and what is said back."""
 
 from __future__ import annotations
 
 from tankwalk import text
 from tankwalk.clock import ago
-from tankwalk.pages.lines import Line, Span, blank, line, spread, wrapped
-from tankwalk.practice.handover import Draft
+from tankwalk.pages import steps
+from tankwalk.pages.lines import Line, Span, blank, filled, line, spread, window, wrapped
+from tankwalk.practice.handover import Draft, Section
+from tankwalk.practice.steps import Asking
 
 MEANING = {
     "STOCK": "tanks that are not steady, worst first",
@@ -15,26 +17,58 @@ MEANING = {
     "EXPECT": "if this, then that",
 }
 
+ADDED = "ADDED AFTER GIVING"
+"""Heading of what was added under a page that was given."""
+
 
 def draw(draft: Draft, width: int) -> list[Line]:
     """The whole page, as many lines as it needs."""
-    title, when = f" HANDOVER  {draft.site}", f"{draft.now.short()} "
-    if text.width(title) + text.width(when) + 2 <= width:
-        lines = [spread(width, [title], [when], "head")]
-    else:
-        lines = [spread(width, [each], [], "head") for each in (title, f" {when}")]
-    lines += wrapped(width, room(draft), "watch" if _waiting(draft) else "plain", 2)
+    lines = _head(draft, width)
     for section in draft.sections:
-        lines.append(blank(width))
-        lines.append(
-            line(width, Span(f" {section.name}", "bold"), Span(f"  {MEANING[section.name]}", "dim"))
-        )
-        for words in section.lines:
+        lines += [blank(width), *_section(section, width)]
+    if draft.added:
+        lines += [blank(width), line(width, Span(f" {ADDED}", "bold"))]
+        for words in draft.added:
             lines += _hanging(width, words)
     lines.append(blank(width))
     lines.append(
         line(width, Span(f" Drafted from the record up to entry {draft.last_entry}.", "dim"))
     )
+    return lines
+
+
+def draw_asking(draft: Draft, asking: Asking, top: int, width: int, height: int) -> list[Line]:
+    """The page while it asks: the question below, above it the page, or what is to be read again.
+
+    While the page is said back it is out of sight.
+    """
+    below = steps.draw(asking, width)
+    room = height - len(below)
+    if not asking.step.closed:
+        return [*window(draw(draft, width), width, room, top, "down"), *below]
+    lines = [*_head(draft, width), blank(width)]
+    if asking.step.shown:
+        lines += wrapped(width, asking.step.told, "watch", 3)
+        lines += [blank(width), *_section(draft.section(asking.step.shown), width)]
+    else:
+        lines += wrapped(width, "Say back what the page says. It is out of sight now.", "plain", 2)
+    return [*filled(lines, width, room), *below][-height:]
+
+
+def _head(draft: Draft, width: int) -> list[Line]:
+    title, when = f" HANDOVER  {draft.site}", f"{draft.now.short()} "
+    if text.width(title) + text.width(when) + 2 <= width:
+        lines = [spread(width, [title], [when], "head")]
+    else:
+        lines = [spread(width, [each], [], "head") for each in (title, f" {when}")]
+    return [*lines, *wrapped(width, room(draft), "watch" if _waiting(draft) else "plain", 4)]
+
+
+def _section(section: Section, width: int) -> list[Line]:
+    meaning = Span(f"  {MEANING[section.name]}", "dim")
+    lines = [line(width, Span(f" {section.name}", "bold"), meaning)]
+    for words in section.lines:
+        lines += _hanging(width, words)
     return lines
 
 
@@ -45,10 +79,15 @@ def _hanging(width: int, words: str) -> list[Line]:
 
 def tone_of(words: str) -> str:
     """The tone of a line of a section, by the mark in it."""
-    for mark, name in (("!!! ", "urgent"), ("!! ", "act"), ("! ", "watch"), ("OVER", "watch")):
-        if mark in words[:14] or (mark == "OVER" and mark in words):
+    for mark, name in (("!!! ", "urgent"), ("!! ", "act"), ("! ", "watch")):
+        if mark in words[:14]:
             return name
-    return "plain"
+    return "watch" if LATE in words or NEVER_TAKEN in words else "plain"
+
+
+LATE = "LATE "
+NEVER_TAKEN = " was never taken"
+"""What makes a line stand out."""
 
 
 def _waiting(draft: Draft) -> bool:
@@ -56,7 +95,7 @@ def _waiting(draft: Draft) -> bool:
 
 
 def room(draft: Draft) -> str:
-    """Who gave the room, and who took it when."""
+    """Who gave the room, who took it when and how, and how well it was said back."""
     last = draft.last
     if last is None:
         return "No handover has been given yet."
@@ -64,4 +103,9 @@ def room(draft: Draft) -> str:
         waited = ago(draft.now.hours_since(last.at))
         return f"Given {last.at.short()} by {last.who}, NOT TAKEN for {waited}."
     how = f", {last.how}" if last.how else ""
-    return f"Responsibility passed {last.taken.short()}, {last.who} to {last.taken_by}{how}."
+    passed = f"Responsibility passed {last.taken.short()}, {last.who} to {last.taken_by}{how}."
+    if not last.said:
+        return passed
+    again = sum(one.tries > 1 for one in last.said)
+    first = f"{again} not at the first try" if again else "right at the first try"
+    return f"{passed} Said back: {len(last.said)} answers, {first}."

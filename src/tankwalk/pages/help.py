@@ -28,9 +28,37 @@ WORK = {
     "handover": (
         "Five sections, drafted from the record: Stock, Tasks, Altered, To do, Expect. Give the "
         "room with +: read the page aloud to the one who takes over. They take it with *, by "
-        "their initials; the minute is kept.",
+        "their initials, and say back what it says, by number; the minute is kept.",
+        "A line of your own goes into any section with /; 0 there takes the last one back. Under "
+        "Altered and To do it is carried over until somebody closes it. For half an hour after "
+        "giving, / also adds to the page you gave.",
         "Nobody there? Give it all the same. Whoever opens next sees that it was not taken, and "
         "for how long.",
+    ),
+    "open": (
+        "Everything that is open, in one list: flags, what is altered, what is to do. Type a "
+        "number, then choose what became of it. What is done stays until it is closed; what is "
+        "closed in error is taken up again from the end of the list.",
+        "A task may be closed by the one who did it. A meter, a safety system or a treatment "
+        "needs somebody else, health the lead or the veterinarian, a deviation the study owner. "
+        "What is carried three shifts is for the lead to decide.",
+    ),
+    "meters": (
+        "Every meter: when it was checked, how far off it was found, and whether it may be used. "
+        "In the row of its drift | are the limits, . what was found before, o the newest (X: out). "
+        "OFF is a meter that failed: take another one until it passes. Enter opens a meter.",
+    ),
+    "meter": (
+        "Check it before the round, as found: read first, set afterwards. A value out of its "
+        "limits is asked a second time. If it is out again, the meter is out of use, and whatever "
+        "it read since it last passed is marked suspect: no value is changed or lost, and the "
+        "lead gets an action.",
+        "Mended, cleaned or set? Type how it reads now, as left: within its limits the meter is "
+        "back in service from that minute. Was the check itself wrong? Somebody else takes the "
+        "mark back with -, with a reason, and the readings count again.",
+        "An oxygen meter shows 100 % in moist air at any height. Its mg/L there go by temperature "
+        "and by the air pressure of this very room: never by a weather report, which is reduced to "
+        "sea level.",
     ),
     "workings": (
         "Every sum of the trade with its working: what goes in with its unit, the equation, where "

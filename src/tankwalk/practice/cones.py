@@ -58,6 +58,13 @@ def open_batches(seen: Iterable[BatchSeen]) -> dict[str, list[BatchSeen]]:
     return found
 
 
+def harvests(site: Site, now: Instant) -> list[tuple[str, Instant]]:
+    """Batches whose harvest is still to come, and when."""
+    seen = feeding.batches(site.ledger.db, now.utc - USUAL_DAYS * 86400)
+    due = ((batch, due_at(events)) for batch, events in open_batches(seen).items())
+    return [(b, Instant(at, now.offset)) for b, at in due if at is not None and at > now.utc]
+
+
 def due_at(events: list[BatchSeen]) -> int | None:
     """The UTC second at which a batch is to be harvested, as it was said last."""
     return next((one.due_at for one in reversed(events) if one.due_at is not None), None)

@@ -10,9 +10,10 @@ from tankwalk import quantity
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
 from tankwalk.ledger import queries
-from tankwalk.ledger.entries import Dose, Entry, FollowUp
+from tankwalk.ledger.entries import Dose, Entry
 from tankwalk.ledger.queries import DoseSeen
 from tankwalk.plan.bands import band_for
+from tankwalk.practice import followups
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.workings import Working
 from tankwalk.quantity import number_text
@@ -193,10 +194,7 @@ def keep(site: Site, dose: Planned, who: str, number: int | None) -> str:
     due = now.utc + last * 60
     with site.ledger.writing():
         site.record(Entry("dose", who, now, now, dose.place, round=number), dose.dose)
-        site.record(
-            Entry("follow-up", who, now, now, dose.place, round=number),
-            FollowUp("action", "open", words, due_at=due),
-        )
+        followups.open_action(site, who, words, dose.place, due_at=due, number=number)
     return (
         f"Kept: {dose.words} ({who}). Now look at the {watched} in {first} to {last} min: "
         f"by {Instant(due, now.offset).hm()} it stands under TO DO."

@@ -36,6 +36,26 @@ CHECKED = ("meter", "safety", "treatment")
 DECIDED = {"health": ("lead", "veterinarian"), "deviation": ("study owner",)}
 """What only these duties may close."""
 
+TO_DO = (
+    "look again in two hours",
+    "clean the screen",
+    "check the meter",
+    "count again",
+    "phone the lead",
+    "order more",
+)
+ALTERED = (
+    "valve throttled",
+    "alarm shelved",
+    "standby pump on duty",
+    "spray off",
+    "lid off",
+    "lights changed",
+    "feeder off",
+    "meter put away",
+)
+"""What is most often to do, and most often altered, to be chosen by number."""
+
 
 # ---- opening
 
@@ -148,11 +168,7 @@ def close(site: Site, who: str, opened: int, words: str) -> None:
     with site.ledger.writing():
         one = _standing(site, opened)
         _refuse(barred(site.plan, one, site.signs(who)))
-        if one.rule == "deviation" and "ffect" not in words:
-            raise Refusal(
-                "A deviation is closed with its effect: write what the effect was, or that no "
-                "effect was seen. It stays open."
-            )
+        _refuse(lacking(one, words))
         _turn(site, one, who, "close", words)
 
 
@@ -251,6 +267,30 @@ def barred(plan: Plan, one: FollowUpSeen, who: str) -> str:
     did = f"{who} said that it is done" if one.done_by else f"{who} opened it"
     named = f": {', '.join(others)}" if others else ", and the plan names nobody"
     return f"{did}, and a {one.rule} matter is closed by somebody else{named}. It stays open."
+
+
+def lacking(one: FollowUpSeen, words: str) -> str:
+    """What the closing words do not say and have to; "" where they do.
+
+    A deviation is closed with its effect on the trial, if only that none was seen.
+    """
+    if one.rule != "deviation" or "ffect" in words:
+        return ""
+    return (
+        "A deviation is closed with its effect: say what the effect was, or that no effect was "
+        "seen. It stays open."
+    )
+
+
+def closed_by(plan: Plan, one: FollowUpSeen) -> str:
+    """Who may close it, in words; "" for a task."""
+    if one.rule in DECIDED:
+        named = [p.initials for p in plan.people if may_close(plan, one, p.initials)]
+        duties = " or ".join(f"the {duty}" for duty in DECIDED[one.rule])
+        return f"{one.rule}: {duties} closes it ({', '.join(named) or 'nobody in the plan'})"
+    if one.rule in CHECKED:
+        return f"{one.rule}: somebody else than {one.done_by or one.who} closes it"
+    return ""
 
 
 def may_close(plan: Plan, one: FollowUpSeen, who: str) -> bool:

@@ -6,29 +6,36 @@ To do (open actions with owner and time), Expect (what to do if).
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
-from tankwalk import text
-from tankwalk.clock import Instant, ago
+from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger import queries, standing
-from tankwalk.ledger.entries import Entry, FollowUp, Handover
+from tankwalk.ledger.entries import Entry, Handover, SaidBack
 from tankwalk.ledger.queries import NoteSeen, Seen
-from tankwalk.ledger.standing import FollowUpSeen, HandoverSeen
+from tankwalk.ledger.standing import WORDS, FollowUpSeen, HandoverSeen
 from tankwalk.plan.model import Kind, Plan
-from tankwalk.practice import due
-from tankwalk.practice.board import wrong_now
+from tankwalk.practice import due, followups, meals, sayback
+from tankwalk.practice.board import Flags, wrong_now
 from tankwalk.practice.flags import Standing
 from tankwalk.practice.judging import Flag
+from tankwalk.practice.own_words import own_words
+from tankwalk.practice.sayback import Question
 from tankwalk.practice.site import SITE, Site
+from tankwalk.practice.tasks import Due
 
 LOOK_BACK_HOURS = 24.0
 """A draft covers at least this long, and back to the last handover."""
 
-SHIFT_HOURS = 8.0
-"""Length of a shift, for the age of an action in shifts. Common practice, no source."""
+EXPECTED = 10
+"""Most lines that the program itself writes under EXPECT."""
 
-SECTIONS = ("STOCK", "TASKS", "ALTERED", "TO DO", "EXPECT")
+AHEAD = ("change", "gap")
+"""What is due that nobody does: it comes by itself, and is expected."""
+
+OWN = "by the one who gave it"
+"""What is kept with how it was taken, where nobody else took it."""
 
 
 class Section(NamedTuple):
@@ -39,7 +46,11 @@ class Section(NamedTuple):
 
 
 class Draft(NamedTuple):
-    """A handover as drafted at one moment."""
+    """A handover as drafted at one moment.
+
+    `added` stands under the page: what was added after giving. `asks` is what the one who takes it
+    says back.
+    """
 
     site: str
     now: Instant
@@ -47,6 +58,8 @@ class Draft(NamedTuple):
     sections: tuple[Section, ...]
     last: HandoverSeen | None
     last_entry: int
+    added: tuple[str, ...] = ()
+    asks: tuple[Question, ...] = ()
 
     def text(self) -> str:
         """The page as plain text, as it is kept when given."""
@@ -55,7 +68,13 @@ class Draft(NamedTuple):
         for section in self.sections:
             body.append(section.name)
             body += [f"  {line}" for line in section.lines]
+        if self.added:
+            body += ["ADDED AFTER GIVING", *(f"  {line}" for line in self.added)]
         return "\n".join(body)
+
+    def section(self, name: str) -> Section:
+        """One section by its name."""
+        return next(s for s in self.sections if s.name == name)
 
 
 def draft(site: Site) -> Draft:
@@ -66,18 +85,30 @@ def draft(site: Site) -> Draft:
     newest = queries.newest_of_all(db)
     floor = now.utc - int(LOOK_BACK_HOURS * 3600)
     since = min(floor, last.at.utc) if last is not None else floor
-    notes = queries.notes(db, since)
+    notes = [n for n in queries.notes(db, since) if not (n.reason or "").startswith(WORDS)]
     carried = standing.follow_ups(db)
-    wrong = wrong_now(site, newest, now).wrong
+    altered = [one for one in carried if one.what == "altered"]
+    to_do = [one for one in carried if one.what == "action"]
+    unread = standing.last_taken(db)
+    flags = wrong_now(site, newest, now)
+    own = own_words(site, now)
+    owed = due.everything(site, now, newest)
+    stock = _stock(plan, flags.wrong, notes, newest, now)
+    tasks = [one.sentence for one in own.never_taken] + _tasks(site, now, owed, since)
+    expect = _expect(plan, flags.wrong, owed) + own.of("EXPECT")
     sections = (
-        Section("STOCK", tuple(_stock(plan, wrong, notes, newest, now))),
-        Section("TASKS", tuple(_tasks(site, now, newest, since))),
-        Section("ALTERED", tuple(_altered(carried, now)) or ("nothing altered",)),
-        Section("TO DO", tuple(_to_do(carried, now)) or ("no open action",)),
-        Section("EXPECT", tuple(_expect(plan, wrong)) or ("nothing special expected",)),
+        Section("STOCK", (*stock[:-1], *own.of("STOCK"), stock[-1])),
+        Section("TASKS", (*tasks, *own.of("TASKS"))),
+        Section("ALTERED", tuple(_altered(plan, altered, flags, unread, now))),
+        Section("TO DO", tuple(_carried(plan, to_do, unread, now)) or ("no open action",)),
+        Section("EXPECT", tuple(expect) or ("nothing special expected",)),
     )
     top = db.execute("SELECT max(n) FROM entry").fetchone()[0] or 0
-    return Draft(plan.name, now, Instant(since, now.offset), sections, last, top)
+    asks = sayback.questions(
+        plan, flags.wrong, altered, sayback.coming(site, carried, now), now, top
+    )
+    began = Instant(since, now.offset)
+    return Draft(plan.name, now, began, sections, last, top, own.under_the_page(), asks)
 
 
 def _stock(
@@ -107,14 +138,11 @@ def _stock(
     return lines
 
 
-def _tasks(site: Site, now: Instant, newest: dict[tuple[str, str], Seen], since: int) -> list[str]:
-    lines = []
-    for one in (
-        *due.due_rounds(site, now),
-        *due.left_unsigned(site, now),
-        *due.due_checks(site, now, newest),
-    ):
-        lines.append(f"{one.what}: {one.sentence}")
+def _tasks(site: Site, now: Instant, owed: list[Due], since: int) -> list[str]:
+    lines = [f"{one.what}: {one.sentence}" for one in owed if one.kind not in AHEAD]
+    meal = meals.next_meal(site.plan, now)
+    if meal is not None and not any(o.kind == "meal" and not o.overdue for o in owed):
+        lines.append(f"next meal {_when(meal, now)}")
     for found in queries.rounds(site.ledger.db):
         end = found.signed or found.opened
         if end.utc < since:
@@ -151,57 +179,43 @@ def _gaps(site: Site, number: int, first: int) -> list[str]:
     return [*lines, f"second reading still wanted: {', '.join(owed)}"] if owed else lines
 
 
-def _altered(carried: list[FollowUpSeen], now: Instant) -> list[str]:
-    return [f"{_where(f)}{f.text}{_undo_by(f, now)}" for f in carried if f.what == "altered"]
+def _altered(
+    plan: Plan, altered: Sequence[FollowUpSeen], flags: Flags, unread: int, now: Instant
+) -> list[str]:
+    """What is not as normal, and flags that are out of sight."""
+    lines = _carried(plan, altered, unread, now)
+    for one in flags.shelved:
+        until = "" if one.until is None else f" until {one.until.short()}"
+        lines.append(f"{one.place} flag shelved{until}: {one.sentence}, {one.reason}")
+    return lines or ["nothing altered"]
 
 
-def _to_do(carried: list[FollowUpSeen], now: Instant) -> list[str]:
-    lines = []
-    for one in carried:
-        if one.what != "action":
-            continue
-        shifts = int(now.hours_since(one.at) // SHIFT_HOURS)
-        aged = f", carried {shifts} shifts" if shifts > 1 else ""
-        owner = one.owner or "next shift lead"
-        lines.append(f"{_where(one)}{one.text} ({owner}{_by(one, now)}{aged})")
-    return lines
+def _carried(plan: Plan, kept: Sequence[FollowUpSeen], unread: int, now: Instant) -> list[str]:
+    """Follow-ups with their terms; what nobody has taken over yet names who wrote it."""
+    return [
+        f"{followups.said(one)} ({followups.terms(one, plan, now)}"
+        + (f", new from {one.who})" if one.opened > unread else ")")
+        for one in kept
+    ]
 
 
-def _expect(plan: Plan, wrong: tuple[Standing, ...]) -> list[str]:
-    """For each standing flag the first response of its item: if still out, then this."""
-    lines = []
+def _expect(plan: Plan, wrong: tuple[Standing, ...], owed: list[Due]) -> list[str]:
+    """What comes by itself, and for each standing flag what to do first if it is still out."""
+    lines = [f"{one.what}: {one.sentence}" for one in owed if one.kind in AHEAD]
     for one in wrong:
         item = plan.find_item(one.key.item)
         if item is not None and item.first_response:
             lines.append(f"if {one.place} {item.label} is still out: {item.first_response}")
     if plan.emergency and any(w.flag >= Flag.ACT for w in wrong):
         lines.append(plan.emergency)
-    return lines[:8]
-
-
-def _where(one: FollowUpSeen) -> str:
-    return "" if one.place in (None, SITE) else f"{one.place} "
-
-
-def _by(one: FollowUpSeen, now: Instant) -> str:
-    if one.due_at is None:
-        return ""
-    due_at = Instant(one.due_at, now.offset)
-    late = now.hours_since(due_at)
-    return f", by {due_at.short()}" + (f", {ago(late)} over" if late > 0 else "")
-
-
-def _undo_by(one: FollowUpSeen, now: Instant) -> str:
-    if one.due_at is None:
-        return " (no end set)"
-    due_at = Instant(one.due_at, now.offset)
-    late = now.hours_since(due_at)
-    over = f", {ago(late)} over" if late > 0 else ""
-    return f" (undo by {due_at.short()}{over})"
+    return lines[:EXPECTED]
 
 
 def _when(at: Instant, now: Instant) -> str:
     return at.hm() if at.day == now.day else at.short()
+
+
+# ---- giving and taking
 
 
 def give(site: Site, who: str, page: Draft) -> int:
@@ -211,25 +225,37 @@ def give(site: Site, who: str, page: Draft) -> int:
     return site.record(entry, Handover("give", page.text()))
 
 
-def take(site: Site, given: HandoverSeen, who: str, how: str) -> Instant:
-    """Record that `who` takes the room: the minute responsibility passed is now."""
-    now = site.now()
-    entry = Entry("handover", site.signs(who), now, now, SITE)
+def take(
+    site: Site,
+    given: HandoverSeen,
+    who: str,
+    how: str,
+    said: Sequence[SaidBack] = (),
+    page: Draft | None = None,
+    *,
+    own: bool = False,
+) -> Instant:
+    """Record that `who` takes the room: the minute responsibility passed is now.
+
+    `said` is what was said back, `page` what was read (else the page as given). Refusal for a
+    handover that is not the newest or was taken, and for the one who gave it, unless `own` says
+    that they take it back; then the record says so too.
+    """
+    now, who = site.now(), site.signs(who)
+    entry = Entry("handover", who, now, now, SITE)
     with site.ledger.writing() as ledger:
         last = standing.last_handover(ledger.db) or given
         if last.n != given.n:
             raise Refusal(f"{last.who} gave a newer handover at {last.at.short()}: take that one.")
         if last.taken is not None:
             raise Refusal(f"{last.taken_by} took this handover at {last.taken.short()} already.")
-        site.record(entry, Handover("take", given.text, how, given.n))
+        if who == last.who:
+            if not own:
+                raise Refusal(
+                    f"{who} gave this handover, so nobody else has read it: it is not taken. "
+                    "Taking it back oneself has to be said."
+                )
+            how = f"{how}, {OWN}"
+        read = given.text if page is None else page.text()
+        site.record(entry, Handover("take", read, how, given.n), *said)
     return now
-
-
-def add_action(site: Site, who: str, words: str, place: str | None = None) -> int:
-    """Open an action by hand, for the next shift lead."""
-    words = text.clean(words)
-    if not words:
-        raise Refusal("Nothing was typed, so no action is kept.")
-    now = site.now()
-    entry = Entry("follow-up", site.signs(who), now, now, place or SITE)
-    return site.record(entry, FollowUp("action", "open", words))

@@ -50,6 +50,18 @@ def times(plan: Plan, first: date, last: date) -> list[Instant]:
     return sorted(found)
 
 
+def next_meal(plan: Plan, now: Instant) -> Instant | None:
+    """The next planned meal of today or tomorrow; None where no tank is fed then."""
+    return next(
+        (
+            when
+            for when in times(plan, now.day, now.day + timedelta(days=1))
+            if when.utc > now.utc and any(is_fed(plan, tank, when.day) for tank in plan.tanks)
+        ),
+        None,
+    )
+
+
 def owed(plan: Plan, tank: Tank, on: date) -> tuple[Feed, ...]:
     """The feeds a tank is to get on a local day."""
     age = plan.age(tank, on)

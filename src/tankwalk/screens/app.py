@@ -122,6 +122,26 @@ class TankwalkApp(App[str]):
         """Back to the page one came from, as it was left."""
         self.open(self._came_from)
 
+    def open_list(self) -> None:
+        """Show what is open; Esc leads back to where one came from."""
+        from tankwalk.screens.open_list import OpenScreen
+
+        screen, front = self._kept("open"), self.screen
+        if isinstance(screen, OpenScreen) and isinstance(front, PageScreen):
+            screen.came_from = front.scope
+        self._show(screen)
+
+    def check_meter(self, code: str) -> None:
+        """Show one meter, to be checked."""
+        from tankwalk.screens.meters import MeterScreen
+
+        screen = self._screens.get("meter")
+        if isinstance(screen, MeterScreen):
+            screen.begin(code)
+        else:
+            screen = self._install("meter", MeterScreen(self.site, code))
+        self._show(screen)
+
     def _sheet(self) -> Worksheet:
         """What is typed at the Workings, for as long as the program runs."""
         if self._worksheet is None:
@@ -155,6 +175,14 @@ class TankwalkApp(App[str]):
             from tankwalk.screens.handover import HandoverScreen
 
             return HandoverScreen(self.site)
+        if name == "open":
+            from tankwalk.screens.open_list import OpenScreen
+
+            return OpenScreen(self.site)
+        if name == "meters":
+            from tankwalk.screens.meters import MetersScreen
+
+            return MetersScreen(self.site)
         if name == "who":
             from tankwalk.screens.who import WhoScreen
 

@@ -175,6 +175,9 @@ class PageScreen(Screen[None]):
     def do_board(self) -> None:
         self.tankwalk.open("board")
 
+    def do_open(self) -> None:
+        self.tankwalk.open_list()
+
     def do_board1(self) -> None:
         self.tankwalk.open("board")
 

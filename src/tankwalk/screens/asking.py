@@ -1,0 +1,76 @@
+"""What screens share that ask by number: the keys of a talk, and how it ends."""
+
+from __future__ import annotations
+
+from textual import events
+
+from tankwalk.practice.site import Site
+from tankwalk.practice.steps import Asking, Hand, Talk
+from tankwalk.screens.base import NO_CHARACTER, PageScreen
+
+ENTER = ("enter", "ctrl+j")
+
+
+class AskingScreen(PageScreen):
+    """A page that asks below it. Subclasses read the record anew in `look`."""
+
+    def __init__(self, site: Site) -> None:
+        super().__init__(site)
+        self.hand = Hand()
+        self.asking: Asking | None = None
+
+    def look(self) -> None:
+        """Read the record anew."""
+        raise NotImplementedError
+
+    def arrive(self) -> None:
+        self.hand.forget()
+        self.asking, self.said, self.top = None, "", 0
+        self.look()
+        super().arrive()
+
+    def ask(self, talk: Talk) -> None:
+        """Begin a talk; a refusal before its first question is said."""
+        self.said = ""
+        self.asking = Asking(talk)
+        self._went_on()
+
+    def _went_on(self) -> None:
+        """After a key of the talk: draw, or say how it ended."""
+        if self.asking is not None and self.asking.over:
+            said, self.asking = self.asking.said, None
+            self.look()
+            self.say(said)
+        else:
+            self.draw()
+
+    def pressed(self, key: str, character: str | None) -> None:
+        asking = self.asking
+        if asking is None:
+            super().pressed(key, character)
+        elif key == "escape":
+            self.asking = None
+            self.say("Back: nothing was kept.")
+        elif key in ENTER:
+            asking.enter()
+            self._went_on()
+        elif key == "backspace":
+            asking.rub()
+            self.draw()
+        elif key == "question_mark" and not asking.writing:
+            super().pressed(key, character)
+        elif character == "\ufffd":
+            asking.said = NO_CHARACTER
+            self.draw()
+        elif character is not None:
+            asking.type(character)
+            self._went_on()
+
+    def on_paste(self, event: events.Paste) -> None:
+        event.stop()
+        if self.asking is None:
+            return
+        words = self.pasted(event)
+        if words:
+            self.asking.paste(words)
+            self.draw()

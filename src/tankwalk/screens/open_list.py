@@ -1,0 +1,83 @@
+"""The screen of what is open: choose by number, then what to do with it, by number."""
+
+from __future__ import annotations
+
+from tankwalk.pages import open_list as page
+from tankwalk.pages import steps
+from tankwalk.pages.actions import footer
+from tankwalk.pages.lines import Line, Span, line, window, wrapped
+from tankwalk.practice import open_list
+from tankwalk.practice.site import Site
+from tankwalk.screens.asking import AskingScreen
+
+
+class OpenScreen(AskingScreen):
+    """Draws the list; a number chooses a row and begins the talk about it."""
+
+    scope = "open"
+
+    def __init__(self, site: Site) -> None:
+        super().__init__(site)
+        self.list = open_list.open_list(site)
+        self.typed = ""
+        self.came_from = "board"
+
+    def look(self) -> None:
+        self.typed = ""
+        self.list = open_list.open_list(self.site)
+
+    def lines(self, width: int, height: int) -> list[Line]:
+        whole = page.draw(self.list, width)
+        if self.asking is not None:
+            below = steps.draw(self.asking, width)
+            return [*window(whole, width, height - len(below), self.top, "down"), *below]
+        below = wrapped(width, self.said, "check", 5) if self.said else []
+        if self.typed:
+            words = f" Number {self.typed}_  then Enter"
+            below.append(line(width, Span(words, "entry")))
+        below.append(footer("open", width))
+        return [*self.scrolled(whole, width, height - len(below)), *below]
+
+    def pressed(self, key: str, character: str | None) -> None:
+        if self.asking is None and character is not None and character in "0123456789":
+            self._number(character)
+        elif self.asking is None and key == "backspace":
+            self.typed = self.typed[:-1]
+            self.draw()
+        else:
+            super().pressed(key, character)
+
+    def _number(self, digit: str) -> None:
+        """A digit of a row's number; as many as the list has are the number."""
+        self.typed += digit
+        if len(self.typed) >= len(str(len(self.list.rows))):
+            self.do_choose()
+        else:
+            self.said = ""
+            self.draw()
+
+    # ---- acts
+
+    def do_choose(self) -> None:
+        typed, self.typed = self.typed, ""
+        if not typed:
+            self.say("Choose by number what is done, closed, or put back.")
+        elif 1 <= int(typed) <= len(self.list.rows):
+            row = self.list.rows[int(typed) - 1]
+            self.ask(open_list.about(self.site, self.hand, row))
+        else:
+            self.say(f"There is no number {int(typed)} in the list.")
+
+    def do_new_action(self) -> None:
+        self.ask(open_list.new_action(self.site, self.hand))
+
+    def do_new_altered(self) -> None:
+        self.ask(open_list.new_altered(self.site, self.hand))
+
+    def do_board(self) -> None:
+        """Esc: clear the number, else back to where one came from."""
+        if self.typed:
+            self.typed = ""
+            self.draw()
+        else:
+            self.tankwalk.open(self.came_from)
