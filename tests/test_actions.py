@@ -18,6 +18,7 @@ from tankwalk.screens.base import PAD_NAMES, PAD_WITHOUT_NUM_LOCK, PageScreen
 from tankwalk.screens.board import BoardScreen
 from tankwalk.screens.handover import HandoverScreen
 from tankwalk.screens.help import HelpScreen
+from tankwalk.screens.meters import MeterScreen, MetersScreen
 from tankwalk.screens.walk import WalkScreen
 from tankwalk.screens.who import WhoScreen
 from tankwalk.screens.workings import WorkingScreen, WorkingsScreen
@@ -28,13 +29,15 @@ SCREENS: dict[str, type[PageScreen]] = {
     "board": BoardScreen,
     "handover": HandoverScreen,
     "help": HelpScreen,
+    "meter": MeterScreen,
+    "meters": MetersScreen,
     "walk": WalkScreen,
     "who": WhoScreen,
     "working": WorkingScreen,
     "workings": WorkingsScreen,
 }
 
-PAGES = ("board", "walk", "handover", "who", "workings", "working")
+PAGES = ("board", "walk", "handover", "who", "workings", "working", "meters", "meter")
 """Scopes that help explains."""
 
 

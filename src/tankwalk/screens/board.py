@@ -51,6 +51,9 @@ class BoardScreen(PageScreen):
     def do_handover(self) -> None:
         self.tankwalk.open("handover")
 
+    def do_meters(self) -> None:
+        self.tankwalk.open("meters")
+
     def do_workings(self) -> None:
         """The working of the worst value that was worked out, where one is wrong now."""
         codes = derived.codes(self.site.plan)
