@@ -126,11 +126,11 @@ def _fell_short(seen: list[BatchSeen], now: Instant) -> list[Due]:
     since = now.hours_since(last.at)
     if usual is None or last.hatch_percent is None or since > SHORT_HOURS:
         return []
-    short = 1 - last.hatch_percent / usual
-    if short < SHORT_SHARE:
+    short = 100 - round(100 * last.hatch_percent / usual)
+    if short < 100 * SHORT_SHARE:
         return []
     words = (
-        f"{last.hatch_percent:.0f} % hatched, usual {usual:.0f}: about {100 * short:.0f} % short "
+        f"{last.hatch_percent:.0f} % hatched, usual {usual:.0f}: about {short:.0f} % short "
         "for every live-fed tank; chilled reserve, extra cone"
     )
     return [Due(f"Cone {last.batch}", max(since, 0.01), words, "hatch")]

@@ -170,17 +170,20 @@ def keep(site: Site, draft: Draft, who: str) -> int:
             "The plan names no study owner, so nobody could close this deviation: it was not "
             f'kept. Give somebody duty = "{STUDY_OWNER}" in plan.toml.'
         )
-    from tankwalk.ledger.entries import Closing, Entry, FollowUp
+    from tankwalk.practice import followups
 
-    now = site.now()
     with site.ledger.writing() as ledger:
         if draft.about in feeding.kept_abouts(ledger.db):
             raise Refusal(
                 f"This deviation of {draft.place} is an open action or was one already: "
                 "nothing more was kept."
             )
-        entry = Entry("follow-up", who, now, now, draft.place)
-        words = f"Deviation: {draft.sentence}"
-        return site.record(
-            entry, FollowUp("action", "open", words, owner), Closing(draft.rule, draft.about)
+        return followups.open_action(
+            site,
+            who,
+            f"Deviation: {draft.sentence}",
+            draft.place,
+            owner,
+            rule=draft.rule,
+            about=draft.about,
         )

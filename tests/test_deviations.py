@@ -1,0 +1,180 @@
+"""Deviations from a trial's plan: drafted from the record, kept for the study owner, once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from fed_support import FED, all_fed, fed, no_feed
+from site_support import SMALL, clock_shows, go_to, moment, opened, sign, walking
+from tankwalk.errors import Refusal
+from tankwalk.ledger import feeding, standing
+from tankwalk.ledger.entries import Entry
+from tankwalk.practice import deviations
+from tankwalk.practice.deviations import Draft
+from tankwalk.practice.site import Site
+
+OWNED = FED.replace('initials = "CD"', 'initials = "CD"\nduty = "study owner"')
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Iterator[Site]:
+    with opened(tmp_path, OWNED) as found:
+        yield found
+
+
+def drafted(site: Site, now: str, since: str = "2026-05-10T00:00") -> tuple[Draft, ...]:
+    clock_shows(site, now)
+    return deviations.drafts(site, site.now(), moment(since))
+
+
+def abouts(site: Site, now: str, since: str = "2026-05-10T00:00") -> list[str]:
+    return [one.about for one in drafted(site, now, since)]
+
+
+def test_feed_that_was_not_for_this_treatment_at_this_age_is_drafted(site: Site) -> None:
+    all_fed(site, "2026-05-10T08:00")
+    fed(site, "T02", "2026-05-10T08:06", "D1", 0.2)
+    fed(site, "T01", "2026-05-10T08:07", "D1", 0.2)
+    assert drafted(site, "2026-05-10T09:00") == (
+        Draft(
+            "deviation",
+            "wrong-feed T02 D1 2026-05-10T08:06",
+            "T02",
+            moment("2026-05-10T08:06"),
+            "T02 M12: dry feed D1 starts at 12 dph, that day 9; got 0.2 g Sun 10 May 08:06 (AB)",
+        ),
+    )
+
+
+def test_a_planned_meal_is_missed_after_two_hours_where_the_sisters_had_it(site: Site) -> None:
+    all_fed(site, "2026-05-10T08:05", but="T03")
+    assert abouts(site, "2026-05-10T10:00") == []
+    [one] = drafted(site, "2026-05-10T10:01")
+    assert (one.about, one.rule) == ("missed-feed T03 2026-05-10T08:00", "deviation")
+    assert one.sentence == (
+        "T03 E8: no feed at Sun 10 May 08:00 (Art nauplii, dry feed D1 planned); "
+        "3 other tanks were fed"
+    )
+    fed(site, "T03", "2026-05-10T10:30")
+    assert abouts(site, "2026-05-10T10:40") == [], "it was late, and it was given"
+
+
+def test_a_meal_that_nobody_in_the_room_got_or_a_pause_covers_is_no_deviation(site: Site) -> None:
+    assert abouts(site, "2026-05-10T18:00") == []
+    no_feed(site, "T03", "2026-05-10T07:50", "no feed until 13:00, sampling")
+    all_fed(site, "2026-05-10T08:05", but="T03")
+    assert abouts(site, "2026-05-10T11:00") == []
+
+
+def test_half_of_the_others_have_to_have_been_fed(site: Site) -> None:
+    fed(site, "T01", "2026-05-10T08:05")
+    assert abouts(site, "2026-05-10T11:00") == []
+    fed(site, "T02", "2026-05-10T08:06")
+    assert abouts(site, "2026-05-10T11:00") == [
+        "missed-feed T03 2026-05-10T08:00", "missed-feed T04 2026-05-10T08:00",
+    ]  # fmt: skip
+
+
+def feed_the_day(site: Site, dry: tuple[str, ...]) -> None:
+    for hour in ("08:00", "12:00", "16:00", "16:14"):
+        all_fed(site, f"2026-05-10T{hour}")
+    for place in dry:
+        fed(site, place, "2026-05-10T12:02", "D1", 0.2)
+
+
+def test_a_feed_that_makes_the_treatment_and_was_not_given_all_day_is_left_out(site: Site) -> None:
+    feed_the_day(site, ("T01",))
+    assert abouts(site, "2026-05-10T23:59") == [], "the day is not over"
+    [one] = drafted(site, "2026-05-11T00:10")
+    assert (one.rule, one.about) == ("treatment", "missed-treatment T03 D1 2026-05-10")
+    assert one.sentence == "T03 E8: no dry feed D1 on Sun 10 May, planned at 9 dph; got Art"
+
+
+def test_a_tank_that_was_not_fed_at_all_that_day_is_left_to_its_missed_meals(site: Site) -> None:
+    fed(site, "T01", "2026-05-10T08:00")
+    fed(site, "T01", "2026-05-10T08:01", "D1")
+    assert abouts(site, "2026-05-11T00:10") == []
+
+
+BANDED = OWNED.replace(
+    '[[band]]\nitem = "flow"\n',
+    '[[band]]\nitem = "flow"\ntreatment = "E8"\ntarget = 2.5\nwatch_within = 0.3\n'
+    '[[band]]\nitem = "flow"\n',
+    1,
+)
+
+
+def test_a_measure_of_the_treatment_that_a_signed_round_left_out_is_drafted(
+    tmp_path: Path,
+) -> None:
+    with opened(tmp_path, BANDED) as site:
+        walk = walking(site)
+        for place in ("T01", "T02"):
+            go_to(walk, place, "flow").answer("/")
+            walk.answer("3")
+        go_to(walk, "L1", "tan")
+        assert abouts(site, "2026-05-10T09:00") == [], "the round is still walked"
+        clock_shows(site, "2026-05-10T07:00")
+        sign(walk)
+        found = [one for one in drafted(site, "2026-05-10T09:00") if one.rule == "treatment"]
+        assert [(one.about, one.sentence) for one in found] == [
+            (
+                "missed-treatment T01 flow 2026-05-10T07:00",
+                "T01 E8: Flow not taken Sun 10 May 07:00 (could not)",
+            )
+        ]
+
+
+def test_what_lies_before_the_stretch_that_is_asked_for_is_not_told_again(site: Site) -> None:
+    fed(site, "T02", "2026-05-09T08:06", "D1", 0.2)
+    assert abouts(site, "2026-05-10T09:00") == []
+    assert abouts(site, "2026-05-10T09:00", "2026-05-09T00:00") == [
+        "wrong-feed T02 D1 2026-05-09T08:06",
+        "missed-treatment T02 Art 2026-05-09",
+    ]
+
+
+def test_a_kept_draft_is_an_open_action_of_the_study_owner_and_no_draft_any_more(
+    site: Site,
+) -> None:
+    fed(site, "T02", "2026-05-10T08:06", "D1", 0.2)
+    [one] = drafted(site, "2026-05-10T09:00")
+    n = deviations.keep(site, one, "ab")
+    [kept] = standing.follow_ups(site.ledger.db)
+    assert (kept.opened, kept.what, kept.owner, kept.place, kept.who) == (
+        n, "action", "CD", "T02", "AB",
+    )  # fmt: skip
+    assert kept.text == f"Deviation: {one.sentence}"
+    assert (kept.rule, kept.about) == ("deviation", one.about)
+    assert abouts(site, "2026-05-10T09:00") == []
+    with pytest.raises(Refusal, match="nothing more was kept"):
+        deviations.keep(site, one, "AB")
+    assert len(standing.follow_ups(site.ledger.db)) == 1
+
+
+def test_an_action_that_was_taken_back_leaves_the_draft(site: Site) -> None:
+    fed(site, "T02", "2026-05-10T08:06", "D1", 0.2)
+    [one] = drafted(site, "2026-05-10T09:00")
+    n = deviations.keep(site, one, "AB")
+    now = site.now()
+    site.record(Entry("void", "AB", now, now, "T02", amends=n, reason="keyed twice"))
+    assert abouts(site, "2026-05-10T09:00") == [one.about]
+    assert feeding.kept_abouts(site.ledger.db) == {}
+
+
+def test_without_a_study_owner_nobody_could_close_it_so_it_is_not_kept(tmp_path: Path) -> None:
+    with opened(tmp_path, FED) as site:
+        fed(site, "T02", "2026-05-10T08:06", "D1", 0.2)
+        [one] = drafted(site, "2026-05-10T09:00")
+        with pytest.raises(Refusal, match='duty = "study owner"'):
+            deviations.keep(site, one, "AB")
+        assert standing.follow_ups(site.ledger.db) == []
+
+
+def test_a_plan_without_feeds_and_meals_drafts_nothing(tmp_path: Path) -> None:
+    with opened(tmp_path, SMALL) as site:
+        fed(site, "T01", "2026-05-10T08:06", "anything", 0.2)
+        assert abouts(site, "2026-05-12T09:00") == []

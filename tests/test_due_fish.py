@@ -1,0 +1,438 @@
+"""What is due for the fish: meals, harvests, meters, samples, what their age brings; and nobody."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from fed_support import FED, all_fed, checked, cone, fed, no_feed, sampled, tanks
+from site_support import ROOM, SMALL, clock_shows, moment, opened, seen_before, sign, walking
+from tankwalk.ledger import queries
+from tankwalk.plan.load import read_plan
+from tankwalk.practice import attendance, cones, due, handover, owed, tasks
+from tankwalk.practice.board import board
+from tankwalk.practice.site import Site
+from tankwalk.practice.tasks import Due
+
+Said = list[tuple[str, str]]
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Iterator[Site]:
+    with opened(tmp_path, FED) as found:
+        yield found
+
+
+def at(site: Site, when: str) -> Site:
+    clock_shows(site, when)
+    return site
+
+
+def said(found: list[Due]) -> Said:
+    return [(one.what, one.sentence) for one in found]
+
+
+def meals_at(site: Site, when: str) -> Said:
+    clock_shows(site, when)
+    return said(owed.meals_due(site, site.now()))
+
+
+# ---- meals
+
+
+def test_a_meal_is_told_an_hour_before_then_due_then_overdue(site: Site) -> None:
+    assert meals_at(site, "2026-05-10T06:59") == []
+    assert meals_at(site, "2026-05-10T07:19") == [("Feed 08:00", "4 tanks, in 41 min")]
+    assert meals_at(site, "2026-05-10T08:00") == [("Feed 08:00", "4 tanks, due now")]
+    assert meals_at(site, "2026-05-10T08:31") == [("Feed 08:00", "4 tanks, overdue 31 min")]
+    overdue = owed.meals_due(at(site, "2026-05-10T08:31"), site.now())
+    assert [(one.overdue, one.kind) for one in overdue] == [(True, "meal")]
+
+
+def test_the_one_tank_that_was_forgotten_is_named_with_the_meals_it_missed(site: Site) -> None:
+    all_fed(site, "2026-05-10T08:05", but="T03")
+    assert meals_at(site, "2026-05-10T10:15") == [("T03 feed", "overdue 2 h 15 min (08:00)")]
+    all_fed(site, "2026-05-10T12:05", but="T03")
+    assert meals_at(site, "2026-05-10T12:15") == [("T03 feed", "overdue 4 h 15 min (08:00, 12:00)")]
+    fed(site, "T03", "2026-05-10T12:16")
+    assert meals_at(site, "2026-05-10T12:20") == []
+
+
+def test_what_was_missed_before_the_last_meal_is_no_more_to_be_given(site: Site) -> None:
+    all_fed(site, "2026-05-10T12:05")
+    assert meals_at(site, "2026-05-10T13:00") == []
+
+
+def test_many_tanks_that_wait_for_the_same_meals_are_one_line(tmp_path: Path) -> None:
+    with opened(tmp_path, tanks(FED, "T05", "T06", "T07")) as site:
+        fed(site, "T01", "2026-05-10T08:01")
+        fed(site, "T02", "2026-05-10T08:02")
+        fed(site, "T02", "2026-05-10T12:02")
+        assert meals_at(site, "2026-05-10T13:00") == [
+            ("T01 feed", "overdue 1 h (12:00)"),
+            ("Feed 08:00, 12:00", "5 tanks, overdue 5 h"),
+        ]
+        assert meals_at(site, "2026-05-10T17:00")[-1] == (
+            "Feed 08:00 to 16:14, 4 meals",
+            "5 tanks, overdue 9 h",
+        )
+
+
+def test_a_pause_covers_the_meal_and_the_next_meal_comes_after_it(site: Site) -> None:
+    no_feed(site, "L1", "2026-05-10T07:30", "no feed until 13:00, sampling")
+    assert meals_at(site, "2026-05-10T12:45") == []
+    assert meals_at(site, "2026-05-10T15:10") == [("Feed 16:00", "4 tanks, in 50 min")]
+
+
+def test_yesterday_s_meals_are_nothing_to_give_today(site: Site) -> None:
+    all_fed(site, "2026-05-10T08:05")
+    assert meals_at(site, "2026-05-11T00:30") == []
+    assert meals_at(site, "2026-05-11T07:30") == [("Feed 08:00", "4 tanks, in 30 min")]
+
+
+def test_eggs_and_a_room_without_meal_times_are_not_fed(tmp_path: Path) -> None:
+    eggs = FED.replace('lot = "YOUNG"\ntreatment = "E8"', 'lot = "EGGS"\ntreatment = "E8"')
+    with opened(tmp_path / "eggs", eggs) as site:
+        assert meals_at(site, "2026-05-10T08:10") == [("T02 T04 feed", "due now (08:00)")]
+    with opened(tmp_path / "small", SMALL) as site:
+        assert meals_at(site, "2026-05-10T08:10") == []
+
+
+# ---- cones
+
+
+def cones_at(site: Site, when: str) -> Said:
+    clock_shows(site, when)
+    return said(cones.cones_due(site, site.now()))
+
+
+def test_a_cone_counts_down_to_its_harvest_and_is_late_from_two_hours_on(site: Site) -> None:
+    cone(site, "2026-05-09T09:30", "C1", "set", "2026-05-10T08:30")
+    for when, words in (
+        ("2026-05-09T16:00", "Sun 08:30, in 16 h 30 min"),
+        ("2026-05-10T07:00", "08:30, in 1 h 30 min"),
+        ("2026-05-10T08:30", "due now"),
+        ("2026-05-10T10:30", "due now, 2 h over"),
+        ("2026-05-10T10:31", "overdue 2 h 01 min: expect instar II"),
+        ("2026-05-11T08:31", "overdue 24 h 01 min: discard, start a new one"),
+    ):
+        if when == "2026-05-11T08:31":
+            words = "overdue 24 h: discard, start a new one"
+        assert cones_at(site, when) == [("Cone C1 harvest", words)], when
+    assert cones.cones_due(at(site, "2026-05-10T10:30"), site.now())[0].overdue is False
+    assert cones.cones_due(at(site, "2026-05-10T10:31"), site.now())[0].overdue is True
+
+
+def test_a_harvested_or_discarded_cone_is_due_no_more_and_its_name_may_come_again(
+    site: Site,
+) -> None:
+    for n, ends in enumerate(("harvest", "discard")):
+        cone(site, f"2026-05-0{7 + n}T09:30", "C1", "set", f"2026-05-0{8 + n}T08:30")
+        cone(site, f"2026-05-0{8 + n}T08:40", "C1", ends)
+    assert cones_at(site, "2026-05-10T12:00") == []
+    cone(site, "2026-05-09T09:30", "C1", "set", "2026-05-10T08:30")
+    assert [what for what, _ in cones_at(site, "2026-05-10T12:00")] == ["Cone C1 harvest"]
+
+
+def test_a_cone_out_of_band_at_its_check_is_told_since_the_first_bad_check(site: Site) -> None:
+    cone(site, "2026-05-09T09:30", "C1", "set", "2026-05-10T08:30", temperature=23.0, ph=7.6)
+    assert len(cones_at(site, "2026-05-09T21:30")) == 1, "at first it has to warm up"
+    cone(site, "2026-05-09T18:00", "C1", "check", temperature=26.0, ph=8.1)
+    cone(site, "2026-05-09T21:00", "C1", "check", temperature=23.0, ph=7.6)
+    cone(site, "2026-05-09T23:00", "C1", "check", temperature=24.9)
+    assert cones_at(site, "2026-05-10T07:00")[1] == (
+        "Cone C1 out of band", "24.9 degC, slow below 25, since Sat 21:00",
+    )  # fmt: skip
+    cone(site, "2026-05-10T07:10", "C1", "check", temperature=25.0, ph=8.0)
+    assert len(cones_at(site, "2026-05-10T07:20")) == 1
+
+
+@pytest.mark.parametrize(
+    ("water", "words"),
+    [
+        ({"temperature": 33.1}, "33.1 degC, stopped above 33, since 06:00"),
+        ({"ph": 7.9}, "pH 7.9, wanted above 8, since 06:00"),
+        (
+            {"temperature": 23.0, "ph": 7.6},
+            "23.0 degC, slow below 25, pH 7.6, wanted above 8, since 06:00",
+        ),
+        ({"temperature": 33.0, "ph": 8.0}, None),
+        ({}, None),
+    ],
+)
+def test_hatching_water_is_held_to_the_manual_s_limits(
+    site: Site, water: dict[str, float], words: str | None
+) -> None:
+    cone(site, "2026-05-09T09:30", "C1", "set", "2026-05-10T08:30")
+    cone(site, "2026-05-10T06:00", "C1", "check", **water)
+    found = cones_at(site, "2026-05-10T07:00")[1:]
+    assert found == ([("Cone C1 out of band", words)] if words else [])
+
+
+def harvests(site: Site, *hatched: float) -> None:
+    for n, percent in enumerate(hatched):
+        cone(site, f"2026-05-{5 + n:02d}T08:40", f"C{n}", "harvest", hatch_percent=percent)
+
+
+def test_a_poor_hatch_says_by_how_much_every_live_fed_tank_is_short(site: Site) -> None:
+    harvests(site, 79, 80, 81, 80, 46)
+    assert cones_at(site, "2026-05-09T09:00") == [
+        (
+            "Cone C4",
+            "46 % hatched, usual 80: about 42 % short for every live-fed tank; "
+            "chilled reserve, extra cone",
+        )
+    ]
+    assert cones_at(site, "2026-05-10T08:39") != []
+    assert cones_at(site, "2026-05-10T08:41") == [], "by then the next cone feeds the fish"
+
+
+def test_a_hatch_is_measured_by_the_ones_before_it_and_small_differences_are_none(
+    site: Site,
+) -> None:
+    harvests(site, 80, 46)
+    assert cones_at(site, "2026-05-06T09:00") == [], "one harvest is no usual one"
+    harvests(site, 80, 80, 80, 80, 69)
+    assert cones_at(site, "2026-05-09T09:00") == []
+    cone(site, "2026-05-09T10:00", "late", "harvest", hatch_percent=67.0)
+    assert [what for what, _ in cones_at(site, "2026-05-09T11:00")] == ["Cone late"]
+
+
+# ---- meters
+
+DAILY = 'check = "moist air"\ncheck_every = "1 d"\n'
+METERED = FED.replace('code = "A"\n', f'code = "A"\n{DAILY}').replace(
+    'tanks = ["T02"]', f'tanks = ["T02"]\n{DAILY}'
+)
+
+
+def meters_at(site: Site, when: str) -> Said:
+    clock_shows(site, when)
+    return said(due.due_meters(site, site.now()))
+
+
+def test_a_meter_s_check_is_due_each_day_and_overdue_the_next(tmp_path: Path) -> None:
+    with opened(tmp_path, METERED) as site:
+        assert meters_at(site, "2026-05-10T07:00") == [("Meter checks A, B", "not done yet")]
+        checked(site, "A", "2026-05-08T06:40")
+        checked(site, "B", "2026-05-08T06:41")
+        assert meters_at(site, "2026-05-08T23:00") == []
+        assert meters_at(site, "2026-05-09T06:00") == [
+            ("Meter checks A, B", "due today, last Fri 8 May 06:41")
+        ]
+        checked(site, "A", "2026-05-10T06:40")
+        assert meters_at(site, "2026-05-10T07:00") == [
+            ("oxygen meter B moist air check", "overdue 1 d, last Fri 8 May 06:41")
+        ]
+
+
+def test_nothing_is_due_of_a_meter_that_failed_until_it_passes(tmp_path: Path) -> None:
+    with opened(tmp_path, METERED) as site:
+        checked(site, "A", "2026-05-10T06:40")
+        checked(site, "B", "2026-05-05T06:41", passed=False)
+        assert meters_at(site, "2026-05-10T07:00") == []
+        assert board(site).meters == ("oxygen meter B failed its check Tue 5 May 06:41",)
+        checked(site, "B", "2026-05-06T06:41")
+        assert len(meters_at(site, "2026-05-10T07:00")) == 1
+        assert board(site).meters == (), "what is due is told once"
+
+
+def test_a_check_of_every_few_hours_is_counted_in_hours(tmp_path: Path) -> None:
+    with opened(tmp_path, METERED.replace('check_every = "1 d"', 'check_every = "6 h"')) as site:
+        for meter in "AB":
+            checked(site, meter, "2026-05-10T06:00")
+        assert meters_at(site, "2026-05-10T11:59") == []
+        assert meters_at(site, "2026-05-10T12:00")[0][1] == "due today, last Sun 10 May 06:00"
+
+
+# ---- samples
+
+SAMPLING = FED + (
+    '\n[[sampling]]\nwhat = "length"\nlabel = "Length"\nevery = "7 d"\ndph = [5, 60]\n'
+    '\n[[sampling]]\nwhat = "mass"\nlabel = "Mass"\nevery = "7 d"\ndph = [5, 60]\n'
+    '\n[[sampling]]\nwhat = "gut fill"\nlabel = "Gut fill"\nevery = "1 d"\ndph = [20, 60]\n'
+)
+
+
+def samples_at(site: Site, when: str) -> Said:
+    clock_shows(site, when)
+    return said(owed.samples_due(site, site.now()))
+
+
+def test_the_first_sample_is_due_at_its_age_and_the_next_so_many_days_after(tmp_path: Path) -> None:
+    with opened(tmp_path, SAMPLING) as site:
+        assert samples_at(site, "2026-05-05T10:00") == [], "4 dph"
+        both = "Sample: Length, Mass"
+        everybody = "T01 T02 T03 T04"
+        assert samples_at(site, "2026-05-06T10:00") == [(both, f"{everybody}, due today, none yet")]
+        assert samples_at(site, "2026-05-08T10:00") == [
+            (both, f"{everybody}, overdue 2 d, none yet")
+        ]
+        for place in ("T01", "T02", "T03", "T04"):
+            for what in ("length", "mass"):
+                sampled(site, place, what, "2026-05-08T13:00")
+        assert samples_at(site, "2026-05-14T23:00") == []
+        sampled(site, "T01", "length", "2026-05-09T13:00")
+        assert samples_at(site, "2026-05-16T10:00") == [
+            ("Sample: Length", "T01, due today, last Sat 9 May"),
+            ("Sample: Length", "T02 T03 T04, overdue 1 d, last Fri 8 May"),
+            (both.replace("Length, ", ""), f"{everybody}, overdue 1 d, last Fri 8 May"),
+        ]
+
+
+def test_many_tanks_that_owe_a_sample_are_counted(tmp_path: Path) -> None:
+    with opened(tmp_path, tanks(SAMPLING, "T05", "T06", "T07")) as site:
+        assert samples_at(site, "2026-05-06T10:00")[0][1] == "7 tanks, due today, none yet"
+
+
+# ---- what age brings
+
+
+def test_a_feed_that_starts_or_ends_is_told_the_day_before_and_on_the_day(site: Site) -> None:
+    def told(when: str) -> Said:
+        return [
+            (what, words)
+            for what, words in said(owed.changes(site.plan, moment(when)))
+            if "stage" not in what
+        ]
+
+    assert told("2026-05-07T10:00") == []
+    assert told("2026-05-08T10:00") == [("E8 starts dry feed D1", "tomorrow (8 dph): T01 T03")]
+    assert told("2026-05-09T10:00") == [("E8 starts dry feed D1", "today (8 dph): T01 T03")]
+    assert told("2026-05-15T10:00") == [("E8 ends Art nauplii", "tomorrow (15 dph): T01 T03")]
+    assert told("2026-05-13T00:30") == [("M12 starts dry feed D1", "today (12 dph): T02 T04")]
+
+
+def test_a_feed_planned_in_two_stretches_that_meet_neither_ends_nor_starts_between() -> None:
+    two = FED.replace("dph = [4, 14]", "dph = [4, 9]") + (
+        '[[feed]]\ncode = "Art"\nlabel = "nauplii"\ntreatment = "E8"\ndph = [10, 14]\n'
+    )
+    assert said(owed.changes(read_plan(two), moment("2026-05-11T09:00"))) == []
+
+
+def test_a_new_stage_of_life_is_told_by_lot() -> None:
+    plan = read_plan(FED)
+    assert said(owed.changes(plan, moment("2026-05-15T10:00")))[0] == (
+        "E8 ends Art nauplii", "tomorrow (15 dph): T01 T03",
+    )  # fmt: skip
+    assert ("YOUNG enters the live feed stage", "tomorrow (15 dph): T01 T02 T03 T04") in said(
+        owed.changes(plan, moment("2026-05-15T10:00"))
+    )
+
+
+# ---- whether anybody is there
+
+EVENING = '\n[[checklist]]\ncode = "ev"\nlabel = "Evening look"\nat = "21:00"\nglance = "glance"\n'
+WEEKDAYS = 'weekdays = ["Mon", "Tue", "Wed", "Thu", "Fri"]\n'
+
+
+def gap_at(plan: str, when: str) -> Said:
+    return said(attendance.gap(read_plan(plan), moment(when)))
+
+
+def test_the_long_gap_of_a_weekend_is_told_from_a_day_before_until_it_ends() -> None:
+    plan = SMALL + EVENING + WEEKDAYS
+    saturday = [("No look planned", "from Sat 15:00 to Sun 07:00, 16 h")]
+    sunday = [("No look planned", "from Sun 15:00 to Mon 07:00, 16 h")]
+    assert gap_at(plan, "2026-05-08T14:59") == []
+    assert gap_at(plan, "2026-05-08T15:00") == saturday
+    assert gap_at(plan, "2026-05-09T23:00") == saturday
+    assert gap_at(plan, "2026-05-10T06:59") == saturday
+    assert gap_at(plan, "2026-05-10T07:00") == sunday
+    assert gap_at(plan, "2026-05-11T07:00") == []
+
+
+def test_a_night_that_is_like_all_others_is_not_told() -> None:
+    assert gap_at(SMALL, "2026-05-08T15:00") == []
+    assert gap_at(SMALL + EVENING, "2026-05-08T15:00") == []
+
+
+def test_a_round_that_looks_at_no_tank_is_no_look() -> None:
+    site_only = EVENING.replace('glance = "glance"', 'site = ["alarm"]')
+    plan = SMALL + EVENING + WEEKDAYS + site_only.replace('"ev"', '"lock"')
+    assert gap_at(plan, "2026-05-08T15:00") != []
+
+
+def nobody_at(site: Site, when: str) -> Said:
+    clock_shows(site, when)
+    return said(attendance.unattended(site, site.now()))
+
+
+def test_a_room_that_nobody_entered_anything_in_for_a_day_says_so_with_what_was_missed(
+    site: Site,
+) -> None:
+    assert nobody_at(site, "2026-05-12T07:00") == [], "a new record waits for its first entry"
+    cone(site, "2026-05-10T16:10", "C1", "set", "2026-05-11T08:30")
+    assert nobody_at(site, "2026-05-11T16:10") == []
+    assert nobody_at(site, "2026-05-11T16:11") == [
+        (
+            "Nobody entered anything",
+            "for 24 h 01 min, since Sun 10 May 16:10 (by AB); missed: 2 rounds, 4 meals, 1 harvest",
+        )
+    ]
+    [(_, words)] = nobody_at(site, "2026-05-17T18:30")
+    assert words == (
+        "for 7 d 2 h, since Sun 10 May 16:10 (by AB); missed: 14 rounds, 24 meals, 1 harvest"
+    )
+
+
+def test_what_is_entered_late_counts_when_it_is_entered(site: Site) -> None:
+    fed(site, "T01", "2026-05-08T08:00")  # the record has it as entered then
+    assert len(nobody_at(site, "2026-05-10T08:00")) == 1
+    seen_before(site, "T01", "temp", 16.0, "2026-05-10T07:50")
+    assert nobody_at(site, "2026-05-10T08:00") == []
+
+
+# ---- all of it
+
+
+def test_what_is_overdue_comes_first_by_what_it_is_then_by_time() -> None:
+    found = [
+        Due("gap", 0.0, "", "gap"),
+        Due("check", 90.0, "", "check"),
+        Due("late meal", 2.0, "", "meal"),
+        Due("later meal", 3.0, "", "meal"),
+        Due("round soon", -0.5, "", "round"),
+        Due("harvest", 0.1, "", "harvest"),
+        Due("harvest to come", -9.0, "", "harvest"),
+        Due("of no kind", 500.0, ""),
+        Due("nobody", 1.0, "", "unattended"),
+    ]
+    assert [one.what for one in tasks.worst_first(found)] == [
+        "nobody", "harvest", "later meal", "late meal", "check", "of no kind", "gap",
+        "round soon", "harvest to come",
+    ]  # fmt: skip
+
+
+def test_the_board_and_the_handover_tell_all_of_it(site: Site) -> None:
+    cone(site, "2026-05-09T09:30", "C1", "set", "2026-05-10T08:30")
+    all_fed(site, "2026-05-10T08:05", but="T03")
+    now = at(site, "2026-05-10T10:45").now()
+    everything = due.everything(site, now, queries.newest_of_all(site.ledger.db))
+    assert [one.what for one in everything][:3] == [
+        "Cone C1 harvest", "T03 feed", "07:00 Morning round",
+    ]  # fmt: skip
+    assert board(site).due == tuple(everything)
+    tasks_said = next(s.lines for s in handover.draft(site).sections if s.name == "TASKS")
+    assert tasks_said[:2] == (
+        "Cone C1 harvest: overdue 2 h 15 min: expect instar II",
+        "T03 feed: overdue 2 h 45 min (08:00)",
+    )
+
+
+def test_every_kind_of_due_thing_has_its_rank(site: Site, tmp_path: Path) -> None:
+    with opened(tmp_path / "room", ROOM) as room:
+        for one in (site, room):
+            now = at(one, "2026-05-10T10:45").now()
+            for found in due.everything(one, now, queries.newest_of_all(one.ledger.db)):
+                assert found.kind in tasks.KINDS
+
+
+def test_a_room_without_plans_for_feed_shows_what_it_showed_before(tmp_path: Path) -> None:
+    with opened(tmp_path, SMALL) as site:
+        sign(walking(site))
+        now = site.now()
+        found = due.everything(site, now, queries.newest_of_all(site.ledger.db))
+        assert said(found) == [("15:00 Afternoon round", "in 8 h")]

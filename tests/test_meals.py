@@ -1,0 +1,273 @@
+"""Feeding by plan: which meal a feed was, what a tank may get today, and keeping it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fed_support import FED, fed, no_feed
+from site_support import SMALL, clock_shows, moment, opened
+from tankwalk.clock import Instant
+from tankwalk.errors import Refusal
+from tankwalk.ledger import feeding
+from tankwalk.ledger.feeding import MealSeen
+from tankwalk.plan.load import read_plan
+from tankwalk.practice import meals
+from tankwalk.practice.site import SITE, Site
+
+SUNDAY = date(2026, 5, 10)
+PLAN = read_plan(FED)
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Iterator[Site]:
+    with opened(tmp_path, FED) as found:
+        yield found
+
+
+def unserved(site: Site, place: str, first: str = "2026-05-10", last: str = "") -> list[str]:
+    days = date.fromisoformat(first), date.fromisoformat(last or first)
+    planned = meals.times(site.plan, *days)
+    seen = feeding.meals(site.ledger.db, 0)
+    return [m.hm() for m in meals.not_served(site.plan, site.plan.tank(place), planned, seen)]
+
+
+# ---- when meals are planned, and which of them was given
+
+
+def test_meals_are_planned_by_the_wall_clock_on_their_weekdays() -> None:
+    found = meals.times(PLAN, date(2026, 5, 10), date(2026, 5, 11))
+    assert [when.short() for when in found] == [
+        "Sun 10 May 08:00", "Sun 10 May 12:00", "Sun 10 May 16:00", "Sun 10 May 16:14",
+        "Mon 11 May 08:00", "Mon 11 May 12:00", "Mon 11 May 16:00",
+    ]  # fmt: skip
+
+
+def test_a_meal_on_the_day_of_a_clock_change_keeps_its_wall_clock_time() -> None:
+    before, after = (meals.times(PLAN, day, day)[0] for day in (date(2026, 3, 7), date(2026, 3, 8)))
+    assert (before.hm(), after.hm(), after.hours_since(before)) == ("08:00", "08:00", 23.0)
+
+
+def test_feed_given_a_little_early_or_late_is_that_meal(site: Site) -> None:
+    assert unserved(site, "T01") == ["08:00", "12:00", "16:00", "16:14"]
+    fed(site, "T01", "2026-05-10T07:31")
+    fed(site, "T01", "2026-05-10T13:50")
+    assert unserved(site, "T01") == ["16:00", "16:14"]
+    assert unserved(site, "T02") == ["08:00", "12:00", "16:00", "16:14"]
+
+
+def test_feed_long_before_a_meal_is_none_of_it(site: Site) -> None:
+    fed(site, "T01", "2026-05-10T07:29")
+    assert unserved(site, "T01")[0] == "08:00"
+
+
+def test_a_meal_given_very_late_before_the_next_one_is_the_late_one(site: Site) -> None:
+    fed(site, "T01", "2026-05-10T11:40")
+    assert unserved(site, "T01") == ["08:00", "16:00", "16:14"]
+    fed(site, "T01", "2026-05-10T12:10")
+    assert unserved(site, "T01") == ["16:00", "16:14"]
+
+
+def test_feed_given_twice_after_its_time_does_not_stand_for_the_meal_before(site: Site) -> None:
+    fed(site, "T01", "2026-05-10T12:01")
+    fed(site, "T01", "2026-05-10T12:40")
+    assert unserved(site, "T01") == ["08:00", "16:00", "16:14"]
+
+
+def test_live_and_dry_feed_at_one_time_are_one_meal(site: Site) -> None:
+    fed(site, "T01", "2026-05-10T11:50")
+    fed(site, "T01", "2026-05-10T11:51", "D1", 0.2)
+    assert unserved(site, "T01") == ["08:00", "16:00", "16:14"]
+
+
+def test_two_meals_close_together_are_told_apart_however_far_down_the_row_a_tank_is(
+    site: Site,
+) -> None:
+    for first, second in (("16:01", "16:15"), ("16:12", "16:24")):
+        place = "T01" if first == "16:01" else "T04"
+        fed(site, place, f"2026-05-10T{first}")
+        fed(site, place, f"2026-05-10T{second}")
+        assert unserved(site, place) == ["08:00", "12:00"]
+
+
+def test_a_meal_taken_back_was_not_given(site: Site) -> None:
+    from tankwalk.ledger.entries import Entry
+
+    n = fed(site, "T01", "2026-05-10T08:00")
+    assert "08:00" not in unserved(site, "T01")
+    now = site.now()
+    site.record(Entry("void", "AB", now, now, "T01", amends=n, reason="wrong tank"))
+    assert "08:00" in unserved(site, "T01")
+
+
+def test_a_pause_of_a_tank_of_its_loop_or_of_the_site_covers_the_meals_it_says(site: Site) -> None:
+    no_feed(site, "T01", "2026-05-10T11:30", "no feed for 40 min before sampling")
+    assert unserved(site, "T01") == ["08:00", "16:00", "16:14"]
+    assert unserved(site, "T02") == ["08:00", "12:00", "16:00", "16:14"]
+    no_feed(site, "L1", "2026-05-10T07:59", "not fed until 13:00, pH")
+    assert unserved(site, "T02") == ["16:00", "16:14"]
+    no_feed(site, SITE, "2026-05-10T15:00", "feed off, oxygen low")
+    assert unserved(site, "T03") == []
+    assert unserved(site, "T03", "2026-05-11") == ["08:00", "12:00", "16:00"]
+
+
+def test_a_pause_entered_just_after_the_time_of_a_meal_covers_that_meal(site: Site) -> None:
+    no_feed(site, "T01", "2026-05-10T08:20", "2 h off")
+    no_feed(site, "T02", "2026-05-10T09:20", "2 h off")
+    assert "08:00" not in unserved(site, "T01")
+    assert "08:00" in unserved(site, "T02")
+
+
+@pytest.mark.parametrize(
+    ("words", "hours"),
+    [
+        ("planned pause, 40 min before sampling", 2 / 3),
+        ("1,5 h off", 1.5),
+        ("feed off until 13:30", 2.5),
+        ("feed off until 10:00, said too late", 13),
+        ("feed off until the morning, pH", 13),
+        ("until 99:99", 13),
+    ],
+)
+def test_how_long_a_pause_lasts_stands_in_its_words_or_it_lasts_the_day(
+    words: str, hours: float
+) -> None:
+    at = moment("2026-05-10T11:00")
+    start, end = meals.covers(PLAN, MealSeen(1, "T01", "Art", 0, "g", None, None, words, at, "AB"))
+    assert (start, end) == (at.utc - 3600, at.utc + round(hours * 3600))
+
+
+@settings(max_examples=200)
+@given(st.lists(st.integers(7 * 60, 17 * 60), max_size=8))
+def test_no_feed_serves_more_meals_than_it_has_moments(minutes: list[int]) -> None:
+    """However it was fed, what is served and not served add up, and one moment is one meal."""
+    planned = meals.times(PLAN, SUNDAY, SUNDAY)
+    start = moment("2026-05-10T00:00").utc
+    seen = [
+        MealSeen(n, "T01", "Art", 5.0, "g", None, None, None, Instant(start + 60 * m, -300), "AB")
+        for n, m in enumerate(minutes, 1)
+    ]
+    missing = meals.not_served(PLAN, PLAN.tank("T01"), planned, seen)
+    assert len(planned) - len(missing) <= len(set(minutes))
+    assert missing == sorted(missing)
+    assert (missing == planned) == all(m < 7 * 60 + 30 for m in minutes)
+
+
+# ---- what a tank may get
+
+
+def test_what_a_tank_is_owed_follows_treatment_and_age() -> None:
+    ages = {}
+    for day in (5, 9, 13, 16, 20):
+        on = date(2026, 5, day)
+        ages[day - 1] = [
+            " ".join(f.code for f in meals.owed(PLAN, PLAN.tank(t), on)) for t in ("T01", "T02")
+        ]
+    assert ages == {
+        4: ["Art", "Art"], 8: ["Art D1", "Art"], 12: ["Art D1", "Art D1"], 15: ["D1", "Art D1"],
+        19: ["D1", "D1"],
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("tank", "feed", "day", "asks"),
+    [
+        ("T01", "D1", 10, ""),
+        ("T01", "d1", 10, ""),
+        ("T02", "Art", 10, ""),
+        ("T02", "D1", 10, "T02 M12: dry feed D1 starts at 12 dph, today 9. Continue?"),
+        ("T02", "D1", 13, ""),
+        ("T01", "Art", 16, "T01 E8: Art nauplii ended after 14 dph, today 15. Continue?"),
+        ("T02", "D7", 10, "T02 M12: D7 is no feed of the plan (Art, D1). Continue?"),
+    ],
+)
+def test_a_feed_that_is_not_planned_for_this_tank_today_is_asked_about(
+    tank: str, feed: str, day: int, asks: str
+) -> None:
+    assert meals.question(PLAN, PLAN.tank(tank), feed, date(2026, 5, day)) == asks
+
+
+def test_a_feed_of_the_other_treatment_and_fish_without_an_age_are_asked_about() -> None:
+    other = read_plan(FED + '\n[[feed]]\ncode = "D2"\ntreatment = "E8"\ndph = [8, 60]\n')
+    asks = meals.question(other, other.tank("T02"), "D2", SUNDAY)
+    assert asks == "T02 M12: D2 is not planned for M12. Continue?"
+    eggs = PLAN.tank("T01")._replace(lot="EGGS")
+    assert "no fish of a known age" in meals.question(PLAN, eggs, "D1", SUNDAY)
+
+
+def test_a_plan_without_feeds_asks_nothing() -> None:
+    plan = read_plan(SMALL)
+    assert meals.question(plan, plan.tank("T01"), "anything", SUNDAY) == ""
+    assert meals.is_fed(plan, plan.tank("T01"), SUNDAY)
+    assert not meals.is_fed(plan, plan.tank("T01")._replace(lot=None), SUNDAY)
+
+
+# ---- keeping a meal
+
+
+def test_a_meal_is_kept_as_it_was_given(site: Site) -> None:
+    given_ = meals.give(site, "ab", "T01", "d1", 0.21, "g", planned=0.25, left_over=1)
+    [seen] = feeding.meals(site.ledger.db, 0)
+    assert seen == MealSeen(given_.n or 0, "T01", "D1", 0.21, "g", 0.25, 1, None, site.now(), "AB")
+
+
+def test_a_wrong_cup_is_asked_about_and_kept_only_when_sure(site: Site) -> None:
+    asked = meals.give(site, "AB", "T02", "D1", 0.2, "g")
+    assert asked == meals.Given(None, "T02 M12: dry feed D1 starts at 12 dph, today 9. Continue?")
+    assert feeding.meals(site.ledger.db, 0) == []
+    assert meals.give(site, "AB", "T02", "D1", 0.2, "g", sure=True).n is not None
+    assert [m.place for m in feeding.meals(site.ledger.db, 0)] == ["T02"]
+
+
+def test_the_same_feed_twice_in_a_few_minutes_is_asked_about(site: Site) -> None:
+    meals.give(site, "AB", "T01", "Art", 30, "thousand")
+    clock_shows(site, "2026-05-10T07:06")
+    again = meals.give(site, "CD", "T01", "Art", 30, "thousand")
+    assert again.question == "T01 got Art at 07:00 by AB, 6 min ago. Give it again?"
+    assert meals.give(site, "CD", "T01", "D1", 0.2, "g").question == ""
+    clock_shows(site, "2026-05-10T07:31")
+    assert meals.give(site, "CD", "T01", "Art", 30, "thousand").n is not None
+
+
+@pytest.mark.parametrize(
+    ("place", "feed", "amount", "unit", "left", "says"),
+    [
+        ("T09", "Art", 1.0, "g", None, "'T09' is no tank"),
+        ("L1", "Art", 1.0, "g", None, "'L1' is no tank"),
+        ("T01", " ", 1.0, "g", None, "feed and its unit"),
+        ("T01", "Art", 1.0, "\x1b", None, "feed and its unit"),
+        ("T01", "Art", 0.0, "g", None, "enter a pause"),
+        ("T01", "Art", -1.0, "g", None, "enter a pause"),
+        ("T01", "Art", float("nan"), "g", None, "enter a pause"),
+        ("T01", "Art", float("inf"), "g", None, "enter a pause"),
+        ("T01", "Art", 1.0, "g", 4, "from 0 to 3"),
+    ],
+)
+def test_what_cannot_be_a_meal_is_refused_and_nothing_is_kept(
+    site: Site, place: str, feed: str, amount: float, unit: str, left: int | None, says: str
+) -> None:
+    with pytest.raises(Refusal, match="kept") as refused:
+        meals.give(site, "AB", place, feed, amount, unit, left_over=left, sure=True)
+    assert says in str(refused.value)
+    assert feeding.meals(site.ledger.db, 0) == []
+
+
+def test_somebody_the_plan_does_not_name_feeds_nothing(site: Site) -> None:
+    with pytest.raises(Refusal):
+        meals.give(site, "ZZ", "T01", "Art", 1.0, "g")
+
+
+def test_a_pause_is_kept_with_its_reason_for_a_tank_a_loop_or_the_site(site: Site) -> None:
+    for place in ("T01", "L1", SITE):
+        meals.pause(site, "AB", place, "feed off, oxygen low")
+    assert [(m.place, m.event) for m in feeding.meals(site.ledger.db, 0)] == [
+        (place, "feed off, oxygen low") for place in ("T01", "L1", SITE)
+    ]
+    for place, words in (("T09", "feed off"), ("T01", " ")):
+        with pytest.raises(Refusal, match="no pause was kept"):
+            meals.pause(site, "AB", place, words)
