@@ -6,7 +6,7 @@ from tankwalk.clock import Instant
 from tankwalk.ledger import queries
 from tankwalk.ledger.entries import Entry, JudgedAs, Note, Reading
 from tankwalk.ledger.queries import Seen
-from tankwalk.practice.judging import Judged, band_text
+from tankwalk.practice.judging import Flag, Judged, band_text
 from tankwalk.practice.rounds import Slot
 from tankwalk.practice.site import Site
 from tankwalk.quantity import Quantity
@@ -47,7 +47,24 @@ class Keeping:
         )
         observed = None if amends is None else amends.at
         why = [JudgedAs(judged.rule, judged.sentence)] if judged.flag else []
-        return self._written(self._entry("reading", slot, observed, amends, reason), kept, *why)
+        seen = self._written(self._entry("reading", slot, observed, amends, reason), kept, *why)
+        if meter is not None and judged.flag >= Flag.WATCH and judged.rule.startswith("meter"):
+            self._want_a_check(slot, meter)
+        return seen
+
+    def _want_a_check(self, slot: Slot, meter: str) -> None:
+        """A meter was named: one action to check it, unless one is open already."""
+        from tankwalk.ledger import standing
+        from tankwalk.practice import followups
+
+        open_now = standing.follow_ups(self.site.ledger.db)
+        if any(one.rule == "meter" and one.about == meter for one in open_now):
+            return
+        kind = slot.item.instrument or "meter"
+        words = f"Check {kind} {meter} before it is used again: its tanks moved, others did not"
+        followups.open_action(
+            self.site, self.who, words, rule="meter", about=meter, number=self.number
+        )
 
     def not_taken(
         self, slot: Slot, word: str, *, recheck: bool, amends: Seen | None

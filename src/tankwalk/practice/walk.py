@@ -80,7 +80,8 @@ class Walk(Progress):
     def _again_words(self, slot: Slot, first: Seen) -> str:
         judged = self._judge(slot, self.at, first.value or 0.0, first.typed, sure=True)
         verb = "Count" if slot.item.kind is Kind.COUNT else "Measure"
-        return f"{Flag(first.flag).mark} {judged.sentence}. {verb} again."
+        tail = judged.do if judged.rule.startswith("meter") else f"{verb} again."
+        return f"{Flag(first.flag).mark} {judged.sentence}. {tail}"
 
     def move(self, way: str) -> Reply:
         """Arrows: "up"/"down" an item, "left"/"right" a page. Nothing is kept or lost by it."""

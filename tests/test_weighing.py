@@ -1,0 +1,229 @@
+"""A bad tank, a bad meter and a bad loop are three things, and each is said once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from site_support import NOW, opened
+from tankwalk.ledger import chain, queries, standing
+from tankwalk.practice.board import board
+from tankwalk.practice.judging import Flag
+from tankwalk.practice.rounds import begin
+from tankwalk.practice.site import Site
+from tankwalk.practice.walk import Walk
+from weighing_support import BY_B, ON_L2, PLAN, TANKS, checked, later, remembered, room, walked
+
+METER_B = 0.7
+"""What meter B reads too high."""
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Iterator[Site]:
+    with room(tmp_path / "room") as quiet:
+        yield quiet
+
+
+def wrong(site: Site) -> list[tuple[str, Flag]]:
+    """What the board says is wrong."""
+    return [(one.place, one.flag) for one in board(site).wrong]
+
+
+# ---- one meter
+
+
+def test_six_tanks_on_one_meter_that_reads_high_are_one_flag_that_names_the_meter(
+    site: Site,
+) -> None:
+    said = walked(site, lambda tank: 8.6 + METER_B * (tank in BY_B))
+    assert wrong(site) == [("meter B", Flag.WATCH)]
+    [flag] = board(site).wrong
+    assert flag.tanks == BY_B
+    assert flag.sentence.startswith(
+        "6 tanks, one meter, same direction: suspect oxygen meter B, last checked 3 d ago. "
+        "Oxygen up 0.7 to 0.8 in T04 T05 T06 T10 T11 T12"
+    )
+    assert [said[tank].flag for tank in ("T01", "T04", "T06", "T10")] == [0, 1, 2, 1]
+    assert "check meter B before it is used" in said["T06"].sentence
+
+
+def test_a_named_meter_opens_one_action_that_somebody_else_has_to_close(site: Site) -> None:
+    walked(site, lambda tank: 8.6 + METER_B * (tank in BY_B))
+    later(site, 24)
+    walked(site, lambda tank: 8.6 + METER_B * (tank in BY_B))
+    [action] = standing.follow_ups(site.ledger.db)
+    assert (action.rule, action.about, action.text) == (
+        "meter", "B",
+        "Check oxygen meter B before it is used again: its tanks moved, others did not",
+    )  # fmt: skip
+
+
+def test_a_named_meter_is_known_the_next_morning_at_its_first_tank(site: Site) -> None:
+    walked(site, lambda tank: 8.6 + METER_B * (tank in BY_B))
+    later(site, 24)
+    said = walked(site, lambda tank: 8.6 + METER_B * (tank in BY_B))
+    assert said["T04"].flag is Flag.CHECK
+    assert "oxygen meter B is suspected since Sun 10 May 07:00" in said["T04"].sentence
+    assert max(reply.flag for reply in said.values()) is Flag.CHECK
+    assert wrong(site) == [("meter B", Flag.WATCH)]
+
+
+def test_a_meter_that_reads_high_past_the_limit_is_still_one_flag(site: Site) -> None:
+    walked(site, lambda tank: 8.6 + 1.6 * (tank in BY_B))
+    assert wrong(site) == [("meter B", Flag.WATCH)]
+
+
+def test_low_oxygen_is_never_put_down_to_a_meter_that_reads_high(site: Site) -> None:
+    walked(site, lambda tank: 5.9 if tank == "T12" else 8.6 + METER_B * (tank in BY_B))
+    assert wrong(site) == [("T12", Flag.ACT), ("meter B", Flag.WATCH)]
+
+
+def test_a_passed_check_clears_the_meter(site: Site) -> None:
+    walked(site, lambda tank: 8.6 + METER_B * (tank in BY_B))
+    later(site, 1)
+    checked(site, "B", hours_ago=-1)
+    assert wrong(site) == []
+
+
+def test_a_meter_that_passed_its_check_this_morning_is_not_the_one_to_suspect(site: Site) -> None:
+    checked(site, "B", hours_ago=1)
+    walked(site, lambda tank: 8.6 + METER_B * (tank in BY_B))
+    assert "meter B" not in [place for place, _ in wrong(site)]
+
+
+def test_two_tanks_are_too_few_to_name_a_meter(site: Site) -> None:
+    walked(site, lambda tank: 8.6 + METER_B * (tank in BY_B), tanks=TANKS[:5])
+    assert wrong(site) == []
+
+
+def test_the_chain_holds_and_nothing_is_taken_from_the_record(site: Site) -> None:
+    before = site.ledger.db.execute("SELECT count(*) FROM reading").fetchone()[0]
+    walked(site, lambda tank: 8.6 + METER_B * (tank in BY_B))
+    after = site.ledger.db.execute("SELECT count(*) FROM reading").fetchone()[0]
+    assert after == before + len(TANKS) + 1  # and one second reading
+    assert chain.verify(site.ledger.db) is None
+
+
+# ---- one loop
+
+
+def test_six_tanks_of_one_loop_that_fall_are_one_flag_that_names_the_loop(site: Site) -> None:
+    said = walked(site, lambda tank: 8.6 - 1.2 * (tank in ON_L2))
+    assert wrong(site) == [("L2", Flag.WATCH)]
+    [flag] = board(site).wrong
+    assert "tanks of L2 moved together: Oxygen down" in flag.sentence
+    assert "meter" not in said["T09"].sentence.split("look at")[1]
+    assert flag.key.kind == "loop"
+
+
+def test_a_loop_that_falls_below_its_limit_is_one_flag_as_serious_as_the_worst_tank(
+    site: Site,
+) -> None:
+    walked(site, lambda tank: 5.8 if tank in ON_L2 else 8.6)
+    assert wrong(site) == [("L2", Flag.ACT)]
+    assert set(board(site).wrong[0].tanks) == set(ON_L2)
+
+
+def test_where_all_tanks_were_read_with_one_meter_both_are_named(site: Site) -> None:
+    only_a = [t for t in TANKS if t in ("T01", "T02", "T03")]
+    said = walked(site, lambda _: 7.4, tanks=only_a)
+    assert "look at loop L1, or check meter A that read them all" in said["T03"].sentence
+
+
+def test_tanks_that_warm_by_the_plan_are_quiet(tmp_path: Path) -> None:
+    ramp = "ramp = [{on = 2026-05-04, target = 14.5}, {on = 2026-05-10, target = 16.5}]"
+    plan = PLAN.replace('item = "temp"\ntarget = 16.5', f'item = "temp"\n{ramp}')
+    warm_up = {24 * day - late: 16.5 - day / 3 for day in range(1, 7) for late in (0, 8)}
+    with opened(tmp_path / "ramp", plan, NOW) as site:
+        for hours in sorted(warm_up, reverse=True):
+            for tank in TANKS:
+                remembered(site, tank, "temp", round(warm_up[hours], 1), hours)
+        said = walked(site, lambda _: 16.5, code="warm")
+        assert {reply.flag for reply in said.values()} == {Flag.OK}
+        too_warm = walked(site, lambda _: 17.2, code="warm")
+        assert "moved together: Temperature up 0.7" in too_warm["T03"].sentence
+
+
+# ---- one tank
+
+
+def test_one_tank_that_moves_while_its_sisters_stay_is_asked_about(site: Site) -> None:
+    said = walked(site, lambda tank: 7.9 if tank == "T11" else 8.6, tanks=TANKS)
+    assert said["T11"].flag is Flag.CHECK
+    assert "odd one out: 0.7 below its usual beside 4 sisters" in said["T11"].sentence
+    assert wrong(site) == []
+
+
+def test_a_place_that_is_always_cooler_is_not_odd(tmp_path: Path) -> None:
+    with room(tmp_path / "room") as site:
+        for hours in (40, 32, 28, 20, 16, 8):
+            remembered(site, "T12", "temp", 16.2, hours)
+        said = walked(site, lambda tank: 16.2 if tank == "T12" else 16.5, code="warm")
+        assert said["T12"].flag is Flag.OK
+
+
+def test_a_slope_that_reaches_the_action_limit_within_the_hour_is_watched(site: Site) -> None:
+    remembered(site, "T01", "do", 8.4, 0.5)
+    said = walked(site, lambda _: 7.3, tanks=["T01"])
+    assert said["T01"].flag is Flag.WATCH
+    assert "falls 2.2 an hour, reaches 6.0 in about 35 min" in board(site).wrong[0].sentence
+
+
+@pytest.mark.parametrize(("values", "flag"), [
+    ((16.3, 16.6, 16.9, 17.1, 17.4), Flag.WATCH),
+    ((16.5, 16.7, 16.9, 17.1, 17.4), Flag.OK),  # 0.9, and half the band is 1.0
+    ((16.3, 16.6, 16.9, 16.8, 17.4), Flag.OK),  # once back
+])  # fmt: skip
+def test_five_looks_each_further_the_same_way_are_a_drift(
+    site: Site, values: tuple[float, ...], flag: Flag
+) -> None:
+    for hours, value in zip((5, 4, 3, 2), values, strict=False):
+        remembered(site, "T02", "temp", value, hours)
+    said = walked(site, lambda _: values[-1], tanks=["T02"], code="warm")
+    assert said["T02"].flag is flag
+    assert ("drifting up, 1.1 over the last 5 looks" in said["T02"].sentence) == (flag > 0)
+
+
+def test_a_value_that_never_moves_on_a_meter_that_does_is_asked_about(site: Site) -> None:
+    wiggles = (8.51, 8.62, 8.55, 8.58, 8.63, 8.52, 8.6, 8.54, 8.59, 8.56, 8.61, 8.53)
+    for hours, value in zip(range(15, 0, -1), (*wiggles, 8.57, 8.57, 8.57), strict=True):
+        remembered(site, "T03", "do", value, hours / 10)
+    walk = Walk(site, begin(site, site.plan.checklist("am"), "AB"), "AB")
+    walk.move("right")
+    walk.move("right")
+    reply = walk.answer("8.57")
+    assert reply.flag is Flag.CHECK
+    assert "the same to the last digit 4 times: is it really read?" in reply.sentence
+
+
+def test_level_up_and_a_screen_nobody_looked_at_are_said_together(site: Site) -> None:
+    walk = Walk(site, begin(site, site.plan.checklist("warm"), "AB"), "AB")
+    for typed in ("16.5", "5.2", "5.2", "/"):
+        walk.answer(typed)
+    reply = walk.answer("2")
+    assert reply.flag is Flag.WATCH
+    assert "Water below rim is out and Outlet screen was not looked at" in reply.sentence
+    [flag] = board(site).wrong
+    assert flag.sentence == "Water below rim 5.2 cm; Outlet screen not looked 07:00"
+
+
+# ---- whatever is typed
+
+
+@settings(max_examples=25)
+@given(st.lists(st.floats(0.0, 19.9).map(lambda v: round(v, 1)), min_size=12, max_size=12))
+def test_whatever_a_round_reads_it_is_kept_as_typed_and_judged(
+    tmp_path_factory: pytest.TempPathFactory, values: list[float]
+) -> None:
+    with room(tmp_path_factory.mktemp("any") / "room", days=2) as site:
+        walked(site, lambda tank: values[TANKS.index(tank)])
+        newest = queries.newest_of_all(site.ledger.db)
+        flags = {one.place for one in board(site).wrong}
+        for tank, value in zip(TANKS, values, strict=True):
+            seen = newest[tank, "do"]
+            if value < 5.0 and seen.value == value:
+                assert flags & {tank, "L1", "L2"}  # never lost in a meter's flag
