@@ -16,6 +16,9 @@ B_CHECK_FAILED = (13, "16:00")
 B_AWAY = (14, 15)
 """Incident 2: the morning check of meter B is left out, fails on the third day, B is put away."""
 
+B_ACTION = "follow meter B"
+"""The action that the program opens when the check of B fails; it marks B's readings as well."""
+
 
 def calibrations(seed: int) -> Iterator[Act]:
     """Every morning before the round: both oxygen meters in moist air, pH, the scale."""
@@ -37,7 +40,9 @@ def calibrations(seed: int) -> Iterator[Act]:
             yield Act(kind="calibration", who=who, at=moment(day, wall, 40 * nth), detail=checked)
     day, wall = B_CHECK_FAILED
     failed = Calibration("B", "moist air", 100.0, 110.0, None, "%", False)
-    yield Act(kind="calibration", who="PB", at=moment(day, wall), detail=failed)
+    yield Act(
+        kind="calibration", who="PB", at=moment(day, wall), name=B_ACTION, detail=failed
+    )  # fmt: skip
     mended = Calibration("B", "moist air, new cap", 100.0, 101.2, 100.0, "%", True)
     yield Act(kind="calibration", who="MV", at=moment(15, "16:25"), detail=mended)
 
@@ -98,8 +103,6 @@ OPENED: tuple[Opened, ...] = (
     # name, what, day, time, who, place, words, owner, due
     ("swap", "action", 8, "12:08", "TS", "T05", "Deviation: dry feed 3 days early, one meal. "
      "Decide whether T05 stays in.", "TS", (10, "16:00")),
-    ("meter B", "action", 13, "16:08", "PB", SITE, "Meter B reads 10 % high: new cap, and look "
-     "again at its values since Wednesday.", "MV", (15, "16:00")),
     ("B away", "altered", 13, "16:09", "PB", SITE, "Meter B put away, A used on all tanks",
      "MV", (15, "16:00")),
     ("read-back", "action", 15, "16:30", "MV", SITE, "Sunday's handover was never taken: speak "
@@ -144,14 +147,14 @@ ENDED: tuple[Ended, ...] = (
 
 def follow_ups() -> Iterator[Act]:
     """Open actions and altered states, and what became of them."""
-    what_of = {name: what for name, what, *_ in OPENED}
+    what_of = {"meter B": "action"} | {name: what for name, what, *_ in OPENED}
     for name, what, day, wall, who, place, words, owner, due in OPENED:
         due_at = None if due is None else moment(*due).utc
         yield Act(
             kind="follow-up", who=who, at=moment(day, wall), place=place, name=f"follow {name}",
             detail=FollowUp(what, "open", words, owner, due_at),
         )  # fmt: skip
-    places = {name: place for name, _, _, _, _, place, *_ in OPENED}
+    places = {"meter B": SITE} | {name: place for name, _, _, _, _, place, *_ in OPENED}
     for name, day, wall, who, event, words in ENDED:
         yield Act(
             kind="follow-up", who=who, at=moment(day, wall), place=places[name],

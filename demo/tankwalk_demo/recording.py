@@ -7,6 +7,7 @@ from collections.abc import Callable
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger import queries
 from tankwalk.ledger.entries import (
+    Calibration,
     Detail,
     Entry,
     FollowUp,
@@ -18,9 +19,10 @@ from tankwalk.ledger.entries import (
 from tankwalk.ledger.queries import Seen
 from tankwalk.plan.bands import band_for
 from tankwalk.plan.model import Item, Kind
-from tankwalk.practice import deriving, handover
+from tankwalk.practice import deriving, handover, meters
 from tankwalk.practice.judging import Flag, Judged, band_text
 from tankwalk.practice.site import SITE, Site
+from tankwalk.practice.tolerance import right_value
 from tankwalk.practice.weighing import Weighing
 from tankwalk_demo.acts import Act
 
@@ -106,6 +108,18 @@ class Recorder:
             self._rounds[act.round] = _Walked(self.site, act.round, n)
         if n is not None and isinstance(detail, Handover):
             self._pages[n] = detail.text
+        if n is not None and isinstance(detail, Calibration):
+            self._checked(act, entry, detail)
+
+    def _checked(self, act: Act, entry: Entry, check: Calibration) -> None:
+        """What the program does about a failed check: the action it opens has the act's name."""
+        if check.passed or check.as_found is None:
+            return
+        meter = meters.find(self.site.plan, check.instrument)
+        right = right_value(meter, check.reference)
+        failure = meters.fail(self.site, entry.who, meter, check.as_found, right)
+        if act.name and failure.follow_up is not None:
+            self._named[act.name] = failure.follow_up, entry
 
     def _page(self, entry: Entry, detail: Handover) -> Handover:
         """A handover with its page: drafted from the record as it stands when the room is given."""
