@@ -10,6 +10,7 @@ from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger import queries
 from tankwalk.ledger.store import FILE, Ledger, Station
 from tankwalk.practice.board import wrong_now
+from tankwalk.practice.budget import ACT_A_DAY, WATCH_A_DAY
 from tankwalk.practice.flags import Key, Standing
 from tankwalk.practice.judging import Flag
 from tankwalk.practice.site import Site
@@ -18,9 +19,6 @@ from tankwalk_demo.days import DAYS, FIRST
 from tankwalk_demo.recording import Recorder
 from tankwalk_demo.room import SEED, plan
 from tankwalk_demo.story import in_order
-
-BUDGET_WATCH, BUDGET_ACT = 3, 0
-"""Flags that an ordinary day of twelve tanks may raise."""
 
 
 class Raised(NamedTuple):
@@ -47,7 +45,7 @@ class Day(NamedTuple):
 
     @property
     def within_budget(self) -> bool:
-        return self.watch <= BUDGET_WATCH and self.act <= BUDGET_ACT
+        return self.watch <= WATCH_A_DAY and self.act <= ACT_A_DAY
 
 
 def replay(
@@ -97,16 +95,17 @@ def by_day(raised: list[Raised]) -> list[Day]:
     return found
 
 
-def table(raised: list[Raised]) -> str:
-    """The flags and the table of days, as text."""
-    lines = [
-        f"day {one.day:2}  {one.at.short():16} {one.flag.mark:10} {one.place:8} {one.sentence}"
-        for one in raised
-    ]
-    lines += ["", f"day   WATCH  ACT   budget {BUDGET_WATCH} and {BUDGET_ACT}"]
-    for day in by_day(raised):
+def line(one: Raised) -> str:
+    """One flag as a line of text."""
+    return f"day {one.day:2}  {one.at.short():16} {one.flag.mark:10} {one.place:8} {one.sentence}"
+
+
+def days(raised: list[Raised]) -> str:
+    """The table of flags a day against the budget, as text."""
+    every = by_day(raised)
+    lines = [f"day   WATCH  ACT   budget {WATCH_A_DAY} and {ACT_A_DAY}"]
+    for day in every:
         over = "" if day.within_budget else "   over"
         lines.append(f"{day.number:3}   {day.watch:5}  {day.act:3}{over}")
-    days = by_day(raised)
-    lines.append(f"sum   {sum(d.watch for d in days):5}  {sum(d.act for d in days):3}")
+    lines.append(f"sum   {sum(d.watch for d in every):5}  {sum(d.act for d in every):3}")
     return "\n".join(lines)

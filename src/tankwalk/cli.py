@@ -89,6 +89,9 @@ def _parser() -> argparse.ArgumentParser:
     demo = add("demo", _demo, "make the demo site and open it (prints it without a terminal)")
     demo.add_argument("--to", metavar="DIR", help="where to make it")
     demo.add_argument("--anew", action="store_true", help="make it anew, dropping what was there")
+    demo.add_argument(
+        "--replay", action="store_true", help="print what it flagged when, day by day"
+    )
     start = add("start", _start, "make a new site with a commented plan")
     start.add_argument("folder", metavar="DIR")
     start.add_argument("--zone", default="", help="time zone, such as America/Chicago")
@@ -178,7 +181,22 @@ def _open(arguments: argparse.Namespace) -> int:
     return _on_screen(_site(arguments))
 
 
+def _replay() -> int:
+    """Enter the demo's season anew and print every flag as it came up, and how many a day."""
+    from pathlib import Path
+    from tempfile import TemporaryDirectory
+
+    from tankwalk_demo.replay import days, line, replay
+
+    with TemporaryDirectory() as folder:
+        raised = replay(Path(folder), heard=lambda one: print(line(one), flush=True))
+    print(f"\n{days(raised)}")
+    return 0
+
+
 def _demo(arguments: argparse.Namespace) -> int:
+    if arguments.replay:
+        return _replay()
     from pathlib import Path
 
     from tankwalk import paths
