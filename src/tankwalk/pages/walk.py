@@ -151,7 +151,10 @@ def _item(walk: Walk, index: int, typed: str, width: int, now: Instant) -> Line:
     seen = ""
     if before is not None:
         words, old = value_shown(slot, before), ago_short(now.hours_since(before.at))
-        seen = _fitting(last - 1, f"{words}  {old}", f"{words} {old}", words)
+        ways = (f"{words}  {old}", f"{words} {old}", words)
+        if walk.suspect(before):
+            ways = (f"{words} suspect", f"{words} susp", f"{words} ?")
+        seen = _fitting(last - 1, *ways)
     return columns(
         width,
         [
@@ -325,7 +328,8 @@ def _beside_entry(walk: Walk, slot: Slot, now: Instant, narrow: bool) -> list[st
         hours = now.hours_since(before.at)
         since = ago_short(hours) if narrow else ago(hours)
         when = "just now" if since == "now" else f"{since} ago"
-        first = f"last {value_shown(slot, before)}, {when} ({before.who})"
+        doubt = ", suspect" if walk.suspect(before) else ""
+        first = f"last {value_shown(slot, before)}, {when} ({before.who}){doubt}"
     band = "" if slot.band is None else f"band {band_words(slot)}"
     source = "" if slot.band is None else f"band by: {slot.band.owner or slot.band.source}"
     return [first, band, source]

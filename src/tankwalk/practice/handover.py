@@ -16,7 +16,7 @@ from tankwalk.ledger.entries import Entry, Handover, SaidBack
 from tankwalk.ledger.queries import NoteSeen, Seen
 from tankwalk.ledger.standing import WORDS, FollowUpSeen, HandoverSeen
 from tankwalk.plan.model import Kind, Plan
-from tankwalk.practice import due, followups, meals, sayback
+from tankwalk.practice import due, followups, meals, meters, sayback
 from tankwalk.practice.board import Flags, wrong_now
 from tankwalk.practice.flags import Standing
 from tankwalk.practice.judging import Flag
@@ -99,7 +99,7 @@ def draft(site: Site) -> Draft:
     sections = (
         Section("STOCK", (*stock[:-1], *own.of("STOCK"), stock[-1])),
         Section("TASKS", (*tasks, *own.of("TASKS"))),
-        Section("ALTERED", tuple(_altered(plan, altered, flags, unread, now))),
+        Section("ALTERED", tuple(_altered(site, altered, flags, unread, now))),
         Section("TO DO", tuple(_carried(plan, to_do, unread, now)) or ("no open action",)),
         Section("EXPECT", tuple(expect) or ("nothing special expected",)),
     )
@@ -180,10 +180,10 @@ def _gaps(site: Site, number: int, first: int) -> list[str]:
 
 
 def _altered(
-    plan: Plan, altered: Sequence[FollowUpSeen], flags: Flags, unread: int, now: Instant
+    site: Site, altered: Sequence[FollowUpSeen], flags: Flags, unread: int, now: Instant
 ) -> list[str]:
-    """What is not as normal, and flags that are out of sight."""
-    lines = _carried(plan, altered, unread, now)
+    """What is not as normal, meters that are out of use, and flags that are out of sight."""
+    lines = [*_carried(site.plan, altered, unread, now), *meters.altered(site, now)]
     for one in flags.shelved:
         until = "" if one.until is None else f" until {one.until.short()}"
         lines.append(f"{one.place} flag shelved{until}: {one.sentence}, {one.reason}")

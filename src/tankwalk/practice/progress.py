@@ -6,9 +6,10 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import queries
 from tankwalk.ledger.queries import RoundSeen, Seen
 from tankwalk.plan.model import Item, Kind
-from tankwalk.practice import derived, rounds
+from tankwalk.practice import derived, meters, rounds
 from tankwalk.practice.derived import State
 from tankwalk.practice.judging import Flag
+from tankwalk.practice.meters import Marks
 from tankwalk.practice.rounds import Agenda, Slot
 from tankwalk.practice.site import SITE, Site
 
@@ -36,11 +37,13 @@ class Progress:
         self._worked: tuple[tuple[int, int, int], list[State]] | None = None
         self._changes = 0
         self._past: tuple[tuple[int, int, int], list[Seen]] | None = None
+        self._marks: Marks | None = None
         self.reload()
 
     def reload(self) -> None:
         """Read what the record holds of this round, as others may have entered some of it."""
         self.kept.clear()
+        self._marks = None
         self._count_anew()
         found = queries.round_readings(self.site.ledger.db, self.round.number, self.round.first)
         for seen in found:
@@ -146,6 +149,12 @@ class Progress:
                 self.site.ledger.db, slot.place, slot.item.code, slot.item.unit, self.round.first
             )
         return self._last[index]
+
+    def suspect(self, seen: Seen) -> bool:
+        """Whether the meter that read this failed its check afterwards, as last read of it."""
+        if self._marks is None:
+            self._marks = meters.marks_by_meter(self.site)
+        return meters.suspect_of(self.site, seen, self._marks) is not None
 
     def past(self, limit: int) -> list[Seen]:
         """The newest readings of the present slot's item, this round's among them."""
