@@ -56,16 +56,19 @@ class Recorder:
         self._rounds: dict[int | None, _Walked] = {}
         self._pages: dict[int, str] = {}
         self._loose: tuple[Instant, _Walked] | None = None
+        self._worst = Flag.OK
 
     def put(self, act: Act) -> Flag:
         """Keep one act, and the second reading that is taken where it is out of band.
 
-        Returns how a reading was judged at first, OK for anything else.
+        Returns the worst flag of what was kept, with what was worked out from it.
         """
+        self._worst = Flag.OK
         if isinstance(act.detail, Reading):
-            return self._reading(act, act.detail)
-        self._plain(act)
-        return Flag.OK
+            self._reading(act, act.detail)
+        else:
+            self._plain(act)
+        return self._worst
 
     def _entry(self, act: Act, unit: str = "", later: int = 0) -> Entry:
         observed = Instant(act.at.utc + later, act.at.offset)
@@ -128,13 +131,12 @@ class Recorder:
         self.site.clock = FixedClock(entry.recorded)
         return detail._replace(text=handover.draft(self.site).text())
 
-    def _reading(self, act: Act, first: Reading) -> Flag:
+    def _reading(self, act: Act, first: Reading) -> None:
         item = self.site.plan.item(act.item or "")
         flag = self._keep(act, item, first, act.more)
         if flag >= Flag.WATCH and item.kind is not Kind.CHOICE and not act.amends:
             second = act.second or first._replace(recheck=True)
             self._keep(act, item, second._replace(recheck=True), (), AGAIN_SECONDS)
-        return flag
 
     def _keep(
         self, act: Act, item: Item, reading: Reading, more: tuple[Detail, ...], later: int = 0
@@ -151,7 +153,8 @@ class Recorder:
             here = walked.kept.setdefault((seen.place, seen.item), [])
             here[:] = [s for s in here if s.n != seen.amends]
             here.append(seen)
-            deriving.follow(self.site, seen, entry.who, entry.round)
+            worked = deriving.follow(self.site, seen, entry.who, entry.round)
+            self._worst = max(self._worst, judged.flag, *(Flag(s.flag) for s in worked))
         return judged.flag
 
     def _apart(self, entry: Entry) -> _Walked:

@@ -89,9 +89,7 @@ def _parser() -> argparse.ArgumentParser:
     demo = add("demo", _demo, "make the demo site and open it (prints it without a terminal)")
     demo.add_argument("--to", metavar="DIR", help="where to make it")
     demo.add_argument("--anew", action="store_true", help="make it anew, dropping what was there")
-    demo.add_argument(
-        "--replay", action="store_true", help="print what it flagged when, day by day"
-    )
+    demo.add_argument("--replay", action="store_true", help="print what was flagged when")
     start = add("start", _start, "make a new site with a commented plan")
     start.add_argument("folder", metavar="DIR")
     start.add_argument("--zone", default="", help="time zone, such as America/Chicago")

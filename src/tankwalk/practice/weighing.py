@@ -305,7 +305,7 @@ def _shared(first: Judged, cause: Cause, value: float, band: Band | None, *, tip
     flag = Flag.WATCH if tips else Flag.CHECK
     if first.flag >= Flag.WATCH and not (cause.kind == "meter" and _that_way(cause, value, band)):
         flag = max(flag, first.flag)
-        sentence = f"{first.sentence}; {cause.sentence}"
+        sentence = f"{cause.sentence}; {first.sentence}"
     else:
         sentence = cause.sentence
     do = ""
