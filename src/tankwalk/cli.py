@@ -113,6 +113,14 @@ def _parser() -> argparse.ArgumentParser:
         "inputs", nargs="*", metavar="KEY=VALUE", help='such as temperature="68 degF"'
     )
     calc.add_argument("--json", action="store_true", help="print one JSON object")
+    meters = add("meters", _meters, "print the meters, or enter the check of one")
+    meters.set_defaults(width=PRINT_WIDTH)
+    meters.add_argument("code", nargs="?", metavar="CODE", help="which meter")
+    meters.add_argument("--found", metavar="X", help="what it showed, before anything was set")
+    meters.add_argument("--left", metavar="X", help="what it showed after it was set")
+    meters.add_argument("--who", metavar="INITIALS", help="who checked it")
+    meters.add_argument("--temp", metavar="X", help="in the cup, for a meter that shows mg/L")
+    meters.add_argument("--barometer", metavar="X", help="of this room, for such a meter")
     backup = add("backup", _backup, "write a checked copy of the record")
     backup.add_argument("file", metavar="FILE")
     return parser
@@ -467,12 +475,25 @@ def _print_json(value: object) -> None:
     print(json.dumps(value, ensure_ascii=False, allow_nan=False))
 
 
+def _meters(arguments: argparse.Namespace) -> int:
+    from tankwalk.pages.meters import printed
+    from tankwalk.practice.checking import typed_check
+
+    if arguments.found is None:
+        return _printed(arguments, lambda site, width: printed(site, arguments.code, width))
+    site = _site(arguments)
+    done = typed_check(site, arguments.code or "", vars(arguments))
+    site.close()
+    print(done.sentence)
+    return 0 if done.fit else 1
+
+
 def _backup(arguments: argparse.Namespace) -> int:
+    from pathlib import Path
+
     from tankwalk.ledger.backup import backup
 
     site = _site(arguments)
-    from pathlib import Path
-
     backup(site.ledger.db, Path(arguments.file))
     site.close()
     print(f"A checked copy is in {arguments.file}.")

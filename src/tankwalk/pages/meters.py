@@ -13,11 +13,23 @@ from tankwalk.clock import Instant, ago
 from tankwalk.ledger.checks import MarkSeen
 from tankwalk.pages.actions import footer
 from tankwalk.pages.big import big
-from tankwalk.pages.lines import Line, Span, blank, columns, filled, line, spread, window, wrapped
+from tankwalk.pages.lines import (
+    Line,
+    Span,
+    blank,
+    columns,
+    filled,
+    line,
+    plain,
+    spread,
+    window,
+    wrapped,
+)
 from tankwalk.plan.model import Instrument
 from tankwalk.practice import meters
 from tankwalk.practice.checking import FOUND, LISTS, NUMBERS, OVER, READY, WHO, Checking
 from tankwalk.practice.meters import Found, MeterState
+from tankwalk.practice.site import Site
 from tankwalk.practice.tolerance import decimals, limits, limits_words
 
 PANEL = 10
@@ -32,6 +44,21 @@ class Shown(NamedTuple):
 
     state: MeterState
     drift: tuple[Found, ...]
+
+
+def shown(site: Site, now: Instant, limit: int = LATELY) -> list[Shown]:
+    """All meters of a site as they stand, each with its newest checks."""
+    return [
+        Shown(one, meters.drift(site, one.meter.code, limit)) for one in meters.states(site, now)
+    ]
+
+
+def printed(site: Site, code: str | None, width: int) -> str:
+    """The list, or one meter of it, as printed text. Refusal for a meter the plan does not name."""
+    now = site.now()
+    only = None if code is None else meters.find(site.plan, code).code
+    every = [one for one in shown(site, now) if only in (None, one.state.meter.code)]
+    return plain(draw(every, site.plan.name, now, width, None))
 
 
 # ---- the list

@@ -5,6 +5,7 @@ Drives `meters`; every answer that is a measurement is on the disk when the next
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import NamedTuple
 
 from tankwalk import quantity
@@ -244,3 +245,37 @@ class Checking:
             return limits_words(self.meter, self.right)
         except Refusal:
             return ""
+
+
+# ---- all of it in one line
+
+
+def typed_check(site: Site, code: str, typed: Mapping[str, str | None]) -> meters.Checked:
+    """Enter a check from typed words: found, who, and where there is one left, temp, barometer.
+
+    Refusal as `meters.check`, and where a word is missing that the check needs.
+    """
+    meter = meters.find(site.plan, code)
+    found, who = typed.get("found"), typed.get("who")
+    if not found or not who:
+        raise Refusal(
+            f"A check needs what was found and who checked, as in: tankwalk meters {meter.code} "
+            "--found 100.2 --who INITIALS. Nothing was kept."
+        )
+
+    def number(key: str, unit: str) -> float | None:
+        words = typed.get(key)
+        return None if words is None else quantity.read(words, unit).value
+
+    reference = None
+    if meters.needs_air(meter):
+        temperature = number("temp", "degC")
+        if temperature is None:
+            raise Refusal(
+                "What air should read in mg/L goes by temperature: add --temp, and --barometer "
+                "where there is one in the room. Nothing was kept."
+            )
+        reference = meters.expected_air(site, temperature, number("barometer", "mmHg")).mg_l
+    as_found = quantity.read(found, meter.check_unit).value
+    left = number("left", meter.check_unit)
+    return meters.check(site, who, meter.code, as_found, left, reference=reference)

@@ -8,7 +8,6 @@ from tankwalk.pages import meters as page
 from tankwalk.pages.actions import footer
 from tankwalk.pages.lines import Line, wrapped
 from tankwalk.pages.meters import Shown
-from tankwalk.practice import meters
 from tankwalk.practice.checking import LEFT, LISTS, NUMBERS, OVER, READY, WHO, Checking
 from tankwalk.practice.site import Site
 from tankwalk.screens.base import NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK, PageScreen
@@ -16,7 +15,8 @@ from tankwalk.screens.base import NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK, 
 LONGEST_VALUE = 24
 """Characters a value may be typed with; more is no number and no unit."""
 
-ENTER = ("enter", "ctrl+j")
+CHECKS = 60
+"""Checks of which one meter's page knows; it shows those it has lines for."""
 
 
 class MetersScreen(PageScreen):
@@ -31,7 +31,7 @@ class MetersScreen(PageScreen):
 
     def arrive(self) -> None:
         self.said = ""
-        self.shown = every(self.site)
+        self.shown = page.shown(self.site, self.site.now())
         self.at = max(0, min(self.at, len(self.shown) - 1))
         super().arrive()
 
@@ -71,7 +71,12 @@ class MeterScreen(PageScreen):
         """Take another meter, or the same one anew."""
         self.typed = ""
         self.checking = Checking(self.site, code)
-        self.one = shown(self.site, code)
+        self._look()
+
+    def _look(self) -> None:
+        """What the record says of this meter now."""
+        every = page.shown(self.site, self.site.now(), CHECKS)
+        self.one = next(s for s in every if s.state.meter.code == self.checking.meter.code)
 
     def lines(self, width: int, height: int) -> list[Line]:
         now = self.site.now()
@@ -121,7 +126,7 @@ class MeterScreen(PageScreen):
         self.checking.answer(typed)
         if self.checking.wrong and not bad:
             self.app.bell()
-        self.one = shown(self.site, self.checking.meter.code)
+        self._look()
         self.draw()
 
     def on_paste(self, event: events.Paste) -> None:
@@ -156,17 +161,3 @@ class MeterScreen(PageScreen):
             self.draw()
         else:
             self.tankwalk.open("meters")
-
-
-def every(site: Site) -> list[Shown]:
-    """All meters with their drift."""
-    return [
-        Shown(one, meters.drift(site, one.meter.code, page.LATELY))
-        for one in meters.states(site, site.now())
-    ]
-
-
-def shown(site: Site, code: str) -> Shown:
-    """One meter with its drift."""
-    found = next(s for s in meters.states(site, site.now()) if s.meter.code == code)
-    return Shown(found, meters.drift(site, code))
