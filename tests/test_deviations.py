@@ -13,6 +13,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import feeding, standing
 from tankwalk.ledger.entries import Entry
 from tankwalk.practice import deviations
+from tankwalk.practice.board import board
 from tankwalk.practice.deviations import Draft
 from tankwalk.practice.site import Site
 
@@ -153,6 +154,23 @@ def test_a_kept_draft_is_an_open_action_of_the_study_owner_and_no_draft_any_more
     with pytest.raises(Refusal, match="nothing more was kept"):
         deviations.keep(site, one, "AB")
     assert len(standing.follow_ups(site.ledger.db)) == 1
+
+
+def test_the_board_says_that_there_are_drafts_until_they_are_kept(site: Site) -> None:
+    all_fed(site, "2026-05-10T08:05", but="T03")
+    fed(site, "T02", "2026-05-10T08:06", "D1", 0.2)
+    clock_shows(site, "2026-05-10T10:15")
+
+    def told() -> list[tuple[str, str]]:
+        return [(one.what, one.sentence) for one in board(site).due if one.kind == "deviation"]
+
+    assert told() == [("2 deviations drafted", "missed feed T03, wrong feed T02; for CD to decide")]
+    for one in drafted(site, "2026-05-10T10:15"):
+        deviations.keep(site, one, "AB")
+    assert told() == []
+    clock_shows(site, "2026-05-14T10:15")
+    fed(site, "T02", "2026-05-10T16:06", "D1", 0.2)
+    assert told() == [], "after some days the study owner looks in the record"
 
 
 def test_an_action_that_was_taken_back_leaves_the_draft(site: Site) -> None:

@@ -166,7 +166,7 @@ def test_hatching_water_is_held_to_the_manual_s_limits(
     site: Site, water: dict[str, float], words: str | None
 ) -> None:
     cone(site, "2026-05-09T09:30", "C1", "set", "2026-05-10T08:30")
-    cone(site, "2026-05-10T06:00", "C1", "check", **water)
+    cone(site, "2026-05-10T06:00", "C1", "check", None, **water)
     found = cones_at(site, "2026-05-10T07:00")[1:]
     assert found == ([("Cone C1 out of band", words)] if words else [])
 

@@ -17,9 +17,13 @@ from tankwalk.ledger.feeding import MealSeen
 from tankwalk.plan.model import Plan, Tank
 from tankwalk.practice import meals
 from tankwalk.practice.site import Site
+from tankwalk.practice.tasks import Due, named
 
 MISSED_HOURS = 2.0
 """A planned meal that nobody gave for so long was missed. Common practice, no source."""
+
+TOLD_HOURS = 72.0
+"""Drafts of so many hours stand on the board: a weekend and the night before it."""
 
 STUDY_OWNER = "study owner"
 
@@ -56,6 +60,25 @@ def drafts(site: Site, now: Instant, since: Instant) -> tuple[Draft, ...]:
     return tuple(sorted(open_ones.values(), key=lambda d: (d.at.utc, d.about)))
 
 
+def drafted(site: Site, now: Instant) -> list[Due]:
+    """One line for the drafts of the last days, so that somebody keeps them or looks."""
+    plan = site.plan
+    if not plan.feeds:
+        return []
+    found = drafts(site, now, Instant(now.utc - int(TOLD_HOURS * 3600), now.offset))
+    if not found:
+        return []
+    kinds: dict[str, dict[str, None]] = {}
+    for one in found:
+        word = one.about.split(" ", 1)[0].replace("-", " ")
+        kinds.setdefault(word, {})[one.place] = None
+    owner = next((p.initials for p in plan.people if p.duty == STUDY_OWNER), STUDY_OWNER)
+    words = ", ".join(f"{word} {named(places, 4)}" for word, places in kinds.items())
+    what = f"{len(found)} deviation{'s' if len(found) > 1 else ''} drafted"
+    late = max(now.hours_since(found[0].at), 0.01)
+    return [Due(what, late, f"{words}; for {owner} to decide", "deviation")]
+
+
 def _stamp(when: Instant) -> str:
     return f"{when.wall:%Y-%m-%dT%H:%M}"
 
@@ -66,11 +89,15 @@ def _whom(tank: Tank) -> str:
 
 def _wrong_feeds(plan: Plan, seen: Iterable[MealSeen]) -> Iterator[Draft]:
     """Feed that the plan did not give this treatment at this age."""
+    asked: dict[tuple[str, str, date], str] = {}
     for meal in seen:
         tank = plan.find_tank(meal.place)
         if tank is None or meal.event is not None or meal.amount <= 0:
             continue
-        asks = meals.question(plan, tank, meal.feed, meal.at.day)
+        key = meal.place, meal.feed, meal.at.day
+        if key not in asked:
+            asked[key] = meals.question(plan, tank, meal.feed, meal.at.day)
+        asks = asked[key]
         if not asks:
             continue
         why = asks.removesuffix(" Continue?").rstrip(".")
@@ -113,17 +140,17 @@ def _feeds_left_out(
 ) -> Iterator[Draft]:
     """A feed that makes the treatment, not given all day to a tank that was fed that day."""
     tz = zone(plan.zone)
+    fed: dict[tuple[str, date], set[str]] = {}
+    for meal in seen:
+        if meal.event is None and meal.amount > 0:
+            fed.setdefault((meal.place, meal.at.day), set()).add(meal.feed)
     day = since.day
     while day < now.day:
         end = at(day + timedelta(days=1), 0, 0, tz)
         for tank in plan.tanks:
-            given = {
-                m.feed
-                for m in seen
-                if m.place == tank.code and m.at.day == day and m.event is None and m.amount > 0
-            }
-            for feed in meals.owed(plan, tank, day):
-                if not given or feed.treatment is None or feed.code in given:
+            given = fed.get((tank.code, day), set())
+            for feed in meals.owed(plan, tank, day) if given else ():
+                if feed.treatment is None or feed.code in given:
                     continue
                 words = f"{_whom(tank)}: no {meals.feed_words(feed)} on {_date(day)}"
                 words += f", planned at {plan.age(tank, day)} dph; got {', '.join(sorted(given))}"

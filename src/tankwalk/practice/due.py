@@ -9,7 +9,7 @@ from tankwalk.clock import Instant, ago, at, zone
 from tankwalk.ledger import queries
 from tankwalk.ledger.queries import Seen
 from tankwalk.plan.model import Level, Plan
-from tankwalk.practice import attendance, cones, owed
+from tankwalk.practice import attendance, cones, deviations, owed
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.tasks import Due as Due
 from tankwalk.practice.tasks import worst_first
@@ -30,6 +30,7 @@ def everything(site: Site, now: Instant, newest: dict[tuple[str, str], Seen]) ->
             *left_unsigned(site, now),
             *owed.meals_due(site, now),
             *cones.cones_due(site, now),
+            *deviations.drafted(site, now),
             *due_meters(site, now),
             *due_checks(site, now, newest),
             *owed.samples_due(site, now),

@@ -15,6 +15,7 @@ KINDS = (
     "unsigned",
     "meter",
     "check",
+    "deviation",
     "sample",
     "change",
     "gap",

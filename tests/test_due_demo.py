@@ -1,0 +1,236 @@
+"""What the demo's season says is due, at the hours its incidents happen.
+
+The season (job.md section 8) is invented; what is expected here is what its story says should be
+told, by the record as it stood at that minute.
+"""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from demo_support import STATION
+from tankwalk.clock import FixedClock, Instant
+from tankwalk.errors import Refusal
+from tankwalk.ledger import feeding, queries, standing
+from tankwalk.pages import board as board_page
+from tankwalk.pages.lines import plain
+from tankwalk.practice import deviations, due, followups, handover, meals
+from tankwalk.practice.board import board
+from tankwalk.practice.site import Site, open_site
+from tankwalk.practice.tasks import Due
+from tankwalk_demo import make
+from tankwalk_demo.days import moment
+
+At = Callable[[int, str], Site]
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Callable[[Instant], Path]:
+    """The demo as it was entered up to a moment, each made once."""
+    there: dict[Instant, Path] = {}
+
+    def until(when: Instant) -> Path:
+        if when not in there:
+            there[when] = tmp_path_factory.mktemp("until") / "site"
+            make(there[when], STATION, until=when)
+        return there[when]
+
+    return until
+
+
+@pytest.fixture
+def at(made: Callable[[Instant], Path], tmp_path: Path) -> Iterator[At]:
+    """The demo as it stood on a numbered day at a time, open, a copy of its own."""
+    open_ones: list[Site] = []
+
+    def when(day: int, wall: str) -> Site:
+        now = moment(day, wall)
+        copy = shutil.copytree(made(now), tmp_path / f"day {day} {wall.replace(':', '')}")
+        open_ones.append(open_site(copy, STATION, now.iso()))
+        return open_ones[-1]
+
+    yield when
+    for site in open_ones:
+        site.close()
+
+
+def told(site: Site, *kinds: str) -> list[tuple[str, str]]:
+    """What is due of some kinds, as the board has it."""
+    return [(one.what, one.sentence) for one in everything(site) if one.kind in kinds]
+
+
+def everything(site: Site) -> list[Due]:
+    return due.everything(site, site.now(), queries.newest_of_all(site.ledger.db))
+
+
+def drafts(site: Site, hours: float = 24.0) -> tuple[deviations.Draft, ...]:
+    now = site.now()
+    since = Instant(now.utc - int(hours * 3600), now.offset)
+    return deviations.drafts(site, now, since)
+
+
+# ---- incident 3: the cups of T04 and T05 are swapped
+
+
+def test_the_cup_that_went_into_the_wrong_tank_is_asked_about_at_the_tank(at: At) -> None:
+    site = at(8, "08:10")
+    asked = meals.give(site, "PB", "T05", "D1", 0.1, "g")
+    assert asked.n is None
+    assert asked.question == "T05 M14: dry feed D1 starts at 14 dph, today 11. Continue?"
+
+
+def test_the_tank_that_missed_its_feed_is_overdue_two_hours_later(at: At) -> None:
+    site = at(8, "10:15")
+    assert told(site, "meal") == [("T04 feed", "overdue 2 h 15 min (08:00, 10:00)")]
+    assert everything(site)[0].what == "T04 feed", "it is the first thing of all"
+    assert any(
+        "T04 feed" in line and "overdue 2 h" in line
+        for line in plain(board_page.draw(board(site), 80, 24)).splitlines()
+    )
+
+
+def test_both_tanks_are_drafted_as_deviations_for_the_study_owner(at: At) -> None:
+    site = at(8, "10:15")
+    assert [(one.about, one.sentence) for one in drafts(site)] == [
+        (
+            "missed-feed T04 2026-04-27T08:00",
+            "T04 E10: no feed at Mon 27 Apr 08:00 (Artemia nauplii, dry feed D1 planned); "
+            "11 other tanks were fed",
+        ),
+        (
+            "wrong-feed T05 D1 2026-04-27T08:10",
+            "T05 M14: dry feed D1 starts at 14 dph, that day 11; got 0.1 g Mon 27 Apr 08:10 (PB)",
+        ),
+    ]
+    assert told(site, "deviation") == [
+        ("2 deviations drafted", "missed feed T04, wrong feed T05; for TS to decide")
+    ]
+
+
+def test_a_kept_deviation_is_closed_by_the_study_owner_alone_and_with_its_effect(at: At) -> None:
+    site = at(8, "10:15")
+    opened = [deviations.keep(site, one, "JQ") for one in drafts(site)]
+    assert drafts(site) == ()
+    assert told(site, "deviation") == []
+    with pytest.raises(Refusal, match="study owner"):
+        followups.close(site, "MV", opened[1], "No effect was seen.")
+    followups.close(site, "TS", opened[1], "T05 stays in: one meal, no effect seen in gut fill.")
+    assert opened[1] not in [one.opened for one in standing.follow_ups(site.ledger.db)]
+    assert drafts(site) == (), "what was decided is not drafted again"
+
+
+def test_in_thirty_days_nothing_but_the_swapped_cups_departs_from_the_plan(at: At) -> None:
+    site = at(31, "07:00")
+    feed = [one for one in drafts(site, 31 * 24) if one.place in ("T04", "T05")]
+    assert drafts(site, 31 * 24) == tuple(feed)
+    kept = feeding.kept_abouts(site.ledger.db)
+    swapped = {
+        "missed-feed T04 2026-04-27T08:00",
+        "missed-feed T04 2026-04-27T10:00",
+        "wrong-feed T05 D1 2026-04-27T08:10",
+    }
+    assert {one.about for one in feed} == swapped - set(kept)
+
+
+# ---- incident 4: a cone that hatched late and poorly
+
+
+def test_the_cone_is_out_of_band_from_its_evening_check_on(at: At) -> None:
+    site = at(14, "21:30")
+    assert told(site, "cone") == [
+        (
+            "Cone A0503 out of band",
+            "23.0 degC, slow below 25, pH 7.6, wanted above 8, since 21:00",
+        )
+    ]
+
+
+def test_the_harvest_is_overdue_and_instar_ii_is_to_be_expected(at: At) -> None:
+    site = at(15, "10:35")
+    found = everything(site)
+    assert [(one.what, one.sentence) for one in found[:2]] == [
+        ("Cone A0503 harvest", "overdue 2 h 05 min: expect instar II"),
+        (
+            "Cone A0503 out of band",
+            "23.0 degC, slow below 25, pH 7.6, wanted above 8, since Sun 21:00",
+        ),
+    ]
+    site.clock = FixedClock(moment(15, "10:25"))
+    assert told(site, "harvest")[0] == ("Cone A0503 harvest", "due now, 1 h 55 min over")
+
+
+def test_after_the_poor_harvest_every_live_fed_tank_is_two_fifths_short(at: At) -> None:
+    [(what, words)] = told(at(15, "13:30"), "hatch", "cone")
+    assert what == "Cone A0503"
+    assert words.startswith("46 % hatched, usual 8")
+    assert words.endswith("% short for every live-fed tank; chilled reserve, extra cone")
+    share = int(words.split("about ")[1].split(" %")[0])
+    assert share == pytest.approx(42, abs=2)
+
+
+# ---- incident 2: a meter whose check was left out
+
+
+def test_the_check_of_meter_b_is_overdue_on_the_second_day_it_was_left_out(at: At) -> None:
+    assert told(at(11, "07:30"), "meter") == [
+        ("oxygen meter B moist air check", "due today, last Wed 29 Apr 06:40")
+    ]
+    assert told(at(12, "07:30"), "meter") == [
+        ("oxygen meter B moist air check", "overdue 1 d, last Wed 29 Apr 06:40")
+    ]
+
+
+# ---- the calendar, and a room nobody enters
+
+
+def test_the_day_before_dry_feed_starts_the_page_names_its_tanks(at: At) -> None:
+    site = at(6, "16:00")
+    assert told(site, "change") == [
+        ("E10 starts dry feed D1", "tomorrow (10 dph): T02 T04 T09 T12")
+    ]
+    page = handover.draft(site).text()
+    assert "E10 starts dry feed D1: tomorrow (10 dph): T02 T04 T09 T12" in page
+
+
+def test_the_weekend_s_long_gap_is_told_before_and_while_it_lasts(at: At) -> None:
+    gap = ("No look planned", "from Sat 15:00 to Sun 06:50, 15 h 50 min")
+    assert told(at(6, "16:00"), "gap") == [gap]
+    assert told(at(8, "10:15"), "gap") == []
+
+
+def test_samples_are_due_a_week_after_the_last_ones(at: At) -> None:
+    site = at(11, "10:30")
+    assert told(site, "sample") == [
+        (
+            "Sample: Length of 20 fish, Mass of 30 fish, Gut fill of 20 fish, "
+            "Swim bladder of 20 fish",
+            "12 tanks, due today, last Thu 23 Apr",
+        )
+    ]
+    assert told(at(11, "16:00"), "sample") == []
+
+
+def test_a_room_that_was_left_for_a_week_says_since_when_and_what_was_missed(at: At) -> None:
+    site = at(21, "06:50")
+    assert told(site, "unattended") == []
+    site.clock = FixedClock(moment(28, "08:50"))
+    found = everything(site)
+    assert (found[0].what, found[0].sentence) == (
+        "Nobody entered anything",
+        "for 7 d 2 h, since Sun 10 May 06:47 (by PB); missed: 20 rounds, 48 meals, 1 harvest",
+    )
+    said = [one.what for one in found]
+    assert "Cone A0509 harvest" in said
+    assert "Meter checks A, B, P1, S1" in said
+    assert "Nobody entered anything" in plain(board_page.draw(board(site), 80, 24))
+
+
+def test_every_evening_of_the_season_is_quiet_of_late_meals_and_harvests(at: At) -> None:
+    """At 16:30 of an ordinary day nothing of the fish is overdue."""
+    for day in (5, 9, 13, 20, 22):
+        found = [one for one in everything(at(day, "16:30")) if one.overdue]
+        assert [one.what for one in found if one.kind in ("meal", "harvest", "cone")] == []
