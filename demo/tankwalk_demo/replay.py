@@ -1,20 +1,21 @@
-"""The season entered anew, and what the program said when: flags as the board raised them."""
+"""The season entered anew, and what the program said when: flags and what was overdue."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
+from datetime import date
 from pathlib import Path
 from typing import NamedTuple
 
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger import queries
 from tankwalk.ledger.store import FILE, Ledger, Station
+from tankwalk.practice import due
 from tankwalk.practice.board import wrong_now
 from tankwalk.practice.budget import ACT_A_DAY, WATCH_A_DAY
 from tankwalk.practice.flags import Key, Standing
 from tankwalk.practice.judging import Flag
 from tankwalk.practice.site import Site
-from tankwalk_demo.acts import Act
 from tankwalk_demo.days import DAYS, FIRST
 from tankwalk_demo.recording import Recorder
 from tankwalk_demo.room import SEED, plan
@@ -36,6 +37,25 @@ class Raised(NamedTuple):
         return (self.at.day - FIRST).days + 1
 
 
+class Overdue(NamedTuple):
+    """Something that the board began to say is overdue."""
+
+    at: Instant
+    kind: str
+    what: str
+    sentence: str
+
+
+TOLD = ("unattended", "harvest", "cone", "hatch", "meal", "meter", "deviation")
+"""Kinds of what is due that the replay tells of: what the incidents are made of."""
+
+TICK_S = 900
+"""What is due is looked at every quarter of an hour, while somebody may be in the room."""
+
+AWAKE = range(6, 22)
+"""Hours of the day at which somebody may be."""
+
+
 class Day(NamedTuple):
     """How many flags one day raised."""
 
@@ -48,37 +68,88 @@ class Day(NamedTuple):
         return self.watch <= WATCH_A_DAY and self.act <= ACT_A_DAY
 
 
-def replay(
-    folder: Path, *, seed: int = SEED, acts: list[Act] | None = None, until: Instant | None = None,
-    heard: Callable[[Raised], None] | None = None,
-) -> list[Raised]:  # fmt: skip
-    """Enter the season act by act in an empty record in `folder`; every flag in order of time.
+class Replay:
+    """Somebody looks at the board while the season is entered act by act."""
 
-    The board is looked at whenever something was out of band, and as each round begins and ends.
+    def __init__(
+        self,
+        site: Site,
+        heard: Callable[[Raised | Overdue], None] | None,
+        days: Collection[date] | None,
+    ) -> None:
+        self.site = site
+        self.heard = heard
+        self._days = days
+        self.flags: list[Raised] = []
+        self.overdue: list[Overdue] = []
+        self._standing: dict[Key, Standing] = {}
+        self._due: set[tuple[str, str]] = set()
+        self._tick = 0
+
+    def look(self) -> None:
+        """See which flags came up since the last look, or became more serious."""
+        now = {one.key: one for one in _wrong(self.site)}
+        for key, one in now.items():
+            old = self._standing.get(key)
+            if old is None or (one.flag > old.flag and one.flag >= Flag.ACT):
+                self.flags.append(Raised(self.site.now(), key, one.flag, one.place, one.sentence))
+                self._tell(self.flags[-1])
+        self._standing = now
+
+    def pass_time(self, until: int, offset: int) -> None:
+        """Let the clock run to a UTC second, looking at what becomes overdue."""
+        if self._tick == 0:
+            self._tick = until - until % TICK_S
+        while self._tick < until:
+            now = Instant(self._tick, offset)
+            if now.wall.hour in AWAKE and (self._days is None or now.day in self._days):
+                self.site.clock = FixedClock(now)
+                self._look_at_due()
+            self._tick += TICK_S
+
+    def _look_at_due(self) -> None:
+        now = self.site.now()
+        newest = queries.newest_of_all(self.site.ledger.db)
+        late = [
+            one
+            for one in due.everything(self.site, now, newest)
+            if one.overdue and one.kind in TOLD
+        ]
+        for one in late:
+            if (one.kind, one.what) not in self._due:
+                self.overdue.append(Overdue(now, one.kind, one.what, one.sentence))
+                self._tell(self.overdue[-1])
+        self._due = {(one.kind, one.what) for one in late}
+
+    def _tell(self, one: Raised | Overdue) -> None:
+        if self.heard is not None:
+            self.heard(one)
+
+
+def replay(
+    folder: Path,
+    *,
+    seed: int = SEED,
+    heard: Callable[[Raised | Overdue], None] | None = None,
+    days_of_due: Collection[date] | None = None,
+) -> Replay:
+    """Enter the season act by act in an empty record in `folder`, and look on.
+
+    Flags are looked at whenever something was out of band and as each round begins and ends, what
+    is due every quarter of an hour (on `days_of_due` alone, where they are given, since that takes
+    most of the time). `heard` is called with each as it comes up.
     """
-    found: list[Raised] = []
     with Ledger.open(folder / FILE, Station("replay", "replay"), create=True) as ledger:
-        end = until or Instant(1 << 60, 0)
         site = Site(folder, plan(), ledger, FixedClock(Instant(0, 0)))
-        recorder = Recorder(site, end)
-        standing: dict[Key, Standing] = {}
+        recorder = Recorder(site, Instant(1 << 60, 0))
+        seen = Replay(site, heard, days_of_due)
         with ledger.writing():
-            for act in in_order(seed) if acts is None else acts:
-                if act.entered >= end.utc:
-                    break
+            for act in in_order(seed):
+                seen.pass_time(act.entered, act.at.offset)
                 flag = recorder.put(act)
-                if flag < Flag.WATCH and act.kind not in ("round", "calibration", "flag"):
-                    continue
-                now = {one.key: one for one in _wrong(site)}
-                for key, one in now.items():
-                    old = standing.get(key)
-                    if old is None or (one.flag > old.flag and one.flag >= Flag.ACT):
-                        raised = Raised(site.now(), key, one.flag, one.place, one.sentence)
-                        found.append(raised)
-                        if heard is not None:
-                            heard(raised)
-                standing = now
-    return found
+                if flag >= Flag.WATCH or act.kind in ("round", "calibration", "flag"):
+                    seen.look()
+    return seen
 
 
 def _wrong(site: Site) -> tuple[Standing, ...]:
@@ -95,9 +166,13 @@ def by_day(raised: list[Raised]) -> list[Day]:
     return found
 
 
-def line(one: Raised) -> str:
-    """One flag as a line of text."""
-    return f"day {one.day:2}  {one.at.short():16} {one.flag.mark:10} {one.place:8} {one.sentence}"
+def line(one: Raised | Overdue) -> str:
+    """One thing that came up as a line of text."""
+    day = (one.at.day - FIRST).days + 1
+    head = f"day {day:2}  {one.at.short():16}"
+    if isinstance(one, Raised):
+        return f"{head} {one.flag.mark:10} {one.place:8} {one.sentence}"
+    return f"{head} {'overdue':10} {one.what}: {one.sentence}"
 
 
 def days(raised: list[Raised]) -> str:

@@ -195,8 +195,8 @@ def _replay() -> int:
     from tankwalk_demo.replay import days, line, replay
 
     with TemporaryDirectory() as folder:
-        raised = replay(Path(folder), heard=lambda one: print(line(one), flush=True))
-    print(f"\n{days(raised)}")
+        seen = replay(Path(folder), heard=lambda one: print(line(one), flush=True))
+    print(f"\n{days(seen.flags)}")
     return 0
 
 

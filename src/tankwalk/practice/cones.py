@@ -78,13 +78,14 @@ def _harvest(batch: str, events: list[BatchSeen], now: Instant) -> list[Due]:
     late = now.hours_since(when)
     if late > DISCARD_HOURS:
         words = f"overdue {ago(late)}: discard, start a new one"
-    elif late > HARVEST_LATE_HOURS:
+    elif late >= HARVEST_LATE_HOURS:
         words = f"overdue {ago(late)}: expect instar II"
     elif late >= 0:
         words = f"due now, {ago(late)} over" if late * 60 >= 1 else "due now"
     else:
         words = f"{_when(when, now)}, in {ago(late)}"
-    return [Due(f"Cone {batch} harvest", late - HARVEST_LATE_HOURS, words, "harvest")]
+    # Two hours to the minute are overdue.
+    return [Due(f"Cone {batch} harvest", late - HARVEST_LATE_HOURS + 1 / 60, words, "harvest")]
 
 
 def _out_of_band(batch: str, events: list[BatchSeen], now: Instant) -> list[Due]:
