@@ -136,9 +136,11 @@ def test_tasks_tell_what_is_overdue_and_what_was_never_signed(site: Site) -> Non
     walking(site)
     clock_shows(site, "2026-05-11T09:30")
     assert section(site, "TASKS") == [
+        "Nobody entered anything: for 26 h 30 min, since Sun 10 May 07:00 (by AB); "
+        "missed: 2 rounds",
         "07:00 Morning round: overdue 2 h 30 min",
-        "15:00 Afternoon round: in 5 h 30 min",
         "Morning round: begun Sun 10 May 07:00 by AB, never signed",
+        "15:00 Afternoon round: in 5 h 30 min",
     ]
 
 
@@ -153,8 +155,8 @@ def test_altered_says_where_what_and_until_when(site: Site) -> None:
         Entry("follow-up", "AB", now, now, "site"), FollowUp("altered", "open", "lights on")
     )
     assert section(site, "ALTERED") == [
-        "T01 lid off (undo by Sun 10 May 06:00, 1 h over)",
-        "lights on (no end set)",
+        "T01 lid off (undo by Sun 10 May 06:00, LATE 1 h, new from AB)",
+        "lights on (no end set, new from AB)",
     ]
 
 
@@ -167,13 +169,16 @@ def test_to_do_says_who_by_when_and_for_how_many_shifts_it_was_carried(site: Sit
         FollowUp("action", "open", "change the probe", owner="CD", due_at=ends),
     )
     assert section(site, "TO DO") == [
-        "order the part (next shift lead)",
-        "T02 change the probe (CD, by Sun 10 May 12:00)",
+        "order the part (next shift lead, new from AB)",
+        "T02 change the probe (CD, by Sun 10 May 12:00, new from AB)",
     ]
+    give(site, "AB", draft(site))
+    take(site, last(site), "CD", "in person")
     clock_shows(site, "2026-05-11T07:00")
     assert section(site, "TO DO") == [
-        "order the part (next shift lead, carried 3 shifts)",
-        "T02 change the probe (CD, by Sun 10 May 12:00, 19 h over, carried 3 shifts)",
+        "order the part (next shift lead, carried 3 shifts: the lead decides)",
+        "T02 change the probe (CD, by Sun 10 May 12:00, LATE 19 h, carried 3 shifts: "
+        "the lead decides)",
     ]
     later = site.now()
     site.record(
@@ -192,7 +197,9 @@ def test_an_action_of_nothing_is_not_kept(site: Site, words: str) -> None:
 
 def test_an_action_is_kept_without_what_could_drive_a_terminal(site: Site) -> None:
     open_action(site, "AB", "order \x1b[31m[red]the\u202e part\n", "T01")
-    assert section(site, "TO DO") == ["T01 order [31m[red]the part (next shift lead)"]
+    assert section(site, "TO DO") == [
+        "T01 order [31m[red]the part (next shift lead, new from AB)"
+    ]
 
 
 # ---- how far back

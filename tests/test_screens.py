@@ -16,6 +16,7 @@ from demo_support import BRACKETS, HOSTILE_WORDS, opened, with_a_crew_of_twelve,
 from tankwalk.practice.site import Site
 from tankwalk.screens.app import TankwalkApp
 from tankwalk.screens.base import PageScreen
+from tankwalk.screens.handover import HandoverScreen
 from tankwalk.screens.tones import LOOKS
 
 STRIPPED = (
@@ -58,6 +59,12 @@ class Room:
         """From the board to the first stop, as PB."""
         await self.press("enter", "5")
         assert "stop 1 of" in self.text
+
+    async def say_back(self) -> None:
+        """Answer what the handover asks of the one who takes it, each at the first try."""
+        assert isinstance(self.page, HandoverScreen)
+        for asked in self.page.draft.asks:
+            await self.press(str(asked.choices.index(asked.right) + 1))
 
     @property
     def page(self) -> PageScreen:
@@ -366,6 +373,7 @@ def test_in_a_crew_of_more_than_nine_two_digits_choose(tmp_path: Path) -> None:
         await room.press("1")
         assert "Given by XK." in room.text
         await room.press("asterisk", "2", "enter", "1")
+        await room.say_back()
         assert "Responsibility passed 06:50, XK to RO." in room.text
 
     try:
@@ -462,6 +470,8 @@ def test_the_room_is_given_and_taken_and_the_minute_is_kept(demo: Site) -> None:
         await room.press("1")
         assert "How does JQ take it?" in room.text
         await room.press("1")
+        assert "Which tank is worst?" in room.text
+        await room.say_back()
         assert "Responsibility passed 06:50, PB to JQ." in room.text
         await room.press("asterisk")
         assert "There is no handover waiting to be taken" in room.flowing

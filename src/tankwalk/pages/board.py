@@ -12,7 +12,7 @@ from tankwalk.practice.due import Due
 
 def draw(board: Board, width: int, height: int | None) -> list[Line]:
     """The page; `height` None gives all of it (for print), else what fits, worst first."""
-    head = [_title(board, width), *_room(board, width)]
+    head = [_title(board, width), *_room(board, width), *_untaken(board, width)]
     wrong = _wrong(board, width)
     tiles = _tiles(board, width)
     due = _listed(width, "DUE", [_due(d, width) for d in board.due])
@@ -74,8 +74,24 @@ def with_whom(board: Board) -> str:
         return "No handover yet."
     if given.taken is None:
         waited = ago(board.now.hours_since(given.at))
-        return f"Handover {given.at.short()} by {given.who}: NOT TAKEN for {waited}"
+        words = "not taken yet" if waited == "now" else f"NOT TAKEN for {waited}"
+        return f"Handover {given.at.short()} by {given.who}: {words}"
     return f"Room with {given.taken_by} since {given.taken.short()}, from {given.who}"
+
+
+def never_taken(board: Board) -> str:
+    """That a handover was never taken, until the lead notes it; "" where there is none."""
+    if not board.never_taken:
+        return ""
+    last = board.never_taken[-1].given
+    words = f"Handover {last.at.short()} by {last.who} was never taken"
+    more = len(board.never_taken) - 1
+    return words + (f", nor {more} before it" if more else "")
+
+
+def _untaken(board: Board, width: int) -> list[Line]:
+    words = never_taken(board)
+    return wrapped(width, f"{words}; the lead notes it: 3, then .", "watch", 2) if words else []
 
 
 def _heading(width: int, words: str, right: str = "") -> Line:

@@ -101,7 +101,8 @@ def room(draft: Draft) -> str:
         return "No handover has been given yet."
     if last.taken is None:
         waited = ago(draft.now.hours_since(last.at))
-        return f"Given {last.at.short()} by {last.who}, NOT TAKEN for {waited}."
+        words = "not taken yet" if waited == "now" else f"NOT TAKEN for {waited}"
+        return f"Given {last.at.short()} by {last.who}, {words}."
     how = f", {last.how}" if last.how else ""
     passed = f"Responsibility passed {last.taken.short()}, {last.who} to {last.taken_by}{how}."
     if not last.said:

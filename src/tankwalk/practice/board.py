@@ -10,10 +10,11 @@ from tankwalk.ledger.queries import RoundSeen, Seen
 from tankwalk.ledger.standing import FollowUpSeen, HandoverSeen
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item, Kind, Level, Plan, Tank
-from tankwalk.practice import due, flags, meters, rounds
+from tankwalk.practice import due, flags, meters, own_words, rounds
 from tankwalk.practice.derived import spread_words
 from tankwalk.practice.flags import Key, Standing
 from tankwalk.practice.judging import Flag, value_words
+from tankwalk.practice.own_words import NeverTaken
 from tankwalk.practice.site import Site
 
 
@@ -49,6 +50,8 @@ class Board(NamedTuple):
     unsigned: RoundSeen | None
     emergency: str
     meters: tuple[str, ...]
+    never_taken: tuple[NeverTaken, ...] = ()
+    """Handovers that nobody took and no lead has noted."""
 
     @property
     def longest(self) -> Tile | None:
@@ -192,4 +195,5 @@ def board(site: Site) -> Board:
         unsigned,
         plan.emergency,
         meters.altered(site, now),
+        own_words.unnoted(site, now),
     )

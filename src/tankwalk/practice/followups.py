@@ -12,7 +12,6 @@ from tankwalk import text
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
 from tankwalk.ledger import standing
-from tankwalk.ledger.entries import Closing, Entry, FollowUp
 from tankwalk.ledger.queries import NoteSeen
 from tankwalk.ledger.standing import TASK, FollowUpSeen
 from tankwalk.plan.model import Kind, Level, Plan
@@ -140,6 +139,8 @@ def _open(
     if place is not None and place not in places(site.plan):
         raise Refusal(f"{place[:12]!r} is no place of the plan: nothing was kept.")
     who, owner = site.signs(who), None if owner is None else site.signs(owner)
+    from tankwalk.ledger.entries import Closing, Entry, FollowUp
+
     now = site.now()
     entry = Entry("follow-up", who, now, now, place or SITE, round=number)
     beside = [] if rule == TASK and about is None else [Closing(rule, about)]
@@ -218,6 +219,8 @@ def _turn(
     words = text.clean(words)
     if not words:
         raise Refusal("Nothing was typed, so nothing is kept: a word says what was done, or why.")
+    from tankwalk.ledger.entries import Entry, FollowUp
+
     now = site.now()
     entry = Entry("follow-up", site.signs(who), now, now, one.place)
     site.record(entry, FollowUp(one.what, event, words, owner, due_at, one.opened))
@@ -338,6 +341,8 @@ def terms(one: FollowUpSeen, plan: Plan, now: Instant) -> str:
         parts.append(f"undo by {by}" if one.what == "altered" else f"by {by}")
     elif one.what == "altered":
         parts.append("no end set")
+    if one.rule != TASK:
+        parts.append(one.rule)
     late = late_hours(one, now)
     if late > 0:
         parts.append(f"LATE {ago(late)}")

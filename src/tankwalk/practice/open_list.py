@@ -219,7 +219,8 @@ def _flag(site: Site, hand: Hand, one: Standing) -> Talk:
         reason = yield from _reason("Why?", FLAG_CLOSED)
         flags.close(site, one, who, reason)
         return f"Closed by {who}: {reason}. A new reading out of band raises it again."
-    who = yield from person(site, f"Who takes it {'back' if one.state == 'shelved' else 'off'}?")
+    act = "takes it back" if one.state == "shelved" else "shelves it"
+    who = yield from person(site, f"Who {act}?")
     if one.state == "shelved":
         flags.take_back(site, one, who)
         return f"Back from the shelf ({who})."

@@ -13,7 +13,6 @@ from tankwalk import text
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger import standing
-from tankwalk.ledger.entries import Entry, Note
 from tankwalk.ledger.standing import WORDS, HandoverSeen, HandoverWords, Untaken
 from tankwalk.practice import followups
 from tankwalk.practice.site import SITE, Site
@@ -120,6 +119,8 @@ def take_back(site: Site, who: str) -> str:
             return followups.said(one)
         if line is None:
             raise Refusal("No line of one's own is on this page: nothing was taken back.")
+        from tankwalk.ledger.entries import Entry
+
         now = site.now()
         site.record(Entry("void", who, now, now, SITE, amends=line.n, reason="taken back"))
         return line.text
@@ -167,6 +168,8 @@ def _note(site: Site, who: str, part: str, words: str) -> int:
     words = text.clean(words)
     if not words:
         raise Refusal("Nothing was typed, so no line is kept.")
+    from tankwalk.ledger.entries import Entry, Note
+
     now = site.now()
     entry = Entry("note", site.signs(who), now, now, SITE, reason=WORDS + part)
     return site.record(entry, Note(words))

@@ -50,6 +50,7 @@ class AskingScreen(PageScreen):
             super().pressed(key, character)
         elif key == "escape":
             self.asking = None
+            self.hand.forget()
             self.say("Back: nothing was kept.")
         elif key in ENTER:
             asking.enter()
