@@ -84,9 +84,9 @@ def draw(
 def _meter(one: Shown, now: Instant, width: int, *, present: bool) -> list[Line]:
     """One meter in two or three lines: its state, its drift, and what is suspect for it."""
     state, meter = one.state, one.state.meter
-    words, tone = state_words(state, now)
     mark = "now" if present else "plain"
     size = max(34, width * 9 // 20)
+    words, tone = state_words(state, now, width - size - 1)
     lines = [
         columns(
             width,
@@ -111,28 +111,30 @@ def _kind(meter: Instrument) -> str:
     return f"{meter.kind}, {meter.label}" if meter.label else meter.kind
 
 
-def state_words(state: MeterState, now: Instant) -> tuple[str, str]:
-    """How a meter stands, and the tone of it."""
+def state_words(state: MeterState, now: Instant, cells: int) -> tuple[str, str]:
+    """How a meter stands, in at most so many cells where it can be, and the tone of it."""
     last = state.last
     if last is None:
         if not state.meter.check:
-            return "the plan names no check for it", "dim"
+            return _fitting(cells, "the plan names no check for it", "no check planned"), "dim"
         return "never checked", "watch" if state.overdue else "dim"
-    when = _when(last.at, now)
+    when = last.at.hm() if last.at.day == now.day else last.at.short()
+    since = ago(now.hours_since(last.at))
+    full = f"{when}, just now" if since == "now" else f"{when}, {since} ago"
     if state.off:
-        return f"OFF: failed {when}", "act"
+        return _fitting(cells, f"OFF: failed {full}", f"OFF since {when}"), "act"
     if state.overdue:
-        return f"OVERDUE, passed {when}", "watch"
-    late = meters.days_late(state.meter, last, now)
-    due = ", due today" if late >= 0 else ""
-    return f"passed {when}{due}", "plain" if due else "ok"
+        ways = (f"OVERDUE, passed {full}", f"OVERDUE, {since} since", "OVERDUE")
+        return _fitting(cells, *ways), "watch"
+    if meters.days_late(state.meter, last, now) >= 0:
+        ways = (f"passed {full}, due today", f"due today, {since} since", "due today")
+        return _fitting(cells, *ways), "plain"
+    return _fitting(cells, f"passed {full}", f"passed {when}"), "ok"
 
 
-def _when(at: Instant, now: Instant) -> str:
-    hours = now.hours_since(at)
-    if at.day == now.day:
-        return f"{at.hm()}, {ago(hours)} ago" if ago(hours) != "now" else f"{at.hm()}, just now"
-    return f"{at.short()}, {ago(hours)} ago"
+def _fitting(cells: int, *ways: str) -> str:
+    """The first way to say it that fits; the last one where none does."""
+    return next((words for words in ways if text.width(words) <= cells), ways[-1])
 
 
 def suspect_words(state: MeterState, now: Instant) -> str:
@@ -221,7 +223,7 @@ def draw_one(
     """One meter and its check, exactly as many lines and cells as `size` (width, height) has."""
     width, height = size
     state, meter = one.state, one.state.meter
-    words, tone = state_words(state, now)
+    words, tone = state_words(state, now, width - 2)
     head = [
         spread(width, [f" METER {meter.code}  {_kind(meter)}"], [f"{now.short()} "], "head"),
         line(width, Span(f" {words}", tone)),

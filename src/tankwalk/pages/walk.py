@@ -249,6 +249,10 @@ def _panel(walk: Walk, typed: str, width: int, now: Instant) -> list[Line]:
         unit = f", {slot.item.unit}" if slot.item.unit else ""
         meter = walk.meter(slot)
         right = f"{slot.item.instrument} {meter} " if meter else ""
+        if meter and walk.out_of_use(meter):
+            right = (
+                f"{meter} is OFF: m takes another " if width >= 74 else f"{meter} OFF, m: other "
+            )
         lines.append(
             spread(
                 width,
@@ -267,10 +271,12 @@ def _panel(walk: Walk, typed: str, width: int, now: Instant) -> list[Line]:
             tone = "plain"  # the question below carries the flag
         below += wrapped(width, said.sentence, tone, most)
     if asked is not None:
-        flag = Flag.WATCH if isinstance(asked, AskAgain) else Flag.CHECK
+        flag = Flag(asked.first.flag) if isinstance(asked, AskAgain) else Flag.CHECK
         tone = "bold" if isinstance(asked, AskSign | AskWords) else flag_tone(flag)
-        below += wrapped(width, asked.words, tone, 2)
-        below += _options(asked.options(), width)
+        options = _options(asked.options(), width)
+        room = PANEL - len(lines) - len(entry) - len(below) - len(options)
+        below += wrapped(width, asked.words, tone, max(2, room))
+        below += options
     if len(lines) + len(entry) + len(below) > PANEL:
         entry = []  # the keys come first
     return [*lines, *entry, *below]
@@ -328,8 +334,8 @@ def _beside_entry(walk: Walk, slot: Slot, now: Instant, narrow: bool) -> list[st
         hours = now.hours_since(before.at)
         since = ago_short(hours) if narrow else ago(hours)
         when = "just now" if since == "now" else f"{since} ago"
-        doubt = ", suspect" if walk.suspect(before) else ""
-        first = f"last {value_shown(slot, before)}, {when} ({before.who}){doubt}"
+        word = "suspect" if walk.suspect(before) else "last"
+        first = f"{word} {value_shown(slot, before)}, {when} ({before.who})"
     band = "" if slot.band is None else f"band {band_words(slot)}"
     source = "" if slot.band is None else f"band by: {slot.band.owner or slot.band.source}"
     return [first, band, source]

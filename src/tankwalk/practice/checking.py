@@ -186,7 +186,8 @@ class Checking:
             self.who = words
             right_value(self.meter, 0.0 if meters.needs_air(self.meter) else None)
             self._go(READY, "")
-        elif step == LIFT_WHO:
+        elif step == LIFT_WHO and self._mark is not None:
+            meters.refuse_own(self._mark, words)
             self.who = words
             self._go(LIFT_WHY, "")
         elif self._mark is not None:

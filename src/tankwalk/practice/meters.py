@@ -145,6 +145,12 @@ def altered(site: Site, now: Instant) -> tuple[str, ...]:
     return tuple(found)
 
 
+def off_codes(site: Site) -> frozenset[str]:
+    """Codes of the meters that are out of use."""
+    newest = record.newest_checks(site.ledger.db, [m.code for m in site.plan.instruments])
+    return frozenset(code for code, late in newest.items() if late and not late[0].passed)
+
+
 def looks_words(count: int) -> str:
     """A number of readings in words: "1 reading", "48 readings"."""
     return f"{count} reading" if count == 1 else f"{count} readings"
@@ -201,14 +207,19 @@ def lift(site: Site, who: str, mark_entry: int, reason: str) -> int:
         mark = next((m for m in record.marks(site.ledger.db) if m.n == mark_entry), None)
         if mark is None:
             raise Refusal(f"Entry {mark_entry} is no mark that stands: nothing was changed.")
-        if mark.who == who:
-            raise Refusal(
-                f"{who} made the check of meter {mark.instrument}: somebody else takes the mark "
-                "back. It stays."
-            )
+        refuse_own(mark, who)
         now = site.now()
         return site.record(
             Entry("void", who, now, now, SITE, mark.item, mark.unit, None, mark.n, reason)
+        )
+
+
+def refuse_own(mark: MarkSeen, who: str) -> None:
+    """Refusal where it is the one who made the check that would take its mark back."""
+    if mark.who == who:
+        raise Refusal(
+            f"{who} made the check of meter {mark.instrument}: somebody else takes the mark back. "
+            "It stays."
         )
 
 

@@ -38,12 +38,13 @@ class Progress:
         self._changes = 0
         self._past: tuple[tuple[int, int, int], list[Seen]] | None = None
         self._marks: Marks | None = None
+        self._off: frozenset[str] | None = None
         self.reload()
 
     def reload(self) -> None:
         """Read what the record holds of this round, as others may have entered some of it."""
         self.kept.clear()
-        self._marks = None
+        self._marks = self._off = None
         self._count_anew()
         found = queries.round_readings(self.site.ledger.db, self.round.number, self.round.first)
         for seen in found:
@@ -155,6 +156,12 @@ class Progress:
         if self._marks is None:
             self._marks = meters.marks_by_meter(self.site)
         return meters.suspect_of(self.site, seen, self._marks) is not None
+
+    def out_of_use(self, meter: str) -> bool:
+        """Whether a meter failed its check and was not mended, as last read of it."""
+        if self._off is None:
+            self._off = meters.off_codes(self.site)
+        return meter in self._off
 
     def past(self, limit: int) -> list[Seen]:
         """The newest readings of the present slot's item, this round's among them."""
