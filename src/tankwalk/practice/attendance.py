@@ -68,10 +68,11 @@ def unattended(site: Site, now: Instant) -> list[Due]:
         return []
     hours = now.hours_since(last.at)
     words = f"for {_long(hours)}, since {last.at.short()} (by {last.who})"
-    missed = _missed(site, last.at, now)
-    if missed:
-        words += f"; missed: {missed}"
-    return [Due("Nobody entered anything", hours - UNATTENDED_HOURS, words, "unattended")]
+    late = hours - UNATTENDED_HOURS
+    found = [Due("Nobody entered anything", late, words, "unattended")]
+    if missed := _missed(site, last.at, now):
+        found.append(Due("Missed meanwhile", late, missed, "unattended"))
+    return found
 
 
 def _missed(site: Site, last: Instant, now: Instant) -> str:

@@ -105,11 +105,11 @@ def _wrong(one: BatchSeen) -> list[str]:
     """What of the hatching water is not as it has to be, in words."""
     found = []
     if one.temperature is not None and one.temperature < COLDEST:
-        found.append(f"{one.temperature:.1f} degC, slow below {COLDEST:g}")
+        found.append(f"{one.temperature:.1f} degC under {COLDEST:g}")
     elif one.temperature is not None and one.temperature > HOTTEST:
-        found.append(f"{one.temperature:.1f} degC, stopped above {HOTTEST:g}")
+        found.append(f"{one.temperature:.1f} degC over {HOTTEST:g}")
     if one.ph is not None and one.ph < LOWEST_PH:
-        found.append(f"pH {one.ph:.1f}, wanted above {LOWEST_PH:g}")
+        found.append(f"pH {one.ph:.1f} under {LOWEST_PH:g}")
     return found
 
 
