@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from tankwalk.clock import Instant, ago
 from tankwalk.plan.model import Item, Limits
+from tankwalk.practice.tasks import named
 from tankwalk.practice.usual import FEWEST, SETTLED, Usual, finest
 from tankwalk.science.signals import median
 
@@ -125,7 +126,7 @@ def _by_meter(
     words = (
         f"{len(moved)} tanks, one meter, same direction: suspect {item.instrument or 'meter'} "
         f"{here.meter}{checked}. {item.label} {_span(item, list(moved.values()))} in "
-        f"{' '.join(moved)}; {len(theirs)} tanks by another meter did not move"
+        f"{named(moved)}; {len(theirs)} tanks by another meter did not move"
     )
     return Cause(Kind.METER, here.meter, tuple(moved), up, words)
 
@@ -157,7 +158,7 @@ def _by_loop(
         where += f", or check meter {meters[0]} that read them all"
     words = (
         f"{len(moved)} of {len(mates)} tanks of {here.loop} moved together: {item.label} "
-        f"{_span(item, list(moved.values()))} in {' '.join(moved)}{by}: {where}"
+        f"{_span(item, list(moved.values()))} in {named(moved)}{by}: {where}"
     )
     return Cause(Kind.LOOP, here.loop, tuple(moved), up, words)
 
