@@ -6,30 +6,45 @@ manuals of two meters: 9.09 mg/L at 20 degC and 760 mmHg (see tests/outside_gase
 
 from __future__ import annotations
 
+import re
+import shutil
 import sqlite3
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
+from functools import partial
 from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from demo_support import STATION
 from ledger_support import at, fresh, full_content, opened, temp, void
 from ledger_support import record as file_of
-from site_support import SMALL, clock_shows, moment
+from site_support import SMALL, clock_shows, go_to, moment, tankwalk, walking, write_plan
 from site_support import opened as opened_in
-from tankwalk.clock import FixedClock, Instant
+from tankwalk import text
+from tankwalk.clock import FixedClock, Instant, parse_instant, zone
 from tankwalk.errors import Refusal
 from tankwalk.ledger import checks as record
 from tankwalk.ledger import queries, standing
 from tankwalk.ledger.entries import Calibration, Entry, Reading
-from tankwalk.ledger.store import FILE
+from tankwalk.ledger.inspect import inspect
+from tankwalk.ledger.store import FILE, Ledger
+from tankwalk.pages import meters as page
+from tankwalk.pages import walk as walk_page
+from tankwalk.pages.lines import TONES, plain
 from tankwalk.practice import meters
+from tankwalk.practice.board import board
+from tankwalk.practice.checking import Checking, how
+from tankwalk.practice.handover import draft
 from tankwalk.practice.meters import check, leave, lift
-from tankwalk.practice.site import SITE, Site
+from tankwalk.practice.site import SITE, Site, open_site
+from tankwalk_demo import make
+from tankwalk_demo.room import plan
 from test_queries import BIG, first_day, scanned, season
+from test_screens import Room, at_the_screen
 
 METER = """
 [[instrument]]
@@ -542,3 +557,299 @@ def test_readings_with_a_meter_are_those_of_the_item_between_two_seconds_that_st
         ]  # fmt: skip
         assert record.first_with(ledger.db, "M1", "temp", "degC", ("T02", "T01")) == at(0).utc
         assert record.first_with(ledger.db, "M3", "temp", "degC", ("T01",)) is None
+
+
+# ---- the demo's drifting meter (job: DO meter B drifts up, its check is skipped, then fails)
+
+FAILED = "2026-05-02T16:00"
+
+
+@pytest.fixture(scope="session")
+def saturday(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo up to the minute of the check that fails, and not the check."""
+    folder = tmp_path_factory.mktemp("saturday") / "site"
+    make(folder, STATION, until=parse_instant(FAILED, zone(plan().zone)))
+    return folder
+
+
+@pytest.fixture
+def demo(saturday: Path, tmp_path: Path) -> Iterator[Site]:
+    folder = Path(shutil.copytree(saturday, tmp_path / "site"))
+    found = open_site(folder, STATION, FAILED)
+    yield found
+    found.close()
+
+
+def looks_of_b(site: Site) -> list[tuple[int, int]]:
+    """Oxygen read with meter B since its last pass: entry, and whether it was a second reading."""
+    return site.ledger.db.execute(
+        "SELECT n, recheck FROM readings WHERE item = 'do' AND instrument = 'B' AND observed_local "
+        "> '2026-04-29 06:40:40' ORDER BY n"
+    ).fetchall()
+
+
+def test_the_failed_check_marks_exactly_the_48_readings_of_meter_b(demo: Site) -> None:
+    looks = looks_of_b(demo)
+    assert sum(not again for _, again in looks) == 48
+    before = demo.ledger.db.execute("SELECT * FROM readings_ever ORDER BY n").fetchall()
+    found = check(demo, "PB", "B", 110.0)
+    assert found.failure.readings == 48
+    assert found.sentence.startswith("Meter B, moist air: 110.0 %, outside 98 to 102 %: failed.")
+    assert "48 readings of meter B" in found.sentence
+    assert found.sentence.endswith("since Wed 29 Apr 06:40 are marked suspect; none was changed.")
+    assert suspect(demo) == [n for n, _ in looks]
+    assert demo.ledger.db.execute("SELECT * FROM readings_ever ORDER BY n").fetchall() == before
+    assert inspect(demo.folder / FILE).sound
+    [action] = [f for f in standing.follow_ups(demo.ledger.db) if f.rule == "meter"]
+    assert (action.owner, action.about) == ("MV", "B")
+    assert found.failure.mark is not None
+    lift(demo, "MV", found.failure.mark, "another meter read the same tanks alike")
+    assert suspect(demo) == []
+    assert inspect(demo.folder / FILE).sound
+
+
+def test_the_demo_keeps_of_its_failed_check_what_the_program_would(
+    demo: Site, tmp_path: Path
+) -> None:
+    made = tmp_path / "made"
+    make(made, STATION, until=parse_instant("2026-05-02T16:00:01", zone(plan().zone)))
+    check(demo, "PB", "B", 110.0)
+    with Ledger.open(made / FILE, STATION) as ledger:
+        told, kept = (
+            db.execute("SELECT n, digest FROM entry ORDER BY n").fetchall()
+            for db in (ledger.db, demo.ledger.db)
+        )
+    assert told == kept
+
+
+def test_board_handover_and_walk_say_which_meter_is_off_and_what_is_suspect(demo: Site) -> None:
+    check(demo, "PB", "B", 110.0)
+    words = (
+        "oxygen meter B failed its check Sat 2 May 16:00: 48 readings since Wed 29 Apr 06:40 "
+        "suspect"
+    )
+    assert words in board(demo).meters
+    assert words in draft(demo).section("ALTERED").lines
+    clock_shows(demo, "2026-05-03T06:50")
+    walk = go_to(walking(demo, "PB"), "T08", "do")
+    for width in (60, 80, 120):
+        shown = plain(walk_page.draw(walk, "", width, 24))
+        [row] = [r for r in shown.split("\n") if r.startswith(" >  Oxygen")]
+        assert re.search(r"10\.\d susp", row)
+        assert "suspect 10." in shown
+        assert "B is OFF" in shown or "B OFF" in shown
+        [above] = [r for r in shown.split("\n") if r.startswith("    Temperature")]
+        assert "susp" not in above, "the check in air says nothing of temperature"
+    go_to(walk, "T02", "do")
+    assert "susp" not in plain(walk_page.draw(walk, "", 80, 24))
+
+
+# ---- the pages
+
+
+def every(site: Site) -> list[page.Shown]:
+    return page.shown(site, site.now())
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40)])
+def test_the_pages_fit_their_size_in_every_step_of_a_check(
+    demo: Site, size: tuple[int, int]
+) -> None:
+    width, height = size
+    checking = Checking(demo, "B")
+    seen = []
+    for answer in ("", "5", "+", "110", "110", "103", "100.2", ""):
+        checking.answer(answer)
+        one = next(s for s in every(demo) if s.state.meter.code == "B")
+        rows = page.draw_one(checking, one, demo.now(), "99.9", size)
+        assert len(rows) == height
+        for row in (*rows, *page.draw(every(demo), "Room", demo.now(), width, height, 1)):
+            assert sum(text.width(span.text) for span in row) == width
+            assert {span.tone for span in row} <= set(TONES)
+        shown = plain(rows)
+        assert " ".join(checking.asks().words.split()) in " ".join(shown.split())
+        assert ".." not in "\n".join(shown.split("\n")[1:])
+        seen.append(checking.step)
+    assert seen == ["who", "ready", "found", "again", "left", "left", "over", "over"]
+
+
+def test_the_row_of_drift_has_the_limits_the_older_and_the_newest() -> None:
+    scale = page.scale_of([0.0, 0.5, 0.5, 10.0], 2.0, 20)
+    assert page.track([0.0, 0.5, 0.5, 10.0], 2.0, scale, out=True) == " |  .: |           X"
+    scale = page.scale_of([-1.0], 2.0, 11)
+    assert page.track([-1.0], 2.0, scale, out=False) == " | o     | "
+
+
+def test_the_printed_page_is_whole_and_of_one_meter_where_one_is_named(demo: Site) -> None:
+    check(demo, "PB", "B", 110.0)
+    whole = page.printed(demo, None, 80)
+    for words in ("A    oxygen meter", "B    oxygen meter", "P1   pH meter", "S1   scale"):
+        assert words in whole
+    assert "48 readings from Wed 29 Apr 06:40 to Sat 2 May 16:00 suspect" in whole
+    only = page.printed(demo, "b", 80)
+    assert "B    oxygen meter" in only
+    assert "P1" not in only
+    with pytest.raises(Refusal, match="not among the meters"):
+        page.printed(demo, "X", 80)
+
+
+def test_a_meter_in_use_says_when_it_passed_and_whether_it_is_due(site: Site) -> None:
+    def words(cells: int = 60) -> tuple[str, str]:
+        return page.state_words(state(site, "B"), site.now(), cells)
+
+    assert words() == ("never checked", "watch")
+    checked(site, "2026-05-08T08:00", 100.0)
+    assert words() == ("passed 08:00, just now", "ok")
+    clock_shows(site, "2026-05-09T08:00")
+    assert words() == ("passed Fri 8 May 08:00, 24 h ago, due today", "plain")
+    assert words(20) == ("due today", "plain")
+    clock_shows(site, "2026-05-10T08:00")
+    assert words() == ("OVERDUE, passed Fri 8 May 08:00, 48 h ago", "watch")
+    checked(site, "2026-05-10T09:00", 90.0)
+    assert words(20) == ("OFF since 09:00", "act")
+    assert page.state_words(state(site, "OLD"), site.now(), 60)[0].startswith("the plan names no")
+
+
+# ---- a check, step by step
+
+
+def test_a_value_out_of_limits_is_asked_again_and_the_second_is_kept(site: Site) -> None:
+    checking = Checking(site, "B")
+    for answer in ("1", "+", "104"):
+        checking.answer(answer)
+    assert checking.step == "again"
+    assert record.checks(site.ledger.db, "B") == [], "nothing is judged by one unsteady figure"
+    checking.answer("101,5")
+    [kept] = record.checks(site.ledger.db, "B")
+    assert (kept.as_found, kept.passed, kept.what) == (101.5, True, "moist air (first 104)")
+    assert checking.step == "left"
+    checking.answer("")
+    assert checking.step == "over"
+    assert len(record.checks(site.ledger.db, "B")) == 1
+
+
+def test_nothing_is_kept_by_silence_by_words_or_in_the_wrong_unit(site: Site) -> None:
+    checking = Checking(site, "B")
+    for answer, said in (
+        ("9", "There is no number 9 in the list."),
+        ("", "By number."),
+        ("1", ""),
+        ("", "Read it, then + when the probe is ready."),
+        ("+", ""),
+        ("", "Nothing was typed, and nothing is kept by silence."),
+        ("abc", "'abc' is not a number."),
+        ("9.1 mg/L", "mg/L measures concentration"),
+        ("/", "'/' is not a number."),
+    ):
+        checking.answer(answer)
+        assert said in checking.said
+    assert checking.step == "found"
+    assert record.checks(site.ledger.db, "B") == []
+
+
+def test_a_meter_that_is_not_mended_is_left_out_of_use(site: Site) -> None:
+    checking = Checking(site, "B")
+    for answer in ("2", "+", "90", "90", "/"):
+        checking.answer(answer)
+    assert checking.said == "Meter B is out of use until it passes. Take another one."
+    assert state(site, "B").off
+
+
+def test_a_meter_in_mg_l_is_asked_for_temperature_and_barometer_first(site: Site) -> None:
+    checking = Checking(site, "M")
+    for answer in ("1", "+", "20", "988 hPa"):
+        checking.answer(answer)
+    assert "8.86 mg/L at 20.0 degC and 741 mmHg (by the barometer of this room)" in checking.said
+    checking.answer("8.9")
+    [kept] = record.checks(site.ledger.db, "M")
+    assert kept.passed
+    assert kept.reference == pytest.approx(8.86, abs=0.005)
+    other = Checking(site, "M")
+    for answer in ("1", "+", "20", "30.4 inHg"):
+        other.answer(answer)
+    assert "sea-level figure" in other.said
+    assert other.step == "pressure"
+    other.answer("/")
+    assert "from the site's elevation" in other.said
+    assert other.step == "found"
+
+
+def test_a_meter_whose_plan_says_no_limits_is_not_checked(site: Site) -> None:
+    checking = Checking(site, "OLD")
+    checking.answer("1")
+    assert checking.step == "who"
+    assert "The plan says not when meter OLD passes" in checking.said
+
+
+def test_every_kind_of_check_says_what_to_mind_before_its_first_step(site: Site) -> None:
+    told = {code: how(meters.find(site.plan, code)) for code in ("B", "S1", "OLD")}
+    assert "not the airport's" in told["B"]
+    assert "pan" in told["S1"]
+    for words in told.values():
+        assert "as found" in words
+        assert words.endswith("Your lab's procedure and the maker's instructions come first.")
+
+
+# ---- with the number pad, and from the command line
+
+
+def test_a_check_is_entered_with_the_number_pad_alone(demo: Site) -> None:
+    async def act(room: Room) -> None:
+        await room.press("6")
+        assert room.text.startswith(" METERS")
+        await room.press("down", "enter", "5", "add", "1", "1", "0", "enter")
+        assert "Is it steady, the cup moist?" in room.text
+        await room.press("1", "1", "0", "enter")
+        assert "are marked suspect; none was changed." in room.flowing
+        await room.press("divide", "enter")
+        assert "OFF: failed 16:00, just now" in room.text
+        await room.press("enter", "subtract", "5")
+        assert "somebody else takes the mark back" in room.flowing
+        await room.press("4", "1")
+        assert "The mark is taken back" in room.flowing
+        await room.press("escape", "escape")
+        assert "TANKS  12" in room.text
+
+    at_the_screen(demo, act)
+    assert suspect(demo) == []
+    assert state(demo, "B").off
+
+
+def test_esc_leaves_a_check_without_a_trace_until_a_value_is_kept(demo: Site) -> None:
+    last = demo.ledger.db.execute("SELECT max(n) FROM entry").fetchone()
+
+    async def act(room: Room) -> None:
+        await room.press("c", "enter", "1", "plus", "9", "9", "backspace", "escape")
+        assert "As found" in room.text
+        await room.press("escape")
+        assert room.text.startswith(" METERS")
+        await room.press("d", "question_mark")
+        assert "OFF is a meter that failed" in room.flowing
+
+    at_the_screen(demo, act)
+    assert demo.ledger.db.execute("SELECT max(n) FROM entry").fetchone() == last
+
+
+def test_the_command_prints_the_meters_and_enters_a_check(tmp_path: Path) -> None:
+    folder = write_plan(tmp_path / "site", CHECKED)
+    with opened_in(folder, CHECKED):
+        pass
+    run = partial(tankwalk, tmp_path, "--site", str(folder), "meters")
+    assert "B    oxygen meter" in run().stdout.decode()
+    done = run("B", "--found", "100.2", "--who", "ab")
+    assert (done.returncode, done.stdout.decode().strip()) == (
+        0, "Meter B, moist air: 100.2 %, within 98 to 102 %: passed.",
+    )  # fmt: skip
+    failed = run("B", "--found", "93", "--who", "AB")
+    assert failed.returncode == 1
+    assert "Meter B, moist air: 93.0 %, outside 98 to 102 %: failed." in failed.stdout.decode()
+    mended = run("B", "--found", "93", "--left", "100", "--who", "AB")
+    assert mended.returncode == 0
+    air = run("M", "--found", "8.9", "--who", "AB", "--temp", "68f", "--barometer", "29.2 inHg")
+    assert air.returncode == 0
+    check_of_m = ["M", "--found", "9", "--who", "AB"]
+    no_meter, no_code = ["X", "--found", "9", "--who", "AB"], ["--found", "9", "--who", "AB"]
+    for words in (["B", "--found", "93"], no_meter, ["X"], check_of_m, no_code):
+        refused = run(*words)
+        assert (refused.returncode, refused.stdout) == (2, b"")
+        assert refused.stderr.decode().count("\n") == 1
