@@ -14,7 +14,7 @@ from random import Random
 
 from tankwalk.clock import Instant
 from tankwalk.ledger import chain
-from tankwalk.ledger.entries import Entry, Note, Reading, Round
+from tankwalk.ledger.entries import Entry, JudgedAs, Note, Reading, Round
 from tankwalk.ledger.migrations import set_guards
 from tankwalk.ledger.schema import KINDS, guard_names
 from tankwalk.ledger.store import FILE, Ledger, Station
@@ -26,6 +26,9 @@ ITEMS = (("temp", "degC"), ("do", "mg/L"), ("ph", ""), ("flow", "L/min"), ("leve
          ("no2n", "mg/L as N"))  # fmt: skip
 LAST = 1778349600
 """Saturday 9 May 2026, 13:00 local: the newest reading, before the demo's morning."""
+
+FLAGGED = 0.002
+"""Share of readings out of band: some five a day in sixty tanks."""
 
 BANDS = tuple(
     f'{{"source":"bench","watch_above":{19 + i},"watch_below":{5 + i}}}' for i in range(40)
@@ -81,6 +84,7 @@ def _bulk(db: sqlite3.Connection, station: Station, tanks: int, readings: int) -
     luck = Random(1)
     entries: list[tuple[object, ...]] = []
     rows: list[tuple[object, ...]] = []
+    judged: list[tuple[object, ...]] = []
 
     def made() -> Iterator[tuple[int, int, str, str, int]]:
         number = 1
@@ -98,26 +102,36 @@ def _bulk(db: sqlite3.Connection, station: Station, tanks: int, readings: int) -
         typed, band = f"{value:.10g}", BANDS[i]
         link = chain.Link(station.key, n, at, 0, -300, "PB", "reading", number, place, item, unit,
                           None, None)  # fmt: skip
-        said = chain.said(Reading(value, typed, instrument="A", band=band), str)
-        before = chain.digest(before, link, [said])
+        flag = 2 * (luck.random() < FLAGGED)
+        details = [chain.said(Reading(value, typed, instrument="A", band=band, flag=flag), str)]
+        if flag:
+            why = JudgedAs("band", f"{item} {typed}")
+            details.append(chain.said(why, str))
+            judged.append((n, *why))
+        before = chain.digest(before, link, details)
         entries.append((n, 1, n, at, 0, -300, 1, KINDS["reading"], number, places[place], item_id,
                         None, None, before))  # fmt: skip
-        rows.append((places[place], item_id, at, n, value, None, None, None, 1, bands[band], 0, 0))
+        rows.append((places[place], item_id, at, n, value, None, None, None, 1, bands[band], flag, 0))
         if len(entries) >= 200_000:
-            _write(db, entries, rows)
-    _write(db, entries, rows)
+            _write(db, entries, rows, judged)
+    _write(db, entries, rows, judged)
     db.execute("COMMIT")
     db.execute("PRAGMA journal_mode = DELETE")
     set_guards(db)
 
 
 def _write(
-    db: sqlite3.Connection, entries: list[tuple[object, ...]], rows: list[tuple[object, ...]]
+    db: sqlite3.Connection,
+    entries: list[tuple[object, ...]],
+    rows: list[tuple[object, ...]],
+    judged: list[tuple[object, ...]],
 ) -> None:
     db.executemany(f"INSERT INTO entry VALUES ({', '.join('?' * 14)})", entries)
     db.executemany(f"INSERT INTO reading VALUES ({', '.join('?' * 12)})", rows)
+    db.executemany("INSERT INTO judged VALUES (?, ?, ?)", judged)
     entries.clear()
     rows.clear()
+    judged.clear()
 
 
 if __name__ == "__main__":

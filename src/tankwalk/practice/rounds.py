@@ -58,19 +58,24 @@ def walking_order(plan: Plan, on: date) -> list[Tank]:
     practice, no source (eggs, larvae, juveniles, sick fish last).
     """
 
-    def age(tank: Tank) -> int:
-        lot, found = plan.lot_of(tank), plan.age(tank, on)
-        if lot is None:
-            return 100_000  # an empty tank can wait
-        return -1 if found is None else found
-
+    ages: dict[str, int] = {}
+    for tank in plan.tanks:
+        found = plan.age(tank, on)
+        empty = plan.lot_of(tank) is None
+        ages[tank.code] = 100_000 if empty else -1 if found is None else found  # empty can wait
     at = {t.code: i for i, t in enumerate(plan.tanks)}
+    youngest: dict[tuple[str, bool], int] = {}
+    first: dict[tuple[str, bool], int] = {}
+    for tank in plan.tanks:
+        water = tank.loop, tank.quarantine
+        youngest[water] = min(youngest.get(water, 100_000), ages[tank.code])
+        first.setdefault(water, at[tank.code])
 
-    def loop_key(tank: Tank) -> tuple[bool, int, int]:
-        mates = [t for t in plan.tanks if t.loop == tank.loop and t.quarantine == tank.quarantine]
-        return tank.quarantine, min(age(t) for t in mates), min(at[t.code] for t in mates)
+    def rank(tank: Tank) -> tuple[bool, int, int, int, int]:
+        water = tank.loop, tank.quarantine
+        return tank.quarantine, youngest[water], first[water], ages[tank.code], at[tank.code]
 
-    return sorted(plan.tanks, key=lambda t: (loop_key(t), age(t), at[t.code]))
+    return sorted(plan.tanks, key=rank)
 
 
 def agenda(site: Site, checklist: Checklist, day: date, before: int) -> Agenda:
