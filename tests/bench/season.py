@@ -111,7 +111,8 @@ def _bulk(db: sqlite3.Connection, station: Station, tanks: int, readings: int) -
         before = chain.digest(before, link, details)
         entries.append((n, 1, n, at, 0, -300, 1, KINDS["reading"], number, places[place], item_id,
                         None, None, before))  # fmt: skip
-        rows.append((places[place], item_id, at, n, value, None, None, None, 1, bands[band], flag, 0))
+        rows.append((places[place], item_id, at, n, value, None, None, None, 1, bands[band],
+                     flag, 0))  # fmt: skip
         if len(entries) >= 200_000:
             _write(db, entries, rows, judged)
     _write(db, entries, rows, judged)
