@@ -238,7 +238,6 @@ QUESTIONS = {
     "why": lambda db: questions.why(db, 38),
     "done": lambda db: questions.done(db, 0),
     "last_passes": questions.last_passes,
-    "marks": questions.marks,
     "not_taken": lambda db: questions.not_taken(db, "T03", "temp", "degC"),
 }
 

@@ -159,23 +159,3 @@ def last_passes(db: sqlite3.Connection) -> dict[str, int]:
       WHERE c.passed = 1 AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = c.entry)
       GROUP BY c.instrument"""
     return {str(code): int(at) for code, at in db.execute(sql)}
-
-
-class Mark(NamedTuple):
-    """Readings of an item with a meter, between two UTC seconds, that are not to be trusted."""
-
-    n: int
-    instrument: str
-    item: str
-    since: int
-    until: int
-
-
-@asked
-def marks(db: sqlite3.Connection) -> list[Mark]:
-    """The marks of suspect readings that stand; there are a handful a season."""
-    sql = """
-      SELECT s.entry, s.instrument, i.code, s.since_at, s.until_at
-      FROM suspect s CROSS JOIN entry e ON e.n = s.entry CROSS JOIN item i ON i.id = e.item
-      WHERE NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = s.entry) ORDER BY s.entry"""
-    return [Mark(*row) for row in db.execute(sql)]

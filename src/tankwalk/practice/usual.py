@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
-from tankwalk.ledger.flags import Look, Mark
+from tankwalk.ledger.checks import MarkSeen
+from tankwalk.ledger.flags import Look
 from tankwalk.plan.model import Item
 from tankwalk.science.signals import median
 
@@ -51,7 +52,7 @@ def deadband(item: Item) -> float:
     return 3 * finest(item) if item.deadband is None else item.deadband
 
 
-def valid(looks: Sequence[Look], item: str, marks: Sequence[Mark]) -> list[Look]:
+def valid(looks: Sequence[Look], item: str, marks: Sequence[MarkSeen]) -> list[Look]:
     """Looks that count: no first value a second did not confirm, none of a suspect meter."""
     kept = []
     for nth, look in enumerate(looks):
@@ -62,7 +63,7 @@ def valid(looks: Sequence[Look], item: str, marks: Sequence[Mark]) -> list[Look]
     return kept
 
 
-def suspect(look: Look, item: str, marks: Sequence[Mark]) -> bool:
+def suspect(look: Look, item: str, marks: Sequence[MarkSeen]) -> bool:
     """Whether a meter that failed its check took this look."""
     return any(
         mark.instrument == look.instrument

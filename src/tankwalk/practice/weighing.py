@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from tankwalk import quantity
 from tankwalk.clock import Instant
-from tankwalk.ledger import flags, queries
-from tankwalk.ledger.flags import Mark
+from tankwalk.ledger import checks, flags, queries
+from tankwalk.ledger.checks import MarkSeen
 from tankwalk.ledger.queries import NO_LIMIT, Seen
 from tankwalk.plan.bands import rule_for, target_on
 from tankwalk.plan.model import Band, Item, Kind, Level, Limits
@@ -56,7 +56,7 @@ class Weighing:
         self.first = first
         self._usual: dict[tuple[str, str, str | None], Usual] = {}
         self._passes: dict[str, int] | None = None
-        self._marks: list[Mark] | None = None
+        self._marks: list[MarkSeen] | None = None
         self._suspicions: dict[tuple[str, str], tuple[Instant, bool]] | None = None
 
     def weigh(
@@ -229,10 +229,10 @@ class Weighing:
             self._passes = flags.last_passes(self.site.ledger.db)
         return self._passes
 
-    def marks(self) -> list[Mark]:
+    def marks(self) -> list[MarkSeen]:
         """The marks of suspect readings, as the round began."""
         if self._marks is None:
-            self._marks = flags.marks(self.site.ledger.db)
+            self._marks = checks.marks(self.site.ledger.db)
         return self._marks
 
     def _suspect(self, seen: Seen) -> bool:
