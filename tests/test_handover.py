@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+import demo_support
 from site_support import (
     SMALL,
     clock_shows,
@@ -21,13 +22,17 @@ from site_support import (
     walking,
 )
 from tankwalk.errors import Refusal
-from tankwalk.ledger import standing
+from tankwalk.ledger import queries, standing
 from tankwalk.ledger.entries import Entry, FollowUp
 from tankwalk.ledger.standing import HandoverSeen
+from tankwalk.practice import flags
+from tankwalk.practice.board import board, wrong_now
 from tankwalk.practice.followups import open_action
 from tankwalk.practice.handover import Draft, draft, give, take
-from tankwalk.practice.own_words import SECTIONS
+from tankwalk.practice.own_words import SECTIONS, add_after, add_line, note_untaken, take_back
 from tankwalk.practice.site import Site
+
+WITH_A_LEAD = SMALL.replace('initials = "CD"\n', 'initials = "CD"\nduty = "lead"\n', 1)
 
 
 @pytest.fixture
@@ -135,9 +140,9 @@ def test_tasks_name_each_gap_once_with_its_places_and_reason(site: Site) -> None
 def test_tasks_tell_what_is_overdue_and_what_was_never_signed(site: Site) -> None:
     walking(site)
     clock_shows(site, "2026-05-11T09:30")
-    assert section(site, "TASKS") == [
-        "Nobody entered anything: for 26 h 30 min, since Sun 10 May 07:00 (by AB); "
-        "missed: 2 rounds",
+    nobody, *rest = section(site, "TASKS")
+    assert nobody.startswith("Nobody entered anything: for 26 h 30 min")
+    assert [line for line in rest if not line.startswith("Missed")] == [
         "07:00 Morning round: overdue 2 h 30 min",
         "Morning round: begun Sun 10 May 07:00 by AB, never signed",
         "15:00 Afternoon round: in 5 h 30 min",
@@ -197,9 +202,7 @@ def test_an_action_of_nothing_is_not_kept(site: Site, words: str) -> None:
 
 def test_an_action_is_kept_without_what_could_drive_a_terminal(site: Site) -> None:
     open_action(site, "AB", "order \x1b[31m[red]the\u202e part\n", "T01")
-    assert section(site, "TO DO") == [
-        "T01 order [31m[red]the part (next shift lead, new from AB)"
-    ]
+    assert section(site, "TO DO") == ["T01 order [31m[red]the part (next shift lead, new from AB)"]
 
 
 # ---- how far back
@@ -312,3 +315,213 @@ def test_the_same_record_drafts_the_same_page(site: Site, tmp_path: Path) -> Non
 
     assert read() == draft(site)
     assert read().text() == draft(site).text()
+
+
+# ---- lines of one's own
+
+
+@pytest.mark.parametrize("name", ["STOCK", "TASKS", "EXPECT"])
+def test_a_line_of_ones_own_stands_in_its_section_and_in_what_is_given(
+    site: Site, name: str
+) -> None:
+    add_line(site, "ab", name, "look at the [blue] hose")
+    assert "AB adds: look at the [blue] hose" in section(site, name)
+    assert sum("hose" in line for s in draft(site).sections for line in s.lines) == 1
+    give(site, "AB", draft(site))
+    assert f"{name}\n" in last(site).text
+    assert "  AB adds: look at the [blue] hose" in last(site).text.split("\n")
+    assert not any("hose" in line for line in section(site, "STOCK") if "note" in line)
+
+
+def test_a_line_under_stock_stands_above_the_count_of_steady_tanks(site: Site) -> None:
+    add_line(site, "AB", "STOCK", "T01 hangs at the wall")
+    assert section(site, "STOCK")[-2:] == ["AB adds: T01 hangs at the wall", "0 of 2 tanks steady"]
+
+
+def test_a_line_under_to_do_or_altered_is_carried_over_until_it_is_closed(site: Site) -> None:
+    add_line(site, "AB", "TO DO", "order the part")
+    add_line(site, "AB", "ALTERED", "lid off", moment("2026-05-10T12:00").utc)
+    assert section(site, "TO DO") == ["order the part (next shift lead, new from AB)"]
+    assert section(site, "ALTERED") == ["lid off (undo by Sun 10 May 12:00, new from AB)"]
+    give(site, "AB", draft(site))
+    take(site, last(site), "CD", "in person")
+    clock_shows(site, "2026-05-12T07:00")
+    assert section(site, "TO DO") == [
+        "order the part (next shift lead, carried 6 shifts: the lead decides)"
+    ]
+
+
+def test_a_line_stays_on_the_page_until_somebody_takes_it(site: Site) -> None:
+    add_line(site, "AB", "EXPECT", "if the drum stops: restart it")
+    give(site, "AB", draft(site))
+    clock_shows(site, "2026-05-11T07:00")
+    assert "AB adds: if the drum stops: restart it" in section(site, "EXPECT")
+    give(site, "CD", draft(site))
+    assert "AB adds: if the drum stops: restart it" in last(site).text, "nobody read it yet"
+    take(site, last(site), "EF", "read alone")
+    assert not any("adds" in line for line in section(site, "EXPECT"))
+
+
+def test_the_last_line_is_taken_back_and_the_record_keeps_both(site: Site) -> None:
+    add_line(site, "AB", "STOCK", "one")
+    add_line(site, "AB", "TO DO", "two")
+    add_line(site, "AB", "EXPECT", "three")
+    assert [take_back(site, "AB") for _ in range(3)] == ["three", "two", "one"]
+    assert section(site, "TO DO") == ["no open action"]
+    assert not any("adds" in line for s in draft(site).sections for line in s.lines)
+    before = len(entries(site))
+    with pytest.raises(Refusal, match="No line of one's own is on this page"):
+        take_back(site, "AB")
+    assert len(entries(site)) == before
+    kinds = [kind for (kind,) in entries(site)]
+    assert (kinds.count("note"), kinds.count("void"), kinds.count("follow-up")) == (2, 2, 2)
+    assert [t.event for f in standing.ended(site.ledger.db, 0) for t in f.turns] == [
+        "open", "drop",
+    ]  # fmt: skip
+
+
+def test_a_line_of_a_page_that_was_given_is_not_taken_back(site: Site) -> None:
+    add_line(site, "AB", "STOCK", "one")
+    give(site, "AB", draft(site))
+    with pytest.raises(Refusal, match="No line of one's own"):
+        take_back(site, "AB")
+
+
+@pytest.mark.parametrize(
+    ("name", "words", "told"),
+    [
+        ("WEATHER", "rain", "The page has no section 'WEATHER'"),
+        ("STOCK", " \x1b", "Nothing was typed, so no line is kept"),
+        ("TO DO", "", "Nothing was typed, so no action is kept"),
+    ],
+)
+def test_a_line_of_nothing_or_for_no_section_is_not_kept(
+    site: Site, name: str, words: str, told: str
+) -> None:
+    with pytest.raises(Refusal, match=told):
+        add_line(site, "AB", name, words)
+    assert entries(site) == []
+
+
+# ---- what is added after giving
+
+
+def test_for_half_an_hour_the_giver_adds_under_the_page_with_time_and_initials(
+    site: Site,
+) -> None:
+    give(site, "AB", draft(site))
+    clock_shows(site, "2026-05-10T07:30")
+    add_after(site, "ab", "the key hangs in the feed room")
+    words = "Sun 10 May 07:30 AB: the key hangs in the feed room"
+    assert draft(site).added == (words,)
+    assert last(site).text.count("key") == 0, "what was given is as it was given"
+    assert draft(site).text().endswith(f"ADDED AFTER GIVING\n  {words}")
+    clock_shows(site, "2026-05-10T07:31")
+    before = len(entries(site))
+    with pytest.raises(Refusal, match="Only for 30 min after giving"):
+        add_after(site, "AB", "and the lamp")
+    assert len(entries(site)) == before
+
+
+def test_only_the_one_who_gave_the_page_adds_to_it(site: Site) -> None:
+    with pytest.raises(Refusal, match="Only for 30 min after giving"):
+        add_after(site, "AB", "too early")
+    give(site, "AB", draft(site))
+    with pytest.raises(Refusal, match="AB gave this page, so AB adds to it"):
+        add_after(site, "CD", "me too")
+    assert draft(site).added == ()
+
+
+def test_what_was_added_is_there_for_the_one_who_took_the_room(site: Site) -> None:
+    give(site, "AB", draft(site))
+    take(site, last(site), "CD", "in person")
+    clock_shows(site, "2026-05-10T07:10")
+    add_after(site, "AB", "the key hangs in the feed room")
+    assert len(draft(site).added) == 1
+    clock_shows(site, "2026-05-10T15:00")
+    give(site, "CD", draft(site))
+    assert "the key hangs in the feed room" in last(site).text
+    take(site, last(site), "EF", "in person")
+    assert draft(site).added == ()
+
+
+def test_what_was_added_can_be_taken_back(site: Site) -> None:
+    give(site, "AB", draft(site))
+    add_after(site, "AB", "the key hangs in the feed room")
+    assert take_back(site, "AB") == "the key hangs in the feed room"
+    assert draft(site).added == ()
+
+
+# ---- handovers nobody took
+
+
+def never_taken(site: Site) -> list[str]:
+    return [line for line in section(site, "TASKS") if "was never taken" in line]
+
+
+def test_a_handover_that_nobody_took_is_listed_when_the_next_one_was_given(site: Site) -> None:
+    give(site, "AB", draft(site))
+    assert never_taken(site) == [], "it waits"
+    clock_shows(site, "2026-05-10T15:00")
+    give(site, "CD", draft(site))
+    assert never_taken(site) == ["handover Sun 10 May 07:00 by AB was never taken"]
+    assert [u.given.who for u in board(site).never_taken] == ["AB"]
+    clock_shows(site, "2026-05-24T07:00")
+    assert len(never_taken(site)) == 1
+    clock_shows(site, "2026-05-24T07:01")
+    assert never_taken(site) == [], "fourteen days on it is no longer listed"
+
+
+def test_the_lead_notes_it_and_the_board_no_longer_says_so(tmp_path: Path) -> None:
+    with opened(tmp_path, WITH_A_LEAD) as site:
+        give(site, "AB", draft(site))
+        clock_shows(site, "2026-05-10T15:00")
+        give(site, "AB", draft(site))
+        with pytest.raises(Refusal, match=r"The lead notes this \(CD\), not EF"):
+            note_untaken(site, "EF", "spoken")
+        clock_shows(site, "2026-05-11T09:00")
+        note_untaken(site, "cd", "spoken with both")
+        assert never_taken(site) == [
+            "handover Sun 10 May 07:00 by AB was never taken; noted Mon 11 May 09:00 by CD: "
+            "spoken with both"
+        ]
+        assert board(site).never_taken == ()
+        with pytest.raises(Refusal, match="There is no handover that nobody took"):
+            note_untaken(site, "CD", "again")
+        give(site, "EF", draft(site))
+        clock_shows(site, "2026-05-11T15:00")
+        give(site, "AB", draft(site))
+        assert [u.given.who for u in board(site).never_taken] == ["AB", "EF"], "new ones"
+
+
+def test_where_the_plan_names_no_lead_anyone_notes_it(site: Site) -> None:
+    give(site, "AB", draft(site))
+    give(site, "AB", draft(site))
+    note_untaken(site, "EF", "spoken")
+    assert board(site).never_taken == ()
+
+
+def test_the_demo_lists_the_sunday_that_was_never_taken(tmp_path: Path) -> None:
+    demo = demo_support.opened(tmp_path)
+    try:
+        assert never_taken(demo) == ["handover Sun 3 May 16:10 by PB was never taken"]
+        assert [u.given.at.short() for u in board(demo).never_taken] == ["Sun 3 May 16:10"]
+        note_untaken(demo, "MV", "spoken with both")
+        assert board(demo).never_taken == ()
+    finally:
+        demo.close()
+
+
+# ---- what else stands on the page
+
+
+def test_a_shelved_flag_stands_under_altered_with_its_end_and_its_reason(site: Site) -> None:
+    walk = standing_at(site, "T01", "do")
+    for typed in ("6.5", "6.5"):
+        walk.answer(typed)
+    [flag] = wrong_now(site, queries.newest_of_all(site.ledger.db), site.now()).wrong
+    flags.shelve(site, flag, "CD", moment("2026-05-10T12:00"), "the probe is old")
+    assert section(site, "ALTERED") == [
+        "T01 flag shelved until Sun 10 May 12:00: Oxygen 6.5 mg/L, the probe is old (CD)"
+    ]
+    assert section(site, "STOCK")[-1] == "0 of 2 tanks steady", "out of sight is not steady"

@@ -93,7 +93,7 @@ def draft(site: Site) -> Draft:
     flags = wrong_now(site, newest, now)
     own = own_words(site, now)
     owed = due.everything(site, now, newest)
-    stock = _stock(plan, flags.wrong, notes, newest, now)
+    stock = _stock(plan, flags, notes, newest, now)
     tasks = [one.sentence for one in own.never_taken] + _tasks(site, now, owed, since)
     expect = _expect(plan, flags.wrong, owed) + own.of("EXPECT")
     sections = (
@@ -113,15 +113,14 @@ def draft(site: Site) -> Draft:
 
 def _stock(
     plan: Plan,
-    wrong: tuple[Standing, ...],
+    flags: Flags,
     notes: list[NoteSeen],
     newest: dict[tuple[str, str], Seen],
     now: Instant,
 ) -> list[str]:
     lines = []
-    unsteady: list[str] = []
-    for one in wrong:
-        unsteady.extend(one.places)
+    unsteady = [place for one in (*flags.wrong, *flags.shelved) for place in one.places]
+    for one in flags.wrong:
         lines.append(f"{one.place} {one.flag.mark}  {one.sentence} at {_when(one.at, now)}")
     for note in notes:
         lines.append(f"{note.place or SITE} note {_when(note.at, now)} {note.who}: {note.text}")
