@@ -56,7 +56,7 @@ def test_the_flag_of_each_incident_is_up_in_time(
         ("T04 feed", "overdue", 8, "10:00"),
         ("deviation", "wrong feed T05", 8, "08:15"),
         ("oxygen meter B", "check|overdue", 12, "06:00"),
-        ("Cone A0503 out of band", r"23\.0 degC, slow below 25, pH 7\.6", 14, "21:15"),
+        ("Cone A0503 out of band", r"23\.0 degC under 25, pH 7\.6", 14, "21:15"),
         ("Cone A0503 harvest", "expect instar II", 15, "10:30"),
         ("Cone A0503", "% short for every live-fed tank; chilled reserve, extra cone", 15, "13:15"),
     ],

@@ -84,8 +84,9 @@ def _harvest(batch: str, events: list[BatchSeen], now: Instant) -> list[Due]:
         words = f"due now, {ago(late)} over" if late * 60 >= 1 else "due now"
     else:
         words = f"{_when(when, now)}, in {ago(late)}"
+    over = late - HARVEST_LATE_HOURS
     # Two hours to the minute are overdue.
-    return [Due(f"Cone {batch} harvest", late - HARVEST_LATE_HOURS + 1 / 60, words, "harvest")]
+    return [Due(f"Cone {batch} harvest", over if over < 0 else over + 0.01, words, "harvest")]
 
 
 def _out_of_band(batch: str, events: list[BatchSeen], now: Instant) -> list[Due]:
