@@ -15,20 +15,32 @@ def draw(board: Board, width: int, height: int | None) -> list[Line]:
     head = [_title(board, width), *_room(board, width), *_untaken(board, width)]
     wrong = _wrong(board, width)
     tiles = _tiles(board, width)
-    due = _listed(width, "DUE", [_due(d, width) for d in board.due])
+    rows = [_due(d, width) for d in board.due]
+    late = sum(len(row) for row, d in zip(rows, board.due, strict=True) if d.overdue)
+    due = _listed(width, "DUE", rows)
     meters = [wrapped(width, words, "watch", 3, indent="  ") for words in board.meters]
-    altered = _listed(width, "ALTERED", _altered(board, width) + meters)
-    actions = _listed(width, "TO DO", _actions(board, width))
+    altered = _listed(width, "ALTERED", [*_altered(board, width), *meters, *_shelved(board, width)])
+    actions = [*_listed(width, "TO DO", _actions(board, width)), *_review(board, width)]
     if height is None:
         return [*head, *wrong, *tiles, *due, *altered, *actions, *_emergency(board, width)]
-    return _fit(width, height, head, [wrong, tiles, due, altered, actions])
+    return _fit(width, height, head, [wrong, tiles, due, altered, actions], late)
 
 
-def _fit(width: int, height: int, head: list[Line], parts: list[list[Line]]) -> list[Line]:
-    """All parts if they fit; else each gives way to its first lines, the later ones first."""
+MOST_LATE = 5
+"""So many rows of what is overdue stand before what is altered and what is to do."""
+
+
+def _fit(
+    width: int, height: int, head: list[Line], parts: list[list[Line]], late: int
+) -> list[Line]:
+    """All parts if they fit; else each gives way to its first lines, the later ones first.
+
+    What is overdue, `late` rows of the third part, is kept longer than what comes after it.
+    """
     room = height - len(head)
     sizes = [len(p) for p in parts]
-    least = [min(len(p), n) for p, n in zip(parts, (5, 10, 4, 4, 4), strict=True)]
+    overdue = max(4, 2 + min(late, MOST_LATE))
+    least = [min(len(p), n) for p, n in zip(parts, (5, 10, overdue, 3, 3), strict=True)]
     for i in (4, 3, 2, 0, 1):
         while sum(sizes) > room and sizes[i] > least[i]:
             sizes[i] -= 1
@@ -167,6 +179,23 @@ def _altered(board: Board, width: int) -> list[list[Line]]:
 
 def _actions(board: Board, width: int) -> list[list[Line]]:
     return [_two_ended(width, said(one), whose(one, board.now)) for one in board.actions]
+
+
+def _shelved(board: Board, width: int) -> list[list[Line]]:
+    """Flags that somebody put out of sight, why and until when."""
+    found = []
+    for one in board.shelved:
+        end = "" if one.until is None else f"shelved until {one.until.short()}"
+        words = f"{one.flag.mark} {one.place} {one.sentence}: {one.reason}"
+        found.append(_two_ended(width, words, end))
+    return found
+
+
+def _review(board: Board, width: int) -> list[Line]:
+    """More flags than people can take seriously: which bands to look at."""
+    if not board.review:
+        return []
+    return wrapped(width, f"Bands to review: {board.review}", "watch", 3, indent="  ")
 
 
 def said(one: FollowUpSeen) -> str:

@@ -10,7 +10,7 @@ from tankwalk.ledger.queries import RoundSeen, Seen
 from tankwalk.ledger.standing import FollowUpSeen, HandoverSeen
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item, Kind, Level, Plan, Tank
-from tankwalk.practice import due, flags, meters, own_words, rounds
+from tankwalk.practice import budget, due, flags, meters, own_words, rounds
 from tankwalk.practice.derived import spread_words
 from tankwalk.practice.flags import Key, Standing
 from tankwalk.practice.judging import Flag, value_words
@@ -52,6 +52,8 @@ class Board(NamedTuple):
     meters: tuple[str, ...]
     never_taken: tuple[NeverTaken, ...] = ()
     """Handovers that nobody took and no lead has noted."""
+    review: str = ""
+    """The week's flags and the noisiest bands, where they are more than the budget."""
 
     @property
     def longest(self) -> Tile | None:
@@ -196,4 +198,5 @@ def board(site: Site) -> Board:
         plan.emergency,
         meters.altered(site, now),
         own_words.unnoted(site, now),
+        spent.sentence() if (spent := budget.week(site, now)).over else "",
     )
