@@ -68,7 +68,6 @@ QUESTIONS: list[Callable[[sqlite3.Connection], object]] = [
     standing.last_handover,
     queries.last_plan_digest,
     queries.last_moment,
-    queries.last_calibrations,
     lambda db: queries.amended(db, [1, 2, 3]),
 ]
 

@@ -539,6 +539,22 @@ def test_no_question_about_meters_walks_through_all_readings(
         assert not scanned(ledger.db, QUESTIONS[name]) & BIG
 
 
+def test_each_meter_has_its_newest_check_that_stands() -> None:
+    with fresh() as ledger:
+        for minutes, code, passed in ((0, "M1", True), (1, "M2", True), (2, "M1", False)):
+            entry = Entry("calibration", "AB", at(minutes), at(minutes))
+            kept = Calibration(code, "temp", 20.0, 20.1, None, "degC", passed)
+            last = ledger.append(entry, kept)
+
+        def newest() -> dict[str, list[tuple[Instant, bool]]]:
+            found = record.newest_checks(ledger.db, ("M1", "M2", "M3"))
+            return {code: [(one.at, one.passed) for one in late] for code, late in found.items()}
+
+        assert newest() == {"M1": [(at(2), False), (at(0), True)], "M2": [(at(1), True)], "M3": []}
+        ledger.append(void(3, last))
+        assert newest()["M1"] == [(at(0), True)]
+
+
 def test_readings_with_a_meter_are_those_of_the_item_between_two_seconds_that_stand() -> None:
     def put(minutes: float, meter: str, place: str = "T01") -> int:
         entry, reading = temp(minutes, 17.0, place=place)

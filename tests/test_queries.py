@@ -30,7 +30,6 @@ from ledger_support import (
 )
 from tankwalk.ledger import queries
 from tankwalk.ledger.entries import (
-    Calibration,
     Detail,
     Entry,
     PlanVersion,
@@ -370,18 +369,6 @@ def test_notes_since_a_moment_come_newest_first_and_only_those_that_stand() -> N
         assert [n.n for n in queries.notes(ledger.db, 0, limit=1)] == [last]
 
 
-def test_each_meter_has_its_newest_check_that_stands() -> None:
-    with fresh() as ledger:
-        for minutes, code, passed in ((0, "M1", True), (1, "M2", True), (2, "M1", False)):
-            detail = Calibration(code, "temp", 20.0, 20.1, None, "degC", passed)
-            last = ledger.append(*plain("calibration", minutes, detail))
-        assert queries.last_calibrations(ledger.db) == {
-            "M1": (at(2), False), "M2": (at(1), True),
-        }  # fmt: skip
-        ledger.append(void(3, last))
-        assert queries.last_calibrations(ledger.db) == {"M1": (at(0), True), "M2": (at(1), True)}
-
-
 def test_the_plan_in_force_and_the_last_moment_are_the_newest_recorded() -> None:
     with fresh() as ledger:
         assert queries.last_plan_digest(ledger.db) is None
@@ -414,7 +401,6 @@ QUESTIONS: dict[str, Callable[[sqlite3.Connection], object]] = {
     "doses": lambda db: queries.doses(db, "sodium bicarbonate", "L1"),
     "last_plan_digest": queries.last_plan_digest,
     "last_moment": queries.last_moment,
-    "last_calibrations": queries.last_calibrations,
     "working": lambda db: queries.working(db, 36),
     "worked_from": lambda db: queries.worked_from(db, 8),
     "movements": lambda db: queries.movements(db, "T01"),

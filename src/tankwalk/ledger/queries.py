@@ -382,19 +382,6 @@ def last_moment(db: sqlite3.Connection) -> Instant | None:
 
 
 @asked
-def last_calibrations(db: sqlite3.Connection) -> dict[str, tuple[Instant, bool]]:
-    """Each instrument's newest check: when, and whether it passed."""
-    found = {}
-    for code, passed, at, offset in db.execute(
-        f"""SELECT c.instrument, c.passed, e.observed_at, e.utc_offset
-           FROM calibration c JOIN entry e ON e.n = c.entry
-           WHERE {_CURRENT.format(n="c.entry")} ORDER BY c.entry"""
-    ):
-        found[code] = (Instant(at, offset), bool(passed))
-    return found
-
-
-@asked
 def amended(db: sqlite3.Connection, numbers: Iterable[int]) -> set[int]:
     """Which of these entries have been amended."""
     return {

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from tankwalk.clock import Instant, ago, at, zone
-from tankwalk.ledger import queries
+from tankwalk.ledger import checks, queries
 from tankwalk.ledger.queries import Seen
 from tankwalk.plan.model import Level, Plan
 from tankwalk.practice import attendance, cones, deviations, owed
@@ -115,7 +115,8 @@ def due_meters(site: Site, now: Instant) -> list[Due]:
     meters = [m for m in site.plan.instruments if m.check_every_days is not None]
     if not meters:
         return []
-    checked = queries.last_calibrations(site.ledger.db)
+    newest = checks.newest_checks(site.ledger.db, [meter.code for meter in meters])
+    checked = {code: (late[0].at, late[0].passed) for code, late in newest.items() if late}
     never = [m.code for m in meters if m.code not in checked]
     found = [Due(_checks(site.plan, never), 0.1, "not done yet", "meter")] if never else []
     since: dict[tuple[float, date], list[str]] = {}
