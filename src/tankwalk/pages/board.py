@@ -9,39 +9,50 @@ from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wra
 from tankwalk.practice.board import Board, Tile
 from tankwalk.practice.due import Due
 
+CROWDED = 6
+"""More flags than these are told a line a place, where the page has an end."""
+
 
 def draw(board: Board, width: int, height: int | None) -> list[Line]:
     """The page; `height` None gives all of it (for print), else what fits, worst first."""
     head = [_title(board, width), *_room(board, width), *_untaken(board, width)]
-    wrong = _wrong(board, width)
+    crowded = height is not None and len(board.wrong) > CROWDED
+    wrong = _wrong_by_place(board, width) if crowded else _wrong(board, width)
     tiles = _tiles(board, width)
     rows = [_due(d, width) for d in board.due]
-    late = sum(len(row) for row, d in zip(rows, board.due, strict=True) if d.overdue)
+    soon = sum(len(row) for row, d in zip(rows, board.due, strict=True) if _soon(d))
     due = _listed(width, "DUE", rows)
     meters = [wrapped(width, words, "watch", 3, indent="  ") for words in board.meters]
     altered = _listed(width, "ALTERED", [*_altered(board, width), *meters, *_shelved(board, width)])
     actions = [*_listed(width, "TO DO", _actions(board, width)), *_review(board, width)]
     if height is None:
         return [*head, *wrong, *tiles, *due, *altered, *actions, *_emergency(board, width)]
-    return _fit(width, height, head, [wrong, tiles, due, altered, actions], late)
+    return _fit(width, height, head, [wrong, tiles, due, altered, actions], soon, crowded=crowded)
 
 
-MOST_LATE = 5
-"""So many rows of what is overdue stand before what is altered and what is to do."""
+SOON_HOURS = 4.0
+MOST_SOON = 4
+"""So many rows of what is overdue or due soon stand before what is altered and what is to do."""
+
+
+def _soon(one: Due) -> bool:
+    return one.late_hours > -SOON_HOURS
 
 
 def _fit(
-    width: int, height: int, head: list[Line], parts: list[list[Line]], late: int
+    width: int, height: int, head: list[Line], parts: list[list[Line]], soon: int, *, crowded: bool
 ) -> list[Line]:
     """All parts if they fit; else each gives way to its first lines, the later ones first.
 
-    What is overdue, `late` rows of the third part, is kept longer than what comes after it.
+    `soon` rows of the third part are overdue or due soon: the others of it give way before all.
+    Where it is `crowded`, what is wrong comes before all of them.
     """
     room = height - len(head)
     sizes = [len(p) for p in parts]
-    overdue = max(4, 2 + min(late, MOST_LATE))
-    least = [min(len(p), n) for p, n in zip(parts, (5, 10, overdue, 3, 3), strict=True)]
-    for i in (4, 3, 2, 0, 1):
+    due = max(4, 2 + min(soon, MOST_SOON))
+    wanted = (10, 10, 3, 2, 2) if crowded else (5, 10, due, 3, 3)
+    least = [min(len(p), n) for p, n in zip(parts, wanted, strict=True)]
+    for i in (2, 4, 3, 0, 1):
         while sum(sizes) > room and sizes[i] > least[i]:
             sizes[i] -= 1
     for i in (4, 3, 2, 0, 1):
@@ -51,7 +62,9 @@ def _fit(
     for part, size in zip(parts, sizes, strict=True):
         if size == 0:
             continue
-        if size < len(part):
+        if size == 1:
+            lines.append(part[0])  # the heading, with how many there are
+        elif size < len(part):
             more = len(part) - size + 1
             lines += [*part[: size - 1], line(width, Span(f"  and {more} more lines", "dim"))]
         else:
@@ -116,12 +129,29 @@ def _wrong(board: Board, width: int) -> list[Line]:
     lines = [_heading(width, f"WRONG NOW  {len(board.wrong)}")]
     for one in board.wrong:
         when = when_words(one.at, board.now)
-        mark = text.pad(one.flag.mark, 10)
-        place = text.pad(one.place, 6)
-        first, *rest = text.wrap(one.sentence, max(20, width - 22 - text.width(when)))
+        mark = text.pad(one.flag.mark, 11)
+        place = text.pad(one.place, 7)
+        first, *rest = text.wrap(one.sentence, max(20, width - 24 - text.width(when)))
         head = [Span(f"  {mark}", flag_tone(one.flag)), Span(f"{place} {first}")]
         lines.append(spread(width, head, [Span(f"{when} ", "dim")], "plain"))
-        lines += [line(width, Span(" " * 19 + more)) for more in rest]
+        lines += [line(width, Span(" " * 21 + more)) for more in rest]
+    return lines
+
+
+def _wrong_by_place(board: Board, width: int) -> list[Line]:
+    """A line a place with all that is wrong there, worst first, where there is much of it."""
+    lines = [_heading(width, f"WRONG NOW  {len(board.wrong)}", "a line a place, worst first ")]
+    places = dict.fromkeys(one.place for one in board.wrong)
+    for place in places:
+        here = [one for one in board.wrong if one.place == place]
+        worst = here[0].flag
+        said = ", ".join(
+            one.sentence if one.flag == worst else f"{one.flag.short} {one.sentence}"
+            for one in here
+        )
+        mark, where = text.pad(worst.mark, 11), text.pad(place, 7)
+        words = text.fit(said, max(20, width - 22))
+        lines.append(line(width, Span(f"  {mark}", flag_tone(worst)), Span(f"{where} {words}")))
     return lines
 
 
