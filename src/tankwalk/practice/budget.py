@@ -11,7 +11,8 @@ from typing import NamedTuple
 from tankwalk.clock import Instant
 from tankwalk.ledger import flags as record
 from tankwalk.ledger.flags import Flagged
-from tankwalk.plan.model import Level, Plan
+from tankwalk.plan.model import Plan
+from tankwalk.practice.flags import FEWEST_TANKS
 from tankwalk.practice.judging import Flag
 from tankwalk.practice.site import Site
 
@@ -76,21 +77,28 @@ def week(site: Site, now: Instant) -> Budget:
 
 
 def _raised(plan: Plan, rows: list[Flagged]) -> list[Flagged]:
-    """The first reading of each flag; the worst where a loop's tanks are out together."""
-    tank_items = {item.code for item in plan.items if item.level is Level.TANK}
-    loops = {tank.code: tank.loop for tank in plan.tanks}
+    """The first reading of each flag; the worst one where most tanks of a loop are out together."""
     last: dict[tuple[str, str], Instant] = {}
-    last_of_loop: dict[tuple[str, str], Instant] = {}
-    found: list[Flagged] = []
+    first: list[Flagged] = []
     for row in rows:
-        key = row.place, row.item
-        before, last[key] = last.get(key), row.at
-        if before is not None and row.at.hours_since(before) <= AGAIN_HOURS:
-            continue
-        if row.item in tank_items and row.place in loops:
-            loop = loops[row.place], row.item
-            together, last_of_loop[loop] = last_of_loop.get(loop), row.at
-            if together is not None and row.at.hours_since(together) <= TOGETHER_HOURS:
-                continue
-        found.append(row)
+        before, last[row.place, row.item] = last.get((row.place, row.item)), row.at
+        if before is None or row.at.hours_since(before) > AGAIN_HOURS:
+            first.append(row)
+    tanks = {tank.code: tank.loop for tank in plan.tanks}
+    many = Counter(tanks.values())
+    clusters: dict[tuple[str, str], list[list[Flagged]]] = {}
+    for row in first:
+        key = tanks.get(row.place, row.place), row.item
+        here = clusters.setdefault(key, [])
+        if here and row.at.hours_since(here[-1][0].at) <= TOGETHER_HOURS:
+            here[-1].append(row)
+        else:
+            here.append([row])
+    found: list[Flagged] = []
+    for (loop, _), groups in clusters.items():
+        for group in groups:
+            if len(group) >= FEWEST_TANKS and 2 * len(group) > many[loop]:
+                found.append(max(group, key=lambda row: row.flag))
+            else:
+                found += group
     return found
