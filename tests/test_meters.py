@@ -205,7 +205,7 @@ def test_without_an_earlier_pass_all_it_ever_read_is_suspect(site: Site) -> None
 
 
 def test_a_meter_that_never_read_anything_gets_a_mark_of_nothing(site: Site) -> None:
-    assert "0 readings of meter B" in check(site, "AB", "B", 95.0).sentence
+    assert "read nothing since Sun 10 May 07:00, so no" in check(site, "AB", "B", 95.0).sentence
     assert suspect(site) == []
 
 
@@ -707,6 +707,17 @@ def test_the_printed_page_is_whole_and_of_one_meter_where_one_is_named(demo: Sit
     assert "P1" not in only
     with pytest.raises(Refusal, match="not among the meters"):
         page.printed(demo, "X", 80)
+
+
+def test_several_marks_are_counted_together_and_the_newest_is_told(site: Site) -> None:
+    read(site, "2026-05-08T07:00")
+    checked(site, "2026-05-08T08:00", 93.0)
+    checked(site, "2026-05-08T09:00", 100.0)
+    read(site, "2026-05-08T15:00")
+    checked(site, "2026-05-09T08:00", 93.0)
+    assert page.suspect_words(state(site, "B"), site.now()) == (
+        "2 readings suspect by 2 marks, the newest from Fri 8 May 09:00 to Sat 9 May 08:00"
+    )
 
 
 def test_a_meter_in_use_says_when_it_passed_and_whether_it_is_due(site: Site) -> None:

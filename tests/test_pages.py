@@ -18,17 +18,20 @@ import pytest
 
 from demo_support import ANSWERS, opened, readings_of, with_hostile_words
 from tankwalk import text
+from tankwalk.ledger import checks as record
 from tankwalk.pages import board as board_page
 from tankwalk.pages import handover as handover_page
 from tankwalk.pages import help as help_page
+from tankwalk.pages import meters as meters_page
 from tankwalk.pages import walk as walk_page
 from tankwalk.pages import who as who_page
 from tankwalk.pages import worksheet as worksheet_page
-from tankwalk.pages.actions import ACTIONS
+from tankwalk.pages.actions import ACTIONS, footer
 from tankwalk.pages.big import big
 from tankwalk.pages.lines import TONES, Line, Span, line, plain, spread, wrapped
 from tankwalk.practice import handover, rounds
 from tankwalk.practice.board import board
+from tankwalk.practice.checking import Checking
 from tankwalk.practice.questions import AskAgain, AskLimit, AskReason, AskSlip, AskWords
 from tankwalk.practice.site import Site
 from tankwalk.practice.walk import Walk
@@ -390,6 +393,28 @@ def overdose(*answers: str) -> Callable[..., list[Line]]:
     return working("bicarbonate-rise", *answers, volume="3600", mass="2500")
 
 
+def _meters(site: Site, width: int, height: int) -> list[Line]:
+    shown = meters_page.shown(site, site.now())
+    listed = meters_page.draw(shown, site.plan.name, site.now(), width, height - 1, 1)
+    return [*listed, footer("meters", width)]
+
+
+def checked(*answers: str) -> Callable[..., list[Line]]:
+    """Meter B as it is checked, after these answers; "-" takes its newest mark back."""
+
+    def drawn(site: Site, width: int, height: int) -> list[Line]:
+        checking = Checking(site, "B")
+        for answer in answers:
+            if answer == "-":
+                checking.lift(record.marks(site.ledger.db)[-1])
+            else:
+                checking.answer(answer)
+        one = next(s for s in meters_page.shown(site, site.now(), 60) if s.state.meter.code == "B")
+        return meters_page.draw_one(checking, one, site.now(), "", (width, height))
+
+    return drawn
+
+
 PAGES: dict[str, Callable[..., list[Line]]] = {
     "board": _board,
     "who": _who,
@@ -421,6 +446,11 @@ PAGES: dict[str, Callable[..., list[Line]]] = {
     "working-dose": overdose("2", "4"),
     "working-wrong-dose": overdose("2", "4", "2600"),
     "working-kept": overdose("2", "4", "2500"),
+    "meters": _meters,
+    "meter-how": checked("1"),
+    "meter-again": checked("1", "+", "110"),
+    "meter-failed": checked("1", "+", "110", "110"),
+    "meter-lift": checked("1", "+", "110", "110", "/", "-"),
 }
 
 

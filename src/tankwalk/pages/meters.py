@@ -138,12 +138,15 @@ def _fitting(cells: int, *ways: str) -> str:
 
 
 def suspect_words(state: MeterState, now: Instant) -> str:
-    """What is marked suspect for a meter, over all its marks that stand."""
-    marks = state.marks
-    first, last = min(m.since for m in marks), max(m.until for m in marks)
-    since, until = Instant(first, now.offset).short(), Instant(last, now.offset).short()
-    many = meters.looks_words(state.readings)
-    return f"{many} from {since} to {until} suspect"
+    """What is marked suspect for a meter, by how many marks; "" where none stands."""
+    if not state.marks:
+        return ""
+    newest = state.marks[-1]
+    ends = [Instant(second, now.offset).short() for second in (newest.since, newest.until)]
+    many, span = meters.looks_words(state.readings), f"from {ends[0]} to {ends[1]}"
+    if len(state.marks) == 1:
+        return f"{many} {span} suspect"
+    return f"{many} suspect by {len(state.marks)} marks, the newest {span}"
 
 
 def _limits(meter: Instrument, drift: Sequence[Found]) -> str:
@@ -228,7 +231,7 @@ def draw_one(
         spread(width, [f" METER {meter.code}  {_kind(meter)}"], [f"{now.short()} "], "head"),
         line(width, Span(f" {words}", tone)),
     ]
-    for mark in state.marks[-2:]:
+    for mark in state.marks[-2 if height >= 24 else -1 :]:
         head += wrapped(width, mark_words(mark, now), "watch", 2)
     room = height - len(head) - PANEL - 1
     page = [*head, *filled(_drift(meter, one.drift, width, room), width, room)]

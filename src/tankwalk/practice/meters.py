@@ -362,6 +362,9 @@ def _mark(site: Site, who: str, meter: Instrument, as_found: float, right: float
 def _failure_words(meter: Instrument, failure: Failure) -> str:
     if failure.since is None:
         return "The plan names no reading that this check concerns: none is marked"
+    if not failure.readings:
+        since = failure.since.short()
+        return f"Meter {meter.code} read nothing since {since}, so no value is suspect"
     twice = f" ({failure.again} taken twice)" if failure.again else ""
     many = "is" if failure.readings == 1 else "are"
     return (
