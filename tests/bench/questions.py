@@ -1,0 +1,103 @@
+"""What the record is asked behind a screen, at a million readings and at more.
+
+python tests/bench/questions.py SMALL BIG
+
+Both are sites made by season.py. A line is the median of many askings in one process, in turn.
+"""
+
+from __future__ import annotations
+
+import statistics
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from tankwalk.ledger import feeding, flags, queries, standing
+from tankwalk.ledger.store import Station
+from tankwalk.practice import rounds
+from tankwalk.practice.board import board, wrong_now
+from tankwalk.practice.budget import week
+from tankwalk.practice.handover import draft
+from tankwalk.practice.site import Site, open_site
+from tankwalk.practice.weighing import Weighing
+
+NOW = "2026-05-09T15:00"
+TIMES = 15
+Ask = Callable[[Site], object]
+
+
+def _looks(site: Site) -> object:
+    return flags.looks(site.ledger.db, "T07", "do", "mg/L", 16)
+
+
+def _history(site: Site) -> object:
+    return queries.history(site.ledger.db, "T07", "do", "mg/L", 90)
+
+
+def _weigh(site: Site, code: str, value: float) -> object:
+    """A reading judged from nothing, with eleven sisters read before it in the same round."""
+    item = site.plan.item(code)
+    newest = queries.newest_of_all(site.ledger.db)
+    kept = {
+        (tank.code, code): [newest[tank.code, code]]
+        for tank in site.plan.tanks[:11]
+        if (tank.code, code) in newest
+    }
+    begun = time.perf_counter()
+    Weighing(site, 1).weigh("T12", item, None, "A", value, str(value), None, kept, sure=True)
+    return time.perf_counter() - begun
+
+
+QUESTIONS: tuple[tuple[str, Ask], ...] = (
+    ("the newest of everything", lambda s: queries.newest_of_all(s.ledger.db)),
+    ("16 looks of one item", _looks),
+    ("90 readings of one item", _history),
+    ("flags of 14 days", lambda s: flags.flagged(s.ledger.db, s.now().utc - 14 * 86400)),
+    ("follow-ups", lambda s: standing.follow_ups(s.ledger.db)),
+    ("meals of a day", lambda s: feeding.meals(s.ledger.db, s.now().utc - 86400)),
+    ("rounds", lambda s: queries.rounds(s.ledger.db)),
+)
+"""One question to the record each: at most 10 ms."""
+
+WHOLE: tuple[tuple[str, Ask], ...] = (
+    ("flags that stand", lambda s: wrong_now(s, queries.newest_of_all(s.ledger.db), s.now())),
+    ("the week's flags", lambda s: week(s, s.now())),
+    ("the whole board", board),
+    ("the whole handover", draft),
+    ("the agenda of a round", lambda s: rounds.agenda(
+        s, s.plan.checklists[0], s.now().day, queries.NO_LIMIT)),
+    ("oxygen judged: sisters, loop, meter", lambda s: _weigh(s, "do", 8.5)),
+    ("a count of dead judged", lambda s: _weigh(s, "morts", 12.0)),
+)  # fmt: skip
+"""What a screen does with many questions."""
+
+
+def timed(site: Site, ask: Ask) -> float:
+    """Milliseconds of one asking; where it measures itself, its own."""
+    begun = time.perf_counter()
+    own = ask(site)
+    took = own if isinstance(own, float) else time.perf_counter() - begun
+    return took * 1000
+
+
+def main(small: Path, big: Path) -> None:
+    sites = [open_site(folder, Station("bench", "bench"), NOW) for folder in (small, big)]
+    sizes = [s.ledger.db.execute("SELECT max(n) FROM entry").fetchone()[0] for s in sites]
+    print(f"| {'what':36} | {sizes[0]:>9} | {sizes[1]:>9} | ratio |")
+    print(f"| {'-' * 36} | {'-' * 9} | {'-' * 9} | ----- |")
+    for name, ask in (*QUESTIONS, *WHOLE):
+        found: list[list[float]] = [[], []]
+        for turn in range(TIMES + 2):
+            for which, site in enumerate(sites):
+                took = timed(site, ask)
+                if turn >= 2:  # the first askings fill the caches
+                    found[which].append(took)
+        a, b = (statistics.median(times) for times in found)
+        print(f"| {name:36} | {a:6.2f} ms | {b:6.2f} ms | {b / a:4.2f}x |")
+    for site in sites:
+        site.close()
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]), Path(sys.argv[2]))
