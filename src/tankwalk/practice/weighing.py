@@ -86,7 +86,10 @@ class Weighing:
         if last is not None and self._suspect(last):
             last = None if past is None else self._seen(past)
         first = judge(item, value, typed, band, last, now, around, sure=sure)
-        return first if first.asks or past is None else beyond(first, item, value, band, past, now)
+        if first.asks or past is None:
+            return first
+        judged = beyond(first, item, value, band, past, now)
+        return judged._replace(question="", slip=None) if sure else judged
 
     def _past(
         self,
