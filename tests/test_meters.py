@@ -19,7 +19,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from demo_support import STATION
+from demo_support import STATION, with_a_crew_of_twelve
+from demo_support import opened as opened_demo
 from ledger_support import at, fresh, full_content, opened, temp, void
 from ledger_support import record as file_of
 from site_support import SMALL, clock_shows, go_to, moment, tankwalk, walking, write_plan
@@ -880,3 +881,18 @@ def test_the_command_prints_the_meters_and_enters_a_check(tmp_path: Path) -> Non
         refused = run(*words)
         assert (refused.returncode, refused.stdout) == (2, b"")
         assert refused.stderr.decode().count("\n") == 1
+
+
+def test_a_crew_of_twelve_is_chosen_from_with_two_digits_or_with_enter(tmp_path: Path) -> None:
+    site = opened_demo(tmp_path, with_a_crew_of_twelve)
+
+    async def act(room: Room) -> None:
+        await room.press("6", "enter", "1")
+        assert "1_" in room.text
+        await room.press("2")
+        assert "moist air 98 to 102 %  XL" in room.text
+        await room.press("escape", "enter", "3", "enter")
+        assert "moist air 98 to 102 %  TS" in room.text
+
+    at_the_screen(site, act)
+    site.close()
