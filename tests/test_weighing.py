@@ -89,6 +89,15 @@ def test_a_passed_check_clears_the_meter(site: Site) -> None:
     assert wrong(site) == []
 
 
+def test_a_failed_check_puts_the_meter_out_of_use_and_is_said_once(site: Site) -> None:
+    walked(site, lambda tank: 8.6 + 1.6 * (tank in BY_B))
+    later(site, 1)
+    checked(site, "B", hours_ago=-0.5, passed=False)
+    seen = board(site)
+    assert seen.wrong == ()
+    assert [words for words in seen.meters if "B" in words]
+
+
 def test_a_meter_that_passed_its_check_this_morning_is_not_the_one_to_suspect(site: Site) -> None:
     checked(site, "B", hours_ago=1)
     walked(site, lambda tank: 8.6 + METER_B * (tank in BY_B))

@@ -13,8 +13,8 @@ from typing import NamedTuple
 from tankwalk import text
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
+from tankwalk.ledger import checks, queries
 from tankwalk.ledger import flags as record
-from tankwalk.ledger import queries
 from tankwalk.ledger.flags import Done, Flagged, Look
 from tankwalk.ledger.queries import Seen
 from tankwalk.plan.bands import band_for
@@ -281,6 +281,9 @@ def _with_meter(
         if not _explained(site.plan, one, row, code, now, up=up)
         and not _worked_from(site, one, row.item, code)
     ]
+    checked = next(iter(checks.newest_checks(site.ledger.db, [code])[code]), None)
+    if checked is not None and checked.at.utc > row.at.utc:
+        return kept  # it failed its check: the meter is out of use, and the board says so
     one = Standing(
         key, f"meter {code}", Flag(row.flag), words, row.at, told.at, flagged, tuple(tanks)
     )
