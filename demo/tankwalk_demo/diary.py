@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from tankwalk.ledger.entries import Calibration, Dose, FollowUp, Handover, Note
+from tankwalk.ledger.entries import Calibration, Closing, Dose, FollowUp, Handover, Note
 from tankwalk.practice.site import SITE
 from tankwalk_demo.acts import Act
 from tankwalk_demo.days import DAYS, chance, moment, morning, weekend, wobble
@@ -103,6 +103,10 @@ OPENED: tuple[Opened, ...] = (
     # name, what, day, time, who, place, words, owner, due
     ("swap", "action", 8, "12:08", "TS", "T05", "Deviation: dry feed 3 days early, one meal. "
      "Decide whether T05 stays in.", "TS", (10, "16:00")),
+    ("missed 08:00", "action", 8, "12:09", "TS", "T04", "Deviation: no feed at 08:00, its cup went "
+     "into T05.", "TS", (10, "16:00")),
+    ("missed 10:00", "action", 8, "12:10", "TS", "T04", "Deviation: no feed at 10:00, nobody saw "
+     "the missing tick.", "TS", (10, "16:00")),
     ("B away", "altered", 13, "16:09", "PB", SITE, "Meter B put away, A used on all tanks",
      "MV", (15, "16:00")),
     ("read-back", "action", 15, "16:30", "MV", SITE, "Sunday's handover was never taken: speak "
@@ -127,8 +131,11 @@ OPENED: tuple[Opened, ...] = (
 
 ENDED: tuple[Ended, ...] = (
     # name, day, time, who, event, words
-    ("swap", 10, "11:20", "TS", "close", "T05 stays in: one meal, 0.2 g, no effect seen in gut "
+    ("swap", 10, "11:20", "TS", "close", "T05 stays in: one meal, 0.1 g, no effect seen in gut "
      "fill; reported as a deviation."),
+    ("missed 08:00", 10, "11:21", "TS", "close", "T04 fed from 12:00 on; no effect seen in morts "
+     "or guts; reported."),
+    ("missed 10:00", 10, "11:22", "TS", "close", "As for 08:00: no effect seen; reported."),
     ("meter B", 15, "16:26", "MV", "close", "New cap, 101 % found, set to 100 %. Values of B since "
      "Wed 29 Apr read high."),
     ("B away", 15, "16:27", "MV", "close", "B back on T07 to T12 from tomorrow"),
@@ -145,6 +152,14 @@ ENDED: tuple[Ended, ...] = (
 )  # fmt: skip
 
 
+DRAFTED = {
+    "swap": "wrong-feed T05 D1 2026-04-27T08:10",
+    "missed 08:00": "missed-feed T04 2026-04-27T08:00",
+    "missed 10:00": "missed-feed T04 2026-04-27T10:00",
+}
+"""Incident 3: the deviations the program drafted, which TS keeps and closes with their effect."""
+
+
 def follow_ups() -> Iterator[Act]:
     """Open actions and altered states, and what became of them."""
     what_of = {"meter B": "action"} | {name: what for name, what, *_ in OPENED}
@@ -153,6 +168,7 @@ def follow_ups() -> Iterator[Act]:
         yield Act(
             kind="follow-up", who=who, at=moment(day, wall), place=place, name=f"follow {name}",
             detail=FollowUp(what, "open", words, owner, due_at),
+            more=(Closing("deviation", DRAFTED[name]),) if name in DRAFTED else (),
         )  # fmt: skip
     places = {"meter B": SITE} | {name: place for name, _, _, _, _, place, *_ in OPENED}
     for name, day, wall, who, event, words in ENDED:
