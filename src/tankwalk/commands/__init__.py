@@ -1,0 +1,1 @@
+"""What each command does; `cli` parses the words and calls one of these."""

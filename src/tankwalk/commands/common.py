@@ -1,0 +1,112 @@
+"""What commands share: the site they open, its screen, a page printed or on paper."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING
+
+from tankwalk.errors import Refusal
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from tankwalk.ledger.store import Station
+    from tankwalk.practice.site import Site
+    from tankwalk.screens.app import Start
+
+PRINT_WIDTH = 80
+"""Cells of a printed page."""
+
+
+def station() -> Station:
+    """This laptop as the record names it."""
+    from tankwalk import paths
+    from tankwalk.ledger.store import Station
+
+    def new_key() -> str:
+        from uuid import uuid4
+
+        return str(uuid4())
+
+    return Station(*paths.station(paths.environment(), new_key))
+
+
+def open_site_of(arguments: argparse.Namespace, folder: Path | None = None) -> Site:
+    """The site the arguments name, else the last one used; open, and remembered."""
+    from tankwalk import paths
+    from tankwalk.practice.site import open_site
+
+    environ = paths.environment()
+    chosen = folder or paths.choose_site(arguments.site, environ)
+    plans = paths.home(environ) / "plans"
+    site = open_site(chosen, station(), arguments.now, plans=plans)
+    paths.remember_site(chosen, environ)
+    warning = paths.shared_folder(chosen)
+    if warning:
+        print(warning, file=sys.stderr)
+    return site
+
+
+def on_screen(site: Site, first: Start = "board") -> int:
+    """Show a site on the screen until it is left; 1 where it ended with a fault."""
+    from tankwalk.screens.app import run
+
+    try:
+        words = run(site, first)
+    finally:
+        site.close()
+    if words:
+        print(words, file=sys.stderr)
+        return 1
+    return 0
+
+
+def terminal() -> bool:
+    """Whether there is a terminal to draw on and to type at."""
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+def need_terminal() -> None:
+    """Refuse before anything is opened: there is nothing to draw on."""
+    if not terminal():
+        raise Refusal(
+            "There is no terminal here. Print a page with: tankwalk board; or walk line by line "
+            "with: tankwalk walk --plain"
+        )
+
+
+def open_screen(arguments: argparse.Namespace) -> int:
+    """Open the site on the board."""
+    need_terminal()
+    return on_screen(open_site_of(arguments))
+
+
+def width_of(arguments: argparse.Namespace) -> int:
+    """The width a page is printed at; Refusal outside 40 to 400 cells."""
+    if not 40 <= arguments.width <= 400:
+        raise Refusal(f"A page is 40 to 400 cells wide, not {arguments.width}.")
+    return int(arguments.width)
+
+
+def printed(arguments: argparse.Namespace, page: Callable[[Site, int], str]) -> int:
+    """Print a page of the site."""
+    width = width_of(arguments)
+    site = open_site_of(arguments)
+    print(page(site, width))
+    site.close()
+    return 0
+
+
+def on_paper(arguments: argparse.Namespace, page: Callable[[Site], str]) -> int:
+    """Write a page as a file that a browser prints."""
+    from pathlib import Path
+
+    from tankwalk.exchange import printed
+
+    site = open_site_of(arguments)
+    printed.write(Path(arguments.html), page(site))
+    site.close()
+    print(f"The page is in {arguments.html}: open it in a browser and print it.")
+    return 0

@@ -1,0 +1,50 @@
+"""A round walked: on the screen, or line by line."""
+
+from __future__ import annotations
+
+import gc
+import sys
+from typing import TYPE_CHECKING
+
+from tankwalk.commands.common import need_terminal, on_screen, open_site_of
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Iterator
+
+    from tankwalk.practice.site import Site
+    from tankwalk.screens.app import Start
+
+
+def walk(arguments: argparse.Namespace) -> int:
+    """Walk the round that is due, on the screen or line by line."""
+    if not arguments.plain:
+        need_terminal()
+        site = open_site_of(arguments)
+        return on_screen(site, _begun(site, arguments) if arguments.who else "who")
+    from tankwalk import plain
+
+    gc.enable()
+    site = open_site_of(arguments)
+    try:
+        return plain.walk(site, _lines(), _say, arguments.who, arguments.round)
+    finally:
+        site.close()
+
+
+def _begun(site: Site, arguments: argparse.Namespace) -> Start:
+    """The round that is due, or the one named, begun or taken up by the person named."""
+    from tankwalk.practice import rounds
+
+    checklist = rounds.named_checklist(site, arguments.round)
+    return rounds.begin(site, checklist, arguments.who), site.signs(arguments.who)
+
+
+def _lines() -> Iterator[str]:
+    """Lines of standard input; a byte that is not UTF-8 becomes a mark, never an end."""
+    for raw in sys.stdin.buffer:
+        yield raw.decode("utf-8", "replace").rstrip("\r\n")
+
+
+def _say(words: str) -> None:
+    print(words, flush=True)
