@@ -12,10 +12,11 @@ from site_support import SMALL, clock_shows, go_to, moment, opened, sign, walkin
 from tankwalk.errors import Refusal
 from tankwalk.ledger import feeding, standing
 from tankwalk.ledger.entries import Entry
-from tankwalk.practice import deviations
+from tankwalk.practice import deviations, open_list
 from tankwalk.practice.board import board
 from tankwalk.practice.deviations import Draft
 from tankwalk.practice.site import Site
+from tankwalk.practice.steps import Asking, Hand
 
 OWNED = FED.replace('initials = "CD"', 'initials = "CD"\nduty = "study owner"')
 
@@ -171,6 +172,19 @@ def test_the_board_says_that_there_are_drafts_until_they_are_kept(site: Site) ->
     clock_shows(site, "2026-05-14T10:15")
     fed(site, "T02", "2026-05-10T16:06", "D1", 0.2)
     assert told() == [], "after some days the study owner looks in the record"
+
+
+def test_a_draft_stands_on_the_open_list_and_is_kept_from_there_by_number(site: Site) -> None:
+    fed(site, "T02", "2026-05-10T08:06", "D1", 0.2)
+    clock_shows(site, "2026-05-10T09:00")
+    [row] = [r for r in open_list.open_list(site).rows if r.section == open_list.DRAFTED]
+    assert (row.words[:35], row.terms) == ("T02 M12: dry feed D1 starts at 12 d", "CD decides")
+    talk = Asking(open_list.about(site, Hand(), row))
+    assert standing.follow_ups(site.ledger.db) == []
+    for key in "11":
+        talk.type(key)
+    assert talk.said == "Kept under TO DO. AB wrote it; CD closes it."
+    assert [r.section for r in open_list.open_list(site).rows] == [open_list.TO_DO]
 
 
 def test_an_action_that_was_taken_back_leaves_the_draft(site: Site) -> None:

@@ -47,6 +47,8 @@ class Draft(NamedTuple):
 def drafts(site: Site, now: Instant, since: Instant) -> tuple[Draft, ...]:
     """What departed from the plan between two instants and is no follow-up yet, oldest first."""
     plan = site.plan
+    if not plan.feeds and not any(rule.treatment for rule in plan.bands):
+        return ()
     start = at(since.day - timedelta(days=1), 0, 0, zone(plan.zone))
     seen = [m for m in feeding.meals(site.ledger.db, start.utc) if m.at.utc <= now.utc]
     found = [
@@ -60,19 +62,27 @@ def drafts(site: Site, now: Instant, since: Instant) -> tuple[Draft, ...]:
     return tuple(sorted(open_ones.values(), key=lambda d: (d.at.utc, d.about)))
 
 
+def owner_of(plan: Plan) -> str | None:
+    """Who decides about a deviation: the first study owner of the plan."""
+    return next((p.initials for p in plan.people if p.duty == STUDY_OWNER), None)
+
+
+def recent(site: Site, now: Instant) -> tuple[Draft, ...]:
+    """The drafts of the last days, which the board and the open list show."""
+    return drafts(site, now, Instant(now.utc - int(TOLD_HOURS * 3600), now.offset))
+
+
 def drafted(site: Site, now: Instant) -> list[Due]:
     """One line for the drafts of the last days, so that somebody keeps them or looks."""
     plan = site.plan
-    if not plan.feeds:
-        return []
-    found = drafts(site, now, Instant(now.utc - int(TOLD_HOURS * 3600), now.offset))
+    found = recent(site, now)
     if not found:
         return []
     kinds: dict[str, dict[str, None]] = {}
     for one in found:
         word = one.about.split(" ", 1)[0].replace("-", " ")
         kinds.setdefault(word, {})[one.place] = None
-    owner = next((p.initials for p in plan.people if p.duty == STUDY_OWNER), STUDY_OWNER)
+    owner = owner_of(plan) or "the study owner"
     words = ", ".join(f"{word} {named(places, 4)}" for word, places in kinds.items())
     what = f"{len(found)} deviation{'s' if len(found) > 1 else ''} drafted"
     late = max(now.hours_since(found[0].at), 0.01)
@@ -191,7 +201,7 @@ def _items_left_out(site: Site, now: Instant, since: Instant) -> Iterator[Draft]
 def keep(site: Site, draft: Draft, who: str) -> int:
     """Open a draft as an action of the study owner, who alone may close it; its entry number."""
     who = site.signs(who)
-    owner = next((p.initials for p in site.plan.people if p.duty == STUDY_OWNER), None)
+    owner = owner_of(site.plan)
     if owner is None:
         raise Refusal(
             "The plan names no study owner, so nobody could close this deviation: it was not "

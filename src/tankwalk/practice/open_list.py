@@ -9,14 +9,16 @@ from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
 from tankwalk.ledger import queries, standing
 from tankwalk.ledger.standing import TASK, FollowUpSeen
-from tankwalk.practice import flags, followups, times
+from tankwalk.practice import deviations, flags, followups, times
 from tankwalk.practice.board import wrong_now
+from tankwalk.practice.deviations import Draft
 from tankwalk.practice.flags import Standing
 from tankwalk.practice.site import Site
 from tankwalk.practice.steps import Answer, Hand, Step, Talk, person, writer
 
 FLAGS, ALTERED, TO_DO, ENDED = "FLAGS", "ALTERED", "TO DO", "ENDED SINCE YESTERDAY"
-SECTIONS = (FLAGS, ALTERED, TO_DO, ENDED)
+DRAFTED = "DEVIATIONS DRAFTED"
+SECTIONS = (FLAGS, ALTERED, DRAFTED, TO_DO, ENDED)
 
 ENDED_HOURS = 24
 """How long what was closed can be taken up again from the list. Common practice, no source."""
@@ -53,7 +55,7 @@ class Row(NamedTuple):
     section: str
     words: str
     terms: str
-    about: FollowUpSeen | Standing
+    about: FollowUpSeen | Standing | Draft
 
 
 class OpenList(NamedTuple):
@@ -81,6 +83,9 @@ def open_list(site: Site) -> OpenList:
             for one in carried
             if one.what == what
         ]
+        if section == ALTERED:
+            decides = f"{deviations.owner_of(plan) or 'the study owner'} decides"
+            rows += [Row(DRAFTED, d.sentence, decides, d) for d in deviations.recent(site, now)]
     for one in standing.ended(db, now.utc - ENDED_HOURS * 3600):
         end = next(t for t in reversed(one.turns) if t.event in ("close", "drop"))
         terms = f"{one.state} {end.at.short()} by {end.who}: {end.text}"
@@ -102,6 +107,8 @@ def about(site: Site, hand: Hand, row: Row) -> Talk:
     one = row.about
     if isinstance(one, Standing):
         return (yield from _flag(site, hand, one))
+    if isinstance(one, Draft):
+        return (yield from _drafted(site, hand, one))
     if not one.stands:
         return (yield from _ended(site, one))
     acts = _acts(one)
@@ -200,6 +207,13 @@ def _ended(site: Site, one: FollowUpSeen) -> Talk:
     why = yield from _reason("Why?", AGAIN)
     followups.reopen(site, who, one.opened, why)
     return f"Open again ({who}): {why}."
+
+
+def _drafted(site: Site, hand: Hand, one: Draft) -> Talk:
+    yield Step(one.sentence, ("keep it as an open action",), told="Only a draft, nothing is kept:")
+    who = yield from writer(site, hand, "Who keeps it?")
+    deviations.keep(site, one, who)
+    return f"Kept under TO DO. {who} wrote it; {deviations.owner_of(site.plan)} closes it."
 
 
 # ---- flags
