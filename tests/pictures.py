@@ -13,6 +13,8 @@ import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
+import crowded_support
+import weighing_support
 from record_round import NOW, give, in_order
 from tankwalk_demo import morning_answers
 from terminal import Terminal
@@ -151,6 +153,36 @@ def taking(terminal: Terminal) -> None:
     terminal.wait("How does")
 
 
+def said_back(terminal: Terminal) -> None:
+    """What the one who takes the room says back."""
+    taking(terminal)
+    terminal.press("3")
+    terminal.wait("Which tank is worst?")
+
+
+def open_list(terminal: Terminal) -> None:
+    """What is open: flags, what is altered, what is to do; by number."""
+    terminal.press("5")
+    terminal.wait("FLAGS")
+    terminal.press("1")
+    terminal.wait("shelve")
+
+
+def drifting(terminal: Terminal) -> None:
+    """The third tank of a meter that reads high: the meter is named, not the tanks."""
+    terminal.press("enter")
+    terminal.wait("Who walks?")
+    terminal.press("1")
+    terminal.wait("stop 1 of")
+    for value in ("8.6", "8.5", "8.6", "9.3", "9.4", "9.3"):
+        terminal.press(*value, "enter")
+    terminal.wait("one meter")
+
+
+def crowded(_: Terminal) -> None:
+    """Everything is wrong at once: forty flags in twelve tanks."""
+
+
 def help_(terminal: Terminal) -> None:
     """Help for the item that is asked, and every key."""
     to_walk(terminal)
@@ -222,14 +254,33 @@ def bare(terminal: Terminal) -> None:
     terminal.wait("Who walks?")
 
 
+def drifting_room(folder: Path) -> None:
+    """A quiet week in a room of two loops and two meters."""
+    with weighing_support.room(folder):
+        pass
+
+
+def crowded_room(folder: Path) -> None:
+    """The demo on a morning on which everything is wrong."""
+    crowded_support.crowded(folder).close()
+
+
+OWN_SITE: dict[str, tuple[Callable[[Path], None], str]] = {
+    "drifting": (drifting_room, "2026-05-10T07:00"),
+    "crowded": (crowded_room, crowded_support.NOW),
+}
+"""Pictures that are not of the demo's Sunday: what makes their site, and when they are taken."""
+
 SHOTS: tuple[tuple[str, Callable[[Terminal], None]], ...] = (
     ("board", board),
+    ("crowded", crowded),
     ("who", who),
     ("glance", glance),
     ("entry", entry),
     ("slip", slip),
     ("gallons", gallons),
     ("again", again),
+    ("drifting", drifting),
     ("reason", reason),
     ("correction", correction),
     ("problem", problem),
@@ -237,6 +288,8 @@ SHOTS: tuple[tuple[str, Callable[[Terminal], None]], ...] = (
     ("signed", signed),
     ("handover", handover),
     ("taking", taking),
+    ("said-back", said_back),
+    ("open-list", open_list),
     ("worked", worked),
     ("behind", behind),
     ("workings", finding),
@@ -246,6 +299,10 @@ SHOTS: tuple[tuple[str, Callable[[Terminal], None]], ...] = (
     ("night", night),
     ("plain", bare),
 )
+
+
+def _copied(base: Path, folder: Path) -> None:
+    shutil.copytree(base, folder)
 
 
 def main(target: Path, only: set[str]) -> None:
@@ -265,10 +322,11 @@ def main(target: Path, only: set[str]) -> None:
                 if only and name not in only:
                     continue
                 site = Path(made) / f"site-{name}-{columns}"
-                shutil.copytree(base, site)
-                command = [sys.executable, "-m", "tankwalk", "--site", str(site), "--now", NOW]
+                make, now = OWN_SITE.get(name, (lambda folder: _copied(base, folder), NOW))
+                make(site)
+                command = [sys.executable, "-m", "tankwalk", "--site", str(site), "--now", now]
                 with Terminal(command, env, (columns, rows)) as terminal:
-                    terminal.wait("TANKS")
+                    terminal.wait("TANKS", 30)
                     steps(terminal)
                     terminal.read(0.2)
                     (target / file).write_text(terminal.svg(f"{name} {columns}x{rows}"), "utf-8")

@@ -61,9 +61,12 @@ class AskAgain(NamedTuple):
     slot: Slot
     first: Seen
     words: str
+    other_meter: bool = False
+    """The meter is in question: a second reading with it tells little."""
 
     def options(self) -> Sequence[Option]:
-        return [("0-9", "second reading"), ("/", "no second reading"), ("-", "note")]
+        meter = [("m", "next meter")] if self.other_meter else []
+        return [*meter, ("0-9", "second reading"), ("/", "no second reading"), ("-", "note")]
 
 
 class AskReason(NamedTuple):

@@ -75,13 +75,15 @@ class Walk(Progress):
             self.question = AskSign(len(self.open_slots()), self.who)
         elif self.pending(self.slot):
             first = self.of(self.slot)[-1]
-            self.question = AskAgain(self.slot, first, self._again_words(self.slot, first))
+            self.question = self._again(self.slot, first)
 
-    def _again_words(self, slot: Slot, first: Seen) -> str:
+    def _again(self, slot: Slot, first: Seen) -> AskAgain:
         judged = self._judge(slot, self.at, first.value or 0.0, first.typed, sure=True)
         verb = "Count" if slot.item.kind is Kind.COUNT else "Measure"
-        tail = judged.do if judged.rule.startswith("meter") else f"{verb} again."
-        return f"{Flag(first.flag).mark} {judged.sentence}. {tail}"
+        meter = judged.rule.startswith("meter")
+        tail = judged.do if meter else f"{verb} again."
+        words = f"{Flag(first.flag).mark} {judged.sentence}. {tail}"
+        return AskAgain(slot, first, words, meter)
 
     def move(self, way: str) -> Reply:
         """Arrows: "up"/"down" an item, "left"/"right" a page. Nothing is kept or lost by it."""
