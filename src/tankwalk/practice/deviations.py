@@ -89,6 +89,14 @@ def drafted(site: Site, now: Instant) -> list[Due]:
     return [Due(what, late, f"{words}; for {owner} to decide", "deviation")]
 
 
+_EPOCH = date(1970, 1, 1)
+
+
+def _day_number(when: Instant) -> int:
+    """The local day as a number: many meals are sorted by it, and a date is slow to make."""
+    return (when.utc + when.offset * 60) // 86400
+
+
 def _stamp(when: Instant) -> str:
     return f"{when.wall:%Y-%m-%dT%H:%M}"
 
@@ -99,12 +107,13 @@ def _whom(tank: Tank) -> str:
 
 def _wrong_feeds(plan: Plan, seen: Iterable[MealSeen]) -> Iterator[Draft]:
     """Feed that the plan did not give this treatment at this age."""
-    asked: dict[tuple[str, str, date], str] = {}
+    tanks = {tank.code: tank for tank in plan.tanks}
+    asked: dict[tuple[str, str, int], str] = {}
     for meal in seen:
-        tank = plan.find_tank(meal.place)
+        tank = tanks.get(meal.place)
         if tank is None or meal.event is not None or meal.amount <= 0:
             continue
-        key = meal.place, meal.feed, meal.at.day
+        key = meal.place, meal.feed, _day_number(meal.at)
         if key not in asked:
             asked[key] = meals.question(plan, tank, meal.feed, meal.at.day)
         asks = asked[key]
@@ -127,9 +136,13 @@ def _missed_feeds(
     """Planned meals that a tank never got while half of its sisters or more did."""
     planned = meals.times(plan, since.day - timedelta(days=1), now.day)
     ended = [when for when in planned if now.hours_since(when) > MISSED_HOURS]
-    missing = {tank: set(meals.not_served(plan, tank, planned, seen)) for tank in plan.tanks}
+    given = meals.by_place(seen)
+    missing = {tank: set(meals.not_served(plan, tank, planned, given)) for tank in plan.tanks}
+    fed_on: dict[date, list[Tank]] = {}
     for when in ended:
-        fed = [tank for tank in plan.tanks if meals.is_fed(plan, tank, when.day)]
+        if when.day not in fed_on:
+            fed_on[when.day] = [t for t in plan.tanks if meals.is_fed(plan, t, when.day)]
+        fed = fed_on[when.day]
         without = [tank for tank in fed if when in missing[tank]]
         others = len(fed) - len(without)
         if not others or 2 * others < len(fed) - 1:
@@ -150,15 +163,15 @@ def _feeds_left_out(
 ) -> Iterator[Draft]:
     """A feed that makes the treatment, not given all day to a tank that was fed that day."""
     tz = zone(plan.zone)
-    fed: dict[tuple[str, date], set[str]] = {}
+    fed: dict[tuple[str, int], set[str]] = {}
     for meal in seen:
         if meal.event is None and meal.amount > 0:
-            fed.setdefault((meal.place, meal.at.day), set()).add(meal.feed)
+            fed.setdefault((meal.place, _day_number(meal.at)), set()).add(meal.feed)
     day = since.day
     while day < now.day:
         end = at(day + timedelta(days=1), 0, 0, tz)
         for tank in plan.tanks:
-            given = fed.get((tank.code, day), set())
+            given = fed.get((tank.code, (day - _EPOCH).days), set())
             for feed in meals.owed(plan, tank, day) if given else ():
                 if feed.treatment is None or feed.code in given:
                     continue

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from bisect import bisect_right
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from typing import NamedTuple
 
@@ -75,22 +75,35 @@ def is_fed(plan: Plan, tank: Tank, on: date) -> bool:
     return bool(owed(plan, tank, on) if plan.feeds else plan.age(tank, on) is not None)
 
 
+def by_place(seen: Iterable[MealSeen]) -> dict[str, list[MealSeen]]:
+    """Meals and pauses by the place they were entered for, in the order they came."""
+    found: dict[str, list[MealSeen]] = {}
+    for meal in seen:
+        found.setdefault(meal.place, []).append(meal)
+    return found
+
+
 def not_served(
-    plan: Plan, tank: Tank, planned: Sequence[Instant], seen: Iterable[MealSeen]
+    plan: Plan, tank: Tank, planned: Sequence[Instant], seen: Mapping[str, Sequence[MealSeen]]
 ) -> list[Instant]:
-    """Planned meals that nobody gave a tank and no pause covers; `planned` in order."""
+    """Planned meals that nobody gave a tank and no pause covers.
+
+    `planned` is in order, `seen` what was entered by place, oldest first (see `by_place`).
+    """
     given: list[list[int]] = [[] for _ in planned]
-    pauses = []
     opens = _openings(planned)
-    for meal in sorted(seen, key=lambda m: m.at.utc):
-        if meal.event is not None:
-            if meal.place in (tank.code, tank.loop, SITE):
-                pauses.append(covers(plan, meal))
-        elif meal.place == tank.code and meal.amount > 0:
+    for meal in seen.get(tank.code, ()):
+        if meal.event is None and meal.amount > 0:
             slot = bisect_right(opens, meal.at.utc) - 1
             if slot >= 0:
                 given[slot].append(meal.at.utc)
     _fill_back(planned, given)
+    pauses = [
+        covers(plan, meal)
+        for place in (tank.code, tank.loop, SITE)
+        for meal in seen.get(place, ())
+        if meal.event is not None
+    ]
     return [
         when
         for when, feeds in zip(planned, given, strict=True)

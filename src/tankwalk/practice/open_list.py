@@ -18,6 +18,9 @@ from tankwalk.practice.steps import Answer, Hand, Step, Talk, person, writer
 
 FLAGS, ALTERED, TO_DO, ENDED = "FLAGS", "ALTERED", "TO DO", "ENDED SINCE YESTERDAY"
 DRAFTED = "DEVIATIONS DRAFTED"
+MOST_DRAFTS = 20
+"""The oldest drafts are listed, so many; the board says how many there are."""
+
 SECTIONS = (FLAGS, ALTERED, DRAFTED, TO_DO, ENDED)
 
 ENDED_HOURS = 24
@@ -85,7 +88,8 @@ def open_list(site: Site) -> OpenList:
         ]
         if section == ALTERED:
             decides = f"{deviations.owner_of(plan) or 'the study owner'} decides"
-            rows += [Row(DRAFTED, d.sentence, decides, d) for d in deviations.recent(site, now)]
+            drafts = deviations.recent(site, now)[:MOST_DRAFTS]
+            rows += [Row(DRAFTED, d.sentence, decides, d) for d in drafts]
     for one in standing.ended(db, now.utc - ENDED_HOURS * 3600):
         end = next(t for t in reversed(one.turns) if t.event in ("close", "drop"))
         terms = f"{one.state} {end.at.short()} by {end.who}: {end.text}"

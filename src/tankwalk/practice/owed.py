@@ -29,7 +29,7 @@ def meals_due(site: Site, now: Instant) -> list[Due]:
         return []
     before = now.day - timedelta(days=1)
     planned = meals.times(plan, before, now.day + timedelta(days=1))
-    seen = feeding.meals(site.ledger.db, at(before, 0, 0, zone(plan.zone)).utc)
+    seen = meals.by_place(feeding.meals(site.ledger.db, at(before, 0, 0, zone(plan.zone)).utc))
     past = [when for when in planned if when.utc <= now.utc]
     coming = next((when for when in planned if when.utc > now.utc), None)
     waiting: dict[tuple[Instant, ...], list[str]] = {}
