@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from chance_seasons import SAME_DEAD
+from chance_walk import SAME_DEAD
 from site_support import SMALL, clock_shows, go_to, opened, walking
 from tankwalk.practice.judging import Flag
 from tankwalk.practice.questions import AskSlip

@@ -1,0 +1,275 @@
+"""A person who walks every round of a season by chance, answer by answer, and what was told.
+
+Nothing here judges: readings go through the walk as keys do, and the board is looked at.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from random import Random
+from typing import NamedTuple
+
+from chance_site import Room, Stop, plan_text, room
+from chance_water import Decoy, Fault, Planted, Water, decoys, plant
+from tankwalk.clock import FixedClock, Instant
+from tankwalk.ledger import flags as record
+from tankwalk.ledger import queries
+from tankwalk.ledger.entries import Entry, Movement
+from tankwalk.ledger.store import FILE, Ledger, Station
+from tankwalk.paths import PLAN
+from tankwalk.plan.file import load
+from tankwalk.plan.model import Kind
+from tankwalk.practice import meters
+from tankwalk.practice.board import wrong_now
+from tankwalk.practice.flags import Key, Standing
+from tankwalk.practice.judging import Flag
+from tankwalk.practice.questions import AskAgain, AskSlip
+from tankwalk.practice.rounds import Slot, begin
+from tankwalk.practice.site import Site
+from tankwalk.practice.walk import Walk
+
+SAME_DEAD = "the same dead, counted already"
+SLIPS = {"degF": "degF", "gal/min": "gal/min", "point": "decimal point missing"}
+"""What the walk calls the slips that are planted."""
+
+
+# ---- what was said
+
+
+class Said(NamedTuple):
+    """A word at the tank: a reading kept with a flag, or a question before one was kept."""
+
+    at: int
+    stop: int
+    place: str
+    item: str
+    flag: int
+    rule: str
+    sentence: str
+    slip: str = ""
+    """The name of the slip that was asked about."""
+
+
+class Stood(NamedTuple):
+    """A flag on the board: `new` when it came up or became worse, else a newer reading in it."""
+
+    at: int
+    key: Key
+    flag: int
+    rule: str
+    sentence: str
+    tanks: tuple[str, ...]
+    new: bool
+
+
+class Season(NamedTuple):
+    """One season as it was planted and as it was told."""
+
+    room: Room
+    planted: Planted | None
+    quiet: tuple[Decoy, ...]
+    said: tuple[Said, ...]
+    stood: tuple[Stood, ...]
+    readings: int
+
+
+# ---- walking
+
+
+class _Walker:
+    """One person who walks every round, measures again when asked and answers questions."""
+
+    def __init__(self, site: Site, water: Water) -> None:
+        self.site = site
+        self.water = water
+        self.said: list[Said] = []
+        self.stood: list[Stood] = []
+        self.readings = 0
+        self._now = 0
+        self._standing: dict[Key, Standing] = {}
+        self._looked = 0
+
+    def walk(self, index: int) -> None:
+        stop = self.water.room.stops[index]
+        self._now = stop.at.utc
+        self._tick(stop, 0)
+        with self.site.ledger.writing():
+            if stop.part == "am":
+                self._check_meters(index)
+            walk = Walk(
+                self.site, begin(self.site, self.site.plan.checklist(stop.part), "AB"), "AB"
+            )
+            for decoy in self.water.quiet:
+                if decoy.name.startswith("meter") and decoy.first <= index <= decoy.last:
+                    walk.meters["oxygen meter"] = decoy.name.split()[1]
+            while not walk.at_end:
+                self._slot(walk, walk.slot, index)
+            walk.answer("+")
+            if not walk.signed:
+                raise AssertionError(walk.said.sentence)
+            self._look_at_board()
+
+    def _tick(self, stop: Stop, seconds: int) -> None:
+        self._now += seconds
+        self.site.clock = FixedClock(Instant(self._now, stop.at.offset))
+
+    def _check_meters(self, index: int) -> None:
+        """The morning's checks; those of a faulty oxygen meter are left out."""
+        room, bad = self.water.room, self.water.planted
+        if room.stops[index].day % room.habits.check_days:
+            return
+        for meter in (*room.meters, *room.ph_meters):
+            faulty = bad is not None and bad.fault in (Fault.METER_DRIFT, Fault.METER_STEP)
+            if faulty and bad is not None and meter == bad.code and index >= bad.first:
+                continue
+            if meter in room.meters:
+                found = 100 + 11 * room.bias[meter, "do"] + self.water.luck.gauss(0, 0.3)
+            else:
+                found = 7 + room.bias[meter, "ph"] + self.water.luck.gauss(0, 0.01)
+            meters.check(self.site, "AB", meter, round(found, 2))
+        self._tick(room.stops[index], 300)
+
+    def _slot(self, walk: Walk, slot: Slot, index: int) -> None:
+        """One thing asked, to the end of what is asked about it."""
+        stop = self.water.room.stops[index]
+        self._tick(stop, 12)
+        worst, kept = walk.answer(self._first(walk, slot, index)).flag, 0
+        for _ in range(6):
+            asked = walk.question
+            if isinstance(asked, AskSlip):
+                self._asked(asked, index)
+                self._tick(stop, 5)
+                reply = walk.answer(self._to_slip(asked, walk, index))
+            elif isinstance(asked, AskAgain) and walk.pending(slot):
+                self._tick(stop, 9)
+                reply = walk.answer(self._number(walk, slot, index))
+            else:
+                break
+            worst = max(worst, reply.flag)
+        for seen in walk.of(slot)[kept:]:
+            self.readings += 1
+            if seen.flag:
+                rule, sentence = record.why(self.site.ledger.db, seen.n) or ("", "")
+                self.said.append(
+                    Said(seen.at.utc, index, seen.place, seen.item, seen.flag, rule, sentence)
+                )
+        if worst >= Flag.WATCH:
+            self._look_at_board()
+
+    def _asked(self, asked: AskSlip, index: int) -> None:
+        slip = "" if asked.slip is None else asked.slip.name
+        self.said.append(
+            Said(self._now, index, asked.slot.place, asked.slot.item.code, Flag.CHECK, "slip",
+                 asked.words, slip)
+        )  # fmt: skip
+
+    def _to_slip(self, asked: AskSlip, walk: Walk, index: int) -> str:
+        """Yes where the slip was made and is named; as typed where there was none."""
+        bad, slot = self.water.planted, asked.slot
+        name = "" if asked.slip is None else asked.slip.name
+        if self._planted(slot, index) and bad is not None:
+            if name == (SAME_DEAD if bad.fault is Fault.TWICE else SLIPS.get(bad.code)):
+                return "+"
+            if bad.fault is Fault.SLIP:
+                return self._number(walk, slot, index)
+        return self._number(walk, slot, index) if asked.impossible else "*"
+
+    def _planted(self, slot: Slot, index: int) -> bool:
+        """Whether this very entry is the one made wrong."""
+        bad = self.water.planted
+        return (
+            bad is not None and bad.fault in (Fault.SLIP, Fault.TWICE) and index == bad.first
+            and slot.place in bad.tanks and slot.item.code == bad.item
+        )  # fmt: skip
+
+    def _first(self, walk: Walk, slot: Slot, index: int) -> str:
+        """What is typed first."""
+        item, tank, bad = slot.item, slot.place, self.water.planted
+        if any(
+            d.name == "one tank skipped" and index == d.first and (tank, "level") in d.pairs
+            for d in self.water.quiet
+        ):
+            walk.answer("/")
+            return "2"
+        if item.kind is Kind.CHOICE:
+            return "+"
+        if item.kind is Kind.COUNT:
+            return str(self.water.dead(tank, index))
+        if self._planted(slot, index) and bad is not None:
+            right = float(self._number(walk, slot, index))
+            if bad.code == "degF":
+                return f"{right * 1.8 + 32:.1f}"
+            if bad.code == "gal/min":
+                return f"{right / 3.785412:.2f}"
+            return f"{right:.{item.decimals}f}".replace(".", "").lstrip("0")
+        for decoy in self.water.quiet:
+            if decoy.name == "one wild value" and index == decoy.first:
+                if (tank, item.code) in decoy.pairs:
+                    off = 3.2 if item.code == "temp" else -3.0
+                    return f"{float(self._number(walk, slot, index)) + off:.{item.decimals}f}"
+        return self.water.typed(tank, item.code, index, lambda: self._number(walk, slot, index))
+
+    def _number(self, walk: Walk, slot: Slot, index: int) -> str:
+        """What the meter shows now."""
+        item = slot.item
+        if item.kind is Kind.COUNT:
+            return str(self.water.dead(slot.place, index))
+        if slot.place in self.water.room.tanks:
+            meter = walk.meter(slot)
+            value = self.water.shows(slot.place, item.code, index, meter, self._now)
+        else:
+            value = self.water.of_loop(item.code, index)
+        return f"{max(0.0, value):.{item.decimals}f}"
+
+    def _look_at_board(self) -> None:
+        """What stands now, and what came up since the last look."""
+        newest = queries.newest_of_all(self.site.ledger.db)
+        wrong = wrong_now(self.site, newest, self.site.now()).wrong
+        now = {one.key: one for one in wrong}
+        for key, one in now.items():
+            old = self._standing.get(key)
+            # A line that is left when a loop's line falls apart is no new message.
+            new = old is None and one.at.utc > self._looked
+            worse = old is not None and one.flag > old.flag and one.flag >= Flag.ACT
+            if new or worse or (old is not None and one.at.utc > old.at.utc):
+                rule = key.kind if key.kind != "place" else one.rule or "band"
+                self.stood.append(
+                    Stood(self._now, key, one.flag, rule, one.sentence, one.places, new or worse)
+                )
+        self._standing, self._looked = now, self._now
+
+
+@contextmanager
+def _site(folder: Path, here: Room) -> Iterator[Site]:
+    """The room's own folder, plan and record; nothing waits for the disk."""
+    (folder / PLAN).write_text(plan_text(here), "utf-8")
+    plan = load(folder / PLAN)
+    with Ledger.open(folder / FILE, Station("chance", "chance"), create=True) as ledger:
+        ledger.db.execute("PRAGMA synchronous = OFF")
+        site = Site(folder, plan, ledger, FixedClock(Instant(here.stops[0].at.utc - 7200, -300)))
+        with ledger.writing():
+            for tank in here.tanks:
+                now = site.now()
+                site.record(
+                    Entry("movement", "AB", now, now, tank), Movement("stocked", here.usual.stocked)
+                )
+        yield site
+
+
+def season(seed: str, fault: Fault) -> Season:
+    """Draw a room, plant one thing or none, and walk it to its end."""
+    luck = Random(seed)
+    here = room(luck, afternoon_morts=True if fault is Fault.TWICE else None)
+    planted = plant(luck, here, fault)
+    quiet = decoys(luck, here) if planted is None else []
+    water = Water(luck, here, planted, quiet)
+    with tempfile.TemporaryDirectory() as folder, _site(Path(folder), here) as site:
+        walker = _Walker(site, water)
+        for index in range(len(here.stops)):
+            walker.walk(index)
+    return Season(
+        here, planted, tuple(quiet), tuple(walker.said), tuple(walker.stood), walker.readings
+    )
