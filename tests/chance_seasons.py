@@ -15,6 +15,7 @@ from typing import NamedTuple
 
 from chance_walk import SAME_DEAD, SLIPS, Said, Season, Stood, season
 from chance_water import SIZES, Fault, Planted
+from tankwalk.clock import Instant
 from tankwalk.practice.judging import Flag
 from tankwalk.science.signals import median
 from tankwalk.science.survival import wilson_limits
@@ -34,6 +35,7 @@ class Cry(NamedTuple):
     """A flag or a question that had nothing to do with what was planted."""
 
     when: str
+    day: int
     rule: str
     item: str
     flag: int
@@ -45,6 +47,7 @@ class Outcome(NamedTuple):
     seed: str
     fault: Fault
     size: str
+    where: str
     words: str
     found: float | None
     """Until it was told with its right name, at the tank or on the board."""
@@ -61,6 +64,9 @@ class Outcome(NamedTuple):
     messages: int
     """Flags on the board that it raised."""
     false: tuple[Cry, ...]
+    tanks: int
+    days: tuple[str, ...]
+    """Which stretch each day belongs to."""
     tank_days: dict[str, float]
     """Tank-days of each stretch: "quiet", "before", "during"."""
     decoys: tuple[tuple[str, bool, bool], ...]
@@ -83,6 +89,7 @@ def outcome(seed: str, fault: Fault) -> Outcome:
         seed,
         fault,
         "" if bad is None else bad.size,
+        "" if bad is None else bad.where,
         "" if bad is None else bad.words,
         (min(right) - start) * hours if right else None,
         (min(board) - start) * hours if board else None,
@@ -92,6 +99,8 @@ def outcome(seed: str, fault: Fault) -> Outcome:
         not right and any(_related(bad, s) for s in told.stood),
         len(related),
         tuple(_cries(told)),
+        len(told.room.tanks),
+        tuple(_stretches(told)),
         _tank_days(told),
         tuple(_of_decoys(told)),
         told.readings,
@@ -170,17 +179,22 @@ def _cries(told: Season) -> Iterator[Cry]:
     def when(at: int) -> str:
         return "quiet" if bad is None else "before" if at < bad.started else "during"
 
+    def day(at: int) -> int:
+        return (Instant(at, begins.offset).day - begins.day).days
+
+    begins = told.room.stops[0].at
     for stood in told.stood:
         if stood.new and not _related(bad, stood):
-            yield Cry(when(stood.at), stood.rule, stood.key.item, stood.flag)
+            yield Cry(when(stood.at), day(stood.at), stood.rule, stood.key.item, stood.flag)
     for said in told.said:
         about = (
             bad is not None and said.at >= bad.started and ((said.place, said.item) in bad.affected)
         )
-        if said.flag == Flag.CHECK and not about:
+        answered = said.rule == "morts: counted twice"  # its question is counted already
+        if said.flag == Flag.CHECK and not about and not answered:
             rule = said.rule.split(" ")[0] if said.rule[:4] in ("loop", "mete") else said.rule
             rule = said.slip or rule
-            yield Cry(when(said.at), rule, said.item, int(said.flag))
+            yield Cry(when(said.at), day(said.at), rule, said.item, int(said.flag))
 
 
 def _tank_days(told: Season) -> dict[str, float]:
@@ -190,6 +204,17 @@ def _tank_days(told: Season) -> dict[str, float]:
         return {"quiet": float(tanks * days)}
     before = (told.planted.started - stops[0].at.utc) / 86400
     return {"before": tanks * before, "during": tanks * (days - before)}
+
+
+def _stretches(told: Season) -> Iterator[str]:
+    """Each day's stretch; that on which it goes wrong is none of them."""
+    stops, bad = told.room.stops, told.planted
+    fault_day = None if bad is None else stops[bad.first].day
+    for day in range(stops[-1].day + 1):
+        if fault_day is None:
+            yield "quiet"
+        else:
+            yield "before" if day < fault_day else "" if day == fault_day else "during"
 
 
 def _of_decoys(told: Season) -> Iterator[tuple[str, bool, bool]]:
@@ -317,6 +342,41 @@ def false_table(outcomes: Sequence[Outcome]) -> str:
     return table(head, rows)
 
 
+def budget_table(outcomes: Sequence[Outcome]) -> str:
+    """Ordinary days held against the budget, which goes by the number of tanks."""
+    rows = []
+    for stretch in ("quiet", "before", "during"):
+        days = within = acted = most = 0
+        for one in outcomes:
+            watched = Counter(c.day for c in one.false if c.flag == Flag.WATCH)
+            acts = Counter(c.day for c in one.false if c.flag >= Flag.ACT)
+            for day, name in enumerate(one.days):
+                if name != stretch:
+                    continue
+                days += 1
+                acted += acts[day] > BUDGET["ACT"]
+                fits = watched[day] <= BUDGET["WATCH"] * one.tanks / 12
+                within += fits and acts[day] <= BUDGET["ACT"]
+                most = max(most, watched[day] + acts[day])
+        rows.append([stretch, str(days), share(within, days), share(acted, days), str(most)])
+    head = ("days", "counted", "within 3 WATCH, 0 ACT (95 %)", "with an ACT", "most on one day")
+    return table(head, rows)
+
+
+def where_table(outcomes: Sequence[Outcome]) -> str:
+    """What else decides: the item, who was read before, which meters there are."""
+    rows = []
+    for fault in FAULTS:
+        for where in sorted({o.where for o in outcomes if o.fault is fault and o.where}):
+            here = [o for o in outcomes if o.fault is fault and o.where == where]
+            found = [o.found for o in here if o.found is not None]
+            alone = sum(not o.both for o in here if o.found is not None)
+            rows.append([
+                fault.value, where, f"{len(found)} of {len(here)}", str(alone), _hours(found),
+            ])  # fmt: skip
+    return table(("planted", "where", "named", "of them alone", "median h"), rows)
+
+
 def item_table(outcomes: Sequence[Outcome], most: int = 12) -> str:
     """Where the false flags on the board come from."""
     counts = Counter((c.rule, c.item) for o in outcomes for c in o.false if c.flag >= Flag.WATCH)
@@ -351,7 +411,10 @@ def main() -> None:
         print()
     readings = sum(one.readings for one in outcomes)
     print(f"{len(outcomes)} seasons, seed {given.seed}, {readings:,} readings\n")
-    for made in (found_table, size_table, false_table, item_table, decoy_table):
+    tables = (
+        found_table, size_table, where_table, false_table, budget_table, item_table, decoy_table,
+    )  # fmt: skip
+    for made in tables:
         print(made(outcomes), end="\n\n")
     print(f"({time.monotonic() - began:.0f} s)")
 

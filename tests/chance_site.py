@@ -119,9 +119,9 @@ class Room(NamedTuple):
         return self.usual.temp + self.usual.ramp * min(1.0, max(0.0, along))
 
 
-def room(luck: Random, *, afternoon_morts: bool | None = None) -> Room:
-    """Draw a room. `afternoon_morts` is set where an incident needs the habit."""
-    tanks = tuple(f"T{n:02d}" for n in range(1, luck.randint(8, 24) + 1))
+def room(luck: Random, most: int = 24, *, afternoon_morts: bool | None = None) -> Room:
+    """Draw a room of 8 to `most` tanks. `afternoon_morts` is set where an incident needs it."""
+    tanks = tuple(f"T{n:02d}" for n in range(1, luck.randint(8, most) + 1))
     loop_of = _loops(luck, tanks)
     layout, meter_of = _meters(luck, tanks, loop_of)
     ph_meters = ("P1", "P2") if luck.random() < 0.25 else ("P1",)

@@ -34,6 +34,8 @@ from tankwalk.practice.walk import Walk
 SAME_DEAD = "the same dead, counted already"
 SLIPS = {"degF": "degF", "gal/min": "gal/min", "point": "decimal point missing"}
 """What the walk calls the slips that are planted."""
+MOST_QUESTIONS = 6
+"""A walk that asks more than this about one reading does not let the person go on."""
 
 
 # ---- what was said
@@ -136,8 +138,8 @@ class _Walker:
         """One thing asked, to the end of what is asked about it."""
         stop = self.water.room.stops[index]
         self._tick(stop, 12)
-        worst, kept = walk.answer(self._first(walk, slot, index)).flag, 0
-        for _ in range(6):
+        worst = walk.answer(self._first(walk, slot, index)).flag
+        for _ in range(MOST_QUESTIONS):
             asked = walk.question
             if isinstance(asked, AskSlip):
                 self._asked(asked, index)
@@ -149,7 +151,9 @@ class _Walker:
             else:
                 break
             worst = max(worst, reply.flag)
-        for seen in walk.of(slot)[kept:]:
+        else:
+            raise AssertionError(f"{slot.place} {slot.item.code}: {walk.said.sentence}")
+        for seen in walk.of(slot):
             self.readings += 1
             if seen.flag:
                 rule, sentence = record.why(self.site.ledger.db, seen.n) or ("", "")
@@ -259,10 +263,10 @@ def _site(folder: Path, here: Room) -> Iterator[Site]:
         yield site
 
 
-def season(seed: str, fault: Fault) -> Season:
-    """Draw a room, plant one thing or none, and walk it to its end."""
+def season(seed: str, fault: Fault, most: int = 24) -> Season:
+    """Draw a room of at most so many tanks, plant one thing or none, and walk it to its end."""
     luck = Random(seed)
-    here = room(luck, afternoon_morts=True if fault is Fault.TWICE else None)
+    here = room(luck, most, afternoon_morts=True if fault is Fault.TWICE else None)
     planted = plant(luck, here, fault)
     quiet = decoys(luck, here) if planted is None else []
     water = Water(luck, here, planted, quiet)
@@ -270,6 +274,7 @@ def season(seed: str, fault: Fault) -> Season:
         walker = _Walker(site, water)
         for index in range(len(here.stops)):
             walker.walk(index)
+    planted = planted and planted._replace(size=water.size_of_count())
     return Season(
         here, planted, tuple(quiet), tuple(walker.said), tuple(walker.stood), walker.readings
     )

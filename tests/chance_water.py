@@ -11,6 +11,7 @@ from typing import NamedTuple
 from chance_site import PRESSURE_MMHG, Room, Stop
 from mortality_support import clumped
 from tankwalk.science.oxygen import saturation
+from tankwalk.science.signals import median
 
 
 class Fault(StrEnum):
@@ -56,6 +57,8 @@ class Planted(NamedTuple):
     amount: float
     size: str
     words: str
+    where: str = ""
+    """What else decides whether it can be told: the item, who was read before, which meters."""
     level: bool = False
     """The screen is blocked, so that the water rises as well."""
 
@@ -89,7 +92,7 @@ def plant(luck: Random, room: Room, fault: Fault) -> Planted | None:
     """One thing of this kind, of random size, place and start in the second half."""
     if fault is Fault.QUIET:
         return None
-    stops, usual = room.stops, room.usual
+    stops = room.stops
     share = luck.random()
     size = SIZES[min(2, int(3 * share))]
     needed = {Fault.METER_DRIFT: 6, Fault.TANK_DRIFT: 6, Fault.MORT_RISE: 6}.get(fault, 2)
@@ -178,9 +181,29 @@ def plant(luck: Random, room: Room, fault: Fault) -> Planted | None:
             here = here._replace(amount=times, words=f"{tank} to x{times:.1f} in 5 days")
         case _:
             here = here._replace(last=first, size="-", words=tank)
-    if usual.flow and fault in (Fault.COPIED, Fault.SLIP, Fault.TWICE, Fault.NOT_SIPHONED):
+    if fault in (Fault.COPIED, Fault.SLIP, Fault.TWICE, Fault.NOT_SIPHONED):
         here = here._replace(started=stops[first].at.utc)
-    return here
+    return here._replace(where=_where(room, here))
+
+
+FEWEST = 3
+"""Tanks that a comparison needs, as the judgement has it."""
+
+
+def _where(room: Room, bad: Planted) -> str:
+    """What decides, besides size, whether this can be told."""
+    if bad.fault in (Fault.METER_DRIFT, Fault.METER_STEP):
+        loops = {room.loop_of[t] for t in bad.tanks}
+        others = [t for t in room.tanks if t not in bad.tanks and room.loop_of[t] in loops]
+        before = [t for t in others if t < bad.tanks[-1]]
+        if min(len(bad.tanks), len(others)) < FEWEST:
+            return "fewer than 3 tanks on either side"
+        return "read before the others" if len(before) < FEWEST else "others read before"
+    if bad.item in ("temp", "do", "ph", "flow") and len(bad.tanks) == 1:
+        first = bad.tanks[0] in room.of_loop(room.loop_of[bad.tanks[0]])[:FEWEST]
+        if bad.fault is Fault.TANK_OXYGEN:
+            return "among the first 3 of its loop" if first else "after 3 sisters"
+    return bad.item if bad.fault in (Fault.TANK_DRIFT, Fault.COPIED, Fault.SLIP) else ""
 
 
 def _between(luck: Random, stops: Sequence[Stop], first: int) -> int:
@@ -362,6 +385,16 @@ class Water:
             fish = self._counts[tank, index - 1]
         self._counts[tank, index] = fish
         return fish
+
+    def size_of_count(self) -> str:
+        """How large the count was that was entered wrong, or those of the sisters of a 0."""
+        bad = self.planted
+        if bad is None or bad.fault not in (Fault.TWICE, Fault.NOT_SIPHONED):
+            return "" if bad is None else bad.size
+        counts = [fish for (_, index), fish in self._counts.items() if index == bad.first]
+        own = self._counts[bad.tanks[0], bad.first]
+        told = own if bad.fault is Fault.TWICE else median(counts)
+        return SIZES[(told >= COUNTED_SIZES[0]) + (told >= COUNTED_SIZES[1])]
 
     # -- what is typed
 
