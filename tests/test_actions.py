@@ -19,6 +19,7 @@ from tankwalk.screens.board import BoardScreen
 from tankwalk.screens.handover import HandoverScreen
 from tankwalk.screens.help import HelpScreen
 from tankwalk.screens.meters import MeterScreen, MetersScreen
+from tankwalk.screens.open_list import OpenScreen
 from tankwalk.screens.walk import WalkScreen
 from tankwalk.screens.who import WhoScreen
 from tankwalk.screens.workings import WorkingScreen, WorkingsScreen
@@ -28,6 +29,7 @@ README = Path(__file__).parents[1] / "README.md"
 SCREENS: dict[str, type[PageScreen]] = {
     "board": BoardScreen,
     "handover": HandoverScreen,
+    "open": OpenScreen,
     "help": HelpScreen,
     "meter": MeterScreen,
     "meters": MetersScreen,
@@ -37,7 +39,7 @@ SCREENS: dict[str, type[PageScreen]] = {
     "workings": WorkingsScreen,
 }
 
-PAGES = ("board", "walk", "handover", "who", "workings", "working", "meters", "meter")
+PAGES = ("board", "walk", "handover", "open", "who", "workings", "working", "meters", "meter")
 """Scopes that help explains."""
 
 

@@ -360,6 +360,11 @@ def test_a_line_stays_on_the_page_until_somebody_takes_it(site: Site) -> None:
     assert "AB adds: if the drum stops: restart it" in last(site).text, "nobody read it yet"
     take(site, last(site), "EF", "read alone")
     assert not any("adds" in line for line in section(site, "EXPECT"))
+    words = "EXPECT: AB adds: if the drum stops: restart it"
+    assert draft(site).read == (words,), "the one who took the page can read it again"
+    assert draft(site).text().endswith(f"ON THE PAGE THAT WAS TAKEN\n  {words}")
+    give(site, "EF", draft(site))
+    assert draft(site).read == ()
 
 
 def test_the_last_line_is_taken_back_and_the_record_keeps_both(site: Site) -> None:

@@ -19,21 +19,26 @@ import pytest
 from demo_support import ANSWERS, opened, readings_of, with_hostile_words
 from tankwalk import text
 from tankwalk.ledger import checks as record
+from tankwalk.ledger import standing
+from tankwalk.ledger.entries import SaidBack
 from tankwalk.pages import board as board_page
 from tankwalk.pages import handover as handover_page
 from tankwalk.pages import help as help_page
 from tankwalk.pages import meters as meters_page
+from tankwalk.pages import open_list as open_page
+from tankwalk.pages import steps as steps_page
 from tankwalk.pages import walk as walk_page
 from tankwalk.pages import who as who_page
 from tankwalk.pages import worksheet as worksheet_page
 from tankwalk.pages.actions import ACTIONS, footer
 from tankwalk.pages.big import big
 from tankwalk.pages.lines import TONES, Line, Span, line, plain, spread, wrapped
-from tankwalk.practice import handover, rounds
+from tankwalk.practice import followups, handing, handover, open_list, own_words, rounds
 from tankwalk.practice.board import board
 from tankwalk.practice.checking import Checking
 from tankwalk.practice.questions import AskAgain, AskLimit, AskReason, AskSlip, AskWords
 from tankwalk.practice.site import Site
+from tankwalk.practice.steps import Asking, Hand
 from tankwalk.practice.walk import Walk
 from tankwalk.practice.worksheet import Worksheet
 from tankwalk.screens.tones import LOOKS
@@ -206,6 +211,13 @@ def test_a_window_far_too_small_still_gets_a_page_of_its_size(
     seen = board(demo)
     exact(board_page.draw(seen, width, height), width, height, "board")
     exact(handover_page.draw(handover.draft(demo), width), width, None, "handover")
+    exact(open_page.draw(open_list.open_list(demo), width), width, None, "open list")
+    for talk in (handing.take(demo, handover.draft(demo)), handing.line(demo, Hand())):
+        under = Asking(talk)
+        for key in ("5", "3", "1", "1"):
+            page = handover_page.draw_asking(handover.draft(demo), under, 0, width, height)
+            exact(page, width, height, under.step.ask)
+            under.type(key)
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -219,7 +231,7 @@ def test_the_other_pages_fill_every_size_exactly(demo: Site, size: tuple[int, in
             exact(board_page.draw(seen, width, rows), width, rows, "board")
         exact(board_page.draw(seen, width, None), width, None, "board, printed")
         exact(handover_page.draw(handover.draft(demo), width), width, None, "handover")
-        for scope in ("board", "walk", "handover", "who", "workings", "working"):
+        for scope in ("board", "walk", "handover", "open", "who", "workings", "working"):
             exact(help_page.draw(scope, walk.slot, width), width, None, f"help on {scope}")
         people, lists, now = demo.plan.people, demo.plan.checklists, demo.now()
         for last in ("", "PB"):
@@ -255,7 +267,8 @@ def test_a_printed_page_cuts_no_word(demo: Site, width: int) -> None:
     printed = [
         *board_page.draw(board(demo), width, None),
         *handover_page.draw(handover.draft(demo), width),
-        *(row for scope in ("board", "walk", "handover", "who", "workings", "working")
+        *open_page.draw(open_list.open_list(demo), width),
+        *(row for scope in ("board", "walk", "handover", "open", "who", "workings", "working")
           for row in help_page.draw(scope, None, width)),
     ]  # fmt: skip
     assert [row for row in plain(printed).split("\n") if ".." in row] == []
@@ -345,6 +358,56 @@ def _handover_after(site: Site, width: int, height: int) -> list[Line]:
     return handover_page.draw(handover.draft(site), width)
 
 
+def saying_back(*, wrong: bool) -> Callable[..., list[Line]]:
+    """The handover while PB takes it alone, before the first answer or after a wrong one."""
+
+    def drawn(site: Site, width: int, height: int) -> list[Line]:
+        page = handover.draft(site)
+        asking = Asking(handing.take(site, page))
+        first = page.asks[0]
+        missed = next(n for n, c in enumerate(first.choices, 1) if c != first.right)
+        for key in ("5", "3", *([str(missed)] if wrong else [])):
+            asking.type(key)
+        return handover_page.draw_asking(page, asking, 0, width, height)
+
+    return drawn
+
+
+def _handover_added(site: Site, width: int, height: int) -> list[Line]:
+    own_words.add_line(site, "RO", "STOCK", "T07 hangs at the outlet")
+    handover.give(site, "RO", handover.draft(site))
+    own_words.add_after(site, "RO", "the key hangs in the feed room")
+    return handover_page.draw(handover.draft(site), width)
+
+
+def _handover_taken(site: Site, width: int, height: int) -> list[Line]:
+    _handover_added(site, width, height)
+    given = standing.last_handover(site.ledger.db)
+    assert given is not None
+    said = (SaidBack("Which tank is worst?", "T07", 2), SaidBack("What is due?", "06:50", 1))
+    handover.take(site, given, "PB", "in person", said)
+    return handover_page.draw(handover.draft(site), width)
+
+
+def _open(site: Site, width: int, height: int) -> list[Line]:
+    followups.close(site, "MV", standing.follow_ups(site.ledger.db)[0].opened, "valve open again")
+    followups.open_altered(site, "RO", "spray off", "T09", site.now().utc - 3600, rule="safety")
+    return open_page.draw(open_list.open_list(site), width)
+
+
+def asked(row: int, *keys: str) -> Callable[..., list[Line]]:
+    """The foot of the open list while it asks about a row, after these keys."""
+
+    def drawn(site: Site, width: int, height: int) -> list[Line]:
+        about = open_list.about(site, Hand(), open_list.open_list(site).rows[row - 1])
+        asking = Asking(about)
+        for key in keys:
+            asking.type(key)
+        return steps_page.draw(asking, width)
+
+    return drawn
+
+
 def _help(site: Site, width: int, height: int) -> list[Line]:
     return help_page.draw("walk", up_to(walking(site), "T01", "do").slot, width)
 
@@ -421,6 +484,16 @@ PAGES: dict[str, Callable[..., list[Line]]] = {
     "who-again": _who_again,
     "handover": _handover,
     "handover-after": _handover_after,
+    "handover-added": _handover_added,
+    "handover-taken": _handover_taken,
+    "handover-said": saying_back(wrong=False),
+    "handover-missed": saying_back(wrong=True),
+    "open": _open,
+    "open-menu": asked(4),
+    "open-people": asked(4, "2"),
+    "open-reasons": asked(4, "3", "4"),
+    "open-times": asked(4, "5", "4"),
+    "open-words": asked(4, "3", "4", "0", *"stands on the other list"),
     "help": _help,
     "walk-glance": at("T01", "glance"),
     "walk-fresh": at("T02", "temp"),
@@ -458,7 +531,7 @@ PAGES: dict[str, Callable[..., list[Line]]] = {
 @pytest.mark.parametrize("name", PAGES)
 def test_a_page_says_what_it_said(demo: Site, name: str, size: tuple[int, int]) -> None:
     width, height = size
-    whole = name.startswith(("handover", "help"))
+    whole = name.startswith(("handover", "help", "open"))
     rows = exact(PAGES[name](demo, width, height), width, None if whole else height, name)
     said = "\n".join(rows) + "\n"
     file = GOLDEN / f"{name}-{width}x{height}.txt"

@@ -689,6 +689,8 @@ def test_brackets_typed_into_a_note_are_kept_and_shown_as_typed(tmp_path: Path, 
         terminal.until(lambda: any(words in row for row in terminal.screen.display), words)
         terminal.send("b")
         terminal.wait("TANKS")
+        terminal.send("o")
+        terminal.wait("OPEN")
         assert words in terminal.text()
     assert rows(site, "SELECT text FROM notes ORDER BY n DESC LIMIT 1") == [(words,)]
 

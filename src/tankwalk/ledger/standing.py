@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.faults import asked
+from tankwalk.ledger.queries import NO_LIMIT
 
 _STANDS = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = {n})"
 
@@ -181,11 +182,12 @@ def last_handover(db: sqlite3.Connection) -> HandoverSeen | None:
 
 
 @asked
-def last_taken(db: sqlite3.Connection) -> int:
-    """Entry of the newest handover that was taken; 0 before the first."""
+def last_taken(db: sqlite3.Connection, before: int = NO_LIMIT) -> int:
+    """The newest handover given before entry `before` that was taken; 0 before the first."""
     row = db.execute(
-        "SELECT max(t.given) FROM handover t WHERE t.event = 'take'"
-        f" AND {_STANDS.format(n='t.entry')}"
+        "SELECT max(t.given) FROM handover t WHERE t.event = 'take' AND t.given < ?"
+        f" AND {_STANDS.format(n='t.entry')}",
+        (before,),
     ).fetchone()
     return int(row[0] or 0)
 

@@ -109,14 +109,18 @@ def never_taken(board: Board) -> str:
     if not board.never_taken:
         return ""
     last = board.never_taken[-1].given
-    words = f"Handover {last.at.short()} by {last.who} was never taken"
     more = len(board.never_taken) - 1
-    return words + (f", nor {more} before it" if more else "")
+    words = f"Never taken: handover {last.at.short()} by {last.who}"
+    return words + (f" and {more} before" if more else "")
 
 
 def _untaken(board: Board, width: int) -> list[Line]:
+    """One line, with the keys by which the lead notes it."""
     words = never_taken(board)
-    return wrapped(width, f"{words}; the lead notes it: 3, then .", "watch", 2) if words else []
+    if not words:
+        return []
+    long, short = f" {words}; the lead notes it: 3, then .", f" {words} (3, then .)"
+    return [line(width, Span(long if text.width(long) <= width else short, "watch"))]
 
 
 def _heading(width: int, words: str, right: str = "") -> Line:

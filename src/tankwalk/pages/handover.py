@@ -17,18 +17,15 @@ MEANING = {
     "EXPECT": "if this, then that",
 }
 
-ADDED = "ADDED AFTER GIVING"
-"""Heading of what was added under a page that was given."""
-
 
 def draw(draft: Draft, width: int) -> list[Line]:
     """The whole page, as many lines as it needs."""
     lines = _head(draft, width)
     for section in draft.sections:
         lines += [blank(width), *_section(section, width)]
-    if draft.added:
-        lines += [blank(width), line(width, Span(f" {ADDED}", "bold"))]
-        for words in draft.added:
+    for heading, added in draft.under():
+        lines += [blank(width), line(width, Span(f" {heading}", "bold"))]
+        for words in added:
             lines += _hanging(width, words)
     lines.append(blank(width))
     lines.append(
@@ -45,7 +42,7 @@ def draw_asking(draft: Draft, asking: Asking, top: int, width: int, height: int)
     below = steps.draw(asking, width)
     room = height - len(below)
     if not asking.step.closed:
-        return [*window(draw(draft, width), width, room, top, "down"), *below]
+        return [*window(draw(draft, width), width, room, top, "down"), *below][-height:]
     lines = [*_head(draft, width), blank(width)]
     if asking.step.shown:
         lines += wrapped(width, asking.step.told, "watch", 3)

@@ -14,13 +14,17 @@ NOTHING = {
 }
 """What stands under a heading without a row; the other sections are left out."""
 
-MARK = 10
+MARK = 11
 """Cells of a flag's mark."""
 
 
 def draw(seen: OpenList, width: int) -> list[Line]:
     """The whole list, as many lines as it needs."""
-    lines = [spread(width, [f" OPEN  {seen.name}"], [f"{seen.now.short()} "], "head")]
+    title, when = f" OPEN  {seen.name}", f"{seen.now.short()} "
+    if text.width(title) + text.width(when) + 2 <= width:
+        lines = [spread(width, [title], [when], "head")]
+    else:
+        lines = [spread(width, [each], [], "head") for each in (title, f" {when}")]
     for section in SECTIONS:
         rows = seen.of(section)
         if not rows and section not in NOTHING:

@@ -12,7 +12,7 @@ from typing import NamedTuple
 from tankwalk import __version__, text
 from tankwalk.clock import Instant, ago_short
 from tankwalk.pages import board as words_of_board
-from tankwalk.pages.handover import ADDED, MEANING, room, tone_of
+from tankwalk.pages.handover import MEANING, room, tone_of
 from tankwalk.practice.board import Board, Tile
 from tankwalk.practice.handover import Draft, Section
 
@@ -150,8 +150,8 @@ SAID_BACK = ("Which tank is worst?", "What is off or altered?", "What is due nex
 def handover(draft: Draft) -> str:
     """The handover on one side where its lines allow, with a place for both signatures."""
     sections = [part for section in draft.sections for part in _section(section)]
-    if draft.added:
-        sections += [heading(ADDED), _list(draft.added)]
+    for words, lines in draft.under():
+        sections += [heading(words), _list(lines)]
     asks = [one.ask for one in draft.asks] or SAID_BACK
     asked = el(
         "table", el("tr", *(el("td", f"Said back: {words}") for words in asks)), class_="back"
@@ -191,7 +191,7 @@ def _section(section: Section) -> tuple[Markup, Markup]:
 def _size(draft: Draft) -> str:
     """Letters as large as the lines allow on one side of the smaller paper, US Letter."""
     lines = [words for section in draft.sections for words in section.lines]
-    lines += (ADDED, *draft.added) if draft.added else ()
+    lines += [words for heading, under in draft.under() for words in (heading, *under)]
     for points, across, down in ((11.5, 96, 22), (10.5, 104, 27), (9.5, 115, 31), (8.5, 128, 36)):
         if sum(-(-text.width(words) // across) for words in lines) <= down:
             return f"{points}pt"

@@ -38,6 +38,11 @@ OWN = "by the one who gave it"
 """What is kept with how it was taken, where nobody else took it."""
 
 
+ADDED_AFTER = "ADDED AFTER GIVING"
+ON_THE_PAGE_TAKEN = "ON THE PAGE THAT WAS TAKEN"
+"""Headings of what stands under a page."""
+
+
 class Section(NamedTuple):
     """One section of the page: its name and its lines."""
 
@@ -48,8 +53,8 @@ class Section(NamedTuple):
 class Draft(NamedTuple):
     """A handover as drafted at one moment.
 
-    `added` stands under the page: what was added after giving. `asks` is what the one who takes it
-    says back.
+    `added` and `read` stand under the page: what was added after giving, and people's own words on
+    the page that was taken. `asks` is what the one who takes the room says back.
     """
 
     site: str
@@ -59,6 +64,7 @@ class Draft(NamedTuple):
     last: HandoverSeen | None
     last_entry: int
     added: tuple[str, ...] = ()
+    read: tuple[str, ...] = ()
     asks: tuple[Question, ...] = ()
 
     def text(self) -> str:
@@ -68,9 +74,14 @@ class Draft(NamedTuple):
         for section in self.sections:
             body.append(section.name)
             body += [f"  {line}" for line in section.lines]
-        if self.added:
-            body += ["ADDED AFTER GIVING", *(f"  {line}" for line in self.added)]
+        for heading, lines in self.under():
+            body += [heading, *(f"  {line}" for line in lines)]
         return "\n".join(body)
+
+    def under(self) -> list[tuple[str, tuple[str, ...]]]:
+        """What stands under the page, by heading."""
+        both = ((ADDED_AFTER, self.added), (ON_THE_PAGE_TAKEN, self.read))
+        return [(heading, lines) for heading, lines in both if lines]
 
     def section(self, name: str) -> Section:
         """One section by its name."""
@@ -108,7 +119,8 @@ def draft(site: Site) -> Draft:
         plan, flags.wrong, altered, sayback.coming(site, carried, now), now, top
     )
     began = Instant(since, now.offset)
-    return Draft(plan.name, now, began, sections, last, top, own.under_the_page(), asks)
+    added, read = own.under_the_page(), own.on_the_page_taken()
+    return Draft(plan.name, now, began, sections, last, top, added, read, asks)
 
 
 def _stock(

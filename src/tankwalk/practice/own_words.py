@@ -49,10 +49,14 @@ class NeverTaken(NamedTuple):
 
 
 class OwnWords(NamedTuple):
-    """What people wrote that the next one to take the room has not read yet."""
+    """What people wrote that the next one to take the room has not read yet.
+
+    `read` is what they wrote on the page that was taken last, while it is the last one.
+    """
 
     lines: tuple[HandoverWords, ...]
     added: tuple[HandoverWords, ...]
+    read: tuple[HandoverWords, ...]
     never_taken: tuple[NeverTaken, ...]
 
     def of(self, section: str) -> list[str]:
@@ -61,19 +65,33 @@ class OwnWords(NamedTuple):
 
     def under_the_page(self) -> tuple[str, ...]:
         """What was added after giving, with its time and initials."""
-        return tuple(f"{w.at.short()} {w.who}: {w.text}" for w in self.added)
+        return tuple(_dated(w) for w in self.added)
+
+    def on_the_page_taken(self) -> tuple[str, ...]:
+        """The words of the page that was taken, each with the section it stood in."""
+        return tuple(
+            _dated(w) if w.part == ADDED else f"{w.part}: {w.who} adds: {w.text}" for w in self.read
+        )
+
+
+def _dated(words: HandoverWords) -> str:
+    return f"{words.at.short()} {words.who}: {words.text}"
 
 
 def own_words(site: Site, now: Instant) -> OwnWords:
     """Lines and additions since the handover that was last taken; handovers nobody took."""
     db = site.ledger.db
     taken = standing.last_taken(db)
+    before = standing.last_taken(db, taken)
+    given = standing.last_handover(db)
     missed = standing.never_taken(db, now.utc - NEVER_TAKEN_DAYS * 86_400)
-    words = standing.handover_words(db, min([taken, *(one.n for one in missed)]))
+    words = standing.handover_words(db, min([before, *(one.n for one in missed)]))
     fresh = [w for w in words if w.n > taken]
+    last = given is not None and given.n == taken
     return OwnWords(
         tuple(w for w in fresh if w.part in SECTIONS),
         tuple(w for w in fresh if w.part == ADDED),
+        tuple(w for w in words if last and before < w.n < taken and w.part != NOTED),
         tuple(
             NeverTaken(one, next((w for w in words if w.part == NOTED and w.n > one.then), None))
             for one in missed

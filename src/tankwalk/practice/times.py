@@ -16,7 +16,7 @@ LATER_DAYS = (1, 2, 7)
 LATER_HOUR = 12
 """Times that are offered beside the next round. Common practice, no source."""
 
-TYPED = re.compile(r"(\d{1,2})(?:[.,:]?(\d{2}))?")
+TYPED = re.compile(r"([0-9]{1,2})(?:[.,:]?([0-9]{2}))?")
 
 
 def ask(site: Site, question: str, without: str = "") -> Generator[Step, Answer, int | None]:

@@ -30,7 +30,8 @@ class OpenScreen(AskingScreen):
         whole = page.draw(self.list, width)
         if self.asking is not None:
             below = steps.draw(self.asking, width)
-            return [*window(whole, width, height - len(below), self.top, "down"), *below]
+            room = height - len(below)
+            return [*window(whole, width, room, self.top, "down"), *below][-height:]
         below = wrapped(width, self.said, "check", 5) if self.said else []
         if self.typed:
             words = f" Number {self.typed}_  then Enter"
