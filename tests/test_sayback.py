@@ -87,6 +87,25 @@ def test_a_tank_as_bad_as_the_worst_is_no_choice(site: Site) -> None:
     assert not {"T02", "T05"} - {worst} & set(question.choices)
 
 
+def test_of_a_whole_loop_it_is_asked_what_is_worst_there(site: Site) -> None:
+    walk = standing_at(site, "L1", "tan")
+    for typed in ("1.2", "1.2"):
+        walk.answer(typed)
+    question = asked(site, "STOCK")
+    assert question is not None
+    assert (question.ask, question.right) == ("What is worst?", "L1 TAN")
+    assert set(question.choices) == {"L1 TAN", "L1 Sump level"}
+
+
+def test_of_what_the_site_leans_on_it_is_asked_what_is_worst(site: Site) -> None:
+    walk = standing_at(site, "site", "alarm")
+    walk.answer("2")
+    question = asked(site, "STOCK")
+    assert question is not None
+    assert (question.ask, question.right) == ("What is worst?", "site Alarm")
+    assert set(question.choices) == {"site Alarm", "site Generator test run"}
+
+
 def test_what_is_altered_is_asked_against_the_same_elsewhere_and_never_against_what_is_so(
     site: Site,
 ) -> None:

@@ -83,19 +83,27 @@ def coming(site: Site, carried: Iterable[FollowUpSeen], now: Instant) -> list[Co
 
 
 def _worst(plan: Plan, wrong: Sequence[Standing], seed: int) -> Question | None:
-    """Which place is worst, against places that are not as bad."""
+    """Which tank is worst, against tanks that are not as bad; of what tanks share, what it is."""
     if not wrong:
         return None
     first = wrong[0]
-    as_bad = {first.place, *first.tanks}
-    as_bad |= {p for one in wrong if one.flag >= first.flag for p in (one.place, *one.places)}
-    tanks = [t.code for t in plan.tanks]
-    loops = [loop.code for loop in plan.loops]
-    meters = [f"meter {m.code}" for m in plan.instruments]
-    kind = next((k for k in (tanks, loops, meters) if first.place in k), [SITE])
-    ask = "Which tank is worst?" if kind is tanks else "What is worst?"
-    others = [p for p in kind if p not in as_bad] or [p for p in tanks if p not in as_bad]
-    return _question(ask, "STOCK", first.place, others, seed)
+    if plan.find_tank(first.place) is None:
+        return _worst_shared(plan, wrong, seed)
+    as_bad = {place for one in wrong if one.flag >= first.flag for place in one.places}
+    others = [tank.code for tank in plan.tanks if tank.code not in as_bad]
+    return _question("Which tank is worst?", "STOCK", first.place, others, seed)
+
+
+def _worst_shared(plan: Plan, wrong: Sequence[Standing], seed: int) -> Question | None:
+    """What is worst at a loop, a meter or the site, against what is well there."""
+    first = wrong[0]
+    item = plan.find_item(first.key.item)
+    if item is None:
+        return None
+    out = {one.key.item for one in wrong}
+    well = [i for i in plan.items if i.code not in out and i.level is item.level]
+    others = [f"{first.place} {one.label}" for one in well]
+    return _question("What is worst?", "STOCK", f"{first.place} {item.label}", others, seed)
 
 
 def _altered(plan: Plan, altered: Sequence[FollowUpSeen], seed: int) -> Question | None:
