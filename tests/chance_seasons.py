@@ -74,13 +74,13 @@ class Outcome(NamedTuple):
     readings: int
 
 
-def outcome(seed: str, fault: Fault) -> Outcome:
+def outcome(seed: str, fault: Fault, most: int = 24) -> Outcome:
     """Walk a season and hold what was told against what was planted."""
-    told = season(seed, fault)
+    told = season(seed, fault, most)
     bad = told.planted
     names = list(_names(told))
     right = [at for at, name, _ in names if name in ("right", "both")]
-    board = [s.at for s in told.stood if _of_board(bad, s) in ("right", "both")]
+    board = [s.at for s in told.stood if judged_name(bad, s) in ("right", "both")]
     others = [(at, words) for at, name, words in names if name == "wrong"]
     related = [s for s in told.stood if s.new and _related(bad, s)]
     start = 0 if bad is None else bad.started
@@ -110,7 +110,7 @@ def outcome(seed: str, fault: Fault) -> Outcome:
 def _names(told: Season) -> Iterator[tuple[int, str, str]]:
     """Every message about what was planted, in order of time: when, right or wrong, its words."""
     bad = told.planted
-    found = [(s.at, _of_board(bad, s), s.sentence) for s in told.stood]
+    found = [(s.at, judged_name(bad, s), s.sentence) for s in told.stood]
     found += [(s.at, _of_said(bad, s), s.sentence) for s in told.said]
     ends = 0 if bad is None else told.room.stops[bad.last].at.utc + 3 * 3600
     yield from sorted(one for one in found if one[1] and one[0] <= ends)
@@ -129,7 +129,7 @@ def _related(bad: Planted | None, stood: Stood) -> bool:
     return any((tank, stood.key.item) in bad.affected for tank in stood.tanks)
 
 
-def _of_board(bad: Planted | None, stood: Stood) -> str:
+def judged_name(bad: Planted | None, stood: Stood) -> str:
     """ "right", "both" where another cause is named as well, "wrong"; "" where it names none."""
     if bad is None or not _related(bad, stood):
         return ""
@@ -304,6 +304,20 @@ def found_table(outcomes: Sequence[Outcome]) -> str:
     )  # fmt: skip
 
 
+def wrong_table(outcomes: Sequence[Outcome]) -> str:
+    """Each season in which something else was named, and what was said first."""
+    rows = [
+        [o.fault.value, o.words, "yes" if o.wrong_first else "no", _cut(o.wrong)]
+        for o in outcomes
+        if o.wrong
+    ]
+    return table(("planted", "what", "before its right name", "what was said"), rows)
+
+
+def _cut(sentence: str, most: int = 110) -> str:
+    return sentence if len(sentence) <= most else f"{sentence[:most].rsplit(' ', 1)[0]} ..."
+
+
 def size_table(outcomes: Sequence[Outcome]) -> str:
     """How many were named, by size."""
     rows = []
@@ -412,7 +426,8 @@ def main() -> None:
     readings = sum(one.readings for one in outcomes)
     print(f"{len(outcomes)} seasons, seed {given.seed}, {readings:,} readings\n")
     tables = (
-        found_table, size_table, where_table, false_table, budget_table, item_table, decoy_table,
+        found_table, wrong_table, size_table, where_table, false_table, budget_table, item_table,
+        decoy_table,
     )  # fmt: skip
     for made in tables:
         print(made(outcomes), end="\n\n")
