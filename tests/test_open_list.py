@@ -12,7 +12,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import standing
 from tankwalk.pages import open_list as page
 from tankwalk.pages.lines import plain
-from tankwalk.practice import open_list, times
+from tankwalk.practice import open_list, own_words, times
 from tankwalk.practice.followups import close, done, open_action, open_altered
 from tankwalk.practice.open_list import ALTERED, ENDED, FLAGS, TO_DO, Row
 from tankwalk.practice.site import Site
@@ -277,6 +277,24 @@ def test_a_new_action_is_written_by_number_alone(site: Site) -> None:
         "clean the screen", "T01", "EF", "safety", "AB",
     )  # fmt: skip
     assert kept.due_at == moment("2026-05-10T09:00").utc
+
+
+def test_a_note_of_the_last_day_can_be_made_an_action_where_it_was_made(site: Site) -> None:
+    walk = standing_at(site, "T02", "temp")
+    for words in ("spray hangs", "lid cracked"):
+        walk.note()
+        walk.answer(words)
+    own_words.add_line(site, "AB", "STOCK", "no note of a tank")
+    asking = pressed(Asking(open_list.new_action(site, Hand())), AB)
+    assert asking.step.choices[6:] == ("note: T02 lid cracked", "note: T02 spray hangs")
+    pressed(asking, "8" + CD + "=" + "=")
+    assert asking.said == "Kept under TO DO. AB wrote it."
+    [kept] = standing.follow_ups(site.ledger.db)
+    assert (kept.text, kept.place, kept.owner) == ("spray hangs", "T02", "CD")
+    assert (kept.about or "").startswith("note ")
+    clock_shows(site, "2026-05-11T07:01")
+    asking = pressed(Asking(open_list.new_action(site, Hand())), AB)
+    assert len(asking.step.choices) == 6, "older notes are not offered"
 
 
 def test_enter_leaves_place_owner_time_and_kind_open(site: Site) -> None:

@@ -193,6 +193,23 @@ def test_the_lead_notes_on_the_pad_that_a_handover_was_never_taken(
     at_the_screen(demo, act, size)
 
 
+def test_the_page_moves_with_the_arrows_while_it_asks(demo: Site) -> None:
+    async def act(room: Room) -> None:
+        await room.press("3", "plus")
+        assert "EXPECT" not in room.text
+        await room.press(*["down"] * 60)
+        assert "Drafted from the record up to entry" in room.text
+        assert "Who gives the room?" in room.text
+        await room.press("up", "left", "left", "left")
+        assert "STOCK" in room.text
+        await room.press("home")
+        assert "Num Lock?" in room.text
+        await room.press("5")
+        assert "Given by PB." in room.text
+
+    at_the_screen(demo, act)
+
+
 # ---- the open list
 
 

@@ -212,12 +212,11 @@ def test_a_window_far_too_small_still_gets_a_page_of_its_size(
     exact(board_page.draw(seen, width, height), width, height, "board")
     exact(handover_page.draw(handover.draft(demo), width), width, None, "handover")
     exact(open_page.draw(open_list.open_list(demo), width), width, None, "open list")
-    for talk in (handing.take(demo, handover.draft(demo)), handing.line(demo, Hand())):
-        under = Asking(talk)
-        for key in ("5", "3", "1", "1"):
-            page = handover_page.draw_asking(handover.draft(demo), under, 0, width, height)
-            exact(page, width, height, under.step.ask)
-            under.type(key)
+    page, under = handover.draft(demo), Asking(handing.take(demo, handover.draft(demo)))
+    for key in ("5", "3", "1", "1"):
+        exact(steps_page.draw(under, width), width, None, under.step.ask)
+        under.type(key)
+        exact(handover_page.draw_said_back(page, under, width, height), width, height, "said back")
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -368,7 +367,7 @@ def saying_back(*, wrong: bool) -> Callable[..., list[Line]]:
         missed = next(n for n, c in enumerate(first.choices, 1) if c != first.right)
         for key in ("5", "3", *([str(missed)] if wrong else [])):
             asking.type(key)
-        return handover_page.draw_asking(page, asking, 0, width, height)
+        return handover_page.draw_said_back(page, asking, width, height)
 
     return drawn
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from tankwalk import text
 from tankwalk.clock import ago
 from tankwalk.pages import steps
-from tankwalk.pages.lines import Line, Span, blank, filled, line, spread, window, wrapped
+from tankwalk.pages.lines import Line, Span, blank, filled, line, spread, wrapped
 from tankwalk.practice.handover import Draft, Section
 from tankwalk.practice.steps import Asking
 
@@ -34,15 +34,10 @@ def draw(draft: Draft, width: int) -> list[Line]:
     return lines
 
 
-def draw_asking(draft: Draft, asking: Asking, top: int, width: int, height: int) -> list[Line]:
-    """The page while it asks: the question below, above it the page, or what is to be read again.
-
-    While the page is said back it is out of sight.
-    """
+def draw_said_back(draft: Draft, asking: Asking, width: int, height: int) -> list[Line]:
+    """The page while it is said back: out of sight, but for the section that is read again."""
     below = steps.draw(asking, width)
     room = height - len(below)
-    if not asking.step.closed:
-        return [*window(draw(draft, width), width, room, top, "down"), *below][-height:]
     lines = [*_head(draft, width), blank(width)]
     if asking.step.shown:
         lines += wrapped(width, asking.step.told, "watch", 3)

@@ -93,9 +93,17 @@ def open_altered(
     return _open(site, who, "altered", words, place, owner, undo_by, rule, about, None)
 
 
-def from_note(site: Site, who: str, note: NoteSeen, owner: str | None = None) -> int:
+def from_note(
+    site: Site,
+    who: str,
+    note: NoteSeen,
+    owner: str | None = None,
+    due_at: int | None = None,
+    rule: str = TASK,
+) -> int:
     """Open an action with the words of a note, where the note was made."""
-    return open_action(site, who, note.text, note.place, owner, about=f"note {note.n}")
+    place = note.place if note.place in places(site.plan) else SITE
+    return open_action(site, who, note.text, place, owner, due_at, rule, f"note {note.n}")
 
 
 def from_flag(

@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable, Generator
 from typing import NamedTuple
 
+from tankwalk import text
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
 from tankwalk.ledger import queries, standing
-from tankwalk.ledger.standing import TASK, FollowUpSeen
+from tankwalk.ledger.queries import NoteSeen
+from tankwalk.ledger.standing import TASK, WORDS, FollowUpSeen
 from tankwalk.practice import deviations, flags, followups, times
 from tankwalk.practice.board import wrong_now
 from tankwalk.practice.deviations import Draft
 from tankwalk.practice.flags import Standing
-from tankwalk.practice.site import Site
+from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.steps import Answer, Hand, Step, Talk, person, writer
 
 FLAGS, ALTERED, TO_DO, ENDED = "FLAGS", "ALTERED", "TO DO", "ENDED SINCE YESTERDAY"
@@ -46,6 +48,10 @@ AGAIN = ("closed in error", "it came back", "not done after all")
 SHELVED = ("known, and worked on", "the meter, not the fish", "planned work")
 FLAG_CLOSED = ("looked: all is well", "the reading was wrong", "part of the plan")
 """Reasons by number; 0 writes one."""
+
+NOTES = 3
+"""Newest notes that are offered to be made an action."""
+NOTE_CELLS = 50
 
 SHELF_HOURS = (1, 2, 4, 8)
 SHELF_DAYS = (1, 3, 7)
@@ -261,15 +267,34 @@ def _until(site: Site, who: str) -> Generator[Step, Answer, Instant]:
 
 
 def new_action(site: Site, hand: Hand) -> Talk:
-    """Write a new action: what, where, whose, by when, and who may close it."""
+    """Write a new action, or make one of a note: what, where, whose, by when, who may close it."""
     who = yield from writer(site, hand, "Who writes it?")
-    words = yield from _reason("To do:", followups.TO_DO)
-    place = yield from _place(site)
+    notes = _newest_notes(site)
+    listed = [*followups.TO_DO, *(text.fit(f"note: {_noted(n)}", NOTE_CELLS) for n in notes)]
+    what = yield Step("To do:", tuple(listed), "write it", writes=True)
+    after = what.number - len(followups.TO_DO)
+    note = notes[after - 1] if after > 0 else None
+    place = (yield from _place(site)) if note is None else None
     owner = yield from _owner(site)
     due_at = yield from times.ask(site, "By when?", "no time set")
-    rule = yield Step("What is it about?", followups.RULES, enter="a task")
-    followups.open_action(site, who, words, place, owner, due_at, rule.words or TASK)
+    about = yield Step("What is it about?", followups.RULES, enter="a task")
+    rule = about.words or TASK
+    if note is None:
+        followups.open_action(site, who, what.words, place, owner, due_at, rule)
+    else:
+        followups.from_note(site, who, note, owner, due_at, rule)
     return f"Kept under TO DO. {who} wrote it."
+
+
+def _newest_notes(site: Site) -> list[NoteSeen]:
+    """The newest notes of the last day; the lines of a handover are none."""
+    since = site.now().utc - ENDED_HOURS * 3600
+    found = queries.notes(site.ledger.db, since)
+    return [n for n in found if not (n.reason or "").startswith(WORDS)][:NOTES]
+
+
+def _noted(note: NoteSeen) -> str:
+    return note.text if note.place in (None, SITE) else f"{note.place} {note.text}"
 
 
 def new_altered(site: Site, hand: Hand) -> Talk:

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from textual import events
 
+from tankwalk.pages import steps
+from tankwalk.pages.actions import footer
+from tankwalk.pages.lines import Line, wrapped
 from tankwalk.practice.site import Site
 from tankwalk.practice.steps import Asking, Hand, Talk
-from tankwalk.screens.base import NO_CHARACTER, PageScreen
+from tankwalk.screens.base import NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK, PageScreen
 
 ENTER = ("enter", "ctrl+j")
+SCROLLS = ("up", "down", "left", "right")
+"""Keys that move the page while it asks."""
 
 
 class AskingScreen(PageScreen):
@@ -28,6 +35,17 @@ class AskingScreen(PageScreen):
         self.asking, self.said, self.top = None, "", 0
         self.look()
         super().arrive()
+
+    def above(
+        self, page: list[Line], width: int, height: int, entry: Sequence[Line] = ()
+    ) -> list[Line]:
+        """What of the page is in sight above what is asked, or above what was said and typed."""
+        if self.asking is not None:
+            below = steps.draw(self.asking, width)
+        else:
+            said = wrapped(width, self.said, "check", 5) if self.said else []
+            below = [*said, *entry, footer(self.scope, width)]
+        return [*self.scrolled(page, width, height - len(below)), *below][-height:]
 
     def ask(self, talk: Talk) -> None:
         """Begin a talk; a refusal before its first question is said."""
@@ -58,8 +76,11 @@ class AskingScreen(PageScreen):
         elif key == "backspace":
             asking.rub()
             self.draw()
-        elif key == "question_mark" and not asking.writing:
+        elif key in SCROLLS or (key == "question_mark" and not asking.writing):
             super().pressed(key, character)
+        elif key in PAD_WITHOUT_NUM_LOCK:
+            asking.said = NUM_LOCK
+            self.draw()
         elif character == "\ufffd":
             asking.said = NO_CHARACTER
             self.draw()

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from tankwalk.pages import handover as page
-from tankwalk.pages.actions import footer
-from tankwalk.pages.lines import Line, wrapped
+from tankwalk.pages.lines import Line
 from tankwalk.practice import handing, handover
 from tankwalk.practice.site import Site
 from tankwalk.screens.asking import AskingScreen
@@ -26,12 +25,9 @@ class HandoverScreen(AskingScreen):
         self.fresh = False
 
     def lines(self, width: int, height: int) -> list[Line]:
-        said = wrapped(width, self.said, "check", 4) if self.said else []
-        if self.asking is not None:
-            return page.draw_asking(self.draft, self.asking, self.top, width, height)
-        below = [*said, footer("handover", width)]
-        room = height - len(below)
-        return [*self.scrolled(page.draw(self.draft, width), width, room), *below]
+        if self.asking is not None and self.asking.step.closed:
+            return page.draw_said_back(self.draft, self.asking, width, height)
+        return self.above(page.draw(self.draft, width), width, height)
 
     def do_give(self) -> None:
         self.ask(handing.give(self.site, self.draft))

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from tankwalk.pages import open_list as page
-from tankwalk.pages import steps
-from tankwalk.pages.actions import footer
-from tankwalk.pages.lines import Line, Span, line, window, wrapped
+from tankwalk.pages.lines import Line, Span, line
 from tankwalk.practice import open_list
 from tankwalk.practice.site import Site
 from tankwalk.screens.asking import AskingScreen
@@ -27,17 +25,9 @@ class OpenScreen(AskingScreen):
         self.list = open_list.open_list(self.site)
 
     def lines(self, width: int, height: int) -> list[Line]:
-        whole = page.draw(self.list, width)
-        if self.asking is not None:
-            below = steps.draw(self.asking, width)
-            room = height - len(below)
-            return [*window(whole, width, room, self.top, "down"), *below][-height:]
-        below = wrapped(width, self.said, "check", 5) if self.said else []
-        if self.typed:
-            words = f" Number {self.typed}_  then Enter"
-            below.append(line(width, Span(words, "entry")))
-        below.append(footer("open", width))
-        return [*self.scrolled(whole, width, height - len(below)), *below]
+        typed = f" Number {self.typed}_  then Enter"
+        entry = [line(width, Span(typed, "entry"))] if self.typed else []
+        return self.above(page.draw(self.list, width), width, height, entry)
 
     def pressed(self, key: str, character: str | None) -> None:
         if self.asking is None and character is not None and character in "0123456789":
