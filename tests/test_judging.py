@@ -227,7 +227,9 @@ def test_without_what_nature_allows_nothing_is_impossible() -> None:
 
 def test_words_are_judged_by_the_plans_lists() -> None:
     assert judged(0, None, item=SCREEN) == Judged(Flag.OK)
-    assert judged(1, None, item=SCREEN) == Judged(Flag.WATCH, "Outlet screen: slimy", rule="setting")
+    assert judged(1, None, item=SCREEN) == Judged(
+        Flag.WATCH, "Outlet screen: slimy", rule="setting"
+    )
     assert judged(2, None, item=SCREEN) == Judged(Flag.ACT, "Outlet screen: fouled", rule="setting")
 
 

@@ -213,7 +213,7 @@ def test_a_dose_ten_times_the_usual_is_typed_twice_before_it_is_kept(demo: Site)
         await room.press("enter")
         assert "Now look at the pH in 15 to 30 min" in room.flowing
         assert kept(demo, "dose")[-1][1] == 2500
-        await room.press("escape", "escape", "escape", "escape")
+        await room.press("escape", "escape", "escape", "escape", "5")
         assert "look at the pH after 2500 g sodium bicarbonate" in room.flowing
 
     at_the_screen(demo, act)

@@ -38,6 +38,5 @@ def odd(item: Item, here: Shift, shifts: Sequence[Shift], band: Band | None) -> 
         return ""
     way = "above" if apart > 0 else "below"
     return (
-        f"odd one out: {abs(apart):.{item.decimals}f} {way} its usual beside "
-        f"{len(others)} sisters (z {abs(z):.1f})"
+        f"odd one out: {abs(apart):.{item.decimals}f} {way} its usual beside {len(others)} sisters"
     )

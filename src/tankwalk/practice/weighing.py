@@ -268,7 +268,7 @@ def beyond(
 ) -> Judged:
     """A value that was judged by its band, and now by what it is held against besides."""
     if past.signal is not None:
-        return _counted(first, past.signal)
+        return _counted(first, item, past.signal)
     if past.cause is not None:
         return _shared(first, past.cause, value, band, tips=past.tips)
     return _trended(item, value, band, first, past, now)
@@ -326,14 +326,14 @@ def _that_way(cause: Cause, value: float, band: Band | None) -> bool:
     return value > band.limits.watch_above
 
 
-def _counted(first: Judged, signal: Signal) -> Judged:
+def _counted(first: Judged, item: Item, signal: Signal) -> Judged:
     """A count of the dead that stands out by more than its band."""
     flag = max(first.flag, Flag(signal.flag))
     rule = f"morts: {signal.rule}"
     if signal.rule == "counted twice":
         same = Slip("the same dead, counted already", 0.0)
         return Judged(flag, signal.sentence, signal.sentence, same, rule=rule, do=signal.do)
-    said = signal.sentence
+    said = f"{item.label}: {signal.sentence}"
     if first.flag > signal.flag:
-        said = f"{first.sentence}; {said}"
+        said = f"{first.sentence}; {signal.sentence}"
     return Judged(flag, said.rstrip("."), rule=rule, do=signal.do)
