@@ -87,8 +87,8 @@ def record(folder: Path) -> list[str]:
         f"keys                  {len(keys)}, {len(LINE) + 1} of them the line that was typed",
         f"choices               {choices}",
         f"program's own seconds {seconds:.1f}, with a 0.03 s wait after every key",
-        f"a gloved hand         {hand:.0f} s, at {GLOVED} s a key and {THINK} s a choice; reading the "
-        "page comes on top",
+        f"a gloved hand         {hand:.0f} s, at {GLOVED} s a key and {THINK} s a choice; "
+        "reading the page comes on top",
         *shown,
     ]
 
