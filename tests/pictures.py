@@ -14,9 +14,10 @@ from collections.abc import Callable
 from pathlib import Path
 
 import crowded_support
+import demo_support
 import weighing_support
 from record_round import NOW, give, in_order
-from tankwalk_demo import morning_answers
+from tankwalk_demo import make, morning_answers
 from terminal import Terminal
 
 PAPER = """## On paper
@@ -183,6 +184,16 @@ def crowded(_: Terminal) -> None:
     """Everything is wrong at once: forty flags in twelve tanks."""
 
 
+def away(_: Terminal) -> None:
+    """A room nobody entered for a week: the gap, what is overdue, what the last handover said."""
+
+
+def meters(terminal: Terminal) -> None:
+    """The meters: when each was checked, as found of late, what is overdue."""
+    terminal.press("6")
+    terminal.wait("METERS")
+
+
 def help_(terminal: Terminal) -> None:
     """Help for the item that is asked, and every key."""
     to_walk(terminal)
@@ -265,15 +276,22 @@ def crowded_room(folder: Path) -> None:
     crowded_support.crowded(folder).close()
 
 
+def demo_room(folder: Path) -> None:
+    """The demo as it stands on its Sunday."""
+    make(folder, demo_support.STATION)
+
+
 OWN_SITE: dict[str, tuple[Callable[[Path], None], str]] = {
     "drifting": (drifting_room, "2026-05-10T07:00"),
     "crowded": (crowded_room, crowded_support.NOW),
+    "away": (demo_room, "2026-05-17T08:50"),
 }
 """Pictures that are not of the demo's Sunday: what makes their site, and when they are taken."""
 
 SHOTS: tuple[tuple[str, Callable[[Terminal], None]], ...] = (
     ("board", board),
     ("crowded", crowded),
+    ("away", away),
     ("who", who),
     ("glance", glance),
     ("entry", entry),
@@ -290,6 +308,7 @@ SHOTS: tuple[tuple[str, Callable[[Terminal], None]], ...] = (
     ("taking", taking),
     ("said-back", said_back),
     ("open-list", open_list),
+    ("meters", meters),
     ("worked", worked),
     ("behind", behind),
     ("workings", finding),

@@ -238,6 +238,12 @@ def test_a_room_that_was_left_for_a_week_says_since_when_and_what_was_missed(at:
         ("Nobody entered anything", "for 7 d 2 h, since Sun 10 May 06:47 (by PB)"),
         ("Missed meanwhile", "20 rounds, 48 meals, 1 harvest"),
     ]
+    assert found[2].what == "The last handover said"
+    assert found[2].sentence.startswith(
+        "T07 ! WATCH Water below rim 4.5 cm; Outlet screen not looked 15:05 at 15:05; "
+        "T12 Inlet valve throttled to 3.1 L/min, fitting weeps"
+    )
+    assert found[2].sentence.endswith("(RO, Sat 9 May 16:05)")
     said = [one.what for one in found]
     assert "Cone A0509 harvest" in said
     assert "Meter checks A, B, P1, S1" in said

@@ -7,7 +7,7 @@ from itertools import pairwise
 from statistics import median
 
 from tankwalk.clock import Instant, at, zone
-from tankwalk.ledger import feeding
+from tankwalk.ledger import feeding, standing
 from tankwalk.plan.model import Plan
 from tankwalk.practice import cones, meals
 from tankwalk.practice.site import Site
@@ -25,6 +25,9 @@ AHEAD_HOURS = 24.0
 UNATTENDED_HOURS = 24.0
 """Somebody who can tell a fault has to be there every day, weekends and holidays included.
 Guide for the Care and Use of Laboratory Animals, 8th ed., 2011."""
+
+GIST = ("STOCK", "ALTERED", "EXPECT")
+"""Sections of a handover whose first line is told to whom comes after days."""
 
 
 def looks(plan: Plan, first: date, last: date) -> list[Instant]:
@@ -72,7 +75,23 @@ def unattended(site: Site, now: Instant) -> list[Due]:
     found = [Due("Nobody entered anything", late, words, "unattended")]
     if missed := _missed(site, last.at, now):
         found.append(Due("Missed meanwhile", late, missed, "unattended"))
+    given = standing.last_handover(site.ledger.db)
+    if given is not None and (said := gist(given.text)):
+        words = f"{said} ({given.who}, {given.at.short()})"
+        found.append(Due("The last handover said", late, words, "unattended"))
     return found
+
+
+def gist(page: str) -> str:
+    """What a handover's page says first: its worst tank, what is altered, what to expect."""
+    first: dict[str, str] = {}
+    section = ""
+    for line in page.splitlines():
+        if not line.startswith(" "):
+            section = line
+        elif section in GIST:
+            first.setdefault(section, " ".join(line.split()))
+    return "; ".join(first[name] for name in GIST if name in first)
 
 
 def _missed(site: Site, last: Instant, now: Instant) -> str:
