@@ -168,6 +168,8 @@ def _of_said(bad: Planted | None, said: Said) -> str:
             return "right" if here and said.rule == "morts: too few" else ""
     if bad.fault not in OF_ONE_TANK or not here:
         return ""
+    if said.rule in ("unchanged", "morts: too few"):  # by chance: it says nothing of this
+        return ""
     shared = said.rule.startswith(("meter", "loop")) or said.rule == "morts: counted twice"
     return "wrong" if shared or said.slip else "right"
 
