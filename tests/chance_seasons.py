@@ -393,7 +393,7 @@ def where_table(outcomes: Sequence[Outcome]) -> str:
     return table(("planted", "where", "named", "of them alone", "median h"), rows)
 
 
-def item_table(outcomes: Sequence[Outcome], most: int = 12) -> str:
+def item_table(outcomes: Sequence[Outcome], most: int = 6) -> str:
     """Where the false flags on the board come from."""
     counts = Counter((c.rule, c.item) for o in outcomes for c in o.false if c.flag >= Flag.WATCH)
     rows = [[rule, item, str(n)] for (rule, item), n in counts.most_common(most)]

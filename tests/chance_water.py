@@ -203,7 +203,7 @@ def _where(room: Room, bad: Planted) -> str:
         first = bad.tanks[0] in room.of_loop(room.loop_of[bad.tanks[0]])[:FEWEST]
         if bad.fault is Fault.TANK_OXYGEN:
             return "among the first 3 of its loop" if first else "after 3 sisters"
-    return bad.item if bad.fault in (Fault.TANK_DRIFT, Fault.COPIED, Fault.SLIP) else ""
+    return bad.item if bad.fault in (Fault.TANK_DRIFT, Fault.COPIED) else ""
 
 
 def _between(luck: Random, stops: Sequence[Stop], first: int) -> int:

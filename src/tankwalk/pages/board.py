@@ -8,6 +8,7 @@ from tankwalk.ledger.standing import FollowUpSeen
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
 from tankwalk.practice.board import Board, Tile
 from tankwalk.practice.due import Due
+from tankwalk.practice.judging import Flag
 
 CROWDED = 6
 """More flags than these are told a line a place, where the page has an end."""
@@ -18,6 +19,7 @@ def draw(board: Board, width: int, height: int | None) -> list[Line]:
     head = [_title(board, width), *_room(board, width), *_untaken(board, width)]
     crowded = height is not None and len(board.wrong) > CROWDED
     wrong = _wrong_by_place(board, width) if crowded else _wrong(board, width)
+    pressing = crowded or any(one.flag >= Flag.ACT for one in board.wrong)
     tiles = _tiles(board, width)
     rows = [_due(d, width) for d in board.due]
     soon = sum(len(row) for row, d in zip(rows, board.due, strict=True) if _soon(d))
@@ -27,7 +29,7 @@ def draw(board: Board, width: int, height: int | None) -> list[Line]:
     actions = [*_listed(width, "TO DO", _actions(board, width)), *_review(board, width)]
     if height is None:
         return [*head, *wrong, *tiles, *due, *altered, *actions, *_emergency(board, width)]
-    return _fit(width, height, head, [wrong, tiles, due, altered, actions], soon, crowded=crowded)
+    return _fit(width, height, head, [wrong, tiles, due, altered, actions], soon, crowded=pressing)
 
 
 SOON_HOURS = 4.0
@@ -45,7 +47,7 @@ def _fit(
     """All parts if they fit; else each gives way to its first lines, the later ones first.
 
     `soon` rows of the third part are overdue or due soon: the others of it give way before all.
-    Where it is `crowded`, what is wrong comes before all of them.
+    Where it is `crowded` with flags, or one is to be acted on, what is wrong comes before them.
     """
     room = height - len(head)
     sizes = [len(p) for p in parts]
