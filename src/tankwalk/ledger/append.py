@@ -64,10 +64,12 @@ class Appender:
         for detail in details:
             if TABLE[type(detail)] not in chain.DETAIL_TABLES[entry.kind]:
                 raise ValueError(f"a {entry.kind} entry keeps no {TABLE[type(detail)]}")
+        # A laptop that never wrote here has no entry to look for through all the others.
+        known = db.execute("SELECT 1 FROM station WHERE key = ?", (self.station_key,)).fetchone()
         station = self._number("station", "key", self.station_key, name=self.station_name)
         last = db.execute("SELECT max(n) FROM entry").fetchone()[0]
         n: int = (last or 0) + 1
-        before = db.execute(
+        before = known and db.execute(
             "SELECT local, digest FROM entry WHERE station = ? ORDER BY n DESC LIMIT 1", (station,)
         ).fetchone()
         local, previous = before or (0, chain.first(self.station_name))
