@@ -69,9 +69,13 @@ class Appender:
         station = self._number("station", "key", self.station_key, name=self.station_name)
         last = db.execute("SELECT max(n) FROM entry").fetchone()[0]
         n: int = (last or 0) + 1
-        before = known and db.execute(
-            "SELECT local, digest FROM entry WHERE station = ? ORDER BY n DESC LIMIT 1", (station,)
-        ).fetchone()
+        before = (
+            known
+            and db.execute(
+                "SELECT local, digest FROM entry WHERE station = ? ORDER BY n DESC LIMIT 1",
+                (station,),
+            ).fetchone()
+        )
         local, previous = before or (0, chain.first(self.station_name))
         who = self._number("person", "initials", entry.who)
         place = None if entry.place is None else self._number("place", "code", entry.place)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from itertools import pairwise
-from statistics import median
 
 from tankwalk.clock import Instant, at, zone
 from tankwalk.ledger import feeding, standing
@@ -12,6 +11,7 @@ from tankwalk.plan.model import Plan
 from tankwalk.practice import cones, meals
 from tankwalk.practice.site import Site
 from tankwalk.practice.tasks import Due
+from tankwalk.science.middle import median
 
 LONG_GAP_HOURS = 12.0
 """A shorter stretch without a planned look is a night. Common practice, no source."""

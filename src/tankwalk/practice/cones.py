@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from statistics import median
 
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger import feeding
 from tankwalk.ledger.feeding import BatchSeen
 from tankwalk.practice.site import Site
 from tankwalk.practice.tasks import Due
+from tankwalk.science.middle import median
 
 COLDEST, HOTTEST, LOWEST_PH = 25.0, 33.0, 8.0
 """Hatching water in degC, slow below and stopped above, and its pH.

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from math import isclose
-from statistics import median
 from typing import NamedTuple
 
 from tankwalk import quantity
@@ -17,6 +16,7 @@ from tankwalk.practice import followups
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.workings import Working
 from tankwalk.quantity import number_text
+from tankwalk.science.middle import median
 
 TIMES = 3.0
 """How many times the usual change a dose may make, or how small a part of it, unasked."""

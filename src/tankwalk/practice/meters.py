@@ -7,7 +7,7 @@ them is changed. Taking that entry back frees them.
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from tankwalk import text
 from tankwalk.clock import Instant, ago
@@ -15,11 +15,13 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import checks as record
 from tankwalk.ledger import standing
 from tankwalk.ledger.checks import CheckSeen, MarkSeen
-from tankwalk.ledger.entries import Calibration, Entry, Suspect
 from tankwalk.ledger.queries import Seen
 from tankwalk.plan.model import Instrument, Plan
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.tolerance import against, passes, right_value
+
+if TYPE_CHECKING:  # the board reads meters; what writes is loaded by who enters a check
+    from tankwalk.ledger.entries import Calibration
 
 UNPLANNED_HOURS = 48.0
 """A meter whose plan says not how often it is checked is told of after so long, if it ever was.
@@ -200,6 +202,8 @@ def lift(site: Site, who: str, mark_entry: int, reason: str) -> int:
 
     Refusal for a mark that does not stand, without a reason, and for the one who made the check.
     """
+    from tankwalk.ledger.entries import Entry
+
     who, reason = site.signs(who), text.clean(reason)
     if not reason:
         raise Refusal("No reason was given: the mark stays, and its readings stay suspect.")
@@ -278,6 +282,8 @@ def check(
     left has two checks of the same moment. Refusal for a meter, a person or a value that is none,
     and where the plan says not when the meter passes.
     """
+    from tankwalk.ledger.entries import Calibration
+
     meter, who = find(site.plan, code), site.signs(who)
     right = right_value(meter, reference)
     passed = passes(meter, as_found, right)
@@ -309,6 +315,8 @@ def leave(
 
     Refusal as `check`.
     """
+    from tankwalk.ledger.entries import Calibration
+
     meter, who = find(site.plan, code), site.signs(who)
     right = right_value(meter, reference)
     fit = passes(meter, as_left, right)
@@ -326,6 +334,8 @@ def _left_words(meter: Instrument, as_left: float, right: float, fit: bool) -> s
 
 
 def _kept(site: Site, who: str, detail: Calibration) -> int:
+    from tankwalk.ledger.entries import Entry
+
     now = site.now()
     return site.record(Entry("calibration", who, now, now, SITE), detail)
 
@@ -340,6 +350,8 @@ def fail(site: Site, who: str, meter: Instrument, as_found: float, right: float)
 
 def _mark(site: Site, who: str, meter: Instrument, as_found: float, right: float) -> Failure:
     """Mark what the meter read since it last passed; without that, since it was read first."""
+    from tankwalk.ledger.entries import Entry, Suspect
+
     now, db = site.now(), site.ledger.db
     item = site.plan.item(meter.checks)
     last_pass = record.last_pass(db, meter.code, now.utc)

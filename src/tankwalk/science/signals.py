@@ -9,6 +9,8 @@ from typing import NamedTuple
 from tankwalk.errors import Refusal
 from tankwalk.science.distributions import binomial_quantile, poisson_quantile, probability
 from tankwalk.science.limits import above_zero, finite, within, zero_or_more
+from tankwalk.science.middle import median as median
+from tankwalk.science.middle import some
 
 MOST_FISH = 10_000_000
 """The binomial limit is worked out for up to this many fish."""
@@ -78,7 +80,7 @@ def ewma(values: Sequence[float], start: float, weight: float, sd: float | None 
     Range: values that do not depend on one another. Errors: Refusal naming the input.
     Source: Roberts 1959, Technometrics 1:239 (from memory); NIST/SEMATECH e-Handbook 6.3.2.4.
     """
-    _some("values", values)
+    some("values", values)
     finite("start", start)
     if above_zero("weight", weight) > 1:
         raise Refusal(f"weight has to be at most 1, not {weight:g}.")
@@ -102,7 +104,7 @@ def cusum(values: Sequence[float], mean: float, slack: float) -> Sums:
     Range: values that do not depend on one another. Errors: Refusal naming the input.
     Source: Page 1954, Biometrika 41:100 (from memory); NIST/SEMATECH e-Handbook 6.3.2.3.
     """
-    _some("values", values)
+    some("values", values)
     finite("mean", mean)
     zero_or_more("slack", slack)
     high: list[float] = []
@@ -131,15 +133,6 @@ def poisson_reference(usual: float, alarming: float) -> float:
 
 
 # ---- sisters
-
-
-def median(values: Sequence[float]) -> float:
-    """The middle value, or the mean of the middle two. Refusal for an empty list."""
-    ordered = sorted(_some("values", values))
-    half = len(ordered) // 2
-    if len(ordered) % 2:
-        return ordered[half]
-    return (ordered[half - 1] + ordered[half]) / 2
 
 
 def robust_z(value: float, sisters: Sequence[float], floor: float) -> float | None:
@@ -209,14 +202,6 @@ def hours_until(value: float, slope: float, limit: float) -> float | None:
     if finite("slope", slope) == 0 or (left > 0) != (slope > 0):
         return None
     return left / slope
-
-
-def _some(name: str, values: Sequence[float]) -> Sequence[float]:
-    if not values:
-        raise Refusal(f"{name} has to hold at least one number.")
-    for value in values:
-        finite(name, value)
-    return values
 
 
 def _pairs(hours: Sequence[float], values: Sequence[float]) -> None:
