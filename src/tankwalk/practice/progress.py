@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from tankwalk.errors import Refusal
 from tankwalk.ledger import queries
 from tankwalk.ledger.queries import RoundSeen, Seen
@@ -12,6 +14,9 @@ from tankwalk.practice.judging import Flag
 from tankwalk.practice.meters import Marks
 from tankwalk.practice.rounds import Agenda, Slot
 from tankwalk.practice.site import SITE, Site
+
+if TYPE_CHECKING:
+    from tankwalk.practice.weighing import Weighing
 
 
 class Progress:
@@ -29,6 +34,7 @@ class Progress:
         self.kept: dict[tuple[str, str], list[Seen]] = {}
         self.signed = found.signed is not None
         self.at = 0
+        self._weighing: Weighing | None = None
         self._index = {(s.place, s.item.code): i for i, s in enumerate(self.slots)}
         self._open: list[int] | None = None
         self._flags: list[tuple[Slot, Seen]] | None = None
@@ -40,6 +46,15 @@ class Progress:
         self._marks: Marks | None = None
         self._off: frozenset[str] | None = None
         self.reload()
+
+    @property
+    def weighing(self) -> Weighing:
+        """What judges this round's readings; the first page stands before it is loaded."""
+        if self._weighing is None:
+            from tankwalk.practice.weighing import Weighing
+
+            self._weighing = Weighing(self.site, self.round.number, self.round.first)
+        return self._weighing
 
     def reload(self) -> None:
         """Read what the record holds of this round, as others may have entered some of it."""

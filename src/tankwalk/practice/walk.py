@@ -33,7 +33,6 @@ from tankwalk.practice.questions import (
 )
 from tankwalk.practice.rounds import Slot
 from tankwalk.practice.site import Site
-from tankwalk.practice.weighing import Weighing
 from tankwalk.quantity import Quantity
 
 
@@ -55,7 +54,6 @@ class Walk(Progress):
         super().__init__(site, found)
         self.who = who
         self.keeping = Keeping(site, found.number, who)
-        self.weighing = Weighing(site, found.number, found.first)
         self.meters: dict[str, str] = {}
         """Meters chosen for this walk, by instrument kind; else the plan's habit."""
         self.said: Reply = Reply()
