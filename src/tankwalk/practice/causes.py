@@ -14,7 +14,7 @@ from tankwalk.clock import Instant, ago
 from tankwalk.plan.model import Item, Limits
 from tankwalk.practice.tasks import named
 from tankwalk.practice.usual import FEWEST, SETTLED, Usual, finest
-from tankwalk.science.signals import median
+from tankwalk.science.middle import median
 
 # Seeds, to be tuned by a site. Common practice, no source.
 

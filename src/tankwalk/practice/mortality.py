@@ -19,6 +19,7 @@ from tankwalk.practice.dead_counts import Counted, Known, days_like, die_off, ga
 from tankwalk.practice.judging import Flag
 from tankwalk.practice.site import Site
 from tankwalk.science import signals
+from tankwalk.science.middle import MAD_TO_SD
 
 # Seeds, to be tuned by a site. Where no source is named: common practice, no source.
 
@@ -47,7 +48,7 @@ FEWEST_STEPS, FEWEST_FOR_SPREAD = 4, 5
 TWICE_HOURS = 20.0
 """Equal counts closer than this may be one: short of a day, so that daily rounds are not asked."""
 
-_STEP_TO_SD = 1.4826 / sqrt(2)
+_STEP_TO_SD = MAD_TO_SD / sqrt(2)
 """Standard deviation of normal values over the median step from one to the next."""
 
 
@@ -250,7 +251,7 @@ def dispersion(known: Known, own: Sequence[int]) -> float:
     if len(known.sisters) >= FEWEST_FOR_SPREAD:
         middle = signals.median(known.sisters)
         apart = signals.median([abs(one - middle) for one in known.sisters])
-        found.append((1.4826 * apart) ** 2 / max(1.0, middle))
+        found.append((MAD_TO_SD * apart) ** 2 / max(1.0, middle))
     return max(found)
 
 

@@ -8,7 +8,8 @@ from tankwalk.plan.model import Band, Item
 from tankwalk.practice.causes import Shift
 from tankwalk.practice.trends import away, half_width
 from tankwalk.practice.usual import deadband
-from tankwalk.science.signals import median, robust_z
+from tankwalk.science.middle import median
+from tankwalk.science.signals import robust_z
 
 ODD_Z = 3.5
 """Iglewicz & Hoaglin 1993, How to detect and handle outliers (from memory)."""

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from tankwalk.ledger.checks import MarkSeen
 from tankwalk.ledger.flags import Look
 from tankwalk.plan.model import Item
-from tankwalk.science.signals import median
+from tankwalk.science.middle import MAD_TO_SD, median
 
 # Seeds, to be tuned by a site. Common practice, no source.
 
@@ -20,8 +20,6 @@ SETTLED = 8
 """What a meter read before its last passed check is the middle of this many."""
 FEWEST = 3
 """Fewer looks have no middle to hold a value against."""
-
-_MAD_TO_SD = 1.4826
 
 
 class Usual(NamedTuple):
@@ -90,7 +88,7 @@ def usual(
         if passed is None or look.at <= passed
     ][-SETTLED:]
     middle = median(levels[-SETTLED:])
-    scatter = _MAD_TO_SD * median([abs(level - middle) for level in levels[-SETTLED:]])
+    scatter = MAD_TO_SD * median([abs(level - middle) for level in levels[-SETTLED:]])
     return Usual(
         tuple(looks),
         levels,

@@ -7,6 +7,9 @@ from collections.abc import Sequence
 from tankwalk.errors import Refusal
 from tankwalk.science.limits import finite
 
+MAD_TO_SD = 1.4826
+"""The standard deviation of normal values over their median absolute deviation: 1 / 0.67449."""
+
 
 def median(values: Sequence[float]) -> float:
     """The middle value, or the mean of the middle two. Refusal for an empty list."""

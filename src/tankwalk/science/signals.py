@@ -9,16 +9,14 @@ from typing import NamedTuple
 from tankwalk.errors import Refusal
 from tankwalk.science.distributions import binomial_quantile, poisson_quantile, probability
 from tankwalk.science.limits import above_zero, finite, within, zero_or_more
+from tankwalk.science.middle import MAD_TO_SD, some
 from tankwalk.science.middle import median as median
-from tankwalk.science.middle import some
 
 MOST_FISH = 10_000_000
 """The binomial limit is worked out for up to this many fish."""
 FEWEST_SISTERS = 3
 """Fewer values have no middle and spread to hold one against."""
 
-_MAD_TO_SD = 1.4826
-"""The standard deviation of normal values over their median absolute deviation: 1 / 0.67449."""
 _SIGMAS = 3
 """How far the limits of a chart stand from its middle, in standard deviations."""
 
@@ -150,7 +148,7 @@ def robust_z(value: float, sisters: Sequence[float], floor: float) -> float | No
     if len(sisters) < FEWEST_SISTERS:
         return None
     middle = median(sisters)
-    spread = _MAD_TO_SD * median([abs(one - middle) for one in sisters])
+    spread = MAD_TO_SD * median([abs(one - middle) for one in sisters])
     return (value - middle) / max(floor, spread)
 
 
