@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tankwalk.errors import Refusal
-from tankwalk.practice import workings
+from tankwalk.practice.workings import working_out
 from tankwalk.science.calculators import ALL
 from tankwalk.science.calculators.declare import Form
 
@@ -58,17 +58,17 @@ def never_fails(names: Sequence[str]) -> None:
             else:
                 typed[one.key] = data.draw(st.sampled_from([*ODD, ""]))
         try:
-            done = workings.work(asked.name, typed)
+            done = working_out.work(asked.name, typed)
         except Refusal:
             return
-        json.dumps(workings.as_json(done), allow_nan=False)
+        json.dumps(working_out.as_json(done), allow_nan=False)
 
     check()
 
 
 def warns_of(name: str, typed: Mapping[str, str], key: str, value: float) -> bool:
     """Whether a calculator warns that this input is outside the range of its equation."""
-    done = workings.work(name, {**typed, key: f"{value:.9f}"})
+    done = working_out.work(name, {**typed, key: f"{value:.9f}"})
     return any(warning.startswith(f"{key} ") and "outside" in warning for warning in done.warnings)
 
 

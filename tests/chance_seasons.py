@@ -16,7 +16,7 @@ from typing import NamedTuple
 from chance_walk import SAME_DEAD, SLIPS, Said, Season, Stood, season
 from chance_water import SIZES, Fault, Planted
 from tankwalk.clock import Instant
-from tankwalk.practice.judging import Flag
+from tankwalk.practice.judging.verdict import Flag
 from tankwalk.science.signals import median
 from tankwalk.science.survival import wilson_limits
 

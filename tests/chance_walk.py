@@ -22,14 +22,23 @@ from tankwalk.ledger.store import FILE, Ledger, Station
 from tankwalk.paths import PLAN
 from tankwalk.plan.file import load
 from tankwalk.plan.model import Kind
-from tankwalk.practice import meters
 from tankwalk.practice.board import wrong_now
-from tankwalk.practice.flags import Key, Standing
-from tankwalk.practice.judging import Flag
-from tankwalk.practice.questions import AskAgain, AskSlip
-from tankwalk.practice.rounds import Slot, begin
+from tankwalk.practice.judging.flags import (
+    Key,
+    Standing,
+)
+from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.meters import meter_checks
+from tankwalk.practice.round.questions import (
+    AskAgain,
+    AskSlip,
+)
+from tankwalk.practice.round.rounds import (
+    Slot,
+    begin,
+)
+from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
-from tankwalk.practice.walk import Walk
 
 SAME_DEAD = "the same dead, counted already"
 SLIPS = {"degF": "degF", "gal/min": "gal/min", "point": "decimal point missing"}
@@ -131,7 +140,7 @@ class _Walker:
                 found = 100 + 11 * room.bias[meter, "do"] + self.water.luck.gauss(0, 0.3)
             else:
                 found = 7 + room.bias[meter, "ph"] + self.water.luck.gauss(0, 0.01)
-            meters.check(self.site, "AB", meter, round(found, 2))
+            meter_checks.check(self.site, "AB", meter, round(found, 2))
         self._tick(room.stops[index], 300)
 
     def _slot(self, walk: Walk, slot: Slot, index: int) -> None:

@@ -7,8 +7,8 @@ from pathlib import Path
 from demo_support import STATION
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger.entries import Entry, Reading, Round
+from tankwalk.practice.judging.assess import Weighing
 from tankwalk.practice.site import Site, open_site
-from tankwalk.practice.weighing import Weighing
 from tankwalk_demo import make
 from tankwalk_demo.scenario import rehearsal
 
@@ -57,7 +57,7 @@ def crowded(folder: Path) -> Site:
 
 def _read(site: Site, weighing: Weighing, place: str, code: str, typed: str, at: Instant) -> None:
     from tankwalk.plan.bands import band_for
-    from tankwalk.practice.judging import band_text
+    from tankwalk.practice.judging.verdict import band_text
 
     item = site.plan.item(code)
     site.clock = FixedClock(at)

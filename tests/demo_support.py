@@ -18,7 +18,7 @@ from record_round import SECOND, in_order, keys_for
 from tankwalk.ledger.store import FILE, Station
 from tankwalk.paths import PLAN
 from tankwalk.plan.model import Kind
-from tankwalk.practice.questions import REASONS
+from tankwalk.practice.round.questions import REASONS
 from tankwalk.practice.site import Site, open_site
 from tankwalk_demo import make, morning_answers
 from tankwalk_demo.room import plan

@@ -19,9 +19,17 @@ from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger.entries import Detail, Entry, Reading
 from tankwalk.ledger.queries import NO_LIMIT
 from tankwalk.ledger.store import FILE, Ledger, Station
-from tankwalk.practice.dead_counts import Counted, Known
-from tankwalk.practice.judging import Flag
-from tankwalk.practice.mortality import Rule, Signal, judge, judge_count
+from tankwalk.practice.judging.dead_counts import (
+    Counted,
+    Known,
+)
+from tankwalk.practice.judging.mortality import (
+    Rule,
+    Signal,
+    judge,
+    judge_count,
+)
+from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
 from tankwalk.science.signals import median
 from tankwalk_demo.days import FIRST

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from typing import NamedTuple
 
-from tankwalk.practice import workings
+from tankwalk.practice.workings import working_out
 
 
 class Value(NamedTuple):
@@ -58,7 +58,7 @@ def got(source: Source | Differs, typed: Mapping[str, str], key: str) -> float |
     """What the project gives for these inputs."""
     if source.work is not None:
         return source.work(typed)
-    done = workings.work(source.calculator, typed)
+    done = working_out.work(source.calculator, typed)
     value = done.value if key == "value" else done.also[key]
     assert value is None or isinstance(value, int | float)
     return value

@@ -7,7 +7,7 @@ from itertools import product
 from math import log10
 
 from outside import Differs, Source, Value, typed
-from tankwalk.practice import workings
+from tankwalk.practice.workings import working_out
 from tankwalk.science import carbonate
 
 _TUCKER = "factor table of Tucker 1984 and SRAC 468, as quoted in a stored reproduction"
@@ -270,7 +270,7 @@ _BY_ALKALINITY = 100.0
 
 
 def _factor(given: Mapping[str, str]) -> float:
-    found = workings.work("carbon-dioxide", given).value
+    found = working_out.work("carbon-dioxide", given).value
     assert found is not None
     return found / _BY_ALKALINITY
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from math import exp, log
 
 from outside import Differs, Source, Value, typed
-from tankwalk.practice import workings
+from tankwalk.practice.workings import working_out
 
 
 def _fixed(*rows: Value) -> Callable[[], Iterable[Value]]:
@@ -138,21 +138,21 @@ def _dosed() -> Iterable[Value]:
 
 def _chlorine_of_recipe(asked: Mapping[str, str]) -> float:
     """g of chlorine a gram in 4.77 L of 5.25 % bleach for 500 g, by the bleach calculator."""
-    strength = workings.work("chlorine-strength", {"percent": "5.25", "basis": "trade"}).value
+    strength = working_out.work("chlorine-strength", {"percent": "5.25", "basis": "trade"}).value
     assert strength is not None
     return 4.77 * strength / 500
 
 
 def _chlorine_needed(asked: Mapping[str, str]) -> float:
     """g of available chlorine the rule takes, whatever it comes in."""
-    bleach = workings.work("decapsulation", asked).value
+    bleach = working_out.work("decapsulation", asked).value
     assert bleach is not None
     return bleach / 1000 * float(asked["bleach"])
 
 
 def _yield(asked: Mapping[str, str]) -> float:
     """Rotifers a harvest takes, million per L per day: density x the part that holds it."""
-    part = workings.work("rotifer-growth", asked).also["harvest"]
+    part = working_out.work("rotifer-growth", asked).also["harvest"]
     assert isinstance(part, float)
     return float(asked["start"]) * part / 1000
 
@@ -162,7 +162,7 @@ def _length_at(asked: Mapping[str, str]) -> float:
     from scipy.optimize import brentq
 
     def off(length: float) -> float:
-        width = workings.work("gape", {"length": f"{length:.9f}"}).value
+        width = working_out.work("gape", {"length": f"{length:.9f}"}).value
         assert width is not None
         return width - 0.428
 

@@ -11,7 +11,7 @@ from itertools import product
 from math import pi
 
 from outside import Differs, Source, Value, typed
-from tankwalk.practice import workings
+from tankwalk.practice.workings import working_out
 
 GALLON = 3.785411784
 POUND = 453.59237
@@ -189,7 +189,7 @@ def _volumes() -> Iterable[Value]:
 def _flow_index(asked: dict[str, str] | object) -> float:
     """Flow index at 8 mg/L coming in when it was 1.5 at 11: as the flow one fish load needs."""
     flows = [
-        workings.work("oxygen-flow", {"demand": "900", "inflow": inflow, "outflow": "5"}).value
+        working_out.work("oxygen-flow", {"demand": "900", "inflow": inflow, "outflow": "5"}).value
         for inflow in ("11", "8")
     ]
     assert flows[0] is not None

@@ -15,9 +15,9 @@ from tankwalk.ledger.entries import Entry, Reading
 from tankwalk.ledger.queries import RoundSeen, rounds
 from tankwalk.ledger.store import Station
 from tankwalk.plan.model import Kind
-from tankwalk.practice.rounds import begin
+from tankwalk.practice.round.rounds import begin
+from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site, open_site
-from tankwalk.practice.walk import Walk
 
 NOW = "2026-05-10T07:00"
 """A Sunday morning: the lot YOUNG is 9 dph and the lot OLD is 30 dph."""

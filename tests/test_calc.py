@@ -11,8 +11,8 @@ import pytest
 from site_support import tankwalk
 from tankwalk import cli
 from tankwalk.pages.workings import quoted
-from tankwalk.practice import workings
-from tankwalk.practice.examples import example
+from tankwalk.practice.workings import working_out
+from tankwalk.practice.workings.examples import example
 from tankwalk.science.calculators import ALL, TOPICS
 from test_layers import loaded_after
 
@@ -177,5 +177,5 @@ def test_the_real_program_calculates_without_a_site(tmp_path: Path) -> None:
 
 
 def test_half_dead_in_ten_days_is_a_rate_of_seven_percent_a_day() -> None:
-    done = workings.work("survival", {"stocked": "1000", "deaths": "500", "days": "10"})
+    done = working_out.work("survival", {"stocked": "1000", "deaths": "500", "days": "10"})
     assert done.also["z"] == pytest.approx(0.0693147181, abs=1e-9)  # ln 2 / 10

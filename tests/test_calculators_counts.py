@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tankwalk.errors import Refusal
-from tankwalk.practice import workings
-from tankwalk.practice.examples import example
-from tankwalk.practice.workings import Working
+from tankwalk.practice.workings import working_out
+from tankwalk.practice.workings.examples import example
+from tankwalk.practice.workings.working_out import Working
 from tankwalk.science.calculators import counts, trends
 
 CALCULATORS = (*counts.CALCULATORS, *trends.CALCULATORS)
@@ -20,7 +20,7 @@ HARDWOOD = "7 8 15 11 9 10; 12 17 13 18 19 15; 14 18 19 17 16 18; 19 25 22 23 18
 
 
 def work(name: str, typed: str) -> Working:
-    return workings.work(name, dict(part.split("=", 1) for part in typed.split(" | ")))
+    return working_out.work(name, dict(part.split("=", 1) for part in typed.split(" | ")))
 
 
 def near(value: float, relative: float = 1e-9) -> object:
@@ -184,7 +184,7 @@ def test_groups_all_alike_have_no_p_and_no_crash() -> None:
         assert done.also["statistic"] is None
         assert done.also["detectable"] is None
         assert any("no spread between tanks" in w for w in done.warnings)
-        json.dumps(workings.as_json(done), allow_nan=False)
+        json.dumps(working_out.as_json(done), allow_nan=False)
 
 
 # ---- refusals, JSON
@@ -236,8 +236,8 @@ def test_a_refusal_names_the_input(name: str, typed: str, key: str) -> None:
 
 def test_every_answer_can_be_written_as_json() -> None:
     for asked in CALCULATORS:
-        done = workings.work(asked.name, example(asked))
-        json.dumps(workings.as_json(done), allow_nan=False)
+        done = working_out.work(asked.name, example(asked))
+        json.dumps(working_out.as_json(done), allow_nan=False)
         assert set(done.also) <= {output.key for output in asked.also}
         assert all(len(one.words) <= 40 for one in asked.inputs)
 
@@ -281,7 +281,7 @@ def test_whatever_is_typed_there_is_an_answer_or_a_refusal(data: st.DataObject) 
             continue
         typed[one.key] = listed
     try:
-        done = workings.work(asked.name, typed)
+        done = working_out.work(asked.name, typed)
     except Refusal:
         return
-    json.dumps(workings.as_json(done), allow_nan=False)
+    json.dumps(working_out.as_json(done), allow_nan=False)

@@ -28,9 +28,9 @@ from chance_walk import SAME_DEAD, Stood, season
 from chance_water import Fault, Planted
 from site_support import SMALL, clock_shows, go_to, opened, walking
 from tankwalk.plan.load import read_plan
-from tankwalk.practice.flags import Key
-from tankwalk.practice.judging import Flag
-from tankwalk.practice.questions import AskSlip
+from tankwalk.practice.judging.flags import Key
+from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.round.questions import AskSlip
 
 COUNTS_TWICE_A_DAY = SMALL.replace('tank = ["temp", "do"]', 'tank = ["temp", "do", "morts"]')
 

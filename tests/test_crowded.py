@@ -11,7 +11,7 @@ from tankwalk import text
 from tankwalk.pages import board as page
 from tankwalk.pages.lines import plain
 from tankwalk.practice.board import Board, board
-from tankwalk.practice.judging import Flag
+from tankwalk.practice.judging.verdict import Flag
 
 
 @pytest.fixture(scope="module")

@@ -35,12 +35,13 @@ from tankwalk.ledger.entries import (
 )
 from tankwalk.ledger.store import FILE, Ledger, Station
 from tankwalk.plan.file import load
-from tankwalk.practice import derived, rounds, workings
 from tankwalk.practice.board import board
-from tankwalk.practice.judging import Flag
-from tankwalk.practice.questions import AskAgain
+from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.round import rounds
+from tankwalk.practice.round.questions import AskAgain
+from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site, open_site
-from tankwalk.practice.walk import Walk
+from tankwalk.practice.workings import derived, working_out
 from tankwalk_demo import make, morning_answers
 from tankwalk_demo.answers import lines
 from tankwalk_demo.room import plan
@@ -480,7 +481,7 @@ def test_incident_6_is_one_flag_of_nh3n_for_the_loop_while_tan_is_in_band(tmp_pa
     )
     name, typed = derived.inputs_of(site, one.seen) or ("", {})
     assert name == "ammonia"
-    assert workings.work(name, typed).value == pytest.approx(one.seen.value)
+    assert working_out.work(name, typed).value == pytest.approx(one.seen.value)
     site.close()
 
 

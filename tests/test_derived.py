@@ -17,10 +17,11 @@ from tankwalk.plan.derived import DERIVATIONS
 from tankwalk.plan.faults import PlanFaults
 from tankwalk.plan.load import read_plan
 from tankwalk.plan.model import Level
-from tankwalk.practice import derived, deriving, stock, workings
 from tankwalk.practice.board import board
-from tankwalk.practice.judging import Flag
+from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
+from tankwalk.practice.stock import book_number
+from tankwalk.practice.workings import derived, deriving, working_out
 from tankwalk.science.calculators import ALL
 
 _PH = """
@@ -136,7 +137,7 @@ def test_nh3n_is_kept_the_moment_its_parts_are_there_with_them_and_the_equation(
         assert kept(site, "T01", "nh3n") == []
         enter(site, "T01", "ph", "7.60")
         [value] = kept(site, "T01", "nh3n")
-        done = workings.work("ammonia", {"tan": "0.4", "ph": "7.6", "temperature": "16.5"})
+        done = working_out.work("ammonia", {"tan": "0.4", "ph": "7.6", "temperature": "16.5"})
         assert value == pytest.approx(done.value, rel=1e-9)
         [row] = site.ledger.db.execute(
             "SELECT calculator, equation, parts FROM derived_readings WHERE item = 'nh3n'"
@@ -160,7 +161,7 @@ def test_the_order_in_which_parts_come_makes_no_difference(
     with opened(tmp_path, CHEMISTRY) as site:
         for item in order:
             enter(site, values[item][0], item, values[item][1])
-        expected = workings.work("ammonia", {"tan": "0.4", "ph": "7.6", "temperature": "16.5"})
+        expected = working_out.work("ammonia", {"tan": "0.4", "ph": "7.6", "temperature": "16.5"})
         assert kept(site, "T01", "nh3n") == [pytest.approx(expected.value)]
 
 
@@ -178,7 +179,7 @@ def test_saturation_goes_by_the_elevation_of_the_site(tmp_path: Path) -> None:
         enter(site, "T01", "temp", "16.5")
         enter(site, "T01", "do", "8.0")
         typed = {"oxygen": "8", "temperature": "16.5", "elevation": "260"}
-        expected = workings.work("oxygen-percent", typed)
+        expected = working_out.work("oxygen-percent", typed)
         assert kept(site, "T01", "sat") == [pytest.approx(expected.value)]
 
 
@@ -299,7 +300,7 @@ def test_a_corrected_part_works_it_out_anew_and_both_stay(tmp_path: Path) -> Non
         walk.answer("7.40")
         walk.answer("1")  # mis-keyed
         [value] = kept(site, "T01", "nh3n")
-        done = workings.work("ammonia", {"tan": "0.4", "ph": "7.4", "temperature": "16.5"})
+        done = working_out.work("ammonia", {"tan": "0.4", "ph": "7.4", "temperature": "16.5"})
         assert value == pytest.approx(done.value)
         ever = worked_out(site, "place, item, value, reason", "readings_ever")
         assert [v for p, i, v, _ in ever if (p, i) == ("T01", "nh3n")] == [first, value]
@@ -315,7 +316,7 @@ def test_a_corrected_part_of_the_loop_works_out_every_tank_anew(tmp_path: Path) 
         walk = go_to(walking(site), "L1", "tan")
         walk.answer("0.2")
         walk.answer("1")
-        half = workings.work("ammonia", {"tan": "0.2", "ph": "7.6", "temperature": "16.5"})
+        half = working_out.work("ammonia", {"tan": "0.2", "ph": "7.6", "temperature": "16.5"})
         for tank in ("T01", "T02"):
             assert kept(site, tank, "nh3n") == [pytest.approx(half.value)]
 
@@ -396,7 +397,7 @@ def test_the_walk_shows_what_is_worked_out_under_the_items(tmp_path: Path) -> No
 def test_two_counts_of_one_round_are_one_count_and_a_census_starts_anew(tmp_path: Path) -> None:
     with opened(tmp_path, CHEMISTRY) as site:
         morts = site.plan.item("morts")
-        assert stock.book(site, "T01") is None
+        assert book_number.book(site, "T01") is None
 
         def moved(what: str, fish: int, when: str) -> None:
             at = moment(when)
@@ -412,11 +413,11 @@ def test_two_counts_of_one_round_are_one_count_and_a_census_starts_anew(tmp_path
         dead(60, "2026-05-02T07:01", 1)  # counted again
         dead(5, "2026-05-02T15:00", 2)
         moved("sampled", 20, "2026-05-03T13:00")
-        book = stock.book(site, "T01")
+        book = book_number.book(site, "T01")
         assert book is not None
         assert book.number == 1000 - 60 - 5 - 20
         moved("census", 900, "2026-05-04T08:00")
         dead(2, "2026-05-04T15:00", 3)
-        book = stock.book(site, "T01")
+        book = book_number.book(site, "T01")
         assert book is not None
         assert book.number == 898

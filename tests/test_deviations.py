@@ -12,11 +12,14 @@ from site_support import SMALL, clock_shows, go_to, moment, opened, sign, walkin
 from tankwalk.errors import Refusal
 from tankwalk.ledger import feeding, standing
 from tankwalk.ledger.entries import Entry
-from tankwalk.practice import deviations, open_list
 from tankwalk.practice.board import board
-from tankwalk.practice.deviations import Draft
+from tankwalk.practice.dialog import (
+    Asking,
+    Hand,
+)
+from tankwalk.practice.doing import deviations, open_list
+from tankwalk.practice.doing.deviations import Draft
 from tankwalk.practice.site import Site
-from tankwalk.practice.steps import Asking, Hand
 
 OWNED = FED.replace('initials = "CD"', 'initials = "CD"\nduty = "study owner"')
 

@@ -22,11 +22,14 @@ from site_support import (
 )
 from tankwalk.ledger import queries
 from tankwalk.ledger.entries import Calibration, Entry, FollowUp, Reading
-from tankwalk.practice import due
 from tankwalk.practice.board import Board, board
-from tankwalk.practice.due import Due
-from tankwalk.practice.judging import Flag, value_words
-from tankwalk.practice.rounds import begin
+from tankwalk.practice.due import all_due
+from tankwalk.practice.due.all_due import Due
+from tankwalk.practice.judging.verdict import (
+    Flag,
+    value_words,
+)
+from tankwalk.practice.round.rounds import begin
 from tankwalk.practice.site import SITE, Site
 
 
@@ -73,7 +76,7 @@ def test_a_round_is_still_to_come_then_due_then_overdue(
     small: Site, now: str, sentence: str, overdue: bool
 ) -> None:
     clock_shows(small, f"2026-05-10T{now}")
-    first = due.due_rounds(small, small.now())[0]
+    first = all_due.due_rounds(small, small.now())[0]
     assert (first.what, first.sentence, first.overdue) == (
         "07:00 Morning round",
         sentence,
@@ -83,7 +86,7 @@ def test_a_round_is_still_to_come_then_due_then_overdue(
 
 def test_todays_rounds_come_in_the_order_of_their_times(room: Site) -> None:
     clock_shows(room, "2026-05-11T07:00")
-    assert [one.what for one in due.due_rounds(room, room.now())] == [
+    assert [one.what for one in all_due.due_rounds(room, room.now())] == [
         "07:00 Morning round",
         "10:00 Deep clean",
         "15:00 Afternoon round",
@@ -93,29 +96,29 @@ def test_todays_rounds_come_in_the_order_of_their_times(room: Site) -> None:
 def test_a_round_of_certain_weekdays_is_due_on_those_alone(room: Site) -> None:
     for day, there in (("2026-05-11", True), ("2026-05-12", False), ("2026-05-10", False)):
         clock_shows(room, f"{day}T10:00")
-        named = [one.what for one in due.due_rounds(room, room.now())]
+        named = [one.what for one in all_due.due_rounds(room, room.now())]
         assert ("10:00 Deep clean" in named) is there
 
 
 def test_a_round_begun_says_by_whom_and_a_signed_one_is_due_no_more(small: Site) -> None:
     walk = walking(small)
     clock_shows(small, "2026-05-10T09:30")
-    assert words(due.due_rounds(small, small.now()))[0] == (
+    assert words(all_due.due_rounds(small, small.now()))[0] == (
         "07:00 Morning round",
         "begun 07:00 by AB, not signed",
     )
     sign(walk)
-    assert [one.what for one in due.due_rounds(small, small.now())] == ["15:00 Afternoon round"]
+    assert [one.what for one in all_due.due_rounds(small, small.now())] == ["15:00 Afternoon round"]
     clock_shows(small, "2026-05-11T07:00")
-    assert "07:00 Morning round" in [one.what for one in due.due_rounds(small, small.now())]
+    assert "07:00 Morning round" in [one.what for one in all_due.due_rounds(small, small.now())]
 
 
 def test_a_round_never_signed_is_told_for_a_week(small: Site) -> None:
     begin(small, small.plan.checklist("am"), "AB")
-    assert due.left_unsigned(small, small.now()) == []
+    assert all_due.left_unsigned(small, small.now()) == []
     for later, told in (("2026-05-11", True), ("2026-05-17", True), ("2026-05-18", False)):
         clock_shows(small, f"{later}T07:00")
-        found = words(due.left_unsigned(small, small.now()))
+        found = words(all_due.left_unsigned(small, small.now()))
         said = [("Morning round", "begun Sun 10 May 07:00 by AB, never signed")]
         assert found == (said if told else [])
 
@@ -125,7 +128,7 @@ def test_a_round_never_signed_is_told_for_a_week(small: Site) -> None:
 
 def test_checks_of_every_few_days_are_told_when_due_the_latest_first(room: Site) -> None:
     def told() -> list[tuple[str, str]]:
-        return words(due.due_checks(room, room.now(), queries.newest_of_all(room.ledger.db)))
+        return words(all_due.due_checks(room, room.now(), queries.newest_of_all(room.ledger.db)))
 
     assert ("Generator test run", "not done yet") in told()
     seen_before(room, "site", "generator", 0, "2026-05-09T17:00")
@@ -143,7 +146,7 @@ def test_checks_of_every_few_days_are_told_when_due_the_latest_first(room: Site)
 def test_a_check_for_an_age_is_not_told_of_a_tank_the_round_will_not_ask_it_of(
     room: Site,
 ) -> None:
-    found = due.due_checks(room, room.now(), queries.newest_of_all(room.ledger.db))
+    found = all_due.due_checks(room, room.now(), queries.newest_of_all(room.ledger.db))
     assert sorted(one.what for one in found) == [
         "Generator test run",
         "Wall scrub T02",
@@ -177,7 +180,7 @@ def test_a_glance_is_a_look_and_a_not_taken_is_none(small: Site) -> None:
 
 def test_hours_since_a_look_are_counted_and_never_is_never(small: Site) -> None:
     seen_before(small, "T01", "temp", 16.5, "2026-05-09T19:00")
-    looks = due.looks(small.plan, queries.newest_of_all(small.ledger.db))
+    looks = all_due.looks(small.plan, queries.newest_of_all(small.ledger.db))
     assert [(look.place, look.hours(small.now())) for look in looks] == [
         ("T01", 12.0),
         ("T02", None),

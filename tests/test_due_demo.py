@@ -18,10 +18,13 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import feeding, queries, standing
 from tankwalk.pages import board as board_page
 from tankwalk.pages.lines import plain
-from tankwalk.practice import deviations, due, followups, handover, meals
 from tankwalk.practice.board import board
+from tankwalk.practice.doing import deviations, follow_ups
+from tankwalk.practice.due import all_due
+from tankwalk.practice.due.tasks import Due
+from tankwalk.practice.feeding import meals
+from tankwalk.practice.handover import drafting
 from tankwalk.practice.site import Site, open_site
-from tankwalk.practice.tasks import Due
 from tankwalk_demo import make
 from tankwalk_demo.days import moment
 
@@ -64,7 +67,7 @@ def told(site: Site, *kinds: str) -> list[tuple[str, str]]:
 
 
 def everything(site: Site) -> list[Due]:
-    return due.everything(site, site.now(), queries.newest_of_all(site.ledger.db))
+    return all_due.everything(site, site.now(), queries.newest_of_all(site.ledger.db))
 
 
 def drafts(site: Site, hours: float = 24.0) -> tuple[deviations.Draft, ...]:
@@ -117,8 +120,8 @@ def test_a_kept_deviation_is_closed_by_the_study_owner_alone_and_with_its_effect
     assert drafts(site) == ()
     assert told(site, "deviation") == []
     with pytest.raises(Refusal, match="study owner"):
-        followups.close(site, "MV", opened[1], "No effect was seen.")
-    followups.close(site, "TS", opened[1], "T05 stays in: one meal, no effect seen in gut fill.")
+        follow_ups.close(site, "MV", opened[1], "No effect was seen.")
+    follow_ups.close(site, "TS", opened[1], "T05 stays in: one meal, no effect seen in gut fill.")
     assert opened[1] not in [one.opened for one in standing.follow_ups(site.ledger.db)]
     assert drafts(site) == (), "what was decided is not drafted again"
 
@@ -148,7 +151,7 @@ def test_the_study_owner_of_the_story_closed_each_deviation_with_its_effect(at: 
         ("T04", "closed", "TS"),
     ]
     for one in closed:
-        assert followups.lacking(one, one.turns[-1].text) == ""
+        assert follow_ups.lacking(one, one.turns[-1].text) == ""
 
 
 # ---- incident 4: a cone that hatched late and poorly
@@ -207,7 +210,7 @@ def test_the_day_before_dry_feed_starts_the_page_names_its_tanks(at: At) -> None
     assert told(site, "change") == [
         ("E10 starts dry feed D1", "tomorrow (10 dph): T02 T04 T09 T12")
     ]
-    page = handover.draft(site).text()
+    page = drafting.draft(site).text()
     assert "E10 starts dry feed D1: tomorrow (10 dph): T02 T04 T09 T12" in page
 
 

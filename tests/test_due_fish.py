@@ -11,10 +11,12 @@ from fed_support import FED, all_fed, checked, cone, fed, no_feed, sampled, tank
 from site_support import ROOM, SMALL, clock_shows, moment, opened, seen_before, sign, walking
 from tankwalk.ledger import queries
 from tankwalk.plan.load import read_plan
-from tankwalk.practice import attendance, cones, due, handover, owed, tasks
 from tankwalk.practice.board import board
+from tankwalk.practice.due import all_due, attendance, owed, tasks
+from tankwalk.practice.due.tasks import Due
+from tankwalk.practice.feeding import cones
+from tankwalk.practice.handover import drafting
 from tankwalk.practice.site import Site
-from tankwalk.practice.tasks import Due
 
 Said = list[tuple[str, str]]
 
@@ -208,7 +210,7 @@ METERED = FED.replace('code = "A"\n', f'code = "A"\n{DAILY}').replace(
 
 def meters_at(site: Site, when: str) -> Said:
     clock_shows(site, when)
-    return said(due.due_meters(site, site.now()))
+    return said(all_due.due_meters(site, site.now()))
 
 
 def test_a_meter_s_check_is_due_each_day_and_overdue_the_next(tmp_path: Path) -> None:
@@ -406,12 +408,12 @@ def test_the_board_and_the_handover_tell_all_of_it(site: Site) -> None:
     cone(site, "2026-05-09T09:30", "C1", "set", "2026-05-10T08:30")
     all_fed(site, "2026-05-10T08:05", but="T03")
     now = at(site, "2026-05-10T10:45").now()
-    everything = due.everything(site, now, queries.newest_of_all(site.ledger.db))
+    everything = all_due.everything(site, now, queries.newest_of_all(site.ledger.db))
     assert [one.what for one in everything][:3] == [
         "Cone C1 harvest", "T03 feed", "07:00 Morning round",
     ]  # fmt: skip
     assert board(site).due == tuple(everything)
-    tasks_said = next(s.lines for s in handover.draft(site).sections if s.name == "TASKS")
+    tasks_said = next(s.lines for s in drafting.draft(site).sections if s.name == "TASKS")
     assert tasks_said[:2] == (
         "Cone C1 harvest: overdue 2 h 15 min: expect instar II",
         "T03 feed: overdue 2 h 45 min (08:00)",
@@ -422,7 +424,7 @@ def test_every_kind_of_due_thing_has_its_rank(site: Site, tmp_path: Path) -> Non
     with opened(tmp_path / "room", ROOM) as room:
         for one in (site, room):
             now = at(one, "2026-05-10T10:45").now()
-            for found in due.everything(one, now, queries.newest_of_all(one.ledger.db)):
+            for found in all_due.everything(one, now, queries.newest_of_all(one.ledger.db)):
                 assert found.kind in tasks.KINDS
 
 
@@ -430,5 +432,5 @@ def test_a_room_without_plans_for_feed_shows_what_it_showed_before(tmp_path: Pat
     with opened(tmp_path, SMALL) as site:
         sign(walking(site))
         now = site.now()
-        found = due.everything(site, now, queries.newest_of_all(site.ledger.db))
+        found = all_due.everything(site, now, queries.newest_of_all(site.ledger.db))
         assert said(found) == [("15:00 Afternoon round", "in 8 h")]

@@ -16,13 +16,18 @@ from tankwalk.ledger import chain
 from tankwalk.ledger import flags as questions
 from tankwalk.ledger.flags import Look
 from tankwalk.plan.model import Item, Kind, Limits
-from tankwalk.practice import flags
 from tankwalk.practice.board import board
-from tankwalk.practice.flags import Standing, confirmed, life, well_inside
-from tankwalk.practice.judging import Flag
-from tankwalk.practice.rounds import begin
+from tankwalk.practice.judging import flags
+from tankwalk.practice.judging.flags import (
+    Standing,
+    confirmed,
+    life,
+    well_inside,
+)
+from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.round.rounds import begin
+from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
-from tankwalk.practice.walk import Walk
 from test_queries import BIG, scanned, season
 from weighing_support import later, remembered, room, walked
 

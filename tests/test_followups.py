@@ -16,10 +16,9 @@ from site_support import SMALL, clock_shows, entries, moment, opened, standing_a
 from tankwalk.errors import Refusal
 from tankwalk.ledger import queries, standing
 from tankwalk.ledger.standing import FollowUpSeen
-from tankwalk.practice import followups
 from tankwalk.practice.board import wrong_now
-from tankwalk.practice.flags import Key
-from tankwalk.practice.followups import (
+from tankwalk.practice.doing import follow_ups
+from tankwalk.practice.doing.follow_ups import (
     RULES,
     barred,
     close,
@@ -38,6 +37,7 @@ from tankwalk.practice.followups import (
     shifts,
     terms,
 )
+from tankwalk.practice.judging.flags import Key
 from tankwalk.practice.site import Site
 
 DUTIES = {"AB": "technician", "CD": "lead", "EF": "study owner", "GH": "veterinarian"}
@@ -424,4 +424,4 @@ def test_two_terminals_close_one_thing_once(site: Site, tmp_path: Path) -> None:
 
 
 def test_places_are_the_site_its_loops_and_its_tanks(site: Site) -> None:
-    assert followups.places(site.plan) == ("site", "L1", "T01", "T02")
+    assert follow_ups.places(site.plan) == ("site", "L1", "T01", "T02")

@@ -25,11 +25,22 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import queries, standing
 from tankwalk.ledger.entries import Entry, FollowUp
 from tankwalk.ledger.standing import HandoverSeen
-from tankwalk.practice import flags
 from tankwalk.practice.board import board, wrong_now
-from tankwalk.practice.followups import open_action
-from tankwalk.practice.handover import Draft, draft, give, take
-from tankwalk.practice.own_words import SECTIONS, add_after, add_line, note_untaken, take_back
+from tankwalk.practice.doing.follow_ups import open_action
+from tankwalk.practice.handover.drafting import (
+    Draft,
+    draft,
+    give,
+    take,
+)
+from tankwalk.practice.handover.handover_notes import (
+    SECTIONS,
+    add_after,
+    add_line,
+    note_untaken,
+    take_back,
+)
+from tankwalk.practice.judging import flags
 from tankwalk.practice.site import Site
 
 WITH_A_LEAD = SMALL.replace('initials = "CD"\n', 'initials = "CD"\nduty = "lead"\n', 1)

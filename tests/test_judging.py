@@ -12,8 +12,14 @@ from site_support import NOW, moment
 from tankwalk.clock import Instant
 from tankwalk.ledger.queries import Seen
 from tankwalk.plan.model import Band, Item, Kind, Limits
-from tankwalk.practice.judging import Flag, Judged, band_text, judge, level
-from tankwalk.practice.slips import Around
+from tankwalk.practice.judging.slips import Around
+from tankwalk.practice.judging.verdict import (
+    Flag,
+    Judged,
+    band_text,
+    judge,
+    level,
+)
 
 OXYGEN = Item("do", "Oxygen", unit="mg/L", plausible=(0, 20))
 TEMPERATURE = Item("temp", "Temperature", unit="degC", plausible=(-1, 35))

@@ -17,7 +17,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import feeding
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.plan.load import read_plan
-from tankwalk.practice import meals
+from tankwalk.practice.feeding import meals
 from tankwalk.practice.site import SITE, Site
 
 SUNDAY = date(2026, 5, 10)

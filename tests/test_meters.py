@@ -36,11 +36,18 @@ from tankwalk.ledger.store import FILE, Ledger
 from tankwalk.pages import meters as page
 from tankwalk.pages import walk as walk_page
 from tankwalk.pages.lines import TONES, plain
-from tankwalk.practice import meters
 from tankwalk.practice.board import board
-from tankwalk.practice.checking import Checking, how
-from tankwalk.practice.handover import draft
-from tankwalk.practice.meters import check, leave, lift
+from tankwalk.practice.handover.drafting import draft
+from tankwalk.practice.meters import meter_checks
+from tankwalk.practice.meters.check_talk import (
+    Checking,
+    how,
+)
+from tankwalk.practice.meters.meter_checks import (
+    check,
+    leave,
+    lift,
+)
 from tankwalk.practice.site import SITE, Site, open_site
 from tankwalk_demo import make
 from tankwalk_demo.room import plan
@@ -111,7 +118,7 @@ def read(site: Site, when: str, value: float = 9.2, meter: str = "B", place: str
 
 def checked(
     site: Site, when: str, found: float, who: str = "AB", code: str = "B"
-) -> meters.Checked:
+) -> meter_checks.Checked:
     """A check of a meter at a moment."""
     clock_shows(site, when)
     return check(site, who, code, found)
@@ -125,9 +132,9 @@ def suspect(site: Site) -> list[int]:
         ]
 
 
-def state(site: Site, code: str) -> meters.MeterState:
+def state(site: Site, code: str) -> meter_checks.MeterState:
     """How a meter stands now."""
-    return next(s for s in meters.states(site, site.now()) if s.meter.code == code)
+    return next(s for s in meter_checks.states(site, site.now()) if s.meter.code == code)
 
 
 # ---- a check
@@ -137,7 +144,7 @@ def test_a_meter_within_its_limits_passes_and_nothing_else_happens(site: Site) -
     read(site, "2026-05-09T07:00")
     found = checked(site, "2026-05-09T08:00", 101.6)
     assert found.sentence == "Meter B, moist air: 101.6 %, within 98 to 102 %: passed."
-    assert (found.passed, found.fit, found.failure) == (True, True, meters.Failure())
+    assert (found.passed, found.fit, found.failure) == (True, True, meter_checks.Failure())
     assert suspect(site) == []
     assert standing.follow_ups(site.ledger.db) == []
     [kept] = record.checks(site.ledger.db, "B")
@@ -181,7 +188,7 @@ def test_a_failed_check_marks_what_was_read_since_the_last_pass(site: Site) -> N
         seen = queries.seen(site.ledger.db, n)
         assert seen is not None
         assert seen.value == 9.2
-        assert (meters.suspect_of(site, seen) is not None) == (n in bad)
+        assert (meter_checks.suspect_of(site, seen) is not None) == (n in bad)
 
 
 def test_a_second_reading_is_marked_with_the_first_and_counted_apart(site: Site) -> None:
@@ -350,14 +357,14 @@ def test_somebody_else_takes_a_mark_back_and_its_readings_count_again(site: Site
 
 def test_a_meter_is_overdue_by_days_of_the_calendar(site: Site) -> None:
     assert state(site, "B").overdue, "never checked, though the plan wants it every day"
-    assert meters.overdue_words(state(site, "B"), site.now()) == (
+    assert meter_checks.overdue_words(state(site, "B"), site.now()) == (
         "oxygen meter B has not been checked yet"
     )
     checked(site, "2026-05-08T18:00", 100.0)
     clock_shows(site, "2026-05-09T23:00")
     assert not state(site, "B").overdue, "due today"
     clock_shows(site, "2026-05-10T06:00")
-    assert meters.overdue_words(state(site, "B"), site.now()) == (
+    assert meter_checks.overdue_words(state(site, "B"), site.now()) == (
         "oxygen meter B: check overdue 1 d, last Fri 8 May 18:00"
     )
     assert not state(site, "S1").overdue, "the plan does not say how often"
@@ -367,13 +374,13 @@ def test_a_meter_that_is_off_is_told_with_what_is_suspect_for_it(site: Site) -> 
     checked(site, "2026-05-08T08:00", 100.0)
     read(site, "2026-05-08T15:00")
     checked(site, "2026-05-09T08:00", 93.0)
-    [off] = [s for s in meters.states(site, site.now(), counting=False) if s.off]
-    assert meters.off_words(off, site.now()) == (
+    [off] = [s for s in meter_checks.states(site, site.now(), counting=False) if s.off]
+    assert meter_checks.off_words(off, site.now()) == (
         "oxygen meter B failed its check Sat 9 May 08:00: 1 reading since Fri 8 May 08:00 suspect"
     )
-    assert meters.overdue_words(off, site.now()) == ""
+    assert meter_checks.overdue_words(off, site.now()) == ""
     checked(site, "2026-05-09T09:00", 100.0)
-    assert [s for s in meters.states(site, site.now(), counting=False) if s.off] == []
+    assert [s for s in meter_checks.states(site, site.now(), counting=False) if s.off] == []
     assert state(site, "B").readings == 1, "the mark stands on"
 
 
@@ -386,7 +393,7 @@ def test_an_old_mark_is_not_that_of_a_new_failure(site: Site) -> None:
     lift(site, "EF", again.failure.mark, "the cup was dry")
     now = state(site, "B")
     assert (now.off, now.mark, now.readings) == (True, None, 1)
-    assert meters.off_words(now, site.now()).endswith("failed its check Sat 9 May 09:00")
+    assert meter_checks.off_words(now, site.now()).endswith("failed its check Sat 9 May 09:00")
 
 
 def test_what_two_marks_cover_is_counted_once(site: Site) -> None:
@@ -413,7 +420,7 @@ def test_drift_is_what_was_found_over_time(site: Site) -> None:
         checked(site, f"2026-05-0{day}T08:00", value)
     clock_shows(site, "2026-05-09T08:00")
     check(site, "AB", "B", 102.6, 100.0)
-    found = meters.drift(site, "B")
+    found = meter_checks.drift(site, "B")
     assert [(f.value, f.passed) for f in found] == [
         (100.1, True), (100.9, True), (101.7, True), (102.6, False),
     ]  # fmt: skip
@@ -425,19 +432,19 @@ def test_drift_is_what_was_found_over_time(site: Site) -> None:
 
 
 def test_air_at_20_degrees_and_760_mmhg_holds_what_the_printed_table_says(site: Site) -> None:
-    air = meters.expected_air(site, 20.0, 760.0)
+    air = meter_checks.expected_air(site, 20.0, 760.0)
     assert (air.percent, round(air.mg_l, 2)) == (100.0, 9.09)
 
 
 def test_air_is_by_the_barometer_of_the_room_or_by_the_elevation_and_says_which(
     site: Site,
 ) -> None:
-    typed = meters.expected_air(site, 20.0, 741.0)
+    typed = meter_checks.expected_air(site, 20.0, 741.0)
     assert typed.sentence == (
         "Moist air should read 100 %, or 8.86 mg/L at 20.0 degC and 741 mmHg (by the barometer "
         "of this room)."
     )
-    by_height = meters.expected_air(site, 20.0)
+    by_height = meter_checks.expected_air(site, 20.0)
     assert by_height.pressure == pytest.approx(736.8, abs=0.1)  # 260 m, standard atmosphere
     assert "from the site's elevation of 260 m" in by_height.sentence
     assert by_height.mg_l < 9.0
@@ -446,15 +453,15 @@ def test_air_is_by_the_barometer_of_the_room_or_by_the_elevation_and_says_which(
 def test_a_weather_report_s_pressure_is_asked_about_and_one_that_cannot_be_is_refused(
     site: Site,
 ) -> None:
-    assert "is it a weather report's?" in meters.expected_air(site, 20.0, 758.0).sentence
+    assert "is it a weather report's?" in meter_checks.expected_air(site, 20.0, 758.0).sentence
     with pytest.raises(Refusal, match="sea-level figure: at 260 m the air has about 737"):
-        meters.expected_air(site, 20.0, 770.0)
+        meter_checks.expected_air(site, 20.0, 770.0)
     with pytest.raises(Refusal):
-        meters.expected_air(site, 20.0, 29.9)  # inches of mercury
+        meter_checks.expected_air(site, 20.0, 29.9)  # inches of mercury
 
 
 def test_a_meter_in_mg_l_is_judged_by_the_air_of_the_day(site: Site) -> None:
-    air = meters.expected_air(site, 20.0, 741.0)
+    air = meter_checks.expected_air(site, 20.0, 741.0)
     assert check(site, "AB", "M", 8.9, reference=air.mg_l).passed
     found = check(site, "AB", "M", 9.2, reference=air.mg_l)
     assert found.sentence.startswith(
@@ -810,7 +817,7 @@ def test_a_meter_whose_plan_says_no_limits_is_not_checked(site: Site) -> None:
 
 
 def test_every_kind_of_check_says_what_to_mind_before_its_first_step(site: Site) -> None:
-    told = {code: how(meters.find(site.plan, code)) for code in ("B", "S1", "OLD")}
+    told = {code: how(meter_checks.find(site.plan, code)) for code in ("B", "S1", "OLD")}
     assert "not the airport's" in told["B"]
     assert "pan" in told["S1"]
     for words in told.values():

@@ -13,9 +13,17 @@ from mortality_support import (
     known,
     mornings,
 )
-from tankwalk.practice.dead_counts import Counted, Known
-from tankwalk.practice.judging import Flag
-from tankwalk.practice.mortality import LOOK, Rule, Signal, judge
+from tankwalk.practice.judging.dead_counts import (
+    Counted,
+    Known,
+)
+from tankwalk.practice.judging.mortality import (
+    LOOK,
+    Rule,
+    Signal,
+    judge,
+)
+from tankwalk.practice.judging.verdict import Flag
 
 
 def said(value: int, here: Known) -> tuple[Rule, Flag, str]:

@@ -12,11 +12,27 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import standing
 from tankwalk.pages import open_list as page
 from tankwalk.pages.lines import plain
-from tankwalk.practice import open_list, own_words, times
-from tankwalk.practice.followups import close, done, open_action, open_altered
-from tankwalk.practice.open_list import ALTERED, ENDED, FLAGS, TO_DO, Row
+from tankwalk.practice import times
+from tankwalk.practice.dialog import (
+    Asking,
+    Hand,
+)
+from tankwalk.practice.doing import open_list
+from tankwalk.practice.doing.follow_ups import (
+    close,
+    done,
+    open_action,
+    open_altered,
+)
+from tankwalk.practice.doing.open_list import (
+    ALTERED,
+    ENDED,
+    FLAGS,
+    TO_DO,
+    Row,
+)
+from tankwalk.practice.handover import handover_notes
 from tankwalk.practice.site import Site
-from tankwalk.practice.steps import Asking, Hand
 from test_followups import CREW, one
 
 AB, CD, EF, GH = "1234"
@@ -284,7 +300,7 @@ def test_a_note_of_the_last_day_can_be_made_an_action_where_it_was_made(site: Si
     for words in ("spray hangs", "lid cracked"):
         walk.note()
         walk.answer(words)
-    own_words.add_line(site, "AB", "STOCK", "no note of a tank")
+    handover_notes.add_line(site, "AB", "STOCK", "no note of a tank")
     asking = pressed(Asking(open_list.new_action(site, Hand())), AB)
     assert asking.step.choices[6:] == ("note: T02 lid cracked", "note: T02 spray hangs")
     pressed(asking, "8" + CD + "=" + "=")

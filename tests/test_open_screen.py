@@ -10,7 +10,7 @@ import pytest
 from demo_support import BRACKETS, opened, with_a_crew_of_twelve
 from tankwalk.clock import FixedClock
 from tankwalk.ledger import standing
-from tankwalk.practice import open_list
+from tankwalk.practice.doing import open_list
 from tankwalk.practice.site import Site
 from tankwalk.screens.handover import HandoverScreen
 from test_screens import Room, at_the_screen, newest
@@ -269,7 +269,7 @@ def test_a_number_that_is_not_in_the_list_is_told(demo: Site) -> None:
 
 
 def test_a_long_list_takes_two_digits_or_enter_and_esc_clears_the_first(demo: Site) -> None:
-    from tankwalk.practice.followups import open_action
+    from tankwalk.practice.doing.follow_ups import open_action
 
     for k in range(6):
         open_action(demo, "MV", f"task {k}")

@@ -33,14 +33,25 @@ from tankwalk.pages import worksheet as worksheet_page
 from tankwalk.pages.actions import ACTIONS, footer
 from tankwalk.pages.big import big
 from tankwalk.pages.lines import TONES, Line, Span, line, plain, spread, wrapped
-from tankwalk.practice import followups, handing, handover, open_list, own_words, rounds
 from tankwalk.practice.board import board
-from tankwalk.practice.checking import Checking
-from tankwalk.practice.questions import AskAgain, AskLimit, AskReason, AskSlip, AskWords
+from tankwalk.practice.dialog import (
+    Asking,
+    Hand,
+)
+from tankwalk.practice.doing import follow_ups, open_list
+from tankwalk.practice.handover import drafting, give_take, handover_notes
+from tankwalk.practice.meters.check_talk import Checking
+from tankwalk.practice.round import rounds
+from tankwalk.practice.round.questions import (
+    AskAgain,
+    AskLimit,
+    AskReason,
+    AskSlip,
+    AskWords,
+)
+from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
-from tankwalk.practice.steps import Asking, Hand
-from tankwalk.practice.walk import Walk
-from tankwalk.practice.worksheet import Worksheet
+from tankwalk.practice.workings.worksheet import Worksheet
 from tankwalk.screens.tones import LOOKS
 
 GOLDEN = Path(__file__).parent / "golden"
@@ -210,9 +221,9 @@ def test_a_window_far_too_small_still_gets_a_page_of_its_size(
         exact(walk_page.draw(walk, typed, width, height), width, height, what)
     seen = board(demo)
     exact(board_page.draw(seen, width, height), width, height, "board")
-    exact(handover_page.draw(handover.draft(demo), width), width, None, "handover")
+    exact(handover_page.draw(drafting.draft(demo), width), width, None, "handover")
     exact(open_page.draw(open_list.open_list(demo), width), width, None, "open list")
-    page, under = handover.draft(demo), Asking(handing.take(demo, handover.draft(demo)))
+    page, under = drafting.draft(demo), Asking(give_take.take(demo, drafting.draft(demo)))
     for key in ("5", "3", "1", "1"):
         exact(steps_page.draw(under, width), width, None, under.step.ask)
         under.type(key)
@@ -229,7 +240,7 @@ def test_the_other_pages_fill_every_size_exactly(demo: Site, size: tuple[int, in
         for rows in (height, height - 1, height - 5):
             exact(board_page.draw(seen, width, rows), width, rows, "board")
         exact(board_page.draw(seen, width, None), width, None, "board, printed")
-        exact(handover_page.draw(handover.draft(demo), width), width, None, "handover")
+        exact(handover_page.draw(drafting.draft(demo), width), width, None, "handover")
         for scope in ("board", "walk", "handover", "open", "who", "workings", "working"):
             exact(help_page.draw(scope, walk.slot, width), width, None, f"help on {scope}")
         people, lists, now = demo.plan.people, demo.plan.checklists, demo.now()
@@ -265,7 +276,7 @@ def test_a_printed_page_cuts_no_word(demo: Site, width: int) -> None:
     up_to(walking(demo))
     printed = [
         *board_page.draw(board(demo), width, None),
-        *handover_page.draw(handover.draft(demo), width),
+        *handover_page.draw(drafting.draft(demo), width),
         *open_page.draw(open_list.open_list(demo), width),
         *(row for scope in ("board", "walk", "handover", "open", "who", "workings", "working")
           for row in help_page.draw(scope, None, width)),
@@ -349,20 +360,20 @@ def _who_again(site: Site, width: int, height: int) -> list[Line]:
 
 
 def _handover(site: Site, width: int, height: int) -> list[Line]:
-    return handover_page.draw(handover.draft(site), width)
+    return handover_page.draw(drafting.draft(site), width)
 
 
 def _handover_after(site: Site, width: int, height: int) -> list[Line]:
     up_to(walking(site)).answer("+")
-    return handover_page.draw(handover.draft(site), width)
+    return handover_page.draw(drafting.draft(site), width)
 
 
 def saying_back(*, wrong: bool) -> Callable[..., list[Line]]:
     """The handover while PB takes it alone, before the first answer or after a wrong one."""
 
     def drawn(site: Site, width: int, height: int) -> list[Line]:
-        page = handover.draft(site)
-        asking = Asking(handing.take(site, page))
+        page = drafting.draft(site)
+        asking = Asking(give_take.take(site, page))
         first = page.asks[0]
         missed = next(n for n, c in enumerate(first.choices, 1) if c != first.right)
         for key in ("5", "3", *([str(missed)] if wrong else [])):
@@ -373,10 +384,10 @@ def saying_back(*, wrong: bool) -> Callable[..., list[Line]]:
 
 
 def _handover_added(site: Site, width: int, height: int) -> list[Line]:
-    own_words.add_line(site, "RO", "STOCK", "T07 hangs at the outlet")
-    handover.give(site, "RO", handover.draft(site))
-    own_words.add_after(site, "RO", "the key hangs in the feed room")
-    return handover_page.draw(handover.draft(site), width)
+    handover_notes.add_line(site, "RO", "STOCK", "T07 hangs at the outlet")
+    drafting.give(site, "RO", drafting.draft(site))
+    handover_notes.add_after(site, "RO", "the key hangs in the feed room")
+    return handover_page.draw(drafting.draft(site), width)
 
 
 def _handover_taken(site: Site, width: int, height: int) -> list[Line]:
@@ -384,13 +395,13 @@ def _handover_taken(site: Site, width: int, height: int) -> list[Line]:
     given = standing.last_handover(site.ledger.db)
     assert given is not None
     said = (SaidBack("Which tank is worst?", "T07", 2), SaidBack("What is due?", "06:50", 1))
-    handover.take(site, given, "PB", "in person", said)
-    return handover_page.draw(handover.draft(site), width)
+    drafting.take(site, given, "PB", "in person", said)
+    return handover_page.draw(drafting.draft(site), width)
 
 
 def _open(site: Site, width: int, height: int) -> list[Line]:
-    followups.close(site, "MV", standing.follow_ups(site.ledger.db)[0].opened, "valve open again")
-    followups.open_altered(site, "RO", "spray off", "T09", site.now().utc - 3600, rule="safety")
+    follow_ups.close(site, "MV", standing.follow_ups(site.ledger.db)[0].opened, "valve open again")
+    follow_ups.open_altered(site, "RO", "spray off", "T09", site.now().utc - 3600, rule="safety")
     return open_page.draw(open_list.open_list(site), width)
 
 

@@ -38,12 +38,20 @@ from tankwalk.pages.lines import plain
 from tankwalk.pages.paper import GENERATOR, STYLE, el, joined
 from tankwalk.pages.sheet import Grid, draw, grids
 from tankwalk.plan.model import Kind
-from tankwalk.practice import rounds
-from tankwalk.practice.blank import Blank, blank, last_entry
 from tankwalk.practice.board import board
-from tankwalk.practice.followups import open_action
-from tankwalk.practice.handover import Draft, Section, draft
-from tankwalk.practice.own_words import SECTIONS
+from tankwalk.practice.doing.follow_ups import open_action
+from tankwalk.practice.handover.drafting import (
+    Draft,
+    Section,
+    draft,
+)
+from tankwalk.practice.handover.handover_notes import SECTIONS
+from tankwalk.practice.round import rounds
+from tankwalk.practice.round.paper_round import (
+    Blank,
+    blank,
+    last_entry,
+)
 from tankwalk.practice.site import Site
 
 EMPTY = {"meta", "col"}

@@ -28,7 +28,7 @@ from site_support import (
 )
 from tankwalk import plain
 from tankwalk.errors import Refusal
-from tankwalk.practice.handover import draft
+from tankwalk.practice.handover.drafting import draft
 from tankwalk.practice.site import Site
 
 MORNING = (

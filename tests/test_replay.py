@@ -10,7 +10,7 @@ import re
 
 import pytest
 
-from tankwalk.practice.judging import Flag
+from tankwalk.practice.judging.verdict import Flag
 from tankwalk_demo.days import moment, on
 from tankwalk_demo.replay import Overdue, Raised, Replay, by_day, days, line, replay
 

@@ -33,11 +33,18 @@ from tankwalk.ledger import queries
 from tankwalk.ledger.queries import NO_LIMIT
 from tankwalk.plan.load import read_plan
 from tankwalk.plan.model import Lot, Plan, Tank
-from tankwalk.practice import rounds
-from tankwalk.practice.questions import AskSign
-from tankwalk.practice.rounds import Agenda, Page, agenda, begin, due_checklist, walking_order
+from tankwalk.practice.round import rounds
+from tankwalk.practice.round.questions import AskSign
+from tankwalk.practice.round.rounds import (
+    Agenda,
+    Page,
+    agenda,
+    begin,
+    due_checklist,
+    walking_order,
+)
+from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site, open_site
-from tankwalk.practice.walk import Walk
 
 TODAY = date(2026, 5, 10)
 

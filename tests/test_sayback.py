@@ -14,12 +14,26 @@ from site_support import SMALL, clock_shows, go_to, moment, opened, sign, standi
 from tankwalk import text
 from tankwalk.errors import Refusal
 from tankwalk.ledger import standing
-from tankwalk.practice import handing, handover, sayback
-from tankwalk.practice.followups import open_action, open_altered
-from tankwalk.practice.handover import Draft, draft, give
-from tankwalk.practice.sayback import Coming, Question, questions
+from tankwalk.practice.dialog import (
+    Asking,
+    Step,
+)
+from tankwalk.practice.doing.follow_ups import (
+    open_action,
+    open_altered,
+)
+from tankwalk.practice.handover import drafting, give_take, say_back
+from tankwalk.practice.handover.drafting import (
+    Draft,
+    draft,
+    give,
+)
+from tankwalk.practice.handover.say_back import (
+    Coming,
+    Question,
+    questions,
+)
 from tankwalk.practice.site import Site
-from tankwalk.practice.steps import Asking, Step
 from tankwalk_demo.room import plan
 
 MORE_TANKS = SMALL.replace(
@@ -184,7 +198,7 @@ def test_every_question_holds_its_right_answer_once_among_two_to_four_choices(se
     assert question.choices.count(question.right) == 1
     assert 2 <= len(question.choices) <= 4
     assert len(set(question.choices)) == len(question.choices)
-    assert all(text.width(c) <= sayback.CELLS for c in question.choices)
+    assert all(text.width(c) <= say_back.CELLS for c in question.choices)
     assert questions(plan(), (), (), later, now, seed) == (question,)
 
 
@@ -204,7 +218,7 @@ def test_the_right_answer_stands_at_every_place_in_time() -> None:
 def taking(site: Site, who: int, how: int) -> tuple[Asking, Draft]:
     """Somebody who takes the room and stands before the first question."""
     page = draft(site)
-    asking = Asking(handing.take(site, page))
+    asking = Asking(give_take.take(site, page))
     asking.type(str(who))
     asking.type(str(how))
     return asking, page
@@ -270,7 +284,7 @@ def test_a_quiet_page_is_taken_without_a_question(site: Site) -> None:
 
 def test_the_one_who_gave_takes_it_back_only_when_it_is_said_so(site: Site) -> None:
     give(site, "AB", draft(site))
-    asking = Asking(handing.take(site, draft(site)))
+    asking = Asking(give_take.take(site, draft(site)))
     asking.type("1")
     assert asking.step.told == "AB gave this handover: nobody else has read it."
     asking.type("2")
@@ -285,10 +299,10 @@ def test_the_one_who_gave_takes_it_back_only_when_it_is_said_so(site: Site) -> N
     waiting = standing.last_handover(site.ledger.db)
     assert waiting is not None
     with pytest.raises(Refusal, match="AB gave this handover, so nobody else has read it"):
-        handover.take(site, waiting, "ab", "in person")
+        drafting.take(site, waiting, "ab", "in person")
 
 
 def test_a_handover_that_is_not_there_is_not_taken(site: Site) -> None:
-    asking = Asking(handing.take(site, draft(site)))
+    asking = Asking(give_take.take(site, draft(site)))
     assert asking.over
     assert "There is no handover waiting to be taken" in asking.said

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tankwalk.errors import Refusal
-from tankwalk.practice import workings
+from tankwalk.practice.workings import working_out
 from tankwalk.science import ammonia
 from water_support import also, ask, edges, ends, only_refusals, refusal, value
 
@@ -235,6 +235,6 @@ def test_the_total_scale_is_as_pyco2sys_has_it_at_the_ends() -> None:
 
 
 def test_the_declaration_says_as_n_and_warns_of_nothing_at_first_use() -> None:
-    asked = workings.calculator("ammonia").input("tan")
+    asked = working_out.calculator("ammonia").input("tan")
     assert asked is not None
     assert (asked.unit, asked.item) == ("mg/L as N", "tan")

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tankwalk.errors import Refusal
-from tankwalk.practice import workings
+from tankwalk.practice.workings import working_out
 from tankwalk.science import comparison as c
 
 SURVIVAL = ((71.3, 69.0, 74.1), (62.0, 58.5, 60.2))
@@ -60,10 +60,10 @@ def test_detectable_is_what_a_power_of_80_percent_finds() -> None:
 
 
 def test_a_comparison_says_that_it_wants_tank_means() -> None:
-    done = workings.work("compare", {"groups": "71,3 69 74,1; 62 58,5 60,2"})
+    done = working_out.work("compare", {"groups": "71,3 69 74,1; 62 58,5 60,2"})
     assert done.value == pytest.approx(0.00489015, abs=1e-8)
     assert any("tank" in words for words in done.warnings) or "tank" in done.calculator.range
-    few = workings.work("compare", {"groups": "71 69; 62 58"})
+    few = working_out.work("compare", {"groups": "71 69; 62 58"})
     assert any("3" in words or "few" in words for words in few.warnings)
 
 

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from calculator_support import declared, never_fails, refuses_or_answers, warns_of
 from outside import typed
 from tankwalk.errors import Refusal
-from tankwalk.practice import workings
+from tankwalk.practice.workings import working_out
 from tankwalk.science import dosing
 from tankwalk.science.calculators import ALL, doses
 
@@ -33,13 +33,13 @@ BASE = {
 
 
 def value(name: str, **inputs: object) -> float:
-    found = workings.work(name, {**BASE[name], **typed(**inputs)}).value
+    found = working_out.work(name, {**BASE[name], **typed(**inputs)}).value
     assert found is not None
     return found
 
 
 def also(name: str, key: str, **inputs: object) -> float:
-    found = workings.work(name, {**BASE[name], **typed(**inputs)}).also[key]
+    found = working_out.work(name, {**BASE[name], **typed(**inputs)}).also[key]
     assert isinstance(found, float)
     return found
 
@@ -158,9 +158,9 @@ def test_a_percent_on_a_label_means_three_things(
 
 def test_weight_percent_with_the_gravity_of_water_is_warned_of() -> None:
     plain = {"percent": "10", "basis": "w/w available"}
-    assert "gravity" in workings.work("chlorine-strength", plain).warnings[0]
-    assert not workings.work("chlorine-strength", {**plain, "gravity": "1.0005"}).warnings
-    assert not workings.work("chlorine-strength", {**plain, "basis": "trade"}).warnings
+    assert "gravity" in working_out.work("chlorine-strength", plain).warnings[0]
+    assert not working_out.work("chlorine-strength", {**plain, "gravity": "1.0005"}).warnings
+    assert not working_out.work("chlorine-strength", {**plain, "basis": "trade"}).warnings
 
 
 @pytest.mark.parametrize(
@@ -180,13 +180,13 @@ def test_thiosulfate_by_reaction_and_salt(reaction: str, salt: str, grams: Decim
 def test_thiosulfate_takes_the_safe_reaction_unless_told() -> None:
     assert value("chlorine-neutralize") == pytest.approx(7.00, abs=0.002)
     assert dosing.thiosulfate_mass(757.1) == pytest.approx(5.3, abs=0.002)
-    sulfate = workings.work("chlorine-neutralize", {"mass": "1", "reaction": "sulfate"})
+    sulfate = working_out.work("chlorine-neutralize", {"mass": "1", "reaction": "sulfate"})
     assert "eighth" in sulfate.warnings[0]
-    assert not workings.work("chlorine-neutralize", {"mass": "1"}).warnings
+    assert not working_out.work("chlorine-neutralize", {"mass": "1"}).warnings
 
 
 def test_chlorine_comes_as_a_strength_with_a_volume_or_as_a_mass() -> None:
-    done = workings.work("chlorine-neutralize", typed(chlorine=200, volume="1 gal"))
+    done = working_out.work("chlorine-neutralize", typed(chlorine=200, volume="1 gal"))
     assert done.also["available"] == pytest.approx(757.0823568, rel=1e-9)
     for given_, named in (
         ({}, "chlorine"),
@@ -197,9 +197,9 @@ def test_chlorine_comes_as_a_strength_with_a_volume_or_as_a_mass() -> None:
         ({"mass": "-3"}, "mass"),
     ):
         with pytest.raises(Refusal, match=rf"^{named}\b"):
-            workings.work("chlorine-neutralize", given_)
+            working_out.work("chlorine-neutralize", given_)
     # A volume the tank filled in does no harm to a weighed mass.
-    assert workings.work("chlorine-neutralize", {"mass": "3", "volume": "800"}).value
+    assert working_out.work("chlorine-neutralize", {"mass": "3", "volume": "800"}).value
 
 
 @pytest.mark.parametrize(
@@ -225,22 +225,22 @@ def test_a_bath_is_weighed_poured_or_asked_about() -> None:
     assert value("bath") == pytest.approx(3.75, rel=1e-12)
     assert value("bath", volume=800, dose=1.5, active=0.9) == pytest.approx(4 / 3, rel=1e-12)
     assert value("bath", volume=2500, dose=0.25, active=0.5) == pytest.approx(1.25, rel=1e-12)
-    grams = workings.work("bath", BASE["bath"])
+    grams = working_out.work("bath", BASE["bath"])
     assert (grams.unit, grams.also["liquid"]) == ("g", None)
-    poured = workings.work("bath", typed(volume=1000, dose=100, gravity=1.08))
+    poured = working_out.work("bath", typed(volume=1000, dose=100, gravity=1.08))
     assert poured.unit == "mL"
     assert poured.value == pytest.approx(100 / 1.08, rel=1e-12)
     assert poured.also["mass"] == pytest.approx(100)
-    spoken = workings.work("bath", typed(volume=1000, dose="100 uL/L", active=0.5, gravity=1.08))
+    spoken = working_out.work("bath", typed(volume=1000, dose="100 uL/L", active=0.5, gravity=1.08))
     assert (spoken.value, spoken.unit) == (200, "mL")
     assert spoken.also["mass"] == pytest.approx(216)
-    assert workings.work("bath", typed(volume=1000, dose="0.1 mL/L")).value == pytest.approx(100)
-    assert workings.work("bath", typed(volume=1000, dose="1 g/L")).value == pytest.approx(1000)
+    assert working_out.work("bath", typed(volume=1000, dose="0.1 mL/L")).value == pytest.approx(100)
+    assert working_out.work("bath", typed(volume=1000, dose="1 g/L")).value == pytest.approx(1000)
     with pytest.raises(Refusal, match=r"^dose"):
         value("bath", dose="3 degC")
     assert dosing.bath_by_weight(1000, 3) == (3, None)
     assert dosing.bath_by_volume(1000, 3) == (None, 3)
-    assert workings.as_json(spoken)["inputs"]["dose"] == {  # type: ignore[index]
+    assert working_out.as_json(spoken)["inputs"]["dose"] == {  # type: ignore[index]
         "value": 100,
         "unit": "uL/L",
     }
@@ -258,7 +258,7 @@ def test_a_flow_through_bath_has_a_charge_that_stands_apart() -> None:
     assert also("bath-flow", "reached_without_charge") == pytest.approx(
         167 * (1 - exp(-120 / 800)), rel=1e-12
     )
-    alone = workings.work("bath-flow", typed(flow=2, minutes=60, dose=167))
+    alone = working_out.work("bath-flow", typed(flow=2, minutes=60, dose=167))
     assert alone.value == pytest.approx(20.04)
     assert set(alone.also.values()) == {None}
 
@@ -348,7 +348,7 @@ def test_outside_its_range_an_equation_still_answers_and_says_so(
 )  # fmt: skip
 def test_a_refusal_names_the_input_by_its_key(name: str, key: str, bad: str) -> None:
     with pytest.raises(Refusal, match=rf"^{key}\b"):
-        workings.work(name, {**BASE[name], key: bad})
+        working_out.work(name, {**BASE[name], key: bad})
 
 
 def test_a_missing_input_is_named() -> None:
@@ -358,7 +358,7 @@ def test_a_missing_input_is_named() -> None:
             if one.needed and one.default is None:
                 short = {k: v for k, v in BASE[name].items() if k != one.key}
                 with pytest.raises(Refusal, match=f"^{one.key} is missing"):
-                    workings.work(name, short)
+                    working_out.work(name, short)
 
 
 @pytest.mark.parametrize(
@@ -376,7 +376,7 @@ def test_words_are_refused_below_the_calculators_too(sum_: object, named: str) -
 
 @pytest.mark.parametrize("name", NAMES)
 def test_each_answer_can_be_written_and_what_can_hurt_says_so(name: str) -> None:
-    done = workings.as_json(workings.work(name, BASE[name]))
+    done = working_out.as_json(working_out.work(name, BASE[name]))
     json.dumps(done, allow_nan=False)
     hurts = ("bath", "bath-flow", "chlorine-strength", "chlorine-neutralize",
              "chloride-for-nitrite")  # fmt: skip
@@ -456,8 +456,8 @@ def test_a_bath_without_its_charge_climbs_and_stays_below(
 def test_the_unit_it_is_typed_in_changes_nothing(
     name: str, there: dict[str, str], same: dict[str, str]
 ) -> None:
-    one = workings.work(name, {**BASE[name], **there})
-    other = workings.work(name, {**BASE[name], **same})
+    one = working_out.work(name, {**BASE[name], **there})
+    other = working_out.work(name, {**BASE[name], **same})
     assert one.value == pytest.approx(other.value, rel=1e-11)
 
 

@@ -12,8 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tankwalk.errors import Refusal
-from tankwalk.practice import workings
-from tankwalk.practice.examples import example
+from tankwalk.practice.workings import working_out
+from tankwalk.practice.workings.examples import example
 from tankwalk.science import growth
 from tankwalk.science.calculators import fish
 
@@ -26,7 +26,7 @@ def near(value: float, relative: float = 1e-12) -> object:
 
 
 def value(name: str, **typed: str) -> float:
-    found = workings.work(name, typed).value
+    found = working_out.work(name, typed).value
     assert found is not None
     return found
 
@@ -42,10 +42,10 @@ def test_the_day_half_the_lot_had_hatched_is_day_0() -> None:
 
 
 def test_before_the_hatch_there_is_no_age_but_a_warning() -> None:
-    done = workings.work("dph", {"hatched": "2026-05-10", "on": "2026-05-07"})
+    done = working_out.work("dph", {"hatched": "2026-05-10", "on": "2026-05-07"})
     assert done.value is None
     assert done.warnings == ("on is 3 d before the hatch.",)
-    assert workings.work("dph", {"hatched": "2026-05-10", "on": "2026-05-10"}).value == 0
+    assert working_out.work("dph", {"hatched": "2026-05-10", "on": "2026-05-10"}).value == 0
 
 
 @given(st.dates(date(1900, 1, 1), date(2100, 1, 1)), st.integers(0, 400))
@@ -122,15 +122,15 @@ def test_growth_rate_by_definition() -> None:
 
 
 def test_a_loss_is_answered_with_a_warning() -> None:
-    done = workings.work("growth-rate", {"start": "10", "end": "9", "days": "2"})
+    done = working_out.work("growth-rate", {"start": "10", "end": "9", "days": "2"})
     assert done.value == near(50 * log(0.9))
     assert any(w.startswith("end is below start") for w in done.warnings)
-    assert not workings.work("growth-rate", {"start": "9", "end": "9", "days": "2"}).warnings
+    assert not working_out.work("growth-rate", {"start": "9", "end": "9", "days": "2"}).warnings
 
 
 def test_a_gain_too_large_for_a_number_is_null_and_the_rest_is_answered() -> None:
     typed = {"start": "0.000000001", "end": "999999999", "days": "0.00001"}
-    done = workings.work("growth-rate", typed)
+    done = working_out.work("growth-rate", typed)
     assert done.value == near(100 * log(999999999e9) / 1e-5, 1e-9)
     assert done.also["daily_gain"] is None
 
@@ -182,7 +182,7 @@ def test_thermal_growth_warns_below_a_gram() -> None:
         ("thermal-weight", {"tgc": "1", "degree_days": "300"}),
     ):
         for start, warned in (("0.9999", True), ("1", False), ("1.0005", False)):
-            warnings = workings.work(name, {"start": start, **rest}).warnings
+            warnings = working_out.work(name, {"start": start, **rest}).warnings
             assert any("was not tried on larvae" in w for w in warnings) is warned, start
 
 
@@ -228,13 +228,13 @@ def test_what_has_no_spread_says_so() -> None:
     assert growth.spread([3, 3]) == (2, 3, 0, 0)
     assert growth.spread([0, 0]) == (2, 0, 0, None)
     for values, why in (("3", "one fish"), ("0 0", "a mean of 0")):
-        done = workings.work("size-spread", {"values": values})
+        done = working_out.work("size-spread", {"values": values})
         assert done.value is None
         assert done.warnings == (f"values: {why} has no coefficient of variation.",)
-    done = workings.work("size-spread", {"values": "0 0.0005"})
+    done = working_out.work("size-spread", {"values": "0 0.0005"})
     assert done.value == near(100 * 2**0.5)
     assert done.warnings == ()
-    assert workings.work("size-spread", {"values": "1 3"}).value == near(100 * 2**0.5 / 2)
+    assert working_out.work("size-spread", {"values": "1 3"}).value == near(100 * 2**0.5 / 2)
 
 
 @given(st.lists(st.floats(0.1, 100), min_size=2, max_size=20), st.floats(0.01, 100))
@@ -256,10 +256,10 @@ def test_feed_conversion_by_definition() -> None:
 
 def test_nothing_put_on_has_no_conversion() -> None:
     for end in ("80", "79"):
-        done = workings.work("feed-conversion", {"feed": "120", "start": "80", "end": end})
+        done = working_out.work("feed-conversion", {"feed": "120", "start": "80", "end": end})
         assert done.value is None
         assert any("nothing was put on" in w for w in done.warnings)
-    done = workings.work("feed-conversion", {"feed": "1", "start": "80", "end": "80.0005"})
+    done = working_out.work("feed-conversion", {"feed": "1", "start": "80", "end": "80.0005"})
     assert done.value == near(2000, 1e-6)
     assert not done.warnings
 
@@ -308,7 +308,7 @@ def test_ration_by_definition() -> None:
 def test_a_refusal_names_the_input(name: str, typed: str, key: str) -> None:
     given_ = dict(part.split("=", 1) for part in typed.split(" | "))
     with pytest.raises(Refusal, match=rf"^{key}\b"):
-        workings.work(name, given_)
+        working_out.work(name, given_)
 
 
 def test_empty_lists_are_refused() -> None:
@@ -344,8 +344,8 @@ def test_whatever_numbers_are_given_there_is_an_answer_or_a_refusal(
 
 def test_every_calculator_of_fish_can_be_written_as_json() -> None:
     for asked in fish.CALCULATORS:
-        done = workings.work(asked.name, example(asked))
-        words = json.dumps(workings.as_json(done), allow_nan=False)
+        done = working_out.work(asked.name, example(asked))
+        words = json.dumps(working_out.as_json(done), allow_nan=False)
         assert asked.equation.split("\n")[0] in json.loads(words)["equation"]
         assert set(done.also) == {output.key for output in asked.also}
         assert all(len(one.words) <= 40 for one in asked.inputs)
@@ -362,10 +362,10 @@ def test_whatever_is_typed_the_calculators_answer_or_refuse(data: st.DataObject)
         if asked.name != "dph"
     }
     try:
-        done = workings.work(asked.name, typed)
+        done = working_out.work(asked.name, typed)
     except Refusal:
         return
-    json.dumps(workings.as_json(done), allow_nan=False)
+    json.dumps(working_out.as_json(done), allow_nan=False)
 
 
 def test_the_units_that_are_shown() -> None:

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from calculator_support import declared, never_fails, refuses_or_answers, warns_of
 from outside import typed
 from tankwalk.errors import Refusal
-from tankwalk.practice import workings
+from tankwalk.practice.workings import working_out
 from tankwalk.science import hydraulics
 from tankwalk.science.calculators import ALL
 from tankwalk.science.hydraulics import tank_volume
@@ -28,7 +28,7 @@ BASE = {
 
 
 def value(name: str, **inputs: object) -> float:
-    found = workings.work(name, {**BASE[name], **typed(**inputs)}).value
+    found = working_out.work(name, {**BASE[name], **typed(**inputs)}).value
     assert found is not None
     return found
 
@@ -143,7 +143,7 @@ def test_a_tank_is_measured_in_what_the_tape_says() -> None:
         value("tank-volume"), rel=1e-12
     )
     with pytest.raises(Refusal, match=r"^height is missing"):
-        workings.work("tank-volume", typed(shape="cone", diameter=1))
+        working_out.work("tank-volume", typed(shape="cone", diameter=1))
     with pytest.raises(Refusal, match=r"^width is not"):
         value("tank-volume", width=1)
 
@@ -157,20 +157,20 @@ def test_flushing_asks_for_two_strengths_in_one_unit_or_none() -> None:
 
 
 def test_exchange_says_how_long_water_stays_and_how_much_is_new() -> None:
-    done = workings.work("exchange", BASE["exchange"])
+    done = working_out.work("exchange", BASE["exchange"])
     assert done.value == pytest.approx(0.3, rel=1e-12)
     assert done.also["residence"] == pytest.approx(200, rel=1e-12)
     assert done.also["replaced"] == pytest.approx(1 - exp(-2), rel=1e-12)
-    hours = workings.work("exchange", typed(flow=4, volume=800, hours=5))
+    hours = working_out.work("exchange", typed(flow=4, volume=800, hours=5))
     assert hours.also["replaced"] == pytest.approx(1 - exp(-1.5), rel=1e-12)
 
 
 def test_without_a_flow_nothing_is_replaced_and_water_stays_for_ever() -> None:
-    done = workings.work("exchange", typed(flow=0, volume=800, hours=5))
+    done = working_out.work("exchange", typed(flow=0, volume=800, hours=5))
     assert (done.value, done.also["residence"], done.also["replaced"]) == (0, None, 0)
-    trickle = workings.work("exchange", typed(flow=0.0005, volume=800))
+    trickle = working_out.work("exchange", typed(flow=0.0005, volume=800))
     assert trickle.also["residence"] == pytest.approx(1.6e6)
-    plain = workings.work("exchange", typed(flow=4, volume=800))
+    plain = working_out.work("exchange", typed(flow=4, volume=800))
     assert plain.also["replaced"] is None
 
 
@@ -188,7 +188,7 @@ def test_flow_for_oxygen(demand: float, inflow: float, outflow: float, flow: flo
     [(100, 0.45, 4140), (35, 0.5, 1610), (0, 0.5, 0), (100, 0, 0), (100, 1, 9200)],
 )
 def test_ammonia_from_feed(feed: float, protein: float, produced: float) -> None:
-    done = workings.work("ammonia-load", {**BASE["ammonia-load"],
+    done = working_out.work("ammonia-load", {**BASE["ammonia-load"],
                                           **typed(feed=feed, protein=protein)})  # fmt: skip
     assert done.also["produced"] == pytest.approx(produced, rel=1e-12)
     assert done.value == pytest.approx(0.05 + produced / 2880, rel=1e-12)
@@ -199,7 +199,7 @@ def test_ammonia_load_as_the_reference_works_it() -> None:
     assert value("ammonia-load") == pytest.approx(0.609028, abs=1e-6)
     assert value("ammonia-load", protein="50 %") == pytest.approx(0.609028, abs=1e-6)
     clean = {k: v for k, v in BASE["ammonia-load"].items() if k != "inflow"}
-    assert workings.work("ammonia-load", clean).value == pytest.approx(1610 / 2880, rel=1e-12)
+    assert working_out.work("ammonia-load", clean).value == pytest.approx(1610 / 2880, rel=1e-12)
     assert value("ammonia-load", factor=0.1) == pytest.approx(0.05 + 1750 / 2880, rel=1e-12)
     assert hydraulics.steady_ammonia(1610, 2) == pytest.approx(1610 / 2880, rel=1e-12)
 
@@ -207,7 +207,7 @@ def test_ammonia_load_as_the_reference_works_it() -> None:
 def test_fish_in_a_liter() -> None:
     assert hydraulics.stocking_density(16000, 800) == 20
     assert hydraulics.stocking_density(0, 800) == 0
-    assert workings.work("stocking-density", typed(number=16000, volume=800)).value == 20
+    assert working_out.work("stocking-density", typed(number=16000, volume=800)).value == 20
     with pytest.raises(Refusal, match=r"^volume\b"):
         hydraulics.stocking_density(10, 0)
     with pytest.raises(Refusal, match=r"^number\b"):
@@ -254,23 +254,23 @@ def test_usual_values_and_ranges_are_those_of_the_sources() -> None:
 )
 def test_a_refusal_names_the_input_by_its_key(name: str, key: str, bad: str) -> None:
     with pytest.raises(Refusal, match=rf"^{key}\b"):
-        workings.work(name, {**BASE[name], key: bad})
+        working_out.work(name, {**BASE[name], key: bad})
 
 
 def test_how_long_is_said_once() -> None:
     with pytest.raises(Refusal, match=r"^volumes and hours"):
         value("exchange", hours=2)
     with pytest.raises(Refusal, match=r"^hours\b"):
-        workings.work("exchange", typed(flow=4, volume=800, hours=-1))
+        working_out.work("exchange", typed(flow=4, volume=800, hours=-1))
     with pytest.raises(Refusal, match=r"^volumes\b"):
         hydraulics.replaced_fraction(-1)
-    none = workings.work("exchange", typed(flow=4, volume=800, hours=0))
+    none = working_out.work("exchange", typed(flow=4, volume=800, hours=0))
     assert none.also["replaced"] == 0
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_each_answer_can_be_written(name: str) -> None:
-    json.dumps(workings.as_json(workings.work(name, BASE[name])), allow_nan=False)
+    json.dumps(working_out.as_json(working_out.work(name, BASE[name])), allow_nan=False)
     assert ALL[name].words
 
 
@@ -311,7 +311,7 @@ def test_the_flow_brings_the_oxygen(demand: float, inflow: float, outflow: float
 def test_the_unit_it_is_typed_in_changes_nothing(
     name: str, there: dict[str, str], same: dict[str, str]
 ) -> None:
-    values = [workings.work(name, {**BASE[name], **typed}).value for typed in (there, same)]
+    values = [working_out.work(name, {**BASE[name], **typed}).value for typed in (there, same)]
     assert values[0] == pytest.approx(values[1], rel=1e-11)
 
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from calculator_support import declared, never_fails, refuses_or_answers, warns_of
 from outside import typed
 from tankwalk.errors import Refusal
-from tankwalk.practice import workings
+from tankwalk.practice.workings import working_out
 from tankwalk.science import livefeed
 from tankwalk.science.calculators import ALL
 
@@ -30,8 +30,8 @@ BASE = {
 NAMES = tuple(BASE)
 
 
-def work(name: str, **inputs: object) -> workings.Working:
-    return workings.work(name, {**BASE[name], **typed(**inputs)})
+def work(name: str, **inputs: object) -> working_out.Working:
+    return working_out.work(name, {**BASE[name], **typed(**inputs)})
 
 
 def value(name: str, **inputs: object) -> float:
@@ -77,7 +77,7 @@ def test_bleach_that_leaves_no_room_is_refused_by_name() -> None:
 
 
 def test_the_caution_stands_in_front_of_the_recipe() -> None:
-    said = str(workings.as_json(work("decapsulation"))["caution"])
+    said = str(working_out.as_json(work("decapsulation"))["caution"])
     for word in ("goggles", "SDS", "acid", "cold water", "40 degC"):
         assert word in said
 
@@ -261,7 +261,7 @@ def test_births_from_eggs() -> None:
     assert work("egg-ratio").also["birth_rate"] == pytest.approx(log(1.25), rel=1e-12)
     slow = work("egg-ratio", eggs=90, development=0.8)
     assert slow.also["birth_rate"] == pytest.approx(0.506831, abs=1e-6)
-    plain = workings.work("egg-ratio", typed(eggs=45, females=180))
+    plain = working_out.work("egg-ratio", typed(eggs=45, females=180))
     assert plain.also["birth_rate"] is None
 
 
@@ -353,7 +353,7 @@ def test_outside_its_range_a_rule_still_answers_and_says_so(
 )
 def test_a_refusal_names_the_input_by_its_key(name: str, key: str, bad: str) -> None:
     with pytest.raises(Refusal, match=rf"^{key}\b"):
-        workings.work(name, {**BASE[name], key: bad})
+        working_out.work(name, {**BASE[name], key: bad})
 
 
 def test_nothing_counted_is_no_hatch() -> None:
@@ -365,7 +365,7 @@ def test_nothing_counted_is_no_hatch() -> None:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_each_answer_can_be_written(name: str) -> None:
-    json.dumps(workings.as_json(workings.work(name, BASE[name])), allow_nan=False)
+    json.dumps(working_out.as_json(working_out.work(name, BASE[name])), allow_nan=False)
     assert ALL[name].source
 
 
@@ -412,7 +412,7 @@ def test_cysts_hatch_back_into_the_nauplii(nauplii: float, each: float, part: fl
 def test_the_unit_it_is_typed_in_changes_nothing(
     name: str, there: dict[str, str], same: dict[str, str]
 ) -> None:
-    values = [workings.work(name, {**BASE[name], **one}).value for one in (there, same)]
+    values = [working_out.work(name, {**BASE[name], **one}).value for one in (there, same)]
     assert values[0] == pytest.approx(values[1], rel=1e-11)
 
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from calculator_support import declared, never_fails, refuses_or_answers, warns_of
 from outside import typed
 from tankwalk.errors import Refusal
-from tankwalk.practice import workings
+from tankwalk.practice.workings import working_out
 from tankwalk.science import prey
 
 BASE = {
@@ -24,8 +24,8 @@ BASE = {
 NAMES = tuple(BASE)
 
 
-def work(name: str, **inputs: object) -> workings.Working:
-    return workings.work(name, {**BASE[name], **typed(**inputs)})
+def work(name: str, **inputs: object) -> working_out.Working:
+    return working_out.work(name, {**BASE[name], **typed(**inputs)})
 
 
 def value(name: str, **inputs: object) -> float:
@@ -89,7 +89,7 @@ def test_a_floor_that_is_never_reached_or_is_there_already() -> None:
     assert there.also["hours_to_floor"] == 0
     assert there.also["meals_per_day"] is None
     no_floor = {k: v for k, v in BASE["prey-washout"].items() if k != "floor"}
-    assert workings.work("prey-washout", no_floor).also["hours_to_floor"] is None
+    assert working_out.work("prey-washout", no_floor).also["hours_to_floor"] is None
     assert work("prey-washout", floor=0, eaten=400000).also["hours_to_floor"] == pytest.approx(
         log((10 + 0.5 / 0.3) / (0.5 / 0.3)) / 0.3, rel=1e-12
     )
@@ -236,18 +236,18 @@ def test_usual_values_and_ranges_are_those_of_the_sources() -> None:
 )
 def test_a_refusal_names_the_input_by_its_key(name: str, key: str, bad: str) -> None:
     with pytest.raises(Refusal, match=rf"^{key}\b"):
-        workings.work(name, {**BASE[name], key: bad})
+        working_out.work(name, {**BASE[name], key: bad})
 
 
 def test_a_residual_is_counted_and_never_assumed() -> None:
     short = {k: v for k, v in BASE["prey-dose"].items() if k != "residual"}
     with pytest.raises(Refusal, match=r"^residual is missing"):
-        workings.work("prey-dose", short)
+        working_out.work("prey-dose", short)
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_each_answer_can_be_written(name: str) -> None:
-    json.dumps(workings.as_json(workings.work(name, BASE[name])), allow_nan=False)
+    json.dumps(working_out.as_json(working_out.work(name, BASE[name])), allow_nan=False)
 
 
 # ---- properties
@@ -290,7 +290,7 @@ def test_a_longer_larva_has_a_wider_mouth(length: float, more: float) -> None:
 def test_the_unit_it_is_typed_in_changes_nothing(
     name: str, there: dict[str, str], same: dict[str, str]
 ) -> None:
-    values = [workings.work(name, {**BASE[name], **one}).value for one in (there, same)]
+    values = [working_out.work(name, {**BASE[name], **one}).value for one in (there, same)]
     assert values[0] == pytest.approx(values[1], rel=1e-11)
 
 

@@ -512,7 +512,7 @@ def test_a_fault_of_the_program_itself_ends_it_in_one_sentence_that_tells_nothin
 ) -> None:
     site = demo_in(tmp_path)
     broken = (
-        "import sys, tankwalk.practice.walk as w; w.Walk.note = lambda self: 1 / 0; "
+        "import sys, tankwalk.practice.round.walk as w; w.Walk.note = lambda self: 1 / 0; "
         "from tankwalk.cli import main; sys.exit(main())"
     )
     command = [sys.executable, "-c", broken, "--site", str(site), "--now", NOW]

@@ -30,10 +30,10 @@ from site_support import (
 from tankwalk.ledger import queries
 from tankwalk.ledger.queries import Seen
 from tankwalk.plan.model import Kind
-from tankwalk.practice import rounds
 from tankwalk.practice.board import board
-from tankwalk.practice.judging import Flag
-from tankwalk.practice.questions import (
+from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.round import rounds
+from tankwalk.practice.round.questions import (
     AskAgain,
     AskCorrection,
     AskLimit,
@@ -44,8 +44,8 @@ from tankwalk.practice.questions import (
     AskWords,
     menu,
 )
+from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
-from tankwalk.practice.walk import Walk
 
 EVENING = "2026-05-09T19:00"
 

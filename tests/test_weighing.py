@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 from site_support import NOW, opened
 from tankwalk.ledger import chain, queries, standing
 from tankwalk.practice.board import board
-from tankwalk.practice.judging import Flag
-from tankwalk.practice.rounds import begin
+from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.round.rounds import begin
+from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
-from tankwalk.practice.walk import Walk
 from weighing_support import BY_B, ON_L2, PLAN, TANKS, checked, later, remembered, room, walked
 
 METER_B = 0.7

@@ -10,8 +10,8 @@ from textual import events
 
 from demo_support import BRACKETS, opened, with_a_crew_of_twelve
 from tankwalk.errors import Refusal
+from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
-from tankwalk.practice.walk import Walk
 from tankwalk.screens.walk import WalkScreen
 from test_screens import Room, at_the_screen, newest
 from test_workings import kept, measured

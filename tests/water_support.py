@@ -10,14 +10,14 @@ import pytest
 
 from outside import typed
 from tankwalk.errors import Refusal
-from tankwalk.practice import workings
-from tankwalk.practice.workings import Working
+from tankwalk.practice.workings import working_out
+from tankwalk.practice.workings.working_out import Working
 
 
 def ask(calculator: str, **inputs: object) -> Working:
     """The answer to what is typed; its JSON has to hold nothing that JSON cannot."""
-    done = workings.work(calculator, typed(**inputs))
-    json.dumps(workings.as_json(done), allow_nan=False)
+    done = working_out.work(calculator, typed(**inputs))
+    json.dumps(working_out.as_json(done), allow_nan=False)
     return done
 
 

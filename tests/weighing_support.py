@@ -10,9 +10,15 @@ from random import Random
 from site_support import NOW, moment, opened
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger.entries import Calibration, Entry, Reading
-from tankwalk.practice.rounds import begin, sign
+from tankwalk.practice.round.rounds import (
+    begin,
+    sign,
+)
+from tankwalk.practice.round.walk import (
+    Reply,
+    Walk,
+)
 from tankwalk.practice.site import SITE, Site
-from tankwalk.practice.walk import Reply, Walk
 
 TANKS = tuple(f"T{n:02d}" for n in range(1, 13))
 BY_A = ("T01", "T02", "T03", "T07", "T08", "T09")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tankwalk.ledger.entries import Reading
 from tankwalk.plan.model import Kind
-from tankwalk.practice.questions import REASONS
+from tankwalk.practice.round.questions import REASONS
 from tankwalk_demo.acts import Act
 from tankwalk_demo.days import on
 from tankwalk_demo.room import SEED, plan

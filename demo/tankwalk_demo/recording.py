@@ -19,11 +19,17 @@ from tankwalk.ledger.entries import (
 from tankwalk.ledger.queries import Seen
 from tankwalk.plan.bands import band_for
 from tankwalk.plan.model import Item, Kind
-from tankwalk.practice import deriving, handover, meters
-from tankwalk.practice.judging import Flag, Judged, band_text
+from tankwalk.practice.handover import drafting
+from tankwalk.practice.judging.assess import Weighing
+from tankwalk.practice.judging.verdict import (
+    Flag,
+    Judged,
+    band_text,
+)
+from tankwalk.practice.meters import meter_checks
+from tankwalk.practice.meters.tolerance import right_value
 from tankwalk.practice.site import SITE, Site
-from tankwalk.practice.tolerance import right_value
-from tankwalk.practice.weighing import Weighing
+from tankwalk.practice.workings import deriving
 from tankwalk_demo.acts import Act
 
 Told = Callable[[Entry, tuple[Detail, ...]], None]
@@ -118,9 +124,9 @@ class Recorder:
         """What the program does about a failed check: the action it opens has the act's name."""
         if check.passed or check.as_found is None:
             return
-        meter = meters.find(self.site.plan, check.instrument)
+        meter = meter_checks.find(self.site.plan, check.instrument)
         right = right_value(meter, check.reference)
-        failure = meters.fail(self.site, entry.who, meter, check.as_found, right)
+        failure = meter_checks.fail(self.site, entry.who, meter, check.as_found, right)
         if act.name and failure.follow_up is not None:
             self._named[act.name] = failure.follow_up, entry
 
@@ -129,7 +135,7 @@ class Recorder:
         if detail.given is not None:
             return detail._replace(text=self._pages[detail.given])
         self.site.clock = FixedClock(entry.recorded)
-        return detail._replace(text=handover.draft(self.site).text())
+        return detail._replace(text=drafting.draft(self.site).text())
 
     def _reading(self, act: Act, first: Reading) -> None:
         item = self.site.plan.item(act.item or "")

@@ -10,11 +10,17 @@ from typing import NamedTuple
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger import queries
 from tankwalk.ledger.store import FILE, Ledger, Station
-from tankwalk.practice import due
 from tankwalk.practice.board import wrong_now
-from tankwalk.practice.budget import ACT_A_DAY, WATCH_A_DAY
-from tankwalk.practice.flags import Key, Standing
-from tankwalk.practice.judging import Flag
+from tankwalk.practice.due import all_due
+from tankwalk.practice.judging.budget import (
+    ACT_A_DAY,
+    WATCH_A_DAY,
+)
+from tankwalk.practice.judging.flags import (
+    Key,
+    Standing,
+)
+from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
 from tankwalk_demo.days import DAYS, FIRST
 from tankwalk_demo.recording import Recorder
@@ -112,7 +118,7 @@ class Replay:
         newest = queries.newest_of_all(self.site.ledger.db)
         late = [
             one
-            for one in due.everything(self.site, now, newest)
+            for one in all_due.everything(self.site, now, newest)
             if one.overdue and one.kind in TOLD
         ]
         for one in late:

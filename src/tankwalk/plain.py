@@ -12,10 +12,10 @@ from tankwalk.clock import ago
 from tankwalk.errors import Refusal
 from tankwalk.pages.walk import band_words, facts, state_words, value_shown
 from tankwalk.plan.model import Kind
-from tankwalk.practice import rounds
-from tankwalk.practice.questions import AskWords
+from tankwalk.practice.round import rounds
+from tankwalk.practice.round.questions import AskWords
+from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
-from tankwalk.practice.walk import Walk
 
 Say = Callable[[str], None]
 

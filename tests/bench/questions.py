@@ -15,12 +15,12 @@ from pathlib import Path
 
 from tankwalk.ledger import feeding, flags, queries, standing
 from tankwalk.ledger.store import Station
-from tankwalk.practice import rounds
 from tankwalk.practice.board import board, wrong_now
-from tankwalk.practice.budget import week
-from tankwalk.practice.handover import draft
+from tankwalk.practice.handover.drafting import draft
+from tankwalk.practice.judging.assess import Weighing
+from tankwalk.practice.judging.budget import week
+from tankwalk.practice.round import rounds
 from tankwalk.practice.site import Site, open_site
-from tankwalk.practice.weighing import Weighing
 
 NOW = "2026-05-09T15:00"
 TIMES = 15

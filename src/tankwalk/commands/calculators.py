@@ -15,15 +15,15 @@ def calc(arguments: argparse.Namespace) -> int:
     """Work a calculator, or list them all."""
     from tankwalk.pages import workings as page
     from tankwalk.pages.lines import plain
-    from tankwalk.practice import workings
+    from tankwalk.practice.workings import working_out
 
     if arguments.name is None:
         if arguments.json:
-            _print_json(workings.listed())
+            _print_json(working_out.listed())
         else:
             print(plain(page.draw_list(PRINT_WIDTH)))
         return 0
-    asked = workings.calculator(arguments.name)
+    asked = working_out.calculator(arguments.name)
     if not arguments.inputs and not arguments.json and any(i.needed for i in asked.inputs):
         print(plain(page.draw_asked(asked, PRINT_WIDTH)))
         return 0
@@ -35,9 +35,9 @@ def calc(arguments: argparse.Namespace) -> int:
         if key in typed:
             raise Refusal(f"{key[:30]} is given twice.")
         typed[key] = value
-    done = workings.work(asked.name, typed)
+    done = working_out.work(asked.name, typed)
     if arguments.json:
-        _print_json(workings.as_json(done))
+        _print_json(working_out.as_json(done))
     else:
         print(plain(page.draw_done(done, PRINT_WIDTH)))
     return 0

@@ -9,7 +9,7 @@ from tankwalk.commands.common import on_paper, open_site_of, printed
 if TYPE_CHECKING:
     import argparse
 
-    from tankwalk.practice.blank import Blank
+    from tankwalk.practice.round.paper_round import Blank
     from tankwalk.practice.site import Site
 
 
@@ -26,7 +26,7 @@ def handover_text(site: Site, width: int) -> str:
     """The handover as text."""
     from tankwalk.pages import handover as page
     from tankwalk.pages.lines import plain
-    from tankwalk.practice.handover import draft
+    from tankwalk.practice.handover.drafting import draft
 
     return plain(page.draw(draft(site), width))
 
@@ -36,8 +36,8 @@ def board_page(arguments: argparse.Namespace) -> int:
     if arguments.html is None:
         return printed(arguments, board_text)
     from tankwalk.pages import paper
-    from tankwalk.practice.blank import last_entry
     from tankwalk.practice.board import board
+    from tankwalk.practice.round.paper_round import last_entry
 
     def page(site: Site) -> str:
         last = last_entry(site)
@@ -51,7 +51,7 @@ def handover_page(arguments: argparse.Namespace) -> int:
     if arguments.html is None:
         return printed(arguments, handover_text)
     from tankwalk.pages import paper
-    from tankwalk.practice.handover import draft
+    from tankwalk.practice.handover.drafting import draft
 
     return on_paper(arguments, lambda site: paper.handover(draft(site)))
 
@@ -60,8 +60,8 @@ def sheet_page(arguments: argparse.Namespace) -> int:
     """Print a round to be filled in with a pencil."""
     from tankwalk.pages import sheet, sheet_html
     from tankwalk.pages.lines import plain
-    from tankwalk.practice import rounds
-    from tankwalk.practice.blank import blank
+    from tankwalk.practice.round import rounds
+    from tankwalk.practice.round.paper_round import blank
 
     def asked(site: Site) -> Blank:
         return blank(site, rounds.named_checklist(site, arguments.round))
@@ -74,7 +74,7 @@ def sheet_page(arguments: argparse.Namespace) -> int:
 def meters(arguments: argparse.Namespace) -> int:
     """Print the meters, or enter the check of one; 1 where it is left unfit."""
     from tankwalk.pages import meters as page
-    from tankwalk.practice.checking import typed_check
+    from tankwalk.practice.meters.check_talk import typed_check
 
     if arguments.found is None:
         return printed(arguments, lambda site, width: page.printed(site, arguments.code, width))

@@ -34,7 +34,7 @@ def walk(arguments: argparse.Namespace) -> int:
 
 def _begun(site: Site, arguments: argparse.Namespace) -> Start:
     """The round that is due, or the one named, begun or taken up by the person named."""
-    from tankwalk.practice import rounds
+    from tankwalk.practice.round import rounds
 
     checklist = rounds.named_checklist(site, arguments.round)
     return rounds.begin(site, checklist, arguments.who), site.signs(arguments.who)

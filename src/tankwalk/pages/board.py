@@ -7,8 +7,8 @@ from tankwalk.clock import Instant, ago, ago_short
 from tankwalk.ledger.standing import FollowUpSeen
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
 from tankwalk.practice.board import Board, Tile
-from tankwalk.practice.due import Due
-from tankwalk.practice.judging import Flag
+from tankwalk.practice.due.all_due import Due
+from tankwalk.practice.judging.verdict import Flag
 
 CROWDED = 6
 """More flags than these are told a line a place, where the page has an end."""

@@ -6,8 +6,11 @@ from tankwalk import text
 from tankwalk.clock import ago
 from tankwalk.pages import steps
 from tankwalk.pages.lines import Line, Span, blank, filled, line, spread, wrapped
-from tankwalk.practice.handover import Draft, Section
-from tankwalk.practice.steps import Asking
+from tankwalk.practice.dialog import Asking
+from tankwalk.practice.handover.drafting import (
+    Draft,
+    Section,
+)
 
 MEANING = {
     "STOCK": "tanks that are not steady, worst first",

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from tankwalk import text
 
 if TYPE_CHECKING:  # a calculator's page needs no record, and judging reads one
-    from tankwalk.practice.judging import Flag
+    from tankwalk.practice.judging.verdict import Flag
 
 TONES = (
     "plain",

@@ -26,11 +26,26 @@ from tankwalk.pages.lines import (
     wrapped,
 )
 from tankwalk.plan.model import Instrument
-from tankwalk.practice import meters
-from tankwalk.practice.checking import FOUND, LISTS, NUMBERS, OVER, READY, WHO, Checking
-from tankwalk.practice.meters import Found, MeterState
+from tankwalk.practice.meters import meter_checks
+from tankwalk.practice.meters.check_talk import (
+    FOUND,
+    LISTS,
+    NUMBERS,
+    OVER,
+    READY,
+    WHO,
+    Checking,
+)
+from tankwalk.practice.meters.meter_checks import (
+    Found,
+    MeterState,
+)
+from tankwalk.practice.meters.tolerance import (
+    decimals,
+    limits,
+    limits_words,
+)
 from tankwalk.practice.site import Site
-from tankwalk.practice.tolerance import decimals, limits, limits_words
 
 PANEL = 10
 """Lines of the panel in which a check is entered, without the footer."""
@@ -49,14 +64,15 @@ class Shown(NamedTuple):
 def shown(site: Site, now: Instant, limit: int = LATELY) -> list[Shown]:
     """All meters of a site as they stand, each with its newest checks."""
     return [
-        Shown(one, meters.drift(site, one.meter.code, limit)) for one in meters.states(site, now)
+        Shown(one, meter_checks.drift(site, one.meter.code, limit))
+        for one in meter_checks.states(site, now)
     ]
 
 
 def printed(site: Site, code: str | None, width: int) -> str:
     """The list, or one meter of it, as printed text. Refusal for a meter the plan does not name."""
     now = site.now()
-    only = None if code is None else meters.find(site.plan, code).code
+    only = None if code is None else meter_checks.find(site.plan, code).code
     every = [one for one in shown(site, now) if only in (None, one.state.meter.code)]
     return plain(draw(every, site.plan.name, now, width, None))
 
@@ -126,7 +142,7 @@ def state_words(state: MeterState, now: Instant, cells: int) -> tuple[str, str]:
     if state.overdue:
         ways = (f"OVERDUE, passed {full}", f"OVERDUE, {since} since", "OVERDUE")
         return _fitting(cells, *ways), "watch"
-    if meters.days_late(state.meter, last, now) >= 0:
+    if meter_checks.days_late(state.meter, last, now) >= 0:
         ways = (f"passed {full}, due today", f"due today, {since} since", "due today")
         return _fitting(cells, *ways), "plain"
     return _fitting(cells, f"passed {full}", f"passed {when}"), "ok"
@@ -143,7 +159,7 @@ def suspect_words(state: MeterState, now: Instant) -> str:
         return ""
     newest = state.marks[-1]
     ends = [Instant(second, now.offset).short() for second in (newest.since, newest.until)]
-    many, span = meters.looks_words(state.readings), f"from {ends[0]} to {ends[1]}"
+    many, span = meter_checks.looks_words(state.readings), f"from {ends[0]} to {ends[1]}"
     if len(state.marks) == 1:
         return f"{many} {span} suspect"
     return f"{many} suspect by {len(state.marks)} marks, the newest {span}"
@@ -157,7 +173,7 @@ def _limits(meter: Instrument, drift: Sequence[Found]) -> str:
 def _right(meter: Instrument, drift: Sequence[Found]) -> float | None:
     """What it should show: the plan's, where the right answer is not the day's."""
     newest = next((f.reference for f in reversed(drift) if f.reference is not None), None)
-    return newest if meters.needs_air(meter) else meter.reference
+    return newest if meter_checks.needs_air(meter) else meter.reference
 
 
 def _drift_line(meter: Instrument, drift: Sequence[Found], width: int) -> list[Span]:

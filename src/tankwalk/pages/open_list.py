@@ -4,8 +4,15 @@ from __future__ import annotations
 
 from tankwalk import text
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
-from tankwalk.practice.flags import Standing
-from tankwalk.practice.open_list import ALTERED, FLAGS, SECTIONS, TO_DO, OpenList, Row
+from tankwalk.practice.doing.open_list import (
+    ALTERED,
+    FLAGS,
+    SECTIONS,
+    TO_DO,
+    OpenList,
+    Row,
+)
+from tankwalk.practice.judging.flags import Standing
 
 NOTHING = {
     FLAGS: "nothing is out of band",

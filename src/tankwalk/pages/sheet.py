@@ -16,10 +16,15 @@ from tankwalk.pages.board import when_words
 from tankwalk.pages.lines import Line, Span, blank, line, spread, wrapped
 from tankwalk.pages.walk import band_words, value_shown
 from tankwalk.plan.model import Item, Kind, Tank
-from tankwalk.practice.blank import Blank
-from tankwalk.practice.judging import Flag
-from tankwalk.practice.questions import REASONS
-from tankwalk.practice.rounds import SIGNING, Agenda, Page, Slot
+from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.round.paper_round import Blank
+from tankwalk.practice.round.questions import REASONS
+from tankwalk.practice.round.rounds import (
+    SIGNING,
+    Agenda,
+    Page,
+    Slot,
+)
 
 Part = TypeVar("Part")
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from tankwalk import text
 from tankwalk.pages.actions import footer
 from tankwalk.pages.lines import Line, Span, line, wrapped
-from tankwalk.practice.steps import Asking
+from tankwalk.practice.dialog import Asking
 
 GAP = "   "
 """Between choices that stand in a row."""

@@ -23,9 +23,19 @@ from tankwalk.pages.lines import (
     window,
     wrapped,
 )
-from tankwalk.practice.figures import NO_VALUE, answer, extras, number
 from tankwalk.practice.site import SITE
-from tankwalk.practice.worksheet import ASKS_AGAIN, ASKS_WHO, Result, Worksheet
+from tankwalk.practice.workings.figures import (
+    NO_VALUE,
+    answer,
+    extras,
+    number,
+)
+from tankwalk.practice.workings.worksheet import (
+    ASKS_AGAIN,
+    ASKS_WHO,
+    Result,
+    Worksheet,
+)
 from tankwalk.science.calculators import TOPICS
 from tankwalk.science.calculators.declare import Calculator, Input
 

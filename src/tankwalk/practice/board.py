@@ -10,12 +10,22 @@ from tankwalk.ledger.queries import RoundSeen, Seen
 from tankwalk.ledger.standing import FollowUpSeen, HandoverSeen
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item, Kind, Level, Plan, Tank
-from tankwalk.practice import budget, due, flags, meters, own_words, rounds
-from tankwalk.practice.derived import spread_words
-from tankwalk.practice.flags import Key, Standing
-from tankwalk.practice.judging import Flag, value_words
-from tankwalk.practice.own_words import NeverTaken
+from tankwalk.practice.due import all_due
+from tankwalk.practice.handover import handover_notes
+from tankwalk.practice.handover.handover_notes import NeverTaken
+from tankwalk.practice.judging import budget, flags
+from tankwalk.practice.judging.flags import (
+    Key,
+    Standing,
+)
+from tankwalk.practice.judging.verdict import (
+    Flag,
+    value_words,
+)
+from tankwalk.practice.meters import meter_checks
+from tankwalk.practice.round import rounds
 from tankwalk.practice.site import Site
+from tankwalk.practice.workings.derived import spread_words
 
 
 class Flags(NamedTuple):
@@ -43,7 +53,7 @@ class Board(NamedTuple):
     wrong: tuple[Standing, ...]
     shelved: tuple[Standing, ...]
     tiles: tuple[Tile, ...]
-    due: tuple[due.Due, ...]
+    due: tuple[all_due.Due, ...]
     altered: tuple[FollowUpSeen, ...]
     actions: tuple[FollowUpSeen, ...]
     handover: HandoverSeen | None
@@ -173,7 +183,7 @@ def board(site: Site) -> Board:
     plan, db = site.plan, site.ledger.db
     newest = queries.newest_of_all(db)
     wrong, shelved = wrong_now(site, newest, now)
-    looked = {look.place: look.last for look in due.looks(plan, newest)}
+    looked = {look.place: look.last for look in all_due.looks(plan, newest)}
     tiles = []
     for tank in rounds.walking_order(plan, now.day):
         here = [w for w in wrong if tank.code in w.places]
@@ -190,13 +200,13 @@ def board(site: Site) -> Board:
         wrong,
         shelved,
         tuple(tiles),
-        tuple(due.everything(site, now, newest)),
+        tuple(all_due.everything(site, now, newest)),
         tuple(f for f in carried if f.what == "altered"),
         tuple(f for f in carried if f.what == "action"),
         standing.last_handover(db),
         unsigned,
         plan.emergency,
-        meters.altered(site, now),
-        own_words.unnoted(site, now),
+        meter_checks.altered(site, now),
+        handover_notes.unnoted(site, now),
         spent.sentence() if (spent := budget.week(site, now)).over else "",
     )

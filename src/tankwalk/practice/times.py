@@ -8,8 +8,11 @@ from datetime import timedelta
 
 from tankwalk.clock import Instant, at, zone
 from tankwalk.errors import Refusal
+from tankwalk.practice.dialog import (
+    Answer,
+    Step,
+)
 from tankwalk.practice.site import Site
-from tankwalk.practice.steps import Answer, Step
 
 SOON_HOURS = (1, 2, 4, 8)
 LATER_DAYS = (1, 2, 7)

@@ -120,7 +120,7 @@ def poisson_reference(usual: float, alarming: float) -> float:
     """The reference value k of a cumulative sum of Poisson counts: S = max(0, S + count - k).
 
     Equation: k = (m1 - m0) / ln(m1 / m0).
-    Parameters: `usual` m0 and `alarming` m1, mean counts above 0, m1 above m0.
+    Parameters: `baseline` m0 and `alarming` m1, mean counts above 0, m1 above m0.
     Returns deaths, between the two. Errors: Refusal naming the input.
     Source: Lucas 1985, Counted data CUSUM's, Technometrics 27:129 (from memory).
     """

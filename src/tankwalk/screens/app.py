@@ -23,7 +23,7 @@ from tankwalk.screens.base import PageScreen
 from tankwalk.screens.tones import LOOKS, after
 
 if TYPE_CHECKING:
-    from tankwalk.practice.worksheet import Worksheet
+    from tankwalk.practice.workings.worksheet import Worksheet
 
 Start = str | tuple[RoundSeen, str]
 """A screen by name, or a round and who walks it."""
@@ -145,7 +145,7 @@ class TankwalkApp(App[str]):
     def _sheet(self) -> Worksheet:
         """What is typed at the Workings, for as long as the program runs."""
         if self._worksheet is None:
-            from tankwalk.practice.worksheet import Worksheet
+            from tankwalk.practice.workings.worksheet import Worksheet
 
             self._worksheet = Worksheet(self.site)
         return self._worksheet

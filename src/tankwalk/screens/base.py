@@ -14,8 +14,8 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.queries import Seen
 from tankwalk.pages.actions import by_key
 from tankwalk.pages.lines import Line, filled, window, wrapped
-from tankwalk.practice import derived
 from tankwalk.practice.site import Site
+from tankwalk.practice.workings import derived
 from tankwalk.screens.sheet import Sheet
 from tankwalk.screens.tones import GROUND
 

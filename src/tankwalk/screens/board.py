@@ -5,9 +5,9 @@ from __future__ import annotations
 from tankwalk.pages import board as page
 from tankwalk.pages.actions import footer
 from tankwalk.pages.lines import Line, wrapped
-from tankwalk.practice import derived
 from tankwalk.practice.board import Board, board
 from tankwalk.practice.site import Site
+from tankwalk.practice.workings import derived
 from tankwalk.screens.base import PageScreen
 
 REFRESH_SECONDS = 300.0

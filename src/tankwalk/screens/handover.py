@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tankwalk.pages import handover as page
 from tankwalk.pages.lines import Line
-from tankwalk.practice import handing, handover
+from tankwalk.practice.handover import drafting, give_take
 from tankwalk.practice.site import Site
 from tankwalk.screens.asking import AskingScreen
 
@@ -16,12 +16,12 @@ class HandoverScreen(AskingScreen):
 
     def __init__(self, site: Site) -> None:
         super().__init__(site)
-        self.draft = handover.draft(site)
+        self.draft = drafting.draft(site)
         self.fresh = True
 
     def look(self) -> None:
         if not self.fresh:
-            self.draft = handover.draft(self.site)
+            self.draft = drafting.draft(self.site)
         self.fresh = False
 
     def lines(self, width: int, height: int) -> list[Line]:
@@ -30,22 +30,22 @@ class HandoverScreen(AskingScreen):
         return self.above(page.draw(self.draft, width), width, height)
 
     def do_give(self) -> None:
-        self.ask(handing.give(self.site, self.draft))
+        self.ask(give_take.give(self.site, self.draft))
 
     def do_take(self) -> None:
-        self.ask(handing.take(self.site, self.draft))
+        self.ask(give_take.take(self.site, self.draft))
 
     def do_todo(self) -> None:
-        self.ask(handing.to_do(self.site, self.hand))
+        self.ask(give_take.to_do(self.site, self.hand))
 
     def do_line(self) -> None:
-        self.ask(handing.line(self.site, self.hand))
+        self.ask(give_take.line(self.site, self.hand))
 
     def do_undo(self) -> None:
-        self.ask(handing.undo(self.site, self.hand))
+        self.ask(give_take.undo(self.site, self.hand))
 
     def do_note(self) -> None:
-        self.ask(handing.note_untaken(self.site))
+        self.ask(give_take.note_untaken(self.site))
 
     def do_walk(self) -> None:
         self.tankwalk.open("who")

@@ -9,11 +9,20 @@ from tankwalk.pages import walk as page
 from tankwalk.pages.actions import by_key
 from tankwalk.pages.lines import Line
 from tankwalk.plan.model import Kind
-from tankwalk.practice import derived
-from tankwalk.practice.judging import Flag
-from tankwalk.practice.questions import AskAgain, AskSign, AskSlip, AskWords, menu
+from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.round.questions import (
+    AskAgain,
+    AskSign,
+    AskSlip,
+    AskWords,
+    menu,
+)
+from tankwalk.practice.round.walk import (
+    Reply,
+    Walk,
+)
 from tankwalk.practice.site import Site
-from tankwalk.practice.walk import Reply, Walk
+from tankwalk.practice.workings import derived
 from tankwalk.screens.base import NO_CHARACTER, PageScreen
 
 LONGEST_VALUE = 24

@@ -7,7 +7,7 @@ from tankwalk.ledger.queries import RoundSeen
 from tankwalk.pages import who as page
 from tankwalk.pages.lines import Line
 from tankwalk.plan.model import Checklist
-from tankwalk.practice import rounds
+from tankwalk.practice.round import rounds
 from tankwalk.practice.site import Site
 from tankwalk.screens.base import PageScreen
 

@@ -1,0 +1,368 @@
+"""Follow-ups: open actions and what is altered, carried over until the right person closes them.
+
+New, then somebody's own, then done (a claim), then closed (checked), or dropped with a why. Nothing
+is deleted: what was closed in error is reopened, and both stamps stay.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tankwalk import text
+from tankwalk.clock import Instant, ago
+from tankwalk.errors import Refusal
+from tankwalk.ledger import standing
+from tankwalk.ledger.queries import NoteSeen
+from tankwalk.ledger.standing import TASK, FollowUpSeen
+from tankwalk.plan.model import Kind, Level, Plan
+from tankwalk.practice.site import SITE, Site
+
+if TYPE_CHECKING:
+    from tankwalk.practice.judging.flags import (
+        Key,
+        Standing,
+    )
+
+SHIFT_HOURS = 8.0
+"""Length of a shift, for the age of what is carried over. Common practice, no source."""
+
+LEAD_SHIFTS = 3
+"""Carried this many shifts, a follow-up is for the lead to decide. Common practice, no source."""
+
+RULES = (TASK, "meter", "safety", "health", "treatment", "deviation")
+"""Who may close, by what it is about; see `barred`."""
+
+CHECKED = ("meter", "safety", "treatment")
+"""What somebody else than the one who did it has to close."""
+
+DECIDED = {"health": ("lead", "veterinarian"), "deviation": ("study owner",)}
+"""What only these duties may close."""
+
+TO_DO = (
+    "look again in two hours",
+    "clean the screen",
+    "check the meter",
+    "count again",
+    "phone the lead",
+    "order more",
+)
+ALTERED = (
+    "valve throttled",
+    "alarm shelved",
+    "standby pump on duty",
+    "spray off",
+    "lid off",
+    "lights changed",
+    "feeder off",
+    "meter put away",
+)
+"""What is most often to do, and most often altered, to be chosen by number."""
+
+
+# ---- opening
+
+
+def open_action(
+    site: Site,
+    who: str,
+    words: str,
+    place: str | None = None,
+    owner: str | None = None,
+    due_at: int | None = None,
+    rule: str = TASK,
+    about: str | None = None,
+    number: int | None = None,
+) -> int:
+    """Open an action; without an owner it is the next shift lead's. Returns its entry number.
+
+    `due_at` is a UTC second, `rule` one of `RULES`, `about` what it was drafted from, `number` that
+    of a round. Refusal for no words, for people the plan does not name, and for a place it does
+    not have.
+    """
+    return _open(site, who, "action", words, place, owner, due_at, rule, about, number)
+
+
+def open_altered(
+    site: Site,
+    who: str,
+    words: str,
+    place: str | None = None,
+    undo_by: int | None = None,
+    owner: str | None = None,
+    rule: str = TASK,
+    about: str | None = None,
+) -> int:
+    """Note that something is not as normal, to be put back by a UTC second. Returns its number."""
+    return _open(site, who, "altered", words, place, owner, undo_by, rule, about, None)
+
+
+def from_note(
+    site: Site,
+    who: str,
+    note: NoteSeen,
+    owner: str | None = None,
+    due_at: int | None = None,
+    rule: str = TASK,
+) -> int:
+    """Open an action with the words of a note, where the note was made."""
+    place = note.place if note.place in places(site.plan) else SITE
+    return open_action(site, who, note.text, place, owner, due_at, rule, f"note {note.n}")
+
+
+def from_flag(
+    site: Site, who: str, flag: Standing, owner: str | None = None, due_at: int | None = None
+) -> int:
+    """Open an action with the words of a flag, where it stands; the flag says who may close it."""
+    place = flag.place if flag.place in places(site.plan) else SITE
+    words = flag.sentence if place != SITE else f"{flag.place} {flag.sentence}"
+    about = f"flag {' '.join(flag.key)}"
+    return open_action(site, who, words, place, owner, due_at, rule_of(site.plan, flag.key), about)
+
+
+def rule_of(plan: Plan, key: Key) -> str:
+    """Who may close what a flag asks for: a meter, the dead, what the whole site leans on."""
+    item = plan.find_item(key.item)
+    if key.kind == "meter":
+        return "meter"
+    if item is not None and item.kind is Kind.COUNT:
+        return "health"
+    return "safety" if item is not None and item.level is Level.SITE else TASK
+
+
+def _open(
+    site: Site,
+    who: str,
+    what: str,
+    words: str,
+    place: str | None,
+    owner: str | None,
+    due_at: int | None,
+    rule: str,
+    about: str | None,
+    number: int | None,
+) -> int:
+    kind = "action" if what == "action" else "change"
+    words = text.clean(words)
+    if not words:
+        raise Refusal(f"Nothing was typed, so no {kind} is kept.")
+    if rule not in RULES:
+        raise Refusal(f"{rule!r} says not who may close it ({', '.join(RULES)}): nothing was kept.")
+    if place is not None and place not in places(site.plan):
+        raise Refusal(f"{place[:12]!r} is no place of the plan: nothing was kept.")
+    who, owner = site.signs(who), None if owner is None else site.signs(owner)
+    from tankwalk.ledger.entries import Closing, Entry, FollowUp
+
+    now = site.now()
+    entry = Entry("follow-up", who, now, now, place or SITE, round=number)
+    beside = [] if rule == TASK and about is None else [Closing(rule, about)]
+    return site.record(entry, FollowUp(what, "open", words, owner, due_at), *beside)
+
+
+def places(plan: Plan) -> tuple[str, ...]:
+    """Where something may be to do: the site, its loops, its tanks."""
+    return (SITE, *(loop.code for loop in plan.loops), *(tank.code for tank in plan.tanks))
+
+
+# ---- what becomes of one
+
+
+def done(site: Site, who: str, opened: int, words: str) -> None:
+    """Say that it is done. It stays until it is closed. Refusal where it is said already."""
+    with site.ledger.writing():
+        one = _standing(site, opened)
+        if one.state == "done":
+            raise Refusal(f"{one.done_by} said that this is done already: it waits to be closed.")
+        _turn(site, one, who, "done", words)
+
+
+def close(site: Site, who: str, opened: int, words: str) -> None:
+    """Close it, checked. Refusal says who may, where this person may not (see `barred`)."""
+    with site.ledger.writing():
+        one = _standing(site, opened)
+        _refuse(barred(site.plan, one, site.signs(who)))
+        _refuse(lacking(one, words))
+        _turn(site, one, who, "close", words)
+
+
+def drop(site: Site, who: str, opened: int, why: str) -> None:
+    """Let it go undone, and say why. It takes the same people as closing it."""
+    with site.ledger.writing():
+        one = _standing(site, opened)
+        _refuse(barred(site.plan, one, site.signs(who)))
+        _turn(site, one, who, "drop", why)
+
+
+def reopen(site: Site, who: str, opened: int, why: str) -> None:
+    """Take up again what was closed, dropped, or said to be done. It keeps its age."""
+    with site.ledger.writing():
+        one = _known(site, opened)
+        if one.state in ("new", "owned"):
+            raise Refusal("This is open as it is: nothing was changed.")
+        _turn(site, one, who, "reopen", why)
+
+
+def give_to(site: Site, who: str, opened: int, owner: str) -> None:
+    """Make it somebody's own, or pass it on."""
+    with site.ledger.writing():
+        one, owner = _standing(site, opened), site.signs(owner)
+        _turn(site, one, who, "open", f"given to {owner}", owner=owner)
+
+
+def new_time(site: Site, who: str, opened: int, due_at: int) -> None:
+    """Set another time (UTC second) to do it by, or to put it back by. Refusal for one past."""
+    with site.ledger.writing():
+        one, by = _standing(site, opened), Instant(due_at, site.now().offset)
+        if due_at <= site.now().utc:
+            raise Refusal(f"{by.short()} is past: nothing was changed. Give a time to come.")
+        _turn(site, one, who, "open", f"by {by.short()}", due_at=due_at)
+
+
+def _turn(
+    site: Site,
+    one: FollowUpSeen,
+    who: str,
+    event: str,
+    words: str,
+    owner: str | None = None,
+    due_at: int | None = None,
+) -> None:
+    """Record what happened to a follow-up. What changes who or when is an "open" that names it."""
+    words = text.clean(words)
+    if not words:
+        raise Refusal("Nothing was typed, so nothing is kept: a word says what was done, or why.")
+    from tankwalk.ledger.entries import Entry, FollowUp
+
+    now = site.now()
+    entry = Entry("follow-up", site.signs(who), now, now, one.place)
+    site.record(entry, FollowUp(one.what, event, words, owner, due_at, one.opened))
+
+
+def _known(site: Site, opened: int) -> FollowUpSeen:
+    one = standing.follow_up(site.ledger.db, opened)
+    if one is None:
+        raise Refusal(f"Entry {opened} opens no action and nothing altered: nothing was kept.")
+    return one
+
+
+def _standing(site: Site, opened: int) -> FollowUpSeen:
+    one = _known(site, opened)
+    if not one.stands:
+        last = next(t for t in reversed(one.turns) if t.event in ("close", "drop"))
+        raise Refusal(
+            f"{last.who} {one.state} this at {last.at.short()}: nothing was kept. "
+            "Reopen it, if that was an error."
+        )
+    return one
+
+
+def _refuse(sentence: str) -> None:
+    if sentence:
+        raise Refusal(sentence)
+
+
+# ---- who may close
+
+
+def barred(plan: Plan, one: FollowUpSeen, who: str) -> str:
+    """Why this person may not close it, naming who may; "" where they may.
+
+    A task is closed by the one who did it, or by anyone who looked. What concerns a meter, a
+    safety system or a treatment is closed by somebody else than the one who did it (who said so,
+    else who opened it); health by the lead or the veterinarian; a deviation by the study owner.
+    """
+    if may_close(plan, one, who):
+        return ""
+    others = [p.initials for p in plan.people if may_close(plan, one, p.initials)]
+    if one.rule in DECIDED:
+        duties = " or ".join(f"the {duty}" for duty in DECIDED[one.rule])
+        named = f" ({', '.join(others)})" if others else ", and the plan names nobody"
+        subject = "Health" if one.rule == "health" else "A deviation"
+        return f"{subject} is closed by {duties}{named}: {who} may not. It stays open."
+    did = f"{who} said that it is done" if one.done_by else f"{who} opened it"
+    named = f": {', '.join(others)}" if others else ", and the plan names nobody"
+    return f"{did}, and a {one.rule} matter is closed by somebody else{named}. It stays open."
+
+
+def lacking(one: FollowUpSeen, words: str) -> str:
+    """What the closing words do not say and have to; "" where they do.
+
+    A deviation is closed with its effect on the trial, if only that none was seen.
+    """
+    if one.rule != "deviation" or "ffect" in words:
+        return ""
+    return (
+        "A deviation is closed with its effect: say what the effect was, or that no effect was "
+        "seen. It stays open."
+    )
+
+
+def closed_by(plan: Plan, one: FollowUpSeen) -> str:
+    """Who may close it, in words; "" for a task."""
+    if one.rule in DECIDED:
+        named = [p.initials for p in plan.people if may_close(plan, one, p.initials)]
+        duties = " or ".join(f"the {duty}" for duty in DECIDED[one.rule])
+        return f"{one.rule}: {duties} closes it ({', '.join(named) or 'nobody in the plan'})"
+    if one.rule in CHECKED:
+        return f"{one.rule}: somebody else than {one.done_by or one.who} closes it"
+    return ""
+
+
+def may_close(plan: Plan, one: FollowUpSeen, who: str) -> bool:
+    """Whether this person may close it (or drop it)."""
+    if one.rule in CHECKED:
+        return who != (one.done_by or one.who)
+    duties = DECIDED.get(one.rule)
+    return duties is None or any(p.initials == who and p.duty in duties for p in plan.people)
+
+
+def leads(plan: Plan) -> tuple[str, ...]:
+    """Whose duty is to lead."""
+    return tuple(p.initials for p in plan.people if p.duty == "lead")
+
+
+# ---- in words
+
+
+def shifts(one: FollowUpSeen, now: Instant) -> int:
+    """How many whole shifts it has been open, from its opening on: a reopening keeps its age."""
+    return max(0, int(now.hours_since(one.at) // SHIFT_HOURS))
+
+
+def late_hours(one: FollowUpSeen, now: Instant) -> float:
+    """Hours past its time; 0 where it has none or is in time."""
+    return 0.0 if one.due_at is None else max(0.0, (now.utc - one.due_at) / 3600)
+
+
+def said(one: FollowUpSeen) -> str:
+    """What it says, after the place it belongs to."""
+    return one.text if one.place in (None, SITE) else f"{one.place} {one.text}"
+
+
+def terms(one: FollowUpSeen, plan: Plan, now: Instant) -> str:
+    """Whose it is, until when, how late and how long carried, as "MV, by Mon 11 May 12:00"."""
+    parts = []
+    if one.what == "action":
+        parts.append(one.owner or "next shift lead")
+    elif one.owner:
+        parts.append(one.owner)
+    if one.state == "done":
+        parts.append(f"done by {one.done_by}, to be closed")
+    if one.due_at is not None:
+        by = Instant(one.due_at, now.offset).short()
+        parts.append(f"undo by {by}" if one.what == "altered" else f"by {by}")
+    elif one.what == "altered":
+        parts.append("no end set")
+    if one.rule != TASK:
+        parts.append(one.rule)
+    late = late_hours(one, now)
+    if late > 0:
+        parts.append(f"LATE {ago(late)}")
+    return ", ".join([*parts, *_carried(one, plan, now)])
+
+
+def _carried(one: FollowUpSeen, plan: Plan, now: Instant) -> list[str]:
+    age = shifts(one, now)
+    if age < LEAD_SHIFTS:
+        return [f"carried {age} shifts"] if age > 1 else []
+    first = leads(plan)[:1]
+    return [f"carried {age} shifts: {first[0] if first else 'the lead'} decides"]

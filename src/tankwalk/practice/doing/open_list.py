@@ -1,0 +1,335 @@
+"""The open list: flags, what is altered and what is to do, and the talk about each, by number."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Generator
+from typing import NamedTuple
+
+from tankwalk import text
+from tankwalk.clock import Instant, ago
+from tankwalk.errors import Refusal
+from tankwalk.ledger import queries, standing
+from tankwalk.ledger.queries import NoteSeen
+from tankwalk.ledger.standing import TASK, WORDS, FollowUpSeen
+from tankwalk.practice import times
+from tankwalk.practice.board import wrong_now
+from tankwalk.practice.dialog import (
+    Answer,
+    Hand,
+    Step,
+    Talk,
+    person,
+    writer,
+)
+from tankwalk.practice.doing import deviations, follow_ups
+from tankwalk.practice.doing.deviations import Draft
+from tankwalk.practice.judging import flags
+from tankwalk.practice.judging.flags import Standing
+from tankwalk.practice.site import SITE, Site
+
+FLAGS, ALTERED, TO_DO, ENDED = "FLAGS", "ALTERED", "TO DO", "ENDED SINCE YESTERDAY"
+DRAFTED = "DEVIATIONS DRAFTED"
+MOST_DRAFTS = 20
+"""The oldest drafts are listed, so many; the board says how many there are."""
+
+SECTIONS = (FLAGS, ALTERED, DRAFTED, TO_DO, ENDED)
+
+ENDED_HOURS = 24
+"""How long what was closed can be taken up again from the list. Common practice, no source."""
+
+DONE = ("done as written", "done, in another way")
+CLOSED = {
+    "task": ("done and seen", "done and works"),
+    "meter": ("passed its check", "replaced, and the new one passed"),
+    "safety": ("tested, back in service", "seen, back in service"),
+    "health": ("decided: watch on", "decided with the veterinarian", "no further sign"),
+    "treatment": ("seen to be given", "made up for later"),
+    "deviation": (
+        "no effect seen",
+        "small effect: the tank stays in",
+        "an effect: the tank leaves the trial",
+    ),
+}
+DROPPED = ("no longer needed", "stands twice", "cannot be done here", "written in error")
+PUT_BACK = ("put back as before", "put back, and it works")
+STAYS = ("it stays so from now on", "stands twice", "written in error")
+AGAIN = ("closed in error", "it came back", "not done after all")
+SHELVED = ("known, and worked on", "the meter, not the fish", "planned work")
+FLAG_CLOSED = ("looked: all is well", "the reading was wrong", "part of the plan")
+"""Reasons by number; 0 writes one."""
+
+NOTES = 3
+"""Newest notes that are offered to be made an action."""
+NOTE_CELLS = 50
+
+SHELF_HOURS = (1, 2, 4, 8)
+SHELF_DAYS = (1, 3, 7)
+"""How long a flag is shelved; days are the lead's."""
+
+
+class Row(NamedTuple):
+    """One line of the list: what it says, its terms, and what it stands for."""
+
+    section: str
+    words: str
+    terms: str
+    about: FollowUpSeen | Standing | Draft
+
+
+class OpenList(NamedTuple):
+    """All that is open at one moment, in the order of its numbers from 1."""
+
+    name: str
+    now: Instant
+    rows: tuple[Row, ...]
+
+    def of(self, section: str) -> list[tuple[int, Row]]:
+        """The rows of a section with their numbers."""
+        return [(n, row) for n, row in enumerate(self.rows, 1) if row.section == section]
+
+
+def open_list(site: Site) -> OpenList:
+    """The list as it stands: worst flag first, follow-ups in the order of their opening."""
+    now, db, plan = site.now(), site.ledger.db, site.plan
+    seen = wrong_now(site, queries.newest_of_all(db), now)
+    rows = [Row(FLAGS, f"{f.place} {f.sentence}", _flag_terms(f), f) for f in seen.wrong]
+    rows += [Row(FLAGS, f"{f.place} {f.sentence}", _flag_terms(f), f) for f in seen.shelved]
+    carried = standing.follow_ups(db)
+    for section, what in ((ALTERED, "altered"), (TO_DO, "action")):
+        rows += [
+            Row(section, follow_ups.said(one), follow_ups.terms(one, plan, now), one)
+            for one in carried
+            if one.what == what
+        ]
+        if section == ALTERED:
+            decides = f"{deviations.owner_of(plan) or 'the study owner'} decides"
+            drafts = deviations.recent(site, now)[:MOST_DRAFTS]
+            rows += [Row(DRAFTED, d.sentence, decides, d) for d in drafts]
+    for one in standing.ended(db, now.utc - ENDED_HOURS * 3600):
+        end = next(t for t in reversed(one.turns) if t.event in ("close", "drop"))
+        terms = f"{one.state} {end.at.short()} by {end.who}: {end.text}"
+        rows.append(Row(ENDED, follow_ups.said(one), terms, one))
+    return OpenList(plan.name, now, tuple(rows))
+
+
+def _flag_terms(one: Standing) -> str:
+    if one.state == "shelved" and one.until is not None:
+        return f"shelved until {one.until.short()}, {one.reason}"
+    return f"{one.state}, since {one.raised.short()}"
+
+
+# ---- what to do with one
+
+
+def about(site: Site, hand: Hand, row: Row) -> Talk:
+    """Ask what to do with a row, do it, and say so."""
+    one = row.about
+    if isinstance(one, Standing):
+        return (yield from _flag(site, hand, one))
+    if isinstance(one, Draft):
+        return (yield from _drafted(site, hand, one))
+    if not one.stands:
+        return (yield from _ended(site, one))
+    acts = _acts(one)
+    told = follow_ups.closed_by(site.plan, one)
+    which = yield Step(row.words, tuple(words for words, _ in acts), told=told)
+    return (yield from acts[which.number - 1][1](site, hand, one))
+
+
+Act = Callable[[Site, Hand, FollowUpSeen], Talk]
+
+
+def _acts(one: FollowUpSeen) -> tuple[tuple[str, Act], ...]:
+    """What can be done with a follow-up, by number."""
+    later = ("another time", _later)
+    if one.what == "altered":
+        if one.state == "done":
+            return (("it is back: close it", _close), later, ("not put back after all", _again))
+        return (("put back", _put_back), later, ("it stays so, why", _drop), ("give to", _give))
+    first = ("not done after all", _again) if one.state == "done" else ("done", _done)
+    return (first, ("close", _close), ("drop, why", _drop), ("give to", _give), later)
+
+
+def _reason(ask: str, listed: tuple[str, ...], told: str = "") -> Generator[Step, Answer, str]:
+    answer = yield Step(ask, listed, "write it", writes=True, told=told)
+    return answer.words
+
+
+def _done(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
+    del hand
+    who = yield from person(site, "Who did it?")
+    words = yield from _reason("How?", DONE)
+    follow_ups.done(site, who, one.opened, words)
+    return f"Done, says {who}. It stays until it is closed."
+
+
+def _close(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
+    del hand
+    who = yield from person(site, "Who closes it?", follow_ups.closed_by(site.plan, one))
+    if barred := follow_ups.barred(site.plan, one, who):
+        raise Refusal(barred)
+    told = ""
+    while True:
+        words = yield from _reason("Closed, with which words?", CLOSED[one.rule], told)
+        if not (told := follow_ups.lacking(one, words)):
+            break
+    follow_ups.close(site, who, one.opened, words)
+    return f"Closed by {who}: {words}."
+
+
+def _put_back(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
+    """Closed at once, where the one who put it back may; else said to be done."""
+    del hand
+    who = yield from person(site, "Who put it back?", follow_ups.closed_by(site.plan, one))
+    words = yield from _reason("How?", PUT_BACK)
+    if one.rule in follow_ups.CHECKED or follow_ups.barred(site.plan, one, who):
+        follow_ups.done(site, who, one.opened, words)
+        left = follow_ups.closed_by(site.plan, one._replace(done_by=who))
+        return f"Put back, says {who}. It stays until it is closed; {left}."
+    follow_ups.close(site, who, one.opened, words)
+    return f"Put back and closed by {who}."
+
+
+def _drop(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
+    del hand
+    who = yield from person(site, "Who lets it go?", follow_ups.closed_by(site.plan, one))
+    if barred := follow_ups.barred(site.plan, one, who):
+        raise Refusal(barred)
+    why = yield from _reason("Why?", DROPPED if one.what == "action" else STAYS)
+    follow_ups.drop(site, who, one.opened, why)
+    return f"Dropped by {who}: {why}."
+
+
+def _give(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
+    who = yield from writer(site, hand, "Who gives it away?")
+    owner = yield from person(site, "To whom?")
+    follow_ups.give_to(site, who, one.opened, owner)
+    return f"It is {owner}'s now."
+
+
+def _later(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
+    who = yield from writer(site, hand, "Who sets another time?")
+    when = yield from times.ask(site, "By when?")
+    if when is None:
+        return "Back: nothing was kept."
+    follow_ups.new_time(site, who, one.opened, when)
+    return f"By {Instant(when, site.now().offset).short()}, set by {who}."
+
+
+def _again(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
+    del hand
+    return (yield from _ended(site, one))
+
+
+def _ended(site: Site, one: FollowUpSeen) -> Talk:
+    who = yield from person(site, f"Who takes it up again? {follow_ups.said(one)}")
+    why = yield from _reason("Why?", AGAIN)
+    follow_ups.reopen(site, who, one.opened, why)
+    return f"Open again ({who}): {why}."
+
+
+def _drafted(site: Site, hand: Hand, one: Draft) -> Talk:
+    yield Step(one.sentence, ("keep it as an open action",), told="Only a draft, nothing is kept:")
+    who = yield from writer(site, hand, "Who keeps it?")
+    deviations.keep(site, one, who)
+    return f"Kept under TO DO. {who} wrote it; {deviations.owner_of(site.plan)} closes it."
+
+
+# ---- flags
+
+
+def _flag(site: Site, hand: Hand, one: Standing) -> Talk:
+    first = ("back from the shelf",) if one.state == "shelved" else ("shelve",)
+    which = yield Step(f"{one.place} {one.sentence}", (*first, "close", "make it an action"))
+    if which.number == 3:
+        who = yield from writer(site, hand, "Who writes it?")
+        owner = yield from _owner(site)
+        due_at = yield from times.ask(site, "By when?", "no time set")
+        follow_ups.from_flag(site, who, one, owner, due_at)
+        return f"Kept under TO DO. {who} wrote it; the flag stands on."
+    if which.number == 2:
+        who = yield from person(site, "Who closes it?")
+        reason = yield from _reason("Why?", FLAG_CLOSED)
+        flags.close(site, one, who, reason)
+        return f"Closed by {who}: {reason}. A new reading out of band raises it again."
+    act = "takes it back" if one.state == "shelved" else "shelves it"
+    who = yield from person(site, f"Who {act}?")
+    if one.state == "shelved":
+        flags.take_back(site, one, who)
+        return f"Back from the shelf ({who})."
+    until = yield from _until(site, who)
+    reason = yield from _reason("Why?", SHELVED)
+    flags.shelve(site, one, who, until, reason)
+    return f"Shelved until {until.short()} by {who}; it comes back by itself."
+
+
+def _until(site: Site, who: str) -> Generator[Step, Answer, Instant]:
+    hours = list(SHELF_HOURS)
+    if flags.duty_of(site.plan, who) == "lead":
+        hours += [24 * days for days in SHELF_DAYS]
+    answer = yield Step("For how long?", tuple(ago(h) for h in hours))
+    now = site.now()
+    return Instant(now.utc + hours[answer.number - 1] * 3600, now.offset)
+
+
+# ---- new ones
+
+
+def new_action(site: Site, hand: Hand) -> Talk:
+    """Write a new action, or make one of a note: what, where, whose, by when, who may close it."""
+    who = yield from writer(site, hand, "Who writes it?")
+    notes = _newest_notes(site)
+    listed = [*follow_ups.TO_DO, *(text.fit(f"note: {_noted(n)}", NOTE_CELLS) for n in notes)]
+    what = yield Step("To do:", tuple(listed), "write it", writes=True)
+    after = what.number - len(follow_ups.TO_DO)
+    note = notes[after - 1] if after > 0 else None
+    place = (yield from _place(site)) if note is None else None
+    owner = yield from _owner(site)
+    due_at = yield from times.ask(site, "By when?", "no time set")
+    about = yield Step("What is it about?", follow_ups.RULES, enter="a task")
+    rule = about.words or TASK
+    if note is None:
+        follow_ups.open_action(site, who, what.words, place, owner, due_at, rule)
+    else:
+        follow_ups.from_note(site, who, note, owner, due_at, rule)
+    return f"Kept under TO DO. {who} wrote it."
+
+
+def _newest_notes(site: Site) -> list[NoteSeen]:
+    """The newest notes of the last day; the lines of a handover are none."""
+    since = site.now().utc - ENDED_HOURS * 3600
+    found = queries.notes(site.ledger.db, since)
+    return [n for n in found if not (n.reason or "").startswith(WORDS)][:NOTES]
+
+
+def _noted(note: NoteSeen) -> str:
+    return note.text if note.place in (None, SITE) else f"{note.place} {note.text}"
+
+
+def new_altered(site: Site, hand: Hand) -> Talk:
+    """Write down that something is not as normal: what, where, until when."""
+    who = yield from writer(site, hand, "Who writes it?")
+    words = yield from _reason("Not as normal:", follow_ups.ALTERED)
+    place = yield from _place(site)
+    undo_by = yield from times.ask(site, "To be put back by when?", "no end set")
+    safe = yield Step(
+        "Does the safety of fish or people lean on it?",
+        ("yes: somebody else checks that it is back",),
+        enter="no",
+    )
+    rule = "safety" if safe.number else TASK
+    follow_ups.open_altered(site, who, words, place, undo_by, rule=rule)
+    return f"Kept under ALTERED. {who} wrote it."
+
+
+def _place(site: Site) -> Generator[Step, Answer, str | None]:
+    tanks = tuple(tank.code for tank in site.plan.tanks)
+    loops = tuple(loop.code for loop in site.plan.loops)
+    answer = yield Step("Where?", tanks + loops, enter="the whole site")
+    return answer.words or None
+
+
+def _owner(site: Site) -> Generator[Step, Answer, str | None]:
+    people = tuple(p.initials for p in site.plan.people)
+    answer = yield Step("Who does it?", people, enter="next shift lead")
+    return answer.words or None

@@ -1,0 +1,169 @@
+"""What is due, what is overdue, and how long nobody has looked."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import NamedTuple
+
+from tankwalk.clock import Instant, ago, at, zone
+from tankwalk.ledger import checks, queries
+from tankwalk.ledger.queries import Seen
+from tankwalk.plan.model import Level, Plan
+from tankwalk.practice.doing import deviations
+from tankwalk.practice.due import attendance, owed
+from tankwalk.practice.due.tasks import Due as Due
+from tankwalk.practice.due.tasks import worst_first
+from tankwalk.practice.feeding import cones
+from tankwalk.practice.site import SITE, Site
+
+EARLY_HOURS = 1.0
+"""A round counts as due this long before its time. Common practice, no source."""
+
+LATE_HOURS = 1.0
+"""A round is overdue this long after its time. Common practice, no source."""
+
+
+def everything(site: Site, now: Instant, newest: dict[tuple[str, str], Seen]) -> list[Due]:
+    """All that is due or overdue, worst first; `newest` are the newest readings of the record."""
+    return worst_first(
+        (
+            *attendance.unattended(site, now),
+            *due_rounds(site, now),
+            *left_unsigned(site, now),
+            *owed.meals_due(site, now),
+            *cones.cones_due(site, now),
+            *deviations.drafted(site, now),
+            *due_meters(site, now),
+            *due_checks(site, now, newest),
+            *owed.samples_due(site, now),
+            *owed.changes(site.plan, now),
+            *attendance.gap(site.plan, now),
+        )
+    )
+
+
+def due_rounds(site: Site, now: Instant) -> list[Due]:
+    """Today's rounds that are not signed, in order of their time."""
+    tz = zone(site.plan.zone)
+    found = []
+    done = queries.rounds(site.ledger.db, limit=40)
+    for checklist in sorted(site.plan.checklists, key=lambda c: c.at):
+        if checklist.weekdays and now.day.isoweekday() not in checklist.weekdays:
+            continue
+        when = at(now.day, checklist.at.hour, checklist.at.minute, tz)
+        today = [r for r in done if r.checklist == checklist.code and r.opened.day == now.day]
+        if any(r.signed for r in today):
+            continue
+        late = now.hours_since(when)
+        if today:
+            words = f"begun {today[0].opened.hm()} by {today[0].who}, not signed"
+        elif late > LATE_HOURS:
+            words = f"overdue {ago(late)}"
+        elif late >= -EARLY_HOURS:
+            words = "due now"
+        else:
+            words = f"in {ago(late)}"
+        found.append(Due(f"{when.hm()} {checklist.label}", late - LATE_HOURS, words, "round"))
+    return found
+
+
+def left_unsigned(site: Site, now: Instant) -> list[Due]:
+    """Rounds of the last seven days, before today, that were begun and never signed."""
+    found = []
+    week = now.day - timedelta(days=7)
+    for seen in queries.rounds(site.ledger.db, limit=60):
+        if seen.signed is None and week <= seen.opened.day < now.day:
+            label = next(
+                (c.label for c in site.plan.checklists if c.code == seen.checklist), seen.checklist
+            )
+            words = f"begun {seen.opened.short()} by {seen.who}, never signed"
+            found.append(Due(label, now.hours_since(seen.opened), words, "unsigned"))
+    return found
+
+
+def due_checks(site: Site, now: Instant, newest: dict[tuple[str, str], Seen]) -> list[Due]:
+    """Checks that are done every so many days and are overdue, the latest first."""
+    found = []
+    places = {
+        Level.SITE: [SITE],
+        Level.LOOP: [loop.code for loop in site.plan.loops],
+        Level.TANK: [tank.code for tank in site.plan.tanks],
+    }
+    ages = {tank.code: site.plan.age(tank, now.day) for tank in site.plan.tanks}
+    for item in site.plan.items:
+        if item.every_days is None:
+            continue
+        for place in places[item.level]:
+            if item.level is Level.TANK and not item.asked_at(ages[place]):
+                continue
+            seen = newest.get((place, item.code))
+            where = "" if place == SITE else f" {place}"
+            if seen is None:
+                found.append(Due(f"{item.label}{where}", 0.1, "not done yet", "check"))
+                continue
+            late = (now.day - seen.at.day).days - item.every_days
+            if late >= 0:
+                days = f"overdue {late:g} d" if late >= 1 else "due today"
+                words = f"{days}, last {seen.at.short()}"
+                found.append(Due(f"{item.label}{where}", late * 24, words, "check"))
+    return sorted(found, key=lambda d: -d.late_hours)
+
+
+def due_meters(site: Site, now: Instant) -> list[Due]:
+    """Meters whose check is due or overdue; those that wait since the same day are one line.
+
+    A meter that failed its check is out of use until it passes one, so nothing of it is due.
+    """
+    meters = [m for m in site.plan.instruments if m.check_every_days is not None]
+    if not meters:
+        return []
+    newest = checks.newest_checks(site.ledger.db, [meter.code for meter in meters])
+    checked = {code: (late[0].at, late[0].passed) for code, late in newest.items() if late}
+    never = [m.code for m in meters if m.code not in checked]
+    found = [Due(_checks(site.plan, never), 0.1, "not done yet", "meter")] if never else []
+    since: dict[tuple[float, date], list[str]] = {}
+    for meter in meters:
+        last, passed = checked.get(meter.code, (now, False))
+        if not passed:
+            continue
+        every = meter.check_every_days or 0.0
+        days = (now.day - last.day).days if every >= 1 else now.hours_since(last) / 24
+        if days >= every:
+            since.setdefault((days - every, last.day), []).append(meter.code)
+    for (late, _), codes in since.items():
+        last = max(checked[code][0] for code in codes)
+        words = f"overdue {late:.3g} d" if late >= 1 else "due today"
+        found.append(
+            Due(_checks(site.plan, codes), late * 24, f"{words}, last {last.short()}", "meter")
+        )
+    return found
+
+
+def _checks(plan: Plan, codes: list[str]) -> str:
+    """The check of one meter, or of several, as people say it."""
+    if len(codes) > 1:
+        return f"Meter checks {', '.join(codes)}"
+    meter = next(m for m in plan.instruments if m.code == codes[0])
+    return f"{meter.kind} {meter.code} {meter.check} check"
+
+
+class Look(NamedTuple):
+    """How long ago anybody looked at a tank; None when nobody ever did."""
+
+    place: str
+    last: Instant | None
+
+    def hours(self, now: Instant) -> float | None:
+        return None if self.last is None else now.hours_since(self.last)
+
+
+def looks(plan: Plan, newest: dict[tuple[str, str], Seen]) -> list[Look]:
+    """The newest look at each tank, in the plan's order."""
+    last: dict[str, Instant] = {}
+    worked_out = {item.code for item in plan.items if item.derived}
+    for (place, code), seen in newest.items():
+        if code in worked_out:  # nobody looked for it
+            continue
+        if place not in last or seen.at > last[place]:
+            last[place] = seen.at
+    return [Look(t.code, last.get(t.code)) for t in plan.tanks]

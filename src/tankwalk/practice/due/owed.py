@@ -1,0 +1,148 @@
+"""What the fish are owed: meals by the hour, samples by the day, and what their age brings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from tankwalk.clock import Instant, ago, at, zone
+from tankwalk.ledger import feeding
+from tankwalk.plan.model import Plan, Sampling, Tank
+from tankwalk.practice.due.tasks import (
+    Due,
+    named,
+)
+from tankwalk.practice.feeding import meals
+from tankwalk.practice.site import Site
+
+NEXT_MEAL_HOURS = 1.0
+"""The next meal is told so long before its time. Common practice, no source."""
+
+FEW_TANKS = 3
+"""So many tanks are named; more are counted."""
+
+FEW_MEALS = 3
+
+
+def meals_due(site: Site, now: Instant) -> list[Due]:
+    """Meals of today that a tank waits for since it was fed last, and the next one."""
+    plan = site.plan
+    fed = [tank for tank in plan.tanks if meals.is_fed(plan, tank, now.day)]
+    if not plan.meals or not fed:
+        return []
+    before = now.day - timedelta(days=1)
+    planned = meals.times(plan, before, now.day + timedelta(days=1))
+    seen = meals.by_place(feeding.meals(site.ledger.db, at(before, 0, 0, zone(plan.zone)).utc))
+    past = [when for when in planned if when.utc <= now.utc]
+    coming = next((when for when in planned if when.utc > now.utc), None)
+    waiting: dict[tuple[Instant, ...], list[str]] = {}
+    still = 0
+    for tank in fed:
+        missing = set(meals.not_served(plan, tank, planned, seen))
+        still += coming in missing
+        since: list[Instant] = []
+        for when in reversed(past):
+            if when not in missing or when.day != now.day:
+                break
+            since.insert(0, when)
+        if since:
+            waiting.setdefault(tuple(since), []).append(tank.code)
+    found = [_waits(since, tanks, now) for since, tanks in waiting.items()]
+    if coming is not None and still and coming.hours_since(now) <= NEXT_MEAL_HOURS:
+        early = coming.hours_since(now)
+        what, words = f"Feed {coming.hm()}", f"{still} tanks, in {ago(early)}"
+        found.append(Due(what, -early - meals.LATE_HOURS, words, "meal"))
+    return found
+
+
+def _waits(since: tuple[Instant, ...], tanks: list[str], now: Instant) -> Due:
+    late = now.hours_since(since[0])
+    words = f"overdue {ago(late)}" if late > meals.LATE_HOURS else "due now"
+    which = ", ".join(when.hm() for when in since)
+    if len(since) > FEW_MEALS:
+        which = f"{since[0].hm()} to {since[-1].hm()}, {len(since)} meals"
+    if len(tanks) <= FEW_TANKS:
+        what, words = f"{' '.join(tanks)} feed", f"{words} ({which})"
+    else:
+        what, words = f"Feed {which}", f"{len(tanks)} tanks, {words}"
+    return Due(what, late - meals.LATE_HOURS, words, "meal")
+
+
+def samples_due(site: Site, now: Instant) -> list[Due]:
+    """Samples that are due or overdue; those of the same tanks on the same day are one line."""
+    plan = site.plan
+    if not plan.samplings:
+        return []
+    longest = max(one.every_days for one in plan.samplings)
+    last = feeding.last_samples(site.ledger.db, now.utc - int((2 * longest + 30) * 86400))
+    ages = {tank.code: plan.age(tank, now.day) for tank in plan.tanks}
+    lines: dict[tuple[float, date | None, tuple[str, ...]], list[str]] = {}
+    for one in plan.samplings:
+        states: dict[tuple[float, date | None], list[str]] = {}
+        for tank in plan.tanks:
+            age = ages[tank.code]
+            if age is None or (one.dph is not None and not one.dph[0] <= age <= one.dph[1]):
+                continue
+            seen = last.get((tank.code, one.what))
+            late = _days_late(one, age, None if seen is None else seen.day, now.day)
+            if late >= 0:
+                states.setdefault((late, None if seen is None else seen.day), []).append(tank.code)
+        for (late, day), codes in states.items():
+            lines.setdefault((late, day, tuple(codes)), []).append(one.label)
+    found = []
+    for (late, day, places), labels in lines.items():
+        days = f"overdue {late:g} d" if late >= 1 else "due today"
+        words = f"{named(places)}, {days}, " + ("none yet" if day is None else f"last {_day(day)}")
+        found.append(Due(f"Sample: {', '.join(labels)}", late * 24, words, "sample"))
+    return found
+
+
+def _days_late(one: Sampling, age: int, last: date | None, today: date) -> float:
+    """Days a sample is late; the first one is due at the first age, or at once."""
+    if last is not None:
+        return (today - last).days - one.every_days
+    return float(age - one.dph[0]) if one.dph is not None else 0.0
+
+
+def _day(day: date) -> str:
+    return f"{day:%a} {day.day} {day:%b}"
+
+
+def changes(plan: Plan, now: Instant) -> list[Due]:
+    """What changes for fish by their age today or tomorrow: feeds, and stages of life."""
+    found = []
+    midnight = at(now.day + timedelta(days=1), 0, 0, zone(plan.zone))
+    for later, word in ((0, "today"), (1, "tomorrow")):
+        day = now.day + timedelta(days=later)
+        late = -midnight.hours_since(now) if later else 0.0
+        groups: dict[tuple[str, int], list[str]] = {}
+        for tank in plan.tanks:
+            age = plan.age(tank, day)
+            for what in () if age is None else _changes(plan, tank, age):
+                groups.setdefault((what, age or 0), []).append(tank.code)
+        for (what, age), codes in groups.items():
+            words = f"{word} ({age} dph): {named(codes)}"
+            found.append(Due(what, late, words, "change"))
+    return found
+
+
+def _changes(plan: Plan, tank: Tank, age: int) -> Iterator[str]:
+    """What is new for the fish of a tank on the day they reach an age."""
+    whom = tank.treatment or tank.lot or tank.code
+    mine = plan.feeds_of(tank)
+
+    def gets(code: str, on: int) -> bool:
+        return any(f.code == code and f.dph[0] <= on <= f.dph[1] for f in mine)
+
+    for feed in mine:
+        words = meals.feed_words(feed)
+        if feed.dph[0] == age and not gets(feed.code, age - 1):
+            yield f"{whom} starts {words}"
+        if feed.dph[1] == age - 1 and not gets(feed.code, age):
+            yield f"{whom} ends {words}"
+    lot = plan.lot_of(tank)
+    for profile in plan.profiles:
+        if lot is not None and profile.species == lot.species and age > 0:
+            stage = profile.stage(age)
+            if stage and stage != profile.stage(age - 1):
+                yield f"{lot.code} enters the {stage} stage"

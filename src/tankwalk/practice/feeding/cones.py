@@ -1,0 +1,148 @@
+"""Live-feed cones: harvests due and late, cones out of band, and a hatch that fell short."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from tankwalk.clock import Instant, ago
+from tankwalk.ledger import feeding
+from tankwalk.ledger.feeding import BatchSeen
+from tankwalk.practice.due.tasks import Due
+from tankwalk.practice.site import Site
+from tankwalk.science.middle import median
+
+COLDEST, HOTTEST, LOWEST_PH = 25.0, 33.0, 8.0
+"""Hatching water in degC, slow below and stopped above, and its pH.
+
+FAO freshwater prawn manual, annex 4."""
+
+HARVEST_LATE_HOURS = 2.0
+"""A harvest so long over its time finds instar II. Common practice, no source."""
+
+USUAL_DAYS, USUAL_FEWEST, USUAL_MOST = 30, 3, 10
+"""The usual hatch is the median of the last harvests: of so many days, fewest and most."""
+
+DISCARD_HOURS = 24.0
+"""Nauplii left so long past their harvest are no feed any more. Common practice, no source."""
+
+SHORT_SHARE = 0.15
+"""A hatch that is short of the usual by this share is told. Common practice, no source."""
+
+SHORT_HOURS = 24.0
+"""For so long after its harvest, or until the next one: a cone feeds the fish for a day."""
+
+ENDS = ("harvest", "discard")
+"""Events after which nothing of a batch is due any more."""
+
+
+def cones_due(site: Site, now: Instant) -> list[Due]:
+    """Harvests due or late, cones out of band at their check, and the newest hatch if poor."""
+    seen = feeding.batches(site.ledger.db, now.utc - USUAL_DAYS * 86400)
+    found = []
+    for batch, events in open_batches(seen).items():
+        found += _harvest(batch, events, now)
+        found += _out_of_band(batch, events, now)
+    return [*found, *_fell_short(seen, now)]
+
+
+def open_batches(seen: Iterable[BatchSeen]) -> dict[str, list[BatchSeen]]:
+    """Batches that were set and not ended since, each with its events; `seen` oldest first."""
+    found: dict[str, list[BatchSeen]] = {}
+    for one in seen:
+        if one.event == "set":  # a name may come again
+            found[one.batch] = [one]
+        elif one.event in ENDS:
+            found.pop(one.batch, None)
+        elif one.batch in found:
+            found[one.batch].append(one)
+    return found
+
+
+def harvests(site: Site, now: Instant) -> list[tuple[str, Instant]]:
+    """Batches whose harvest is still to come, and when."""
+    seen = feeding.batches(site.ledger.db, now.utc - USUAL_DAYS * 86400)
+    due = ((batch, due_at(events)) for batch, events in open_batches(seen).items())
+    return [(b, Instant(at, now.offset)) for b, at in due if at is not None and at > now.utc]
+
+
+def due_at(events: list[BatchSeen]) -> int | None:
+    """The UTC second at which a batch is to be harvested, as it was said last."""
+    return next((one.due_at for one in reversed(events) if one.due_at is not None), None)
+
+
+def _harvest(batch: str, events: list[BatchSeen], now: Instant) -> list[Due]:
+    due = due_at(events)
+    if due is None:
+        return []
+    when = Instant(due, now.offset)
+    late = now.hours_since(when)
+    if late > DISCARD_HOURS:
+        words = f"overdue {ago(late)}: discard, start a new one"
+    elif late >= HARVEST_LATE_HOURS:
+        words = f"overdue {ago(late)}: expect instar II"
+    elif late >= 0:
+        words = f"due now, {ago(late)} over" if late * 60 >= 1 else "due now"
+    else:
+        words = f"{_when(when, now)}, in {ago(late)}"
+    over = late - HARVEST_LATE_HOURS
+    # Two hours to the minute are overdue.
+    return [Due(f"Cone {batch} harvest", over if over < 0 else over + 0.01, words, "harvest")]
+
+
+def _out_of_band(batch: str, events: list[BatchSeen], now: Instant) -> list[Due]:
+    """The last checks of a cone that found it out of band, back to the first of them."""
+    run: list[BatchSeen] = []
+    for one in reversed([one for one in events if one.event == "check"]):
+        if not _wrong(one):
+            break
+        run.insert(0, one)
+    if not run:
+        return []
+    words = f"{', '.join(_wrong(run[-1]))}, since {_when(run[0].at, now)}"
+    return [Due(f"Cone {batch} out of band", now.hours_since(run[0].at), words, "cone")]
+
+
+def _wrong(one: BatchSeen) -> list[str]:
+    """What of the hatching water is not as it has to be, in words."""
+    found = []
+    if one.temperature is not None and one.temperature < COLDEST:
+        found.append(f"{one.temperature:.1f} degC under {COLDEST:g}")
+    elif one.temperature is not None and one.temperature > HOTTEST:
+        found.append(f"{one.temperature:.1f} degC over {HOTTEST:g}")
+    if one.ph is not None and one.ph < LOWEST_PH:
+        found.append(f"pH {one.ph:.1f} under {LOWEST_PH:g}")
+    return found
+
+
+def _fell_short(seen: list[BatchSeen], now: Instant) -> list[Due]:
+    """The newest harvest where much less hatched than usual."""
+    harvests = [
+        one
+        for one in seen
+        if one.event == "harvest" and one.hatch_percent is not None and one.at.utc <= now.utc
+    ]
+    if not harvests:
+        return []
+    last = harvests[-1]
+    usual = usual_hatch(harvests[:-1])
+    since = now.hours_since(last.at)
+    if usual is None or last.hatch_percent is None or since > SHORT_HOURS:
+        return []
+    short = 100 - round(100 * last.hatch_percent / usual)
+    if short < 100 * SHORT_SHARE:
+        return []
+    words = (
+        f"{last.hatch_percent:.0f} % hatched, usual {usual:.0f}: about {short:.0f} % short "
+        "for every live-fed tank; chilled reserve, extra cone"
+    )
+    return [Due(f"Cone {last.batch}", max(since, 0.01), words, "hatch")]
+
+
+def usual_hatch(harvests: list[BatchSeen]) -> float | None:
+    """The hatch of the last harvests in percent, oldest first; None where they are too few."""
+    known = [one.hatch_percent for one in harvests if one.hatch_percent]
+    return median(known[-USUAL_MOST:]) if len(known) >= USUAL_FEWEST else None
+
+
+def _when(at: Instant, now: Instant) -> str:
+    return at.hm() if at.day == now.day else f"{at.wall:%a %H:%M}"

@@ -1,0 +1,276 @@
+"""The handover: five sections drafted from the record, given by one person and taken by another.
+
+Sections: Stock (tanks that are not steady), Tasks (not done, half done), Altered (not as normal),
+To do (open actions with owner and time), Expect (what to do if).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from tankwalk.clock import Instant
+from tankwalk.errors import Refusal
+from tankwalk.ledger import queries, standing
+from tankwalk.ledger.entries import Entry, Handover, SaidBack
+from tankwalk.ledger.queries import NoteSeen, Seen
+from tankwalk.ledger.standing import WORDS, FollowUpSeen, HandoverSeen
+from tankwalk.plan.model import Kind, Plan
+from tankwalk.practice.board import Flags, wrong_now
+from tankwalk.practice.doing import follow_ups
+from tankwalk.practice.due import all_due
+from tankwalk.practice.due.tasks import Due
+from tankwalk.practice.feeding import meals
+from tankwalk.practice.handover import say_back
+from tankwalk.practice.handover.handover_notes import own_words
+from tankwalk.practice.handover.say_back import Question
+from tankwalk.practice.judging.flags import Standing
+from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.meters import meter_checks
+from tankwalk.practice.site import SITE, Site
+
+LOOK_BACK_HOURS = 24.0
+"""A draft covers at least this long, and back to the last handover."""
+
+EXPECTED = 10
+"""Most lines that the program itself writes under EXPECT."""
+
+AHEAD = ("change", "gap")
+"""What is due that nobody does: it comes by itself, and is expected."""
+
+OWN = "by the one who gave it"
+"""What is kept with how it was taken, where nobody else took it."""
+
+
+ADDED_AFTER = "ADDED AFTER GIVING"
+ON_THE_PAGE_TAKEN = "ON THE PAGE THAT WAS TAKEN"
+"""Headings of what stands under a page."""
+
+
+class Section(NamedTuple):
+    """One section of the page: its name and its lines."""
+
+    name: str
+    lines: tuple[str, ...]
+
+
+class Draft(NamedTuple):
+    """A handover as drafted at one moment.
+
+    `added` and `read` stand under the page: what was added after giving, and people's own words on
+    the page that was taken. `asks` is what the one who takes the room says back.
+    """
+
+    site: str
+    now: Instant
+    since: Instant
+    sections: tuple[Section, ...]
+    last: HandoverSeen | None
+    last_entry: int
+    added: tuple[str, ...] = ()
+    read: tuple[str, ...] = ()
+    asks: tuple[Question, ...] = ()
+
+    def text(self) -> str:
+        """The page as plain text, as it is kept when given."""
+        head = f"HANDOVER {self.site}, {self.now.iso()}, since {self.since.short()}"
+        body = [head]
+        for section in self.sections:
+            body.append(section.name)
+            body += [f"  {line}" for line in section.lines]
+        for heading, lines in self.under():
+            body += [heading, *(f"  {line}" for line in lines)]
+        return "\n".join(body)
+
+    def under(self) -> list[tuple[str, tuple[str, ...]]]:
+        """What stands under the page, by heading."""
+        both = ((ADDED_AFTER, self.added), (ON_THE_PAGE_TAKEN, self.read))
+        return [(heading, lines) for heading, lines in both if lines]
+
+    def section(self, name: str) -> Section:
+        """One section by its name."""
+        return next(s for s in self.sections if s.name == name)
+
+
+def draft(site: Site) -> Draft:
+    """The five sections, from what the record holds since the last handover (or a day)."""
+    now = site.now()
+    db, plan = site.ledger.db, site.plan
+    last = standing.last_handover(db)
+    newest = queries.newest_of_all(db)
+    floor = now.utc - int(LOOK_BACK_HOURS * 3600)
+    since = min(floor, last.at.utc) if last is not None else floor
+    notes = [n for n in queries.notes(db, since) if not (n.reason or "").startswith(WORDS)]
+    carried = standing.follow_ups(db)
+    altered = [one for one in carried if one.what == "altered"]
+    to_do = [one for one in carried if one.what == "action"]
+    unread = standing.last_taken(db)
+    flags = wrong_now(site, newest, now)
+    own = own_words(site, now)
+    owed = all_due.everything(site, now, newest)
+    stock = _stock(plan, flags, notes, newest, now)
+    tasks = [one.sentence for one in own.never_taken] + _tasks(site, now, owed, since)
+    expect = _expect(plan, flags.wrong, owed) + own.of("EXPECT")
+    sections = (
+        Section("STOCK", (*stock[:-1], *own.of("STOCK"), stock[-1])),
+        Section("TASKS", (*tasks, *own.of("TASKS"))),
+        Section("ALTERED", tuple(_altered(site, altered, flags, unread, now))),
+        Section("TO DO", tuple(_carried(plan, to_do, unread, now)) or ("no open action",)),
+        Section("EXPECT", tuple(expect) or ("nothing special expected",)),
+    )
+    top = db.execute("SELECT max(n) FROM entry").fetchone()[0] or 0
+    asks = say_back.questions(
+        plan, flags.wrong, altered, say_back.coming(site, carried, now), now, top
+    )
+    began = Instant(since, now.offset)
+    added, read = own.under_the_page(), own.on_the_page_taken()
+    return Draft(plan.name, now, began, sections, last, top, added, read, asks)
+
+
+def _stock(
+    plan: Plan,
+    flags: Flags,
+    notes: list[NoteSeen],
+    newest: dict[tuple[str, str], Seen],
+    now: Instant,
+) -> list[str]:
+    lines = []
+    unsteady = [place for one in (*flags.wrong, *flags.shelved) for place in one.places]
+    for one in flags.wrong:
+        lines.append(f"{one.place} {one.flag.mark}  {one.sentence} at {_when(one.at, now)}")
+    for note in notes:
+        lines.append(f"{note.place or SITE} note {_when(note.at, now)} {note.who}: {note.text}")
+    tanks = [t.code for t in plan.tanks]
+    unseen = [
+        look.place
+        for look in all_due.looks(plan, newest)
+        if look.last is None or now.hours_since(look.last) > LOOK_BACK_HOURS
+    ]
+    if unseen:
+        lines.append(f"not looked at for a day or longer: {', '.join(unseen)}")
+    steady = len(set(tanks) - set(unsteady) - set(unseen))
+    lines.append(f"{steady} of {len(tanks)} tanks steady")
+    return lines
+
+
+def _tasks(site: Site, now: Instant, owed: list[Due], since: int) -> list[str]:
+    lines = [f"{one.what}: {one.sentence}" for one in owed if one.kind not in AHEAD]
+    meal = meals.next_meal(site.plan, now)
+    if meal is not None and not any(o.kind == "meal" and not o.overdue for o in owed):
+        lines.append(f"next meal {_when(meal, now)}")
+    for found in queries.rounds(site.ledger.db):
+        end = found.signed or found.opened
+        if end.utc < since:
+            break
+        if found.signed is not None:
+            label = next(
+                (c.label for c in site.plan.checklists if c.code == found.checklist),
+                found.checklist,
+            )
+            lines.append(f"{label} signed {_when(found.signed, now)} by {found.signed_by}")
+        lines += _gaps(site, found.number, found.first)
+    return lines
+
+
+def _gaps(site: Site, number: int, first: int) -> list[str]:
+    """What a round did not take, a line a reason and item, naming the places."""
+    items = {i.code: i.label for i in site.plan.items}
+    grouped: dict[tuple[str, str], list[str]] = {}
+    newest: dict[tuple[str, str], Seen] = {}
+    measured = {i.code for i in site.plan.items if i.kind is not Kind.CHOICE}
+    for seen in queries.round_readings(site.ledger.db, number, first):
+        if seen.recheck:
+            newest.pop((seen.place, seen.item), None)
+        elif seen.value is not None and seen.flag >= Flag.WATCH and seen.item in measured:
+            newest[seen.place, seen.item] = seen
+        if seen.value is None and seen.qualifier is not None:
+            what = items.get(seen.item, seen.item) + (" second reading" if seen.recheck else "")
+            grouped.setdefault((what, seen.qualifier), []).append(seen.place)
+    lines = [
+        f"not taken: {what}, {', '.join(places)} ({word})"
+        for (what, word), places in grouped.items()
+    ]
+    owed = [f"{place} {items.get(item, item)}" for place, item in newest]
+    return [*lines, f"second reading still wanted: {', '.join(owed)}"] if owed else lines
+
+
+def _altered(
+    site: Site, altered: Sequence[FollowUpSeen], flags: Flags, unread: int, now: Instant
+) -> list[str]:
+    """What is not as normal, meters that are out of use, and flags that are out of sight."""
+    lines = [*_carried(site.plan, altered, unread, now), *meter_checks.altered(site, now)]
+    for one in flags.shelved:
+        until = "" if one.until is None else f" until {one.until.short()}"
+        lines.append(f"{one.place} flag shelved{until}: {one.sentence}, {one.reason}")
+    return lines or ["nothing altered"]
+
+
+def _carried(plan: Plan, kept: Sequence[FollowUpSeen], unread: int, now: Instant) -> list[str]:
+    """Follow-ups with their terms; what nobody has taken over yet names who wrote it."""
+    return [
+        f"{follow_ups.said(one)} ({follow_ups.terms(one, plan, now)}"
+        + (f", new from {one.who})" if one.opened > unread else ")")
+        for one in kept
+    ]
+
+
+def _expect(plan: Plan, wrong: tuple[Standing, ...], owed: list[Due]) -> list[str]:
+    """What comes by itself, and for each standing flag what to do first if it is still out."""
+    lines = [f"{one.what}: {one.sentence}" for one in owed if one.kind in AHEAD]
+    for one in wrong:
+        item = plan.find_item(one.key.item)
+        if item is not None and item.first_response:
+            lines.append(f"if {one.place} {item.label} is still out: {item.first_response}")
+    if plan.emergency and any(w.flag >= Flag.ACT for w in wrong):
+        lines.append(plan.emergency)
+    return lines[:EXPECTED]
+
+
+def _when(at: Instant, now: Instant) -> str:
+    return at.hm() if at.day == now.day else at.short()
+
+
+# ---- giving and taking
+
+
+def give(site: Site, who: str, page: Draft) -> int:
+    """Record that `who` gives the room with this page."""
+    now = site.now()
+    entry = Entry("handover", site.signs(who), now, now, SITE)
+    return site.record(entry, Handover("give", page.text()))
+
+
+def take(
+    site: Site,
+    given: HandoverSeen,
+    who: str,
+    how: str,
+    said: Sequence[SaidBack] = (),
+    page: Draft | None = None,
+    *,
+    own: bool = False,
+) -> Instant:
+    """Record that `who` takes the room: the minute responsibility passed is now.
+
+    `said` is what was said back, `page` what was read (else the page as given). Refusal for a
+    handover that is not the newest or was taken, and for the one who gave it, unless `own` says
+    that they take it back; then the record says so too.
+    """
+    now, who = site.now(), site.signs(who)
+    entry = Entry("handover", who, now, now, SITE)
+    with site.ledger.writing() as ledger:
+        last = standing.last_handover(ledger.db) or given
+        if last.n != given.n:
+            raise Refusal(f"{last.who} gave a newer handover at {last.at.short()}: take that one.")
+        if last.taken is not None:
+            raise Refusal(f"{last.taken_by} took this handover at {last.taken.short()} already.")
+        if who == last.who:
+            if not own:
+                raise Refusal(
+                    f"{who} gave this handover, so nobody else has read it: it is not taken. "
+                    "Taking it back oneself has to be said."
+                )
+            how = f"{how}, {OWN}"
+        read = given.text if page is None else page.text()
+        site.record(entry, Handover("take", read, how, given.n), *said)
+    return now

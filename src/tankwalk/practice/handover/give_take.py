@@ -1,0 +1,130 @@
+"""The talks of the handover, by number: giving, taking with the say-back, lines of one's own."""
+
+from __future__ import annotations
+
+from collections.abc import Generator
+
+from tankwalk.errors import Refusal
+from tankwalk.ledger import standing
+from tankwalk.ledger.entries import SaidBack
+from tankwalk.practice import times
+from tankwalk.practice.dialog import (
+    Answer,
+    Hand,
+    Step,
+    Talk,
+    person,
+    writer,
+)
+from tankwalk.practice.doing import follow_ups
+from tankwalk.practice.handover import drafting, handover_notes
+from tankwalk.practice.handover.drafting import Draft
+from tankwalk.practice.handover.handover_notes import SECTIONS
+from tankwalk.practice.handover.say_back import Question
+from tankwalk.practice.site import Site
+
+HOW = ("in person", "by phone", "read alone")
+"""How a room is taken."""
+
+NOTINGS = ("spoken with both", "read in full the next morning")
+"""What a lead most often notes of a handover that nobody took."""
+
+
+def give(site: Site, page: Draft) -> Talk:
+    """Give the room with this page."""
+    who = yield from person(site, "Who gives the room?")
+    drafting.give(site, who, page)
+    return f"Given by {who}. Now the one who takes over presses *."
+
+
+def take(site: Site, page: Draft) -> Talk:
+    """Take the room: who, how, and what the page says, said back."""
+    last = standing.last_handover(site.ledger.db)
+    if last is None or last.taken is not None:
+        raise Refusal("There is no handover waiting to be taken: it must be given first, with +.")
+    who = yield from person(site, "Who takes the room?")
+    if own := who == last.who:
+        told = f"{who} gave this handover: nobody else has read it."
+        sure = yield Step(
+            f"Does {who} take it back?", ("yes, and the page says so", "no"), told=told
+        )
+        if sure.number != 1:
+            return "Back: nothing was kept."
+    how = yield Step(f"How does {who} take it?", HOW)
+    said = []
+    for asked in page.asks:
+        said.append((yield from _said_back(asked)))
+    when = drafting.take(site, last, who, how.words, said, page, own=own)
+    return f"Responsibility passed {when.hm()}, {last.who} to {who}."
+
+
+def _said_back(asked: Question) -> Generator[Step, Answer, SaidBack]:
+    """One question until it is right; a wrong answer shows its section and asks again."""
+    tries, told, shown = 1, "", ""
+    while True:
+        answer = yield Step(asked.ask, asked.choices, told=told, shown=shown, closed=True)
+        if answer.words == asked.right:
+            return SaidBack(asked.ask, answer.words, tries)
+        tries, shown = tries + 1, asked.section
+        told = f"Not {answer.words}. Read {asked.section} again:"
+
+
+# ---- words of one's own
+
+
+def to_do(site: Site, hand: Hand) -> Talk:
+    """Something to be done by the next shift."""
+    who = yield from writer(site, hand, "Who writes it?")
+    words = yield Step("To be done by the next shift:", follow_ups.TO_DO, "write it", writes=True)
+    handover_notes.add_line(site, who, "TO DO", words.words)
+    return f"Kept under TO DO. {who} wrote it; / takes it back."
+
+
+def line(site: Site, hand: Hand) -> Talk:
+    """A line of one's own: to which section, by whom, and the words."""
+    given, now = standing.last_handover(site.ledger.db), site.now()
+    last = given is not None and handover_notes.may_add(given, now)
+    after = (f"add to the page {given.who} gave at {given.at.hm()}",) if given and last else ()
+    which = yield Step(
+        "A line of your own: to which section?",
+        (*SECTIONS, *after),
+        "take the last one back",
+    )
+    if not which.number:
+        return (yield from undo(site, hand))
+    if given is not None and which.number > len(SECTIONS):
+        return (yield from _add_after(site, given.who))
+    section = which.words
+    if section == "TO DO":
+        return (yield from to_do(site, hand))
+    who = yield from writer(site, hand, "Who writes it?")
+    usual = follow_ups.ALTERED if section == "ALTERED" else site.plan.canned_notes
+    words = yield Step(f"For {section}:", usual[:9], "write it", writes=True)
+    undo_by = None
+    if section == "ALTERED":
+        undo_by = yield from times.ask(site, "To be put back by when?", "no end set")
+    handover_notes.add_line(site, who, section, words.words, undo_by)
+    return f"Kept under {section}, as {who} adds it; / and 0 take it back."
+
+
+def _add_after(site: Site, giver: str) -> Talk:
+    who = yield from person(site, f"Who adds to it? {giver} gave it.")
+    words = yield Step("To be added under the page:", writes=True)
+    handover_notes.add_after(site, who, words.words)
+    return f"Added under the page, {site.now().hm()} {who}."
+
+
+def undo(site: Site, hand: Hand) -> Talk:
+    """Take the newest line of one's own back."""
+    who = yield from writer(site, hand, "Who takes the last line back?")
+    return f"Taken back: {handover_notes.take_back(site, who)}"
+
+
+def note_untaken(site: Site) -> Talk:
+    """The lead notes handovers that nobody took."""
+    if not handover_notes.unnoted(site, site.now()):
+        raise Refusal("There is no handover that nobody took: there is nothing to note.")
+    who = yield from person(site, "Which lead notes that it was never taken?")
+    words = yield Step("What became of it?", NOTINGS, "write it", writes=True)
+    handover_notes.note_untaken(site, who, words.words)
+    return f"Noted by {who}: the board no longer says so."

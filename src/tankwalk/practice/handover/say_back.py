@@ -1,0 +1,156 @@
+"""Saying a handover back: questions made from the page, answered by number by the one who takes it.
+
+Wrong choices come from the same plan, and none of them is true: a second tank as bad as the worst,
+or two things due at the same minute, are not set against each other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple
+from zlib import crc32
+
+from tankwalk import text
+from tankwalk.clock import Instant, at, zone
+from tankwalk.ledger.standing import FollowUpSeen
+from tankwalk.plan.model import Plan
+from tankwalk.practice.doing.follow_ups import said
+from tankwalk.practice.due.all_due import LATE_HOURS
+from tankwalk.practice.feeding import cones, meals
+from tankwalk.practice.judging.flags import Standing
+from tankwalk.practice.round import rounds
+from tankwalk.practice.site import SITE, Site
+
+CHOICES = 4
+"""Most choices of a question."""
+
+CELLS = 60
+"""Most cells of a choice: a longer one is cut."""
+
+
+class Question(NamedTuple):
+    """What is asked, the section of the page that answers it, the choices, and the right one."""
+
+    ask: str
+    section: str
+    choices: tuple[str, ...]
+    right: str
+
+
+class Coming(NamedTuple):
+    """Something with a time that is still to come: when, what, and its section of the page."""
+
+    at: Instant
+    what: str
+    section: str
+
+
+def questions(
+    plan: Plan,
+    wrong: Sequence[Standing],
+    altered: Sequence[FollowUpSeen],
+    coming: Sequence[Coming],
+    now: Instant,
+    seed: int,
+) -> tuple[Question, ...]:
+    """What there is to ask of a page: worst, altered, due next. A quiet page asks less.
+
+    The order of the choices follows from `seed`, so that one page always asks the same.
+    """
+    asked = (_worst(plan, wrong, seed), _altered(plan, altered, seed), _next(coming, now, seed))
+    return tuple(one for one in asked if one is not None)
+
+
+def coming(site: Site, carried: Iterable[FollowUpSeen], now: Instant) -> list[Coming]:
+    """What is to come, soonest first: rounds of today, the next meal, harvests, what has a time."""
+    tz = zone(site.plan.zone)
+    signed = rounds.signed_today(site, now)
+    found = []
+    for one in site.plan.checklists:
+        when = at(now.day, one.at.hour, one.at.minute, tz)
+        today = not one.weekdays or now.day.isoweekday() in one.weekdays
+        if today and one.code not in signed and now.hours_since(when) <= LATE_HOURS:
+            found.append(Coming(when, one.label, "TASKS"))
+    meal = meals.next_meal(site.plan, now)
+    if meal is not None:
+        found.append(Coming(meal, "meal", "TASKS"))
+    for batch, when in cones.harvests(site, now):
+        found.append(Coming(when, f"harvest of cone {batch}", "TASKS"))
+    for kept in carried:
+        if kept.due_at is not None and kept.due_at > now.utc:
+            section = "ALTERED" if kept.what == "altered" else "TO DO"
+            found.append(Coming(Instant(kept.due_at, now.offset), said(kept), section))
+    return sorted(found, key=lambda c: c.at.utc)
+
+
+def _worst(plan: Plan, wrong: Sequence[Standing], seed: int) -> Question | None:
+    """Which tank is worst, against tanks that are not as bad; of what tanks share, what it is."""
+    if not wrong:
+        return None
+    first = wrong[0]
+    if plan.find_tank(first.place) is None:
+        return _worst_shared(plan, wrong, seed)
+    as_bad = {place for one in wrong if one.flag >= first.flag for place in one.places}
+    others = [tank.code for tank in plan.tanks if tank.code not in as_bad]
+    return _question("Which tank is worst?", "STOCK", first.place, others, seed)
+
+
+def _worst_shared(plan: Plan, wrong: Sequence[Standing], seed: int) -> Question | None:
+    """What is worst at a loop, a meter or the site, against what is well there."""
+    first = wrong[0]
+    item = plan.find_item(first.key.item)
+    if item is None:
+        return None
+    out = {one.key.item for one in wrong}
+    well = [i for i in plan.items if i.code not in out and i.level is item.level]
+    others = [f"{first.place} {one.label}" for one in well]
+    return _question("What is worst?", "STOCK", f"{first.place} {item.label}", others, seed)
+
+
+def _altered(plan: Plan, altered: Sequence[FollowUpSeen], seed: int) -> Question | None:
+    """What is altered, against the same done elsewhere and meters nobody put away."""
+    if not altered:
+        return None
+    first = altered[0]
+    words = " ".join(f"{one.place} {one.text}" for one in altered).casefold()
+    others = [
+        f"{tank.code} {first.text}"
+        for tank in plan.tanks
+        if first.place not in (None, SITE) and tank.code.casefold() not in words
+    ]
+    others = _drawn(others, seed, CHOICES - 2)
+    away = [f"{meter.kind.capitalize()} {meter.code} put away" for meter in plan.instruments]
+    others += [w for w in away if w.rsplit(" ", 3)[1].casefold() not in words.split()]
+    others.append("nothing: all is as normal")
+    return _question("What is off or altered?", "ALTERED", said(first), others, seed, keep=True)
+
+
+def _next(coming: Sequence[Coming], now: Instant, seed: int) -> Question | None:
+    """What is due next, against what comes later."""
+    if not coming:
+        return None
+    first = coming[0]
+    later = [_timed(one, now) for one in coming if one.at.utc > first.at.utc]
+    return _question("What is due next?", first.section, _timed(first, now), later, seed)
+
+
+def _timed(one: Coming, now: Instant) -> str:
+    when = one.at.hm() if one.at.day == now.day else one.at.short()
+    return f"{when} {one.what}"
+
+
+def _question(
+    ask: str, section: str, right: str, others: list[str], seed: int, *, keep: bool = False
+) -> Question | None:
+    """A question with its choices in an order of their own; None where there is but one."""
+    right = text.fit(right, CELLS)
+    wrong = [w for w in dict.fromkeys(text.fit(w, CELLS) for w in others) if w != right]
+    wrong = wrong[: CHOICES - 1] if keep else _drawn(wrong, seed, CHOICES - 1)
+    if not wrong:
+        return None
+    return Question(ask, section, tuple(_drawn([right, *wrong], seed + 1, CHOICES)), right)
+
+
+def _drawn(words: Sequence[str], seed: int, most: int) -> list[str]:
+    """Some of the words, in an order that looks like none and is always the same."""
+    return sorted(words, key=lambda w: crc32(f"{seed} {w}".encode()))[:most]

@@ -1,0 +1,354 @@
+"""A reading weighed against all the record holds: its band, past, sisters, loop and meter.
+
+One `Weighing` serves one round: what does not change while it is walked is asked once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date
+from typing import TYPE_CHECKING, NamedTuple
+
+from tankwalk import quantity
+from tankwalk.clock import Instant
+from tankwalk.ledger import checks, flags, queries
+from tankwalk.ledger.checks import MarkSeen
+from tankwalk.ledger.queries import NO_LIMIT, Seen
+from tankwalk.plan.bands import rule_for, target_on
+from tankwalk.plan.model import Band, Item, Kind, Level, Limits
+from tankwalk.practice.judging import change, shared_causes, sisters
+from tankwalk.practice.judging.baseline import (
+    LOOKS,
+    Usual,
+    usual,
+    valid,
+)
+from tankwalk.practice.judging.shared_causes import (
+    Cause,
+    Shift,
+)
+from tankwalk.practice.judging.slips import (
+    Around,
+    Slip,
+)
+from tankwalk.practice.judging.verdict import (
+    Flag,
+    Judged,
+    judge,
+)
+from tankwalk.practice.site import SITE, Site
+from tankwalk.practice.stock.book_number import MORTS
+from tankwalk.science.oxygen import station_pressure
+
+if TYPE_CHECKING:  # a count is judged by a room that other readings do without
+    from tankwalk.practice.judging.mortality import Signal
+
+Kept = Mapping[tuple[str, str], Sequence[Seen]]
+"""What a round holds so far, by place and item code, oldest first."""
+
+
+SUSPECTED_HOURS = 14 * 24.0
+"""A meter that was named is suspected until it passes a check, this long at most."""
+
+
+class Past(NamedTuple):
+    """What a value is held against besides its band; `tips`: it is the first to show the cause."""
+
+    usual: Usual = Usual()
+    cause: Cause | None = None
+    tips: bool = False
+    odd: str = ""
+    signal: Signal | None = None
+    """What a count of the dead stands out by."""
+
+
+class Weighing:
+    """Judges the readings of one round; `first` is its opening entry, `number` None for none."""
+
+    def __init__(self, site: Site, number: int | None, first: int = NO_LIMIT) -> None:
+        self.site = site
+        self.number = number
+        self.first = first
+        self._usual: dict[tuple[str, str, str | None], Usual] = {}
+        self._passes: dict[str, int] | None = None
+        self._marks: list[MarkSeen] | None = None
+        self._suspicions: dict[tuple[str, str], tuple[Instant, bool]] | None = None
+
+    def weigh(
+        self,
+        place: str,
+        item: Item,
+        band: Band | None,
+        meter: str | None,
+        value: float,
+        typed: str,
+        last: Seen | None,
+        kept: Kept,
+        *,
+        sure: bool = False,
+    ) -> Judged:
+        """Judge a value in the item's unit before it is kept.
+
+        `last` is the newest value from before the round; `sure` skips the question for a slip.
+        """
+        now = self.site.now()
+        around = Around(
+            None if last is None else last.value,
+            self._temperature(place, item, kept),
+            station_pressure(self.site.plan.elevation_m),
+        )
+        past = self._past(place, item, band, meter, value, kept, now)
+        if last is not None and self._suspect(last):
+            last = None if past is None else self._seen(past)
+        first = judge(item, value, typed, band, last, now, around, sure=sure)
+        if first.asks or past is None:
+            return first
+        judged = beyond(first, item, value, band, past, now)
+        return judged._replace(question="", slip=None) if sure else judged
+
+    def _past(
+        self,
+        place: str,
+        item: Item,
+        band: Band | None,
+        meter: str | None,
+        value: float,
+        kept: Kept,
+        now: Instant,
+    ) -> Past | None:
+        if item.kind is Kind.CHOICE:
+            return None
+        if item.kind is Kind.COUNT:
+            return self._counted(place, item, value, now)
+        known = self._usual_of(place, item, meter, now)
+        tank = self.site.plan.find_tank(place)
+        if tank is None or item.level is not Level.TANK:
+            return Past(known)
+        here = Shift(place, tank.loop, meter, value, known)
+        others = self._shifts(item, place, kept, now)
+        limits = None if band is None else band.limits
+        cause = shared_causes.find(item, others, here, limits, self.passes(), now)
+        known_bad = self._suspicion(item, here, now)
+        if cause is None or cause.kind == "loop":
+            cause = known_bad or cause
+        tips = (
+            cause is not None
+            and known_bad is None
+            and not self._told(cause, item, others, limits, now)
+        )
+        odd = "" if cause is not None else sisters.odd(item, here, others, band)
+        return Past(known, cause, tips, odd)
+
+    def _counted(self, place: str, item: Item, value: float, now: Instant) -> Past | None:
+        """What a count of the dead is held against."""
+        if item.code != MORTS or self.site.plan.find_tank(place) is None:
+            return None
+        from tankwalk.practice.judging.mortality import judge_count
+
+        signal = judge_count(self.site, place, value, now, self.number)
+        return None if signal is None else Past(Usual(), signal=signal)
+
+    def _shifts(self, item: Item, place: str, kept: Kept, now: Instant) -> list[Shift]:
+        """The other tanks' newest looks of this round."""
+        found = []
+        for tank in self.site.plan.tanks:
+            here = kept.get((tank.code, item.code), ())
+            newest = next((s for s in reversed(here) if s.value is not None), None)
+            if tank.code == place or newest is None or newest.value is None:
+                continue
+            known = self._usual_of(tank.code, item, newest.instrument, now)
+            found.append(Shift(tank.code, tank.loop, newest.instrument, newest.value, known))
+        return found
+
+    def _told(
+        self,
+        cause: shared_causes.Cause,
+        item: Item,
+        others: Sequence[Shift],
+        limits: Limits | None,
+        now: Instant,
+    ) -> bool:
+        """Whether a tank read earlier in this round was told the same cause already."""
+        for nth, one in enumerate(others):
+            before = [*others[:nth], *others[nth + 1 :]]
+            found = shared_causes.find(item, before, one, limits, self.passes(), now)
+            if found is not None and (found.kind, found.code) == (cause.kind, cause.code):
+                return True
+        return False
+
+    def _suspicion(self, item: Item, here: Shift, now: Instant) -> Cause | None:
+        """A meter that was found to be apart before, has passed no check since, and still is."""
+        if here.meter is None:
+            return None
+        if self._suspicions is None:
+            self._suspicions = self._apart_lately(now)
+        found = self._suspicions.get((here.meter, item.code))
+        moved = here.since(self.passes().get(here.meter))
+        if found is None or moved is None or abs(moved) <= here.usual.scatter:
+            return None
+        since, up = found
+        if (moved > 0) != up:
+            return None
+        words = (
+            f"{item.instrument or 'meter'} {here.meter} is suspected since {since.short()}: "
+            f"{item.label} {'up' if up else 'down'} {abs(moved):.{item.decimals}f} at {here.place} "
+            "as in others it read"
+        )
+        return Cause(shared_causes.Kind.METER, here.meter, (here.place,), up, words)
+
+    def _apart_lately(self, now: Instant) -> dict[tuple[str, str], tuple[Instant, bool]]:
+        """Meters that were named in the last days: since when, and whether they read high."""
+        db = self.site.ledger.db
+        found: dict[tuple[str, str], tuple[Instant, bool]] = {}
+        for row in flags.flagged(db, now.utc - int(3600 * SUSPECTED_HOURS), now.utc):
+            if row.rule is None or not row.rule.startswith("meter"):
+                continue
+            seen = queries.seen(db, row.n)
+            if seen is None or seen.instrument is None:
+                continue
+            if self.passes().get(seen.instrument, 0) < row.at.utc:
+                found.setdefault((seen.instrument, row.item), (row.at, row.rule.endswith("up")))
+        return found
+
+    def _usual_of(self, place: str, item: Item, meter: str | None, now: Instant) -> Usual:
+        """What is usual at a place, from before this round."""
+        key = place, item.code, meter
+        if key not in self._usual:
+            seen = flags.looks(
+                self.site.ledger.db, place, item.code, item.unit, LOOKS, self.first, now.utc
+            )
+            good = valid(seen, item.code, self.marks())
+            passed = None if meter is None else self.passes().get(meter)
+            self._usual[key] = usual(item, good, self._moved(place, item, now), passed)
+        return self._usual[key]
+
+    def _moved(self, place: str, item: Item, now: Instant) -> Callable[[int], float]:
+        """How far the planned target has moved from a UTC second until now."""
+        plan = self.site.plan
+        tank = plan.find_tank(place)
+        loop = None if tank is not None or place == SITE else place
+        rule = rule_for(plan, item, tank=tank, loop=loop, on=now.day)
+        if rule is None or rule.ramp is None:
+            return lambda _: 0.0
+        today = target_on(rule, now.day) or 0.0
+        targets: dict[date, float] = {}
+
+        def moved(at: int) -> float:
+            day = Instant(at, now.offset).day
+            if day not in targets:
+                targets[day] = target_on(rule, day) or 0.0
+            return today - targets[day]
+
+        return moved
+
+    def passes(self) -> dict[str, int]:
+        """When each meter last passed its check, as the round began."""
+        if self._passes is None:
+            self._passes = flags.last_passes(self.site.ledger.db)
+        return self._passes
+
+    def marks(self) -> list[MarkSeen]:
+        """The marks of suspect readings, as the round began."""
+        if self._marks is None:
+            self._marks = checks.marks(self.site.ledger.db)
+        return self._marks
+
+    def _suspect(self, seen: Seen) -> bool:
+        return any(
+            m.instrument == seen.instrument and m.item == seen.item
+            and m.since <= seen.at.utc <= m.until
+            for m in self.marks()
+        )  # fmt: skip
+
+    def _seen(self, past: Past) -> Seen | None:
+        looks = past.usual.looks
+        return queries.seen(self.site.ledger.db, looks[-1].n) if looks else None
+
+    def _temperature(self, place: str, item: Item, kept: Kept) -> float | None:
+        """The tank's temperature, where a slip in oxygen needs it."""
+        if item.code != "do":
+            return None
+        here = kept.get((place, "temp"), ())
+        if here and here[-1].value is not None:
+            return here[-1].value
+        seen = queries.newest(self.site.ledger.db, place, "temp", "degC")
+        return None if seen is None else seen.value
+
+
+# ---- what is said
+
+
+def beyond(
+    first: Judged, item: Item, value: float, band: Band | None, past: Past, now: Instant
+) -> Judged:
+    """A value that was judged by its band, and now by what it is held against besides."""
+    if past.signal is not None:
+        return _counted(first, item, past.signal)
+    if past.cause is not None:
+        return _shared(first, past.cause, value, band, tips=past.tips)
+    return _trended(item, value, band, first, past, now)
+
+
+def _trended(
+    item: Item, value: float, band: Band | None, first: Judged, past: Past, now: Instant
+) -> Judged:
+    """A value beside its own past and its sisters; the worst speaks, the others add their words."""
+    shown = f"{item.label} {quantity.show(value, item.unit, item.decimals)}"
+    limits = Limits() if band is None else band.limits
+    newest = past.usual.looks[-1] if past.usual.looks else None
+    if first.flag >= Flag.WATCH:
+        more = [change.ahead(item, value, limits, newest, now), past.odd]
+        said = [first.sentence, *(words for words in more if words)]
+        return first._replace(sentence="; ".join(said))
+    slope = change.soon(item, value, band, past.usual, now)
+    if slope:
+        return Judged(Flag.WATCH, f"{shown} {slope}", rule="slope")
+    drifts = "" if band is None else change.drift(item, value, band, past.usual)
+    if drifts:
+        return Judged(Flag.WATCH, f"{shown} {drifts}", rule="drift")
+    if past.odd:
+        return Judged(Flag.CHECK, f"{shown} {past.odd}", rule="sisters")
+    same = change.unchanged(item, value, past.usual)
+    if same:
+        return Judged(Flag.CHECK, f"{shown} {same}", rule="unchanged")
+    return first
+
+
+def _shared(first: Judged, cause: Cause, value: float, band: Band | None, *, tips: bool) -> Judged:
+    """A value that moved together with others: one cause is one message.
+
+    The first to show it is watched and measured again. Later ones are counted to it: what is out
+    of band by a loop keeps its own seriousness, what a suspect meter says too high or low does not.
+    """
+    flag = Flag.WATCH if tips else Flag.CHECK
+    if first.flag >= Flag.WATCH and not (cause.kind == "meter" and _that_way(cause, value, band)):
+        flag = max(flag, first.flag)
+        sentence = f"{cause.sentence}; {first.sentence}"
+    else:
+        sentence = cause.sentence
+    do = ""
+    if cause.kind == "meter":
+        do = f"Measure one of them with another meter; check meter {cause.code} before it is used."
+    way = "up" if cause.up else "down"
+    return Judged(flag, sentence, rule=f"{cause.kind} {way}", do=do)
+
+
+def _that_way(cause: Cause, value: float, band: Band | None) -> bool:
+    """Whether a value is out on the side to which its meter went."""
+    if band is None or band.limits.watch_above is None or not cause.up:
+        low = None if band is None else band.limits.watch_below
+        return not cause.up and low is not None and value < low
+    return value > band.limits.watch_above
+
+
+def _counted(first: Judged, item: Item, signal: Signal) -> Judged:
+    """A count of the dead that stands out by more than its band."""
+    flag = max(first.flag, Flag(signal.flag))
+    rule = f"morts: {signal.rule}"
+    if signal.rule == "counted twice":
+        same = Slip("the same dead, counted already", 0.0)
+        return Judged(flag, signal.sentence, signal.sentence, same, rule=rule, do=signal.do)
+    said = f"{item.label}: {signal.sentence}"
+    if first.flag > signal.flag:
+        said = f"{first.sentence}; {signal.sentence}"
+    return Judged(flag, said.rstrip("."), rule=rule, do=signal.do)

@@ -1,0 +1,155 @@
+"""One tank against its own past: a slope toward a limit, a slow drift, a value that never moves."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+from tankwalk import quantity
+from tankwalk.clock import Instant, ago
+from tankwalk.ledger.flags import Look
+from tankwalk.plan.model import Band, Item, Kind, Limits
+from tankwalk.practice.judging.baseline import (
+    RECENT,
+    Usual,
+    deadband,
+)
+from tankwalk.science.signals import hours_until
+
+OUT = 2
+"""A look of this flag or worse was out of band."""
+
+# Seeds, to be tuned by a site. Common practice, no source.
+
+SLOPE_HOURS = (0.08, 6.0)
+"""A slope is told from a look between 5 minutes and 6 hours old; older ones tell no rate."""
+SOON_HOURS = 1.0
+"""A value in band that reaches the action limit within this time is watched."""
+TOLD_HOURS = 24.0
+"""How long ahead a limit is told for a value that is out already."""
+DRIFT_LOOKS = 5
+"""Looks in a row, each further the same way, that make a drift."""
+SAME = 4
+"""Looks in a row with the same last digit that make one ask."""
+SAME_CHANCE = 0.01
+"""It is asked only where chance would do it less often than this."""
+FEWEST_STEPS = 8
+"""Steps before, from which is told how often this meter repeats itself."""
+
+
+def away(value: float, level: float, band: Band | None, usual: Usual) -> bool:
+    """Whether a value goes away from where it should be, and is not on its way back.
+
+    Where the band has a target: farther from it than `level` was. Else: none of the newest looks
+    was out of band.
+    """
+    if band is not None and band.target is not None:
+        return abs(value - band.target) > abs(level - band.target)
+    return all(look.flag < OUT for look in usual.looks[-RECENT:])
+
+
+def ahead(item: Item, value: float, limits: Limits, last: Look | None, now: Instant) -> str:
+    """When the next limit is reached at the slope since the last look, in words; "" for never.
+
+    A value that is out and on its way back reaches none.
+    """
+    low, high = limits.watch_below, limits.watch_above
+    if last is None or (low is not None and value < low and value > last.value):
+        return ""
+    if high is not None and value > high and value < last.value:
+        return ""
+    found = _reaches(value, limits, last, now)
+    if found is None or found[1] > TOLD_HOURS:
+        return ""
+    limit, hours = found
+    shown = quantity.show(limit, "", item.decimals)
+    return f"at this slope reaches {shown} in about {ago(hours)}"
+
+
+def soon(item: Item, value: float, band: Band | None, usual: Usual, now: Instant) -> str:
+    """For a value in band: the slope that takes it past its action limit within the hour; or ""."""
+    last = usual.looks[-1] if usual.looks else None
+    if band is None or last is None or abs(value - last.value) <= deadband(item):
+        return ""
+    if not away(value, last.value, band, usual):
+        return ""
+    limits = band.limits
+    hours = (now.utc - last.at) / 3600
+    if not SLOPE_HOURS[0] <= hours <= SLOPE_HOURS[1]:
+        return ""
+    found = _reaches(value, limits._replace(watch_below=None, watch_above=None), last, now)
+    if found is None or found[1] > SOON_HOURS:
+        return ""
+    slope = (value - last.value) / hours
+    way = "falls" if slope < 0 else "rises"
+    limit = quantity.show(found[0], "", item.decimals)
+    return f"{way} {abs(slope):.{item.decimals}f} an hour, reaches {limit} in about {ago(found[1])}"
+
+
+def _reaches(
+    value: float, limits: Limits, last: Look | None, now: Instant
+) -> tuple[float, float] | None:
+    """The next limit on the way a value goes, and in how many hours it is there."""
+    if last is None or now.utc <= last.at:
+        return None
+    slope = (value - last.value) / ((now.utc - last.at) / 3600)
+    down = (limits.watch_below, limits.act_below, limits.urgent_below)
+    up = (limits.watch_above, limits.act_above, limits.urgent_above)
+    ways = [limit for limit in (down if slope < 0 else up) if limit is not None]
+    beyond = [limit for limit in ways if (limit < value if slope < 0 else limit > value)]
+    for limit in sorted(beyond, reverse=slope < 0):
+        hours = hours_until(value, slope, limit)
+        if hours is not None:
+            return limit, hours
+    return None
+
+
+def drift(item: Item, value: float, band: Band, usual: Usual) -> str:
+    """Five looks each further the same way, together more than half the band; or ""."""
+    half = half_width(band)
+    run = [*usual.levels[-(DRIFT_LOOKS - 1) :], value]
+    if half is None or len(run) < DRIFT_LOOKS or item.kind is not Kind.NUMBER:
+        return ""
+    steps = [b - a for a, b in pairwise(run)]
+    if not (all(s > 0 for s in steps) or all(s < 0 for s in steps)):
+        return ""
+    total = abs(run[-1] - run[0])
+    if total <= half or not away(run[-1], run[0], band, usual):
+        return ""
+    way = "up" if steps[0] > 0 else "down"
+    return f"drifting {way}, {total:.{item.decimals}f} over the last {DRIFT_LOOKS} looks"
+
+
+def half_width(band: Band) -> float | None:
+    """Half the width of a band: between its watch limits, else from its target to the one."""
+    low, high = band.limits.watch_below, band.limits.watch_above
+    if low is not None and high is not None:
+        return (high - low) / 2
+    edge = low if low is not None else high
+    return None if edge is None or band.target is None else abs(edge - band.target)
+
+
+def unchanged(item: Item, value: float, usual: Usual) -> str:
+    """The same to the last digit four times, on a meter that does not repeat itself; or ""."""
+    if item.instrument is None or item.kind is not Kind.NUMBER:
+        return ""
+    values = [look.value for look in usual.looks]
+    run = SAME - 1
+    before = values[:-run]
+    steps = list(pairwise(before))
+    if values[-run:] != [value] * run or len(steps) < FEWEST_STEPS:
+        return ""
+    repeats = (sum(a == b for a, b in steps) + 1) / (len(steps) + 2)
+    if repeats**run >= SAME_CHANCE:
+        return ""
+    times = SAME + _same_before(before, value)
+    return f"the same to the last digit {times} times: is it really read?"
+
+
+def _same_before(values: list[float], value: float) -> int:
+    """How many values at the end of a list are the same as `value`."""
+    found = 0
+    for one in reversed(values):
+        if one != value:
+            break
+        found += 1
+    return found

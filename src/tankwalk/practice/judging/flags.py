@@ -1,0 +1,403 @@
+"""Flags with a life: raised, standing, shelved, cleared by two looks in band, closed by a person.
+
+A flag is not kept as such. It follows from the readings that stand and from what people did about
+it, so that a correction of a reading corrects its flag as well.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from datetime import date
+from typing import NamedTuple
+
+from tankwalk import text
+from tankwalk.clock import Instant
+from tankwalk.errors import Refusal
+from tankwalk.ledger import checks, queries
+from tankwalk.ledger import flags as record
+from tankwalk.ledger.flags import Done, Flagged, Look
+from tankwalk.ledger.queries import Seen
+from tankwalk.plan.bands import band_for
+from tankwalk.plan.derived import BY_CODE
+from tankwalk.plan.model import Item, Kind, Limits, Plan
+from tankwalk.practice.judging.verdict import (
+    Flag,
+    value_words,
+)
+from tankwalk.practice.site import SITE, Site
+
+STANDING_DAYS = 14
+"""An out-of-band value older than this no longer counts as what is wrong now; it is a gap."""
+LOOKS_TO_CLEAR = 2
+"""Looks in band, each by more than the deadband, that clear a flag; a setting needs one."""
+LIFE = 8
+"""Looks back in which a flag's life is followed."""
+OF_THE_BAND = 0.1
+"""The deadband is never more than this part of the band."""
+SHIFT_HOURS = 8.0
+"""The longest a flag may be shelved by anyone; the lead may for `LEAD_DAYS`."""
+LEAD_DAYS = 7
+SAME_ROUND_S = 3 * 3600
+"""What was not looked at within this time of a flag was left out beside it."""
+FEWEST_TANKS = 3
+"""Fewer tanks of a loop that are out in one item are no shared cause."""
+SHORT_RULES = ("band", "setting", None)
+"""Rules whose flag is told by its value alone."""
+
+
+class Key(NamedTuple):
+    """What a flag is about: an item at a tank, loop or the site, of a whole loop, or of a meter."""
+
+    kind: str
+    code: str
+    item: str
+
+
+class Standing(NamedTuple):
+    """A flag as it stands. `seen` is the worst reading behind it, `tanks` whom it stands for."""
+
+    key: Key
+    place: str
+    flag: Flag
+    sentence: str
+    raised: Instant
+    at: Instant
+    seen: Seen
+    tanks: tuple[str, ...] = ()
+    state: str = "standing"
+    until: Instant | None = None
+    reason: str = ""
+    rule: str | None = None
+    shared: bool = False
+    """Most tanks of its loop were out in this item when it was raised."""
+
+    @property
+    def places(self) -> tuple[str, ...]:
+        """Where it is wrong: the tanks of a loop or meter, else the place itself."""
+        return self.tanks or (self.place,)
+
+
+# ---- the life of a flag
+
+
+class Life(NamedTuple):
+    """Where a flag is in its life after some looks; `raised` None: there is none."""
+
+    raised: int | None = None
+    """UTC second of the look that raised it."""
+    worst: Look | None = None
+    newest: Look | None = None
+    in_band: int = 0
+
+
+def confirmed(looks: Sequence[Look]) -> list[Look]:
+    """Looks as they count: of a first and its second reading, the second."""
+    found: list[Look] = []
+    for look in looks:
+        if look.recheck and found and found[-1].round == look.round:
+            found.pop()
+        found.append(look)
+    return found
+
+
+def life(item: Item, looks: Sequence[Look], limits: Callable[[int], Limits | None]) -> Life:
+    """Follow a flag through looks, oldest first: raised, standing, cleared.
+
+    `limits` gives the band that was in force at a UTC second.
+    """
+    now = Life()
+    needed = 1 if item.kind is Kind.CHOICE else LOOKS_TO_CLEAR
+    for look in confirmed(looks):
+        if look.flag >= Flag.WATCH:
+            begun = look.at if now.raised is None else now.raised
+            worst = look if now.worst is None or look.flag >= now.worst.flag else now.worst
+            now = Life(begun, worst, look)
+        elif now.raised is not None and well_inside(item, look.value, limits(look.at)):
+            now = now._replace(in_band=now.in_band + 1)
+            if now.in_band >= needed:
+                now = Life()
+    return now
+
+
+def well_inside(item: Item, value: float, limits: Limits | None) -> bool:
+    """Whether a value is inside its band by the deadband."""
+    if limits is None or item.kind is not Kind.NUMBER:
+        return True
+    low, high = limits.watch_below, limits.watch_above
+    step = item.deadband
+    if low is not None and high is not None:
+        most = OF_THE_BAND * (high - low)
+        step = most if step is None else min(step, most)
+    step = step or 0.0
+    return (low is None or round(value - low - step, 9) >= 0) and (
+        high is None or round(high - step - value, 9) >= 0
+    )
+
+
+# ---- what stands now
+
+
+def standing(
+    site: Site, newest: dict[tuple[str, str], Seen] | None = None, now: Instant | None = None
+) -> tuple[Standing, ...]:
+    """Every flag that stands or is shelved, in no order."""
+    now = now or site.now()
+    db, plan = site.ledger.db, site.plan
+    if newest is None:
+        newest = queries.newest_of_all(db)
+    since = now.utc - STANDING_DAYS * 86400
+    rows = record.flagged(db, since, now.utc)
+    by_pair = {(row.place, row.item): row for row in rows}
+    if not by_pair:
+        return ()
+    done = _newest_done(record.done(db, since))
+    passes = record.last_passes(db)
+    items = {item.code: item for item in plan.items}
+    places = _places(plan)
+    found: list[Standing] = []
+    meters: list[tuple[Flagged, Seen]] = []
+    for (place, code), row in by_pair.items():
+        item, seen = items.get(code), newest.get((place, code))
+        if item is None or seen is None or place not in places or seen.unit != row.unit:
+            continue
+        if row.rule is not None and row.rule.startswith("meter"):
+            flagged = queries.seen(db, row.n)
+            if flagged is not None:
+                meters.append((row, flagged))
+            continue
+        one = _standing(site, item, row, seen, done, now)
+        if one is not None:
+            found.append(one._replace(shared=_shared(plan, one, rows)))
+    for row, flagged in meters:
+        found = _with_meter(site, found, row, flagged, newest, passes, done, now)
+    return tuple(found)
+
+
+def _standing(
+    site: Site,
+    item: Item,
+    row: Flagged,
+    seen: Seen,
+    done: dict[Key, Done],
+    now: Instant,
+) -> Standing | None:
+    """The flag of one item at one place, None where it is cleared or closed."""
+    db = site.ledger.db
+    looks = record.looks(db, row.place, row.item, row.unit, LIFE, until=now.utc)
+    lived = life(item, looks, _limits_of(site.plan, item, row.place, now))
+    if lived.raised is None or lived.worst is None or lived.newest is None:
+        return None
+    key = Key("place", row.place, row.item)
+    act = done.get(key)
+    if act is not None and act.event == "close" and act.n > lived.newest.n:
+        return None
+    behind = seen if seen.n == lived.newest.n else queries.seen(db, lived.newest.n)
+    if behind is None:
+        return None
+    words = _words(item, row, behind, seen, lived.in_band) + _not_seen(
+        site, item, row.place, behind
+    )
+    flag = Flag(lived.newest.flag)
+    state = "in band once" if lived.in_band else "standing"
+    raised = Instant(lived.raised, now.offset)
+    one = Standing(
+        key, row.place, flag, words, raised, behind.at, behind, state=state, rule=row.rule
+    )
+    return shelved(one, act, lived.newest.n, now)
+
+
+def _shared(plan: Plan, one: Standing, rows: Sequence[Flagged]) -> bool:
+    """Whether most tanks of the loop were flagged about when this flag was raised."""
+    tank = plan.find_tank(one.place)
+    if tank is None:
+        return False
+    mates = {t.code for t in plan.tanks if t.loop == tank.loop}
+    born = {
+        row.place
+        for row in rows
+        if row.item == one.key.item and abs(row.at.utc - one.raised.utc) <= SAME_ROUND_S
+    }
+    return len(born & mates) >= FEWEST_TANKS and 2 * len(born & mates) > len(mates)
+
+
+def _words(item: Item, row: Flagged, behind: Seen, seen: Seen, in_band: int) -> str:
+    if in_band:
+        told = value_words(item, behind)
+        return f"{item.label} {value_words(item, seen)} in band once, was {told}"
+    if row.rule in SHORT_RULES or row.sentence is None or row.n != behind.n:
+        return f"{item.label} {value_words(item, behind)}"
+    return row.sentence
+
+
+def _not_seen(site: Site, item: Item, place: str, behind: Seen) -> str:
+    """What should be looked at when this item is out, and was not: "; Outlet screen not looked"."""
+    said = ""
+    for code in item.see:
+        other = site.plan.find_item(code)
+        if other is None:
+            continue
+        newest = record.not_taken(site.ledger.db, place, code, other.unit)
+        if newest is not None and newest[1].utc >= behind.at.utc - SAME_ROUND_S:
+            said += f"; {other.label} {newest[0]} {newest[1].hm()}"
+    return said
+
+
+def shelved(one: Standing, act: Done | None, last: int, now: Instant) -> Standing:
+    """A flag as its shelving leaves it; what got worse since comes off the shelf by itself."""
+    if act is None or act.event != "shelve" or act.until is None:
+        return one
+    until = Instant(act.until, now.offset)
+    if one.flag >= Flag.URGENT or (last > act.n and one.flag > Flag.WATCH):
+        return one._replace(sentence=f"{one.sentence}, worse since it was shelved")
+    if now.utc >= act.until:
+        return one._replace(sentence=f"{one.sentence}, back from the shelf {until.short()}")
+    return one._replace(state="shelved", until=until, reason=f"{act.reason or ''} ({act.who})")
+
+
+def _with_meter(
+    site: Site,
+    found: list[Standing],
+    row: Flagged,
+    flagged: Seen,
+    newest: dict[tuple[str, str], Seen],
+    passes: dict[str, int],
+    done: dict[Key, Done],
+    now: Instant,
+) -> list[Standing]:
+    """Flags with that of a meter in place of the tanks' own that it explains."""
+    code = flagged.instrument
+    if code is None or passes.get(code, 0) > row.at.utc:
+        return found
+    key = Key("meter", code, row.item)
+    act = done.get(key)
+    if act is not None and act.event == "close" and act.n > row.n:
+        return found
+    read = [s for (_, item), s in newest.items() if item == row.item and s.instrument == code]
+    tanks = [t.code for t in site.plan.tanks if any(s.place == t.code for s in read)]
+    told = max((s for s in read if s.flag), key=lambda s: s.n, default=flagged)
+    why = record.why(site.ledger.db, told.n)
+    words = why[1] if why is not None and why[0].startswith("meter") else row.sentence or ""
+    up = (row.rule or "").endswith("up")
+    kept = [
+        one
+        for one in found
+        if not _explained(site.plan, one, row, code, now, up=up)
+        and not _worked_from(site, one, row.item, code)
+    ]
+    checked = next(iter(checks.newest_checks(site.ledger.db, [code])[code]), None)
+    if checked is not None and checked.at.utc > row.at.utc:
+        return kept  # it failed its check: the meter is out of use, and the board says so
+    one = Standing(
+        key, f"meter {code}", Flag(row.flag), words, row.at, told.at, flagged, tuple(tanks)
+    )
+    return [*[k for k in kept if k.key != key], shelved(one, act, row.n, now)]
+
+
+def _explained(
+    plan: Plan, one: Standing, row: Flagged, meter: str, now: Instant, *, up: bool
+) -> bool:
+    """Whether a tank's flag is no more than what its meter adds or takes away."""
+    if one.key.item != row.item or one.seen.instrument != meter or one.seen.value is None:
+        return False
+    item = plan.item(row.item)
+    limits = _limits(plan, item, one.place, now)
+    if limits is None:
+        return False
+    edge = limits.watch_above if up else limits.watch_below
+    return edge is not None and (one.seen.value > edge if up else one.seen.value < edge)
+
+
+def _worked_from(site: Site, one: Standing, item: str, meter: str) -> bool:
+    """Whether a flag is of a value that was worked out from what a suspect meter read."""
+    derivation = BY_CODE.get(one.key.item)
+    if derivation is None or item not in {code for _, code in derivation.items}:
+        return False
+    working = queries.working(site.ledger.db, one.seen.n)
+    parts = [] if working is None else working.parts.values()
+    read = (queries.seen(site.ledger.db, n) for n in parts)
+    return any(s is not None and s.item == item and s.instrument == meter for s in read)
+
+
+def _limits_of(plan: Plan, item: Item, place: str, now: Instant) -> Callable[[int], Limits | None]:
+    """The band of an item at a place by UTC second; each day's is looked up once."""
+    known: dict[date, Limits | None] = {}
+
+    def limits(at: int) -> Limits | None:
+        then = Instant(at, now.offset)
+        if then.day not in known:
+            known[then.day] = _limits(plan, item, place, then)
+        return known[then.day]
+
+    return limits
+
+
+def _limits(plan: Plan, item: Item, place: str, now: Instant) -> Limits | None:
+    tank = plan.find_tank(place)
+    loop = None if tank is not None or place == SITE else place
+    band = band_for(plan, item, tank=tank, loop=loop, on=now.day)
+    return None if band is None else band.limits
+
+
+def _places(plan: Plan) -> set[str]:
+    return {SITE, *(t.code for t in plan.tanks), *(loop.code for loop in plan.loops)}
+
+
+def _newest_done(every: Iterable[Done]) -> dict[Key, Done]:
+    """The newest thing done about each flag."""
+    found: dict[Key, Done] = {}
+    for one in every:
+        kind, code = ("meter", one.instrument) if one.instrument else ("place", one.place)
+        found[Key(kind, code or "", one.item)] = one
+    return found
+
+
+# ---- what a person does about one
+
+
+def shelve(site: Site, one: Standing, who: str, until: Instant, reason: str) -> None:
+    """Take a flag out of sight until a moment; it comes back by itself, or when it gets worse."""
+    person = site.signs(who)
+    now = site.now()
+    if one.flag >= Flag.URGENT:
+        raise Refusal(f"{one.flag.mark} cannot be shelved: it is seen to first. Nothing was kept.")
+    hours = until.hours_since(now)
+    if hours <= 0:
+        raise Refusal(f"{until.short()} is past: a flag is shelved until a time to come.")
+    lead = duty_of(site.plan, person) == "lead"
+    most = 24 * LEAD_DAYS if lead else SHIFT_HOURS
+    if hours > most:
+        long = f"{LEAD_DAYS} days" if lead else f"{SHIFT_HOURS:g} h, the lead for {LEAD_DAYS} days"
+        raise Refusal(f"A flag may be shelved for {long} at most: nothing was kept.")
+    _do(site, one, person, "shelve", reason, until.utc)
+
+
+def close(site: Site, one: Standing, who: str, reason: str) -> None:
+    """End a flag by a person's word; a new reading out of band raises it anew."""
+    _do(site, one, site.signs(who), "close", reason, None)
+
+
+def take_back(site: Site, one: Standing, who: str) -> None:
+    """Bring a shelved flag back before its time."""
+    if one.state != "shelved":
+        raise Refusal(f"{one.place} {one.sentence}: this flag is on no shelf.")
+    _do(site, one, site.signs(who), "return", "taken back", None)
+
+
+def _do(site: Site, one: Standing, who: str, event: str, reason: str, until: int | None) -> None:
+    from tankwalk.ledger.entries import Entry, FlagEvent
+
+    said = text.clean(reason)
+    if not said:
+        raise Refusal("A reason is needed: nothing was kept.")
+    now = site.now()
+    meter = one.key.code if one.key.kind == "meter" else None
+    unit = site.plan.item(one.key.item).unit
+    with site.ledger.writing():
+        for place in one.places if one.key.kind == "loop" else (one.seen.place,):
+            entry = Entry("flag", who, now, now, place, one.key.item, unit, reason=said)
+            site.record(entry, FlagEvent(event, meter, until))
+
+
+def duty_of(plan: Plan, initials: str) -> str:
+    """The duty of a person of the plan."""
+    return next((p.duty for p in plan.people if p.initials == initials), "technician")

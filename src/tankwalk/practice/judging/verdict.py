@@ -1,0 +1,187 @@
+"""Is this number right? In this order: possible, likely slip, band, change since last.
+
+A judgement is one value: how serious, by which rule, in one sentence, and whether it should be
+measured again. `assess` holds it against the tank's past, its sisters, its loop and its meter.
+"""
+
+from __future__ import annotations
+
+import json
+from enum import IntEnum
+from typing import NamedTuple
+
+from tankwalk import quantity
+from tankwalk.clock import Instant, ago
+from tankwalk.ledger.queries import Seen
+from tankwalk.plan.bands import describe
+from tankwalk.plan.model import Band, Item, Kind, Limits
+from tankwalk.practice.judging.slips import (
+    Around,
+    Slip,
+    likely,
+)
+
+CHANGE_HOURS = 36.0
+"""A change is judged only against a value at most this old. Common practice, no source."""
+
+
+class Flag(IntEnum):
+    """How serious, as kept in the record."""
+
+    OK = 0
+    CHECK = 1
+    WATCH = 2
+    ACT = 3
+    URGENT = 4
+
+    @property
+    def mark(self) -> str:
+        """Mark and word, never colour alone."""
+        return ("ok", "? CHECK", "! WATCH", "!! ACT", "!!! URGENT")[self]
+
+    @property
+    def short(self) -> str:
+        """The mark alone."""
+        return ("", "?", "!", "!!", "!!!")[self]
+
+
+class Judged(NamedTuple):
+    """How one value was judged.
+
+    `question` is asked before anything is kept: the number cannot be, or looks like `slip`.
+    `impossible` says that it can't be kept as it stands. `rule` is which rule spoke, `do` what it
+    wants done where that is not the item's first response.
+    """
+
+    flag: Flag
+    sentence: str = ""
+    question: str = ""
+    slip: Slip | None = None
+    impossible: bool = False
+    rule: str = ""
+    do: str = ""
+
+    @property
+    def asks(self) -> bool:
+        return bool(self.question)
+
+
+def judge(
+    item: Item,
+    value: float,
+    typed: str,
+    band: Band | None,
+    last: Seen | None,
+    now: Instant,
+    around: Around,
+    *,
+    sure: bool = False,
+) -> Judged:
+    """Judge a value in the item's unit. `sure` skips the slip question for a possible value."""
+    impossible = item.plausible is not None and not (
+        item.plausible[0] <= value <= item.plausible[1]
+    )
+    first = _against(item, value, band, last, now)
+    if impossible or (first.flag >= Flag.WATCH and not sure and _far(value, around.last)):
+        slip = likely(item, value, band, around, impossible=impossible)
+        if impossible or slip is not None:
+            return Judged(
+                Flag.CHECK, first.sentence, _question(item, typed, slip), slip, impossible, "slip"
+            )
+    return first
+
+
+def value_words(item: Item, seen: Seen) -> str:
+    """A kept value with its unit, as people say it."""
+    if seen.value is None:
+        return seen.qualifier or "not taken"
+    if item.kind is Kind.CHOICE:
+        index = int(seen.value)
+        return item.choices[index] if 0 <= index < len(item.choices) else seen.typed
+    below = "< " if seen.qualifier == "<" else ""
+    return below + quantity.show(seen.value, item.unit, item.decimals)
+
+
+def _far(value: float, last: float | None) -> bool:
+    """Whether a value is far enough from the last one to be a slip and not a trend."""
+    return last is None or abs(value - last) > 0.5 * abs(last)
+
+
+def _question(item: Item, typed: str, slip: Slip | None) -> str:
+    if slip is not None:
+        return f"{typed}: {slip.name}? = {quantity.show(slip.value, item.unit, item.decimals)}"
+    low, high = item.plausible or (0.0, 0.0)
+    return (
+        f"{typed} cannot be {item.label} "
+        f"({low:g} to {high:g}{' ' + item.unit if item.unit else ''}): type it again"
+    )
+
+
+def _against(
+    item: Item, value: float, band: Band | None, last: Seen | None, now: Instant
+) -> Judged:
+    """The worse of band and change, with its sentence."""
+    if item.kind is Kind.CHOICE:
+        word = item.choices[int(value)]
+        flag = Flag.ACT if word in item.act_on else Flag.WATCH if word in item.watch_on else Flag.OK
+        return Judged(flag, f"{item.label}: {word}", rule="setting") if flag else Judged(flag)
+    if band is None:
+        return Judged(Flag.OK)
+    flag = level(value, band.limits)
+    parts = []
+    shown = quantity.show(value, item.unit, item.decimals)
+    if flag:
+        parts.append(f"{item.label} {shown}, band {describe(band, item)}")
+    moved, words = _change(item, value, band.limits, last, now)
+    if moved:
+        parts.append(words if parts else f"{item.label} {shown} {words}")
+    rule = "band" if flag >= moved else "change"
+    return Judged(max(flag, moved), ", ".join(parts), rule=rule if parts else "")
+
+
+def level(value: float, limits: Limits) -> Flag:
+    """Where a value stands against limits; a value on a limit is inside it."""
+    rounded = round(value, 9)
+    for flag, low, high in (
+        (Flag.URGENT, limits.urgent_below, limits.urgent_above),
+        (Flag.ACT, limits.act_below, limits.act_above),
+        (Flag.WATCH, limits.watch_below, limits.watch_above),
+    ):
+        if (low is not None and rounded < round(low, 9)) or (
+            high is not None and rounded > round(high, 9)
+        ):
+            return flag
+    return Flag.OK
+
+
+def _change(
+    item: Item, value: float, limits: Limits, last: Seen | None, now: Instant
+) -> tuple[Flag, str]:
+    if last is None or last.value is None:
+        return Flag.OK, ""
+    hours = now.hours_since(last.at)
+    if not 0 <= hours <= CHANGE_HOURS:
+        return Flag.OK, ""
+    change = round(value - last.value, 9)
+    if (limits.change_way == "fall" and change > 0) or (limits.change_way == "rise" and change < 0):
+        return Flag.OK, ""
+    size = abs(change)
+    if limits.act_change is not None and size > limits.act_change:
+        flag = Flag.ACT
+    elif limits.watch_change is not None and size > limits.watch_change:
+        flag = Flag.WATCH
+    else:
+        return Flag.OK, ""
+    way = "fell" if change < 0 else "rose"
+    rate = f", {size / hours:.{item.decimals + 1}f}/h" if hours >= 0.5 else ""
+    return flag, f"{way} {size:.{item.decimals}f} since last ({ago(hours)}{rate})"
+
+
+def band_text(band: Band | None) -> str | None:
+    """The band in force as the record keeps it with the reading: its limits and source."""
+    if band is None:
+        return None
+    kept = {k: v for k, v in band.limits._asdict().items() if v is not None}
+    if kept.get("change_way") == "either":
+        del kept["change_way"]
+    return json.dumps({**kept, "source": band.source}, sort_keys=True, separators=(",", ":"))

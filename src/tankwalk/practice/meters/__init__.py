@@ -1,0 +1,1 @@
+"""Meters: checked as found and as left, when a check passes, and what a failed one condemns."""

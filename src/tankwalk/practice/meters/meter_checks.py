@@ -1,0 +1,477 @@
+"""Meters: checked as found and as left, and what a failed check says of the readings before it.
+
+A failed check marks every reading since the meter last passed as suspect, in one entry; none of
+them is changed. Taking that entry back frees them.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, NamedTuple
+
+from tankwalk import text
+from tankwalk.clock import Instant, ago
+from tankwalk.errors import Refusal
+from tankwalk.ledger import checks as record
+from tankwalk.ledger import standing
+from tankwalk.ledger.checks import CheckSeen, MarkSeen
+from tankwalk.ledger.queries import Seen
+from tankwalk.plan.model import Instrument, Plan
+from tankwalk.practice.meters.tolerance import (
+    against,
+    passes,
+    right_value,
+)
+from tankwalk.practice.site import SITE, Site
+
+if TYPE_CHECKING:  # the board reads meters; what writes is loaded by who enters a check
+    from tankwalk.ledger.entries import Calibration
+
+UNPLANNED_HOURS = 48.0
+"""A meter whose plan says not how often it is checked is told of after so long, if it ever was.
+Common practice, no source."""
+
+MOIST_AIR = "moist air"
+"""The check whose right answer is known from temperature and air pressure."""
+
+HIGHEST_SEA_LEVEL_MMHG = 790.0
+"""Air pressure at sea level is hardly ever higher. Common practice, no source."""
+
+ELEVATED_MMHG = 10.0
+"""From this much below the sea-level figure on, a room's barometer is told from a forecast's."""
+
+
+# ---- what stands
+
+
+class MeterState(NamedTuple):
+    """A meter as its checks leave it.
+
+    `marks` are all that stand for it, `mark` that of the failure it is out of use for; `readings`
+    are the looks they make suspect, second readings apart.
+    """
+
+    meter: Instrument
+    last: CheckSeen | None
+    as_found: float | None
+    age_hours: float | None
+    overdue: bool
+    marks: tuple[MarkSeen, ...]
+    mark: MarkSeen | None
+    readings: int
+
+    @property
+    def passed(self) -> bool | None:
+        """Whether it passed when it was checked last; None for one that never was."""
+        return None if self.last is None else self.last.passed
+
+    @property
+    def off(self) -> bool:
+        """Whether it is out of use until it passes a check."""
+        return self.last is not None and not self.last.passed
+
+
+def states(site: Site, now: Instant, *, counting: bool = True) -> tuple[MeterState, ...]:
+    """Every meter of the plan, in the plan's order.
+
+    Without `counting`, only what made a meter go out of use is counted: enough for a line.
+    """
+    meters = site.plan.instruments
+    newest = record.newest_checks(site.ledger.db, [m.code for m in meters])
+    marks = record.marks(site.ledger.db)
+    found = []
+    for meter in meters:
+        late = newest[meter.code]
+        last = late[0] if late else None
+        as_found = next((c.as_found for c in late if c.as_found is not None), None)
+        age = None if last is None else now.hours_since(last.at)
+        here = tuple(m for m in marks if m.instrument == meter.code)
+        passed = max((c.at.utc for c in late if c.passed), default=0)
+        off = last is not None and not last.passed
+        mark = next((m for m in reversed(here) if off and m.at.utc >= passed), None)
+        looks = _looks(site, here if counting else () if mark is None else (mark,))
+        overdue = _overdue(meter, last, now)
+        found.append(MeterState(meter, last, as_found, age, overdue, here, mark, looks))
+    return tuple(found)
+
+
+def _overdue(meter: Instrument, last: CheckSeen | None, now: Instant) -> bool:
+    """Whether a check is late: by days of the calendar, as whatever else is due every few days."""
+    every = meter.check_every_days
+    if every is None:
+        return last is not None and now.hours_since(last.at) > UNPLANNED_HOURS
+    return last is None or days_late(meter, last, now) >= 1
+
+
+def days_late(meter: Instrument, last: CheckSeen, now: Instant) -> float:
+    """Days past the day a check was due; 0 on that day, below 0 before it."""
+    return (now.day - last.at.day).days - (meter.check_every_days or math.inf)
+
+
+def name(meter: Instrument) -> str:
+    """The meter as people call it: "oxygen meter B"."""
+    return f"{meter.kind} {meter.code}"
+
+
+def off_words(state: MeterState, now: Instant) -> str:
+    """A meter that is out of use, and what is suspect for it, in one line; "" for any other."""
+    if state.last is None or not state.off:
+        return ""
+    words = f"{name(state.meter)} failed its check {state.last.at.short()}"
+    if state.mark is None or not state.readings:
+        return words
+    since = Instant(state.mark.since, now.offset).short()
+    return f"{words}: {looks_words(state.readings)} since {since} suspect"
+
+
+def overdue_words(state: MeterState, now: Instant) -> str:
+    """A meter in use whose check is late, in one line; "" for any other."""
+    if state.off or not state.overdue:
+        return ""
+    what = name(state.meter)
+    if state.last is None:
+        return f"{what} has not been checked yet"
+    if state.meter.check_every_days is None:
+        return f"{what} last checked {ago(now.hours_since(state.last.at))} ago"
+    late = days_late(state.meter, state.last, now)
+    return f"{what}: check overdue {late:g} d, last {state.last.at.short()}"
+
+
+def altered(site: Site, now: Instant) -> tuple[str, ...]:
+    """What is not as normal with meters, a line each: `due` tells of planned checks that are late.
+
+    Those out of use; and those the plan wants checked at no set time whose check is long past.
+    """
+    found = []
+    for state in states(site, now, counting=False):
+        planned = state.meter.check_every_days is not None
+        words = off_words(state, now) or ("" if planned else overdue_words(state, now))
+        if words:
+            found.append(words)
+    return tuple(found)
+
+
+def off_codes(site: Site) -> frozenset[str]:
+    """Codes of the meters that are out of use."""
+    newest = record.newest_checks(site.ledger.db, [m.code for m in site.plan.instruments])
+    return frozenset(code for code, late in newest.items() if late and not late[0].passed)
+
+
+def looks_words(count: int) -> str:
+    """A number of readings in words: "1 reading", "48 readings"."""
+    return f"{count} reading" if count == 1 else f"{count} readings"
+
+
+# ---- marks
+
+
+Marks = dict[tuple[str, str], tuple[MarkSeen, ...]]
+"""Marks that stand, by meter and item."""
+
+
+def marks_by_meter(site: Site) -> Marks:
+    """All marks that stand, to be asked about many readings: they are few."""
+    found: Marks = {}
+    for mark in record.marks(site.ledger.db):
+        key = mark.instrument, mark.item
+        found[key] = (*found.get(key, ()), mark)
+    return found
+
+
+def suspect_of(site: Site, seen: Seen, marks: Marks | None = None) -> MarkSeen | None:
+    """The mark that makes a reading suspect, None for one that is trusted."""
+    if seen.instrument is None:
+        return None
+    known = marks_by_meter(site) if marks is None else marks
+    here = known.get((seen.instrument, seen.item), ())
+    return next((m for m in here if m.since <= seen.at.utc <= m.until), None)
+
+
+def covered(site: Site, mark: MarkSeen) -> list[record.ReadWith]:
+    """The readings that a mark makes suspect, in order of time, second readings among them."""
+    db = site.ledger.db
+    where = record.places(db)
+    return record.readings_with(
+        db, mark.instrument, mark.item, mark.unit, where, mark.since, mark.until
+    )
+
+
+def _looks(site: Site, marks: tuple[MarkSeen, ...]) -> int:
+    """How many looks some marks make suspect; what two of them cover counts once."""
+    return len({one.n for mark in marks for one in covered(site, mark) if not one.recheck})
+
+
+def lift(site: Site, who: str, mark_entry: int, reason: str) -> int:
+    """Take a mark back, so that its readings count again. Returns the number of that entry.
+
+    Refusal for a mark that does not stand, without a reason, and for the one who made the check.
+    """
+    from tankwalk.ledger.entries import Entry
+
+    who, reason = site.signs(who), text.clean(reason)
+    if not reason:
+        raise Refusal("No reason was given: the mark stays, and its readings stay suspect.")
+    with site.ledger.writing():
+        mark = next((m for m in record.marks(site.ledger.db) if m.n == mark_entry), None)
+        if mark is None:
+            raise Refusal(f"Entry {mark_entry} is no mark that stands: nothing was changed.")
+        refuse_own(mark, who)
+        now = site.now()
+        return site.record(
+            Entry("void", who, now, now, SITE, mark.item, mark.unit, None, mark.n, reason)
+        )
+
+
+def refuse_own(mark: MarkSeen, who: str) -> None:
+    """Refusal where it is the one who made the check that would take its mark back."""
+    if mark.who == who:
+        raise Refusal(
+            f"{who} made the check of meter {mark.instrument}: somebody else takes the mark back. "
+            "It stays."
+        )
+
+
+# ---- the check
+
+
+class Failure(NamedTuple):
+    """What follows from a meter that failed: its mark since when, and the action that was opened.
+
+    `mark` is None where the plan names no reading that the check concerns, `follow_up` where an
+    action stands already. `readings` are the looks marked suspect, `again` their second readings.
+    """
+
+    mark: int | None = None
+    since: Instant | None = None
+    readings: int = 0
+    again: int = 0
+    follow_up: int | None = None
+
+
+class Checked(NamedTuple):
+    """What became of a check: its entry, the verdicts, what follows, and all of it in words.
+
+    `passed` is of the meter as found, `fit` as it was left.
+    """
+
+    entry: int
+    passed: bool
+    fit: bool
+    failure: Failure
+    sentence: str
+
+
+def find(plan: Plan, code: str) -> Instrument:
+    """The meter of a code, in capitals or not; Refusal for one the plan does not name."""
+    for meter in plan.instruments:
+        if meter.code.upper() == code.strip().upper():
+            return meter
+    known = ", ".join(m.code for m in plan.instruments)
+    raise Refusal(f"{code[:12]!r} is not among the meters of the plan ({known}): nothing was kept.")
+
+
+def check(
+    site: Site,
+    who: str,
+    code: str,
+    as_found: float,
+    as_left: float | None = None,
+    what: str | None = None,
+    reference: float | None = None,
+) -> Checked:
+    """Enter a check of a meter; all that follows from it is kept with it, or nothing is.
+
+    Values are in the plan's unit for this check; `reference` stands in place of the plan's where
+    the right answer is the day's (see `expected_air`). A meter that failed as found and passed as
+    left has two checks of the same moment. Refusal for a meter, a person or a value that is none,
+    and where the plan says not when the meter passes.
+    """
+    from tankwalk.ledger.entries import Calibration
+
+    meter, who = find(site.plan, code), site.signs(who)
+    right = right_value(meter, reference)
+    passed = passes(meter, as_found, right)
+    fit = passed if as_left is None else passes(meter, as_left, right)
+    told = text.clean(what or "") or meter.check
+    failure = Failure()
+    with site.ledger.writing():
+        both = passed and fit
+        first = Calibration(
+            meter.code, told, right, as_found, as_left if both else None,
+            meter.check_unit or None, passed,
+        )  # fmt: skip
+        entry = _kept(site, who, first)
+        if not passed:
+            failure = fail(site, who, meter, as_found, right)
+        if as_left is not None and not both:
+            _kept(site, who, first._replace(as_found=None, as_left=as_left, passed=fit))
+    verdict = "passed" if passed else f"failed. {_failure_words(meter, failure)}"
+    words = f"Meter {meter.code}, {told}: {against(meter, as_found, right)}: {verdict}."
+    if as_left is not None:
+        words += f" {_left_words(meter, as_left, right, fit)}"
+    return Checked(entry, passed, fit, failure, words)
+
+
+def leave(
+    site: Site, who: str, code: str, as_left: float, reference: float | None = None
+) -> Checked:
+    """Enter how a meter was left after its check: within limits puts it back in service.
+
+    Refusal as `check`.
+    """
+    from tankwalk.ledger.entries import Calibration
+
+    meter, who = find(site.plan, code), site.signs(who)
+    right = right_value(meter, reference)
+    fit = passes(meter, as_left, right)
+    unit = meter.check_unit or None
+    entry = _kept(site, who, Calibration(meter.code, meter.check, right, None, as_left, unit, fit))
+    words = _left_words(meter, as_left, right, fit)
+    return Checked(entry, fit, fit, Failure(), words)
+
+
+def _left_words(meter: Instrument, as_left: float, right: float, fit: bool) -> str:
+    told = f"Left at {against(meter, as_left, right)}"
+    if fit:
+        return f"{told}: meter {meter.code} is in service, what it reads from now on counts."
+    return f"{told}: meter {meter.code} stays out of use."
+
+
+def _kept(site: Site, who: str, detail: Calibration) -> int:
+    from tankwalk.ledger.entries import Entry
+
+    now = site.now()
+    return site.record(Entry("calibration", who, now, now, SITE), detail)
+
+
+def fail(site: Site, who: str, meter: Instrument, as_found: float, right: float) -> Failure:
+    """What follows from a failed check: marks what the meter read, opens an action for the lead."""
+    failure = Failure()
+    if site.plan.find_item(meter.checks) is not None:
+        failure = _mark(site, who, meter, as_found, right)
+    return failure._replace(follow_up=_follow(site, who, meter, as_found, right, failure))
+
+
+def _mark(site: Site, who: str, meter: Instrument, as_found: float, right: float) -> Failure:
+    """Mark what the meter read since it last passed; without that, since it was read first."""
+    from tankwalk.ledger.entries import Entry, Suspect
+
+    now, db = site.now(), site.ledger.db
+    item = site.plan.item(meter.checks)
+    last_pass = record.last_pass(db, meter.code, now.utc)
+    if last_pass is not None:
+        since = last_pass.at
+    else:
+        where = record.places(db)
+        first = record.first_with(db, meter.code, item.code, item.unit, where)
+        since = now if first is None else Instant(min(first, now.utc), now.offset)
+    entry = Entry(
+        "suspect", who, now, now, SITE, item.code, item.unit,
+        reason=f"{meter.check} {against(meter, as_found, right)}",
+    )  # fmt: skip
+    n = site.record(entry, Suspect(meter.code, since.utc, now.utc))
+    found = covered(site, next(m for m in record.marks(db) if m.n == n))
+    again = sum(one.recheck for one in found)
+    return Failure(n, since, len(found) - again, again)
+
+
+def _failure_words(meter: Instrument, failure: Failure) -> str:
+    if failure.since is None:
+        return "The plan names no reading that this check concerns: none is marked"
+    if not failure.readings:
+        since = failure.since.short()
+        return f"Meter {meter.code} read nothing since {since}, so no value is suspect"
+    twice = f" ({failure.again} taken twice)" if failure.again else ""
+    many = "is" if failure.readings == 1 else "are"
+    return (
+        f"{looks_words(failure.readings).capitalize()} of meter {meter.code}{twice} since "
+        f"{failure.since.short()} {many} marked suspect; none was changed"
+    )
+
+
+def _follow(
+    site: Site, who: str, meter: Instrument, as_found: float, right: float, failure: Failure
+) -> int | None:
+    """Open one action for the lead, where none stands for this meter."""
+    from tankwalk.practice.doing import follow_ups
+
+    about = f"flag meter {meter.code} "
+    for one in standing.follow_ups(site.ledger.db):
+        if one.rule == "meter" and f"{one.about} ".startswith((f"{meter.code} ", about)):
+            return None
+    words = f"Meter {meter.code} failed its check ({meter.check} "
+    words += f"{against(meter, as_found, right)}): mend it and check it again"
+    if failure.readings and failure.since is not None:
+        words += f"; look at its {looks_words(failure.readings)} since {failure.since.short()}"
+    lead = next(iter(follow_ups.leads(site.plan)), None)
+    return follow_ups.open_action(site, who, words, owner=lead, rule="meter", about=meter.code)
+
+
+# ---- drift
+
+
+class Found(NamedTuple):
+    """What a meter read when it was checked, and what it should have read."""
+
+    at: Instant
+    value: float
+    reference: float | None
+    passed: bool
+
+
+def drift(site: Site, code: str, limit: int = 30) -> tuple[Found, ...]:
+    """As found over time, oldest first: the record of a meter's drift."""
+    seen = record.checks(site.ledger.db, code, limit)
+    return tuple(
+        Found(c.at, c.as_found, c.reference, c.passed)
+        for c in reversed(seen)
+        if c.as_found is not None
+    )
+
+
+# ---- what air should read
+
+
+class Air(NamedTuple):
+    """What an oxygen meter should read in moist air, and by which air pressure (mmHg)."""
+
+    percent: float
+    mg_l: float
+    pressure: float
+    sentence: str
+
+
+def needs_air(meter: Instrument) -> bool:
+    """Whether the right answer of its check is the day's: mg/L in moist air."""
+    return meter.check.casefold() == MOIST_AIR and meter.check_unit == "mg/L"
+
+
+def expected_air(site: Site, temperature: float, pressure: float | None = None) -> Air:
+    """What an oxygen meter should read in moist air at a temperature (degC).
+
+    In percent that is 100 at any pressure; in mg/L it is saturation at the station pressure, in
+    mmHg: `pressure` by the barometer of this room, else what the site's elevation makes of
+    standard air. Refusal for a pressure this elevation cannot have (a weather report's, reduced
+    to sea level), and for a temperature water cannot have.
+    """
+    from tankwalk.science import oxygen
+
+    elevation = site.plan.elevation_m
+    usual = oxygen.station_pressure(elevation)
+    if pressure is None:
+        used = usual
+        how = f"from the site's elevation of {elevation:g} m: the barometer of this room is better"
+    else:
+        used, how = oxygen.air(pressure), "by the barometer of this room"
+        most = oxygen.station_pressure(elevation, HIGHEST_SEA_LEVEL_MMHG)
+        if used > most:
+            raise Refusal(
+                f"{used:.0f} mmHg is a sea-level figure: at {elevation:g} m the air has about "
+                f"{usual:.0f}, never above {most:.0f}. Read the barometer of this room."
+            )
+        at_sea_level = oxygen.ATMOSPHERE_MMHG
+        if at_sea_level - usual >= ELEVATED_MMHG and used > (usual + at_sea_level) / 2:
+            how = f"typed; {usual:.0f} is usual at {elevation:g} m: is it a weather report's?"
+    full = oxygen.saturation(temperature, 0.0, used)
+    words = f"{full:.2f} mg/L at {temperature:.1f} degC and {used:.0f} mmHg ({how})"
+    return Air(100.0, full, used, f"Moist air should read 100 %, or {words}.")

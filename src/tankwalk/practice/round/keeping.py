@@ -1,0 +1,116 @@
+"""What a walk writes to the record: readings, what was not taken, notes, and what is undone."""
+
+from __future__ import annotations
+
+from tankwalk.clock import Instant
+from tankwalk.ledger import queries
+from tankwalk.ledger.entries import Entry, JudgedAs, Note, Reading
+from tankwalk.ledger.queries import Seen
+from tankwalk.practice.judging.verdict import (
+    Flag,
+    Judged,
+    band_text,
+)
+from tankwalk.practice.round.rounds import Slot
+from tankwalk.practice.site import Site
+from tankwalk.quantity import Quantity
+
+
+class Keeping:
+    """Writes one person's entries of one round; each is on the disk when its call returns.
+
+    Inside an open `writing` of the ledger they join it, and are on the disk when that ends.
+    """
+
+    def __init__(self, site: Site, number: int, who: str) -> None:
+        self.site = site
+        self.number = number
+        self.who = who
+
+    def reading(
+        self,
+        slot: Slot,
+        read: Quantity,
+        judged: Judged,
+        meter: str | None,
+        *,
+        recheck: bool,
+        amends: Seen | None,
+        reason: str | None,
+    ) -> Seen | None:
+        """One value; a correction keeps the time of the old one, and whether that was a recheck."""
+        kept = Reading(
+            read.value,
+            read.typed.lstrip("< ") if read.below else read.typed,
+            read.typed_unit if read.typed_unit != slot.item.unit else None,
+            "<" if read.below else None,
+            meter,
+            band_text(slot.band),
+            int(judged.flag),
+            recheck or (amends is not None and amends.recheck),
+        )
+        observed = None if amends is None else amends.at
+        why = [JudgedAs(judged.rule, judged.sentence)] if judged.flag else []
+        seen = self._written(self._entry("reading", slot, observed, amends, reason), kept, *why)
+        if meter is not None and judged.flag >= Flag.WATCH and judged.rule.startswith("meter"):
+            self._want_a_check(slot, meter)
+        return seen
+
+    def _want_a_check(self, slot: Slot, meter: str) -> None:
+        """A meter was named: one action to check it, unless one is open already."""
+        from tankwalk.ledger import standing
+        from tankwalk.practice.doing import follow_ups
+
+        open_now = standing.follow_ups(self.site.ledger.db)
+        if any(one.rule == "meter" and one.about == meter for one in open_now):
+            return
+        kind = slot.item.instrument or "meter"
+        words = f"Check {kind} {meter} before it is used again: its tanks moved, others did not"
+        follow_ups.open_action(
+            self.site, self.who, words, rule="meter", about=meter, number=self.number
+        )
+
+    def not_taken(
+        self, slot: Slot, word: str, *, recheck: bool, amends: Seen | None
+    ) -> Seen | None:
+        """Why a value was not taken, in the record's word."""
+        kept = Reading(None, "", qualifier=word, band=band_text(slot.band), recheck=recheck)
+        return self._written(self._entry("reading", slot, amends=amends), kept)
+
+    def note(self, slot: Slot, words: str) -> None:
+        """Words about an item at a place."""
+        self.site.record(self._entry("note", slot), Note(words))
+
+    def undo(self, old: Seen) -> None:
+        """Void an entry: both stay in the record, and the old one no longer stands."""
+        now = self.site.now()
+        self.site.record(
+            Entry("void", self.who, now, now, old.place, old.item, old.unit, self.number, old.n,
+                  "undone")
+        )  # fmt: skip
+
+    def _entry(
+        self,
+        kind: str,
+        slot: Slot,
+        observed: Instant | None = None,
+        amends: Seen | None = None,
+        reason: str | None = None,
+    ) -> Entry:
+        now = self.site.now()
+        return Entry(
+            kind,
+            self.who,
+            observed or now,
+            now,
+            slot.place,
+            slot.item.code,
+            slot.item.unit,
+            self.number,
+            None if amends is None else amends.n,
+            reason,
+        )
+
+    def _written(self, entry: Entry, kept: Reading, *why: JudgedAs) -> Seen | None:
+        """Write a reading, and give it as the record now shows it."""
+        return queries.seen(self.site.ledger.db, self.site.record(entry, kept, *why))

@@ -1,0 +1,57 @@
+"""A round for a power cut: what it asks, and what was last seen, for a sheet of paper."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from tankwalk.clock import Instant
+from tankwalk.ledger import queries
+from tankwalk.ledger.queries import NO_LIMIT, RoundSeen, Seen
+from tankwalk.plan.model import Checklist
+from tankwalk.practice.round import rounds
+from tankwalk.practice.round.rounds import (
+    Agenda,
+    Slot,
+)
+from tankwalk.practice.site import Site
+
+
+class Blank(NamedTuple):
+    """A round as the walk would ask it now. `begun` is the round in hand, `kept` what it holds."""
+
+    site: str
+    now: Instant
+    agenda: Agenda
+    begun: RoundSeen | None
+    last: dict[tuple[str, str], Seen]
+    kept: dict[tuple[str, str], Seen]
+    emergency: str
+    last_entry: int
+
+    def seen(self, slot: Slot) -> Seen | None:
+        """The newest value of what a slot asks; None for none, or one in another unit."""
+        found = self.last.get((slot.place, slot.item.code))
+        return None if found is None or found.unit != slot.item.unit else found
+
+
+def last_entry(site: Site) -> int:
+    """Number of the newest entry of the record: a page asked for after it holds all up to it."""
+    return int(site.ledger.db.execute("SELECT max(n) FROM entry").fetchone()[0] or 0)
+
+
+def blank(site: Site, checklist: Checklist) -> Blank:
+    """The round in hand, else the round as it would be opened now."""
+    now, db, top = site.now(), site.ledger.db, last_entry(site)
+    begun = rounds.unsigned(site, checklist, now)
+    kept: dict[tuple[str, str], Seen] = {}
+    if begun is None:
+        agenda = rounds.agenda(site, checklist, now.day, NO_LIMIT)
+    else:
+        agenda = rounds.agenda(site, checklist, begun.opened.day, begun.first)
+        asked = {(s.place, s.item.code) for page in agenda.pages for s in page.slots}
+        for seen in queries.round_readings(db, begun.number, begun.first):
+            key = seen.place, seen.item
+            if key in asked and (seen.value is not None or key not in kept):
+                kept[key] = seen
+    last = queries.newest_of_all(db)
+    return Blank(site.plan.name, now, agenda, begun, last, kept, site.plan.emergency, top)

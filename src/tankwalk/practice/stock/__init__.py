@@ -1,0 +1,1 @@
+"""Stock: how many fish a tank holds by the book."""

@@ -1,0 +1,1 @@
+"""Sums with their working: calculators filled and worked, derived readings, doses."""

@@ -1,0 +1,287 @@
+"""Readings that are worked out: their parts, the sum, what stands now, and the words for it.
+
+Parts must be fresh: a number made from stale parts is refused in words. `deriving` keeps them.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from functools import partial
+from typing import NamedTuple
+
+from tankwalk import quantity
+from tankwalk.clock import Instant, ago
+from tankwalk.errors import Refusal
+from tankwalk.ledger import queries
+from tankwalk.ledger.queries import Seen
+from tankwalk.plan.bands import band_for, describe
+from tankwalk.plan.derived import BY_CODE, Derivation
+from tankwalk.plan.model import Band, Item, Level, Plan
+from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.site import SITE, Site
+
+
+class Gathered(NamedTuple):
+    """The parts of one derived reading at one place, or the reason there are none to use."""
+
+    parts: dict[str, Seen]
+    why: str = ""
+
+
+class State(NamedTuple):
+    """A derived item at a place now: its reading, or why it cannot be worked out."""
+
+    item: Item
+    band: Band | None
+    seen: Seen | None
+    why: str = ""
+
+
+# ---- where a part is read
+
+
+def places_of(plan: Plan, item: Item, place: str) -> list[str]:
+    """Places at which a derived item follows from a reading at `place`."""
+    tank = plan.find_tank(place)
+    if tank is not None:
+        return [place] if item.level is Level.TANK else [tank.loop]
+    if place == SITE:
+        return []
+    if item.level is Level.LOOP:
+        return [place]
+    return [t.code for t in plan.tanks if t.loop == place]
+
+
+def _where(plan: Plan, place: str, part: Item) -> str:
+    """Where a part of a derived reading at `place` is read: there, in its loop, or on site."""
+    if part.level is Level.SITE:
+        return SITE
+    tank = plan.find_tank(place)
+    return tank.loop if part.level is Level.LOOP and tank is not None else place
+
+
+def part_places(plan: Plan, item: Item, place: str) -> list[tuple[str, str]]:
+    """Where each needed part of a derived item is read: (place, item code)."""
+    found = []
+    for _, code in BY_CODE[item.code].parts:
+        part = plan.find_item(code)
+        if part is not None:
+            found.append((_where(plan, place, part), code))
+    return found
+
+
+Read = dict[tuple[str, str], Seen | None]
+"""The newest readings by place and item, as far as they were asked: parts are shared."""
+
+
+def gather(site: Site, item: Item, place: str, now: Instant, read: Read) -> Gathered:
+    """The newest parts of a derived item at a place, or why they cannot be used, in words.
+
+    `read` holds what was read of the record at this moment, and takes in what is read here.
+    """
+    derivation = BY_CODE[item.code]
+    found: dict[str, Seen] = {}
+    for key, code in derivation.items:
+        needed = (key, code) in derivation.parts
+        part = site.plan.find_item(code)
+        if part is None:
+            continue
+        at = _where(site.plan, place, part)
+        if (at, code) not in read:
+            read[at, code] = queries.newest(site.ledger.db, at, code, part.unit)
+        seen = read[at, code]
+        if seen is None:
+            if needed:
+                return Gathered({}, f"{part.label} is not read")
+            continue
+        hours = now.hours_since(seen.at)
+        # A clock that was set back leaves readings of a time to come; they are as far away.
+        if abs(hours) > site.plan.parts_age_hours:
+            if needed:
+                return Gathered({}, f"{part.label} is {_away(hours)}")
+            continue
+        found[key] = seen
+    return Gathered(found)
+
+
+def _away(hours: float) -> str:
+    """How far a reading is from now in the figures one would say; below 0 it is still to come."""
+    apart = abs(hours)
+    shown = ago(apart) if apart < 1 else f"{apart:.0f} h" if apart < 48 else f"{apart / 24:.0f} d"
+    return f"{shown} old" if hours >= 0 else f"dated {shown} from now: look at the clock"
+
+
+# ---- the sum
+
+
+def _facts(
+    site: Site, derivation: Derivation, place: str, parts: dict[str, Seen]
+) -> dict[str, str]:
+    """Inputs that the plan and the book give, as typed; Refusal says which is not known."""
+    facts: dict[str, str] = {}
+    tank = site.plan.find_tank(place)
+    if "elevation" in derivation.facts and "pressure" not in parts:
+        facts["elevation"] = quantity.number_text(site.plan.elevation_m)
+    if "volume" in derivation.facts:
+        if tank is None:
+            raise Refusal("the volume is not in the plan")
+        facts["volume"] = quantity.number_text(tank.volume_l)
+    if "number" in derivation.facts:
+        from tankwalk.practice.stock.book_number import book
+
+        kept = book(site, place)
+        if kept is None:
+            raise Refusal("no fish were entered for it")
+        facts["number"] = str(kept.number)
+    return facts
+
+
+def _typed(derivation: Derivation, parts: dict[str, Seen]) -> dict[str, str]:
+    """Parts as typed into the calculator, each with its own unit."""
+    return {
+        key: f"{quantity.number_text(parts[key].value or 0.0)} {parts[key].unit}".strip()
+        for key, _ in derivation.items
+        if key in parts
+    }
+
+
+def worked(
+    site: Site, item: Item, place: str, parts: dict[str, Seen]
+) -> tuple[float, str, dict[str, str]]:
+    """Value in the item's unit, equation, and facts; Refusal says why there is none."""
+    # Late: the first sum of a run loads the calculators, and a start has none to do.
+    from tankwalk.practice.workings import working_out
+
+    derivation = BY_CODE[item.code]
+    facts = _facts(site, derivation, place, parts)
+    keys = {i.key for i in working_out.calculator(derivation.calculator).inputs}
+    typed = {k: v for k, v in _typed(derivation, parts).items() if k in keys}
+    done = working_out.work(derivation.calculator, {**typed, **facts})
+    if done.warnings:
+        raise Refusal(done.warnings[0].removesuffix(", the range of the equation."))
+    if done.value is None:
+        raise Refusal("it has no value")
+    value = quantity.convert(done.value, done.unit, item.unit)
+    return value, done.calculator.equation, facts
+
+
+def band_of(site: Site, item: Item, place: str, now: Instant) -> Band | None:
+    tank = site.plan.find_tank(place)
+    loop = None if tank is not None or place == SITE else place
+    return band_for(site.plan, item, tank=tank, loop=loop, on=now.day)
+
+
+# ---- what stands now
+
+
+def states(
+    site: Site, place: str, now: Instant, concerns: Callable[[Item], bool] = lambda _: True
+) -> list[State]:
+    """Every derived item of a place: its newest reading, or why it cannot be worked out now.
+
+    Only items that are of concern are looked up.
+    """
+    tank = site.plan.find_tank(place)
+    wanted = Level.TANK if tank is not None else Level.LOOP
+    if place == SITE:
+        return []
+    found = []
+    read: Read = {}
+    for item in site.plan.items:
+        if not item.derived or item.level is not wanted or not concerns(item):
+            continue
+        seen = queries.newest(site.ledger.db, place, item.code, item.unit)
+        gathered = gather(site, item, place, now, read)
+        why = gathered.why
+        if not why and (seen is None or now.hours_since(seen.at) > site.plan.parts_age_hours):
+            why = _refused(site, item, place, gathered.parts)
+        found.append(State(item, band_of(site, item, place, now), seen, why))
+    return found
+
+
+def _refused(site: Site, item: Item, place: str, parts: dict[str, Seen]) -> str:
+    """Why the sum itself has no answer though its parts are fresh."""
+    try:
+        worked(site, item, place, parts)
+    except Refusal as refusal:
+        return str(refusal).rstrip(".")
+    return "its parts were read apart"
+
+
+def inputs_of(site: Site, seen: Seen) -> tuple[str, dict[str, str]] | None:
+    """Calculator and inputs, as typed, that a derived reading was worked out from."""
+    working = queries.working(site.ledger.db, seen.n)
+    if working is None:
+        return None
+    facts = json.loads(working.facts)
+    parts = {}
+    for key, n in working.parts.items():
+        part = queries.seen(site.ledger.db, n)
+        if part is not None:
+            parts[key] = part
+    derivation = BY_CODE.get(seen.item)
+    if derivation is None:
+        return working.calculator, {str(k): str(v) for k, v in facts.items()}
+    return working.calculator, {**_typed(derivation, parts), **facts}
+
+
+# ---- in words
+
+
+def words_of(item: Item, seen: Seen) -> str:
+    """A derived value as people say it."""
+    below = "< " if seen.qualifier == "<" else ""
+    return below + quantity.show(seen.value, item.unit, item.decimals)
+
+
+def alarm(site: Site, kept: list[Seen]) -> tuple[Flag, str]:
+    """The worst of what was just worked out, as one sentence; OK and "" when all is in band.
+
+    Readings of several tanks that share the part that came in are one message for the loop.
+    """
+    flagged = [s for s in kept if s.flag >= Flag.WATCH]
+    if not flagged:
+        return Flag.OK, ""
+    worst = max(flagged, key=lambda s: s.flag)
+    same = [s for s in flagged if s.item == worst.item]
+    item = site.plan.find_item(worst.item)
+    if item is None:
+        return Flag.OK, ""
+    tank = site.plan.find_tank(worst.place)
+    band = band_of(site, item, worst.place, worst.at)
+    place, words = worst.place, words_of(item, worst)
+    if len(same) > 1 and tank is not None:
+        place, words = tank.loop, f"{spread_words(item, same)} in {len(same)} tanks"
+    limits = "" if band is None else f", band {describe(band, item)}"
+    first = f" First: {item.first_response}" if item.first_response else ""
+    flag = Flag(worst.flag)
+    return flag, f"{flag.mark} {place} {item.label} {words}{limits}.{first}"
+
+
+def spread_words(item: Item, seen: list[Seen]) -> str:
+    """The range of several readings of one item, with the unit once."""
+    show = partial(quantity.show, unit="", decimals=item.decimals)
+    ends = sorted(s.value or 0.0 for s in seen)
+    low, high = show(ends[0]), show(ends[-1])
+    unit = f" {item.unit}" if item.unit else ""
+    return f"{low}{unit}" if low == high else f"{low} to {high}{unit}"
+
+
+def codes(plan: Plan) -> set[str]:
+    """Codes of the items a plan has worked out."""
+    return {i.code for i in plan.items if i.derived}
+
+
+def closest(found: list[State], code: str) -> Seen | None:
+    """Of what is worked out at a place, what a person who stands at an item means.
+
+    The worst that is out of band; else what the item is a part of; None where there is neither.
+    """
+    now = [(s.item, s.seen) for s in found if s.seen is not None and not s.why]
+    flagged = [seen for _, seen in now if seen.flag >= Flag.WATCH]
+    if flagged:
+        return max(flagged, key=lambda seen: seen.flag)
+    return next(
+        (seen for item, seen in now if code in {c for _, c in BY_CODE[item.code].items}), None
+    )

@@ -1,0 +1,315 @@
+"""A calculator worked: what was typed read, the sum done, and its working put beside the answer."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from datetime import date
+from math import isfinite
+from typing import NamedTuple
+
+from tankwalk import quantity, text
+from tankwalk.errors import Refusal
+from tankwalk.science.calculators import ALL
+from tankwalk.science.calculators.declare import Answer, Calculator, Extra, Form, Given, Input
+
+MOST_NUMBERS = 1000
+"""A list of numbers holds at most this many."""
+
+
+class Taken(NamedTuple):
+    """One input as it went into the sum; `baseline` where it was not typed."""
+
+    key: str
+    value: object
+    unit: str
+    shown: str
+    usual: bool
+
+
+class Working(NamedTuple):
+    """An answer with everything a reviewer asks: inputs, equation, source, range, warnings."""
+
+    calculator: Calculator
+    value: float | None
+    unit: str
+    also: Mapping[str, Extra]
+    inputs: tuple[Taken, ...]
+    warnings: tuple[str, ...]
+    shaky: str = ""
+
+
+def calculator(name: str) -> Calculator:
+    """The calculator of a name; Refusal names the nearest."""
+    found = ALL.get(name.strip().lower())
+    if found is not None:
+        return found
+    from difflib import get_close_matches
+
+    near = get_close_matches(name.lower(), ALL, 1, 0.5)
+    mend = f"Is it {near[0]}?" if near else "List them with: tankwalk calc"
+    raise Refusal(f"There is no calculator {text.clean(name)[:30]!r}. {mend}")
+
+
+def work(name: str, typed: Mapping[str, str]) -> Working:
+    """Work a calculator on what was typed, by input key; an empty text is not typed.
+
+    Refusal: no such calculator, an input missing, unknown or not understood, or a sum that has
+    no answer. The sentence names the input by its key.
+    """
+    asked = calculator(name)
+    keys = [i.key for i in asked.inputs]
+    for key in typed:
+        if key not in keys:
+            raise Refusal(
+                f"{asked.name} takes no {text.clean(key)[:30]!r}; it takes {', '.join(keys)}."
+            )
+    taken = [read_input(one, typed.get(one.key, "")) for one in asked.inputs]
+    given = {t.key: t.value for t in taken if t is not None}
+    answer = solve(asked, given)
+    kept = tuple(t for t in taken if t is not None)
+    warnings = (*_outside(asked, given), *answer.warnings)
+    unit = asked.output.unit if answer.unit is None else answer.unit
+    return Working(
+        asked, answer.value, unit, answer.also, kept, warnings, shakiness(asked, given, answer)
+    )
+
+
+def solve(asked: Calculator, given: Mapping[str, object]) -> Answer:
+    """The sum itself, with whatever has no finite value refused or left empty."""
+    try:
+        answer = asked.work(Given(given))
+    except (OverflowError, ZeroDivisionError):
+        answer = None
+    except ValueError as fault:
+        if "math domain" not in str(fault):
+            raise
+        answer = None
+    if answer is None or (answer.value is not None and not isfinite(answer.value)):
+        keys = ", ".join(i.key for i in asked.inputs if i.key in given)
+        raise Refusal(f"{asked.name} has no answer that can be written: look at {keys}.")
+    also = {key: _finite(value) for key, value in answer.also.items()}
+    return answer._replace(also=also)
+
+
+def _finite(value: Extra) -> Extra:
+    return None if isinstance(value, float) and not isfinite(value) else value
+
+
+def _outside(asked: Calculator, given: Mapping[str, object]) -> list[str]:
+    """A warning for each input outside the range of the equation."""
+    found = []
+    for one in asked.inputs:
+        value = given.get(one.key)
+        if one.valid is None or not isinstance(value, float):
+            continue
+        low, high = one.valid
+        if not low <= value <= high:
+            unit = f" {one.unit}" if one.unit else ""
+            found.append(
+                f"{one.key} {value:g}{unit} is outside {low:g} to {high:g}{unit}, "
+                "the range of the equation."
+            )
+    return found
+
+
+def shakiness(asked: Calculator, given: Mapping[str, object], answer: Answer) -> str:
+    """What an error of the shakiest input does to the answer, in words; "" where it has none."""
+    if asked.shaky is None or not answer.value:
+        return ""
+    key, step = asked.shaky
+    at = given.get(key)
+    if not isinstance(at, float):
+        return ""
+    ends = []
+    for moved in (at - step, at + step):
+        try:
+            value = solve(asked, {**given, key: moved}).value
+        except Refusal:
+            return ""
+        if value is None:
+            return ""
+        ends.append(value)
+    low, high = sorted(ends)
+    show = asked.output.decimals
+    unit = answer.unit or asked.output.unit
+    worst = max(abs(end - answer.value) for end in ends) / abs(answer.value)
+    return (
+        f"{key} off by {step:g}: {low:.{show}f} to {high:.{show}f}{' ' + unit if unit else ''}, "
+        f"up to {worst:.0%} away."
+    )
+
+
+# ---- reading what was typed
+
+
+def read_input(one: Input, typed: str) -> Taken | None:
+    """One input from its text; None where it may be left out and was. Refusal names the key."""
+    words = text.clean(typed)
+    if not words:
+        return _left_out(one)
+    try:
+        value, unit, shown = _read(one, words)
+    except Refusal as refusal:
+        raise Refusal(f"{one.key}: {refusal}") from None
+    return Taken(one.key, value, unit, shown, usual=False)
+
+
+def _left_out(one: Input) -> Taken | None:
+    if one.default is not None:
+        value, unit, shown = _read(one, _plain(one.default))
+        return Taken(one.key, value, unit, shown, usual=True)
+    if not one.needed:
+        return None
+    raise Refusal(f"{one.key} is missing: {one.words}{_in_words(one)}.")
+
+
+def _in_words(one: Input) -> str:
+    if one.choices:
+        return f", one of {', '.join(one.choices)}"
+    if one.form is Form.DAY:
+        return ", such as 2026-05-10"
+    return f" in {one.unit}" if one.unit else ""
+
+
+def _plain(value: float | str) -> str:
+    return value if isinstance(value, str) else f"{value:.9f}".rstrip("0").rstrip(".")
+
+
+def _read(one: Input, words: str) -> tuple[object, str, str]:
+    """Value, unit and how it is shown; Refusal without the key."""
+    match one.form:
+        case Form.NUMBER | Form.COUNT:
+            read = quantity.read(words, one.unit, whole=one.form is Form.COUNT)
+            if one.form is Form.COUNT and read.value < 0:
+                raise Refusal("a count cannot be less than 0.")
+            return read.value, one.unit, _shown(read.value, one.unit)
+        case Form.SERIES:
+            series = _series(words, one.unit)
+            return series, one.unit, _listed(series, one.unit)
+        case Form.GROUPS:
+            groups = tuple(_series(part, one.unit) for part in words.split(";"))
+            return groups, one.unit, "; ".join(_listed(g, "") for g in groups)
+        case Form.WORD:
+            word = _choice(words, one.choices)
+            return word, "", word
+        case Form.UNIT:
+            unit = quantity.canonical(words)
+            if not unit:
+                raise Refusal(f"{words[:30]!r} is no unit.")
+            return unit, "", unit
+        case Form.AMOUNT | Form.LOOSE:
+            amount = _loose(words, one.unit) if one.form is Form.LOOSE else _amount(words)
+            return amount, amount[1], _shown(*amount)
+        case Form.DAY:
+            try:
+                return date.fromisoformat(words), "", words
+            except ValueError:
+                raise Refusal(f"{words[:30]!r} is no day; write it as 2026-05-10.") from None
+
+
+def _choice(words: str, choices: Sequence[str]) -> str:
+    def same(word: str) -> str:
+        return " ".join(word.lower().replace(" as ", " ").split())
+
+    for choice in choices:
+        if same(choice) == same(words):
+            return choice
+    raise Refusal(f"{words[:30]!r} is not one of {', '.join(choices)}.")
+
+
+_NUMBER = re.compile(r"[-+\u2212]?[0-9.,]+")
+
+
+def _series(words: str, unit: str) -> tuple[float, ...]:
+    """Numbers separated by blanks, each alone or all with one unit at the end."""
+    parts = words.split()
+    if not parts:
+        raise Refusal("a list is empty.")
+    if len(parts) > MOST_NUMBERS:
+        raise Refusal(f"a list holds at most {MOST_NUMBERS} numbers.")
+    end = len(parts)
+    while end > 1 and not _NUMBER.match(parts[end - 1]):
+        end -= 1
+    said = " ".join(parts[end:])
+    return tuple(quantity.read(f"{part} {said}".strip(), unit).value for part in parts[:end])
+
+
+def _amount(words: str) -> tuple[float, str]:
+    found = _NUMBER.match(words)
+    if found is None:
+        raise Refusal(f"{words[:30]!r} is not a number with its unit.")
+    unit = quantity.canonical(words[found.end() :])
+    if not unit:
+        raise Refusal(f"{words[:30]!r} needs a unit after the number, such as 2.5 gal/min.")
+    return quantity.read(words, unit).value, unit
+
+
+def _loose(words: str, usual: str) -> tuple[float, str]:
+    """A number in any unit, or alone in the usual one."""
+    found = _NUMBER.match(words)
+    unit = quantity.canonical(words[found.end() :]) if found else None
+    return quantity.read(words, unit or usual).value, unit or usual
+
+
+def _shown(value: float, unit: str) -> str:
+    return f"{value:.10g} {unit}".strip()
+
+
+def _listed(series: Sequence[float], unit: str) -> str:
+    return (" ".join(f"{v:.10g}" for v in series) + f" {unit}").strip()
+
+
+# ---- the working as one object
+
+
+def listed() -> list[dict[str, object]]:
+    """Every calculator with what it asks and gives."""
+    return [
+        {
+            "name": c.name,
+            "words": c.words,
+            "inputs": {
+                i.key: {"unit": i.unit, "words": i.words, "usual": i.default, "needed": i.needed}
+                for i in c.inputs
+            },
+            "unit": c.output.unit,
+            "also": {o.key: o.unit for o in c.also},
+        }
+        for c in ALL.values()
+    ]
+
+
+def as_json(done: Working) -> dict[str, object]:
+    """The working as the command line prints it with --json."""
+    asked = done.calculator
+    units = {o.key: o.unit for o in asked.also}
+    return {
+        "name": asked.name,
+        "value": done.value,
+        "unit": done.unit,
+        "also": {key: _extra(value, units.get(key, "")) for key, value in done.also.items()},
+        "inputs": {t.key: {"value": _json(t.value), "unit": t.unit} for t in done.inputs},
+        "equation": asked.equation,
+        "source": asked.source,
+        "range": asked.range,
+        "warnings": list(done.warnings),
+        **({"caution": asked.caution} if asked.caution else {}),
+        **({"sensitivity": done.shaky} if done.shaky else {}),
+    }
+
+
+def _extra(value: Extra, unit: str) -> object:
+    """A number with its unit; a table (the pairs of a comparison) as it stands."""
+    if isinstance(value, list) and value and isinstance(value[0], dict):
+        return value
+    return {"value": value, "unit": unit}
+
+
+def _json(value: object) -> object:
+    match value:
+        case date():
+            return value.isoformat()
+        case (float() as number, str()):  # an amount: its unit stands beside it
+            return number
+    return value

@@ -1,0 +1,494 @@
+"""A person at the Workings: what is sought and typed, what the record gave, and the answer.
+
+The screen turns keys into these acts; the page draws what stands here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+from tankwalk import text
+from tankwalk.clock import Instant, ago
+from tankwalk.errors import Refusal
+from tankwalk.ledger import queries
+from tankwalk.ledger.entries import Entry, Note
+from tankwalk.plan.model import Item, Tank
+from tankwalk.practice.round import rounds
+from tankwalk.practice.site import SITE, Site
+from tankwalk.practice.stock.book_number import book
+from tankwalk.practice.workings import doses, working_out
+from tankwalk.practice.workings.doses import Planned
+from tankwalk.practice.workings.figures import answer
+from tankwalk.practice.workings.working_out import Working
+from tankwalk.quantity import number_text
+from tankwalk.science.calculators import ALL
+from tankwalk.science.calculators.declare import Calculator, Form, Input
+
+LONGEST = {Form.SERIES: 4000, Form.GROUPS: 4000}
+LONGEST_VALUE = 40
+"""Characters a field may be typed with; more is no number and no unit."""
+
+ASKS_KIND, ASKS_WHO, ASKS_AGAIN = "kind", "who", "again"
+"""What is asked before an answer is kept: as what, by whom, and the dose a second time."""
+
+
+class Source(NamedTuple):
+    """Where the value of a field was taken from; `at` is None for what the plan knows."""
+
+    label: str
+    place: str
+    at: Instant | None = None
+
+
+class Result(NamedTuple):
+    """What the fields come to now: a working, or what is missing, or what is wrong with one."""
+
+    working: Working | None = None
+    missing: tuple[Input, ...] = ()
+    fault: str = ""
+    key: str = ""
+    """The field the fault is in, where it is in one."""
+
+
+def found(sought: str) -> list[Calculator]:
+    """The calculators that letters stand for: names that begin so, then words, then anywhere."""
+    letters = sought.lower().strip()
+    if not letters:
+        return list(ALL.values())
+    names, first, then = [], [], []
+    for one in ALL.values():
+        words = f"{one.name} {one.words} {one.name.replace('-', ' ')}".lower()
+        if one.name.startswith(letters.replace(" ", "-")):
+            names.append(one)
+        elif f" {letters}" in f" {words}":
+            first.append(one)
+        elif letters in words:
+            then.append(one)
+    return names + first + then
+
+
+class Worksheet:
+    """One sitting at the Workings; what is typed stays for the session."""
+
+    def __init__(self, site: Site) -> None:
+        self.site = site
+        self.sought = ""
+        self.at = 0
+        self.chosen: Calculator | None = None
+        self.field = 0
+        self.places = _places(site)
+        self.place = self.places[0]
+        self.who = ""
+        self.round: int | None = None
+        self.said, self.good = "", True
+        self.asks = ""
+        self.wanted = ""
+        self.dose: Planned | None = None
+        self._typed: dict[str, dict[str, str]] = {}
+        self._sources: dict[str, dict[str, Source]] = {}
+
+    # ---- the list
+
+    @property
+    def listed(self) -> list[Calculator]:
+        return found(self.sought)
+
+    @property
+    def count(self) -> int:
+        """How many calculators there are."""
+        return len(ALL)
+
+    def seek(self, letters: str) -> None:
+        """Look for calculators by letters of their name or words."""
+        self.sought, self.at = letters, 0
+        if not letters and self.chosen is not None:
+            self.at = self.listed.index(self.chosen)
+        self.say("")
+
+    def step(self, lines: int) -> None:
+        """Move in the list."""
+        self.at = max(0, min(len(self.listed) - 1, self.at + lines))
+
+    def choose(self, name: str = "") -> None:
+        """Take a calculator by name, or the one the list stands at."""
+        if name:
+            self.chosen = working_out.calculator(name)
+            if self.chosen not in self.listed:
+                self.sought = ""
+            self.at = self.listed.index(self.chosen)
+        elif not self.listed:
+            raise Refusal(f"No calculator has {self.sought!r} in its name: Esc clears it.")
+        else:
+            self.chosen = self.listed[self.at]
+        self.field, self.asks, self.said = 0, "", ""
+
+    def fill(self, typed: Mapping[str, str]) -> None:
+        """Set the fields of the chosen calculator to exactly this, and stand at the answer."""
+        asked = self._asked()
+        for key in typed:
+            if asked.input(key) is None:
+                raise Refusal(f"{asked.name} takes no {text.clean(key)[:30]!r}.")
+        self._typed[asked.name] = {k: text.clean(v) for k, v in typed.items() if v}
+        self._sources[asked.name] = {}
+        self.field = len(asked.inputs)
+
+    # ---- the fields
+
+    def _asked(self) -> Calculator:
+        assert self.chosen is not None
+        return self.chosen
+
+    @property
+    def input(self) -> Input | None:
+        """The input being filled; None at the answer, below the last one."""
+        inputs = self._asked().inputs
+        return inputs[self.field] if self.field < len(inputs) else None
+
+    @property
+    def typed(self) -> dict[str, str]:
+        """What is typed or taken in the fields of the chosen calculator, by key."""
+        return self._typed.setdefault(self._asked().name, {})
+
+    @property
+    def sources(self) -> dict[str, Source]:
+        """Where values that were taken come from, by key."""
+        return self._sources.setdefault(self._asked().name, {})
+
+    @property
+    def entry(self) -> str:
+        """What stands in the field being filled."""
+        one = self.input
+        return "" if one is None else self.typed.get(one.key, "")
+
+    def type(self, words: str) -> None:
+        """Put words into the field being filled, in place of what stood there."""
+        one = self.input
+        if one is None:
+            return
+        if one.choices and words.isdigit() and 1 <= int(words) <= len(one.choices):
+            words = one.choices[int(words) - 1]
+        most = LONGEST.get(one.form, LONGEST_VALUE)
+        if len(words) > most:
+            self.say(f"A field holds at most {most} characters: the rest was not typed.", False)
+            return
+        self.sources.pop(one.key, None)
+        if words:
+            self.typed[one.key] = words
+        else:
+            self.typed.pop(one.key, None)
+        self.say("")
+
+    def move(self, fields: int) -> None:
+        """On or back so many fields; the answer stands below the last one."""
+        self.field = (self.field + fields) % (len(self._asked().inputs) + 1)
+        self.say("")
+
+    def turn(self, way: int) -> None:
+        """The next or previous word of a choice; in an empty field, the next or previous place."""
+        one = self.input
+        if one is not None and one.choices:
+            now = self.entry or one.default
+            at = next((i for i, c in enumerate(one.choices) if c == now), -1 if way > 0 else 0)
+            self.type(one.choices[(at + way) % len(one.choices)])
+        elif not self.entry:
+            self.go(way)
+
+    # ---- the place
+
+    def go(self, way: int = 1) -> None:
+        """To the next or previous tank, loop or site; what was taken elsewhere is let go."""
+        at = self.places.index(self.place)
+        self.go_to(self.places[(at + way) % len(self.places)])
+        words = "the site" if self.place == SITE else self.place
+        self.say(f"At {words} now: * takes its readings.")
+
+    def go_to(self, place: str) -> None:
+        """Work for another place."""
+        if place not in self.places:
+            raise Refusal(f"The plan has no tank or loop {text.clean(place)[:20]!r}.")
+        if place != self.place:
+            self.place = place
+            for name, sources in self._sources.items():
+                for key in sources:
+                    self._typed.get(name, {}).pop(key, None)
+                sources.clear()
+
+    @property
+    def tank(self) -> Tank | None:
+        """The tank worked for, where the place is one."""
+        return self.site.plan.find_tank(self.place)
+
+    def take(self) -> None:
+        """Fill every field that is not typed from the newest readings and the plan."""
+        got: list[str] = []
+        missed: list[str] = []
+        askable = False
+        for one in self._asked().inputs:
+            typed = self.typed.get(one.key) and one.key not in self.sources
+            if typed or not (one.item or one.fact):
+                continue
+            askable = True
+            try:
+                value = self._from_record(one) if one.item else self._from_plan(one)
+            except Refusal as refusal:
+                missed.append(str(refusal))
+                self.typed.pop(one.key, None)
+                self.sources.pop(one.key, None)
+                continue
+            if value is not None:
+                self.typed[one.key], self.sources[one.key] = value
+                got.append(value[1].label)
+        if not askable:
+            self.say("Nothing here comes from the record: type it.")
+            return
+        taken = f"Taken: {', '.join(got)}." if got else ""
+        said = " ".join([taken, *missed]).strip()
+        self.say(
+            said or "Nothing of this is in the record here: type it.", not missed and bool(got)
+        )
+
+    def _from_record(self, one: Input) -> tuple[str, Source] | None:
+        """The newest reading of an item here, or in the water here; Refusal where it is no use."""
+        item = self.site.plan.find_item(one.item)
+        may_be_left = one.default is not None or not one.needed
+        if item is None and may_be_left:
+            return None
+        if item is None:
+            raise Refusal(f"The plan asks no {one.words}: type it.")
+        db, now, oldest = self.site.ledger.db, self.site.now(), self.site.plan.parts_age_hours
+        seen = [queries.newest(db, at, item.code, item.unit) for at in self._water()]
+        there = [s for s in seen if s is not None]
+        if not there and may_be_left:
+            return None
+        if not there:
+            raise Refusal(f"No {item.label} is in the record here: type it.")
+        fresh = [s for s in there if abs(now.hours_since(s.at)) <= oldest]
+        best = fresh[0] if fresh else max(there, key=lambda s: s.at.utc)
+        if not fresh:
+            raise Refusal(stale(item.label, best.at, now))
+        if best.qualifier == "<" or best.value is None:
+            raise Refusal(f"{item.label} is below what the test can tell (<{best.typed}): type it.")
+        value = number_text(best.value) + _unit_words(item, one)
+        return value, Source(item.label, best.place, best.at)
+
+    def _water(self) -> list[str]:
+        """Where to look for a reading: here, in the loop, at the site."""
+        tank = self.tank
+        return [self.place, *([tank.loop] if tank else []), *([SITE] if self.place != SITE else [])]
+
+    def _from_plan(self, one: Input) -> tuple[str, Source] | None:
+        """What the plan knows of the place; None where it does not."""
+        plan, tank = self.site.plan, self.tank
+        lot = None if tank is None else plan.lot_of(tank)
+        today = self.site.now().day
+        if one.fact == "elevation":
+            unit = "" if one.unit == "m" else " m"
+            return f"{plan.elevation_m:g}{unit}", Source("elevation", SITE)
+        if one.fact == "volume":
+            loop = next((x for x in plan.loops if x.code == self.place), None)
+            volume = tank.volume_l if tank else loop.volume_l if loop else None
+            unit = "" if one.unit == "L" else " L"
+            if volume is None:
+                return None
+            return f"{volume:g}{unit}", Source("volume", self.place)
+        if one.fact in ("on", "today"):
+            return today.isoformat(), Source("today", SITE)
+        if one.fact == "number" and tank is not None:
+            return self._number_of_fish(tank)
+        if lot is None or lot.hatched is None:
+            return None
+        if one.fact == "hatched":
+            return lot.hatched.isoformat(), Source("day of hatch", lot.code)
+        age = lot.dph(today)
+        return (str(age), Source("age", lot.code)) if one.fact == "dph" and age else None
+
+    def _number_of_fish(self, tank: Tank) -> tuple[str, Source] | None:
+        """The book number of a tank: an upper guess, because larvae vanish unseen."""
+        held = book(self.site, tank.code)
+        return None if held is None else (str(held.number), Source("book number", tank.code))
+
+    def source_words(self, key: str) -> str:
+        """Where a value comes from and how old it is: "L1, 25 min old"; "" for a typed one."""
+        source = self.sources.get(key)
+        if source is None:
+            return ""
+        if source.at is None:
+            return "by the book" if source.label == "book number" else "by the plan"
+        since = ago(self.site.now().hours_since(source.at))
+        return f"{source.place}, {'just now' if since == 'now' else f'{since} old'}"
+
+    # ---- the answer
+
+    def result(self) -> Result:
+        """What the fields come to as they stand."""
+        asked, now, oldest = self._asked(), self.site.now(), self.site.plan.parts_age_hours
+        missing = []
+        for one in asked.inputs:
+            try:
+                working_out.read_input(one, self.typed.get(one.key, ""))
+            except Refusal as refusal:
+                if self.typed.get(one.key):
+                    return Result(fault=str(refusal), key=one.key)
+                missing.append(one)
+        for key, source in self.sources.items():
+            if source.at is not None and abs(now.hours_since(source.at)) > oldest:
+                return Result(fault=stale(source.label, source.at, now), key=key)
+        if missing:
+            return Result(missing=tuple(missing))
+        try:
+            return Result(working_out.work(asked.name, self.typed))
+        except Refusal as refusal:
+            return Result(fault=str(refusal))
+
+    # ---- keeping it
+
+    def record(self) -> None:
+        """Ask as what the answer is to be kept."""
+        done = self.result()
+        if done.working is None:
+            said = (
+                done.fault
+                or f"Still to type: {', '.join(i.words.partition(',')[0] for i in done.missing)}."
+            )
+            raise Refusal(f"There is no answer to keep yet. {said}")
+        self.said, self.asks, self.dose = "", ASKS_KIND, None
+        if done.working.calculator.dose is not None and self.place != SITE:
+            self.dose = doses.planned(done.working, self.place)
+
+    def options(self) -> list[tuple[str, str]]:
+        """Keys and what they mean at the question that stands."""
+        if self.asks == ASKS_KIND:
+            kinds = [("1", f"a note at {self.place}")]
+            if self._asked().dose is not None:
+                kinds.append(("2", self.dose.words if self.dose else "a dose"))
+            return kinds
+        if self.asks == ASKS_WHO:
+            people = self.site.plan.people
+            return [(str(i), p.initials) for i, p in enumerate(people, 1)]
+        return []
+
+    def question(self) -> str:
+        """What is asked, in words."""
+        if self.asks == ASKS_KIND:
+            before = doses.last_here(self.site, self.dose) if self.dose else ""
+            return f"Keep it as what? {before}".rstrip()
+        if self.asks == ASKS_WHO:
+            return "Who keeps it? Choose by number."
+        return doses.doubt(self.site, self.dose) if self.asks == ASKS_AGAIN and self.dose else ""
+
+    def answer(self, typed: str) -> None:
+        """Answer the question that stands: a number of the list, or the dose typed again."""
+        try:
+            if self.asks == ASKS_AGAIN:
+                self._again(typed)
+            elif self.asks == ASKS_WHO:
+                self._named(typed)
+            elif typed in [key for key, _ in self.options()]:
+                self.wanted = "dose" if typed == "2" else "note"
+                if self.wanted == "dose" and self.dose is None:
+                    raise Refusal("Choose the tank or loop it goes into, with /.")
+                self._keep()
+            else:
+                self.say(f"{typed} is no choice here: choose by number, or Esc goes back.", False)
+        except Refusal as refusal:
+            self.say(str(refusal), False)
+
+    def _named(self, typed: str) -> None:
+        people = self.site.plan.people
+        if not (typed.isdigit() and 1 <= int(typed) <= len(people)):
+            raise Refusal(f"There is no number {typed or '0'} in the list.")
+        self.who = people[int(typed) - 1].initials
+        self._keep()
+
+    def _again(self, typed: str) -> None:
+        """The dose a second time: the same amount is kept, another is judged anew."""
+        assert self.dose is not None
+        if not typed:
+            raise Refusal("Nothing was typed, so nothing is kept: the amount, or Esc.")
+        if doses.same_amount(self.dose, typed) is None:
+            self.dose = self.dose.of(doses.typed_amount(self.dose, typed))
+            if doses.doubt(self.site, self.dose):
+                self.say(f"{self.dose.shown} is another amount: nothing was kept.", False)
+                return
+        self._done(doses.keep(self.site, self.dose, self.who, self._round()))
+
+    def _keep(self) -> None:
+        """Go on to the disk, or to the question that stands before it."""
+        if not self.who:
+            self.asks, self.said = ASKS_WHO, ""
+        elif self.wanted == "note":
+            self._done(self._note())
+        else:
+            assert self.dose is not None
+            if doses.doubt(self.site, self.dose):
+                self.asks, self.said = ASKS_AGAIN, ""
+            else:
+                self._done(doses.keep(self.site, self.dose, self.who, self._round()))
+
+    def _done(self, sentence: str) -> None:
+        self.back()
+        self.say(sentence)
+
+    def _note(self) -> str:
+        done = self.result().working
+        if done is None:
+            raise Refusal("There is no answer to keep any more: look at the fields.")
+        now = self.site.now()
+        entry = Entry("note", self.site.signs(self.who), now, now, self.place, round=self._round())
+        self.site.record(entry, Note(note_words(done)))
+        return f"Noted at {self.place} ({self.who})."
+
+    def _round(self) -> int | None:
+        """The round this belongs to: the walk's, else one that is open."""
+        if self.round is not None:
+            return self.round
+        now = self.site.now()
+        for one in queries.rounds(self.site.ledger.db):
+            if one.signed is None and now.hours_since(one.opened) <= rounds.OPEN_HOURS:
+                return one.number
+        return None
+
+    def back(self) -> bool:
+        """Leave the question that stands; False where there is none."""
+        asked, self.asks, self.wanted, self.dose = self.asks, "", "", None
+        self.say("")
+        return bool(asked)
+
+    def arrive(self, who: str, number: int | None) -> None:
+        """Somebody sits down: the person of the walk, or somebody not known yet."""
+        self.who, self.round = who, number
+        self.back()
+
+    def say(self, sentence: str, good: bool = True) -> None:
+        """Show one sentence."""
+        self.said, self.good = sentence, good
+
+
+def stale(label: str, at: Instant, now: Instant) -> str:
+    """Why a reading is no part of an answer any more."""
+    hours = now.hours_since(at)
+    if hours < 0:
+        return f"{label} is dated {ago(-hours)} from now: look at the clock, or type it."
+    return f"{label} is {ago(hours)} old: measure it, or type it."
+
+
+def note_words(done: Working) -> str:
+    """A working as one note: the answer, what it was made from, what stands against it."""
+    asked = done.calculator
+    what = f"{asked.output.words} " if asked.output.words else ""
+    parts = ", ".join(f"{t.key} {t.shown}" for t in done.inputs if not t.usual)
+    against = "".join(f" ! {w}" for w in done.warnings)
+    made = f" ({parts})" if parts else ""
+    return f"{asked.name}: {what}{answer(done)}{made}{against}"
+
+
+def _places(site: Site) -> list[str]:
+    """Loops first, as their water is shared; then tanks, then the site."""
+    plan = site.plan
+    return [*(x.code for x in plan.loops), *(t.code for t in plan.tanks), SITE]
+
+
+def _unit_words(item: Item, one: Input) -> str:
+    """The unit of a reading where it is not the one the field means anyway."""
+    return "" if not item.unit or item.unit == one.unit else f" {item.unit}"
