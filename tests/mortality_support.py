@@ -21,7 +21,7 @@ from tankwalk.ledger.queries import NO_LIMIT
 from tankwalk.ledger.store import FILE, Ledger, Station
 from tankwalk.practice.judging.dead_counts import (
     Counted,
-    Known,
+    DeadKnown,
 )
 from tankwalk.practice.judging.mortality import (
     Rule,
@@ -57,9 +57,9 @@ def mornings(*counts: int) -> tuple[Counted, ...]:
     )
 
 
-def known(*counts: int, **more: Any) -> Known:
+def known(*counts: int, **more: Any) -> DeadKnown:
     """A morning after mornings with these counts."""
-    return Known(NOW, "am", mornings(*counts))._replace(**more)
+    return DeadKnown(NOW, "am", mornings(*counts))._replace(**more)
 
 
 # ---- the demo's season
@@ -163,7 +163,7 @@ def chance_seasons(seeds: Sequence[int], dispersion: float) -> Tally:
                 rises = tank == rise and rises_on <= day < rises_on + 5
                 mean = living[tank] * seen_rate(age) * factor[tank]
                 fish = clumped(luck, mean * (3 if jumps else 2 if rises else 1), dispersion)
-                here = Known(now, "am", tuple(own[tank][-10:]), tuple(counted))
+                here = DeadKnown(now, "am", tuple(own[tank][-10:]), tuple(counted))
                 others = [one for one in own if one and one is not own[tank]]
                 said = judge(
                     fish,

@@ -18,7 +18,7 @@ from tankwalk.practice.dialog import (
     Hand,
 )
 from tankwalk.practice.doing import deviations, open_list
-from tankwalk.practice.doing.deviations import Draft
+from tankwalk.practice.doing.deviations import DraftDeviation
 from tankwalk.practice.site import Site
 
 OWNED = FED.replace('initials = "CD"', 'initials = "CD"\nduty = "study owner"')
@@ -30,7 +30,7 @@ def site(tmp_path: Path) -> Iterator[Site]:
         yield found
 
 
-def drafted(site: Site, now: str, since: str = "2026-05-10T00:00") -> tuple[Draft, ...]:
+def drafted(site: Site, now: str, since: str = "2026-05-10T00:00") -> tuple[DraftDeviation, ...]:
     clock_shows(site, now)
     return deviations.drafts(site, site.now(), moment(since))
 
@@ -44,7 +44,7 @@ def test_feed_that_was_not_for_this_treatment_at_this_age_is_drafted(site: Site)
     fed(site, "T02", "2026-05-10T08:06", "D1", 0.2)
     fed(site, "T01", "2026-05-10T08:07", "D1", 0.2)
     assert drafted(site, "2026-05-10T09:00") == (
-        Draft(
+        DraftDeviation(
             "deviation",
             "wrong-feed T02 D1 2026-05-10T08:06",
             "T02",

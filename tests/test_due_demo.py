@@ -70,7 +70,7 @@ def everything(site: Site) -> list[Due]:
     return all_due.everything(site, site.now(), queries.newest_of_all(site.ledger.db))
 
 
-def drafts(site: Site, hours: float = 24.0) -> tuple[deviations.Draft, ...]:
+def drafts(site: Site, hours: float = 24.0) -> tuple[deviations.DraftDeviation, ...]:
     now = site.now()
     since = Instant(now.utc - int(hours * 3600), now.offset)
     return deviations.drafts(site, now, since)

@@ -28,7 +28,7 @@ from tankwalk.ledger.standing import HandoverSeen
 from tankwalk.practice.board import board, wrong_now
 from tankwalk.practice.doing.follow_ups import open_action
 from tankwalk.practice.handover.drafting import (
-    Draft,
+    HandoverDraft,
     draft,
     give,
     take,
@@ -320,7 +320,7 @@ def test_nobody_outside_the_plan_gives_or_takes_the_room(site: Site) -> None:
 def test_the_same_record_drafts_the_same_page(site: Site, tmp_path: Path) -> None:
     sign(walking(site))
 
-    def read() -> Draft:
+    def read() -> HandoverDraft:
         with opened(tmp_path, laptop="office") as other:
             return draft(other)
 

@@ -218,7 +218,9 @@ def test_a_meal_is_kept_as_it_was_given(site: Site) -> None:
 
 def test_a_wrong_cup_is_asked_about_and_kept_only_when_sure(site: Site) -> None:
     asked = meals.give(site, "AB", "T02", "D1", 0.2, "g")
-    assert asked == meals.Given(None, "T02 M12: dry feed D1 starts at 12 dph, today 9. Continue?")
+    assert asked == meals.MealGiven(
+        None, "T02 M12: dry feed D1 starts at 12 dph, today 9. Continue?"
+    )
     assert feeding.meals(site.ledger.db, 0) == []
     assert meals.give(site, "AB", "T02", "D1", 0.2, "g", sure=True).n is not None
     assert [m.place for m in feeding.meals(site.ledger.db, 0)] == ["T02"]

@@ -15,7 +15,7 @@ from mortality_support import (
 )
 from tankwalk.practice.judging.dead_counts import (
     Counted,
-    Known,
+    DeadKnown,
 )
 from tankwalk.practice.judging.mortality import (
     LOOK,
@@ -26,7 +26,7 @@ from tankwalk.practice.judging.mortality import (
 from tankwalk.practice.judging.verdict import Flag
 
 
-def said(value: int, here: Known) -> tuple[Rule, Flag, str]:
+def said(value: int, here: DeadKnown) -> tuple[Rule, Flag, str]:
     """Rule, flag and sentence of what has to be a signal."""
     found = judge(value, here)
     assert found is not None
@@ -107,9 +107,9 @@ def test_parts_of_the_day_are_kept_apart() -> None:
         )
     ]
     this_morning = Counted(NOW, "am", 41, "PB")
-    afternoon = Known(AFTERNOON, "pm", (*own, this_morning))
+    afternoon = DeadKnown(AFTERNOON, "pm", (*own, this_morning))
     assert said(18, afternoon)[2] == "18 dead, 6 times its usual 3; too few sisters counted."
-    assert judge(18, Known(NOW, "am", tuple(own))) is None
+    assert judge(18, DeadKnown(NOW, "am", tuple(own))) is None
 
 
 def test_an_afternoon_after_a_morning_left_out_stands_against_both() -> None:
@@ -121,8 +121,8 @@ def test_an_afternoon_after_a_morning_left_out_stands_against_both() -> None:
             Counted(days_before(AFTERNOON, days), "pm", 2, "RO"),
         )
     ]
-    assert judge(16, Known(AFTERNOON, "pm", tuple(own))) is None
-    assert judge(16, Known(AFTERNOON, "pm", (*own, Counted(NOW, "am", 13, "JQ")))) is not None
+    assert judge(16, DeadKnown(AFTERNOON, "pm", tuple(own))) is None
+    assert judge(16, DeadKnown(AFTERNOON, "pm", (*own, Counted(NOW, "am", 13, "JQ")))) is not None
 
 
 # ---- (b) the odd one out
@@ -177,7 +177,7 @@ def test_at_first_feeding_five_percent_is_acted_on() -> None:
 
 def test_the_day_is_one_however_often_it_is_counted() -> None:
     morning = Counted(NOW, "am", 100, "PB")
-    here = Known(AFTERNOON, "pm", (morning,), book=4000)
+    here = DeadKnown(AFTERNOON, "pm", (morning,), book=4000)
     assert judge(19, here) is None
     assert said(20, here)[2].startswith("120 dead today, 3.0 % of the 4,000")
 
@@ -246,7 +246,7 @@ def test_none_dead_is_no_question_where_sisters_have_few_or_are_few() -> None:
 
 def test_the_count_of_the_morning_again_is_asked() -> None:
     morning = Counted(NOW, "am", 12, "PB")
-    here = Known(AFTERNOON, "pm", (morning,))
+    here = DeadKnown(AFTERNOON, "pm", (morning,))
     assert judge(12, here) == Signal(
         Rule.TWICE,
         Flag.CHECK,
@@ -254,12 +254,12 @@ def test_the_count_of_the_morning_again_is_asked() -> None:
         "Enter only those found since; 0 if there were none.",
     )
     assert judge(11, here) is None
-    assert judge(9, Known(AFTERNOON, "pm", (morning._replace(fish=9),))) is None
+    assert judge(9, DeadKnown(AFTERNOON, "pm", (morning._replace(fish=9),))) is None
 
 
 def test_the_count_of_last_afternoon_again_is_asked_and_of_last_morning_is_not() -> None:
     last = Counted(days_before(AFTERNOON, 1), "pm", 25, "RO")
-    assert said(25, Known(NOW, "am", (last,)))[2] == (
+    assert said(25, DeadKnown(NOW, "am", (last,)))[2] == (
         "25 dead again: already counted at 15:20 by RO?"
     )
     assert judge(25, known(25, 25, 25, 25)) is None
@@ -270,7 +270,7 @@ def test_the_question_of_a_copied_count_hides_no_signal() -> None:
         *(Counted(days_before(AFTERNOON, days), "pm", 1, "RO") for days in (3, 2, 1)),
         Counted(NOW, "am", 64, "PB"),
     )
-    found = judge(64, Known(AFTERNOON, "pm", own))
+    found = judge(64, DeadKnown(AFTERNOON, "pm", own))
     assert found is not None
     assert (found.rule, found.flag) == (Rule.TWICE, Flag.ACT)
     assert found.sentence == (
@@ -339,7 +339,7 @@ ANY = st.builds(
 @given(ANY, FISH, FISH)
 @settings(deadline=None, max_examples=400)
 def test_more_dead_is_never_a_lesser_flag_but_for_the_two_questions(
-    here: Known, one: int, other: int
+    here: DeadKnown, one: int, other: int
 ) -> None:
     fewer, more = (judge(value, here) for value in sorted((one, other)))
     if fewer is not None and fewer.flag >= Flag.WATCH:

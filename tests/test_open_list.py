@@ -29,7 +29,7 @@ from tankwalk.practice.doing.open_list import (
     ENDED,
     FLAGS,
     TO_DO,
-    Row,
+    OpenRow,
 )
 from tankwalk.practice.handover import handover_notes
 from tankwalk.practice.site import Site
@@ -50,7 +50,7 @@ def rows(site: Site) -> list[tuple[str, str, str]]:
     return [(r.section, r.words, r.terms) for r in open_list.open_list(site).rows]
 
 
-def row(site: Site, words: str) -> Row:
+def row(site: Site, words: str) -> OpenRow:
     return next(r for r in open_list.open_list(site).rows if words in r.words)
 
 

@@ -41,7 +41,7 @@ from tankwalk.plan.model import Kind
 from tankwalk.practice.board import board
 from tankwalk.practice.doing.follow_ups import open_action
 from tankwalk.practice.handover.drafting import (
-    Draft,
+    HandoverDraft,
     Section,
     draft,
 )
@@ -202,11 +202,13 @@ def test_no_words_become_markup(parts: list[tuple[str, str]]) -> None:
     assert seen == expected
 
 
-def drafted(words: str) -> Draft:
+def drafted(words: str) -> HandoverDraft:
     """A handover whose every word of a person is `words`."""
     now = moment(NOW)
     given = HandoverSeen(3, words, now, words, now, words, words)
-    return Draft(words, now, now, tuple(Section(name, (words,)) for name in SECTIONS), given, 7)
+    return HandoverDraft(
+        words, now, now, tuple(Section(name, (words,)) for name in SECTIONS), given, 7
+    )
 
 
 @given(SIGNS.filter(lambda words: bool(text.clean(words))))

@@ -24,7 +24,7 @@ from tankwalk.practice.doing.follow_ups import (
 )
 from tankwalk.practice.handover import drafting, give_take, say_back
 from tankwalk.practice.handover.drafting import (
-    Draft,
+    HandoverDraft,
     draft,
     give,
 )
@@ -215,7 +215,7 @@ def test_the_right_answer_stands_at_every_place_in_time() -> None:
 # ---- saying it back
 
 
-def taking(site: Site, who: int, how: int) -> tuple[Asking, Draft]:
+def taking(site: Site, who: int, how: int) -> tuple[Asking, HandoverDraft]:
     """Somebody who takes the room and stands before the first question."""
     page = draft(site)
     asking = Asking(give_take.take(site, page))

@@ -8,7 +8,7 @@ from tankwalk.pages import steps
 from tankwalk.pages.lines import Line, Span, blank, filled, line, spread, wrapped
 from tankwalk.practice.dialog import Asking
 from tankwalk.practice.handover.drafting import (
-    Draft,
+    HandoverDraft,
     Section,
 )
 
@@ -21,7 +21,7 @@ MEANING = {
 }
 
 
-def draw(draft: Draft, width: int) -> list[Line]:
+def draw(draft: HandoverDraft, width: int) -> list[Line]:
     """The whole page, as many lines as it needs."""
     lines = _head(draft, width)
     for section in draft.sections:
@@ -37,7 +37,7 @@ def draw(draft: Draft, width: int) -> list[Line]:
     return lines
 
 
-def draw_said_back(draft: Draft, asking: Asking, width: int, height: int) -> list[Line]:
+def draw_said_back(draft: HandoverDraft, asking: Asking, width: int, height: int) -> list[Line]:
     """The page while it is said back: out of sight, but for the section that is read again."""
     below = steps.draw(asking, width)
     room = height - len(below)
@@ -50,7 +50,7 @@ def draw_said_back(draft: Draft, asking: Asking, width: int, height: int) -> lis
     return [*filled(lines, width, room), *below][-height:]
 
 
-def _head(draft: Draft, width: int) -> list[Line]:
+def _head(draft: HandoverDraft, width: int) -> list[Line]:
     title, when = f" HANDOVER  {draft.site}", f"{draft.now.short()} "
     if text.width(title) + text.width(when) + 2 <= width:
         lines = [spread(width, [title], [when], "head")]
@@ -85,11 +85,11 @@ NEVER_TAKEN = " was never taken"
 """What makes a line stand out."""
 
 
-def _waiting(draft: Draft) -> bool:
+def _waiting(draft: HandoverDraft) -> bool:
     return draft.last is not None and draft.last.taken is None
 
 
-def room(draft: Draft) -> str:
+def room(draft: HandoverDraft) -> str:
     """Who gave the room, who took it when and how, and how well it was said back."""
     last = draft.last
     if last is None:

@@ -10,7 +10,7 @@ from tankwalk.practice.doing.open_list import (
     SECTIONS,
     TO_DO,
     OpenList,
-    Row,
+    OpenRow,
 )
 from tankwalk.practice.judging.flags import Standing
 
@@ -45,7 +45,7 @@ def draw(seen: OpenList, width: int) -> list[Line]:
     return lines
 
 
-def _row(number: int, row: Row, width: int) -> list[Line]:
+def _row(number: int, row: OpenRow, width: int) -> list[Line]:
     """A number, what it says, and its terms beside it, or below where both have no room."""
     spans = [Span(f" {number:>2} ", "key")]
     tone = "watch" if "LATE " in row.terms or "decides" in row.terms else "dim"

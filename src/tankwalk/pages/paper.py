@@ -15,7 +15,7 @@ from tankwalk.pages import board as words_of_board
 from tankwalk.pages.handover import MEANING, room, tone_of
 from tankwalk.practice.board import Board, Tile
 from tankwalk.practice.handover.drafting import (
-    Draft,
+    HandoverDraft,
     Section,
 )
 
@@ -150,7 +150,7 @@ SAID_BACK = ("Which tank is worst?", "What is off or altered?", "What is due nex
 """What the one who takes the room says in their own words, where the page asks nothing else."""
 
 
-def handover(draft: Draft) -> str:
+def handover(draft: HandoverDraft) -> str:
     """The handover on one side where its lines allow, with a place for both signatures."""
     sections = [part for section in draft.sections for part in _section(section)]
     for words, lines in draft.under():
@@ -191,7 +191,7 @@ def _section(section: Section) -> tuple[Markup, Markup]:
     return heading(section.name, MEANING[section.name]), _list(section.lines, boxed=to_do)
 
 
-def _size(draft: Draft) -> str:
+def _size(draft: HandoverDraft) -> str:
     """Letters as large as the lines allow on one side of the smaller paper, US Letter."""
     lines = [words for section in draft.sections for words in section.lines]
     lines += [words for heading, under in draft.under() for words in (heading, *under)]

@@ -6,7 +6,12 @@ from collections.abc import Mapping, Sequence
 from datetime import time
 
 from tankwalk import quantity
-from tankwalk.plan.fields import Names, Row, nearest, quoted
+from tankwalk.plan.fields import (
+    Names,
+    PlanRow,
+    nearest,
+    quoted,
+)
 from tankwalk.plan.model import Checklist, Item, Kind, Level
 from tankwalk.plan.rooms import read_code
 
@@ -17,7 +22,7 @@ _DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "su
 WEEKDAYS = {day[:length]: n for n, day in enumerate(_DAYS, 1) for length in (3, len(day))}
 
 
-def read_items(rows: Sequence[Row], names: Names, meters: Names) -> tuple[Item, ...]:
+def read_items(rows: Sequence[PlanRow], names: Names, meters: Names) -> tuple[Item, ...]:
     """The [[item]] tables; `meters` are the kinds of instrument the site has."""
     items = []
     for nth, row in enumerate(rows, 1):
@@ -50,7 +55,7 @@ def read_items(rows: Sequence[Row], names: Names, meters: Names) -> tuple[Item, 
     return tuple(_seeing(item, row, names) for item, row in zip(items, rows, strict=True))
 
 
-def _seeing(item: Item, row: Row, names: Names) -> Item:
+def _seeing(item: Item, row: PlanRow, names: Names) -> Item:
     """The item with those it sends a person to, which may stand further down in the plan."""
     see = row.references("see", names)
     if item.code and item.code in see:
@@ -58,7 +63,7 @@ def _seeing(item: Item, row: Row, names: Names) -> Item:
     return item._replace(see=see)
 
 
-def _unit(row: Row) -> str:
+def _unit(row: PlanRow) -> str:
     value = row.text("unit")
     if value is None:
         return ""
@@ -70,7 +75,7 @@ def _unit(row: Row) -> str:
     return known or ""
 
 
-def _plausible(row: Row, unit: str) -> tuple[float, float] | None:
+def _plausible(row: PlanRow, unit: str) -> tuple[float, float] | None:
     value = row.take("plausible")
     if value is None or row.unsure("unit"):
         return None
@@ -87,7 +92,7 @@ def _plausible(row: Row, unit: str) -> tuple[float, float] | None:
     return low, high
 
 
-def every_days(row: Row, key: str, *, need: bool = False) -> float | None:
+def every_days(row: PlanRow, key: str, *, need: bool = False) -> float | None:
     """An interval in days; None when it is missing or makes no sense."""
     days = row.measure(key, "d", need=need)
     if days is not None and not 0 < days <= LONGEST_EVERY_DAYS:
@@ -96,7 +101,7 @@ def every_days(row: Row, key: str, *, need: bool = False) -> float | None:
     return days
 
 
-def _deadband(row: Row, unit: str) -> float | None:
+def _deadband(row: PlanRow, unit: str) -> float | None:
     if row.unsure("unit"):
         return None
     deadband = row.measure("deadband", unit, difference=True)
@@ -109,7 +114,7 @@ def _deadband(row: Row, unit: str) -> float | None:
 Words = tuple[str, ...]
 
 
-def _choices(row: Row, kind: Kind) -> tuple[Words, Words, Words]:
+def _choices(row: PlanRow, kind: Kind) -> tuple[Words, Words, Words]:
     """The words of a choice, those that raise a watch, and those that call for action."""
     choices = row.words("choices", limit=20)
     watch_on, act_on = row.words("watch_on", limit=20), row.words("act_on", limit=20)
@@ -141,7 +146,7 @@ def _choices(row: Row, kind: Kind) -> tuple[Words, Words, Words]:
     return choices, watch_on, act_on
 
 
-def _only_for_its_kind(row: Row, kind: Kind) -> None:
+def _only_for_its_kind(row: PlanRow, kind: Kind) -> None:
     """Report keys that mean nothing for this kind of item, for they were meant to do something."""
     words, numbers = (
         ("choices", "watch_on", "act_on"),
@@ -157,7 +162,7 @@ def _only_for_its_kind(row: Row, kind: Kind) -> None:
 
 
 def read_checklists(
-    rows: Sequence[Row], names: Names, item_names: Names, items: Mapping[str, Item]
+    rows: Sequence[PlanRow], names: Names, item_names: Names, items: Mapping[str, Item]
 ) -> tuple[Checklist, ...]:
     """The [[checklist]] tables."""
     checklists = []
@@ -193,7 +198,9 @@ def read_checklists(
     return tuple(checklists)
 
 
-def _at_level(row: Row, key: str, codes: Words, level: Level, items: Mapping[str, Item]) -> None:
+def _at_level(
+    row: PlanRow, key: str, codes: Words, level: Level, items: Mapping[str, Item]
+) -> None:
     """Report each item that is asked of something else than the list it stands in."""
     for code in codes:
         item = items.get(code)
@@ -205,7 +212,9 @@ def _at_level(row: Row, key: str, codes: Words, level: Level, items: Mapping[str
             )
 
 
-def all_are_asked(items: Sequence[Item], rows: Sequence[Row], checklists: Sequence[Row]) -> None:
+def all_are_asked(
+    items: Sequence[Item], rows: Sequence[PlanRow], checklists: Sequence[PlanRow]
+) -> None:
     """Report what is due every so many days and on no checklist: it would be overdue for ever."""
     if any(row.unsure("glance", *Level) for row in checklists):
         return
@@ -223,7 +232,7 @@ def all_are_asked(items: Sequence[Item], rows: Sequence[Row], checklists: Sequen
             )
 
 
-def weekdays(row: Row) -> tuple[int, ...]:
+def weekdays(row: PlanRow) -> tuple[int, ...]:
     """ISO weekdays from the names of days; () when the row names none."""
     days = []
     for word in row.words("weekdays"):

@@ -7,13 +7,17 @@ from datetime import time
 
 from tankwalk import quantity
 from tankwalk.plan.asking import every_days, weekdays
-from tankwalk.plan.fields import Names, Row, quoted
+from tankwalk.plan.fields import (
+    Names,
+    PlanRow,
+    quoted,
+)
 from tankwalk.plan.model import Feed, Instrument, Item, MealTime, Sampling
 
 
-def read_feeds(rows: Sequence[Row], treatments: Names) -> tuple[Feed, ...]:
+def read_feeds(rows: Sequence[PlanRow], treatments: Names) -> tuple[Feed, ...]:
     """The [[feed]] tables; two lines of one feed for one treatment may not share an age."""
-    feeds: list[tuple[Row, Feed]] = []
+    feeds: list[tuple[PlanRow, Feed]] = []
     for nth, row in enumerate(rows, 1):
         code = row.code("code", need=True)
         treatment = row.reference("treatment", treatments)
@@ -39,9 +43,9 @@ def read_feeds(rows: Sequence[Row], treatments: Names) -> tuple[Feed, ...]:
     return tuple(feed for _, feed in feeds)
 
 
-def read_meals(rows: Sequence[Row]) -> tuple[MealTime, ...]:
+def read_meals(rows: Sequence[PlanRow]) -> tuple[MealTime, ...]:
     """The [[meal]] tables, in the order of the clock; no two at one time of one day."""
-    meals: list[tuple[Row, MealTime]] = []
+    meals: list[tuple[PlanRow, MealTime]] = []
     for nth, row in enumerate(rows, 1):
         at = row.time_of_day("at", need=True)
         row.call(None if at is None else f"{at:%H:%M}", nth)
@@ -65,9 +69,9 @@ def _clock(meal: MealTime) -> time:
     return meal.at
 
 
-def read_samplings(rows: Sequence[Row]) -> tuple[Sampling, ...]:
+def read_samplings(rows: Sequence[PlanRow]) -> tuple[Sampling, ...]:
     """The [[sampling]] tables; one sample may not be due by two lines at one age."""
-    samplings: list[tuple[Row, Sampling]] = []
+    samplings: list[tuple[PlanRow, Sampling]] = []
     for nth, row in enumerate(rows, 1):
         what = row.text("what", need=True, limit=40)
         row.call(what, nth)
@@ -97,7 +101,7 @@ _CHECK_KEYS = ("checks", "reference", "within", "check_unit", "check_every")
 
 
 def read_checks(
-    meters: Sequence[Instrument], rows: Sequence[Row], names: Names, items: Mapping[str, Item]
+    meters: Sequence[Instrument], rows: Sequence[PlanRow], names: Names, items: Mapping[str, Item]
 ) -> tuple[Instrument, ...]:
     """The meters with what they are checked against; read after the items, which they name."""
     return tuple(
@@ -105,7 +109,9 @@ def read_checks(
     )
 
 
-def _checked(meter: Instrument, row: Row, names: Names, items: Mapping[str, Item]) -> Instrument:
+def _checked(
+    meter: Instrument, row: PlanRow, names: Names, items: Mapping[str, Item]
+) -> Instrument:
     check = row.text("check", limit=60)
     given = [key for key in _CHECK_KEYS if row.has(key)]
     if given and not row.has("check"):
@@ -139,7 +145,7 @@ def _checked(meter: Instrument, row: Row, names: Names, items: Mapping[str, Item
     )
 
 
-def _check_unit(row: Row) -> str:
+def _check_unit(row: PlanRow) -> str:
     value = row.text("check_unit")
     if value is None:
         return ""

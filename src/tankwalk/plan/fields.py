@@ -75,7 +75,7 @@ class Names:
     def __contains__(self, name: object) -> bool:
         return name in self.lines
 
-    def declare(self, row: Row, key: str, name: str | None) -> None:
+    def declare(self, row: PlanRow, key: str, name: str | None) -> None:
         """Keep the name of a thing; the same name twice is a fault of the second."""
         if name is None:
             self.whole = False
@@ -87,7 +87,7 @@ class Names:
                 return
         self.lines[name] = row.table.line_of(key)
 
-    def check(self, row: Row, key: str, name: str) -> bool:
+    def check(self, row: PlanRow, key: str, name: str) -> bool:
         """Whether a name that is referred to exists; when not, that is a fault of the row."""
         if name in self.lines:
             return True
@@ -99,7 +99,7 @@ class Names:
         return False
 
 
-class Row:
+class PlanRow:
     """A table of the plan being read. Every getter returns None after it noted a fault."""
 
     def __init__(self, table: Table, faults: list[Fault], kind: str) -> None:

@@ -50,7 +50,7 @@ class Table:
 
 
 @dataclass(frozen=True, slots=True)
-class Slip:
+class PlanSlip:
     """A statement that is not TOML: its line, the table it is in, what is wrong, the mend."""
 
     line: int
@@ -74,7 +74,7 @@ class _Statement:
         return self.text.lstrip().startswith("[")
 
 
-def read_tables(text: str) -> tuple[list[Table], list[Slip]]:
+def read_tables(text: str) -> tuple[list[Table], list[PlanSlip]]:
     """All tables of a plan, in order, and every statement that could not be read."""
     reader = _Reader()
     for statement in _statements(text.replace("\r\n", "\n")):
@@ -118,12 +118,12 @@ class _Reader:
     def __init__(self) -> None:
         self.top = Table("", 0, listed=False)
         self.tables: list[Table] = []
-        self.slips: list[Slip] = []
+        self.slips: list[PlanSlip] = []
         self.now = self.top
         self._unread_to = 0
 
     def slip(self, line: int, what: str, mend: str) -> None:
-        self.slips.append(Slip(line, where(self.now), what, mend))
+        self.slips.append(PlanSlip(line, where(self.now), what, mend))
 
     def header(self, statement: _Statement) -> None:
         line, written = statement.line, statement.text.strip()
@@ -225,14 +225,14 @@ class _Reader:
         table.lines[key] = line
 
 
-def slip_of_whole(text: str) -> Slip | None:
+def slip_of_whole(text: str) -> PlanSlip | None:
     """What only the whole text shows, such as a control character in a comment."""
     try:
         tomllib.loads(text)
     except (ValueError, RecursionError) as error:
         found = re.search(r"at line (\d+)", str(error))
         line = int(found[1]) if found else text.count("\n") + 1
-        return Slip(line, "", f"this line cannot be read ({_plain(error)})", "write it again")
+        return PlanSlip(line, "", f"this line cannot be read ({_plain(error)})", "write it again")
     return None
 
 

@@ -9,7 +9,11 @@ from tankwalk.errors import Refusal
 from tankwalk.plan import asking, feeding, rooms, rules
 from tankwalk.plan.derived import derived_items
 from tankwalk.plan.faults import Fault, PlanFaults
-from tankwalk.plan.fields import Names, Row, nearest
+from tankwalk.plan.fields import (
+    Names,
+    PlanRow,
+    nearest,
+)
 from tankwalk.plan.file import LARGEST
 from tankwalk.plan.keys import KEYS, ONCE, header
 from tankwalk.plan.lines import Table, read_tables, slip_of_whole, tables_of_whole, where
@@ -48,9 +52,9 @@ def read_plan(text: str) -> Plan:
     return plan
 
 
-def _sorted_rows(tables: Sequence[Table], faults: list[Fault]) -> dict[str, list[Row]]:
+def _sorted_rows(tables: Sequence[Table], faults: list[Fault]) -> dict[str, list[PlanRow]]:
     """The tables by what they are, after a fault for each header that is not quite right."""
-    rows: dict[str, list[Row]] = {kind: [] for kind in KEYS}
+    rows: dict[str, list[PlanRow]] = {kind: [] for kind in KEYS}
     for table in tables:
         kind = table.name if table.name in KEYS else _nearest_kind(table)
         if kind is None and table.misread:
@@ -77,7 +81,7 @@ def _sorted_rows(tables: Sequence[Table], faults: list[Fault]) -> dict[str, list
             faults.append(Fault(table.line, where(table), what, "put both under one header"))
             continue
         table.name, table.listed = kind, kind not in ONCE
-        rows[kind].append(Row(table, faults, kind))
+        rows[kind].append(PlanRow(table, faults, kind))
     for kind in _NEEDED:
         if not rows[kind]:
             what = f"{header(kind)} is missing"
@@ -91,14 +95,14 @@ def _nearest_kind(table: Table) -> str | None:
     return nearest(table.name, alike, 0.7) or nearest(table.name, KEYS, 0.7)
 
 
-def _plan(rows: dict[str, list[Row]], text: str, faults: list[Fault]) -> Plan:
+def _plan(rows: dict[str, list[PlanRow]], text: str, faults: list[Fault]) -> Plan:
     """All tables read, each after those it refers to."""
     kinds = ("person", "loop", "lot", "treatment", "tank", "instrument", "item", "checklist")
     names = {kind: Names(kind) for kind in kinds}
     for kind in kinds:
         # A table that is missing altogether is one fault; what refers into it is none.
         names[kind].whole = bool(rows[kind]) or kind not in _NEEDED
-    site = rooms.read_site(rows["site"][0]) if rows["site"] else rooms.Site()
+    site = rooms.read_site(rows["site"][0]) if rows["site"] else rooms.SiteTable()
     people = rooms.read_people(rows["person"], names["person"])
     loops = rooms.read_loops(rows["loop"], names["loop"])
     lots = rooms.read_lots(rows["lot"], names["lot"])
@@ -125,7 +129,7 @@ def _plan(rows: dict[str, list[Row]], text: str, faults: list[Fault]) -> Plan:
         by_code[one.code] = one
         names["item"].lines.setdefault(one.code, 0)
     species = _species(lots, rows["lot"])
-    known = rules.Known(
+    known = rules.KnownCodes(
         by_code, names["item"], names["tank"], names["loop"], names["treatment"], species
     )
     bands = rules.read_bands(rows["band"], known)
@@ -156,7 +160,7 @@ def _plan(rows: dict[str, list[Row]], text: str, faults: list[Fault]) -> Plan:
     )
 
 
-def _meter_kinds(meters: Sequence[Instrument], rows: dict[str, list[Row]]) -> Names:
+def _meter_kinds(meters: Sequence[Instrument], rows: dict[str, list[PlanRow]]) -> Names:
     kinds = Names("instrument of kind")
     for meter, row in zip(meters, rows["instrument"], strict=True):
         if meter.kind:
@@ -166,7 +170,7 @@ def _meter_kinds(meters: Sequence[Instrument], rows: dict[str, list[Row]]) -> Na
     return kinds
 
 
-def _species(lots: Sequence[Lot], rows: Sequence[Row]) -> Names:
+def _species(lots: Sequence[Lot], rows: Sequence[PlanRow]) -> Names:
     names = Names("species")
     for lot, row in zip(lots, rows, strict=True):
         if lot.species:
@@ -176,7 +180,7 @@ def _species(lots: Sequence[Lot], rows: Sequence[Row]) -> Names:
     return names
 
 
-def _species_have_bands(rows: dict[str, list[Row]], lots: Sequence[Lot]) -> None:
+def _species_have_bands(rows: dict[str, list[PlanRow]], lots: Sequence[Lot]) -> None:
     """Fish with no band at all would be judged by nothing, and nobody would be told."""
     own = {row.table.values.get("species") for row in rows["band"]}
     shipped = set(species_shipped())
@@ -196,7 +200,7 @@ def _species_have_bands(rows: dict[str, list[Row]], lots: Sequence[Lot]) -> None
 
 
 def _profiles(
-    lots: Sequence[Lot], items: dict[str, Item], row_of: dict[str, Row]
+    lots: Sequence[Lot], items: dict[str, Item], row_of: dict[str, PlanRow]
 ) -> tuple[Profile, ...]:
     """Profiles of the species that are there, in the units the site keeps its items in."""
     species = sorted({lot.species for lot in lots} & set(species_shipped()))
@@ -224,5 +228,5 @@ def _unit_mend(code: str) -> str:
     return f'write unit = "{unit}"' if unit else "leave the unit out"
 
 
-def _canned(rows: Sequence[Row]) -> tuple[str, ...]:
+def _canned(rows: Sequence[PlanRow]) -> tuple[str, ...]:
     return rows[0].words("canned", limit=80, most=MOST_NOTES) if rows else ()

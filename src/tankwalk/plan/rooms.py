@@ -10,7 +10,11 @@ from datetime import datetime
 from tankwalk import clock
 from tankwalk.errors import Refusal
 from tankwalk.plan.derived import MAX_AGE_HOURS
-from tankwalk.plan.fields import Names, Row, quoted
+from tankwalk.plan.fields import (
+    Names,
+    PlanRow,
+    quoted,
+)
 from tankwalk.plan.model import DUTIES, Instrument, Loop, Lot, Person, Tank, Treatment
 from tankwalk.science.hydraulics import SHAPES, tank_volume
 
@@ -21,7 +25,7 @@ LARGEST_LOOP_L = 1e8
 
 
 @dataclass(frozen=True, slots=True)
-class Site:
+class SiteTable:
     """What the plan says of the place as a whole."""
 
     name: str = ""
@@ -32,7 +36,7 @@ class Site:
     parts_age_hours: float = MAX_AGE_HOURS
 
 
-def read_site(row: Row) -> Site:
+def read_site(row: PlanRow) -> SiteTable:
     """The [site] table."""
     zone = row.text("zone", need=True)
     if zone is not None:
@@ -48,7 +52,7 @@ def read_site(row: Row) -> Site:
     age = row.measure("parts_age", "h")
     if age is not None and not 0.25 <= age <= 48:
         row.fault("parts_age", f"parts_age {age:g} h is not between a quarter of an hour and 48 h")
-    return Site(
+    return SiteTable(
         name=row.text("name", need=True, limit=60) or "",
         zone=zone or "UTC",
         elevation_m=elevation or 0.0,
@@ -58,7 +62,7 @@ def read_site(row: Row) -> Site:
     )
 
 
-def _rehearsal(row: Row) -> str | None:
+def _rehearsal(row: PlanRow) -> str | None:
     value = row.take("rehearsal")
     if value is None:
         return None
@@ -75,7 +79,7 @@ def _rehearsal(row: Row) -> str | None:
     return moment.isoformat()
 
 
-def read_people(rows: Sequence[Row], names: Names) -> tuple[Person, ...]:
+def read_people(rows: Sequence[PlanRow], names: Names) -> tuple[Person, ...]:
     """The [[person]] tables."""
     people = []
     for nth, row in enumerate(rows, 1):
@@ -97,7 +101,7 @@ def read_people(rows: Sequence[Row], names: Names) -> tuple[Person, ...]:
     return tuple(people)
 
 
-def read_loops(rows: Sequence[Row], names: Names) -> tuple[Loop, ...]:
+def read_loops(rows: Sequence[PlanRow], names: Names) -> tuple[Loop, ...]:
     """The [[loop]] tables."""
     loops = []
     for nth, row in enumerate(rows, 1):
@@ -109,7 +113,7 @@ def read_loops(rows: Sequence[Row], names: Names) -> tuple[Loop, ...]:
     return tuple(loops)
 
 
-def read_lots(rows: Sequence[Row], names: Names) -> tuple[Lot, ...]:
+def read_lots(rows: Sequence[PlanRow], names: Names) -> tuple[Lot, ...]:
     """The [[lot]] tables. Whether a species has bands is for the caller to check."""
     lots = []
     for nth, row in enumerate(rows, 1):
@@ -119,7 +123,7 @@ def read_lots(rows: Sequence[Row], names: Names) -> tuple[Lot, ...]:
     return tuple(lots)
 
 
-def read_treatments(rows: Sequence[Row], names: Names) -> tuple[Treatment, ...]:
+def read_treatments(rows: Sequence[PlanRow], names: Names) -> tuple[Treatment, ...]:
     """The [[treatment]] tables."""
     return tuple(
         Treatment(read_code(row, names, nth), row.text("label", limit=80) or "")
@@ -128,7 +132,7 @@ def read_treatments(rows: Sequence[Row], names: Names) -> tuple[Treatment, ...]:
 
 
 def read_tanks(
-    rows: Sequence[Row], names: Names, loops: Names, lots: Names, treatments: Names
+    rows: Sequence[PlanRow], names: Names, loops: Names, lots: Names, treatments: Names
 ) -> tuple[Tank, ...]:
     """The [[tank]] tables."""
     tanks = []
@@ -152,7 +156,7 @@ def read_tanks(
 _LENGTHS = ("diameter", "height", "top", "bottom", "length", "width", "cone_height", "depth")
 
 
-def _tank_volume(row: Row) -> float:
+def _tank_volume(row: PlanRow) -> float:
     """Volume in L, as given or from the shape and its lengths; 0.0 after a fault."""
     given = [key for key in _LENGTHS if row.has(key)]
     if row.has("volume"):
@@ -173,7 +177,7 @@ def _tank_volume(row: Row) -> float:
     return volume
 
 
-def _shaped_volume(row: Row, given: list[str]) -> float | None:
+def _shaped_volume(row: PlanRow, given: list[str]) -> float | None:
     shape = row.one_of("shape", {name: name for name in SHAPES}, "")
     if not shape:
         return None
@@ -197,7 +201,7 @@ def _shaped_volume(row: Row, given: list[str]) -> float | None:
         return None
 
 
-def _length(row: Row, key: str, *, need: bool = False) -> float | None:
+def _length(row: PlanRow, key: str, *, need: bool = False) -> float | None:
     length = row.measure(key, "m", need=need)
     if length is not None and not 0 < length <= LONGEST_SIDE_M:
         what = f"{key} of {length:g} m is not a length of a tank; a bare number is in m"
@@ -206,7 +210,7 @@ def _length(row: Row, key: str, *, need: bool = False) -> float | None:
     return length
 
 
-def read_instruments(rows: Sequence[Row], names: Names, tanks: Names) -> tuple[Instrument, ...]:
+def read_instruments(rows: Sequence[PlanRow], names: Names, tanks: Names) -> tuple[Instrument, ...]:
     """The [[instrument]] tables."""
     instruments = []
     for nth, row in enumerate(rows, 1):
@@ -217,7 +221,7 @@ def read_instruments(rows: Sequence[Row], names: Names, tanks: Names) -> tuple[I
     return tuple(instruments)
 
 
-def read_code(row: Row, names: Names, nth: int) -> str:
+def read_code(row: PlanRow, names: Names, nth: int) -> str:
     """The code of a row, declared; "" after a fault."""
     code = row.code("code", need=True)
     row.call(code, nth)

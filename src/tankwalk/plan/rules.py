@@ -8,7 +8,12 @@ from itertools import pairwise
 from typing import Any, NamedTuple
 
 from tankwalk.plan.bands import limits_at, narrowness
-from tankwalk.plan.fields import Names, Row, kind_of, quoted
+from tankwalk.plan.fields import (
+    Names,
+    PlanRow,
+    kind_of,
+    quoted,
+)
 from tankwalk.plan.model import BandRule, Item, Kind, Level, Limits, Ramp
 
 _STEPS = ("watch", "act", "urgent")
@@ -22,7 +27,7 @@ _ORDER = ("urgent_below", "act_below", "watch_below", "watch_above", "act_above"
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class KnownCodes:
     """What a band may refer to."""
 
     items: Mapping[str, Item]
@@ -33,9 +38,9 @@ class Known:
     species: Names
 
 
-def read_bands(rows: Sequence[Row], known: Known) -> tuple[BandRule, ...]:
+def read_bands(rows: Sequence[PlanRow], known: KnownCodes) -> tuple[BandRule, ...]:
     """The [[band]] tables of a plan."""
-    rules: list[tuple[Row, BandRule]] = []
+    rules: list[tuple[PlanRow, BandRule]] = []
     for nth, row in enumerate(rows, 1):
         code = row.reference("item", known.item_names, need=True)
         scope = _scope(row, known)
@@ -62,7 +67,7 @@ class Scope(NamedTuple):
     species: str | None = None
 
 
-def _scope(row: Row, known: Known) -> Scope:
+def _scope(row: PlanRow, known: KnownCodes) -> Scope:
     if isinstance(species := row.table.values.get("species"), str):
         row.table.values["species"] = species.casefold()
     scope = Scope(
@@ -81,7 +86,7 @@ def _scope(row: Row, known: Known) -> Scope:
     return scope
 
 
-def _fits_level(row: Row, item: Item) -> None:
+def _fits_level(row: PlanRow, item: Item) -> None:
     """An item asked of a loop has no band by tank; one asked of the site, none by loop."""
     outside = {
         Level.TANK: (),
@@ -97,7 +102,7 @@ def _fits_level(row: Row, item: Item) -> None:
             )
 
 
-def read_rule(row: Row, item: Item, scope: Scope) -> BandRule:
+def read_rule(row: PlanRow, item: Item, scope: Scope) -> BandRule:
     """What a band says, in the item's unit, checked."""
     if item.kind is Kind.CHOICE:
         row.fault(
@@ -129,7 +134,7 @@ def read_rule(row: Row, item: Item, scope: Scope) -> BandRule:
     return rule
 
 
-def _distance(row: Row, key: str, unit: str) -> float | None:
+def _distance(row: PlanRow, key: str, unit: str) -> float | None:
     distance = row.measure(key, unit, difference=True)
     if distance is not None and distance <= 0:
         row.fault(key, f"{key} {distance:g} is not above 0")
@@ -137,7 +142,7 @@ def _distance(row: Row, key: str, unit: str) -> float | None:
     return distance
 
 
-def _ramp(row: Row, unit: str) -> Ramp | None:
+def _ramp(row: PlanRow, unit: str) -> Ramp | None:
     value = row.take("ramp")
     if value is None:
         return None
@@ -165,7 +170,7 @@ def _ramp(row: Row, unit: str) -> Ramp | None:
     return Ramp(tuple(points))
 
 
-def _check(row: Row, rule: BandRule, item: Item) -> None:
+def _check(row: PlanRow, rule: BandRule, item: Item) -> None:
     """Whether the parts of a rule fit each other. One fault a rule: the first found."""
     if row.has("target") and row.has("ramp"):
         row.fault("ramp", "target and ramp are both given", "leave one of them out")
@@ -200,7 +205,7 @@ def _check(row: Row, rule: BandRule, item: Item) -> None:
             return
 
 
-def _key_of(row: Row, step_side: str) -> str:
+def _key_of(row: PlanRow, step_side: str) -> str:
     """The key that made a limit: the limit itself, or the distance it came from."""
     step = step_side.split("_")[0]
     for key in (step_side, f"{step}_within", f"{step}_within_percent"):
@@ -209,7 +214,7 @@ def _key_of(row: Row, step_side: str) -> str:
     return "item"
 
 
-def _in_order(row: Row, rule: BandRule, target: float | None) -> bool:
+def _in_order(row: PlanRow, rule: BandRule, target: float | None) -> bool:
     limits = limits_at(rule, target)
     given = [(name, value) for name in _ORDER if (value := getattr(limits, name)) is not None]
     for (low, below), (high, above) in pairwise(given):
@@ -241,7 +246,7 @@ def _in_order(row: Row, rule: BandRule, target: float | None) -> bool:
     return True
 
 
-def _in_nature(row: Row, rule: BandRule, target: float | None, item: Item) -> bool:
+def _in_nature(row: PlanRow, rule: BandRule, target: float | None, item: Item) -> bool:
     """A stated value outside what the item can take could never be met: a slip of unit."""
     if item.plausible is None:
         return True
@@ -258,7 +263,7 @@ def _in_nature(row: Row, rule: BandRule, target: float | None, item: Item) -> bo
     return True
 
 
-def _alone(row: Row, rule: BandRule, others: Sequence[tuple[Row, BandRule]]) -> None:
+def _alone(row: PlanRow, rule: BandRule, others: Sequence[tuple[PlanRow, BandRule]]) -> None:
     """Two bands of one scope for one item and age leave open which of them holds."""
     for _, other in others:
         same = (

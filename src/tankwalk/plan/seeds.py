@@ -11,7 +11,10 @@ from tankwalk import quantity
 from tankwalk.errors import Refusal
 from tankwalk.plan import derived
 from tankwalk.plan.faults import Fault, PlanFaults
-from tankwalk.plan.fields import Names, Row
+from tankwalk.plan.fields import (
+    Names,
+    PlanRow,
+)
 from tankwalk.plan.lines import Table
 from tankwalk.plan.model import BandRule, Item, Limits, Profile, Stage
 from tankwalk.plan.rules import Scope, read_rule
@@ -61,7 +64,7 @@ def read_profile(text: str) -> Profile:
     data = tomllib.loads(text)
     faults: list[Fault] = []
     top = {key: value for key, value in data.items() if key in ("species", "label")}
-    head = Row(Table("profile", 1, listed=False, values=top), faults, "profile")
+    head = PlanRow(Table("profile", 1, listed=False, values=top), faults, "profile")
     species = (head.text("species", need=True) or "").casefold()
     stages = []
     names = Names("stage")
@@ -76,15 +79,15 @@ def read_profile(text: str) -> Profile:
     return Profile(species, head.text("label", need=True) or "", tuple(stages), tuple(bands))
 
 
-def _rows(tables: Sequence[dict[str, object]], kind: str, faults: list[Fault]) -> list[Row]:
+def _rows(tables: Sequence[dict[str, object]], kind: str, faults: list[Fault]) -> list[PlanRow]:
     """Shipped files need no line numbers: a fault in one is ours, and a test finds it."""
     return [
-        Row(Table(kind, nth, listed=True, values=dict(values)), faults, kind)
+        PlanRow(Table(kind, nth, listed=True, values=dict(values)), faults, kind)
         for nth, values in enumerate(tables, 1)
     ]
 
 
-def _band(row: Row, species: str, stages: Sequence[Stage], names: Names) -> BandRule:
+def _band(row: PlanRow, species: str, stages: Sequence[Stage], names: Names) -> BandRule:
     code = row.text("item", need=True) or ""
     unit = UNITS.get(code)
     if unit is None:

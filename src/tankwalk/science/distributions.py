@@ -24,7 +24,7 @@ _STEP_Z, _STEP_LOG, _STEP_SD = 0.2, 0.1, 0.35
 """Steps of the trapezoid rule for the studentized range; halved, no digit of the sum moves."""
 
 
-class Limits(NamedTuple):
+class Interval(NamedTuple):
     """What a count or a fraction may truly be, at a confidence."""
 
     low: float
@@ -129,7 +129,7 @@ def poisson_quantile(p: float, mean: float) -> int:
     return _first(lambda c: poisson_cdf(c, mean) >= p)
 
 
-def poisson_limits(count: float, confidence: float) -> Limits:
+def poisson_limits(count: float, confidence: float) -> Interval:
     """Exact limits of the mean behind one Poisson count.
 
     Parameters: `count` 0 or more; `confidence` such as 0.95. Returns low (0 for no count) and high.
@@ -140,7 +140,7 @@ def poisson_limits(count: float, confidence: float) -> Limits:
     zero_or_more("count", count)
     tail = (1 - probability("confidence", confidence)) / 2
     low = chi2_quantile(tail, 2 * count) / 2 if count > 0 else 0.0
-    return Limits(low, chi2_quantile(1 - tail, 2 * count + 2) / 2)
+    return Interval(low, chi2_quantile(1 - tail, 2 * count + 2) / 2)
 
 
 # ---- beta: t, F and binomial

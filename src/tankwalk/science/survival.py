@@ -7,7 +7,12 @@ from math import log, sqrt
 from typing import NamedTuple
 
 from tankwalk.errors import Refusal
-from tankwalk.science.distributions import Limits, beta_quantile, normal_quantile, probability
+from tankwalk.science.distributions import (
+    Interval,
+    beta_quantile,
+    normal_quantile,
+    probability,
+)
 from tankwalk.science.limits import above_zero, answer, finite, zero_or_more
 
 MOST_EXACT = 10_000_000
@@ -131,7 +136,7 @@ def count_gap(
 # ---- fractions
 
 
-def wilson_limits(count: float, of: float, confidence: float) -> Limits:
+def wilson_limits(count: float, of: float, confidence: float) -> Interval:
     """Limits of a fraction from a count, by Wilson's score.
 
     Equation: (p + z^2/2n -+ z sqrt(p(1-p)/n + z^2/4n^2)) / (1 + z^2/n).
@@ -148,10 +153,10 @@ def wilson_limits(count: float, of: float, confidence: float) -> Limits:
     half = z * sqrt(count * (of - count) / of + z**2 / 4)
     low = (middle - half) / total if count > 0 else 0.0
     high = (middle + half) / total if count < of else 1.0
-    return Limits(low, high)
+    return Interval(low, high)
 
 
-def exact_limits(count: float, of: float, confidence: float) -> Limits:
+def exact_limits(count: float, of: float, confidence: float) -> Interval:
     """Exact limits of a fraction from a count: never too narrow, so best at none and at all.
 
     Equation: low = Beta(alpha/2; x, n-x+1), high = Beta(1-alpha/2; x+1, n-x).
@@ -165,7 +170,7 @@ def exact_limits(count: float, of: float, confidence: float) -> Limits:
     tail = (1 - probability("confidence", confidence)) / 2
     low = beta_quantile(tail, count, of - count + 1) if count > 0 else 0.0
     high = beta_quantile(1 - tail, count + 1, of - count) if count < of else 1.0
-    return Limits(low, high)
+    return Interval(low, high)
 
 
 def _part(count: float, of: float) -> None:

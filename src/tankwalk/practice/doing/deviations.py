@@ -34,7 +34,7 @@ NOT_DONE = ("not looked", "could not", "unsafe")
 """Reasons that leave a measure of a treatment undone; "no fish" and "not due" leave none."""
 
 
-class Draft(NamedTuple):
+class DraftDeviation(NamedTuple):
     """Something that was not as the plan has it: what, where, when, and the key it goes by.
 
     `rule` is that of the follow-up it becomes: "deviation", or "treatment" for what was left out.
@@ -47,7 +47,7 @@ class Draft(NamedTuple):
     sentence: str
 
 
-def drafts(site: Site, now: Instant, since: Instant) -> tuple[Draft, ...]:
+def drafts(site: Site, now: Instant, since: Instant) -> tuple[DraftDeviation, ...]:
     """What departed from the plan between two instants and is no follow-up yet, oldest first."""
     plan = site.plan
     if not plan.feeds and not any(rule.treatment for rule in plan.bands):
@@ -70,7 +70,7 @@ def owner_of(plan: Plan) -> str | None:
     return next((p.initials for p in plan.people if p.duty == STUDY_OWNER), None)
 
 
-def recent(site: Site, now: Instant) -> tuple[Draft, ...]:
+def recent(site: Site, now: Instant) -> tuple[DraftDeviation, ...]:
     """The drafts of the last days, which the board and the open list show."""
     return drafts(site, now, Instant(now.utc - int(TOLD_HOURS * 3600), now.offset))
 
@@ -108,7 +108,7 @@ def _whom(tank: Tank) -> str:
     return f"{tank.code} {tank.treatment}" if tank.treatment else tank.code
 
 
-def _wrong_feeds(plan: Plan, seen: Iterable[MealSeen]) -> Iterator[Draft]:
+def _wrong_feeds(plan: Plan, seen: Iterable[MealSeen]) -> Iterator[DraftDeviation]:
     """Feed that the plan did not give this treatment at this age."""
     tanks = {tank.code: tank for tank in plan.tanks}
     asked: dict[tuple[str, str, int], str] = {}
@@ -125,7 +125,9 @@ def _wrong_feeds(plan: Plan, seen: Iterable[MealSeen]) -> Iterator[Draft]:
         why = asks.removesuffix(" Continue?").rstrip(".")
         words = f"{why}; got {meal.amount:g} {meal.unit} {meal.at.short()} ({meal.who})"
         about = f"wrong-feed {tank.code} {meal.feed} {_stamp(meal.at)}"
-        yield Draft("deviation", about, tank.code, meal.at, _on_that_day(words, meal.at, why))
+        yield DraftDeviation(
+            "deviation", about, tank.code, meal.at, _on_that_day(words, meal.at, why)
+        )
 
 
 def _on_that_day(words: str, when: Instant, why: str) -> str:
@@ -135,7 +137,7 @@ def _on_that_day(words: str, when: Instant, why: str) -> str:
 
 def _missed_feeds(
     plan: Plan, seen: Sequence[MealSeen], now: Instant, since: Instant
-) -> Iterator[Draft]:
+) -> Iterator[DraftDeviation]:
     """Planned meals that a tank never got while half of its sisters or more did."""
     planned = meals.times(plan, since.day - timedelta(days=1), now.day)
     ended = [when for when in planned if now.hours_since(when) > MISSED_HOURS]
@@ -158,12 +160,12 @@ def _missed_feeds(
                 + f"; {others} other tanks were fed"
             )
             about = f"missed-feed {tank.code} {_stamp(when)}"
-            yield Draft("deviation", about, tank.code, when, words)
+            yield DraftDeviation("deviation", about, tank.code, when, words)
 
 
 def _feeds_left_out(
     plan: Plan, seen: Sequence[MealSeen], now: Instant, since: Instant
-) -> Iterator[Draft]:
+) -> Iterator[DraftDeviation]:
     """A feed that makes the treatment, not given all day to a tank that was fed that day."""
     tz = zone(plan.zone)
     fed: dict[tuple[str, int], set[str]] = {}
@@ -181,7 +183,9 @@ def _feeds_left_out(
                 words = f"{_whom(tank)}: no {meals.feed_words(feed)} on {_date(day)}"
                 words += f", planned at {plan.age(tank, day)} dph; got {', '.join(sorted(given))}"
                 about = f"missed-treatment {tank.code} {feed.code} {day}"
-                yield Draft("treatment", about, tank.code, Instant(end.utc - 1, end.offset), words)
+                yield DraftDeviation(
+                    "treatment", about, tank.code, Instant(end.utc - 1, end.offset), words
+                )
         day += timedelta(days=1)
 
 
@@ -189,7 +193,7 @@ def _date(day: date) -> str:
     return f"{day:%a} {day.day} {day:%b}"
 
 
-def _items_left_out(site: Site, now: Instant, since: Instant) -> Iterator[Draft]:
+def _items_left_out(site: Site, now: Instant, since: Instant) -> Iterator[DraftDeviation]:
     """Measures a treatment has a band of its own for, that a round asked and nobody took."""
     plan = site.plan
     own = {(rule.item, rule.treatment) for rule in plan.bands if rule.treatment is not None}
@@ -211,10 +215,10 @@ def _items_left_out(site: Site, now: Instant, since: Instant) -> Iterator[Draft]
                 continue
             words = f"{_whom(tank)}: {item.label} not taken {seen.at.short()} ({seen.qualifier})"
             about = f"missed-treatment {tank.code} {item.code} {_stamp(seen.at)}"
-            yield Draft("treatment", about, tank.code, seen.at, words)
+            yield DraftDeviation("treatment", about, tank.code, seen.at, words)
 
 
-def keep(site: Site, draft: Draft, who: str) -> int:
+def keep(site: Site, draft: DraftDeviation, who: str) -> int:
     """Open a draft as an action of the study owner, who alone may close it; its entry number."""
     who = site.signs(who)
     owner = owner_of(site.plan)

@@ -22,7 +22,7 @@ from tankwalk.practice.dialog import (
     writer,
 )
 from tankwalk.practice.doing import deviations, follow_ups
-from tankwalk.practice.doing.deviations import Draft
+from tankwalk.practice.doing.deviations import DraftDeviation
 from tankwalk.practice.judging import flags
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.site import SITE, Site
@@ -67,13 +67,13 @@ SHELF_DAYS = (1, 3, 7)
 """How long a flag is shelved; days are the lead's."""
 
 
-class Row(NamedTuple):
+class OpenRow(NamedTuple):
     """One line of the list: what it says, its terms, and what it stands for."""
 
     section: str
     words: str
     terms: str
-    about: FollowUpSeen | Standing | Draft
+    about: FollowUpSeen | Standing | DraftDeviation
 
 
 class OpenList(NamedTuple):
@@ -81,9 +81,9 @@ class OpenList(NamedTuple):
 
     name: str
     now: Instant
-    rows: tuple[Row, ...]
+    rows: tuple[OpenRow, ...]
 
-    def of(self, section: str) -> list[tuple[int, Row]]:
+    def of(self, section: str) -> list[tuple[int, OpenRow]]:
         """The rows of a section with their numbers."""
         return [(n, row) for n, row in enumerate(self.rows, 1) if row.section == section]
 
@@ -92,23 +92,23 @@ def open_list(site: Site) -> OpenList:
     """The list as it stands: worst flag first, follow-ups in the order of their opening."""
     now, db, plan = site.now(), site.ledger.db, site.plan
     seen = wrong_now(site, queries.newest_of_all(db), now)
-    rows = [Row(FLAGS, f"{f.place} {f.sentence}", _flag_terms(f), f) for f in seen.wrong]
-    rows += [Row(FLAGS, f"{f.place} {f.sentence}", _flag_terms(f), f) for f in seen.shelved]
+    rows = [OpenRow(FLAGS, f"{f.place} {f.sentence}", _flag_terms(f), f) for f in seen.wrong]
+    rows += [OpenRow(FLAGS, f"{f.place} {f.sentence}", _flag_terms(f), f) for f in seen.shelved]
     carried = standing.follow_ups(db)
     for section, what in ((ALTERED, "altered"), (TO_DO, "action")):
         rows += [
-            Row(section, follow_ups.said(one), follow_ups.terms(one, plan, now), one)
+            OpenRow(section, follow_ups.said(one), follow_ups.terms(one, plan, now), one)
             for one in carried
             if one.what == what
         ]
         if section == ALTERED:
             decides = f"{deviations.owner_of(plan) or 'the study owner'} decides"
             drafts = deviations.recent(site, now)[:MOST_DRAFTS]
-            rows += [Row(DRAFTED, d.sentence, decides, d) for d in drafts]
+            rows += [OpenRow(DRAFTED, d.sentence, decides, d) for d in drafts]
     for one in standing.ended(db, now.utc - ENDED_HOURS * 3600):
         end = next(t for t in reversed(one.turns) if t.event in ("close", "drop"))
         terms = f"{one.state} {end.at.short()} by {end.who}: {end.text}"
-        rows.append(Row(ENDED, follow_ups.said(one), terms, one))
+        rows.append(OpenRow(ENDED, follow_ups.said(one), terms, one))
     return OpenList(plan.name, now, tuple(rows))
 
 
@@ -121,12 +121,12 @@ def _flag_terms(one: Standing) -> str:
 # ---- what to do with one
 
 
-def about(site: Site, hand: Hand, row: Row) -> Talk:
+def about(site: Site, hand: Hand, row: OpenRow) -> Talk:
     """Ask what to do with a row, do it, and say so."""
     one = row.about
     if isinstance(one, Standing):
         return (yield from _flag(site, hand, one))
-    if isinstance(one, Draft):
+    if isinstance(one, DraftDeviation):
         return (yield from _drafted(site, hand, one))
     if not one.stands:
         return (yield from _ended(site, one))
@@ -228,7 +228,7 @@ def _ended(site: Site, one: FollowUpSeen) -> Talk:
     return f"Open again ({who}): {why}."
 
 
-def _drafted(site: Site, hand: Hand, one: Draft) -> Talk:
+def _drafted(site: Site, hand: Hand, one: DraftDeviation) -> Talk:
     yield Step(one.sentence, ("keep it as an open action",), told="Only a draft, nothing is kept:")
     who = yield from writer(site, hand, "Who keeps it?")
     deviations.keep(site, one, who)

@@ -147,7 +147,7 @@ def _checks(plan: Plan, codes: list[str]) -> str:
     return f"{meter.kind} {meter.code} {meter.check} check"
 
 
-class Look(NamedTuple):
+class LastLook(NamedTuple):
     """How long ago anybody looked at a tank; None when nobody ever did."""
 
     place: str
@@ -157,7 +157,7 @@ class Look(NamedTuple):
         return None if self.last is None else now.hours_since(self.last)
 
 
-def looks(plan: Plan, newest: dict[tuple[str, str], Seen]) -> list[Look]:
+def looks(plan: Plan, newest: dict[tuple[str, str], Seen]) -> list[LastLook]:
     """The newest look at each tank, in the plan's order."""
     last: dict[str, Instant] = {}
     worked_out = {item.code for item in plan.items if item.derived}
@@ -166,4 +166,4 @@ def looks(plan: Plan, newest: dict[tuple[str, str], Seen]) -> list[Look]:
             continue
         if place not in last or seen.at > last[place]:
             last[place] = seen.at
-    return [Look(t.code, last.get(t.code)) for t in plan.tanks]
+    return [LastLook(t.code, last.get(t.code)) for t in plan.tanks]

@@ -185,7 +185,7 @@ def question(plan: Plan, tank: Tank, feed: str, on: date) -> str:
     return f"{who}: {name} ended after {last} dph, today {age}. Continue?"
 
 
-class Given(NamedTuple):
+class MealGiven(NamedTuple):
     """What became of a meal: its entry, or the question that has to be answered first."""
 
     n: int | None
@@ -203,7 +203,7 @@ def give(
     sure: bool = False,
     planned: float | None = None,
     left_over: int | None = None,
-) -> Given:
+) -> MealGiven:
     """Keep a meal of a tank, in `unit`; `left_over` of the last one is a score from 0 to 3.
 
     A feed the plan does not give this tank today, or the same feed twice, is asked about and not
@@ -229,11 +229,11 @@ def give(
     if not sure:
         asks = question(plan, tank, code, now.day) or _twice(site, tank, code, now)
         if asks:
-            return Given(None, asks)
+            return MealGiven(None, asks)
     from tankwalk.ledger.entries import Entry, Meal
 
     meal = Meal(code, amount, unit, planned, left_over)
-    return Given(site.record(Entry("meal", who, now, now, tank.code), meal))
+    return MealGiven(site.record(Entry("meal", who, now, now, tank.code), meal))
 
 
 def _twice(site: Site, tank: Tank, feed: str, now: Instant) -> str:

@@ -54,7 +54,7 @@ class Section(NamedTuple):
     lines: tuple[str, ...]
 
 
-class Draft(NamedTuple):
+class HandoverDraft(NamedTuple):
     """A handover as drafted at one moment.
 
     `added` and `read` stand under the page: what was added after giving, and people's own words on
@@ -92,7 +92,7 @@ class Draft(NamedTuple):
         return next(s for s in self.sections if s.name == name)
 
 
-def draft(site: Site) -> Draft:
+def draft(site: Site) -> HandoverDraft:
     """The five sections, from what the record holds since the last handover (or a day)."""
     now = site.now()
     db, plan = site.ledger.db, site.plan
@@ -124,7 +124,7 @@ def draft(site: Site) -> Draft:
     )
     began = Instant(since, now.offset)
     added, read = own.under_the_page(), own.on_the_page_taken()
-    return Draft(plan.name, now, began, sections, last, top, added, read, asks)
+    return HandoverDraft(plan.name, now, began, sections, last, top, added, read, asks)
 
 
 def _stock(
@@ -233,7 +233,7 @@ def _when(at: Instant, now: Instant) -> str:
 # ---- giving and taking
 
 
-def give(site: Site, who: str, page: Draft) -> int:
+def give(site: Site, who: str, page: HandoverDraft) -> int:
     """Record that `who` gives the room with this page."""
     now = site.now()
     entry = Entry("handover", site.signs(who), now, now, SITE)
@@ -246,7 +246,7 @@ def take(
     who: str,
     how: str,
     said: Sequence[SaidBack] = (),
-    page: Draft | None = None,
+    page: HandoverDraft | None = None,
     *,
     own: bool = False,
 ) -> Instant:

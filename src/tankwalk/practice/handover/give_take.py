@@ -18,7 +18,7 @@ from tankwalk.practice.dialog import (
 )
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.handover import drafting, handover_notes
-from tankwalk.practice.handover.drafting import Draft
+from tankwalk.practice.handover.drafting import HandoverDraft
 from tankwalk.practice.handover.handover_notes import SECTIONS
 from tankwalk.practice.handover.say_back import Question
 from tankwalk.practice.site import Site
@@ -30,14 +30,14 @@ NOTINGS = ("spoken with both", "read in full the next morning")
 """What a lead most often notes of a handover that nobody took."""
 
 
-def give(site: Site, page: Draft) -> Talk:
+def give(site: Site, page: HandoverDraft) -> Talk:
     """Give the room with this page."""
     who = yield from person(site, "Who gives the room?")
     drafting.give(site, who, page)
     return f"Given by {who}. Now the one who takes over presses *."
 
 
-def take(site: Site, page: Draft) -> Talk:
+def take(site: Site, page: HandoverDraft) -> Talk:
     """Take the room: who, how, and what the page says, said back."""
     last = standing.last_handover(site.ledger.db)
     if last is None or last.taken is not None:

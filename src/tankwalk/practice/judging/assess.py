@@ -194,7 +194,7 @@ class Weighing:
             f"{item.label} {'up' if up else 'down'} {abs(moved):.{item.decimals}f} at {here.place} "
             "as in others it read"
         )
-        return Cause(shared_causes.Kind.METER, here.meter, (here.place,), up, words)
+        return Cause(shared_causes.Shared.METER, here.meter, (here.place,), up, words)
 
     def _apart_lately(self, now: Instant) -> dict[tuple[str, str], tuple[Instant, bool]]:
         """Meters that were named in the last days: since when, and whether they read high."""

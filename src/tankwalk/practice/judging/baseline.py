@@ -37,7 +37,7 @@ class Usual(NamedTuple):
     scatter: float = 0.0
 
 
-def finest(item: Item) -> float:
+def resolution(item: Item) -> float:
     """The smallest step an item is written in."""
     return float(10.0**-item.decimals)
 
@@ -47,7 +47,7 @@ def deadband(item: Item) -> float:
 
     The plan's own, else three of the smallest steps (common practice, no source).
     """
-    return 3 * finest(item) if item.deadband is None else item.deadband
+    return 3 * resolution(item) if item.deadband is None else item.deadband
 
 
 def valid(looks: Sequence[Look], item: str, marks: Sequence[MarkSeen]) -> list[Look]:
@@ -94,5 +94,5 @@ def usual(
         levels,
         median(levels[-RECENT:]),
         median(before) if len(before) >= FEWEST else None,
-        max(scatter, finest(item)),
+        max(scatter, resolution(item)),
     )

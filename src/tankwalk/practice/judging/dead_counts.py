@@ -47,7 +47,7 @@ class Counted(NamedTuple):
     round: int | None = None
 
 
-class Known(NamedTuple):
+class DeadKnown(NamedTuple):
     """What the record holds when a tank's dead are counted."""
 
     now: Instant
@@ -70,7 +70,7 @@ class Known(NamedTuple):
     """Whether it was siphoned today; None where nothing says so."""
 
 
-def gather(site: Site, place: str, now: Instant, round_number: int | None) -> Known | None:
+def gather(site: Site, place: str, now: Instant, round_number: int | None) -> DeadKnown | None:
     """What the record holds for a count at a tank; None for what is no tank of the plan."""
     plan = site.plan
     tank = plan.find_tank(place)
@@ -89,7 +89,7 @@ def gather(site: Site, place: str, now: Instant, round_number: int | None) -> Kn
         if held is not None and one.at.day == now.day and one.at.utc >= held.counted_at
     )
     age = plan.age(tank, now.day)
-    return Known(
+    return DeadKnown(
         now,
         part,
         own,
@@ -212,7 +212,7 @@ def die_off(age: int | None) -> bool:
     return age is not None and DIE_OFF_AGES[0] <= age <= DIE_OFF_AGES[1]
 
 
-def days_like(known: Known) -> list[tuple[date, int]]:
+def days_like(known: DeadKnown) -> list[tuple[date, int]]:
     """What earlier days had that stands against this count, oldest first: see `like_this`."""
     days = by_day(known.own)
     counted = {one.part for one in days.pop(known.now.day, [])}

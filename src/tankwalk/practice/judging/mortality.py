@@ -17,7 +17,7 @@ from typing import NamedTuple
 from tankwalk.clock import Instant, ago
 from tankwalk.practice.judging.dead_counts import (
     Counted,
-    Known,
+    DeadKnown,
     days_like,
     die_off,
     gather,
@@ -95,7 +95,7 @@ LOOK = {
 # ---- the judgement
 
 
-def judge(value: int, known: Known) -> Signal | None:
+def judge(value: int, known: DeadKnown) -> Signal | None:
     """The worst that can be said of a count; None where it is like the others.
 
     A count that may have been entered before asks that first, and keeps the flag it has otherwise:
@@ -118,7 +118,7 @@ def judge(value: int, known: Known) -> Signal | None:
 
 def _signals(
     value: int,
-    known: Known,
+    known: DeadKnown,
     usual: list[tuple[date, int]],
     middle: float | None,
     spread: float,
@@ -135,7 +135,7 @@ def _signals(
 
 
 def _jump(
-    value: int, known: Known, middle: float | None, spread: float, *, odd: bool
+    value: int, known: DeadKnown, middle: float | None, spread: float, *, odd: bool
 ) -> Signal | None:
     """(a) Far above the tank's own usual; ACT where chance is ruled out or (b) agrees."""
     if middle is None or value < FEWEST or value < TIMES_USUAL * middle:
@@ -154,7 +154,7 @@ def _jump(
     return Signal(Rule.JUMP, flag, f"{value} dead, {times}; {beside}.", LOOK[Rule.JUMP])
 
 
-def _odd(value: int, known: Known, z: float) -> Signal:
+def _odd(value: int, known: DeadKnown, z: float) -> Signal:
     """(b) Far above sister tanks of the same age in the same round."""
     middle = signals.median(known.sisters)
     words = (
@@ -164,7 +164,7 @@ def _odd(value: int, known: Known, z: float) -> Signal:
     return Signal(Rule.ODD, Flag.WATCH, words, LOOK[Rule.ODD])
 
 
-def _share(value: int, known: Known) -> Signal | None:
+def _share(value: int, known: DeadKnown) -> Signal | None:
     """(c) The day's dead are too large a part of the book number, at any age."""
     today = value + sum(one.fish for one in known.own if one.at.day == known.now.day)
     if known.book is None or today == 0:
@@ -185,7 +185,9 @@ def _share(value: int, known: Known) -> Signal | None:
     )
 
 
-def _rise(value: int, known: Known, usual: list[tuple[date, int]], spread: float) -> Signal | None:
+def _rise(
+    value: int, known: DeadKnown, usual: list[tuple[date, int]], spread: float
+) -> Signal | None:
     """(d) What piles up above the usual of older days, day after day.
 
     Each day adds half the decision at most, so that one bad day is no rise for the days after it
@@ -209,7 +211,7 @@ def _rise(value: int, known: Known, usual: list[tuple[date, int]], spread: float
     return Signal(Rule.RISE, Flag.WATCH, words, LOOK[Rule.RISE])
 
 
-def _too_few(value: int, known: Known) -> Signal | None:
+def _too_few(value: int, known: DeadKnown) -> Signal | None:
     """(e) None found where all sisters have some."""
     if value or len(known.sisters) < signals.FEWEST_SISTERS:
         return None
@@ -221,7 +223,7 @@ def _too_few(value: int, known: Known) -> Signal | None:
     return Signal(Rule.TOO_FEW, Flag.CHECK, words, LOOK[Rule.TOO_FEW])
 
 
-def _twin(value: int, known: Known) -> Counted | None:
+def _twin(value: int, known: DeadKnown) -> Counted | None:
     """(f) The newest equal count of another round, close enough to be the same siphoning."""
     if value < FEWEST:
         return None
@@ -238,13 +240,13 @@ def _twin(value: int, known: Known) -> Counted | None:
 # ---- what is usual, and how counts spread
 
 
-def usual_count(known: Known, usual: list[tuple[date, int]]) -> float | None:
+def usual_count(known: DeadKnown, usual: list[tuple[date, int]]) -> float | None:
     """The tank's own 3-day median; None without enough days."""
     near = [fish for day, fish in usual if (known.now.day - day).days <= USUAL_REACH]
     return signals.median(near[-USUAL_DAYS:]) if len(near) >= FEWEST_USUAL else None
 
 
-def dispersion(known: Known, own: Sequence[int]) -> float:
+def dispersion(known: DeadKnown, own: Sequence[int]) -> float:
     """Variance over mean of a count, by own days and by sisters, whichever is wider.
 
     By the median step from day to day and the median distance from the sisters' middle: neither
@@ -272,19 +274,19 @@ def _odd_z(value: int, sisters: Sequence[int], spread: float) -> float | None:
     return signals.robust_z(value, sisters, _sd(signals.median(sisters), spread))
 
 
-def _sisters_now(known: Known) -> tuple[int, ...]:
+def _sisters_now(known: DeadKnown) -> tuple[int, ...]:
     """The sisters of this round; where too few are counted yet, yesterday's speak for them."""
     enough = len(known.sisters) >= signals.FEWEST_SISTERS
     return known.sisters if enough else known.sisters_before
 
 
-def _shared(value: int, known: Known, spread: float) -> bool:
+def _shared(value: int, known: DeadKnown, spread: float) -> bool:
     """Whether this is the die-off of larvae that never fed: at its ages, and in the sisters too."""
     z = _odd_z(value, _sisters_now(known), spread) if die_off(known.age) else None
     return z is not None and z <= ODD_Z
 
 
-def _die_off_middle(known: Known, day: date) -> float:
+def _die_off_middle(known: DeadKnown, day: date) -> float:
     """What sisters had on a day of the die-off; 1 on any other day, and where too few are known."""
     if known.age is None or not die_off(known.age - (known.now.day - day).days):
         return 1.0

@@ -17,7 +17,7 @@ from tankwalk.practice.judging.baseline import (
     FEWEST,
     SETTLED,
     Usual,
-    finest,
+    resolution,
 )
 from tankwalk.science.middle import median
 
@@ -35,7 +35,7 @@ TRUSTED_HOURS = 12.0
 """A meter that passed its check this recently is not the one to suspect."""
 
 
-class Kind(StrEnum):
+class Shared(StrEnum):
     """What tanks that move together share."""
 
     METER = "meter"
@@ -70,7 +70,7 @@ class Shift(NamedTuple):
 class Cause(NamedTuple):
     """What moved together, which way, and the sentence that names it."""
 
-    kind: Kind
+    kind: Shared
     code: str
     tanks: tuple[str, ...]
     up: bool
@@ -101,7 +101,7 @@ def find(
 def _size(item: Item, shifts: Sequence[Shift]) -> float:
     """What a single look has to move to be more than scatter."""
     scatter = median([s.usual.scatter for s in shifts])
-    return SPREADS * max(scatter, finest(item))
+    return SPREADS * max(scatter, resolution(item))
 
 
 def _by_meter(
@@ -133,7 +133,7 @@ def _by_meter(
         f"{here.meter}{checked}. {item.label} {_span(item, list(moved.values()))} in "
         f"{named(moved)}; {len(theirs)} tanks by another meter did not move"
     )
-    return Cause(Kind.METER, here.meter, tuple(moved), up, words)
+    return Cause(Shared.METER, here.meter, tuple(moved), up, words)
 
 
 def _since(shifts: Sequence[Shift], passed: int | None) -> dict[str, float]:
@@ -165,7 +165,7 @@ def _by_loop(
         f"{len(moved)} of {len(mates)} tanks of {here.loop} moved together: {item.label} "
         f"{_span(item, list(moved.values()))} in {named(moved)}{by}: {where}"
     )
-    return Cause(Kind.LOOP, here.loop, tuple(moved), up, words)
+    return Cause(Shared.LOOP, here.loop, tuple(moved), up, words)
 
 
 def _elsewhere(every: Sequence[Shift], here: Shift, size: float) -> bool:
