@@ -24,11 +24,11 @@ from tankwalk.practice.judging.dead_counts import (
     DeadKnown,
 )
 from tankwalk.practice.judging.mortality import (
-    Rule,
     Signal,
     judge,
     judge_count,
 )
+from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
 from tankwalk.science.signals import median

@@ -12,6 +12,7 @@ from site_support import NOW, moment
 from tankwalk.clock import Instant
 from tankwalk.ledger.queries import Seen
 from tankwalk.plan.model import Band, Item, Kind, Limits
+from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.slips import Around
 from tankwalk.practice.judging.verdict import (
     Flag,
@@ -234,9 +235,11 @@ def test_without_what_nature_allows_nothing_is_impossible() -> None:
 def test_words_are_judged_by_the_plans_lists() -> None:
     assert judged(0, None, item=SCREEN) == Judged(Flag.OK)
     assert judged(1, None, item=SCREEN) == Judged(
-        Flag.WATCH, "Outlet screen: slimy", rule="setting"
+        Flag.WATCH, "Outlet screen: slimy", rule=Rule.SETTING
     )
-    assert judged(2, None, item=SCREEN) == Judged(Flag.ACT, "Outlet screen: fouled", rule="setting")
+    assert judged(2, None, item=SCREEN) == Judged(
+        Flag.ACT, "Outlet screen: fouled", rule=Rule.SETTING
+    )
 
 
 def test_a_flag_is_a_mark_and_a_word() -> None:

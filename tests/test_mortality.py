@@ -19,10 +19,10 @@ from tankwalk.practice.judging.dead_counts import (
 )
 from tankwalk.practice.judging.mortality import (
     LOOK,
-    Rule,
     Signal,
     judge,
 )
+from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.verdict import Flag
 
 

@@ -13,9 +13,9 @@ from site_support import SMALL, moment, opened, standing_at
 from tankwalk.ledger.entries import Entry, Movement, Reading, Round
 from tankwalk.practice.judging.dead_counts import gather
 from tankwalk.practice.judging.mortality import (
-    Rule,
     judge_count,
 )
+from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
 

@@ -151,7 +151,7 @@ class Recorder:
         self.site.clock = FixedClock(entry.recorded)
         walked = self._rounds.get(entry.round) or self._apart(entry)
         judged, text = self._judged(act.place, item, reading, entry.observed, walked)
-        why = [JudgedAs(judged.rule, judged.sentence)] if judged.flag else []
+        why = [JudgedAs(judged.rule or "", judged.sentence)] if judged.flag else []
         kept = reading._replace(band=text, flag=int(judged.flag))
         n = self._append(act, entry, kept, *why, *more)
         seen = None if n is None else queries.seen(self.site.ledger.db, n)

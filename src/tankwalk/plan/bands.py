@@ -58,6 +58,18 @@ def band_for(
     return None if rule is None else resolve(rule, on)
 
 
+def band_at(plan: Plan, item: Item, place: str, on: date) -> Band | None:
+    """The band in force at a place by its code: a tank, a loop, or else the site."""
+    rule = rule_at(plan, item, place, on)
+    return None if rule is None else resolve(rule, on)
+
+
+def rule_at(plan: Plan, item: Item, place: str, on: date) -> BandRule | None:
+    """The rule in force at a place by its code: a tank, a loop, or else the site."""
+    loop = place if any(one.code == place for one in plan.loops) else None
+    return rule_for(plan, item, tank=plan.find_tank(place), loop=loop, on=on)
+
+
 def rule_for(
     plan: Plan, item: Item, *, tank: Tank | None, loop: str | None, on: date
 ) -> BandRule | None:

@@ -18,6 +18,7 @@ from tankwalk.practice.judging.flags import (
     Key,
     Standing,
 )
+from tankwalk.practice.judging.rules import Shared, is_shared
 from tankwalk.practice.judging.verdict import (
     Flag,
     value_words,
@@ -129,8 +130,8 @@ def _by_loop(
             tanks = [t.code for t in plan.tanks if t.loop == loop.code]
             here = [w for w in kept if w.key.item == item.code and w.place in tanks]
             have = [t for t in tanks if (t, item.code) in newest]
-            told = [w for w in here if (w.rule or "").startswith("loop")]
-            many = len(here) >= flags.FEWEST_TANKS and 2 * len(here) > len(have)
+            told = [w for w in here if w.rule is not None and w.rule.shared is Shared.LOOP]
+            many = is_shared(len(here), len(have))
             if not many and not told:
                 here = [w for w in here if w.shared]
             if not here:

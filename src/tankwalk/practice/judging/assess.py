@@ -14,7 +14,7 @@ from tankwalk.clock import Instant
 from tankwalk.ledger import checks, flags, queries
 from tankwalk.ledger.checks import MarkSeen
 from tankwalk.ledger.queries import NO_LIMIT, Seen
-from tankwalk.plan.bands import rule_for, target_on
+from tankwalk.plan.bands import rule_at, target_on
 from tankwalk.plan.model import Band, Item, Kind, Level, Limits
 from tankwalk.practice.judging import change, shared_causes, sisters
 from tankwalk.practice.judging.baseline import (
@@ -23,6 +23,7 @@ from tankwalk.practice.judging.baseline import (
     usual,
     valid,
 )
+from tankwalk.practice.judging.rules import Rule, Shared, Way, recorded, rule_of
 from tankwalk.practice.judging.shared_causes import (
     Cause,
     Shift,
@@ -36,7 +37,8 @@ from tankwalk.practice.judging.verdict import (
     Judged,
     judge,
 )
-from tankwalk.practice.site import SITE, Site
+from tankwalk.practice.meters.suspects import mark_of
+from tankwalk.practice.site import Site
 from tankwalk.practice.stock.book_number import MORTS
 from tankwalk.science.oxygen import station_pressure
 
@@ -129,7 +131,7 @@ class Weighing:
         limits = None if band is None else band.limits
         cause = shared_causes.find(item, others, here, limits, self.passes(), now)
         known_bad = self._suspicion(item, here, now)
-        if cause is None or cause.kind == "loop":
+        if cause is None or cause.kind is Shared.LOOP:
             cause = known_bad or cause
         tips = (
             cause is not None
@@ -194,20 +196,21 @@ class Weighing:
             f"{item.label} {'up' if up else 'down'} {abs(moved):.{item.decimals}f} at {here.place} "
             "as in others it read"
         )
-        return Cause(shared_causes.Shared.METER, here.meter, (here.place,), up, words)
+        return Cause(Shared.METER, here.meter, (here.place,), up, words)
 
     def _apart_lately(self, now: Instant) -> dict[tuple[str, str], tuple[Instant, bool]]:
         """Meters that were named in the last days: since when, and whether they read high."""
         db = self.site.ledger.db
         found: dict[tuple[str, str], tuple[Instant, bool]] = {}
         for row in flags.flagged(db, now.utc - int(3600 * SUSPECTED_HOURS), now.utc):
-            if row.rule is None or not row.rule.startswith("meter"):
+            rule = recorded(row.rule)
+            if rule is None or rule.shared is not Shared.METER:
                 continue
             seen = queries.seen(db, row.n)
             if seen is None or seen.instrument is None:
                 continue
             if self.passes().get(seen.instrument, 0) < row.at.utc:
-                found.setdefault((seen.instrument, row.item), (row.at, row.rule.endswith("up")))
+                found.setdefault((seen.instrument, row.item), (row.at, rule.way is Way.UP))
         return found
 
     def _usual_of(self, place: str, item: Item, meter: str | None, now: Instant) -> Usual:
@@ -225,9 +228,7 @@ class Weighing:
     def _moved(self, place: str, item: Item, now: Instant) -> Callable[[int], float]:
         """How far the planned target has moved from a UTC second until now."""
         plan = self.site.plan
-        tank = plan.find_tank(place)
-        loop = None if tank is not None or place == SITE else place
-        rule = rule_for(plan, item, tank=tank, loop=loop, on=now.day)
+        rule = rule_at(plan, item, place, now.day)
         if rule is None or rule.ramp is None:
             return lambda _: 0.0
         today = target_on(rule, now.day) or 0.0
@@ -254,11 +255,7 @@ class Weighing:
         return self._marks
 
     def _suspect(self, seen: Seen) -> bool:
-        return any(
-            m.instrument == seen.instrument and m.item == seen.item
-            and m.since <= seen.at.utc <= m.until
-            for m in self.marks()
-        )  # fmt: skip
+        return mark_of(self.marks(), seen.instrument, seen.item, seen.at.utc) is not None
 
     def _seen(self, past: Past) -> Seen | None:
         looks = past.usual.looks
@@ -302,15 +299,15 @@ def _trended(
         return first._replace(sentence="; ".join(said))
     slope = change.soon(item, value, band, past.usual, now)
     if slope:
-        return Judged(Flag.WATCH, f"{shown} {slope}", rule="slope")
+        return Judged(Flag.WATCH, f"{shown} {slope}", rule=Rule.SLOPE)
     drifts = "" if band is None else change.drift(item, value, band, past.usual)
     if drifts:
-        return Judged(Flag.WATCH, f"{shown} {drifts}", rule="drift")
+        return Judged(Flag.WATCH, f"{shown} {drifts}", rule=Rule.DRIFT)
     if past.odd:
-        return Judged(Flag.CHECK, f"{shown} {past.odd}", rule="sisters")
+        return Judged(Flag.CHECK, f"{shown} {past.odd}", rule=Rule.SISTERS)
     same = change.unchanged(item, value, past.usual)
     if same:
-        return Judged(Flag.CHECK, f"{shown} {same}", rule="unchanged")
+        return Judged(Flag.CHECK, f"{shown} {same}", rule=Rule.UNCHANGED)
     return first
 
 
@@ -321,16 +318,16 @@ def _shared(first: Judged, cause: Cause, value: float, band: Band | None, *, tip
     of band by a loop keeps its own seriousness, what a suspect meter says too high or low does not.
     """
     flag = Flag.WATCH if tips else Flag.CHECK
-    if first.flag >= Flag.WATCH and not (cause.kind == "meter" and _that_way(cause, value, band)):
+    by_meter = cause.kind is Shared.METER
+    if first.flag >= Flag.WATCH and not (by_meter and _that_way(cause, value, band)):
         flag = max(flag, first.flag)
         sentence = f"{cause.sentence}; {first.sentence}"
     else:
         sentence = cause.sentence
     do = ""
-    if cause.kind == "meter":
+    if by_meter:
         do = f"Measure one of them with another meter; check meter {cause.code} before it is used."
-    way = "up" if cause.up else "down"
-    return Judged(flag, sentence, rule=f"{cause.kind} {way}", do=do)
+    return Judged(flag, sentence, rule=rule_of(cause.kind, up=cause.up), do=do)
 
 
 def _that_way(cause: Cause, value: float, band: Band | None) -> bool:
@@ -344,8 +341,8 @@ def _that_way(cause: Cause, value: float, band: Band | None) -> bool:
 def _counted(first: Judged, item: Item, signal: Signal) -> Judged:
     """A count of the dead that stands out by more than its band."""
     flag = max(first.flag, Flag(signal.flag))
-    rule = f"morts: {signal.rule}"
-    if signal.rule == "counted twice":
+    rule = signal.rule
+    if rule is Rule.TWICE:
         same = Slip("the same dead, counted already", 0.0)
         return Judged(flag, signal.sentence, signal.sentence, same, rule=rule, do=signal.do)
     said = f"{item.label}: {signal.sentence}"

@@ -8,6 +8,7 @@ from typing import NamedTuple
 from tankwalk.ledger.checks import MarkSeen
 from tankwalk.ledger.flags import Look
 from tankwalk.plan.model import Item
+from tankwalk.practice.meters.suspects import mark_of
 from tankwalk.science.middle import MAD_TO_SD, median
 
 # Seeds, to be tuned by a site. Common practice, no source.
@@ -56,19 +57,9 @@ def valid(looks: Sequence[Look], item: str, marks: Sequence[MarkSeen]) -> list[L
     for nth, look in enumerate(looks):
         after = looks[nth + 1] if nth + 1 < len(looks) else None
         superseded = after is not None and after.recheck and after.round == look.round
-        if not superseded and not suspect(look, item, marks):
+        if not superseded and mark_of(marks, look.instrument, item, look.at) is None:
             kept.append(look)
     return kept
-
-
-def suspect(look: Look, item: str, marks: Sequence[MarkSeen]) -> bool:
-    """Whether a meter that failed its check took this look."""
-    return any(
-        mark.instrument == look.instrument
-        and mark.item == item
-        and mark.since <= look.at <= mark.until
-        for mark in marks
-    )
 
 
 def usual(

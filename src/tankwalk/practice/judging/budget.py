@@ -12,7 +12,7 @@ from tankwalk.clock import Instant
 from tankwalk.ledger import flags as record
 from tankwalk.ledger.flags import Flagged
 from tankwalk.plan.model import Plan
-from tankwalk.practice.judging.flags import FEWEST_TANKS
+from tankwalk.practice.judging.rules import is_shared
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
 
@@ -97,7 +97,7 @@ def _raised(plan: Plan, rows: list[Flagged]) -> list[Flagged]:
     found: list[Flagged] = []
     for (loop, _), groups in clusters.items():
         for group in groups:
-            if len(group) >= FEWEST_TANKS and 2 * len(group) > many[loop]:
+            if is_shared(len(group), many[loop]):
                 found.append(max(group, key=lambda row: row.flag))
             else:
                 found += group

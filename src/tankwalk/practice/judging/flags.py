@@ -17,9 +17,10 @@ from tankwalk.ledger import checks, queries
 from tankwalk.ledger import flags as record
 from tankwalk.ledger.flags import Done, Flagged, Look
 from tankwalk.ledger.queries import Seen
-from tankwalk.plan.bands import band_for
+from tankwalk.plan.bands import band_at
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item, Kind, Limits, Plan
+from tankwalk.practice.judging.rules import Rule, Shared, Way, is_shared, recorded
 from tankwalk.practice.judging.verdict import (
     Flag,
     value_words,
@@ -39,9 +40,7 @@ SHIFT_HOURS = 8.0
 LEAD_DAYS = 7
 SAME_ROUND_S = 3 * 3600
 """What was not looked at within this time of a flag was left out beside it."""
-FEWEST_TANKS = 3
-"""Fewer tanks of a loop that are out in one item are no shared cause."""
-SHORT_RULES = ("band", "setting", None)
+SHORT_RULES = (Rule.BAND, Rule.SETTING, None)
 """Rules whose flag is told by its value alone."""
 
 
@@ -67,7 +66,7 @@ class Standing(NamedTuple):
     state: str = "standing"
     until: Instant | None = None
     reason: str = ""
-    rule: str | None = None
+    rule: Rule | None = None
     shared: bool = False
     """Most tanks of its loop were out in this item when it was raised."""
 
@@ -160,7 +159,8 @@ def standing(
         item, seen = items.get(code), newest.get((place, code))
         if item is None or seen is None or place not in places or seen.unit != row.unit:
             continue
-        if row.rule is not None and row.rule.startswith("meter"):
+        rule = recorded(row.rule)
+        if rule is not None and rule.shared is Shared.METER:
             flagged = queries.seen(db, row.n)
             if flagged is not None:
                 meters.append((row, flagged))
@@ -201,7 +201,15 @@ def _standing(
     state = "in band once" if lived.in_band else "standing"
     raised = Instant(lived.raised, now.offset)
     one = Standing(
-        key, row.place, flag, words, raised, behind.at, behind, state=state, rule=row.rule
+        key,
+        row.place,
+        flag,
+        words,
+        raised,
+        behind.at,
+        behind,
+        state=state,
+        rule=recorded(row.rule),
     )
     return shelved(one, act, lived.newest.n, now)
 
@@ -217,14 +225,14 @@ def _shared(plan: Plan, one: Standing, rows: Sequence[Flagged]) -> bool:
         for row in rows
         if row.item == one.key.item and abs(row.at.utc - one.raised.utc) <= SAME_ROUND_S
     }
-    return len(born & mates) >= FEWEST_TANKS and 2 * len(born & mates) > len(mates)
+    return is_shared(len(born & mates), len(mates))
 
 
 def _words(item: Item, row: Flagged, behind: Seen, seen: Seen, in_band: int) -> str:
     if in_band:
         told = value_words(item, behind)
         return f"{item.label} {value_words(item, seen)} in band once, was {told}"
-    if row.rule in SHORT_RULES or row.sentence is None or row.n != behind.n:
+    if recorded(row.rule) in SHORT_RULES or row.sentence is None or row.n != behind.n:
         return f"{item.label} {value_words(item, behind)}"
     return row.sentence
 
@@ -276,8 +284,11 @@ def _with_meter(
     tanks = [t.code for t in site.plan.tanks if any(s.place == t.code for s in read)]
     told = max((s for s in read if s.flag), key=lambda s: s.n, default=flagged)
     why = record.why(site.ledger.db, told.n)
-    words = why[1] if why is not None and why[0].startswith("meter") else row.sentence or ""
-    up = (row.rule or "").endswith("up")
+    told_rule = recorded(None if why is None else why[0])
+    by_meter = told_rule is not None and told_rule.shared is Shared.METER
+    words = why[1] if why is not None and by_meter else row.sentence or ""
+    rule = recorded(row.rule)
+    up = rule is not None and rule.way is Way.UP
     kept = [
         one
         for one in found
@@ -332,9 +343,7 @@ def _limits_of(plan: Plan, item: Item, place: str, now: Instant) -> Callable[[in
 
 
 def _limits(plan: Plan, item: Item, place: str, now: Instant) -> Limits | None:
-    tank = plan.find_tank(place)
-    loop = None if tank is not None or place == SITE else place
-    band = band_for(plan, item, tank=tank, loop=loop, on=now.day)
+    band = band_at(plan, item, place, now.day)
     return None if band is None else band.limits
 
 

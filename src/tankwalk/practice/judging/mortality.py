@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import date
-from enum import StrEnum
 from itertools import pairwise
 from math import sqrt
 from typing import NamedTuple
@@ -22,6 +21,7 @@ from tankwalk.practice.judging.dead_counts import (
     die_off,
     gather,
 )
+from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
 from tankwalk.science import signals
@@ -56,17 +56,6 @@ TWICE_HOURS = 20.0
 
 _STEP_TO_SD = MAD_TO_SD / sqrt(2)
 """Standard deviation of normal values over the median step from one to the next."""
-
-
-class Rule(StrEnum):
-    """Why a count is a signal. Of two with the same flag the first here speaks."""
-
-    JUMP = "jump"
-    ODD = "odd one out"
-    SHARE = "share of the book"
-    RISE = "slow rise"
-    TOO_FEW = "too few"
-    TWICE = "counted twice"
 
 
 class Signal(NamedTuple):
@@ -181,7 +170,10 @@ def _share(value: int, known: DeadKnown) -> Signal | None:
     words += f" (fish counted {counted} ago)" if counted != "now" else ""
     why = "first feeding" if known.first_feeding else "any age"
     return Signal(
-        Rule.SHARE, Flag.ACT, f"{words}; {limit:g} % a day is acted on ({why}).", LOOK[Rule.SHARE]
+        Rule.SHARE,
+        Flag.ACT,
+        f"{words}; {limit:g} % a day is acted on ({why}).",
+        LOOK[Rule.SHARE],
     )
 
 

@@ -7,7 +7,6 @@ meter. Where nobody else was read, the loop is named and the meter with it.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from enum import StrEnum
 from typing import NamedTuple
 
 from tankwalk.clock import Instant, ago
@@ -19,27 +18,17 @@ from tankwalk.practice.judging.baseline import (
     Usual,
     resolution,
 )
+from tankwalk.practice.judging.rules import FEWEST_TANKS, Shared, is_shared, most
 from tankwalk.science.middle import median
 
 # Seeds, to be tuned by a site. Common practice, no source.
 
-FEWEST_TANKS = 3
-"""Fewer tanks that move the same way are no sign of a shared cause."""
-SHARE = 0.6
-"""More than this part of the tanks has to move."""
 SPREADS = 3.0
 """How far, in spreads of a single look, and in finest steps of the meter."""
 OF_THE_WAY = 1 / 3
 """A loop that stays in band is told when it went this part of the way to its limit."""
 TRUSTED_HOURS = 12.0
 """A meter that passed its check this recently is not the one to suspect."""
-
-
-class Shared(StrEnum):
-    """What tanks that move together share."""
-
-    METER = "meter"
-    LOOP = "loop"
 
 
 class Shift(NamedTuple):
@@ -125,7 +114,7 @@ def _by_meter(
     up = apart > 0
     moved = {p: d - level for p, d in ours.items() if abs(d - level) > size / 2}
     moved = {p: d for p, d in moved.items() if (d > 0) == up}
-    if len(moved) <= SHARE * len(ours) or here.place not in moved:
+    if not most(len(moved), len(ours)) or here.place not in moved:
         return None
     checked = "" if passed is None else f", last checked {ago((now.utc - passed) / 3600)} ago"
     words = (
@@ -151,7 +140,7 @@ def _by_loop(
     middle = median(list(mates.values()))
     up = middle > 0
     moved = {p: d for p, d in mates.items() if abs(d) > size and (d > 0) == up}
-    if len(moved) < FEWEST_TANKS or len(moved) <= SHARE * len(mates) or here.place not in moved:
+    if not is_shared(len(moved), len(mates)) or here.place not in moved:
         return None
     if not _matters(here, median(list(moved.values())), limits):
         return None
@@ -182,7 +171,7 @@ def _others_too(every: Sequence[Shift], here: Shift, loop: Cause) -> bool:
     """Whether tanks read with other meters moved along: then it is the water."""
     others = [s.place for s in every if s.loop == here.loop and s.meter != here.meter]
     moved = [place for place in others if place in loop.tanks]
-    return len(others) >= FEWEST_TANKS and len(moved) > SHARE * len(others)
+    return len(others) >= FEWEST_TANKS and most(len(moved), len(others))
 
 
 def _matters(here: Shift, moved: float, limits: Limits | None) -> bool:

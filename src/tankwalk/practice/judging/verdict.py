@@ -15,6 +15,7 @@ from tankwalk.clock import Instant, ago
 from tankwalk.ledger.queries import Seen
 from tankwalk.plan.bands import describe
 from tankwalk.plan.model import Band, Item, Kind, Limits
+from tankwalk.practice.judging.rules import Rule, Shared
 from tankwalk.practice.judging.slips import (
     Around,
     Slip,
@@ -58,12 +59,17 @@ class Judged(NamedTuple):
     question: str = ""
     slip: Slip | None = None
     impossible: bool = False
-    rule: str = ""
+    rule: Rule | None = None
     do: str = ""
 
     @property
     def asks(self) -> bool:
         return bool(self.question)
+
+    @property
+    def names_meter(self) -> bool:
+        """Whether the meter is in question and not the water."""
+        return self.rule is not None and self.rule.shared is Shared.METER
 
 
 def judge(
@@ -86,7 +92,12 @@ def judge(
         slip = likely(item, value, band, around, impossible=impossible)
         if impossible or slip is not None:
             return Judged(
-                Flag.CHECK, first.sentence, _question(item, typed, slip), slip, impossible, "slip"
+                Flag.CHECK,
+                first.sentence,
+                _question(item, typed, slip),
+                slip,
+                impossible,
+                Rule.SLIP,
             )
     return first
 
@@ -124,7 +135,7 @@ def _against(
     if item.kind is Kind.CHOICE:
         word = item.choices[int(value)]
         flag = Flag.ACT if word in item.act_on else Flag.WATCH if word in item.watch_on else Flag.OK
-        return Judged(flag, f"{item.label}: {word}", rule="setting") if flag else Judged(flag)
+        return Judged(flag, f"{item.label}: {word}", rule=Rule.SETTING) if flag else Judged(flag)
     if band is None:
         return Judged(Flag.OK)
     flag = level(value, band.limits)
@@ -135,8 +146,8 @@ def _against(
     moved, words = _change(item, value, band.limits, last, now)
     if moved:
         parts.append(words if parts else f"{item.label} {shown} {words}")
-    rule = "band" if flag >= moved else "change"
-    return Judged(max(flag, moved), ", ".join(parts), rule=rule if parts else "")
+    rule = Rule.BAND if flag >= moved else Rule.CHANGE
+    return Judged(max(flag, moved), ", ".join(parts), rule=rule if parts else None)
 
 
 def level(value: float, limits: Limits) -> Flag:

@@ -17,6 +17,7 @@ from tankwalk.ledger import standing
 from tankwalk.ledger.checks import CheckSeen, MarkSeen
 from tankwalk.ledger.queries import Seen
 from tankwalk.plan.model import Instrument, Plan
+from tankwalk.practice.meters.suspects import mark_of
 from tankwalk.practice.meters.tolerance import (
     against,
     passes,
@@ -184,7 +185,7 @@ def suspect_of(site: Site, seen: Seen, marks: Marks | None = None) -> MarkSeen |
         return None
     known = marks_by_meter(site) if marks is None else marks
     here = known.get((seen.instrument, seen.item), ())
-    return next((m for m in here if m.since <= seen.at.utc <= m.until), None)
+    return mark_of(here, seen.instrument, seen.item, seen.at.utc)
 
 
 def covered(site: Site, mark: MarkSeen) -> list[record.ReadWith]:

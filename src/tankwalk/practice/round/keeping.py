@@ -50,9 +50,9 @@ class Keeping:
             recheck or (amends is not None and amends.recheck),
         )
         observed = None if amends is None else amends.at
-        why = [JudgedAs(judged.rule, judged.sentence)] if judged.flag else []
+        why = [JudgedAs(judged.rule or "", judged.sentence)] if judged.flag else []
         seen = self._written(self._entry("reading", slot, observed, amends, reason), kept, *why)
-        if meter is not None and judged.flag >= Flag.WATCH and judged.rule.startswith("meter"):
+        if meter is not None and judged.flag >= Flag.WATCH and judged.names_meter:
             self._want_a_check(slot, meter)
         return seen
 

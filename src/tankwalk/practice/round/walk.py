@@ -82,7 +82,7 @@ class Walk(Progress):
     def _again(self, slot: Slot, first: Seen) -> AskAgain:
         judged = self._judge(slot, self.at, first.value or 0.0, first.typed, sure=True)
         verb = "Count" if slot.item.kind is Kind.COUNT else "Measure"
-        meter = judged.rule.startswith("meter")
+        meter = judged.names_meter
         tail = judged.do if meter else f"{verb} again."
         words = f"{Flag(first.flag).mark} {judged.sentence}. {tail}"
         return AskAgain(slot, first, words, meter)

@@ -15,7 +15,7 @@ from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
 from tankwalk.ledger import queries
 from tankwalk.ledger.queries import Seen
-from tankwalk.plan.bands import band_for, describe
+from tankwalk.plan.bands import band_at, describe
 from tankwalk.plan.derived import BY_CODE, Derivation
 from tankwalk.plan.model import Band, Item, Level, Plan
 from tankwalk.practice.judging.verdict import Flag
@@ -167,9 +167,7 @@ def worked(
 
 
 def band_of(site: Site, item: Item, place: str, now: Instant) -> Band | None:
-    tank = site.plan.find_tank(place)
-    loop = None if tank is not None or place == SITE else place
-    return band_for(site.plan, item, tank=tank, loop=loop, on=now.day)
+    return band_at(site.plan, item, place, now.day)
 
 
 # ---- what stands now

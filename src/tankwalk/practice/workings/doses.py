@@ -11,7 +11,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import queries
 from tankwalk.ledger.entries import Dose, Entry
 from tankwalk.ledger.queries import DoseSeen
-from tankwalk.plan.bands import band_for
+from tankwalk.plan.bands import band_at
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.workings.working_out import Working
@@ -163,9 +163,7 @@ def _band_width(site: Site, dose: Planned) -> float | None:
     item = site.plan.find_item(dose.item)
     if item is None:
         return None
-    tank = site.plan.find_tank(dose.place)
-    loop = None if tank is not None else dose.place
-    band = band_for(site.plan, item, tank=tank, loop=loop, on=site.now().day)
+    band = band_at(site.plan, item, dose.place, site.now().day)
     if band is None:
         return None
     limits = band.limits

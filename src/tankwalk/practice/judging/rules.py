@@ -1,0 +1,89 @@
+"""Which rule spoke of a value, as the record keeps it beside the reading."""
+
+from __future__ import annotations
+
+from enum import Enum, StrEnum
+
+
+class Shared(StrEnum):
+    """What tanks that move together share."""
+
+    METER = "meter"
+    LOOP = "loop"
+
+
+FEWEST_TANKS = 3
+"""Fewer tanks that move the same way are no sign of a shared cause. Common practice, no source."""
+
+
+def most(moved: int, of: int) -> bool:
+    """Whether so many tanks are most of them."""
+    return 2 * moved > of
+
+
+def is_shared(moved: int, of: int) -> bool:
+    """Whether so many tanks of those that were read have one cause: three, and most of them."""
+    return moved >= FEWEST_TANKS and most(moved, of)
+
+
+class Way(Enum):
+    """Which way a value went."""
+
+    UP = "up"
+    DOWN = "down"
+
+
+class Rule(StrEnum):
+    """A rule by its word in the record, which never changes. Those of the dead speak in this
+    order: of two with the same flag the first."""
+
+    BAND = "band"
+    CHANGE = "change"
+    SETTING = "setting"
+    SLIP = "slip"
+    SLOPE = "slope"
+    DRIFT = "drift"
+    SISTERS = "sisters"
+    UNCHANGED = "unchanged"
+    METER_UP = "meter up"
+    METER_DOWN = "meter down"
+    LOOP_UP = "loop up"
+    LOOP_DOWN = "loop down"
+    JUMP = "morts: jump"
+    ODD = "morts: odd one out"
+    SHARE = "morts: share of the book"
+    RISE = "morts: slow rise"
+    TOO_FEW = "morts: too few"
+    TWICE = "morts: counted twice"
+    OTHER = "other"
+    """A word of a program that knew more rules than this one."""
+
+    @property
+    def shared(self) -> Shared | None:
+        """What tanks share that this rule names; None for a rule about one place."""
+        return _SHARED[self][0] if self in _SHARED else None
+
+    @property
+    def way(self) -> Way | None:
+        """Which way the shared cause went; None for a rule about one place."""
+        return _SHARED[self][1] if self in _SHARED else None
+
+
+_SHARED = {
+    Rule.METER_UP: (Shared.METER, Way.UP),
+    Rule.METER_DOWN: (Shared.METER, Way.DOWN),
+    Rule.LOOP_UP: (Shared.LOOP, Way.UP),
+    Rule.LOOP_DOWN: (Shared.LOOP, Way.DOWN),
+}
+_WORDS = {rule.value: rule for rule in Rule}
+
+
+def rule_of(shared: Shared, *, up: bool) -> Rule:
+    """The rule that names a shared cause and the way it went."""
+    way = Way.UP if up else Way.DOWN
+    return next(rule for rule, found in _SHARED.items() if found == (shared, way))
+
+
+def recorded(word: str | None) -> Rule | None:
+    """The rule behind a word of the record; None for a reading that no rule spoke of."""
+    return None if word is None else _WORDS.get(word, Rule.OTHER)
