@@ -22,21 +22,12 @@ from tankwalk.ledger.store import FILE, Ledger, Station
 from tankwalk.paths import PLAN
 from tankwalk.plan.file import load
 from tankwalk.plan.model import Kind
-from tankwalk.practice.board import wrong_now
-from tankwalk.practice.judging.flags import (
-    Key,
-    Standing,
-)
+from tankwalk.practice.judging.flags import Key, Standing
 from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.meters import meter_checks
-from tankwalk.practice.round.questions import (
-    AskAgain,
-    AskSlip,
-)
-from tankwalk.practice.round.rounds import (
-    Slot,
-    begin,
-)
+from tankwalk.practice.round.questions import AskAgain, AskSlip
+from tankwalk.practice.round.rounds import Slot, begin
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
 

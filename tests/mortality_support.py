@@ -19,15 +19,8 @@ from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger.entries import Detail, Entry, Reading
 from tankwalk.ledger.queries import NO_LIMIT
 from tankwalk.ledger.store import FILE, Ledger, Station
-from tankwalk.practice.judging.dead_counts import (
-    Counted,
-    DeadKnown,
-)
-from tankwalk.practice.judging.mortality import (
-    Signal,
-    judge,
-    judge_count,
-)
+from tankwalk.practice.judging.dead_counts import Counted, DeadKnown
+from tankwalk.practice.judging.mortality import Signal, judge, judge_count
 from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site

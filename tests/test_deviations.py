@@ -13,10 +13,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import feeding, standing
 from tankwalk.ledger.entries import Entry
 from tankwalk.practice.board import board
-from tankwalk.practice.dialog import (
-    Asking,
-    Hand,
-)
+from tankwalk.practice.dialog import Asking, Hand
 from tankwalk.practice.doing import deviations, open_list
 from tankwalk.practice.doing.deviations import DraftDeviation
 from tankwalk.practice.site import Site

@@ -25,10 +25,7 @@ from tankwalk.ledger.entries import Calibration, Entry, FollowUp, Reading
 from tankwalk.practice.board import Board, board
 from tankwalk.practice.due import all_due
 from tankwalk.practice.due.all_due import Due
-from tankwalk.practice.judging.verdict import (
-    Flag,
-    value_words,
-)
+from tankwalk.practice.judging.verdict import Flag, value_words
 from tankwalk.practice.round.rounds import begin
 from tankwalk.practice.site import SITE, Site
 

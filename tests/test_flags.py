@@ -18,12 +18,7 @@ from tankwalk.ledger.flags import Look
 from tankwalk.plan.model import Item, Kind, Limits
 from tankwalk.practice.board import board
 from tankwalk.practice.judging import flags
-from tankwalk.practice.judging.flags import (
-    Standing,
-    confirmed,
-    life,
-    well_inside,
-)
+from tankwalk.practice.judging.flags import Standing, confirmed, life, well_inside
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.rounds import begin
 from tankwalk.practice.round.walk import Walk

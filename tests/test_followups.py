@@ -16,7 +16,6 @@ from site_support import SMALL, clock_shows, entries, moment, opened, standing_a
 from tankwalk.errors import Refusal
 from tankwalk.ledger import queries, standing
 from tankwalk.ledger.standing import FollowUpSeen
-from tankwalk.practice.board import wrong_now
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.doing.follow_ups import (
     RULES,
@@ -38,6 +37,7 @@ from tankwalk.practice.doing.follow_ups import (
     terms,
 )
 from tankwalk.practice.judging.flags import Key
+from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.site import Site
 
 DUTIES = {"AB": "technician", "CD": "lead", "EF": "study owner", "GH": "veterinarian"}

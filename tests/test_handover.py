@@ -25,14 +25,9 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import queries, standing
 from tankwalk.ledger.entries import Entry, FollowUp
 from tankwalk.ledger.standing import HandoverSeen
-from tankwalk.practice.board import board, wrong_now
+from tankwalk.practice.board import board
 from tankwalk.practice.doing.follow_ups import open_action
-from tankwalk.practice.handover.drafting import (
-    HandoverDraft,
-    draft,
-    give,
-    take,
-)
+from tankwalk.practice.handover.drafting import HandoverDraft, draft, give, take
 from tankwalk.practice.handover.handover_notes import (
     SECTIONS,
     add_after,
@@ -41,6 +36,7 @@ from tankwalk.practice.handover.handover_notes import (
     take_back,
 )
 from tankwalk.practice.judging import flags
+from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.site import Site
 
 WITH_A_LEAD = SMALL.replace('initials = "CD"\n', 'initials = "CD"\nduty = "lead"\n', 1)

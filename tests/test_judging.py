@@ -14,13 +14,7 @@ from tankwalk.ledger.queries import Seen
 from tankwalk.plan.model import Band, Item, Kind, Limits
 from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.slips import Around
-from tankwalk.practice.judging.verdict import (
-    Flag,
-    Judged,
-    band_text,
-    judge,
-    level,
-)
+from tankwalk.practice.judging.verdict import Flag, Judged, band_text, judge, level
 
 OXYGEN = Item("do", "Oxygen", unit="mg/L", plausible=(0, 20))
 TEMPERATURE = Item("temp", "Temperature", unit="degC", plausible=(-1, 35))

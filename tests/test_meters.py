@@ -39,15 +39,8 @@ from tankwalk.pages.lines import TONES, plain
 from tankwalk.practice.board import board
 from tankwalk.practice.handover.drafting import draft
 from tankwalk.practice.meters import meter_checks
-from tankwalk.practice.meters.check_talk import (
-    Checking,
-    how,
-)
-from tankwalk.practice.meters.meter_checks import (
-    check,
-    leave,
-    lift,
-)
+from tankwalk.practice.meters.check_talk import Checking, how
+from tankwalk.practice.meters.meter_checks import check, leave, lift
 from tankwalk.practice.site import SITE, Site, open_site
 from tankwalk_demo import make
 from tankwalk_demo.room import plan

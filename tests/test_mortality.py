@@ -6,22 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from mortality_support import (
-    AFTERNOON,
-    NOW,
-    days_before,
-    known,
-    mornings,
-)
-from tankwalk.practice.judging.dead_counts import (
-    Counted,
-    DeadKnown,
-)
-from tankwalk.practice.judging.mortality import (
-    LOOK,
-    Signal,
-    judge,
-)
+from mortality_support import AFTERNOON, NOW, days_before, known, mornings
+from tankwalk.practice.judging.dead_counts import Counted, DeadKnown
+from tankwalk.practice.judging.mortality import LOOK, Signal, judge
 from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.verdict import Flag
 

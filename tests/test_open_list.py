@@ -13,24 +13,10 @@ from tankwalk.ledger import standing
 from tankwalk.pages import open_list as page
 from tankwalk.pages.lines import plain
 from tankwalk.practice import times
-from tankwalk.practice.dialog import (
-    Asking,
-    Hand,
-)
+from tankwalk.practice.dialog import Asking, Hand
 from tankwalk.practice.doing import open_list
-from tankwalk.practice.doing.follow_ups import (
-    close,
-    done,
-    open_action,
-    open_altered,
-)
-from tankwalk.practice.doing.open_list import (
-    ALTERED,
-    ENDED,
-    FLAGS,
-    TO_DO,
-    OpenRow,
-)
+from tankwalk.practice.doing.follow_ups import close, done, open_action, open_altered
+from tankwalk.practice.doing.open_list import ALTERED, ENDED, FLAGS, TO_DO, OpenRow
 from tankwalk.practice.handover import handover_notes
 from tankwalk.practice.site import Site
 from test_followups import CREW, one

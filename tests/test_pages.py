@@ -34,21 +34,12 @@ from tankwalk.pages.actions import ACTIONS, footer
 from tankwalk.pages.big import big
 from tankwalk.pages.lines import TONES, Line, Span, line, plain, spread, wrapped
 from tankwalk.practice.board import board
-from tankwalk.practice.dialog import (
-    Asking,
-    Hand,
-)
+from tankwalk.practice.dialog import Asking, Hand
 from tankwalk.practice.doing import follow_ups, open_list
 from tankwalk.practice.handover import drafting, give_take, handover_notes
 from tankwalk.practice.meters.check_talk import Checking
 from tankwalk.practice.round import rounds
-from tankwalk.practice.round.questions import (
-    AskAgain,
-    AskLimit,
-    AskReason,
-    AskSlip,
-    AskWords,
-)
+from tankwalk.practice.round.questions import AskAgain, AskLimit, AskReason, AskSlip, AskWords
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
 from tankwalk.practice.workings.worksheet import Worksheet

@@ -40,18 +40,10 @@ from tankwalk.pages.sheet import Grid, draw, grids
 from tankwalk.plan.model import Kind
 from tankwalk.practice.board import board
 from tankwalk.practice.doing.follow_ups import open_action
-from tankwalk.practice.handover.drafting import (
-    HandoverDraft,
-    Section,
-    draft,
-)
+from tankwalk.practice.handover.drafting import HandoverDraft, Section, draft
 from tankwalk.practice.handover.handover_notes import SECTIONS
 from tankwalk.practice.round import rounds
-from tankwalk.practice.round.paper_round import (
-    Blank,
-    blank,
-    last_entry,
-)
+from tankwalk.practice.round.paper_round import Blank, blank, last_entry
 from tankwalk.practice.site import Site
 
 EMPTY = {"meta", "col"}

@@ -29,13 +29,7 @@ from ledger_support import (
     void,
 )
 from tankwalk.ledger import queries
-from tankwalk.ledger.entries import (
-    Detail,
-    Entry,
-    PlanVersion,
-    Reading,
-    Round,
-)
+from tankwalk.ledger.entries import Detail, Entry, PlanVersion, Reading, Round
 from tankwalk.ledger.store import Ledger
 
 

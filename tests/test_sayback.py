@@ -14,25 +14,11 @@ from site_support import SMALL, clock_shows, go_to, moment, opened, sign, standi
 from tankwalk import text
 from tankwalk.errors import Refusal
 from tankwalk.ledger import standing
-from tankwalk.practice.dialog import (
-    Asking,
-    Step,
-)
-from tankwalk.practice.doing.follow_ups import (
-    open_action,
-    open_altered,
-)
+from tankwalk.practice.dialog import Asking, Step
+from tankwalk.practice.doing.follow_ups import open_action, open_altered
 from tankwalk.practice.handover import drafting, give_take, say_back
-from tankwalk.practice.handover.drafting import (
-    HandoverDraft,
-    draft,
-    give,
-)
-from tankwalk.practice.handover.say_back import (
-    Coming,
-    Question,
-    questions,
-)
+from tankwalk.practice.handover.drafting import HandoverDraft, draft, give
+from tankwalk.practice.handover.say_back import Coming, Question, questions
 from tankwalk.practice.site import Site
 from tankwalk_demo.room import plan
 

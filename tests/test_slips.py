@@ -7,11 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tankwalk.plan.model import Band, Item, Kind, Limits
-from tankwalk.practice.judging.slips import (
-    Around,
-    Slip,
-    likely,
-)
+from tankwalk.practice.judging.slips import Around, Slip, likely
 
 TEMPERATURE = Item("temp", "Temperature", unit="degC", plausible=(-1, 35))
 OXYGEN = Item("do", "Oxygen", unit="mg/L", plausible=(0, 20))

@@ -22,12 +22,7 @@ from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.workings import doses, working_out
 from tankwalk.practice.workings.examples import example
 from tankwalk.practice.workings.figures import number
-from tankwalk.practice.workings.worksheet import (
-    Worksheet,
-    found,
-    note_words,
-    stale,
-)
+from tankwalk.practice.workings.worksheet import Worksheet, found, note_words, stale
 from tankwalk.science.calculators import ALL
 from tankwalk.science.calculators.declare import Form
 

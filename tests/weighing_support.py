@@ -10,14 +10,8 @@ from random import Random
 from site_support import NOW, moment, opened
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger.entries import Calibration, Entry, Reading
-from tankwalk.practice.round.rounds import (
-    begin,
-    sign,
-)
-from tankwalk.practice.round.walk import (
-    Reply,
-    Walk,
-)
+from tankwalk.practice.round.rounds import begin, sign
+from tankwalk.practice.round.walk import Reply, Walk
 from tankwalk.practice.site import SITE, Site
 
 TANKS = tuple(f"T{n:02d}" for n in range(1, 13))

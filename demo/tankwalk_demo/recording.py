@@ -21,11 +21,7 @@ from tankwalk.plan.bands import band_for
 from tankwalk.plan.model import Item, Kind
 from tankwalk.practice.handover import drafting
 from tankwalk.practice.judging.assess import Weighing
-from tankwalk.practice.judging.verdict import (
-    Flag,
-    Judged,
-    band_text,
-)
+from tankwalk.practice.judging.verdict import Flag, Judged, band_text
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.meters.tolerance import right_value
 from tankwalk.practice.site import SITE, Site

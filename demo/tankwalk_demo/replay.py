@@ -10,17 +10,11 @@ from typing import NamedTuple
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger import queries
 from tankwalk.ledger.store import FILE, Ledger, Station
-from tankwalk.practice.board import wrong_now
 from tankwalk.practice.due import all_due
-from tankwalk.practice.judging.budget import (
-    ACT_A_DAY,
-    WATCH_A_DAY,
-)
-from tankwalk.practice.judging.flags import (
-    Key,
-    Standing,
-)
+from tankwalk.practice.judging.budget import ACT_A_DAY, WATCH_A_DAY
+from tankwalk.practice.judging.flags import Key, Standing
 from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.site import Site
 from tankwalk_demo.days import DAYS, FIRST
 from tankwalk_demo.recording import Recorder

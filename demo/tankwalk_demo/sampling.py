@@ -8,14 +8,7 @@ from tankwalk.ledger.entries import Movement, Sample
 from tankwalk.plan.model import Plan, Tank
 from tankwalk_demo.acts import Act
 from tankwalk_demo.days import age, chance, moment, wobble
-from tankwalk_demo.stock import (
-    SAMPLE_DAYS,
-    SAMPLED,
-    STOCKED,
-    fates,
-    length_mm,
-    mass_mg,
-)
+from tankwalk_demo.stock import SAMPLE_DAYS, SAMPLED, STOCKED, fates, length_mm, mass_mg
 
 LOOKED_AT = 20
 WEIGHED = 30

@@ -15,10 +15,11 @@ from pathlib import Path
 
 from tankwalk.ledger import feeding, flags, queries, standing
 from tankwalk.ledger.store import Station
-from tankwalk.practice.board import board, wrong_now
+from tankwalk.practice.board import board
 from tankwalk.practice.handover.drafting import draft
 from tankwalk.practice.judging.assess import Weighing
 from tankwalk.practice.judging.budget import week
+from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.round import rounds
 from tankwalk.practice.site import Site, open_site
 

@@ -10,16 +10,7 @@ import sqlite3
 
 from tankwalk.errors import Refusal
 from tankwalk.ledger import chain, schema
-from tankwalk.ledger.entries import (
-    TABLE,
-    Derived,
-    Detail,
-    Entry,
-    Mort,
-    Part,
-    Reading,
-    SaidBack,
-)
+from tankwalk.ledger.entries import TABLE, Derived, Detail, Entry, Mort, Part, Reading, SaidBack
 from tankwalk.quantity import number_text
 
 _INSERT_ENTRY = (

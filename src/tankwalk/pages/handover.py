@@ -7,10 +7,7 @@ from tankwalk.clock import ago
 from tankwalk.pages import steps
 from tankwalk.pages.lines import Line, Span, blank, filled, line, spread, wrapped
 from tankwalk.practice.dialog import Asking
-from tankwalk.practice.handover.drafting import (
-    HandoverDraft,
-    Section,
-)
+from tankwalk.practice.handover.drafting import HandoverDraft, Section
 
 MEANING = {
     "STOCK": "tanks that are not steady, worst first",

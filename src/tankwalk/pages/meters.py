@@ -27,24 +27,9 @@ from tankwalk.pages.lines import (
 )
 from tankwalk.plan.model import Instrument
 from tankwalk.practice.meters import meter_checks
-from tankwalk.practice.meters.check_talk import (
-    FOUND,
-    LISTS,
-    NUMBERS,
-    OVER,
-    READY,
-    WHO,
-    Checking,
-)
-from tankwalk.practice.meters.meter_checks import (
-    Found,
-    MeterState,
-)
-from tankwalk.practice.meters.tolerance import (
-    decimals,
-    limits,
-    limits_words,
-)
+from tankwalk.practice.meters.check_talk import FOUND, LISTS, NUMBERS, OVER, READY, WHO, Checking
+from tankwalk.practice.meters.meter_checks import Found, MeterState
+from tankwalk.practice.meters.tolerance import decimals, limits, limits_words
 from tankwalk.practice.site import Site
 
 PANEL = 10

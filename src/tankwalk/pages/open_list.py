@@ -4,14 +4,7 @@ from __future__ import annotations
 
 from tankwalk import text
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
-from tankwalk.practice.doing.open_list import (
-    ALTERED,
-    FLAGS,
-    SECTIONS,
-    TO_DO,
-    OpenList,
-    OpenRow,
-)
+from tankwalk.practice.doing.open_list import ALTERED, FLAGS, SECTIONS, TO_DO, OpenList, OpenRow
 from tankwalk.practice.judging.flags import Standing
 
 NOTHING = {

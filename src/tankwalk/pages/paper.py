@@ -14,10 +14,7 @@ from tankwalk.clock import Instant, ago_short
 from tankwalk.pages import board as words_of_board
 from tankwalk.pages.handover import MEANING, room, tone_of
 from tankwalk.practice.board import Board, Tile
-from tankwalk.practice.handover.drafting import (
-    HandoverDraft,
-    Section,
-)
+from tankwalk.practice.handover.drafting import HandoverDraft, Section
 
 GENERATOR = '<meta name="generator" content="tankwalk '
 """How a page of this program is known again; nothing else is written over."""

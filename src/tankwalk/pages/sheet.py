@@ -19,12 +19,7 @@ from tankwalk.plan.model import Item, Kind, Tank
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.paper_round import Blank
 from tankwalk.practice.round.questions import REASONS
-from tankwalk.practice.round.rounds import (
-    SIGNING,
-    Agenda,
-    Page,
-    Slot,
-)
+from tankwalk.practice.round.rounds import SIGNING, Agenda, Page, Slot
 
 Part = TypeVar("Part")
 

@@ -17,10 +17,7 @@ from tankwalk.pages.sheet import (
 from tankwalk.pages.walk import band_words
 from tankwalk.plan.model import Item, Kind
 from tankwalk.practice.round.paper_round import Blank
-from tankwalk.practice.round.rounds import (
-    SIGNING,
-    Slot,
-)
+from tankwalk.practice.round.rounds import SIGNING, Slot
 
 ABREAST = 12
 """Tanks side by side: a box is then 16 mm wide on the narrower paper, US Letter."""

@@ -24,26 +24,11 @@ from tankwalk.pages.lines import (
 )
 from tankwalk.plan.bands import describe
 from tankwalk.plan.model import Kind
-from tankwalk.practice.judging.verdict import (
-    Flag,
-    value_words,
-)
-from tankwalk.practice.round.questions import (
-    AskAgain,
-    AskSign,
-    AskSlip,
-    AskWords,
-    menu,
-)
-from tankwalk.practice.round.rounds import (
-    Page,
-    Slot,
-)
+from tankwalk.practice.judging.verdict import Flag, value_words
+from tankwalk.practice.round.questions import AskAgain, AskSign, AskSlip, AskWords, menu
+from tankwalk.practice.round.rounds import Page, Slot
 from tankwalk.practice.round.walk import Walk
-from tankwalk.practice.workings.derived import (
-    State,
-    words_of,
-)
+from tankwalk.practice.workings.derived import State, words_of
 
 WIDE = 100
 """From this width on, the item's history stands beside the page."""

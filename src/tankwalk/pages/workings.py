@@ -7,14 +7,7 @@ from collections.abc import Mapping, Sequence
 from tankwalk import text
 from tankwalk.pages.lines import Line, Span, blank, columns, line, wrapped
 from tankwalk.practice.workings.examples import example
-from tankwalk.practice.workings.figures import (
-    answer,
-    extras,
-    is_table,
-    named,
-    number,
-    with_unit,
-)
+from tankwalk.practice.workings.figures import answer, extras, is_table, named, number, with_unit
 from tankwalk.practice.workings.working_out import Working
 from tankwalk.science.calculators import TOPICS
 from tankwalk.science.calculators.declare import Calculator, Extra, Form, Input, Output

@@ -12,30 +12,10 @@ from tankwalk import text
 from tankwalk.pages import workings as told
 from tankwalk.pages.actions import footer
 from tankwalk.pages.big import big
-from tankwalk.pages.lines import (
-    Line,
-    Span,
-    blank,
-    columns,
-    filled,
-    line,
-    spread,
-    window,
-    wrapped,
-)
+from tankwalk.pages.lines import Line, Span, blank, columns, filled, line, spread, window, wrapped
 from tankwalk.practice.site import SITE
-from tankwalk.practice.workings.figures import (
-    NO_VALUE,
-    answer,
-    extras,
-    number,
-)
-from tankwalk.practice.workings.worksheet import (
-    ASKS_AGAIN,
-    ASKS_WHO,
-    Result,
-    Worksheet,
-)
+from tankwalk.practice.workings.figures import NO_VALUE, answer, extras, number
+from tankwalk.practice.workings.worksheet import ASKS_AGAIN, ASKS_WHO, Result, Worksheet
 from tankwalk.science.calculators import TOPICS
 from tankwalk.science.calculators.declare import Calculator, Input
 

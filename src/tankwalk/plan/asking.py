@@ -6,12 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import time
 
 from tankwalk import quantity
-from tankwalk.plan.fields import (
-    Names,
-    PlanRow,
-    nearest,
-    quoted,
-)
+from tankwalk.plan.fields import Names, PlanRow, nearest, quoted
 from tankwalk.plan.model import Checklist, Item, Kind, Level
 from tankwalk.plan.rooms import read_code
 

@@ -7,11 +7,7 @@ from datetime import time
 
 from tankwalk import quantity
 from tankwalk.plan.asking import every_days, weekdays
-from tankwalk.plan.fields import (
-    Names,
-    PlanRow,
-    quoted,
-)
+from tankwalk.plan.fields import Names, PlanRow, quoted
 from tankwalk.plan.model import Feed, Instrument, Item, MealTime, Sampling
 
 

@@ -9,11 +9,7 @@ from tankwalk.errors import Refusal
 from tankwalk.plan import asking, feeding, rooms, rules
 from tankwalk.plan.derived import derived_items
 from tankwalk.plan.faults import Fault, PlanFaults
-from tankwalk.plan.fields import (
-    Names,
-    PlanRow,
-    nearest,
-)
+from tankwalk.plan.fields import Names, PlanRow, nearest
 from tankwalk.plan.file import LARGEST
 from tankwalk.plan.keys import KEYS, ONCE, header
 from tankwalk.plan.lines import Table, read_tables, slip_of_whole, tables_of_whole, where

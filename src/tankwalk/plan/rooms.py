@@ -10,11 +10,7 @@ from datetime import datetime
 from tankwalk import clock
 from tankwalk.errors import Refusal
 from tankwalk.plan.derived import MAX_AGE_HOURS
-from tankwalk.plan.fields import (
-    Names,
-    PlanRow,
-    quoted,
-)
+from tankwalk.plan.fields import Names, PlanRow, quoted
 from tankwalk.plan.model import DUTIES, Instrument, Loop, Lot, Person, Tank, Treatment
 from tankwalk.science.hydraulics import SHAPES, tank_volume
 

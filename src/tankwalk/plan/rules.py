@@ -8,12 +8,7 @@ from itertools import pairwise
 from typing import Any, NamedTuple
 
 from tankwalk.plan.bands import limits_at, narrowness
-from tankwalk.plan.fields import (
-    Names,
-    PlanRow,
-    kind_of,
-    quoted,
-)
+from tankwalk.plan.fields import Names, PlanRow, kind_of, quoted
 from tankwalk.plan.model import BandRule, Item, Kind, Level, Limits, Ramp
 
 _STEPS = ("watch", "act", "urgent")

@@ -11,10 +11,7 @@ from tankwalk import quantity
 from tankwalk.errors import Refusal
 from tankwalk.plan import derived
 from tankwalk.plan.faults import Fault, PlanFaults
-from tankwalk.plan.fields import (
-    Names,
-    PlanRow,
-)
+from tankwalk.plan.fields import Names, PlanRow
 from tankwalk.plan.lines import Table
 from tankwalk.plan.model import BandRule, Item, Limits, Profile, Stage
 from tankwalk.plan.rules import Scope, read_rule

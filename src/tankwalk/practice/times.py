@@ -8,10 +8,7 @@ from datetime import timedelta
 
 from tankwalk.clock import Instant, at, zone
 from tankwalk.errors import Refusal
-from tankwalk.practice.dialog import (
-    Answer,
-    Step,
-)
+from tankwalk.practice.dialog import Answer, Step
 from tankwalk.practice.site import Site
 
 SOON_HOURS = (1, 2, 4, 8)

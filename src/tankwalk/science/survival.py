@@ -7,12 +7,7 @@ from math import log, sqrt
 from typing import NamedTuple
 
 from tankwalk.errors import Refusal
-from tankwalk.science.distributions import (
-    Interval,
-    beta_quantile,
-    normal_quantile,
-    probability,
-)
+from tankwalk.science.distributions import Interval, beta_quantile, normal_quantile, probability
 from tankwalk.science.limits import above_zero, answer, finite, zero_or_more
 
 MOST_EXACT = 10_000_000

@@ -9,11 +9,7 @@ from textual import events
 from tankwalk.pages import steps
 from tankwalk.pages.actions import footer
 from tankwalk.pages.lines import Line, wrapped
-from tankwalk.practice.dialog import (
-    Asking,
-    Hand,
-    Talk,
-)
+from tankwalk.practice.dialog import Asking, Hand, Talk
 from tankwalk.practice.site import Site
 from tankwalk.screens.base import NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK, PageScreen
 

@@ -8,15 +8,7 @@ from tankwalk.pages import meters as page
 from tankwalk.pages.actions import footer
 from tankwalk.pages.lines import Line, wrapped
 from tankwalk.pages.meters import Shown
-from tankwalk.practice.meters.check_talk import (
-    LEFT,
-    LISTS,
-    NUMBERS,
-    OVER,
-    READY,
-    WHO,
-    Checking,
-)
+from tankwalk.practice.meters.check_talk import LEFT, LISTS, NUMBERS, OVER, READY, WHO, Checking
 from tankwalk.practice.site import Site
 from tankwalk.screens.base import NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK, PageScreen
 

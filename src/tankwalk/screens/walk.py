@@ -10,17 +10,8 @@ from tankwalk.pages.actions import by_key
 from tankwalk.pages.lines import Line
 from tankwalk.plan.model import Kind
 from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.round.questions import (
-    AskAgain,
-    AskSign,
-    AskSlip,
-    AskWords,
-    menu,
-)
-from tankwalk.practice.round.walk import (
-    Reply,
-    Walk,
-)
+from tankwalk.practice.round.questions import AskAgain, AskSign, AskSlip, AskWords, menu
+from tankwalk.practice.round.walk import Reply, Walk
 from tankwalk.practice.site import Site
 from tankwalk.practice.workings import derived
 from tankwalk.screens.base import NO_CHARACTER, PageScreen

@@ -8,11 +8,7 @@ from tankwalk.pages import worksheet as page
 from tankwalk.pages.actions import by_key
 from tankwalk.pages.lines import Line
 from tankwalk.practice.site import Site
-from tankwalk.practice.workings.worksheet import (
-    ASKS_AGAIN,
-    ASKS_WHO,
-    Worksheet,
-)
+from tankwalk.practice.workings.worksheet import ASKS_AGAIN, ASKS_WHO, Worksheet
 from tankwalk.screens.base import NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK, PageScreen
 
 ENTER = ("enter", "ctrl+j")

@@ -15,10 +15,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import feeding, queries
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.plan.model import Plan, Tank
-from tankwalk.practice.due.tasks import (
-    Due,
-    named,
-)
+from tankwalk.practice.due.tasks import Due, named
 from tankwalk.practice.feeding import meals
 from tankwalk.practice.site import Site
 

@@ -18,10 +18,7 @@ from tankwalk.plan.model import Kind, Level, Plan
 from tankwalk.practice.site import SITE, Site
 
 if TYPE_CHECKING:
-    from tankwalk.practice.judging.flags import (
-        Key,
-        Standing,
-    )
+    from tankwalk.practice.judging.flags import Key, Standing
 
 SHIFT_HOURS = 8.0
 """Length of a shift, for the age of what is carried over. Common practice, no source."""

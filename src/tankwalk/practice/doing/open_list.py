@@ -12,19 +12,12 @@ from tankwalk.ledger import queries, standing
 from tankwalk.ledger.queries import NoteSeen
 from tankwalk.ledger.standing import TASK, WORDS, FollowUpSeen
 from tankwalk.practice import times
-from tankwalk.practice.board import wrong_now
-from tankwalk.practice.dialog import (
-    Answer,
-    Hand,
-    Step,
-    Talk,
-    person,
-    writer,
-)
+from tankwalk.practice.dialog import Answer, Hand, Step, Talk, person, writer
 from tankwalk.practice.doing import deviations, follow_ups
 from tankwalk.practice.doing.deviations import DraftDeviation
 from tankwalk.practice.judging import flags
 from tankwalk.practice.judging.flags import Standing
+from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.site import SITE, Site
 
 FLAGS, ALTERED, TO_DO, ENDED = "FLAGS", "ALTERED", "TO DO", "ENDED SINCE YESTERDAY"

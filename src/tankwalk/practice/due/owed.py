@@ -8,10 +8,7 @@ from datetime import date, timedelta
 from tankwalk.clock import Instant, ago, at, zone
 from tankwalk.ledger import feeding
 from tankwalk.plan.model import Plan, Sampling, Tank
-from tankwalk.practice.due.tasks import (
-    Due,
-    named,
-)
+from tankwalk.practice.due.tasks import Due, named
 from tankwalk.practice.feeding import meals
 from tankwalk.practice.site import Site
 

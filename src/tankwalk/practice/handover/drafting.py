@@ -16,7 +16,6 @@ from tankwalk.ledger.entries import Entry, Handover, SaidBack
 from tankwalk.ledger.queries import NoteSeen, Seen
 from tankwalk.ledger.standing import WORDS, FollowUpSeen, HandoverSeen
 from tankwalk.plan.model import Kind, Plan
-from tankwalk.practice.board import Flags, wrong_now
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.due import all_due
 from tankwalk.practice.due.tasks import Due
@@ -26,6 +25,7 @@ from tankwalk.practice.handover.handover_notes import own_words
 from tankwalk.practice.handover.say_back import Question
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.judging.wrong_now import Flags, wrong_now
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.site import SITE, Site
 

@@ -8,14 +8,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import standing
 from tankwalk.ledger.entries import SaidBack
 from tankwalk.practice import times
-from tankwalk.practice.dialog import (
-    Answer,
-    Hand,
-    Step,
-    Talk,
-    person,
-    writer,
-)
+from tankwalk.practice.dialog import Answer, Hand, Step, Talk, person, writer
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.handover import drafting, handover_notes
 from tankwalk.practice.handover.drafting import HandoverDraft

@@ -17,26 +17,11 @@ from tankwalk.ledger.queries import NO_LIMIT, Seen
 from tankwalk.plan.bands import rule_at, target_on
 from tankwalk.plan.model import Band, Item, Kind, Level, Limits
 from tankwalk.practice.judging import change, shared_causes, sisters
-from tankwalk.practice.judging.baseline import (
-    LOOKS,
-    Usual,
-    usual,
-    valid,
-)
+from tankwalk.practice.judging.baseline import LOOKS, Usual, usual, valid
 from tankwalk.practice.judging.rules import Rule, Shared, Way, recorded, rule_of
-from tankwalk.practice.judging.shared_causes import (
-    Cause,
-    Shift,
-)
-from tankwalk.practice.judging.slips import (
-    Around,
-    Slip,
-)
-from tankwalk.practice.judging.verdict import (
-    Flag,
-    Judged,
-    judge,
-)
+from tankwalk.practice.judging.shared_causes import Cause, Shift
+from tankwalk.practice.judging.slips import Around, Slip
+from tankwalk.practice.judging.verdict import Flag, Judged, judge
 from tankwalk.practice.meters.suspects import mark_of
 from tankwalk.practice.site import Site
 from tankwalk.practice.stock.book_number import MORTS

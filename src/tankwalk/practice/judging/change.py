@@ -8,11 +8,7 @@ from tankwalk import quantity
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger.flags import Look
 from tankwalk.plan.model import Band, Item, Kind, Limits
-from tankwalk.practice.judging.baseline import (
-    RECENT,
-    Usual,
-    deadband,
-)
+from tankwalk.practice.judging.baseline import RECENT, Usual, deadband
 from tankwalk.science.signals import hours_until
 
 OUT = 2

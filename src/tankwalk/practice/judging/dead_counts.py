@@ -10,12 +10,7 @@ from tankwalk.clock import Instant
 from tankwalk.ledger import queries
 from tankwalk.plan.model import Plan, Tank
 from tankwalk.practice.site import Site
-from tankwalk.practice.stock.book_number import (
-    MORTS,
-    book,
-    one_a_round,
-    unit_of_morts,
-)
+from tankwalk.practice.stock.book_number import MORTS, book, one_a_round, unit_of_morts
 from tankwalk.science import signals
 
 # Seeds, to be tuned by a site. Common practice, no source.

@@ -21,10 +21,7 @@ from tankwalk.plan.bands import band_at
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item, Kind, Limits, Plan
 from tankwalk.practice.judging.rules import Rule, Shared, Way, is_shared, recorded
-from tankwalk.practice.judging.verdict import (
-    Flag,
-    value_words,
-)
+from tankwalk.practice.judging.verdict import Flag, value_words
 from tankwalk.practice.site import SITE, Site
 
 STANDING_DAYS = 14

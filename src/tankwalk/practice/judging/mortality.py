@@ -14,13 +14,7 @@ from math import sqrt
 from typing import NamedTuple
 
 from tankwalk.clock import Instant, ago
-from tankwalk.practice.judging.dead_counts import (
-    Counted,
-    DeadKnown,
-    days_like,
-    die_off,
-    gather,
-)
+from tankwalk.practice.judging.dead_counts import Counted, DeadKnown, days_like, die_off, gather
 from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site

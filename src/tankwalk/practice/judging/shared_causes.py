@@ -12,12 +12,7 @@ from typing import NamedTuple
 from tankwalk.clock import Instant, ago
 from tankwalk.plan.model import Item, Limits
 from tankwalk.practice.due.tasks import named
-from tankwalk.practice.judging.baseline import (
-    FEWEST,
-    SETTLED,
-    Usual,
-    resolution,
-)
+from tankwalk.practice.judging.baseline import FEWEST, SETTLED, Usual, resolution
 from tankwalk.practice.judging.rules import FEWEST_TANKS, Shared, is_shared, most
 from tankwalk.science.middle import median
 

@@ -6,10 +6,7 @@ from collections.abc import Sequence
 
 from tankwalk.plan.model import Band, Item
 from tankwalk.practice.judging.baseline import deadband
-from tankwalk.practice.judging.change import (
-    away,
-    half_width,
-)
+from tankwalk.practice.judging.change import away, half_width
 from tankwalk.practice.judging.shared_causes import Shift
 from tankwalk.science.middle import median
 from tankwalk.science.signals import robust_z

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from enum import IntEnum
+from functools import partial
 from typing import NamedTuple
 
 from tankwalk import quantity
@@ -16,11 +17,7 @@ from tankwalk.ledger.queries import Seen
 from tankwalk.plan.bands import describe
 from tankwalk.plan.model import Band, Item, Kind, Limits
 from tankwalk.practice.judging.rules import Rule, Shared
-from tankwalk.practice.judging.slips import (
-    Around,
-    Slip,
-    likely,
-)
+from tankwalk.practice.judging.slips import Around, Slip, likely
 
 CHANGE_HOURS = 36.0
 """A change is judged only against a value at most this old. Common practice, no source."""
@@ -111,6 +108,15 @@ def value_words(item: Item, seen: Seen) -> str:
         return item.choices[index] if 0 <= index < len(item.choices) else seen.typed
     below = "< " if seen.qualifier == "<" else ""
     return below + quantity.show(seen.value, item.unit, item.decimals)
+
+
+def spread_words(item: Item, seen: list[Seen]) -> str:
+    """The range of several readings of one item, with the unit once."""
+    show = partial(quantity.show, unit="", decimals=item.decimals)
+    ends = sorted(s.value or 0.0 for s in seen)
+    low, high = show(ends[0]), show(ends[-1])
+    unit = f" {item.unit}" if item.unit else ""
+    return f"{low}{unit}" if low == high else f"{low} to {high}{unit}"
 
 
 def _far(value: float, last: float | None) -> bool:

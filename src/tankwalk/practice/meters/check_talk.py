@@ -13,12 +13,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.checks import MarkSeen
 from tankwalk.plan.model import Instrument
 from tankwalk.practice.meters import meter_checks
-from tankwalk.practice.meters.tolerance import (
-    against,
-    limits_words,
-    passes,
-    right_value,
-)
+from tankwalk.practice.meters.tolerance import against, limits_words, passes, right_value
 from tankwalk.practice.site import Site
 
 WHO, READY, TEMPERATURE, PRESSURE, FOUND, AGAIN, LEFT, OVER, LIFT_WHO, LIFT_WHY = (

@@ -18,11 +18,7 @@ from tankwalk.ledger.checks import CheckSeen, MarkSeen
 from tankwalk.ledger.queries import Seen
 from tankwalk.plan.model import Instrument, Plan
 from tankwalk.practice.meters.suspects import mark_of
-from tankwalk.practice.meters.tolerance import (
-    against,
-    passes,
-    right_value,
-)
+from tankwalk.practice.meters.tolerance import against, passes, right_value
 from tankwalk.practice.site import SITE, Site
 
 if TYPE_CHECKING:  # the board reads meters; what writes is loaded by who enters a check

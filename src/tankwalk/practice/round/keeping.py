@@ -6,11 +6,7 @@ from tankwalk.clock import Instant
 from tankwalk.ledger import queries
 from tankwalk.ledger.entries import Entry, JudgedAs, Note, Reading
 from tankwalk.ledger.queries import Seen
-from tankwalk.practice.judging.verdict import (
-    Flag,
-    Judged,
-    band_text,
-)
+from tankwalk.practice.judging.verdict import Flag, Judged, band_text
 from tankwalk.practice.round.rounds import Slot
 from tankwalk.practice.site import Site
 from tankwalk.quantity import Quantity

@@ -9,10 +9,7 @@ from tankwalk.ledger import queries
 from tankwalk.ledger.queries import NO_LIMIT, RoundSeen, Seen
 from tankwalk.plan.model import Checklist
 from tankwalk.practice.round import rounds
-from tankwalk.practice.round.rounds import (
-    Agenda,
-    Slot,
-)
+from tankwalk.practice.round.rounds import Agenda, Slot
 from tankwalk.practice.site import Site
 
 

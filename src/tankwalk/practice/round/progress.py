@@ -12,10 +12,7 @@ from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.meters.meter_checks import Marks
 from tankwalk.practice.round import rounds
-from tankwalk.practice.round.rounds import (
-    Agenda,
-    Slot,
-)
+from tankwalk.practice.round.rounds import Agenda, Slot
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.workings import derived
 from tankwalk.practice.workings.derived import State

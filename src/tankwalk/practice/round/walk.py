@@ -14,10 +14,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import faults
 from tankwalk.ledger.queries import RoundSeen, Seen
 from tankwalk.plan.model import Kind
-from tankwalk.practice.judging.verdict import (
-    Flag,
-    Judged,
-)
+from tankwalk.practice.judging.verdict import Flag, Judged
 from tankwalk.practice.round import rounds
 from tankwalk.practice.round.keeping import Keeping
 from tankwalk.practice.round.progress import Progress

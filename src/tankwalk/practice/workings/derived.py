@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
-from functools import partial
 from typing import NamedTuple
 
 from tankwalk import quantity
@@ -18,7 +17,7 @@ from tankwalk.ledger.queries import Seen
 from tankwalk.plan.bands import band_at, describe
 from tankwalk.plan.derived import BY_CODE, Derivation
 from tankwalk.plan.model import Band, Item, Level, Plan
-from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.judging.verdict import Flag, spread_words
 from tankwalk.practice.site import SITE, Site
 
 
@@ -255,15 +254,6 @@ def alarm(site: Site, kept: list[Seen]) -> tuple[Flag, str]:
     first = f" First: {item.first_response}" if item.first_response else ""
     flag = Flag(worst.flag)
     return flag, f"{flag.mark} {place} {item.label} {words}{limits}.{first}"
-
-
-def spread_words(item: Item, seen: list[Seen]) -> str:
-    """The range of several readings of one item, with the unit once."""
-    show = partial(quantity.show, unit="", decimals=item.decimals)
-    ends = sorted(s.value or 0.0 for s in seen)
-    low, high = show(ends[0]), show(ends[-1])
-    unit = f" {item.unit}" if item.unit else ""
-    return f"{low}{unit}" if low == high else f"{low} to {high}{unit}"
 
 
 def codes(plan: Plan) -> set[str]:

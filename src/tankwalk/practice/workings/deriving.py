@@ -15,19 +15,9 @@ from tankwalk.ledger.entries import Derived, Entry, JudgedAs, Part, Reading
 from tankwalk.ledger.queries import Seen
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item
-from tankwalk.practice.judging.verdict import (
-    Flag,
-    band_text,
-    level,
-)
+from tankwalk.practice.judging.verdict import Flag, band_text, level
 from tankwalk.practice.site import Site
-from tankwalk.practice.workings.derived import (
-    Read,
-    band_of,
-    gather,
-    places_of,
-    worked,
-)
+from tankwalk.practice.workings.derived import Read, band_of, gather, places_of, worked
 from tankwalk.quantity import number_text
 
 CORRECTED = "a part of it was corrected"

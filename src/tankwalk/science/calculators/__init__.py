@@ -2,16 +2,7 @@
 
 from __future__ import annotations
 
-from tankwalk.science.calculators import (
-    counts,
-    doses,
-    feeds,
-    fish,
-    tanks,
-    trends,
-    units,
-    water,
-)
+from tankwalk.science.calculators import counts, doses, feeds, fish, tanks, trends, units, water
 from tankwalk.science.calculators.declare import Calculator
 
 TOPICS: tuple[tuple[str, tuple[Calculator, ...]], ...] = (
