@@ -428,6 +428,11 @@ def _either(names: list[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
 
 
+def make_ready() -> None:
+    """Load what converts units, so that the first value in another unit does not wait for it."""
+    _registry()
+
+
 @cache
 def _registry() -> pint.UnitRegistry[float]:
     """Return the registry that converts, made on the first conversion of the run."""

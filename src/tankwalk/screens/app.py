@@ -6,7 +6,8 @@ import asyncio
 import gc
 import signal
 import sys
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from time import monotonic
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
@@ -46,6 +47,8 @@ class TankwalkApp(App[str]):
         self.look = "plain" if bare else look
         self.crash: Exception | None = None
         self.stopped_by = ""
+        self._typed_at = 0.0
+        self._loading: Iterator[str] = iter(())
         self._screens: dict[str, PageScreen] = {}
         self._worksheet: Worksheet | None = None
         self._came_from = "board"
@@ -54,7 +57,25 @@ class TankwalkApp(App[str]):
 
     def on_mount(self) -> None:
         self._catch_signals()
-        self.call_after_refresh(gc.enable)
+        self.call_after_refresh(self._first_page_stands)
+
+    def _first_page_stands(self) -> None:
+        """The collector may run again, and what the first keys need is loaded meanwhile."""
+        gc.enable()
+        from tankwalk.screens import ahead
+
+        self._loading = ahead.steps()
+        self._load_ahead(ahead.QUIET_SECONDS)
+
+    def _load_ahead(self, quiet: float) -> None:
+        """One step of loading while nobody types, then the next; keys always come first."""
+        since = monotonic() - self._typed_at
+        if since < quiet:
+            self.set_timer(quiet - since, lambda: self._load_ahead(quiet))
+        elif next(self._loading, None) is not None:
+            self.set_timer(0.002, lambda: self._load_ahead(quiet))
+        else:
+            gc.freeze()  # what is loaded stays: the collector need not walk through it again
 
     def get_default_screen(self) -> PageScreen:
         """The first page is the lowest screen; an empty one below it would be made for nothing."""
@@ -78,6 +99,7 @@ class TankwalkApp(App[str]):
         elif isinstance(event, events.Paste):
             front.on_paste(event)
         elif isinstance(event, events.Key):
+            self._typed_at = monotonic()
             if event.key.startswith("ctrl+") and event.key != "ctrl+j":
                 await super().on_event(event)
             else:

@@ -1,0 +1,40 @@
+"""Loads what the first keys will need, a module at a time, once the first page stands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from importlib import import_module
+from threading import Thread
+
+from tankwalk import quantity
+
+AHEAD = (
+    "tankwalk.screens.who",
+    "tankwalk.screens.walk",
+    "tankwalk.ledger.append",
+    "tankwalk.practice.judging.assess",
+    "tankwalk.practice.judging.mortality",
+    "tankwalk.screens.board",
+    "tankwalk.screens.handover",
+    "tankwalk.screens.open_list",
+    "tankwalk.screens.help",
+    "tankwalk.screens.meters",
+    "tankwalk.screens.workings",
+    "tankwalk.practice.workings.worksheet",
+    "tankwalk.science.calculators",
+)
+"""Modules in the order in which a person comes to need them."""
+
+QUIET_SECONDS = 0.1
+"""So long after a key nothing is loaded: the next key is likely on its way."""
+
+
+def steps() -> Iterator[str]:
+    """Load one module at each step, and give its name; the converter of units comes last.
+
+    pint loads as one piece of a tenth of a second and more, so it loads beside the keys.
+    """
+    for name in AHEAD:
+        import_module(name)
+        yield name
+    Thread(target=quantity.make_ready, name="units", daemon=True).start()
