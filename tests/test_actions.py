@@ -3,7 +3,9 @@ and in the README."""
 
 from __future__ import annotations
 
+import importlib
 import itertools
+import pkgutil
 import re
 from pathlib import Path
 
@@ -15,31 +17,28 @@ from tankwalk.pages.actions import ACTIONS, EVERYWHERE, by_key, footer, in_scope
 from tankwalk.pages.lines import Line, plain
 from tankwalk.practice.round.questions import REASONS
 from tankwalk.screens.base import PAD_NAMES, PAD_WITHOUT_NUM_LOCK, PageScreen
-from tankwalk.screens.board import BoardScreen
-from tankwalk.screens.handover import HandoverScreen
-from tankwalk.screens.help import HelpScreen
-from tankwalk.screens.meters import MeterScreen, MetersScreen
-from tankwalk.screens.open_list import OpenScreen
-from tankwalk.screens.walk import WalkScreen
-from tankwalk.screens.who import WhoScreen
-from tankwalk.screens.workings import WorkingScreen, WorkingsScreen
 
 README = Path(__file__).parents[1] / "README.md"
 
-SCREENS: dict[str, type[PageScreen]] = {
-    "board": BoardScreen,
-    "handover": HandoverScreen,
-    "open": OpenScreen,
-    "help": HelpScreen,
-    "meter": MeterScreen,
-    "meters": MetersScreen,
-    "walk": WalkScreen,
-    "who": WhoScreen,
-    "working": WorkingScreen,
-    "workings": WorkingsScreen,
-}
 
-PAGES = ("board", "walk", "handover", "open", "who", "workings", "working", "meters", "meter")
+def _screens() -> dict[str, type[PageScreen]]:
+    """Every screen there is that keys reach, by its scope: a new one is found by itself."""
+    import tankwalk.screens as room
+
+    found: dict[str, type[PageScreen]] = {}
+    for module in pkgutil.iter_modules(room.__path__, "tankwalk.screens."):
+        for one in vars(importlib.import_module(module.name)).values():
+            concrete = isinstance(one, type) and issubclass(one, PageScreen)
+            if concrete and one.__module__ == module.name and "scope" in vars(one):
+                if one is not PageScreen:
+                    assert one.scope not in found, f"two screens of the scope {one.scope}"
+                    found[one.scope] = one
+    return found
+
+
+SCREENS = _screens()
+
+PAGES = tuple(scope for scope in SCREENS if scope != "help")
 """Scopes that help explains."""
 
 
