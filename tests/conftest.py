@@ -5,8 +5,26 @@ To look for what nobody thought of: python -m pytest --hypothesis-profile=roamin
 
 from __future__ import annotations
 
+import os
+
+import pytest
 from hypothesis import settings
+
+import shared_support
 
 settings.register_profile("repeatable", derandomize=True, deadline=None)
 settings.register_profile("roaming", max_examples=2_000, deadline=None)
 settings.load_profile("repeatable")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _shared_by_all(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """What is made once a run, and the byte code of the programs it starts, in one folder."""
+    base = tmp_path_factory.getbasetemp()
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        base = base.parent
+    shared_support.share_in(base / "shared")
+    # Byte code is what a program starts with at a hatchery: without it a start is four times
+    # slower. Where it must not be written beside the sources, it is written here.
+    if os.environ.pop("PYTHONDONTWRITEBYTECODE", ""):
+        os.environ["PYTHONPYCACHEPREFIX"] = str(base / "shared" / "bytecode")

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
-from demo_support import STATION
+from demo_support import STATION, until
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger.entries import Entry, Reading, Round
 from tankwalk.practice.judging.assess import Weighing
 from tankwalk.practice.site import Site, open_site
-from tankwalk_demo import make
 from tankwalk_demo.scenario import rehearsal
 
 NOW = "2026-05-10T08:30"
@@ -33,7 +33,7 @@ OUT: dict[str, tuple[tuple[str, str], ...]] = {
 
 def crowded(folder: Path) -> Site:
     """The demo with that morning entered, open at half past eight."""
-    make(folder, STATION)
+    shutil.copytree(until(rehearsal()), folder)
     site = open_site(folder, STATION, NOW)
     start = rehearsal()
     number = 1000

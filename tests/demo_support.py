@@ -1,20 +1,22 @@
-"""The demo room for tests of screens: made once, copied for each test, walked with the pad."""
+"""The demo room for tests: made once a run, copied for each test, walked with the pad."""
 
 from __future__ import annotations
 
-import atexit
-import functools
+import pickle
 import re
 import shutil
 import sqlite3
 import sys
-import tempfile
 from collections.abc import Callable, Mapping
 from contextlib import closing
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 from record_round import SECOND, in_order, keys_for
+from shared_support import once
+from tankwalk.clock import Instant
+from tankwalk.ledger.chain import DETAIL_TABLES
+from tankwalk.ledger.entries import Detail, Entry
 from tankwalk.ledger.store import FILE, Station
 from tankwalk.paths import PLAN
 from tankwalk.plan.model import Kind
@@ -22,6 +24,7 @@ from tankwalk.practice.round.questions import REASONS
 from tankwalk.practice.site import Site, open_site
 from tankwalk_demo import make, morning_answers
 from tankwalk_demo.room import plan
+from tankwalk_demo.scenario import rehearsal
 from terminal import KEYS, Terminal
 
 NOW = "2026-05-10T06:50"
@@ -47,18 +50,56 @@ BRACKETS = (
 """What is read as markup in other places, or ends a program there."""
 
 
-@functools.cache
-def _made() -> Path:
-    """The demo as it stands at 06:50, made once in this process."""
-    folder = Path(tempfile.mkdtemp(prefix="tankwalk-test-demo-"))
-    atexit.register(shutil.rmtree, folder, ignore_errors=True)
-    make(folder / "site", STATION)
-    return folder / "site"
+THE_END = Instant(rehearsal().utc + 20 * 86400, -300)
+"""A moment after all thirty days of the season."""
+
+Season = list[tuple[Entry, tuple[Detail, ...]]]
+"""Every entry of the season, as it was handed to the record."""
+
+
+def _make_whole(folder: Path) -> None:
+    told: Season = []
+    make(folder / "site", STATION, until=THE_END, told=lambda *one: told.append(one))
+    (folder / "told").write_bytes(pickle.dumps(told))
+
+
+def whole() -> Path:
+    """The demo with all thirty days, to be read only: made once a run."""
+    return once("whole demo", _make_whole) / "site"
+
+
+def season() -> Season:
+    """What was told while the whole demo was made."""
+    whole()
+    return cast(Season, pickle.loads((once("whole demo", _make_whole) / "told").read_bytes()))
+
+
+def until(moment: Instant) -> Path:
+    """The demo as it was entered before a moment, to be read only: cut from the whole, once a run.
+
+    test_demo.py shows that this is the record that making it until then gives.
+    """
+    return once(f"demo until {moment.utc}", lambda folder: _cut(folder / "site", moment)) / "site"
+
+
+def _cut(site: Path, moment: Instant) -> None:
+    """The whole demo without what was recorded from a moment on, its guards set again."""
+    shutil.copytree(whole(), site)
+    with closing(sqlite3.connect(site / FILE)) as db, db:
+        guards = db.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'").fetchall()
+        for name, _ in guards:
+            db.execute(f"DROP TRIGGER {name}")
+        past = "SELECT n FROM entry WHERE observed_at + late_s >= ?"
+        for table in {name for names in DETAIL_TABLES.values() for name in names}:
+            db.execute(f"DELETE FROM {table} WHERE entry IN ({past})", (moment.utc,))
+        db.execute(f"DELETE FROM entry WHERE n IN ({past})", (moment.utc,))
+        for _, sql in guards:
+            db.execute(sql)
 
 
 def demo_in(folder: Path, edit: Callable[[str], str] | None = None) -> Path:
     """A copy of the demo of one's own, its plan changed where `edit` is given."""
-    site = Path(shutil.copytree(_made(), folder / "site"))
+    site = Path(shutil.copytree(until(rehearsal()), folder / "site"))
     if edit is not None:
         file = site / PLAN
         file.write_text(edit(file.read_text("utf-8")), "utf-8")

@@ -15,6 +15,8 @@ from typing import Any
 
 import pytest
 
+import demo_support
+from demo_support import STATION, Season, until
 from tankwalk import clock
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.errors import Refusal
@@ -33,7 +35,7 @@ from tankwalk.ledger.entries import (
     Reading,
     Round,
 )
-from tankwalk.ledger.store import FILE, Ledger, Station
+from tankwalk.ledger.store import FILE, Ledger
 from tankwalk.plan.file import load
 from tankwalk.practice.board import board
 from tankwalk.practice.judging.verdict import Flag
@@ -48,42 +50,33 @@ from tankwalk_demo.room import plan
 from tankwalk_demo.scenario import rehearsal
 from tankwalk_demo.stock import STOCKED, book, fates
 
-STATION = Station("demo-test", "a test")
-AFTER = Instant(rehearsal().utc + 20 * 86400, -300)
 Rows = list[tuple[Entry, Reading]]
 
 
 @pytest.fixture(scope="session")
-def season(tmp_path_factory: pytest.TempPathFactory) -> list[tuple[Entry, tuple[Detail, ...]]]:
-    return told(tmp_path_factory.mktemp("told"))
-
-
-def told(folder: Path, **more: Any) -> list[tuple[Entry, tuple[Detail, ...]]]:
-    """Every entry of the season, as it was handed to the record."""
-    found: list[tuple[Entry, tuple[Detail, ...]]] = []
-    make(folder / "site", STATION, until=AFTER, told=lambda *one: found.append(one), **more)
-    return found
+def season() -> Season:
+    return demo_support.season()
 
 
 @pytest.fixture(scope="session")
-def readings(season: list[tuple[Entry, tuple[Detail, ...]]]) -> Rows:
+def readings(season: Season) -> Rows:
+    return readings_of(season)
+
+
+def readings_of(season: Season) -> Rows:
     return [(e, d) for e, details in season for d in details if isinstance(d, Reading)]
 
 
 @pytest.fixture(scope="session")
-def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def whole() -> Path:
     """The demo with all thirty days."""
-    folder = tmp_path_factory.mktemp("demo") / "thirty days"
-    make(folder, STATION, until=AFTER)
-    return folder
+    return demo_support.whole()
 
 
 @pytest.fixture(scope="session")
-def sunday(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def sunday() -> Path:
     """The demo as it is opened: Sunday 10 May, 06:50."""
-    folder = tmp_path_factory.mktemp("demo") / "sunday"
-    make(folder, STATION)
-    return folder
+    return until(rehearsal())
 
 
 @pytest.fixture
@@ -115,9 +108,7 @@ def of(rows: Rows, place: str, item: str, day: date, hour: int | None = None) ->
     ]
 
 
-def details_of(
-    season: list[tuple[Entry, tuple[Detail, ...]]], kind: str
-) -> list[tuple[Entry, Detail]]:
+def details_of(season: Season, kind: str) -> list[tuple[Entry, Detail]]:
     return [(e, d) for e, details in season for d in details if e.kind == kind]
 
 
@@ -143,23 +134,39 @@ def test_what_is_written_is_what_was_told(ledger: Ledger, readings: Rows) -> Non
         assert kept[1] == ("ok", "check", "watch", "act", "urgent")[reading.flag]
 
 
-def test_the_same_seed_makes_the_same_record(sunday: Path, tmp_path: Path) -> None:
+def test_until_only_cuts_the_tail_and_the_same_seed_makes_the_same_record(
+    sunday: Path, whole: Path, tmp_path: Path
+) -> None:
+    """So the tests may cut the whole record where they want the demo of an earlier moment."""
     make(tmp_path / "again", STATION)
-    assert digests(tmp_path / "again") == digests(sunday)
+    short, long = digests(tmp_path / "again"), digests(whole)
+    assert long[: len(short)] == short
+    assert len(long) > len(short)
+    assert views(tmp_path / "again") == views(sunday)
+
+
+def views(folder: Path) -> dict[str, list[Any]]:
+    """All rows of every view, which are what can be asked of a record, and its guards."""
+    with Ledger.open(folder / FILE, STATION) as opened:
+        db = opened.db
+        found = {
+            name: db.execute(f"SELECT * FROM {name}").fetchall()
+            for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'view'")
+        }
+        found["tables and guards"] = sorted(db.execute("SELECT name, sql FROM sqlite_master"))
+        return found
 
 
 def test_another_seed_makes_another_season_with_the_same_story(
     readings: Rows, tmp_path: Path
 ) -> None:
-    other = [(e, d) for e, ds in told(tmp_path, seed=9) for d in ds if isinstance(d, Reading)]
-    assert [r.typed for _, r in other] != [r.typed for _, r in readings]
+    told: Season = []
+    noon = clock.at(on(5, 10), 12, 0, clock.zone(plan().zone))
+    make(tmp_path / "site", STATION, until=noon, seed=9, told=lambda *one: told.append(one))
+    other = readings_of(told)
+    assert len(other) > 4_000
+    assert [r.typed for _, r in other] != [r.typed for _, r in readings[: len(other)]]
     assert of(other, "T07", "morts", on(5, 10), 6)[0][1].value == 64
-
-
-def test_until_only_cuts_the_tail(sunday: Path, whole: Path) -> None:
-    short, long = digests(sunday), digests(whole)
-    assert long[: len(short)] == short
-    assert len(long) > len(short)
 
 
 def test_nothing_is_recorded_at_or_after_the_moment_the_demo_starts(site: Site) -> None:
@@ -242,7 +249,7 @@ def test_the_book_made_from_the_record_is_the_model_s(ledger: Ledger) -> None:
 
 
 def test_a_tank_is_counted_at_the_end_and_the_unseen_gap_is_large(
-    season: list[tuple[Entry, tuple[Detail, ...]]],
+    season: Season,
 ) -> None:
     counted = {
         e.place: d.fish
@@ -279,8 +286,8 @@ def test_incident_1_the_walk_names_the_slip(
     """The number typed is one the walk asks about, by the name of that slip."""
     typed = {"temp": "62.1", "flow": "0.66"}[item]
     moment = clock.at(on(4, day), hour, minute, clock.zone("America/Chicago"))
-    make(tmp_path / "demo", STATION, until=clock.at(on(4, day), 6, 45, clock.zone(plan().zone)))
-    opened = open_site(tmp_path / "demo", STATION, None)
+    before = until(clock.at(on(4, day), 6, 45, clock.zone(plan().zone)))
+    opened = open_site(Path(shutil.copytree(before, tmp_path / "demo")), STATION, None)
     opened.clock = FixedClock(moment)
     walk = Walk(opened, rounds.begin(opened, plan().checklist("am"), "PB"), "PB")
     walk.at = next(i for i, s in enumerate(walk.slots) if (s.place, s.item.code) == (place, item))
@@ -311,7 +318,7 @@ def test_incident_2_meter_b_rises_and_meter_a_does_not(readings: Rows) -> None:
 
 
 def test_incident_2_forty_eight_readings_since_the_last_pass(
-    season: list[tuple[Entry, tuple[Detail, ...]]], readings: Rows
+    season: Season, readings: Rows
 ) -> None:
     checks = [
         (e.observed, d)
@@ -333,7 +340,7 @@ def test_incident_2_forty_eight_readings_since_the_last_pass(
 
 
 def test_incident_2_names_the_meter_a_day_early_and_flags_no_tank(
-    season: list[tuple[Entry, tuple[Detail, ...]]],
+    season: Season,
 ) -> None:
     named = [
         (entry.observed, entry.place, detail.rule, detail.sentence)
@@ -354,15 +361,13 @@ def test_incident_2_names_the_meter_a_day_early_and_flags_no_tank(
     assert {e.observed.day for e in watched} == {on(4, 30), on(5, 6), on(5, 10)}
 
 
-def flags_of(
-    season: list[tuple[Entry, tuple[Detail, ...]]], least: Flag
-) -> list[tuple[Entry, Reading]]:
+def flags_of(season: Season, least: Flag) -> list[tuple[Entry, Reading]]:
     """Readings that were flagged so when they were taken."""
     return [(e, d) for e, ds in season for d in ds if isinstance(d, Reading) and d.flag >= least]
 
 
 def test_incident_3_feed_of_t04_goes_into_t05(
-    season: list[tuple[Entry, tuple[Detail, ...]]],
+    season: Season,
 ) -> None:
     given: dict[tuple[str | None, str], list[str]] = defaultdict(list)
     for entry, meal in details_of(season, "meal"):
@@ -375,7 +380,7 @@ def test_incident_3_feed_of_t04_goes_into_t05(
 
 
 def test_incident_4_cone_is_cold_late_and_thin(
-    season: list[tuple[Entry, tuple[Detail, ...]]],
+    season: Season,
 ) -> None:
     cone = [
         (e, d)
@@ -393,7 +398,7 @@ def test_incident_4_cone_is_cold_late_and_thin(
 
 
 def test_incident_4_live_feed_is_short_by_42_percent(
-    season: list[tuple[Entry, tuple[Detail, ...]]],
+    season: Season,
 ) -> None:
     monday = [
         d
@@ -454,9 +459,7 @@ def test_incident_5_a_copied_count_is_struck_and_the_count_stays_64(
     assert counts == [(64.0,), (2.0,)]
 
 
-def test_incident_6_ten_times_the_dose(
-    season: list[tuple[Entry, tuple[Detail, ...]]], readings: Rows
-) -> None:
+def test_incident_6_ten_times_the_dose(season: Season, readings: Rows) -> None:
     [(entry, dose)] = [(e, d) for e, d in details_of(season, "dose") if e.observed.day == on(5, 13)]
     assert isinstance(dose, Dose)
     assert (entry.observed.hm(), dose.amount) == ("10:05", 2500.0)
@@ -469,11 +472,9 @@ def test_incident_6_ten_times_the_dose(
     assert not any(r.flag for r in tan), "TAN stays in its band all day"
 
 
-def test_incident_6_is_one_flag_of_nh3n_for_the_loop_while_tan_is_in_band(tmp_path: Path) -> None:
-    folder = tmp_path / "day 24"
+def test_incident_6_is_one_flag_of_nh3n_for_the_loop_while_tan_is_in_band() -> None:
     now = clock.parse_instant("2026-05-13T11:00", clock.zone(plan().zone))
-    make(folder, STATION, until=now)
-    site = open_site(folder, STATION, "2026-05-13T11:00")
+    site = open_site(until(now), STATION, "2026-05-13T11:00")
     [one] = [w for w in board(site).wrong if "NH3-N" in w.sentence]
     assert (one.place, one.flag, len(one.tanks)) == ("L1", Flag.ACT, 12)
     assert one.sentence == (
@@ -486,7 +487,7 @@ def test_incident_6_is_one_flag_of_nh3n_for_the_loop_while_tan_is_in_band(tmp_pa
 
 
 def test_ordinary_doses_are_250_g_for_41_mg_per_l(
-    season: list[tuple[Entry, tuple[Detail, ...]]],
+    season: Season,
 ) -> None:
     doses = [d for _, d in details_of(season, "dose") if isinstance(d, Dose)]
     usual = [d for d in doses if d.amount == 250.0]
@@ -520,9 +521,7 @@ def test_one_low_oxygen_is_not_confirmed(readings: Rows) -> None:
     assert (second[1].value, second[1].flag, second[1].recheck) == (8.3, Flag.OK, True)
 
 
-def test_light_footbath_and_planned_pause_are_quiet(
-    season: list[tuple[Entry, tuple[Detail, ...]]], readings: Rows
-) -> None:
+def test_light_footbath_and_planned_pause_are_quiet(season: Season, readings: Rows) -> None:
     [(_, lux)] = [(e, r) for e, r in readings if e.item == "light" and r.typed == "138"]
     [(_, bath)] = [(e, r) for e, r in readings if r.typed == "renewed"]
     assert lux.flag == bath.flag == Flag.OK
@@ -565,7 +564,7 @@ def test_two_struck_corrections_and_one_late_entry(readings: Rows) -> None:
     ]
 
 
-def test_every_round_is_signed(season: list[tuple[Entry, tuple[Detail, ...]]]) -> None:
+def test_every_round_is_signed(season: Season) -> None:
     seen: dict[int, list[str]] = defaultdict(list)
     for _, detail in details_of(season, "round"):
         if isinstance(detail, Round):

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from demo_support import STATION
+from demo_support import STATION, until
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger import feeding, queries, standing
@@ -25,34 +25,19 @@ from tankwalk.practice.due.tasks import Due
 from tankwalk.practice.feeding import meals
 from tankwalk.practice.handover import drafting
 from tankwalk.practice.site import Site, open_site
-from tankwalk_demo import make
 from tankwalk_demo.days import moment
 
 At = Callable[[int, str], Site]
 
 
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Callable[[Instant], Path]:
-    """The demo as it was entered up to a moment, each made once."""
-    there: dict[Instant, Path] = {}
-
-    def until(when: Instant) -> Path:
-        if when not in there:
-            there[when] = tmp_path_factory.mktemp("until") / "site"
-            make(there[when], STATION, until=when)
-        return there[when]
-
-    return until
-
-
 @pytest.fixture
-def at(made: Callable[[Instant], Path], tmp_path: Path) -> Iterator[At]:
+def at(tmp_path: Path) -> Iterator[At]:
     """The demo as it stood on a numbered day at a time, open, a copy of its own."""
     open_ones: list[Site] = []
 
     def when(day: int, wall: str) -> Site:
         now = moment(day, wall)
-        copy = shutil.copytree(made(now), tmp_path / f"day {day} {wall.replace(':', '')}")
+        copy = shutil.copytree(until(now), tmp_path / f"day {day} {wall.replace(':', '')}")
         open_ones.append(open_site(copy, STATION, now.iso()))
         return open_ones[-1]
 

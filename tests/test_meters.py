@@ -19,7 +19,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from demo_support import STATION, with_a_crew_of_twelve
+from demo_support import STATION, until, with_a_crew_of_twelve
 from demo_support import opened as opened_demo
 from ledger_support import at, fresh, full_content, opened, temp, void
 from ledger_support import record as file_of
@@ -42,7 +42,6 @@ from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.meters.check_talk import Checking, how
 from tankwalk.practice.meters.meter_checks import check, leave, lift
 from tankwalk.practice.site import SITE, Site, open_site
-from tankwalk_demo import make
 from tankwalk_demo.room import plan
 from test_queries import BIG, first_day, scanned, season
 from test_screens import Room, at_the_screen
@@ -581,18 +580,11 @@ def test_readings_with_a_meter_are_those_of_the_item_between_two_seconds_that_st
 FAILED = "2026-05-02T16:00"
 
 
-@pytest.fixture(scope="session")
-def saturday(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The demo up to the minute of the check that fails, and not the check."""
-    folder = tmp_path_factory.mktemp("saturday") / "site"
-    make(folder, STATION, until=parse_instant(FAILED, zone(plan().zone)))
-    return folder
-
-
 @pytest.fixture
-def demo(saturday: Path, tmp_path: Path) -> Iterator[Site]:
-    folder = Path(shutil.copytree(saturday, tmp_path / "site"))
-    found = open_site(folder, STATION, FAILED)
+def demo(tmp_path: Path) -> Iterator[Site]:
+    """The demo up to the minute of the check that fails, and not the check."""
+    saturday = until(parse_instant(FAILED, zone(plan().zone)))
+    found = open_site(Path(shutil.copytree(saturday, tmp_path / "site")), STATION, FAILED)
     yield found
     found.close()
 
@@ -625,11 +617,8 @@ def test_the_failed_check_marks_exactly_the_48_readings_of_meter_b(demo: Site) -
     assert inspect(demo.folder / FILE).sound
 
 
-def test_the_demo_keeps_of_its_failed_check_what_the_program_would(
-    demo: Site, tmp_path: Path
-) -> None:
-    made = tmp_path / "made"
-    make(made, STATION, until=parse_instant("2026-05-02T16:00:01", zone(plan().zone)))
+def test_the_demo_keeps_of_its_failed_check_what_the_program_would(demo: Site) -> None:
+    made = until(parse_instant("2026-05-02T16:00:01", zone(plan().zone)))
     check(demo, "PB", "B", 110.0)
     with Ledger.open(made / FILE, STATION) as ledger:
         told, kept = (

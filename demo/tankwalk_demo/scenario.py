@@ -85,11 +85,11 @@ def _write(
     with Ledger.open(folder / FILE, station, create=True) as ledger:
         recorder = Recorder(Site(folder, plan(), ledger, FixedClock(end)), end, told)
         kept = takewhile(lambda act: act.entered < end.utc, in_order(seed))
-        for number, (_, day) in enumerate(groupby(kept, key=_day), 1):
-            with ledger.writing():
+        with ledger.writing():  # the folder appears whole or not at all: so may its record
+            for number, (_, day) in enumerate(groupby(kept, key=_day), 1):
                 for act in day:
                     recorder.put(act)
-            progress(min(1.0, number / len(DAYS)))
+                progress(min(1.0, number / len(DAYS)))
     progress(1.0)
 
 

@@ -9,6 +9,9 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from tankwalk.errors import Refusal
 
+_EPOCH = datetime(1970, 1, 1)  # noqa: DTZ001
+_FIRST_DAY = _EPOCH.toordinal()
+
 
 class Instant(NamedTuple):
     """A moment as the record keeps it: whole UTC seconds, and the wall clock's offset then.
@@ -23,13 +26,12 @@ class Instant(NamedTuple):
     @property
     def wall(self) -> datetime:
         """Wall-clock time, naive on purpose: for showing, never for subtracting."""
-        moment = datetime.fromtimestamp(self.utc + self.offset * 60, UTC)
-        return moment.replace(tzinfo=None)
+        return _EPOCH + timedelta(seconds=self.utc + self.offset * 60)
 
     @property
     def day(self) -> date:
         """Local calendar day."""
-        return self.wall.date()
+        return date.fromordinal(_FIRST_DAY + (self.utc + self.offset * 60) // 86400)
 
     def iso(self) -> str:
         """ISO 8601 with offset, to the second when there are seconds."""
