@@ -61,7 +61,8 @@ def at(minutes: float, offset: int = -300) -> Instant:
 
 
 @cache
-def _empty() -> bytes:
+def empty() -> bytes:
+    """The file of a new record."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / FILE
         Ledger.open(path, TROLLEY, create=True).close()
@@ -73,7 +74,7 @@ def record(content: bytes | None = None) -> Iterator[Path]:
     """The file of a record in a folder of its own: an empty one, or one with this content."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / FILE
-        path.write_bytes(_empty() if content is None else content)
+        path.write_bytes(empty() if content is None else content)
         yield path
 
 

@@ -10,10 +10,11 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+from ledger_support import empty
 from tankwalk.clock import FixedClock, Instant, parse_instant, zone
 from tankwalk.ledger.entries import Entry, Reading
 from tankwalk.ledger.queries import RoundSeen, rounds
-from tankwalk.ledger.store import Station
+from tankwalk.ledger.store import FILE, Station
 from tankwalk.plan.model import Kind
 from tankwalk.practice.round.rounds import begin
 from tankwalk.practice.round.walk import Walk
@@ -318,10 +319,16 @@ def write_plan(folder: Path, plan: str = SMALL) -> Path:
 def opened(
     folder: Path, plan: str = SMALL, now: str = NOW, laptop: str = "trolley"
 ) -> Iterator[Site]:
-    """The site in `folder`, made where it is not there, open on one laptop until the end."""
+    """The site in `folder`, made where it is not there, open on one laptop until the end.
+
+    Nothing waits for the disk: no test of what a site holds needs that.
+    """
     if not (folder / "plan.toml").exists():
         write_plan(folder, plan)
-    site = open_site(folder, Station(laptop, laptop), now, create=True)
+    if not (folder / FILE).exists():
+        (folder / FILE).write_bytes(empty())
+    site = open_site(folder, Station(laptop, laptop), now)
+    site.ledger.db.execute("PRAGMA synchronous = OFF")
     try:
         yield site
     finally:

@@ -480,7 +480,6 @@ ACTS = st.lists(
 def room() -> Iterator[Site]:
     """A site of its own for one draw."""
     with tempfile.TemporaryDirectory() as folder, opened_in(Path(folder), CHECKED) as found:
-        found.ledger.db.execute("PRAGMA synchronous = OFF")
         yield found
 
 

@@ -56,7 +56,9 @@ class Appender:
             if TABLE[type(detail)] not in chain.DETAIL_TABLES[entry.kind]:
                 raise ValueError(f"a {entry.kind} entry keeps no {TABLE[type(detail)]}")
         # A laptop that never wrote here has no entry to look for through all the others.
-        known = db.execute("SELECT 1 FROM station WHERE key = ?", (self.station_key,)).fetchone()
+        known = ("station", (self.station_key,)) in self._numbers or db.execute(
+            "SELECT 1 FROM station WHERE key = ?", (self.station_key,)
+        ).fetchone()
         station = self._number("station", "key", self.station_key, name=self.station_name)
         last = db.execute("SELECT max(n) FROM entry").fetchone()[0]
         n: int = (last or 0) + 1
@@ -147,12 +149,12 @@ class Appender:
         `more` are columns that stand beside the name; those of an item and of a working are
         part of what makes it the same.
         """
-        names = _NAMED_BY.get(table, (column,))
-        given = dict(zip(names, values, strict=False)) | more
-        key = (table, tuple(given[name] for name in names))
+        key = (table, (*values, *more.values()) if table in _NAMED_BY else values)
         known = self._numbers.get(key)
         if known is not None:
             return known
+        names = _NAMED_BY.get(table, (column,))
+        given = dict(zip(names, values, strict=False)) | more
         where = " AND ".join(f"{name} = ?" for name in names)
         found = self.db.execute(f"SELECT id FROM {table} WHERE {where}", key[1]).fetchone()
         if found is None:
