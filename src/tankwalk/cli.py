@@ -10,13 +10,14 @@ import argparse
 import gc
 import os
 import sys
+from importlib import import_module
 
 from tankwalk import __version__
 from tankwalk.errors import Refusal
 
 TYPE_CHECKING = False  # what typing.TYPE_CHECKING is, without the 2 ms of importing it
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
 
 PRINT_WIDTH = 80
@@ -30,10 +31,10 @@ def main(argv: list[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
-    arguments = _parser().parse_args(argv)
-    command: Callable[[argparse.Namespace], int] = arguments.command
+    words = sys.argv[1:] if argv is None else argv
+    arguments = _parser(words).parse_args(words)
     try:
-        return command(arguments)
+        return _called(arguments.command)(arguments)
     except Refusal as refusal:
         print(str(refusal), file=sys.stderr)
         return 2
@@ -45,16 +46,93 @@ def main(argv: list[str] | None = None) -> int:
         return 1
 
 
-def _help_lines(prog: str) -> argparse.HelpFormatter:
-    """Help as wide as the terminal, without the 2 ms of importing shutil to measure it."""
-    try:
-        columns = os.get_terminal_size(1).columns
-    except (OSError, ValueError):
-        columns = 80
-    return argparse.HelpFormatter(prog, width=max(40, columns - 2))
+# ---- what each command takes
 
 
-def _parser() -> argparse.ArgumentParser:
+def _demo(one: argparse.ArgumentParser) -> None:
+    one.add_argument("--to", metavar="DIR", help="where to make it")
+    one.add_argument("--anew", action="store_true", help="make it anew, dropping what was there")
+    one.add_argument("--replay", action="store_true", help="print what was flagged when")
+
+
+def _start(one: argparse.ArgumentParser) -> None:
+    one.add_argument("folder", metavar="DIR")
+    one.add_argument("--zone", default="", help="time zone, such as America/Chicago")
+
+
+def _walk(one: argparse.ArgumentParser) -> None:
+    one.add_argument("--plain", action="store_true", help="answers line by line from standard in")
+    one.add_argument("--who", metavar="INITIALS", help="who walks")
+    one.add_argument("--round", metavar="CODE", help="which checklist")
+
+
+def _page(one: argparse.ArgumentParser) -> None:
+    one.add_argument("--width", type=int, default=PRINT_WIDTH, help="cells a line (80)")
+    one.add_argument("--html", metavar="FILE", help="write it for the printer instead")
+
+
+def _sheet(one: argparse.ArgumentParser) -> None:
+    _page(one)
+    one.add_argument("--round", metavar="CODE", help="which checklist")
+
+
+def _calc(one: argparse.ArgumentParser) -> None:
+    one.add_argument("name", nargs="?", metavar="NAME", help="which calculator")
+    one.add_argument("inputs", nargs="*", metavar="KEY=VALUE", help='such as temperature="68 degF"')
+    one.add_argument("--json", action="store_true", help="print one JSON object")
+
+
+def _meters(one: argparse.ArgumentParser) -> None:
+    one.set_defaults(width=PRINT_WIDTH)
+    one.add_argument("code", nargs="?", metavar="CODE", help="which meter")
+    one.add_argument("--found", metavar="X", help="what it showed, before anything was set")
+    one.add_argument("--left", metavar="X", help="what it showed after it was set")
+    one.add_argument("--who", metavar="INITIALS", help="who checked it")
+    one.add_argument("--temp", metavar="X", help="in the cup, for a meter that shows mg/L")
+    one.add_argument("--barometer", metavar="X", help="of this room, for such a meter")
+
+
+def _backup(one: argparse.ArgumentParser) -> None:
+    one.add_argument("file", metavar="FILE")
+
+
+def _nothing(one: argparse.ArgumentParser) -> None:
+    """A command that takes nothing of its own."""
+
+
+COMMANDS = (
+    ("demo", "demo.demo", _demo, "make the demo site and open it (prints it without a terminal)"),
+    ("start", "sites.start", _start, "make a new site with a commented plan"),
+    ("check", "sites.check", _nothing, "check the plan and the record's chain"),
+    ("walk", "rounds.walk", _walk, "walk the round that is due"),
+    ("board", "pages.board_page", _page, "print the board"),
+    ("handover", "pages.handover_page", _page, "print the handover"),
+    ("sheet", "pages.sheet_page", _sheet, "print a round for a pencil, for a power cut"),
+    ("calc", "calculators.calc", _calc,
+     "work a calculator, with its working (without a name: the list)"),
+    ("meters", "pages.meters", _meters, "print the meters, or enter the check of one"),
+    ("backup", "sites.backup_to", _backup, "write a checked copy of the record"),
+)  # fmt: skip
+"""Each command: its name, the function in `commands/` that does it, what it takes, in a line."""
+
+OPENS = "common.open_screen"
+"""What is done without a command: the site is opened on the board."""
+
+
+def _called(name: str) -> Callable[[argparse.Namespace], int]:
+    """The function of a command, loaded when it is called."""
+    module, _, function = name.rpartition(".")
+    found: Callable[[argparse.Namespace], int] = getattr(
+        import_module(f"tankwalk.commands.{module}"), function
+    )
+    return found
+
+
+# ---- the parser
+
+
+def _parser(words: Sequence[str]) -> argparse.ArgumentParser:
+    """What understands these words; of the commands only the one that is named, if one is."""
     parser = argparse.ArgumentParser(
         prog="tankwalk",
         formatter_class=_help_lines,
@@ -70,122 +148,23 @@ def _parser() -> argparse.ArgumentParser:
         one.add_argument(
             "--now", metavar="INSTANT", default=default, help="fix the clock (2026-05-10T06:50)"
         )
-    parser.set_defaults(command=_open)
-    commands = parser.add_subparsers(title="commands", metavar="COMMAND", prog="tankwalk")
-
-    def add(
-        name: str, command: Callable[[argparse.Namespace], int], words: str
-    ) -> argparse.ArgumentParser:
-        one = commands.add_parser(
-            name, parents=[shared], help=words, description=words, formatter_class=_help_lines
+    parser.set_defaults(command=OPENS)
+    listed = parser.add_subparsers(title="commands", metavar="COMMAND", prog="tankwalk")
+    # Making all parsers for one command costs a start some milliseconds: the first word decides.
+    first = words[0] if words else ""
+    for name, function, takes, does in [c for c in COMMANDS if c[0] == first] or COMMANDS:
+        command = listed.add_parser(
+            name, parents=[shared], help=does, description=does, formatter_class=_help_lines
         )
-        one.set_defaults(command=command)
-        return one
-
-    demo = add("demo", _demo, "make the demo site and open it (prints it without a terminal)")
-    demo.add_argument("--to", metavar="DIR", help="where to make it")
-    demo.add_argument("--anew", action="store_true", help="make it anew, dropping what was there")
-    demo.add_argument("--replay", action="store_true", help="print what was flagged when")
-    start = add("start", _start, "make a new site with a commented plan")
-    start.add_argument("folder", metavar="DIR")
-    start.add_argument("--zone", default="", help="time zone, such as America/Chicago")
-    add("check", _check, "check the plan and the record's chain")
-    walk = add("walk", _walk, "walk the round that is due")
-    walk.add_argument("--plain", action="store_true", help="answers line by line from standard in")
-    walk.add_argument("--who", metavar="INITIALS", help="who walks")
-    walk.add_argument("--round", metavar="CODE", help="which checklist")
-    for name, command, words in (
-        ("board", _board, "print the board"),
-        ("handover", _handover, "print the handover"),
-        ("sheet", _sheet, "print a round to fill in with a pencil, for a power cut"),
-    ):
-        page = add(name, command, words)
-        page.add_argument("--width", type=int, default=PRINT_WIDTH, help="cells a line (80)")
-        page.add_argument("--html", metavar="FILE", help="write it for the printer instead")
-    page.add_argument("--round", metavar="CODE", help="which checklist")
-    calc = add("calc", _calc, "work a calculator, with its working (without a name: the list)")
-    calc.add_argument("name", nargs="?", metavar="NAME", help="which calculator")
-    calc.add_argument(
-        "inputs", nargs="*", metavar="KEY=VALUE", help='such as temperature="68 degF"'
-    )
-    calc.add_argument("--json", action="store_true", help="print one JSON object")
-    meters = add("meters", _meters, "print the meters, or enter the check of one")
-    meters.set_defaults(width=PRINT_WIDTH)
-    meters.add_argument("code", nargs="?", metavar="CODE", help="which meter")
-    meters.add_argument("--found", metavar="X", help="what it showed, before anything was set")
-    meters.add_argument("--left", metavar="X", help="what it showed after it was set")
-    meters.add_argument("--who", metavar="INITIALS", help="who checked it")
-    meters.add_argument("--temp", metavar="X", help="in the cup, for a meter that shows mg/L")
-    meters.add_argument("--barometer", metavar="X", help="of this room, for such a meter")
-    backup = add("backup", _backup, "write a checked copy of the record")
-    backup.add_argument("file", metavar="FILE")
+        command.set_defaults(command=function)
+        takes(command)
     return parser
 
 
-# ---- the commands, each loaded when it is called
-
-
-def _open(arguments: argparse.Namespace) -> int:
-    from tankwalk.commands.common import open_screen
-
-    return open_screen(arguments)
-
-
-def _demo(arguments: argparse.Namespace) -> int:
-    from tankwalk.commands.demo import demo
-
-    return demo(arguments)
-
-
-def _start(arguments: argparse.Namespace) -> int:
-    from tankwalk.commands.sites import start
-
-    return start(arguments)
-
-
-def _check(arguments: argparse.Namespace) -> int:
-    from tankwalk.commands.sites import check
-
-    return check(arguments)
-
-
-def _backup(arguments: argparse.Namespace) -> int:
-    from tankwalk.commands.sites import backup_to
-
-    return backup_to(arguments)
-
-
-def _walk(arguments: argparse.Namespace) -> int:
-    from tankwalk.commands.rounds import walk
-
-    return walk(arguments)
-
-
-def _board(arguments: argparse.Namespace) -> int:
-    from tankwalk.commands.pages import board_page
-
-    return board_page(arguments)
-
-
-def _handover(arguments: argparse.Namespace) -> int:
-    from tankwalk.commands.pages import handover_page
-
-    return handover_page(arguments)
-
-
-def _sheet(arguments: argparse.Namespace) -> int:
-    from tankwalk.commands.pages import sheet_page
-
-    return sheet_page(arguments)
-
-
-def _meters(arguments: argparse.Namespace) -> int:
-    from tankwalk.commands.pages import meters
-
-    return meters(arguments)
-
-
-def _calc(arguments: argparse.Namespace) -> int:
-    from tankwalk.commands.calculators import calc
-
-    return calc(arguments)
+def _help_lines(prog: str) -> argparse.HelpFormatter:
+    """Help as wide as the terminal, without the 2 ms of importing shutil to measure it."""
+    try:
+        columns = os.get_terminal_size(1).columns
+    except (OSError, ValueError):
+        columns = 80
+    return argparse.HelpFormatter(prog, width=max(40, columns - 2))
