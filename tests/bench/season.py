@@ -1,24 +1,32 @@
-"""A large record for the bench: years of readings of many tanks, chained and guarded as usual.
+"""Large records for the bench, chained and guarded as usual.
 
-python tests/bench/season.py DIR TANKS READINGS
+    python tests/bench/season.py DIR --years 5 [--tanks 12]
+    python tests/bench/season.py DIR TANKS READINGS
+
+The first makes years of one site with everything in them, to the evening before the demo's morning;
+the second so many readings of so many tanks and little else.
 """
 
 from __future__ import annotations
 
-import sqlite3
-import sys
+import argparse
 from collections.abc import Iterator
 from itertools import islice
 from pathlib import Path
 from random import Random
 
+from bulk import filling
+from season_acts import acts
+from season_days import days
+from season_water import Water
+
 from tankwalk.clock import Instant
-from tankwalk.ledger import chain
 from tankwalk.ledger.entries import Entry, JudgedAs, Note, Reading, Round
-from tankwalk.ledger.migrations import set_guards
-from tankwalk.ledger.schema import KINDS, guard_names
-from tankwalk.ledger.store import FILE, Ledger, Station
+from tankwalk.ledger.store import Station
+from tankwalk.plan.load import read_plan
 from tankwalk_demo.room import plan_bytes
+
+STATION = Station("bench-0000", "bench")
 
 ITEMS = (("temp", "degC"), ("do", "mg/L"), ("ph", ""), ("flow", "L/min"), ("level", "cm"),
          ("turbidity", "NTU"), ("morts", "count"), ("film", ""), ("light", "lux"), ("sat", "%"),
@@ -34,6 +42,9 @@ BANDS = tuple(
     f'{{"source":"bench","watch_above":{19 + i},"watch_below":{5 + i}}}' for i in range(40)
 )
 
+MORNING = 'tank = ["temp", "do", "ph", "flow"'
+AFTERNOON = 'tank = ["temp", "do", "flow", "level", "screen", "morts"]'
+
 
 def plan_of(tanks: int) -> str:
     """The demo's plan with this many tanks."""
@@ -46,94 +57,82 @@ def plan_of(tanks: int) -> str:
     return text + more.replace('"CS3"', f'"{lot}"')
 
 
+def plan_of_years(tanks: int) -> str:
+    """The same, each tank with a treatment, and both rounds of a day with all that is measured."""
+    text = plan_of(tanks)
+    for n in range(13, tanks + 1):
+        arm = ("E10", "M14", "L18")[n % 3]
+        text = text.replace(f'code = "T{n:02d}"\n', f'code = "T{n:02d}"\ntreatment = "{arm}"\n')
+    morning = next(line for line in text.splitlines() if line.startswith(MORNING))
+    return text.replace(AFTERNOON, morning)
+
+
+def make_years(folder: Path, years: float, tanks: int = 12) -> None:
+    """Years of one site, with all that is entered there."""
+    folder.mkdir(parents=True)
+    text = plan_of_years(tanks)
+    (folder / "plan.toml").write_text(text, "utf-8")
+    plan = read_plan(text)
+    water = Water(plan)
+    with filling(folder, STATION) as bulk:
+        for day in days(round(365.25 * years)):
+            walked = list(water.acts(day))
+            bulk.enter([*acts(plan, day, water.living), *walked])
+
+
 def make(folder: Path, tanks: int, readings: int) -> None:
-    """Write plan and record; the record's dictionaries are made by its own append path."""
+    """So many readings of so many tanks, in rounds of eight hours."""
     folder.mkdir(parents=True)
     (folder / "plan.toml").write_text(plan_of(tanks), "utf-8")
-    station = Station("bench-0000", "bench")
     now = Instant(LAST - 40 * 86400 * 400, -300)
-    with Ledger.open(folder / FILE, station, create=True) as ledger:
-        with ledger.writing():
-            opened = Entry("round", "PB", now, now, "site", round=1)
-            ledger.append(opened, Round(1, "am", "open"))
-            ledger.append(Entry("note", "JQ", now, now, "site"), Note("begun"))
-            for n in range(1, tanks + 1):
-                for i, (item, unit) in enumerate(ITEMS):
-                    ledger.append(
-                        Entry("reading", "PB", now, now, f"T{n:02d}", item, unit, 1),
-                        Reading(10.0, "10", instrument="A", band=BANDS[i]),
-                    )
-        if readings:
-            _bulk(ledger.db, station, tanks, readings)
-
-
-def _bulk(db: sqlite3.Connection, station: Station, tanks: int, readings: int) -> None:
-    """The rest by executemany, with guards down while it loads and set again after."""
-    for name in guard_names():
-        db.execute(f"DROP TRIGGER {name}")
-    db.execute("PRAGMA synchronous = OFF")
-    db.execute("PRAGMA journal_mode = OFF")
-    db.execute("BEGIN")
-    places = dict(db.execute("SELECT code, id FROM place"))
-    items = {code: (number, unit) for code, number, unit in
-             db.execute("SELECT code, id, unit FROM item")}  # fmt: skip
-    bands = dict(db.execute("SELECT limits, id FROM band"))
-    n, before = db.execute("SELECT n, digest FROM entry ORDER BY n DESC LIMIT 1").fetchone()
-    per_round = tanks * len(ITEMS)
-    first = LAST - (readings // per_round + 1) * 28800
     luck = Random(1)
-    entries: list[tuple[object, ...]] = []
-    rows: list[tuple[object, ...]] = []
-    judged: list[tuple[object, ...]] = []
-
-    def made() -> Iterator[tuple[int, int, str, str, int]]:
-        number = 1
-        while True:
-            number += 1
-            for tank in range(1, tanks + 1):
-                for i, (item, _) in enumerate(ITEMS):
-                    at = first + number * 28800 + tank * 60 + i * 4
-                    yield number, at, f"T{tank:02d}", item, i
-
-    for number, at, place, item, i in islice(made(), readings):
-        n += 1
-        item_id, unit = items[item]
-        value = round(luck.uniform(6, 20), 1)
-        typed, band = f"{value:.10g}", BANDS[i]
-        link = chain.Link(station.key, n, at, 0, -300, "PB", "reading", number, place, item, unit,
-                          None, None)  # fmt: skip
-        flag = 2 * (luck.random() < FLAGGED)
-        details = [chain.said(Reading(value, typed, instrument="A", band=band, flag=flag), str)]
-        if flag:
-            why = JudgedAs("band", f"{item} {typed}")
-            details.append(chain.said(why, str))
-            judged.append((n, *why))
-        before = chain.digest(before, link, details)
-        entries.append((n, 1, n, at, 0, -300, 1, KINDS["reading"], number, places[place], item_id,
-                        None, None, before))  # fmt: skip
-        rows.append((places[place], item_id, at, n, value, None, None, None, 1, bands[band],
-                     flag, 0))  # fmt: skip
-        if len(entries) >= 200_000:
-            _write(db, entries, rows, judged)
-    _write(db, entries, rows, judged)
-    db.execute("COMMIT")
-    db.execute("PRAGMA journal_mode = DELETE")
-    set_guards(db)
+    with filling(folder, STATION) as bulk:
+        bulk.put(Entry("round", "PB", now, now, "site", round=1), Round(1, "am", "open"))
+        bulk.put(Entry("note", "JQ", now, now, "site"), Note("begun"))
+        for n in range(1, tanks + 1):
+            for i, (item, unit) in enumerate(ITEMS):
+                entry = Entry("reading", "PB", now, now, f"T{n:02d}", item, unit, 1)
+                bulk.put(entry, Reading(10.0, "10", instrument="A", band=BANDS[i]))
+        first = LAST - (readings // (tanks * len(ITEMS)) + 1) * 28800
+        for number, at, place, i in islice(_asked(first, tanks), readings):
+            item, unit = ITEMS[i]
+            value = round(luck.uniform(6, 20), 1)
+            typed = f"{value:.10g}"
+            flag = 2 * (luck.random() < FLAGGED)
+            why = (JudgedAs("band", f"{item} {typed}"),) if flag else ()
+            when = Instant(at, -300)
+            bulk.put(
+                Entry("reading", "PB", when, when, place, item, unit, number),
+                Reading(value, typed, instrument="A", band=BANDS[i], flag=flag), *why,
+            )  # fmt: skip
 
 
-def _write(
-    db: sqlite3.Connection,
-    entries: list[tuple[object, ...]],
-    rows: list[tuple[object, ...]],
-    judged: list[tuple[object, ...]],
-) -> None:
-    db.executemany(f"INSERT INTO entry VALUES ({', '.join('?' * 14)})", entries)
-    db.executemany(f"INSERT INTO reading VALUES ({', '.join('?' * 12)})", rows)
-    db.executemany("INSERT INTO judged VALUES (?, ?, ?)", judged)
-    entries.clear()
-    rows.clear()
-    judged.clear()
+def _asked(first: int, tanks: int) -> Iterator[tuple[int, int, str, int]]:
+    """Round, second, tank and number of the item, without end."""
+    number = 1
+    while True:
+        number += 1
+        for tank in range(1, tanks + 1):
+            for i in range(len(ITEMS)):
+                yield number, first + number * 28800 + tank * 60 + i * 4, f"T{tank:02d}", i
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("folder", type=Path, metavar="DIR")
+    parser.add_argument("counts", type=int, nargs="*", metavar="TANKS READINGS")
+    parser.add_argument("--years", type=float, help="years with everything in them")
+    parser.add_argument("--tanks", type=int, default=12)
+    chosen = parser.parse_args()
+    if chosen.years:
+        make_years(chosen.folder, chosen.years, chosen.tanks)
+    elif len(chosen.counts) == 2:
+        make(chosen.folder, *chosen.counts)
+    else:
+        parser.error("say TANKS and READINGS, or --years")
 
 
 if __name__ == "__main__":
-    make(Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3]))
+    main()
