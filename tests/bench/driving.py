@@ -40,6 +40,11 @@ class Sites(NamedTuple):
         return {name: self.by_name[name] for name in names if name in self.by_name}
 
     @property
+    def aged(self) -> dict[str, Path]:
+        """Sites by the age of their record; 12 tanks, the largest 60."""
+        return self.some("empty", "demo", "1 year", "5 years", "6.6 M")
+
+    @property
     def full(self) -> dict[str, Path]:
         """Sites with everything in them."""
         return self.some("demo", "1 year", "5 years")

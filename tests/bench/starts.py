@@ -24,7 +24,7 @@ CALC = ("calc", "ammonia", "tan=1", "ph=8", "temperature=20")
 
 def to_the_walk(sites: Sites, rounds: int) -> list[Row]:
     """Ratio 1: until the Walk can be used; and an empty record against a large one."""
-    named = sites.by_name
+    named = sites.aged
     took = _starts({name: walking(site) for name, site in named.items()}, WALK, sites, rounds)
     found = [against(f"1 start to the Walk, {n}", took[n], took["bare"], 1.25) for n in named]
     if "6.6 M" in named:
@@ -34,7 +34,7 @@ def to_the_walk(sites: Sites, rounds: int) -> list[Row]:
 
 def to_the_board(sites: Sites, rounds: int) -> list[Row]:
     """Ratio 13: plain `tankwalk` until the Board stands."""
-    commands = {name: ours(site) for name, site in sites.by_name.items() if name != "empty"}
+    commands = {name: ours(site) for name, site in sites.aged.items() if name != "empty"}
     took = _starts(commands, BOARD, sites, rounds)
     most = {"5 years": 1.3}
     found = [
@@ -80,8 +80,8 @@ def _printed(
     """Commands that print and end, in turn with a bare interpreter of the same installation."""
     took: dict[str, list[float]] = {name: [] for name in ("pass", *commands)}
     for _ in range(rounds * 2):
-        for name, command in [("pass", [python, "-c", "pass"]),
-                              *((n, c) for n, (c, _) in commands.items())]:  # fmt: skip
+        for name, (command, _) in commands.items():
+            took["pass"].append(_run([python, "-c", "pass"], sites.env))
             took[name].append(_run(command, sites.env))
     floor = median(took["pass"])
     return [against(f"{number} tankwalk {name}", median(took[name]), floor, most)
@@ -110,7 +110,7 @@ def printed_pages(sites: Sites, rounds: int, python: str = sys.executable) -> li
     """Ratios 2 and 14: board and handover, printed."""
     commands: dict[str, tuple[Sequence[str], float]] = {
         f"{page}, {name}": (ours(site, page, python=python), 6.0 if name == "demo" else 7.0)
-        for name, site in sites.by_name.items()
+        for name, site in sites.aged.items()
         if name != "empty"
         for page in ("board", "handover")
     }
