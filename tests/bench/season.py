@@ -84,7 +84,8 @@ def make(folder: Path, tanks: int, readings: int) -> None:
     """So many readings of so many tanks, in rounds of eight hours."""
     folder.mkdir(parents=True)
     (folder / "plan.toml").write_text(plan_of(tanks), "utf-8")
-    now = Instant(LAST - 40 * 86400 * 400, -300)
+    first = LAST - (readings // (tanks * len(ITEMS)) + 1) * 28800
+    now = Instant(first - 28800, -300)  # a board counts what was missed since a record's last entry
     luck = Random(1)
     with filling(folder, STATION) as bulk:
         bulk.put(Entry("round", "PB", now, now, "site", round=1), Round(1, "am", "open"))
@@ -93,7 +94,6 @@ def make(folder: Path, tanks: int, readings: int) -> None:
             for i, (item, unit) in enumerate(ITEMS):
                 entry = Entry("reading", "PB", now, now, f"T{n:02d}", item, unit, 1)
                 bulk.put(entry, Reading(10.0, "10", instrument="A", band=BANDS[i]))
-        first = LAST - (readings // (tanks * len(ITEMS)) + 1) * 28800
         for number, at, place, i in islice(_asked(first, tanks), readings):
             item, unit = ITEMS[i]
             value = round(luck.uniform(6, 20), 1)
