@@ -103,11 +103,13 @@ def main() -> None:
                   *starts.printed_pages(sites, chosen.rounds, chosen.oneshots)])  # fmt: skip
             return
         rows: list[Row] = []
-        for numbers, measured in parts(sites, chosen):
-            if not wanted or wanted & set(numbers):
-                rows += measured()
-                print(f"measured: {', '.join(map(str, numbers))}", file=sys.stderr, flush=True)
-        show(rows)
+        try:
+            for numbers, measured in parts(sites, chosen):
+                if not wanted or wanted & set(numbers):
+                    rows += measured()
+                    print(f"measured: {', '.join(map(str, numbers))}", file=sys.stderr, flush=True)
+        finally:  # what was measured before a site failed, or somebody stopped it
+            show(rows)
 
 
 if __name__ == "__main__":
