@@ -12,6 +12,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import NamedTuple
 
+from tankwalk.clock import Instant
 from tankwalk.ledger import chain
 from tankwalk.ledger.entries import (
     TABLE,
@@ -60,6 +61,15 @@ class Act(NamedTuple):
     parts: tuple[tuple[str, str], ...] = ()
 
 
+def act(
+    kind: str, who: str, at: Instant, place: str, *details: Detail, name: str = "",
+    refers: str = "", reason: str | None = None, late: int = 0,
+) -> Act:  # fmt: skip
+    """Something entered at a place, `late` seconds after it was so."""
+    entered = Instant(at.utc + late, at.offset)
+    return Act(Entry(kind, who, at, entered, place, reason=reason), details, name, refers)
+
+
 class Bulk:
     """One station's entries, numbered and chained; written when many are together."""
 
@@ -75,22 +85,22 @@ class Bulk:
 
     def enter(self, acts: Iterable[Act]) -> None:
         """Put acts into the record in the order in which they were entered."""
-        for act in sorted(acts, key=lambda act: act.entry.recorded.utc):
-            entry, details = act.entry, act.details
-            if act.amends:
-                n, old = self._named[act.amends]
+        for one in sorted(acts, key=lambda one: one.entry.recorded.utc):
+            entry, details = one.entry, one.details
+            if one.amends:
+                n, old = self._named[one.amends]
                 entry = entry._replace(amends=n)
                 if entry.kind != "void":  # a correction is of the moment of what it corrects
                     entry = entry._replace(observed=old.observed, round=old.round)
-            if act.refers:
-                n = self._named[act.refers][0]
+            if one.refers:
+                n = self._named[one.refers][0]
                 details = tuple(_referring(detail, n) for detail in details)
-            if act.parts:
-                parts = sorted(act.parts)
+            if one.parts:
+                parts = sorted(one.parts)
                 details += tuple(Part(key, self._named[name][0]) for key, name in parts)
             n = self.put(entry, *details)
-            if act.name:
-                self._named[act.name] = n, entry
+            if one.name:
+                self._named[one.name] = n, entry
 
     def put(self, entry: Entry, *details: Detail) -> int:
         """One entry with its details, in the order the chain reads them; returns its number."""
