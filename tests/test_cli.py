@@ -349,6 +349,18 @@ def test_check_names_the_entry_that_was_altered(tmp_path: Path, folder: Path) ->
     assert "guard_reading_update" in said(ran)
 
 
+def test_check_with_standard_error_closed_answers_all_the_same(
+    tmp_path: Path, folder: Path
+) -> None:
+    ran = subprocess.run(
+        ["sh", "-c", 'exec "$@" 2>&-', "sh", sys.executable, "-m", "tankwalk", "check",
+         "--site", str(folder)],
+        capture_output=True, env=surroundings(tmp_path), timeout=120, check=False,
+    )  # fmt: skip
+    assert ran.returncode == 0
+    assert "Record: sound, " in said(ran)
+
+
 def test_check_of_a_record_that_is_none_says_so(tmp_path: Path, folder: Path) -> None:
     (folder / FILE).write_bytes(b"")
     ran = tankwalk(tmp_path, "check", "--site", str(folder))

@@ -68,6 +68,23 @@ def terminal() -> bool:
     return sys.stdin.isatty() and sys.stdout.isatty()
 
 
+def shares(words: str) -> Callable[[float], None] | None:
+    """What shows how far a long job is, 0 to 1, on one line that is wiped at the end.
+
+    None where nobody sees it: standard error is no terminal, or is closed.
+    """
+    seen = sys.stderr
+    if seen is None or seen.closed or not seen.isatty():
+        return None
+
+    def show(share: float) -> None:
+        line = f"{words}: {share:4.0%}"
+        end = "\r" + " " * len(line) + "\r" if share >= 1 else ""
+        print(f"\r{line}", end=end, file=seen, flush=True)
+
+    return show
+
+
 def need_terminal() -> None:
     """Refuse before anything is opened: there is nothing to draw on."""
     if not terminal():

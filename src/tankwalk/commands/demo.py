@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import sys
 from typing import TYPE_CHECKING
 
-from tankwalk.commands.common import PRINT_WIDTH, on_screen, open_site_of, station, terminal
+from tankwalk.commands.common import PRINT_WIDTH, on_screen, open_site_of, shares, station, terminal
 from tankwalk.commands.pages import board_text, handover_text
 from tankwalk.errors import Refusal
 
@@ -70,11 +69,4 @@ def _make_demo(folder: Path, now: str | None) -> None:
     from tankwalk_demo.room import plan
 
     until = None if now is None else parse_instant(now, zone(plan().zone))
-    shown = sys.stderr.isatty()
-
-    def progress(part: float) -> None:
-        if shown:
-            end = "\n" if part >= 1 else ""
-            print(f"\rMaking the demo site: {part:4.0%}", end=end, file=sys.stderr, flush=True)
-
-    make(folder, station(), until=until, progress=progress)
+    make(folder, station(), until=until, progress=shares("Making the demo site"))

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import gc
-import sys
 from typing import TYPE_CHECKING
 
-from tankwalk.commands.common import open_site_of, station
+from tankwalk.commands.common import open_site_of, shares, station
 from tankwalk.errors import Refusal
 
 if TYPE_CHECKING:
@@ -70,16 +69,8 @@ def check(arguments: argparse.Namespace) -> int:
     except PlanFaults as faults:
         print(str(faults))
         sound = False
-    shown = sys.stderr.isatty()
-
-    def progress(seen: int) -> None:
-        if shown:
-            print(f"\r{seen} entries", end="", file=sys.stderr, flush=True)
-
     gc.enable()
-    found = inspect(folder / FILE, progress)
-    if shown:
-        print("\r", end="", file=sys.stderr)
+    found = inspect(folder / FILE, shares("Checking the record"))
     for sentence in found.sentences:
         print(f"Record: {sentence}")
     return 0 if sound and found.sound else 1

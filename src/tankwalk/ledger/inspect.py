@@ -18,8 +18,11 @@ class Inspection(NamedTuple):
     sentences: tuple[str, ...]
 
 
-def inspect(path: Path, progress: Callable[[int], None] | None = None) -> Inspection:
+def inspect(path: Path, progress: Callable[[float], None] | None = None) -> Inspection:
     """Check the record without changing it, but for guards that are missing: those are set again.
+
+    `progress` is called with the share of the entries seen, 0 to 1: 0 before SQLite's own check of
+    the file, which tells nothing while it runs.
 
     Raises Refusal for a file that is missing, not a database, or made by a newer program.
     """
@@ -34,17 +37,21 @@ def inspect(path: Path, progress: Callable[[int], None] | None = None) -> Inspec
 
 
 def _inspect(
-    db: sqlite3.Connection, path: Path, progress: Callable[[int], None] | None
+    db: sqlite3.Connection, path: Path, progress: Callable[[float], None] | None
 ) -> Inspection:
     if db.execute("PRAGMA application_id").fetchone()[0] != schema.APPLICATION_ID:
         return Inspection(False, ("this file is not a tankwalk record, or it is empty.",))
     faults.refuse_newer(db.execute("PRAGMA user_version").fetchone()[0], path)
     sentences = []
+    if progress:
+        progress(0.0)
     whole = db.execute("PRAGMA integrity_check(3)").fetchall()
     if whole != [("ok",)]:
         words = " ".join(whole[0][0].split())
         sentences.append(f"SQLite finds the file damaged: {words}. Go back to a backup.")
-    damage = chain.verify(db, progress)
+    damage = chain.verify(db, progress and _shares(db, progress))
+    if progress:
+        progress(1.0)
     if damage is not None:
         sentences.append(damage.sentence)
     missing = chain.missing_guards(db)
@@ -60,3 +67,9 @@ def _inspect(
         return Inspection(False, tuple(sentences))
     count = db.execute("SELECT max(n) FROM entry").fetchone()[0] or 0
     return Inspection(True, (f"sound, {count} entries, every digest holds.",))
+
+
+def _shares(db: sqlite3.Connection, progress: Callable[[float], None]) -> Callable[[int], None]:
+    """What tells the share of the entries, given how many of them were seen."""
+    newest = db.execute("SELECT max(n) FROM entry").fetchone()[0] or 1
+    return lambda seen: progress(min(1.0, seen / newest))
