@@ -646,6 +646,67 @@ def test_an_empty_reference_pointed_at_nothing_shows(table: str, column: str) ->
         assert damage.entry == n
 
 
+def test_numbers_that_changed_places_between_the_rows_of_one_entry_show() -> None:
+    with fresh() as ledger:
+        found = line("reading", 1, Reading(5, "5"), Mort("eaten", 2), Mort("jumped", 3),
+                     place="T01", item="morts")  # fmt: skip
+        ledger.append(*temp(0, 17.5))
+        n = ledger.append(found.entry, *found.details)
+        ledger.append(*temp(2, 17.6))
+        assert chain.verify(ledger.db) is None
+        without_guards(ledger.db)
+        ledger.db.execute("UPDATE mort SET fish = 5 - fish")
+        damage = chain.verify(ledger.db)
+        assert damage is not None
+        assert damage.entry == n
+
+
+def test_a_reading_moved_to_another_place_shows() -> None:
+    with fresh() as ledger:
+        n = ledger.append(*temp(1, 17.5, place="T01"))
+        ledger.append(*temp(2, 17.6, place="T02"))
+        without_guards(ledger.db)
+        ledger.db.execute(
+            "UPDATE reading SET place = (SELECT id FROM place WHERE code = 'T02') WHERE entry = ?",
+            (n,),
+        )
+        damage = chain.verify(ledger.db)
+        assert damage is not None
+        assert damage.entry == n
+
+
+def test_a_row_that_hangs_on_words_and_no_entry_shows() -> None:
+    """Only a damaged file holds it; the rows before and after it are held to their digests."""
+    with record(full_content()) as path:
+        with plainly(path) as db:
+            without_guards(db)
+            db.execute("PRAGMA writable_schema = ON")
+            db.execute(
+                "UPDATE sqlite_schema SET sql = replace(replace(sql, 'STRICT,', ''), "
+                "'entry INTEGER', 'entry BLOB') WHERE name = 'mort'"
+            )
+        with plainly(path) as db:
+            assert chain.verify(db) is None
+            db.execute("INSERT INTO mort VALUES ('words', 'eaten', 1)")
+            damage = chain.verify(db)
+            assert damage is not None
+            assert damage.sentence == "A row of mort was added by hand to entry words."
+
+
+def test_the_check_leaves_the_connection_as_it_was() -> None:
+    with fresh() as ledger:
+        ledger.append(*note(1, "first"))
+        db = ledger.db
+        cache = db.execute("PRAGMA cache_size").fetchone()
+        assert chain.verify(db) is None
+        assert (db.in_transaction, db.text_factory) == (False, str)
+        assert db.execute("PRAGMA cache_size").fetchone() == cache
+        with ledger.writing():
+            assert chain.verify(db) is None
+            ledger.append(*note(2, "second"))
+        assert db.execute("SELECT count(*) FROM note").fetchone() == (2,)
+
+
 def test_a_kind_that_no_entry_has_yet_cannot_be_renamed_unseen() -> None:
     with fresh() as ledger:
         ledger.append(*note(1, "first"))
@@ -736,6 +797,22 @@ def test_a_digest_can_be_made_again_from_the_description() -> None:
     ]  # fmt: skip
     body = json.dumps(said, separators=(",", ":")).encode()
     assert kept[1] == hashlib.sha256(first + body).digest()
+
+
+anything = st.none() | st.booleans() | st.integers() | st.floats() | st.text() | st.binary()
+
+
+@given(st.lists(anything, max_size=13), st.lists(st.lists(anything).map(tuple), max_size=3))
+def test_the_kept_encoder_writes_what_json_writes(
+    link: list[object], details: list[tuple[object, ...]]
+) -> None:
+    import hashlib
+    import json
+
+    body = json.dumps(
+        [*link, *details], ensure_ascii=False, separators=(",", ":"), default=repr
+    ).encode("utf-8", "surrogatepass")
+    assert chain.digest(b"before", link, details) == hashlib.sha256(b"before" + body).digest()
 
 
 def test_what_is_typed_cannot_pass_for_another_field() -> None:

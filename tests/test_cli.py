@@ -26,7 +26,9 @@ from site_support import (
     write_plan,
 )
 from tankwalk import __version__
+from tankwalk.ledger.entries import Entry
 from tankwalk.ledger.store import FILE
+from terminal import Terminal
 
 
 def said(ran: subprocess.CompletedProcess[bytes]) -> str:
@@ -359,6 +361,20 @@ def test_check_with_standard_error_closed_answers_all_the_same(
     )  # fmt: skip
     assert ran.returncode == 0
     assert "Record: sound, " in said(ran)
+
+
+def test_check_on_a_terminal_shows_how_far_it_is_and_wipes_it(tmp_path: Path, folder: Path) -> None:
+    with opened(folder) as site, site.ledger.writing():
+        here = Entry("void", "AB", site.now(), site.now(), amends=1)
+        for _ in range(5100):
+            site.ledger.append(here)
+    command = [sys.executable, "-m", "tankwalk", "check", "--site", str(folder)]
+    with Terminal(command, surroundings(tmp_path)) as terminal:
+        terminal.wait("Record: sound, 51", seconds=60)
+        assert terminal.ended() == 0
+        assert b"\rChecking the record:   0%" in terminal.received
+        assert b"\rChecking the record:  98%" in terminal.received
+        assert "Checking" not in terminal.text()
 
 
 def test_check_of_a_record_that_is_none_says_so(tmp_path: Path, folder: Path) -> None:
