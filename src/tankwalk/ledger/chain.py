@@ -26,6 +26,7 @@ from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger.entries import TABLE, Derived, Detail, Reading
 from tankwalk.ledger.schema import KINDS, guard_names, guards
+from tankwalk.quantity import number_text
 
 DETAIL_TABLES: dict[str, tuple[str, ...]] = {
     "reading": ("reading", "judged", "mort"),
@@ -139,7 +140,7 @@ def _reference(column: str) -> str:
 _SPINE = f"""
 SELECT e.n, e.station, e.local, e.observed_at, e.late_s, e.utc_offset, e.who, e.kind, e.round,
   e.place, e.item, {_reference("e.amends")}, e.reason, e.digest,
-  r.entry, r.value, coalesce(r.typed, printf('%.10g', r.value)), r.typed_unit, r.qualifier,
+  r.entry, r.value, r.typed, r.typed_unit, r.qualifier,
   r.instrument, r.band, r.flag, r.recheck
 FROM entry e LEFT JOIN reading r ON r.place = e.place AND r.item = e.item
   AND r.observed_at = e.observed_at AND r.entry = e.n
@@ -245,8 +246,10 @@ def _walk(db: sqlite3.Connection, progress: Callable[[int], None] | None) -> Dam
     waiting = next(beside, _END)
     hashed = dict.fromkeys(_ORDER, 0)
     last: dict[str, tuple[int, bytes]] = {}
-    for seen, row in enumerate(db.execute(_SPINE), 1):
-        n, station, local, observed_at, late_s, offset, who, kind, in_round, place, item = row[:11]
+    for seen, (
+        n, station, local, observed_at, late_s, offset, who, kind, in_round, place, item, amends,
+        reason, kept, read, value, typed, typed_unit, qualifier, meter, band, flag, recheck,
+    ) in enumerate(db.execute(_SPINE), 1):  # fmt: skip
         key, station_name = stations.get(station, (None, None))
         initials, kind = people.get(who), kinds.get(kind)
         if key is None or initials is None or kind not in DETAIL_TABLES:
@@ -268,11 +271,11 @@ def _walk(db: sqlite3.Connection, progress: Callable[[int], None] | None) -> Dam
             )
         place = places.get(place, place)
         item, unit = items.get(item, (item, None))
-        amends, reason, kept, read = row[11:15]
         tables = DETAIL_TABLES[kind]
         details: list[Said] = []
         if read is not None and "reading" in tables:
-            value, typed, typed_unit, qualifier, meter, band, flag, recheck = row[15:]
+            if typed is None and isinstance(value, float):
+                typed = number_text(value)  # as the append path left it out
             meter, band = instruments.get(meter, meter), bands.get(band, band)
             details.append(
                 ("reading", value, typed, typed_unit, qualifier, meter, band, flag, recheck)
