@@ -30,7 +30,7 @@ from ledger_support import (
     told,
 )
 from tankwalk.errors import Refusal
-from tankwalk.ledger import chain, faults, queries, schema, standing
+from tankwalk.ledger import chain, queries, schema, sqlite_errors, standing
 from tankwalk.ledger.backup import backup
 from tankwalk.ledger.inspect import inspect
 from tankwalk.ledger.store import Ledger
@@ -404,12 +404,12 @@ def test_a_reader_in_the_way_of_a_commit_leaves_nothing_half_done() -> None:
 # ---- sentences
 
 
-@pytest.mark.parametrize("code", sorted(faults._SENTENCES))
+@pytest.mark.parametrize("code", sorted(sqlite_errors._SENTENCES))
 def test_every_known_fault_says_what_was_kept_and_what_to_do(code: int, tmp_path: Path) -> None:
     fault = sqlite3.OperationalError("words of SQLite")
     for extended in (code, code | 3 << 8):  # an extended code is a known one with more detail
         fault.sqlite_errorcode = extended
-        words = faults.sentence(fault, tmp_path)
+        words = sqlite_errors.sentence(fault, tmp_path)
         assert "words of SQLite" not in words
         assert "nothing" in words or "not kept" in words
         assert words.count(". ") == 1, "what is, then what to do"
@@ -417,7 +417,7 @@ def test_every_known_fault_says_what_was_kept_and_what_to_do(code: int, tmp_path
 
 
 def test_an_unknown_fault_keeps_the_words_of_sqlite(tmp_path: Path) -> None:
-    words = faults.sentence(sqlite3.OperationalError("no such table: x"), tmp_path)
+    words = sqlite_errors.sentence(sqlite3.OperationalError("no such table: x"), tmp_path)
     assert words == (
         "The record refused this (no such table: x): nothing was kept, all before it is."
     )

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Sequence
 from typing import Any, NamedTuple
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.faults import asked
 from tankwalk.ledger.queries import NO_LIMIT
+from tankwalk.ledger.sqlite_errors import reads_record
 
 _STANDS = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = {n})"
 
@@ -47,14 +47,14 @@ def _check(row: tuple[Any, ...]) -> CheckSeen:
     return CheckSeen(n, meter, what, reference, found, left, unit, bool(passed), when, who)
 
 
-@asked
+@reads_record
 def checks(db: sqlite3.Connection, instrument: str, limit: int = 30) -> list[CheckSeen]:
     """The newest checks of an instrument that stand, newest first."""
     sql = _CHECK + " ORDER BY e.observed_at DESC, c.entry DESC LIMIT :limit"
     return [_check(row) for row in db.execute(sql, {"code": instrument, "limit": limit})]
 
 
-@asked
+@reads_record
 def newest_checks(db: sqlite3.Connection, instruments: Iterable[str]) -> dict[str, list[CheckSeen]]:
     """For each instrument its checks of late, newest first; none for one that was not checked."""
     # By order of entry, so that it ends after a few steps and never sorts a season of checks.
@@ -66,7 +66,7 @@ def newest_checks(db: sqlite3.Connection, instruments: Iterable[str]) -> dict[st
     return found
 
 
-@asked
+@reads_record
 def last_pass(db: sqlite3.Connection, instrument: str, before: int) -> CheckSeen | None:
     """The newest passed check of an instrument observed before a UTC second."""
     sql = _CHECK + (
@@ -91,7 +91,7 @@ class MarkSeen(NamedTuple):
     reason: str | None
 
 
-@asked
+@reads_record
 def marks(db: sqlite3.Connection) -> list[MarkSeen]:
     """The marks of suspect readings that stand, oldest first; there are a handful a season."""
     sql = f"""
@@ -127,7 +127,7 @@ ORDER BY r.observed_at, r.entry
 """
 
 
-@asked
+@reads_record
 def readings_with(
     db: sqlite3.Connection,
     instrument: str,
@@ -151,7 +151,7 @@ def readings_with(
     return sorted(found, key=lambda one: (one.at.utc, one.n))
 
 
-@asked
+@reads_record
 def first_with(
     db: sqlite3.Connection, instrument: str, item: str, unit: str, places: Sequence[str]
 ) -> int | None:
@@ -162,7 +162,7 @@ def first_with(
     return min((int(row[0]) for row in firsts if row is not None), default=None)
 
 
-@asked
+@reads_record
 def places(db: sqlite3.Connection) -> list[str]:
     """Every place the record knows, also what the plan no longer has."""
     return [str(code) for (code,) in db.execute("SELECT code FROM place ORDER BY id")]

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from typing import Any, NamedTuple
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.faults import asked
+from tankwalk.ledger.sqlite_errors import reads_record
 
 _STANDS = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = {n})"
 
@@ -49,7 +49,7 @@ def _back_to(rows: sqlite3.Cursor, since: int, at: int) -> Iterator[tuple[Any, .
             return
 
 
-@asked
+@reads_record
 def meals(db: sqlite3.Connection, since: int) -> list[MealSeen]:
     """Meals and pauses observed since a UTC second, oldest first."""
     sql = f"""
@@ -85,7 +85,7 @@ class BatchSeen(NamedTuple):
     who: str
 
 
-@asked
+@reads_record
 def batches(db: sqlite3.Connection, since: int) -> list[BatchSeen]:
     """What happened to live-feed batches since a UTC second, oldest first."""
     sql = f"""
@@ -101,7 +101,7 @@ def batches(db: sqlite3.Connection, since: int) -> list[BatchSeen]:
     return sorted(found, key=lambda b: (b.at.utc, b.n))
 
 
-@asked
+@reads_record
 def last_samples(db: sqlite3.Connection, since: int) -> dict[tuple[str, str], Instant]:
     """When each kind of sample was last taken at each place, by (place, what), since a second."""
     sql = f"""
@@ -123,7 +123,7 @@ class LastEntry(NamedTuple):
     who: str
 
 
-@asked
+@reads_record
 def last_entry(db: sqlite3.Connection) -> LastEntry | None:
     """The newest entry of the record, None while it is empty."""
     row = db.execute(
@@ -134,7 +134,7 @@ def last_entry(db: sqlite3.Connection) -> LastEntry | None:
     return None if row is None else LastEntry(Instant(row[0], row[1]), row[2])
 
 
-@asked
+@reads_record
 def kept_abouts(db: sqlite3.Connection) -> dict[str, int]:
     """What follow-ups that stand were drafted from, and the entry that opened each."""
     sql = f"""

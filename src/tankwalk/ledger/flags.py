@@ -9,8 +9,8 @@ import sqlite3
 from typing import NamedTuple
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.faults import asked
 from tankwalk.ledger.queries import NO_LIMIT
+from tankwalk.ledger.sqlite_errors import reads_record
 
 _STANDS = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = r.entry)"
 
@@ -27,7 +27,7 @@ class Look(NamedTuple):
     instrument: str | None
 
 
-@asked
+@reads_record
 def looks(
     db: sqlite3.Connection,
     place: str,
@@ -73,7 +73,7 @@ class Flagged(NamedTuple):
     sentence: str | None
 
 
-@asked
+@reads_record
 def flagged(db: sqlite3.Connection, since: int, until: int = NO_LIMIT) -> list[Flagged]:
     """Every standing reading of WATCH or worse observed in a stretch of time, oldest first."""
     sql = f"""
@@ -93,14 +93,14 @@ def flagged(db: sqlite3.Connection, since: int, until: int = NO_LIMIT) -> list[F
     ]
 
 
-@asked
+@reads_record
 def why(db: sqlite3.Connection, n: int) -> tuple[str, str] | None:
     """The rule and sentence a reading was flagged by; None for one that was not."""
     row = db.execute("SELECT rule, sentence FROM judged WHERE entry = ?", (n,)).fetchone()
     return None if row is None else (str(row[0]), str(row[1]))
 
 
-@asked
+@reads_record
 def not_taken(
     db: sqlite3.Connection, place: str, item: str, unit: str
 ) -> tuple[str, Instant] | None:
@@ -133,7 +133,7 @@ class Done(NamedTuple):
     until: int | None
 
 
-@asked
+@reads_record
 def done(db: sqlite3.Connection, since: int) -> list[Done]:
     """What was done about flags since a UTC second, oldest first: few in a season."""
     sql = """
@@ -151,7 +151,7 @@ def done(db: sqlite3.Connection, since: int) -> list[Done]:
     ]
 
 
-@asked
+@reads_record
 def last_passes(db: sqlite3.Connection) -> dict[str, int]:
     """The UTC second at which each instrument last passed a check."""
     sql = """

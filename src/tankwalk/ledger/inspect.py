@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from tankwalk.errors import Refusal
-from tankwalk.ledger import chain, faults, schema
+from tankwalk.ledger import chain, schema, sqlite_errors
 
 
 class Inspection(NamedTuple):
@@ -28,7 +28,7 @@ def inspect(path: Path, progress: Callable[[float], None] | None = None) -> Insp
     """
     if not path.exists():
         raise Refusal(f"There is no record at {path}: nothing was checked.")
-    with faults.told(path):
+    with sqlite_errors.told(path):
         db = sqlite3.connect(path, timeout=5, isolation_level=None)
         try:
             return _inspect(db, path, progress)
@@ -41,7 +41,7 @@ def _inspect(
 ) -> Inspection:
     if db.execute("PRAGMA application_id").fetchone()[0] != schema.APPLICATION_ID:
         return Inspection(False, ("this file is not a tankwalk record, or it is empty.",))
-    faults.refuse_newer(db.execute("PRAGMA user_version").fetchone()[0], path)
+    sqlite_errors.refuse_newer(db.execute("PRAGMA user_version").fetchone()[0], path)
     sentences = []
     if progress:
         progress(0.0)

@@ -11,8 +11,8 @@ from collections.abc import Iterable
 from typing import Any, NamedTuple
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.faults import asked
 from tankwalk.ledger.schema import KINDS
+from tankwalk.ledger.sqlite_errors import reads_record
 
 
 class Seen(NamedTuple):
@@ -93,7 +93,7 @@ def _seen(row: tuple[Any, ...]) -> Seen:
     )
 
 
-@asked
+@reads_record
 def newest(
     db: sqlite3.Connection, place: str, item: str, unit: str, before: int = NO_LIMIT
 ) -> Seen | None:
@@ -108,7 +108,7 @@ def newest(
     return None if row is None else _seen(row)
 
 
-@asked
+@reads_record
 def newest_of_all(db: sqlite3.Connection) -> dict[tuple[str, str], Seen]:
     """The newest reading with a value of every item at every place, by (place, item) code."""
     inner = _NEWEST.format(place="pp.id", item="ii.id", before=str(NO_LIMIT))
@@ -122,7 +122,7 @@ def newest_of_all(db: sqlite3.Connection) -> dict[tuple[str, str], Seen]:
     return found
 
 
-@asked
+@reads_record
 def history(db: sqlite3.Connection, place: str, item: str, unit: str, limit: int) -> list[Seen]:
     """The newest `limit` readings with a value of one item at one place, oldest first."""
     # Joined, not "IN": with old statistics SQLite would walk through all of `entry` for it.
@@ -148,7 +148,7 @@ class WorkingSeen(NamedTuple):
     parts: dict[str, int]
 
 
-@asked
+@reads_record
 def working(db: sqlite3.Connection, n: int) -> WorkingSeen | None:
     """The working of a derived reading by its entry number; None for any other entry."""
     row = db.execute(
@@ -162,7 +162,7 @@ def working(db: sqlite3.Connection, n: int) -> WorkingSeen | None:
     return WorkingSeen(row[0], row[1], row[2], dict(parts))
 
 
-@asked
+@reads_record
 def worked_from(db: sqlite3.Connection, n: int) -> list[Seen]:
     """Derived readings that stand and were worked out from an entry, in order of entry."""
     source = "(SELECT p.entry FROM part p WHERE p.of = :n) f CROSS JOIN entry e ON e.n = f.entry"
@@ -178,7 +178,7 @@ class Moved(NamedTuple):
     at: int
 
 
-@asked
+@reads_record
 def movements(db: sqlite3.Connection, place: str) -> list[Moved]:
     """All movements of a place that stand, oldest first; there are a handful a season."""
     sql = f"""
@@ -188,7 +188,7 @@ def movements(db: sqlite3.Connection, place: str) -> list[Moved]:
     return [Moved(*row) for row in db.execute(sql, (place,))]
 
 
-@asked
+@reads_record
 def counted_dead(
     db: sqlite3.Connection, place: str, item: str, unit: str, since: int
 ) -> list[tuple[int | None, int]]:
@@ -213,7 +213,7 @@ class CountSeen(NamedTuple):
     checklist: str | None
 
 
-@asked
+@reads_record
 def counts(db: sqlite3.Connection, place: str, item: str, unit: str, since: int) -> list[CountSeen]:
     """Every count of an item at a place since a UTC second that stands, in order of time."""
     # A round was opened shortly before: the look for it goes back a few rows from the count.
@@ -233,7 +233,7 @@ def counts(db: sqlite3.Connection, place: str, item: str, unit: str, since: int)
     ]
 
 
-@asked
+@reads_record
 def checklist_of(db: sqlite3.Connection, number: int) -> str | None:
     """The checklist of a round, None for a number that no round has."""
     row = db.execute(
@@ -266,7 +266,7 @@ WHERE r.event = 'open' AND {_CURRENT.format(n="r.entry")}
 """
 
 
-@asked
+@reads_record
 def rounds(db: sqlite3.Connection, limit: int = 20) -> list[RoundSeen]:
     """The newest rounds, newest first."""
     found = []
@@ -278,7 +278,7 @@ def rounds(db: sqlite3.Connection, limit: int = 20) -> list[RoundSeen]:
     return found
 
 
-@asked
+@reads_record
 def next_round_number(db: sqlite3.Connection) -> int:
     """A number no round has yet."""
     # Not the newest row's: a round that was opened before this one may be signed after it.
@@ -286,7 +286,7 @@ def next_round_number(db: sqlite3.Connection) -> int:
     return int(row[0] or 0) + 1
 
 
-@asked
+@reads_record
 def round_readings(db: sqlite3.Connection, number: int, first: int) -> list[Seen]:
     """All readings of a round that stand, in order of entry; `first` is its opening entry."""
     sql = _SEEN.format(source="entry e") + (
@@ -296,7 +296,7 @@ def round_readings(db: sqlite3.Connection, number: int, first: int) -> list[Seen
     return [_seen(row) for row in db.execute(sql, (first, number))]
 
 
-@asked
+@reads_record
 def seen(db: sqlite3.Connection, n: int) -> Seen | None:
     """One reading by its entry number, standing or not."""
     row = db.execute(_SEEN.format(source="entry e") + " WHERE e.n = ?", (n,)).fetchone()
@@ -316,7 +316,7 @@ class NoteSeen(NamedTuple):
     reason: str | None = None
 
 
-@asked
+@reads_record
 def notes(db: sqlite3.Connection, since: int, limit: int = 200) -> list[NoteSeen]:
     """Notes observed since a UTC second, newest first."""
     sql = f"""
@@ -347,7 +347,7 @@ class DoseSeen(NamedTuple):
     who: str
 
 
-@asked
+@reads_record
 def doses(db: sqlite3.Connection, chemical: str, place: str, limit: int = 50) -> list[DoseSeen]:
     """The doses of one chemical at one place that stand, newest first."""
     sql = f"""
@@ -365,14 +365,14 @@ def doses(db: sqlite3.Connection, chemical: str, place: str, limit: int = 50) ->
     return found
 
 
-@asked
+@reads_record
 def last_plan_digest(db: sqlite3.Connection) -> str | None:
     """Digest of the plan recorded last, None before the first."""
     row = db.execute("SELECT digest FROM plan_version ORDER BY entry DESC LIMIT 1").fetchone()
     return None if row is None else str(row[0])
 
 
-@asked
+@reads_record
 def last_moment(db: sqlite3.Connection) -> Instant | None:
     """When the newest entry was recorded."""
     row = db.execute(
@@ -381,7 +381,7 @@ def last_moment(db: sqlite3.Connection) -> Instant | None:
     return None if row is None else Instant(row[0], row[1])
 
 
-@asked
+@reads_record
 def amended(db: sqlite3.Connection, numbers: Iterable[int]) -> set[int]:
     """Which of these entries have been amended."""
     return {

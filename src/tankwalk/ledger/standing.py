@@ -11,8 +11,8 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.faults import asked
 from tankwalk.ledger.queries import NO_LIMIT
+from tankwalk.ledger.sqlite_errors import reads_record
 
 _STANDS = "NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = {n})"
 
@@ -104,19 +104,19 @@ def _after(one: FollowUpSeen, turn: Turn, owner: str | None, due: int | None) ->
     )
 
 
-@asked
+@reads_record
 def follow_ups(db: sqlite3.Connection) -> list[FollowUpSeen]:
     """All follow-ups that are not closed or dropped, oldest first."""
     return [one for one in _folded(db).values() if one.stands]
 
 
-@asked
+@reads_record
 def follow_up(db: sqlite3.Connection, opened: int) -> FollowUpSeen | None:
     """One follow-up by the entry that opened it, ended or not; None where there is none."""
     return _folded(db).get(opened)
 
 
-@asked
+@reads_record
 def ended(db: sqlite3.Connection, since: int) -> list[FollowUpSeen]:
     """Follow-ups whose end was recorded since a UTC second, the newest end first."""
     over = [one for one in _folded(db).values() if not one.stands and _end(one).at.utc >= since]
@@ -151,7 +151,7 @@ class HandoverSeen(NamedTuple):
     said: tuple[SaidSeen, ...] = ()
 
 
-@asked
+@reads_record
 def last_handover(db: sqlite3.Connection) -> HandoverSeen | None:
     """The newest handover given, None before the first."""
     row = db.execute(
@@ -181,7 +181,7 @@ def last_handover(db: sqlite3.Connection) -> HandoverSeen | None:
     )
 
 
-@asked
+@reads_record
 def last_taken(db: sqlite3.Connection, before: int = NO_LIMIT) -> int:
     """The newest handover given before entry `before` that was taken; 0 before the first."""
     row = db.execute(
@@ -201,7 +201,7 @@ class Untaken(NamedTuple):
     then: int
 
 
-@asked
+@reads_record
 def never_taken(db: sqlite3.Connection, since: int) -> list[Untaken]:
     """Handovers given since a UTC second that another one followed before anybody took them."""
     stands = _STANDS.format(n="h.entry")
@@ -238,7 +238,7 @@ class HandoverWords(NamedTuple):
     who: str
 
 
-@asked
+@reads_record
 def handover_words(db: sqlite3.Connection, after: int) -> list[HandoverWords]:
     """Words for handovers entered after entry `after` that stand, oldest first."""
     sql = f"""

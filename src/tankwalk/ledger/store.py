@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from tankwalk.errors import Refusal
-from tankwalk.ledger import faults, schema
+from tankwalk.ledger import schema, sqlite_errors
 
 if TYPE_CHECKING:
     from tankwalk.ledger.append import Appender
@@ -52,7 +52,7 @@ class Ledger:
         there = path.exists()
         if not there and not create:
             raise Refusal(f"There is no record at {path}. Start a site with: tankwalk start DIR")
-        with faults.told(path):
+        with sqlite_errors.told(path):
             if not there:
                 _make(path)
             db = sqlite3.connect(path, timeout=5, isolation_level=None)
@@ -87,7 +87,7 @@ class Ledger:
                 self._spoilt = True
                 raise
             return
-        with faults.told(self.path):
+        with sqlite_errors.told(self.path):
             self.db.execute("BEGIN IMMEDIATE")
             self._writing, self._spoilt = True, False
             try:
@@ -158,7 +158,7 @@ def _bring_forward(db: sqlite3.Connection, path: Path) -> None:
             f"{path} is not a tankwalk record (or is empty): nothing was changed. "
             "Look for the right file, or go back to a backup."
         )
-    faults.refuse_newer(version, path)
+    sqlite_errors.refuse_newer(version, path)
     if version == schema.VERSION:
         return
     from tankwalk.ledger import migrations

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from tankwalk import quantity, text
 from tankwalk.errors import Refusal
-from tankwalk.ledger import faults
+from tankwalk.ledger import sqlite_errors
 from tankwalk.ledger.queries import RoundSeen, Seen
 from tankwalk.plan.model import Kind
 from tankwalk.practice.judging.verdict import Flag, Judged
@@ -121,7 +121,7 @@ class Walk(Progress):
         """Do something; where it is refused, say so and stand as before, to be tried again."""
         stood = self.at, self.question
         try:
-            with faults.told(self.site.ledger.path):
+            with sqlite_errors.told(self.site.ledger.path):
                 return self._say(act())
         except Refusal as refusal:
             self.at, self.question = stood

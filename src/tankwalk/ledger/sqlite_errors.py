@@ -57,7 +57,7 @@ def told(path: Path) -> Iterator[None]:
         raise Refusal(sentence(fault, path)) from fault
 
 
-def asked(
+def reads_record(
     question: Callable[Concatenate[sqlite3.Connection, P], R],
 ) -> Callable[Concatenate[sqlite3.Connection, P], R]:
     """A question to an open record whose SQLite faults become a Refusal with its sentence."""
