@@ -13,8 +13,7 @@ from ledger_support import full_content, opened, record
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger import chain
-from tankwalk.ledger import flags as questions
-from tankwalk.ledger.flags import Look
+from tankwalk.ledger.readings import ValueSeen
 from tankwalk.plan.model import Item, Kind, Limits
 from tankwalk.practice.board import board
 from tankwalk.practice.judging import flags
@@ -23,7 +22,6 @@ from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.rounds import begin
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
-from test_queries import BIG, scanned, season
 from weighing_support import later, remembered, room, walked
 
 OXYGEN = Item("do", "Oxygen", unit="mg/L", deadband=0.3)
@@ -37,10 +35,10 @@ def site(tmp_path: Path) -> Iterator[Site]:
         yield opened_room
 
 
-def look(n: int, value: float, *, recheck: bool = False, number: int | None = None) -> Look:
+def look(n: int, value: float, *, recheck: bool = False, number: int | None = None) -> ValueSeen:
     """The n-th look, flagged where it is out of band; each in a round of its own."""
     out = not 7.0 <= value <= 10.0
-    return Look(n, value, n * 3600, 2 * out, recheck, n if number is None else number, None)
+    return ValueSeen(n, value, n * 3600, 2 * out, recheck, n if number is None else number, None)
 
 
 def lived(*values: float) -> flags.Life:
@@ -90,8 +88,8 @@ def test_a_first_value_that_the_second_does_not_confirm_raises_nothing() -> None
 
 
 def test_a_setting_is_well_again_when_it_is_seen_to_be_so_once() -> None:
-    fouled = Look(1, 1.0, 3600, 3, False, 1, None)
-    clean = Look(2, 0.0, 7200, 0, False, 2, None)
+    fouled = ValueSeen(1, 1.0, 3600, 3, False, 1, None)
+    clean = ValueSeen(2, 0.0, 7200, 0, False, 2, None)
     assert life(SCREEN, [fouled], lambda _: None).raised == 3600
     assert life(SCREEN, [fouled, clean], lambda _: None) == flags.Life()
 
@@ -232,33 +230,17 @@ def test_a_meters_flag_is_closed_by_a_person_too(site: Site) -> None:
 
 # ---- the questions behind it
 
-QUESTIONS = {
-    "looks": lambda db: questions.looks(db, "T01", "temp", "degC", 16),
-    "flagged": lambda db: questions.flagged(db, 0),
-    "why": lambda db: questions.why(db, 38),
-    "done": lambda db: questions.done(db, 0),
-    "last_passes": questions.last_passes,
-    "not_taken": lambda db: questions.not_taken(db, "T03", "temp", "degC"),
-}
-
-
-@pytest.mark.parametrize("content", [full_content, season])
-@pytest.mark.parametrize("name", QUESTIONS)
-def test_no_question_walks_through_all_readings(name: str, content: object) -> None:
-    with record(content()) as path, opened(path) as ledger:  # type: ignore[operator]
-        assert not scanned(ledger.db, QUESTIONS[name]) & BIG
-
 
 def test_the_record_says_what_was_flagged_and_what_was_done_then() -> None:
     with record(full_content()) as path, opened(path) as ledger:
-        db = ledger.db
-        assert [(row.place, row.flag, row.rule) for row in questions.flagged(db, 0)][-2:] == [
+        ask = ledger.reader
+        assert [(row.place, row.flag, row.rule) for row in ask.flags.flagged(0)][-2:] == [
             ("T02", 2, None),
             ("T01", 2, "band"),
         ]
-        assert [(one.event, one.instrument) for one in questions.done(db, 0)] == [("shelve", None)]
-        assert questions.why(db, 38) == ("band", "Temperature 19.9")
-        assert questions.why(db, 3) is None
-        assert questions.last_passes(db).keys() == {"M1"}
-        told = questions.not_taken(db, "T99", "temp", "degC")
+        assert [(one.event, one.instrument) for one in ask.flags.done(0)] == [("shelve", None)]
+        assert ask.flags.why(38) == ("band", "Temperature 19.9")
+        assert ask.flags.why(3) is None
+        assert ask.meters.newest_passes(["M1", "M2"]).keys() == {"M1"}
+        told = ask.readings.not_taken("T99", "temp", "degC")
         assert told is None

@@ -30,9 +30,10 @@ from ledger_support import (
     told,
 )
 from tankwalk.errors import Refusal
-from tankwalk.ledger import chain, queries, schema, sqlite_errors, standing
+from tankwalk.ledger import chain, schema, sqlite_errors
 from tankwalk.ledger.backup import backup
 from tankwalk.ledger.inspect import inspect
+from tankwalk.ledger.reader import Reader
 from tankwalk.ledger.store import Ledger
 
 PAGE = 4096
@@ -55,20 +56,20 @@ def open_it(path: Path) -> None:
     Ledger.open(path, TROLLEY).close()
 
 
-QUESTIONS: list[Callable[[sqlite3.Connection], object]] = [
-    lambda db: queries.newest(db, "T01", "temp", "degC"),
-    queries.newest_of_all,
-    lambda db: queries.history(db, "T01", "temp", "degC", 20),
-    queries.rounds,
-    queries.next_round_number,
-    lambda db: queries.round_readings(db, 1, 2),
-    lambda db: queries.seen(db, 3),
-    lambda db: queries.notes(db, 0),
-    standing.follow_ups,
-    standing.last_handover,
-    queries.last_plan_digest,
-    queries.last_moment,
-    lambda db: queries.amended(db, [1, 2, 3]),
+QUESTIONS: list[Callable[[Reader], object]] = [
+    lambda ask: ask.readings.newest("T01", "temp", "degC"),
+    lambda ask: ask.readings.newest_of_all(),
+    lambda ask: ask.readings.history("T01", "temp", "degC", 20),
+    lambda ask: ask.rounds.newest(),
+    lambda ask: ask.rounds.next_number(),
+    lambda ask: ask.readings.of_round(1, 2),
+    lambda ask: ask.readings.seen(3),
+    lambda ask: ask.notes.since(0),
+    lambda ask: ask.follow_ups.open(),
+    lambda ask: ask.handovers.last(),
+    lambda ask: ask.spine.last_plan_digest(),
+    lambda ask: ask.spine.last_moment(),
+    lambda ask: ask.spine.amended([1, 2, 3]),
 ]
 
 
@@ -357,7 +358,7 @@ def test_a_record_that_may_only_be_read_is_read_and_not_written(mode: str) -> No
                 f"The record in {path} cannot be written: nothing was kept. Make the folder "
                 "writable, or copy the site to one that is."
             )
-            assert queries.newest(db, "T01", "temp", "degC") is not None
+            assert ledger.reader.readings.newest("T01", "temp", "degC") is not None
             assert chain.verify(db) is None
             assert not db.in_transaction
         assert path.read_bytes() == before
@@ -377,12 +378,12 @@ def test_a_record_held_by_another_program_is_a_matter_of_waiting() -> None:
             "again."
         )
         assert told(lambda: ledger.append(*temp(0, 17.4, place="new"))) == busy
-        assert told(lambda: queries.newest_of_all(ledger.db)) == busy
+        assert told(lambda: ledger.reader.readings.newest_of_all()) == busy
         tell(other, "let go")
         assert ended(other) == ("let go\n", "")
         assert rows(ledger.db) == before
         n = ledger.append(*temp(0, 17.4, place="new"))
-        found = queries.newest(ledger.db, "new", "temp", "degC")
+        found = ledger.reader.readings.newest("new", "temp", "degC")
         assert found is not None
         assert found.n == n
 

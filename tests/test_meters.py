@@ -10,7 +10,7 @@ import re
 import shutil
 import sqlite3
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from functools import partial
 from pathlib import Path
@@ -21,15 +21,12 @@ from hypothesis import strategies as st
 
 from demo_support import STATION, until, with_a_crew_of_twelve
 from demo_support import opened as opened_demo
-from ledger_support import at, fresh, full_content, opened, temp, void
-from ledger_support import record as file_of
+from ledger_support import at, fresh, temp, void
 from site_support import SMALL, clock_shows, go_to, moment, tankwalk, walking, write_plan
 from site_support import opened as opened_in
 from tankwalk import text
 from tankwalk.clock import FixedClock, Instant, parse_instant, zone
 from tankwalk.errors import Refusal
-from tankwalk.ledger import checks as record
-from tankwalk.ledger import queries, standing
 from tankwalk.ledger.entries import Calibration, Entry, Reading
 from tankwalk.ledger.inspect import inspect
 from tankwalk.ledger.store import FILE, Ledger
@@ -43,7 +40,6 @@ from tankwalk.practice.meters.check_talk import Checking, how
 from tankwalk.practice.meters.meter_checks import check, leave, lift
 from tankwalk.practice.site import SITE, Site, open_site
 from tankwalk_demo.room import plan
-from test_queries import BIG, first_day, scanned, season
 from test_screens import Room, at_the_screen
 
 METER = """
@@ -138,8 +134,8 @@ def test_a_meter_within_its_limits_passes_and_nothing_else_happens(site: Site) -
     assert found.sentence == "Meter B, moist air: 101.6 %, within 98 to 102 %: passed."
     assert (found.passed, found.fit, found.failure) == (True, True, meter_checks.Failure())
     assert suspect(site) == []
-    assert standing.follow_ups(site.ledger.db) == []
-    [kept] = record.checks(site.ledger.db, "B")
+    assert site.ledger.reader.follow_ups.open() == []
+    [kept] = site.ledger.reader.meters.checks("B")
     assert (kept.what, kept.reference, kept.as_found, kept.unit, kept.passed, kept.who) == (
         "moist air", 100.0, 101.6, "%", True, "AB",
     )  # fmt: skip
@@ -177,7 +173,7 @@ def test_a_failed_check_marks_what_was_read_since_the_last_pass(site: Site) -> N
     )
     assert not found.fit
     for n in (before, *bad, with_a, after):
-        seen = queries.seen(site.ledger.db, n)
+        seen = site.ledger.reader.readings.seen(n)
         assert seen is not None
         assert seen.value == 9.2
         assert (meter_checks.suspect_of(site, seen) is not None) == (n in bad)
@@ -221,7 +217,7 @@ def test_a_scale_that_fails_marks_no_reading_and_is_still_an_action(site: Site) 
     found = check(site, "AB", "S1", 100.5)
     assert found.failure.mark is None
     assert "names no reading that this check concerns: none is marked." in found.sentence
-    [action] = standing.follow_ups(site.ledger.db)
+    [action] = site.ledger.reader.follow_ups.open()
     assert "Meter S1 failed its check (100 g weight 100.500 g" in action.text
 
 
@@ -230,7 +226,7 @@ def test_the_lead_gets_one_action_for_a_meter_however_often_it_fails(site: Site)
     first = checked(site, "2026-05-09T08:00", 95.0)
     second = checked(site, "2026-05-09T08:30", 94.0)
     other = checked(site, "2026-05-09T08:40", 94.0, code="A")
-    [one, two] = standing.follow_ups(site.ledger.db)
+    [one, two] = site.ledger.reader.follow_ups.open()
     assert (one.owner, one.rule, one.about, one.opened) == (
         "EF", "meter", "B", first.failure.follow_up,
     )  # fmt: skip
@@ -250,10 +246,10 @@ def test_a_check_and_what_follows_are_kept_together_or_not_at_all(site: Site) ->
     with pytest.raises(Refusal, match="nothing was kept"):
         check(site, "AB", "B", 95.0)
     site.ledger.db.execute("DROP TRIGGER broken")
-    assert record.checks(site.ledger.db, "B") == []
-    assert record.marks(site.ledger.db) == []
+    assert site.ledger.reader.meters.checks("B") == []
+    assert site.ledger.reader.meters.marks() == []
     check(site, "AB", "B", 95.0)
-    assert len(record.marks(site.ledger.db)) == 1
+    assert len(site.ledger.reader.meters.marks()) == 1
 
 
 @pytest.mark.parametrize(
@@ -307,14 +303,14 @@ def test_a_meter_left_out_of_its_limits_stays_out_of_use(site: Site) -> None:
 
 def test_as_found_and_as_left_of_a_meter_that_passes_are_one_check(site: Site) -> None:
     assert check(site, "AB", "B", 101.2, 100.0).fit
-    [kept] = record.checks(site.ledger.db, "B")
+    [kept] = site.ledger.reader.meters.checks("B")
     assert (kept.as_found, kept.as_left, kept.passed) == (101.2, 100.0, True)
 
 
 def test_a_meter_that_passed_and_was_set_wrong_is_out_of_use_without_a_mark(site: Site) -> None:
     found = check(site, "AB", "B", 101.2, 90.0)
     assert (found.passed, found.fit) == (True, False)
-    assert record.marks(site.ledger.db) == []
+    assert site.ledger.reader.meters.marks() == []
     assert state(site, "B").off
 
 
@@ -516,26 +512,7 @@ def test_whatever_the_order_the_suspect_are_those_between_the_last_pass_and_a_fa
         assert now.off == off
 
 
-# ---- how the answers are found
-
-QUESTIONS: dict[str, Callable[[sqlite3.Connection], object]] = {
-    "checks": lambda db: record.checks(db, "M1"),
-    "newest_checks": lambda db: record.newest_checks(db, ("M1", "M2")),
-    "last_pass": lambda db: record.last_pass(db, "M1", 1 << 40),
-    "marks": record.marks,
-    "readings_with": lambda db: record.readings_with(db, "M1", "temp", "degC", ("T01", "T02")),
-    "first_with": lambda db: record.first_with(db, "M1", "temp", "degC", ("T01", "T02")),
-    "places": record.places,
-}
-
-
-@pytest.mark.parametrize("content", [full_content, season, first_day])
-@pytest.mark.parametrize("name", QUESTIONS)
-def test_no_question_about_meters_walks_through_all_readings(
-    name: str, content: Callable[[], bytes]
-) -> None:
-    with file_of(content()) as path, opened(path) as ledger:
-        assert not scanned(ledger.db, QUESTIONS[name]) & BIG
+# ---- the questions behind it
 
 
 def test_each_meter_has_its_newest_check_that_stands() -> None:
@@ -546,7 +523,7 @@ def test_each_meter_has_its_newest_check_that_stands() -> None:
             last = ledger.append(entry, kept)
 
         def newest() -> dict[str, list[tuple[Instant, bool]]]:
-            found = record.newest_checks(ledger.db, ("M1", "M2", "M3"))
+            found = ledger.reader.meters.newest_checks(("M1", "M2", "M3"))
             return {code: [(one.at, one.passed) for one in late] for code, late in found.items()}
 
         assert newest() == {"M1": [(at(2), False), (at(0), True)], "M2": [(at(1), True)], "M3": []}
@@ -564,14 +541,14 @@ def test_readings_with_a_meter_are_those_of_the_item_between_two_seconds_that_st
         put(15, "M2")
         put(16, "M1", "T02")
         ledger.append(void(40, kept[2]))
-        found = record.readings_with(
-            ledger.db, "M1", "temp", "degC", ("T01",), at(0).utc, at(20).utc
+        found = ledger.reader.meters.readings_with(
+            "M1", "temp", "degC", ("T01",), at(0).utc, at(20).utc
         )
         assert [(f.n, f.place, f.value, f.at) for f in found] == [
             (kept[0], "T01", 17.0, at(0)), (kept[1], "T01", 17.0, at(10)),
         ]  # fmt: skip
-        assert record.first_with(ledger.db, "M1", "temp", "degC", ("T02", "T01")) == at(0).utc
-        assert record.first_with(ledger.db, "M3", "temp", "degC", ("T01",)) is None
+        assert ledger.reader.meters.first_with("M1", "temp", "degC", ("T02", "T01")) == at(0).utc
+        assert ledger.reader.meters.first_with("M3", "temp", "degC", ("T01",)) is None
 
 
 # ---- the demo's drifting meter (job: DO meter B drifts up, its check is skipped, then fails)
@@ -608,7 +585,7 @@ def test_the_failed_check_marks_exactly_the_48_readings_of_meter_b(demo: Site) -
     assert suspect(demo) == [n for n, _ in looks]
     assert demo.ledger.db.execute("SELECT * FROM readings_ever ORDER BY n").fetchall() == before
     assert inspect(demo.folder / FILE).sound
-    [action] = [f for f in standing.follow_ups(demo.ledger.db) if f.rule == "meter"]
+    [action] = [f for f in demo.ledger.reader.follow_ups.open() if f.rule == "meter"]
     assert (action.owner, action.about) == ("MV", "B")
     assert found.failure.mark is not None
     lift(demo, "MV", found.failure.mark, "another meter read the same tanks alike")
@@ -734,14 +711,14 @@ def test_a_value_out_of_limits_is_asked_again_and_the_second_is_kept(site: Site)
     for answer in ("1", "+", "104"):
         checking.answer(answer)
     assert checking.step == "again"
-    assert record.checks(site.ledger.db, "B") == [], "nothing is judged by one unsteady figure"
+    assert site.ledger.reader.meters.checks("B") == [], "nothing is judged by one unsteady figure"
     checking.answer("101,5")
-    [kept] = record.checks(site.ledger.db, "B")
+    [kept] = site.ledger.reader.meters.checks("B")
     assert (kept.as_found, kept.passed, kept.what) == (101.5, True, "moist air (first 104)")
     assert checking.step == "left"
     checking.answer("")
     assert checking.step == "over"
-    assert len(record.checks(site.ledger.db, "B")) == 1
+    assert len(site.ledger.reader.meters.checks("B")) == 1
 
 
 def test_nothing_is_kept_by_silence_by_words_or_in_the_wrong_unit(site: Site) -> None:
@@ -760,7 +737,7 @@ def test_nothing_is_kept_by_silence_by_words_or_in_the_wrong_unit(site: Site) ->
         checking.answer(answer)
         assert said in checking.said
     assert checking.step == "found"
-    assert record.checks(site.ledger.db, "B") == []
+    assert site.ledger.reader.meters.checks("B") == []
 
 
 def test_a_meter_that_is_not_mended_is_left_out_of_use(site: Site) -> None:
@@ -777,7 +754,7 @@ def test_a_meter_in_mg_l_is_asked_for_temperature_and_barometer_first(site: Site
         checking.answer(answer)
     assert "8.86 mg/L at 20.0 degC and 741 mmHg (by the barometer of this room)" in checking.said
     checking.answer("8.9")
-    [kept] = record.checks(site.ledger.db, "M")
+    [kept] = site.ledger.reader.meters.checks("M")
     assert kept.passed
     assert kept.reference == pytest.approx(8.86, abs=0.005)
     other = Checking(site, "M")

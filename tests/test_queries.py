@@ -2,38 +2,22 @@
 
 from __future__ import annotations
 
-import inspect
-import re
-import sqlite3
-from collections.abc import Callable
-from functools import cache
-from operator import methodcaller
 from typing import Any
 
-import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from ledger_support import (
-    OFFICE,
-    START,
-    TROLLEY,
-    at,
-    fresh,
-    full_content,
-    note,
-    opened,
-    plainly,
-    record,
-    temp,
-    void,
-)
-from tankwalk.ledger import queries
+from ledger_support import START, at, fresh, note, temp, void
 from tankwalk.ledger.entries import Detail, Entry, PlanVersion, Reading, Round
+from tankwalk.ledger.notes import NoteSeen
+from tankwalk.ledger.questions import NO_LIMIT
+from tankwalk.ledger.readings import Seen
+from tankwalk.ledger.rounds import RoundSeen
+from tankwalk.ledger.stock import CountSeen
 from tankwalk.ledger.store import Ledger
 
 
-def values(seen: list[queries.Seen]) -> list[float | None]:
+def values(seen: list[Seen]) -> list[float | None]:
     """Just the values."""
     return [one.value for one in seen]
 
@@ -51,17 +35,17 @@ def test_the_newest_reading_is_the_one_seen_last_not_the_one_entered_last() -> N
         ledger.append(*temp(60, 18.0))
         entry, reading = temp(0, 17.0)
         ledger.append(entry._replace(recorded=at(90)), reading)  # from the paper sheet, later
-        found = queries.newest(ledger.db, "T01", "temp", "degC")
+        found = ledger.reader.readings.newest("T01", "temp", "degC")
         assert found is not None
         assert (found.value, found.at) == (18.0, at(60))
-        assert queries.newest_of_all(ledger.db) == {("T01", "temp"): found}
+        assert ledger.reader.readings.newest_of_all() == {("T01", "temp"): found}
 
 
 def test_the_newest_reading_says_all_there_is_to_say() -> None:
     with fresh() as ledger:
         entry, _ = temp(5, 18.5, reason="screen was blocked", who="CD")
         n = ledger.append(entry, Reading(18.5, "65.3", "degF", "<", "M1", '{"low":16}', 2, True))
-        assert queries.newest(ledger.db, "T01", "temp", "degC") == queries.Seen(
+        assert ledger.reader.readings.newest("T01", "temp", "degC") == Seen(
             n, "T01", "temp", "degC", 18.5, "65.3", "<", "screen was blocked", at(5), "CD", "M1",
             2, True, None,
         )  # fmt: skip
@@ -71,7 +55,7 @@ def test_what_was_not_taken_is_no_newest_reading() -> None:
     with fresh() as ledger:
         n = ledger.append(*temp(0, 17.0))
         ledger.append(*temp(60, None, qualifier="could not"))
-        found = queries.newest(ledger.db, "T01", "temp", "degC")
+        found = ledger.reader.readings.newest("T01", "temp", "degC")
         assert found is not None
         assert found.n == n
 
@@ -81,11 +65,11 @@ def test_a_correction_takes_the_place_of_what_it_corrects() -> None:
         ledger.append(*temp(0, 16.0))
         wrong = ledger.append(*temp(10, 71.4))
         right = ledger.append(*temp(10, 17.4, amends=wrong))
-        found = queries.newest(ledger.db, "T01", "temp", "degC")
+        found = ledger.reader.readings.newest("T01", "temp", "degC")
         assert found is not None
         assert (found.n, found.value, found.amends) == (right, 17.4, wrong)
-        assert values(queries.history(ledger.db, "T01", "temp", "degC", 9)) == [16.0, 17.4]
-        assert queries.amended(ledger.db, [1, wrong, right, 99]) == {wrong}
+        assert values(ledger.reader.readings.history("T01", "temp", "degC", 9)) == [16.0, 17.4]
+        assert ledger.reader.spine.amended([1, wrong, right, 99]) == {wrong}
 
 
 def test_a_reading_taken_back_brings_the_one_before_it_back() -> None:
@@ -93,10 +77,10 @@ def test_a_reading_taken_back_brings_the_one_before_it_back() -> None:
         ledger.append(*temp(0, 16.0))
         wrong = ledger.append(*temp(10, 71.4))
         ledger.append(void(11, wrong))
-        found = queries.newest(ledger.db, "T01", "temp", "degC")
+        found = ledger.reader.readings.newest("T01", "temp", "degC")
         assert found is not None
         assert found.value == 16.0
-        ever = queries.seen(ledger.db, wrong)
+        ever = ledger.reader.readings.seen(wrong)
         assert ever is not None
         assert ever.value == 71.4, "one entry can be read, standing or not"
 
@@ -107,15 +91,15 @@ def test_a_correction_taken_back_leaves_neither_value() -> None:
         first = ledger.append(*temp(0, 16.0))
         second = ledger.append(*temp(0, 17.0, amends=first))
         ledger.append(void(1, second))
-        assert queries.newest(ledger.db, "T01", "temp", "degC") is None
-        assert queries.newest_of_all(ledger.db) == {}
+        assert ledger.reader.readings.newest("T01", "temp", "degC") is None
+        assert ledger.reader.readings.newest_of_all() == {}
 
 
 def test_a_round_can_ask_for_what_was_there_before_it() -> None:
     with fresh() as ledger:
         numbers = [ledger.append(*temp(k, 10.0 + k)) for k in range(5)]
         for k, n in enumerate(numbers):
-            found = queries.newest(ledger.db, "T01", "temp", "degC", before=n)
+            found = ledger.reader.readings.newest("T01", "temp", "degC", before=n)
             assert (found and found.value) == (None if k == 0 else 9.0 + k)
 
 
@@ -129,11 +113,11 @@ def test_places_items_and_units_are_kept_apart() -> None:
             ("T01", "temp", "degC", 1.0), ("T02", "temp", "degC", 2.0), ("T01", "do", "mg/L", 3.0),
             ("T01", "do", "%", 4.0),
         ):  # fmt: skip
-            found = queries.newest(ledger.db, place, item, unit)
+            found = ledger.reader.readings.newest(place, item, unit)
             assert found is not None
             assert (found.value, found.unit) == (value, unit)
         for place, item, unit in (("T02", "do", "%"), ("T9", "temp", "degC"), ("T01", "ph", "")):
-            assert queries.newest(ledger.db, place, item, unit) is None
+            assert ledger.reader.readings.newest(place, item, unit) is None
 
 
 def test_an_item_whose_unit_changed_shows_what_was_seen_last() -> None:
@@ -141,7 +125,7 @@ def test_an_item_whose_unit_changed_shows_what_was_seen_last() -> None:
         old = ledger.append(*temp(0, 64.0, unit="degF"))
         ledger.append(*temp(60, 18.0))
         ledger.append(*temp(0, 64.4, unit="degF", amends=old))  # corrected today, seen before
-        found = queries.newest_of_all(ledger.db)["T01", "temp"]
+        found = ledger.reader.readings.newest_of_all()["T01", "temp"]
         assert (found.value, found.unit) == (18.0, "degC")
 
 
@@ -151,7 +135,7 @@ def test_the_history_is_the_newest_readings_oldest_first() -> None:
             ledger.append(*temp(k, float(k)))
         ledger.append(*temp(9, None, qualifier="unsafe"))
         for limit in range(7):
-            found = queries.history(ledger.db, "T01", "temp", "degC", limit)
+            found = ledger.reader.readings.history("T01", "temp", "degC", limit)
             assert values(found) == [0.0, 1.0, 2.0, 3.0, 4.0][max(0, 5 - limit) :]
 
 
@@ -215,7 +199,7 @@ def test_every_question_about_readings_answers_as_a_plain_replay(given_: list[An
             (one for one in standing if one["value"] is not None), key=lambda o: (o["at"], o["n"])
         )
         newest = {(one["place"], one["item"]): one["n"] for one in valued}
-        found = queries.newest_of_all(ledger.db)
+        found = ledger.reader.readings.newest_of_all()
         assert {key: seen.n for key, seen in found.items()} == newest
         for place in ("T01", "T02", "L1"):
             for item, unit in (("temp", "degC"), ("temp", "degF"), ("do", "mg/L")):
@@ -223,16 +207,16 @@ def test_every_question_about_readings_answers_as_a_plain_replay(given_: list[An
                     o for o in valued if (o["place"], o["item"], o["unit"]) == (place, item, unit)
                 ]
                 for limit in (0, 1, 3, 99):
-                    history = queries.history(ledger.db, place, item, unit, limit)
+                    history = ledger.reader.readings.history(place, item, unit, limit)
                     assert [s.n for s in history] == [o["n"] for o in mine][-limit or 99 :]
                     assert values(history) == [o["value"] for o in mine][-limit or 99 :]
-                for before in (1, 5, 12, queries.NO_LIMIT):
-                    seen = queries.newest(ledger.db, place, item, unit, before)
+                for before in (1, 5, 12, NO_LIMIT):
+                    seen = ledger.reader.readings.newest(place, item, unit, before)
                     earlier = [o["n"] for o in mine if o["n"] < before]
                     assert (seen and seen.n) == (earlier[-1] if earlier else None)
         for number in (1, 2):
             for first in (0, 6):
-                of_round = queries.round_readings(ledger.db, number, first)
+                of_round = ledger.reader.readings.of_round(number, first)
                 assert [s.n for s in of_round] == [
                     o["n"] for o in standing if o["round"] == number and o["n"] > first
                 ]
@@ -253,14 +237,14 @@ def test_counts_come_in_order_with_their_round_and_its_checklist() -> None:
         ledger.append(*temp(6, None, in_round=1, qualifier="could not"))
         ledger.append(*temp(5, 6.0, in_round=1, amends=wrong))
         ledger.append(*temp(7, 7.0, place="T02", in_round=1))
-        found = queries.counts(ledger.db, "T01", "temp", "degC", at(0).utc)
+        found = ledger.reader.stock.counts("T01", "temp", "degC", at(0).utc)
         assert found == [
-            queries.CountSeen(9, at(4), "CD", None, None),
-            queries.CountSeen(6, at(5), "AB", 1, "morning"),
+            CountSeen(9, at(4), "CD", None, None),
+            CountSeen(6, at(5), "AB", 1, "morning"),
         ]
-        assert queries.counts(ledger.db, "T01", "temp", "degC", at(5).utc) == found[1:]
-        assert queries.checklist_of(ledger.db, 1) == "morning"
-        assert queries.checklist_of(ledger.db, 2) is None
+        assert ledger.reader.stock.counts("T01", "temp", "degC", at(5).utc) == found[1:]
+        assert ledger.reader.rounds.checklist_of(1) == "morning"
+        assert ledger.reader.rounds.checklist_of(2) is None
 
 
 # ---- rounds
@@ -290,7 +274,7 @@ def test_a_round_holds_its_standing_readings_in_the_order_of_entry() -> None:
         undone = ledger.append(*temp(6, 6.0, in_round=1, item="do", unit="mg/L"))
         ledger.append(void(7, undone))
         ledger.append(*temp(3, 3.0, in_round=1, place="T02", amends=wrong))
-        found = queries.round_readings(ledger.db, 1, first)
+        found = ledger.reader.readings.of_round(1, first)
         assert values(found) == [2.0, None, 3.0]
         assert [one.qualifier for one in found] == [None, "unsafe", None]
 
@@ -301,11 +285,11 @@ def test_rounds_come_newest_first_and_say_who_signed_them() -> None:
         two = begin(ledger, 2, 60, "CD")
         ledger.append(*plain("round", 70, Round(2, "morning", "resume"), who="EF", round=2))
         sign(ledger, 2, 90, "EF")
-        assert queries.rounds(ledger.db) == [
-            queries.RoundSeen(2, two, "morning", "CD", at(60), at(90), "EF"),
-            queries.RoundSeen(1, one, "morning", "AB", at(0), None, None),
+        assert ledger.reader.rounds.newest() == [
+            RoundSeen(2, two, "morning", "CD", at(60), at(90), "EF"),
+            RoundSeen(1, one, "morning", "AB", at(0), None, None),
         ]
-        assert [r.number for r in queries.rounds(ledger.db, limit=1)] == [2]
+        assert [r.number for r in ledger.reader.rounds.newest(limit=1)] == [2]
 
 
 def test_a_round_signed_at_two_laptops_is_still_one_round() -> None:
@@ -314,7 +298,7 @@ def test_a_round_signed_at_two_laptops_is_still_one_round() -> None:
         sign(ledger, 1, 50, "AB")
         sign(ledger, 1, 51, "CD")
         begin(ledger, 2, 60)
-        found = queries.rounds(ledger.db, limit=2)
+        found = ledger.reader.rounds.newest(limit=2)
         assert [(r.number, r.signed_by) for r in found] == [(2, None), (1, "AB")]
 
 
@@ -322,26 +306,26 @@ def test_a_signature_taken_back_leaves_the_round_open() -> None:
     with fresh() as ledger:
         begin(ledger, 1, 0)
         ledger.append(void(51, sign(ledger, 1, 50)))
-        assert [r.signed for r in queries.rounds(ledger.db)] == [None]
+        assert [r.signed for r in ledger.reader.rounds.newest()] == [None]
         sign(ledger, 1, 52, "CD")
-        assert [r.signed_by for r in queries.rounds(ledger.db)] == ["CD"]
+        assert [r.signed_by for r in ledger.reader.rounds.newest()] == ["CD"]
 
 
 def test_a_round_opened_by_mistake_and_taken_back_is_no_round() -> None:
     with fresh() as ledger:
         ledger.append(void(1, begin(ledger, 1, 0)))
-        assert queries.rounds(ledger.db) == []
-        assert queries.next_round_number(ledger.db) == 2, "its number is not given again"
+        assert ledger.reader.rounds.newest() == []
+        assert ledger.reader.rounds.next_number() == 2, "its number is not given again"
 
 
 def test_no_two_rounds_get_the_same_number() -> None:
     with fresh() as ledger:
-        assert queries.next_round_number(ledger.db) == 1
+        assert ledger.reader.rounds.next_number() == 1
         begin(ledger, 1, 0)
-        assert queries.next_round_number(ledger.db) == 2
+        assert ledger.reader.rounds.next_number() == 2
         begin(ledger, 2, 10, "CD")
         sign(ledger, 1, 20)  # the older one is signed last
-        assert queries.next_round_number(ledger.db) == 3
+        assert ledger.reader.rounds.next_number() == 3
 
 
 # ---- notes, follow-ups, handovers, meters
@@ -355,168 +339,21 @@ def test_notes_since_a_moment_come_newest_first_and_only_those_that_stand() -> N
         right = ledger.append(*note(10, "floating", place="T01", amends=wrong, who="CD"))
         ledger.append(void(12, gone))
         last = ledger.append(*note(13, "site", item="temp", unit="degC", round=3))
-        assert queries.notes(ledger.db, START + 1) == [
-            queries.NoteSeen(last, None, "temp", "site", at(13), "AB", 3),
-            queries.NoteSeen(right, "T01", None, "floating", at(10), "CD", None),
+        assert ledger.reader.notes.since(START + 1) == [
+            NoteSeen(last, None, "temp", "site", at(13), "AB", 3),
+            NoteSeen(right, "T01", None, "floating", at(10), "CD", None),
         ]
-        assert [n.text for n in queries.notes(ledger.db, START)] == ["site", "floating", "old"]
-        assert [n.n for n in queries.notes(ledger.db, 0, limit=1)] == [last]
+        assert [n.text for n in ledger.reader.notes.since(START)] == ["site", "floating", "old"]
+        assert [n.n for n in ledger.reader.notes.since(0, limit=1)] == [last]
 
 
 def test_the_plan_in_force_and_the_last_moment_are_the_newest_recorded() -> None:
     with fresh() as ledger:
-        assert queries.last_plan_digest(ledger.db) is None
-        assert queries.last_moment(ledger.db) is None
+        assert ledger.reader.spine.last_plan_digest() is None
+        assert ledger.reader.spine.last_moment() is None
         for minutes, digest in ((0, "d1"), (1, "d2")):
             ledger.append(*plain("plan", minutes, PlanVersion(digest, "text")))
         entry, reading = temp(2, 17.0)
         ledger.append(entry._replace(recorded=at(50)), reading)
-        assert queries.last_plan_digest(ledger.db) == "d2"
-        assert queries.last_moment(ledger.db) == at(50)
-
-
-def test_an_empty_record_answers_every_question() -> None:
-    with fresh() as ledger:
-        for ask in QUESTIONS.values():
-            assert ask(ledger.db) in (None, [], {}, set(), 1)
-
-
-# ---- how the answers are found
-
-QUESTIONS: dict[str, Callable[[sqlite3.Connection], object]] = {
-    "newest": lambda db: queries.newest(db, "T01", "temp", "degC"),
-    "newest_of_all": queries.newest_of_all,
-    "history": lambda db: queries.history(db, "T01", "temp", "degC", 20),
-    "rounds": queries.rounds,
-    "next_round_number": queries.next_round_number,
-    "round_readings": lambda db: queries.round_readings(db, 1, 2),
-    "seen": lambda db: queries.seen(db, 3),
-    "notes": lambda db: queries.notes(db, 0),
-    "doses": lambda db: queries.doses(db, "sodium bicarbonate", "L1"),
-    "last_plan_digest": queries.last_plan_digest,
-    "last_moment": queries.last_moment,
-    "working": lambda db: queries.working(db, 36),
-    "worked_from": lambda db: queries.worked_from(db, 8),
-    "movements": lambda db: queries.movements(db, "T01"),
-    "counted_dead": lambda db: queries.counted_dead(db, "T01", "morts", "count", 0),
-    "counts": lambda db: queries.counts(db, "T01", "temp", "degC", 0),
-    "checklist_of": lambda db: queries.checklist_of(db, 7),
-    "amended": lambda db: queries.amended(db, [3]),
-}
-
-BIG = {"entry", "reading", "derived", "part"}
-"""Tables that grow with every reading: nothing may walk through all of them."""
-
-
-def test_every_question_there_is_is_asked_here() -> None:
-    there = {
-        name
-        for name, one in vars(queries).items()
-        if inspect.isfunction(one) and one.__module__ == queries.__name__ and name[0] != "_"
-    }
-    assert set(QUESTIONS) == there
-
-
-def season_with_statistics(after: int) -> bytes:
-    """A record of some thousand readings, statistics gathered by a tool once after so many."""
-    with record(full_content()) as path:
-        with plainly(path) as db:
-            db.execute("PRAGMA synchronous = OFF")
-            both = [Ledger(path, db, station) for station in (TROLLEY, OFFICE)]
-            for start, end in ((0, after), (after, 4000)):
-                for half, ledger in enumerate(both):
-                    with ledger.writing():
-                        for k in range(start + half, end, 2):
-                            place = f"T{k % 12:02d}"
-                            ledger.append(*temp(100 + k, float(k), place=place, in_round=k // 100))
-                if end == after:
-                    db.execute("ANALYZE")
-        return path.read_bytes()
-
-
-@cache
-def season() -> bytes:
-    """Statistics as the season ends."""
-    return season_with_statistics(4000)
-
-
-@cache
-def first_day() -> bytes:
-    """Statistics of the first day, which say that there are hardly any readings."""
-    return season_with_statistics(0)
-
-
-def scanned(db: sqlite3.Connection, ask: Callable[[sqlite3.Connection], object]) -> set[str]:
-    """Tables that SQLite walks through from end to end to answer a question."""
-    asked: list[str] = []
-    db.set_trace_callback(asked.append)
-    ask(db)
-    db.set_trace_callback(None)
-    assert asked
-    found = set()
-    for sql in asked:
-        tables = {
-            alias or table: table
-            for table, alias in re.findall(
-                r"(?:FROM|JOIN)\s+(\w+)(?:\s+(?!(?:WHERE|ORDER|JOIN|ON|LEFT|CROSS)\b)(\w+))?", sql
-            )
-        }
-        plan = [row[3] for row in db.execute(f"EXPLAIN QUERY PLAN {sql}")]
-        assert plan
-        for step in plan:
-            words = step.split()
-            if words[0] not in ("SCAN", "SEARCH"):
-                continue
-            # A greatest number is called a search, also where it takes a walk to find it; the
-            # greatest row number takes none.
-            by_key = "=?)" in step or ">?)" in step or "<?)" in step or "max(n) FROM entry" in sql
-            if words[0] == "SCAN" or "AUTOMATIC" in words or not by_key:
-                walked = tables.get(words[1])
-                # What has no table is the answer to an inner question, whose plan is here as well.
-                assert walked or f") {words[1]} " in sql
-                found.add(walked or "")
-    return found
-
-
-@pytest.mark.parametrize("content", [full_content, season, first_day])
-@pytest.mark.parametrize("name", QUESTIONS)
-def test_no_question_walks_through_all_readings(name: str, content: Callable[[], bytes]) -> None:
-    with record(content()) as path, opened(path) as ledger:
-        assert not scanned(ledger.db, QUESTIONS[name]) & BIG
-
-
-def test_the_look_for_walks_through_tables_sees_one_where_there_is_one() -> None:
-    with record(season()) as path, plainly(path) as db:
-        for sql in (
-            "SELECT max(observed_at) FROM reading",
-            "SELECT count(*) FROM entry e JOIN person p ON p.id = e.who WHERE e.round = 3",
-        ):
-            assert scanned(db, methodcaller("execute", sql)) & BIG
-
-
-def test_what_is_appended_is_found_its_place_without_a_walk() -> None:
-    with record(season()) as path, opened(path) as ledger:
-        asked: list[str] = []
-        ledger.db.set_trace_callback(asked.append)
-        ledger.append(*temp(0, 17.4, amends=3))
-        ledger.db.set_trace_callback(None)
-        plans = [
-            row[3]
-            for sql in asked
-            if sql.startswith("SELECT")
-            for row in ledger.db.execute(f"EXPLAIN QUERY PLAN {sql}")
-        ]
-        assert plans
-        # The one walk is backwards from the newest entry to this station's last: one step.
-        assert [p for p in plans if p.startswith("SCAN")] in ([], ["SCAN entry"])
-
-
-def test_a_season_answers_the_same_after_statistics_were_gathered() -> None:
-    with record(season()) as path, opened(path) as ledger:
-        found = queries.newest_of_all(ledger.db)
-        for place in range(12):
-            assert found[f"T{place:02d}", "temp"].value is not None
-            history = queries.history(ledger.db, f"T{place:02d}", "temp", "degC", 20)
-            assert len(history) == 20
-            assert history[-1] == found[f"T{place:02d}", "temp"]
-            assert [one.at for one in history] == sorted(one.at for one in history)
+        assert ledger.reader.spine.last_plan_digest() == "d2"
+        assert ledger.reader.spine.last_moment() == at(50)

@@ -54,14 +54,21 @@ def _inspect(
         progress(1.0)
     if damage is not None:
         sentences.append(damage.sentence)
+    lost = db.execute(f"SELECT count(*) FROM ({schema.NOT_CARRIED})").fetchone()[0]
     missing = chain.missing_guards(db)
+    if lost:
+        sentences.append(
+            f"{lost} of the open follow-ups were out of the list of what is carried over: "
+            "someone took them out. They have been put back."
+        )
     if missing:
-        from tankwalk.ledger.migrations import set_guards
-
         sentences.append(
             f"{len(missing)} of the guards that keep it append-only were missing or changed "
             f"(first: {min(missing)}): someone took them away. They have been set again."
         )
+    if missing or lost:
+        from tankwalk.ledger.migrations import set_guards
+
         set_guards(db)
     if sentences:
         return Inspection(False, tuple(sentences))

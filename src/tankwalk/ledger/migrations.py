@@ -33,6 +33,14 @@ def flags_with_a_life(db: Database) -> None:
     _add(db, schema.JUDGED_TABLES, schema.JUDGED_VIEWS, "flag", "suspect")
 
 
+@migrations()
+def seeking(db: Database) -> None:
+    """Version 4: indexes, so that no question grows with the age of the record."""
+    for statement in schema.statements(schema.SEEKING):
+        db.execute(statement)
+    db.execute(schema.CARRY)
+
+
 def _add(db: Database, tables: str, views: str, *kinds: str) -> None:
     """Tables, views and kinds of entry that a version brings."""
     for statement in schema.statements(tables) + schema.statements(views):
@@ -52,8 +60,9 @@ def apply(connection: sqlite3.Connection) -> None:
 
 
 def set_guards(connection: sqlite3.Connection) -> None:
-    """(Re)make every guard in one transaction."""
+    """(Re)make every guard in one transaction, and put back what `carried` lost without them."""
     connection.execute("BEGIN IMMEDIATE")
     for statement in schema.guards():
         connection.execute(statement)
+    connection.execute(schema.CARRY)
     connection.execute("COMMIT")

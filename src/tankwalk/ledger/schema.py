@@ -9,7 +9,7 @@ new entry whose `amends` names the old one.
 from __future__ import annotations
 
 APPLICATION_ID = 0x746B776B  # "tkwk"
-VERSION = 3
+VERSION = 4
 
 KINDS: dict[str, int] = {
     "reading": 1,
@@ -165,6 +165,60 @@ CREATE TABLE said_back (
 """Version 3: why a reading was flagged, what people did about a flag, readings of a meter that
 failed its check, who may close a follow-up, and what was said back at a handover."""
 
+SEEKING = """
+CREATE INDEX round_number ON round (number);
+CREATE INDEX turn_of ON follow_up (opened) WHERE opened IS NOT NULL;
+CREATE INDEX drafted_from ON closing (about) WHERE about IS NOT NULL;
+CREATE INDEX handover_given ON handover (given);        -- NULL: it was given, else taken
+CREATE INDEX handover_words ON entry (n) WHERE reason GLOB 'handover: *';
+CREATE INDEX moved ON entry (place, observed_at) WHERE kind = 6;
+CREATE INDEX checked ON calibration (instrument);
+CREATE INDEX passed ON calibration (instrument) WHERE passed = 1;
+CREATE INDEX suspect_until ON suspect (until_at);
+CREATE INDEX shelved_until ON flag_event (until_at) WHERE until_at IS NOT NULL;
+CREATE INDEX dosed ON dose (chemical);
+CREATE TABLE carried (opened INTEGER PRIMARY KEY REFERENCES entry (n)) STRICT;
+"""
+"""Version 4: what lets a question seek, however old the record. Nothing that was recorded is here.
+
+`carried` is an index that SQLite cannot keep by itself: the follow-ups that may still be open.
+Triggers keep it (see `KEEPERS`), `CARRY` fills it anew, and it may hold a few that are not open.
+"""
+
+KEEPERS = {
+    "carry_opened": (
+        "AFTER INSERT ON follow_up WHEN NEW.opened IS NULL BEGIN "
+        "INSERT OR IGNORE INTO carried VALUES (NEW.entry); END"
+    ),
+    "carry_reopened": (
+        "AFTER INSERT ON follow_up WHEN NEW.opened IS NOT NULL AND NEW.event = 'reopen' BEGIN "
+        "INSERT OR IGNORE INTO carried VALUES (NEW.opened); END"
+    ),
+    "carry_no_more": (
+        "AFTER INSERT ON follow_up WHEN NEW.event IN ('close', 'drop') BEGIN "
+        "DELETE FROM carried WHERE opened = NEW.opened; END"
+    ),
+    "carry_again": (  # what ended it was corrected or taken back
+        "AFTER INSERT ON entry WHEN NEW.amends IS NOT NULL BEGIN "
+        "INSERT OR IGNORE INTO carried SELECT f.opened FROM follow_up f "
+        "WHERE f.entry = NEW.amends AND f.opened IS NOT NULL; END"
+    ),
+}
+"""Triggers that keep `carried`, made with the guards."""
+
+NOT_CARRIED = """
+SELECT o.entry FROM follow_up o WHERE o.opened IS NULL
+AND o.entry NOT IN (SELECT opened FROM carried)
+AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = o.entry)
+AND NOT EXISTS (SELECT 1 FROM follow_up e WHERE e.opened = o.entry
+  AND e.event IN ('close', 'drop') AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = e.entry)
+  AND NOT EXISTS (SELECT 1 FROM follow_up r WHERE r.opened = o.entry AND r.event = 'reopen'
+    AND r.entry > e.entry))
+"""
+"""Follow-ups that may be open and that `carried` lacks: none, unless somebody took them out."""
+
+CARRY = f"INSERT INTO carried {NOT_CARRIED}"
+
 DICTIONARIES = {
     "kind": "name = NEW.name",
     "station": "key = NEW.key",
@@ -215,12 +269,16 @@ def guards() -> list[str]:
             f"CREATE TRIGGER {name} BEFORE INSERT ON {table} "
             f"WHEN EXISTS (SELECT 1 FROM {table} WHERE {same}) BEGIN {refuse}; END"
         )
+    for name, body in KEEPERS.items():
+        made.append(f"DROP TRIGGER IF EXISTS {name}")
+        made.append(f"CREATE TRIGGER {name} {body}")
     return made
 
 
 def guard_names() -> set[str]:
     """Names of all guards, for the check that they stand."""
-    return {f"guard_{t}_{v}" for t in GUARDED for v in ("update", "delete", "replace")}
+    refuse = {f"guard_{t}_{v}" for t in GUARDED for v in ("update", "delete", "replace")}
+    return refuse | {*KEEPERS}
 
 
 VIEWS = """

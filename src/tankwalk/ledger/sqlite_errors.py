@@ -7,11 +7,15 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import wraps
 from pathlib import Path
-from typing import Concatenate, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Concatenate, ParamSpec, TypeVar
 
 from tankwalk.errors import Refusal
 from tankwalk.ledger import schema
 
+if TYPE_CHECKING:
+    from tankwalk.ledger.questions import Questions
+
+Q = TypeVar("Q", bound="Questions")
 P = ParamSpec("P")
 R = TypeVar("R")
 
@@ -58,16 +62,16 @@ def told(path: Path) -> Iterator[None]:
 
 
 def reads_record(
-    question: Callable[Concatenate[sqlite3.Connection, P], R],
-) -> Callable[Concatenate[sqlite3.Connection, P], R]:
+    question: Callable[Concatenate[Q, P], R],
+) -> Callable[Concatenate[Q, P], R]:
     """A question to an open record whose SQLite faults become a Refusal with its sentence."""
 
     @wraps(question)
-    def safely(db: sqlite3.Connection, /, *args: P.args, **named: P.kwargs) -> R:
+    def safely(topic: Q, /, *args: P.args, **named: P.kwargs) -> R:
         try:
-            return question(db, *args, **named)
+            return question(topic, *args, **named)
         except FAULTS as fault:
-            path = Path(db.execute("PRAGMA database_list").fetchone()[2])
+            path = Path(topic.db.execute("PRAGMA database_list").fetchone()[2])
             raise Refusal(sentence(fault, path)) from fault
 
     return safely

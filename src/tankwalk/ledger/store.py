@@ -11,6 +11,7 @@ import sqlite3
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -20,6 +21,7 @@ from tankwalk.ledger import schema, sqlite_errors
 if TYPE_CHECKING:
     from tankwalk.ledger.append import Appender
     from tankwalk.ledger.entries import Detail, Entry
+    from tankwalk.ledger.reader import Reader
 
 FILE = "ledger.sqlite"
 
@@ -40,6 +42,7 @@ class Ledger:
         self.station = station
         self._appender: Appender | None = None
         self._writing = False
+        self._reading = False
         self._spoilt = False
 
     @classmethod
@@ -87,6 +90,8 @@ class Ledger:
                 self._spoilt = True
                 raise
             return
+        if self._reading:
+            self._end_reading()
         with sqlite_errors.told(self.path):
             self.db.execute("BEGIN IMMEDIATE")
             self._writing, self._spoilt = True, False
@@ -105,6 +110,38 @@ class Ledger:
                 self._writing = False
             if self._appender is not None:
                 self._appender.committed()
+
+    @cached_property
+    def reader(self) -> Reader:
+        """What answers every question to this record."""
+        from tankwalk.ledger.reader import Reader
+
+        return Reader(self.db)
+
+    @contextmanager
+    def reading(self) -> Iterator[Reader]:
+        """One transaction for all that is read inside: one picture, whoever writes meanwhile.
+
+        Inside another `reading`, or inside `writing`, it joins that one. What is written inside
+        ends the picture: all after it is read as it then stands. Keep it short: while it is open
+        other programs wait with what they write.
+        """
+        if self.db.in_transaction:
+            yield self.reader
+            return
+        with sqlite_errors.told(self.path):
+            self.db.execute("BEGIN")
+        self._reading = True
+        try:
+            yield self.reader
+        finally:
+            if self._reading:
+                self._end_reading()
+
+    def _end_reading(self) -> None:
+        self._reading = False
+        with sqlite_errors.told(self.path):
+            self.db.execute("COMMIT")
 
     def append(self, entry: Entry, *details: Detail) -> int:
         """Add one entry with its details; on the disk when this returns. Returns its number."""

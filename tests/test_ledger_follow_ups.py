@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-import inspect
-import sqlite3
-from collections.abc import Callable
 from typing import Any
 
-import pytest
-
-from ledger_support import START, at, fresh, full_content, opened, record, void
-from tankwalk.ledger import standing
+from ledger_support import START, at, fresh, void
 from tankwalk.ledger.entries import Closing, FollowUp, Handover, Note, SaidBack
-from tankwalk.ledger.standing import FollowUpSeen, HandoverSeen, SaidSeen, Turn, Untaken
+from tankwalk.ledger.follow_ups import FollowUpSeen, Turn
+from tankwalk.ledger.handovers import HandoverSeen, SaidSeen, Untaken
 from tankwalk.ledger.store import Ledger
-from test_queries import BIG, first_day, plain, scanned, season
+from test_queries import plain
 
 
 def open_action(ledger: Ledger, minutes: float, text: str, *beside: Closing, **more: Any) -> int:
@@ -31,7 +26,7 @@ def follow(ledger: Ledger, opened_: int, event: str, minutes: float, **more: Any
 
 def states(ledger: Ledger) -> list[tuple[int, str, str | None]]:
     """What stands: its opening, its state and its owner."""
-    return [(f.opened, f.state, f.owner) for f in standing.follow_ups(ledger.db)]
+    return [(f.opened, f.state, f.owner) for f in ledger.reader.follow_ups.open()]
 
 
 def give(ledger: Ledger, minutes: float, page: str = "page", who: str = "AB") -> int:
@@ -55,7 +50,7 @@ def test_a_follow_up_stands_until_somebody_closes_or_drops_it() -> None:
     with fresh() as ledger:
         one, two, three = (open_action(ledger, k, f"mend {k}") for k in range(3))
         said = follow(ledger, two, "done", 10)
-        assert standing.follow_ups(ledger.db) == [
+        assert ledger.reader.follow_ups.open() == [
             FollowUpSeen(
                 n, "action", f"mend {k}", None, "T02", at(k), "AB", None, state, "task", None,
                 done_by, (Turn(n, "open", f"mend {k}", at(k), "AB"), *turns),
@@ -70,22 +65,22 @@ def test_a_follow_up_stands_until_somebody_closes_or_drops_it() -> None:
         ]  # fmt: skip
         follow(ledger, two, "close", 11)
         follow(ledger, one, "drop", 12)
-        assert [f.opened for f in standing.follow_ups(ledger.db)] == [three]
+        assert [f.opened for f in ledger.reader.follow_ups.open()] == [three]
 
 
 def test_a_follow_up_passed_on_keeps_its_beginning_and_takes_the_new_owner_and_time() -> None:
     with fresh() as ledger:
         one = open_action(ledger, 0, "mend", owner="AB", due_at=START + 10)
         follow(ledger, one, "open", 5, owner="CD", due_at=START + 99)
-        (found,) = standing.follow_ups(ledger.db)
+        (found,) = ledger.reader.follow_ups.open()
         assert (found.owner, found.due_at, found.state) == ("CD", START + 99, "owned")
         assert (found.at, found.who, found.text) == (at(0), "AB", "mend")
         follow(ledger, one, "done", 6)
         follow(ledger, one, "open", 7, due_at=START + 200)
-        (found,) = standing.follow_ups(ledger.db)
+        (found,) = ledger.reader.follow_ups.open()
         assert (found.state, found.done_by, found.due_at) == ("done", "CD", START + 200)
         follow(ledger, one, "reopen", 8)
-        (found,) = standing.follow_ups(ledger.db)
+        (found,) = ledger.reader.follow_ups.open()
         assert (found.state, found.done_by) == ("owned", None)
         assert [t.event for t in found.turns] == ["open", "open", "done", "open", "reopen"]
 
@@ -95,10 +90,10 @@ def test_a_follow_up_that_was_closed_can_be_taken_up_again_and_keeps_both_stamps
         one, two = (open_action(ledger, k, f"mend {k}") for k in range(2))
         follow(ledger, one, "close", 10)
         follow(ledger, one, "close", 11)
-        assert [f.opened for f in standing.follow_ups(ledger.db)] == [two]
+        assert [f.opened for f in ledger.reader.follow_ups.open()] == [two]
         follow(ledger, one, "reopen", 12, owner="EF")
         assert states(ledger) == [(one, "owned", "EF"), (two, "new", None)]
-        again = standing.follow_up(ledger.db, one)
+        again = ledger.reader.follow_ups.opened_by(one)
         assert again is not None
         assert [(t.event, t.at) for t in again.turns] == [
             ("open", at(0)), ("close", at(10)), ("close", at(11)), ("reopen", at(12)),
@@ -109,18 +104,18 @@ def test_a_follow_up_or_its_end_that_is_taken_back_does_not_count() -> None:
     with fresh() as ledger:
         one, two = (open_action(ledger, k, f"mend {k}") for k in range(2))
         ledger.append(void(10, follow(ledger, one, "close", 9)))
-        assert [f.opened for f in standing.follow_ups(ledger.db)] == [one, two]
+        assert [f.opened for f in ledger.reader.follow_ups.open()] == [one, two]
         ledger.append(void(11, two))
         follow(ledger, two, "done", 12)
-        assert [f.opened for f in standing.follow_ups(ledger.db)] == [one]
-        assert standing.follow_up(ledger.db, two) is None
+        assert [f.opened for f in ledger.reader.follow_ups.open()] == [one]
+        assert ledger.reader.follow_ups.opened_by(two) is None
 
 
 def test_who_may_close_and_what_it_came_from_stand_beside_the_opening() -> None:
     with fresh() as ledger:
         open_action(ledger, 0, "mend M2", Closing("meter", "flag meter M2 do"))
         open_action(ledger, 1, "mend")
-        found = standing.follow_ups(ledger.db)
+        found = ledger.reader.follow_ups.open()
         assert [(f.rule, f.about) for f in found] == [("meter", "flag meter M2 do"), ("task", None)]
 
 
@@ -129,13 +124,13 @@ def test_what_ended_since_a_moment_is_told_newest_first() -> None:
         one, two, three = (open_action(ledger, k, f"mend {k}") for k in range(3))
         follow(ledger, three, "close", 10)
         follow(ledger, one, "drop", 20)
-        assert [(f.opened, f.state) for f in standing.ended(ledger.db, 0)] == [
+        assert [(f.opened, f.state) for f in ledger.reader.follow_ups.ended(0)] == [
             (one, "dropped"), (three, "closed"),
         ]  # fmt: skip
-        assert [f.opened for f in standing.ended(ledger.db, at(11).utc)] == [one]
+        assert [f.opened for f in ledger.reader.follow_ups.ended(at(11).utc)] == [one]
         follow(ledger, one, "reopen", 21)
-        assert [f.opened for f in standing.ended(ledger.db, 0)] == [three]
-        assert [f.opened for f in standing.follow_ups(ledger.db)] == [one, two]
+        assert [f.opened for f in ledger.reader.follow_ups.ended(0)] == [three]
+        assert [f.opened for f in ledger.reader.follow_ups.open()] == [one, two]
 
 
 # ---- handovers
@@ -143,21 +138,21 @@ def test_what_ended_since_a_moment_is_told_newest_first() -> None:
 
 def test_the_last_handover_says_who_took_it_when_how_and_what_was_said_back() -> None:
     with fresh() as ledger:
-        assert standing.last_handover(ledger.db) is None
+        assert ledger.reader.handovers.last() is None
         old = give(ledger, 0, "old page")
         said = (SaidBack("Which tank is worst?", "T07", 2), SaidBack("What is due?", "06:50", 1))
         take(ledger, old, 9, *said)
-        assert standing.last_handover(ledger.db) == HandoverSeen(
+        assert ledger.reader.handovers.last() == HandoverSeen(
             old, "old page", at(0), "AB", at(9), "CD", "in person",
             (SaidSeen("What is due?", "06:50", 1), SaidSeen("Which tank is worst?", "T07", 2)),
         )  # fmt: skip
         new = give(ledger, 60, "new page", "CD")
-        assert standing.last_handover(ledger.db) == HandoverSeen(
+        assert ledger.reader.handovers.last() == HandoverSeen(
             new, "new page", at(60), "CD", None, None, None
         )
         for minutes, who in ((70, "EF"), (71, "AB")):
             take(ledger, new, minutes, who=who)
-        last = standing.last_handover(ledger.db)
+        last = ledger.reader.handovers.last()
         assert last is not None
         assert (last.taken_by, last.taken) == ("EF", at(70)), "who took it first has the room"
 
@@ -166,7 +161,7 @@ def test_a_handover_that_is_taken_back_was_not_given() -> None:
     with fresh() as ledger:
         old, new = give(ledger, 0), give(ledger, 60)
         ledger.append(void(61, new))
-        last = standing.last_handover(ledger.db)
+        last = ledger.reader.handovers.last()
         assert last is not None
         assert last.n == old
 
@@ -175,26 +170,26 @@ def test_a_handover_was_never_taken_when_the_next_one_came_first() -> None:
     with fresh() as ledger:
         one, two, three = give(ledger, 0), give(ledger, 60, who="CD"), give(ledger, 120)
         take(ledger, one, 5)
-        assert standing.never_taken(ledger.db, 0) == [Untaken(two, at(60), "CD", three)]
-        assert standing.never_taken(ledger.db, at(61).utc) == []
+        assert ledger.reader.handovers.never_taken(0) == [Untaken(two, at(60), "CD", three)]
+        assert ledger.reader.handovers.never_taken(at(61).utc) == []
         late = take(ledger, two, 130)
-        assert standing.never_taken(ledger.db, 0) == []
+        assert ledger.reader.handovers.never_taken(0) == []
         ledger.append(void(131, late))
-        assert [u.n for u in standing.never_taken(ledger.db, 0)] == [two]
+        assert [u.n for u in ledger.reader.handovers.never_taken(0)] == [two]
 
 
 def test_the_newest_handover_that_was_taken_is_known() -> None:
     with fresh() as ledger:
-        assert standing.last_taken(ledger.db) == 0
+        assert ledger.reader.handovers.last_taken() == 0
         one = give(ledger, 0)
-        assert standing.last_taken(ledger.db) == 0
+        assert ledger.reader.handovers.last_taken() == 0
         take(ledger, one, 1)
         two = give(ledger, 60)
-        assert standing.last_taken(ledger.db) == one
+        assert ledger.reader.handovers.last_taken() == one
         taken = take(ledger, two, 61)
-        assert standing.last_taken(ledger.db) == two
+        assert ledger.reader.handovers.last_taken() == two
         ledger.append(void(62, taken))
-        assert standing.last_taken(ledger.db) == one
+        assert ledger.reader.handovers.last_taken() == one
 
 
 def test_words_for_a_handover_are_told_by_part_and_other_notes_are_not() -> None:
@@ -203,48 +198,11 @@ def test_words_for_a_handover_are_told_by_part_and_other_notes_are_not() -> None
         ledger.append(*plain("note", 1, Note("larvae on the wall"), place="T02"))
         ledger.append(*plain("note", 2, Note("by the way"), reason="asked by the lead"))
         two = word(ledger, 3, "EXPECT", "if the drum stops: restart it")
-        found = standing.handover_words(ledger.db, 0)
+        found = ledger.reader.handovers.words(0)
         assert [(w.n, w.part, w.text, w.at, w.who) for w in found] == [
             (one, "STOCK", "two cylinders left", at(0), "AB"),
             (two, "EXPECT", "if the drum stops: restart it", at(3), "AB"),
         ]
-        assert [w.n for w in standing.handover_words(ledger.db, one)] == [two]
+        assert [w.n for w in ledger.reader.handovers.words(one)] == [two]
         ledger.append(void(4, two))
-        assert [w.n for w in standing.handover_words(ledger.db, 0)] == [one]
-
-
-# ---- how the answers are found
-
-QUESTIONS: dict[str, Callable[[sqlite3.Connection], object]] = {
-    "follow_ups": standing.follow_ups,
-    "follow_up": lambda db: standing.follow_up(db, 26),
-    "ended": lambda db: standing.ended(db, 0),
-    "last_handover": standing.last_handover,
-    "last_taken": standing.last_taken,
-    "never_taken": lambda db: standing.never_taken(db, 0),
-    "handover_words": lambda db: standing.handover_words(db, 0),
-}
-
-
-def test_every_question_about_what_stands_is_asked_here() -> None:
-    there = {
-        name
-        for name, one in vars(standing).items()
-        if inspect.isfunction(one) and one.__module__ == standing.__name__ and name[0] != "_"
-    }
-    assert set(QUESTIONS) == there
-
-
-@pytest.mark.parametrize("content", [full_content, season, first_day])
-@pytest.mark.parametrize("name", QUESTIONS)
-def test_no_question_about_what_stands_walks_through_all_readings(
-    name: str, content: Callable[[], bytes]
-) -> None:
-    with record(content()) as path, opened(path) as ledger:
-        assert not scanned(ledger.db, QUESTIONS[name]) & BIG
-
-
-def test_an_empty_record_answers_every_question_about_what_stands() -> None:
-    with fresh() as ledger:
-        for ask in QUESTIONS.values():
-            assert ask(ledger.db) in (None, [], 0)
+        assert [w.n for w in ledger.reader.handovers.words(0)] == [one]

@@ -1,0 +1,45 @@
+"""Questions about doses: chemicals that went in."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from tankwalk.clock import Instant
+from tankwalk.ledger.questions import Questions, stands
+from tankwalk.ledger.sqlite_errors import reads_record
+
+
+class DoseSeen(NamedTuple):
+    """A chemical that went in, and the change it was expected to make."""
+
+    n: int
+    place: str
+    chemical: str
+    amount: float
+    unit: str
+    volume_l: float | None
+    expected: float | None
+    expected_unit: str | None
+    at: Instant
+    who: str
+
+
+class DoseQuestions(Questions):
+    """Chemicals that went in."""
+
+    @reads_record
+    def newest(self, chemical: str, place: str, limit: int = 50) -> list[DoseSeen]:
+        """The doses of one chemical at one place that stand, newest first."""
+        sql = f"""
+          SELECT d.entry, p.code, d.chemical, d.amount, d.unit, d.volume_l, d.expected,
+            d.expected_unit, e.observed_at, e.utc_offset, w.initials
+          FROM dose d CROSS JOIN entry e ON e.n = d.entry CROSS JOIN place p ON p.id = e.place
+          CROSS JOIN person w ON w.id = e.who
+          WHERE d.chemical = ? AND p.code = ? AND {stands("d.entry")}
+          ORDER BY d.entry DESC LIMIT ?"""
+        found = []
+        for row in self.db.execute(sql, (chemical, place, limit)):
+            n, at, what, amount, unit, volume, expected, of, seconds, offset, who = row
+            when = Instant(seconds, offset)
+            found.append(DoseSeen(n, at, what, amount, unit, volume, expected, of, when, who))
+        return found

@@ -1,0 +1,146 @@
+"""Questions about follow-ups: open actions and what is altered, with all that happened to them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any, NamedTuple
+
+from tankwalk.clock import Instant
+from tankwalk.ledger.questions import Questions, back_to, stands
+from tankwalk.ledger.sqlite_errors import reads_record
+
+TASK = "task"
+"""Rule of a follow-up that has none beside it."""
+
+STANDING = ("new", "owned", "done")
+"""States in which a follow-up is carried over; the others are "closed" and "dropped"."""
+
+
+class Turn(NamedTuple):
+    """One thing that happened to a follow-up: it was opened, passed on, done, closed, ..."""
+
+    n: int
+    event: str
+    text: str
+    at: Instant
+    who: str
+
+
+class FollowUpSeen(NamedTuple):
+    """An open action, or something altered, as it stands.
+
+    `state` is "new" (nobody's yet), "owned", "done" (said to be), "closed" or "dropped"; `at` and
+    `who` are of its opening. `rule` is who may close it, `about` what it was drafted from. `turns`
+    are all its entries that stand, oldest first.
+    """
+
+    opened: int
+    what: str
+    text: str
+    owner: str | None
+    place: str | None
+    at: Instant
+    who: str
+    due_at: int | None
+    state: str
+    rule: str = TASK
+    about: str | None = None
+    done_by: str | None = None
+    turns: tuple[Turn, ...] = ()
+
+    @property
+    def stands(self) -> bool:
+        """Whether it is still carried over."""
+        return self.state in STANDING
+
+
+_TURN = f"""
+SELECT f.entry, f.event, f.text, e.observed_at, e.utc_offset, w.initials, f.owner, f.due_at,
+  f.what, p.code, c.rule, c.about
+FROM follow_up f CROSS JOIN entry e ON e.n = f.entry CROSS JOIN person w ON w.id = e.who
+LEFT JOIN place p ON p.id = e.place LEFT JOIN closing c ON c.entry = f.entry
+WHERE {stands("f.entry")}
+"""
+
+
+def _turn(row: tuple[Any, ...]) -> Turn:
+    n, event, text, at, offset, who = row[:6]
+    return Turn(n, event, text, Instant(at, offset), who)
+
+
+def _after(one: FollowUpSeen, turn: Turn, owner: str | None, due: int | None) -> FollowUpSeen:
+    """A follow-up after one more turn; what ended stays ended until it is reopened."""
+    turns = (*one.turns, turn)
+    if not one.stands and turn.event != "reopen":
+        return one._replace(turns=turns)
+    owner = owner or one.owner
+    state, done_by = one.state, one.done_by
+    if turn.event == "done":
+        state, done_by = "done", turn.who
+    elif turn.event in ("close", "drop"):
+        state = {"close": "closed", "drop": "dropped"}[turn.event]
+    elif turn.event == "reopen" or state != "done":
+        state = "owned" if owner else "new"
+        done_by = None
+    return one._replace(
+        owner=owner, due_at=due or one.due_at, state=state, done_by=done_by, turns=turns
+    )
+
+
+def _end(one: FollowUpSeen) -> Turn:
+    return next(t for t in reversed(one.turns) if t.event in ("close", "drop"))
+
+
+class FollowUpQuestions(Questions):
+    """Open actions, and what is not as normal."""
+
+    @reads_record
+    def open(self) -> list[FollowUpSeen]:
+        """All follow-ups that are not closed or dropped, oldest first."""
+        # `carried` holds each of them, and a few that the amendments of their turns ended.
+        carried = self.db.execute("SELECT opened FROM carried ORDER BY opened").fetchall()
+        found = (self._whole(n) for (n,) in carried)
+        return [one for one in found if one is not None and one.stands]
+
+    @reads_record
+    def opened_by(self, n: int) -> FollowUpSeen | None:
+        """One follow-up by the entry that opened it, ended or not; None where there is none."""
+        return self._whole(n)
+
+    @reads_record
+    def ended(self, since: int) -> list[FollowUpSeen]:
+        """Follow-ups whose end was recorded since a UTC second, the newest end first."""
+        ends = self.db.execute(
+            f"""SELECT f.opened, e.observed_at, e.late_s
+                FROM follow_up f CROSS JOIN entry e ON e.n = f.entry
+                WHERE f.event IN ('close', 'drop') AND {stands("f.entry")} ORDER BY f.entry DESC"""
+        )
+        numbers = dict.fromkeys(row[0] for row in back_to(ends, since, 1))
+        found = [one for one in map(self._whole, numbers) if one is not None and not one.stands]
+        over = [one for one in found if _end(one).at.utc >= since]
+        return sorted(over, key=lambda one: -_end(one).n)
+
+    @reads_record
+    def drafted_from(self, abouts: Iterable[str]) -> dict[str, int]:
+        """Of these the ones that a follow-up was drafted from, and the entry that opened it."""
+        sql = f"""
+          SELECT c.entry FROM closing c WHERE c.about = ? AND {stands("c.entry")}
+          ORDER BY c.entry DESC LIMIT 1"""
+        found = ((about, self.db.execute(sql, (about,)).fetchone()) for about in abouts)
+        return {about: int(row[0]) for about, row in found if row is not None}
+
+    def _whole(self, opened: int) -> FollowUpSeen | None:
+        """A follow-up with all its turns that stand; None where its opening does not."""
+        sql = _TURN + " AND f.entry = ? AND f.opened IS NULL"
+        row = self.db.execute(sql, (opened,)).fetchone()
+        if row is None:
+            return None
+        first = _turn(row)
+        owner, due, what, place, rule, about = row[6:]
+        one = FollowUpSeen(
+            opened, what, first.text, owner, place, first.at, first.who, due,
+            "owned" if owner else "new", rule or TASK, about, None, (first,),
+        )  # fmt: skip
+        for row in self.db.execute(_TURN + " AND f.opened = ? ORDER BY f.entry", (opened,)):
+            one = _after(one, _turn(row), row[6], row[7])
+        return one

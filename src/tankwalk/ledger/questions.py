@@ -1,0 +1,44 @@
+"""What the questions of every topic share: the connection, what stands, how far to look back."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+NO_LIMIT = 1 << 62
+"""A limit beyond every entry number and every UTC second."""
+
+OLD_IN_A_ROW = 60
+"""So many entries in a row from before the stretch that is asked for end the look back.
+
+One is not enough: a clock that stood wrong for an hour may have put one where it does not belong.
+"""
+
+
+class Questions:
+    """A topic of questions to an open record; see `reader.Reader` for all of them."""
+
+    def __init__(self, db: sqlite3.Connection) -> None:
+        self.db = db
+
+
+def stands(n: str) -> str:
+    """SQL that is true of an entry nobody has corrected or taken back; `n` is its column."""
+    return f"NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = {n})"
+
+
+def back_to(rows: Iterable[tuple[Any, ...]], since: int, at: int) -> Iterator[tuple[Any, ...]]:
+    """Of rows that come newest entry first, those observed since a UTC second.
+
+    Column `at` is when it was observed, the next how many seconds later it was entered. A record
+    grows in the order in which it was entered, so the look back ends early.
+    """
+    old = 0
+    for row in rows:
+        if row[at] >= since:
+            yield row
+        # What was seen since then was entered since then as well.
+        old = 0 if row[at] + row[at + 1] >= since else old + 1
+        if old >= OLD_IN_A_ROW:
+            return

@@ -1,0 +1,109 @@
+"""The one reader of the record: every question that can be put to it, by topic.
+
+A topic's file is loaded when its first question is put, so that a start loads what it asks. Every
+question seeks through an index or stops early (tests hold it to that), so that the record of five
+years answers as fast as a day's.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from tankwalk.ledger.doses import DoseQuestions
+    from tankwalk.ledger.feeding import FeedingQuestions
+    from tankwalk.ledger.flags import FlagQuestions
+    from tankwalk.ledger.follow_ups import FollowUpQuestions
+    from tankwalk.ledger.handovers import HandoverQuestions
+    from tankwalk.ledger.meters import MeterQuestions
+    from tankwalk.ledger.notes import NoteQuestions
+    from tankwalk.ledger.readings import ReadingQuestions
+    from tankwalk.ledger.rounds import RoundQuestions
+    from tankwalk.ledger.spine import SpineQuestions
+    from tankwalk.ledger.stock import StockQuestions
+
+
+class Reader:
+    """All questions to one open record; each answers with what holds now, amendments applied."""
+
+    def __init__(self, db: sqlite3.Connection) -> None:
+        self._db = db
+
+    @cached_property
+    def doses(self) -> DoseQuestions:
+        """Chemicals that went in."""
+        from tankwalk.ledger.doses import DoseQuestions
+
+        return DoseQuestions(self._db)
+
+    @cached_property
+    def feeding(self) -> FeedingQuestions:
+        """Meals, batches of live feed, samples of fish."""
+        from tankwalk.ledger.feeding import FeedingQuestions
+
+        return FeedingQuestions(self._db)
+
+    @cached_property
+    def flags(self) -> FlagQuestions:
+        """Readings that were out of band, and what was done about it."""
+        from tankwalk.ledger.flags import FlagQuestions
+
+        return FlagQuestions(self._db)
+
+    @cached_property
+    def follow_ups(self) -> FollowUpQuestions:
+        """Open actions, and what is not as normal."""
+        from tankwalk.ledger.follow_ups import FollowUpQuestions
+
+        return FollowUpQuestions(self._db)
+
+    @cached_property
+    def handovers(self) -> HandoverQuestions:
+        """Handovers given and taken, and people's own words on them."""
+        from tankwalk.ledger.handovers import HandoverQuestions
+
+        return HandoverQuestions(self._db)
+
+    @cached_property
+    def meters(self) -> MeterQuestions:
+        """Checks of meters, suspect readings, what was read with them."""
+        from tankwalk.ledger.meters import MeterQuestions
+
+        return MeterQuestions(self._db)
+
+    @cached_property
+    def notes(self) -> NoteQuestions:
+        """Words about a place."""
+        from tankwalk.ledger.notes import NoteQuestions
+
+        return NoteQuestions(self._db)
+
+    @cached_property
+    def readings(self) -> ReadingQuestions:
+        """Values of items at places, and how derived ones were worked out."""
+        from tankwalk.ledger.readings import ReadingQuestions
+
+        return ReadingQuestions(self._db)
+
+    @cached_property
+    def rounds(self) -> RoundQuestions:
+        """Rounds opened and signed."""
+        from tankwalk.ledger.rounds import RoundQuestions
+
+        return RoundQuestions(self._db)
+
+    @cached_property
+    def spine(self) -> SpineQuestions:
+        """The entries themselves: the newest, the plan in force, what was amended."""
+        from tankwalk.ledger.spine import SpineQuestions
+
+        return SpineQuestions(self._db)
+
+    @cached_property
+    def stock(self) -> StockQuestions:
+        """Fish that came, went, were counted or died."""
+        from tankwalk.ledger.stock import StockQuestions
+
+        return StockQuestions(self._db)

@@ -1,0 +1,238 @@
+"""Questions about readings: the newest, the history, what they were worked out from."""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+from tankwalk.clock import Instant
+from tankwalk.ledger.questions import NO_LIMIT, Questions, stands
+from tankwalk.ledger.schema import KINDS
+from tankwalk.ledger.sqlite_errors import reads_record
+
+
+class Seen(NamedTuple):
+    """One reading as it stands: entry number, what and when, by whom, and how it was judged."""
+
+    n: int
+    place: str
+    item: str
+    unit: str
+    value: float | None
+    typed: str
+    qualifier: str | None
+    reason: str | None
+    at: Instant
+    who: str
+    instrument: str | None
+    flag: int
+    recheck: bool
+    amends: int | None
+
+
+# CROSS JOIN keeps SQLite to this order, entry first: left to itself it may scan all of `reading`.
+_SEEN = """
+SELECT e.n, p.code, i.code, i.unit, r.value, coalesce(r.typed, printf('%.10g', r.value)),
+  r.qualifier, e.reason, e.observed_at, e.utc_offset, w.initials, m.code, r.flag, r.recheck,
+  e.amends
+FROM {source}
+CROSS JOIN reading r ON r.place = e.place AND r.item = e.item AND r.observed_at = e.observed_at
+  AND r.entry = e.n
+CROSS JOIN place p ON p.id = e.place CROSS JOIN item i ON i.id = e.item
+CROSS JOIN person w ON w.id = e.who LEFT JOIN instrument m ON m.id = r.instrument
+"""
+
+_NEWEST = f"""
+(SELECT x.entry FROM reading x WHERE x.place = {{place}} AND x.item = {{item}}
+  AND x.value IS NOT NULL AND x.entry < {{before}} AND {stands("x.entry")}
+  ORDER BY x.observed_at DESC, x.entry DESC LIMIT 1)
+"""
+
+
+def _seen(row: tuple[Any, ...]) -> Seen:
+    (
+        n,
+        place,
+        item,
+        unit,
+        value,
+        typed,
+        qualifier,
+        reason,
+        at,
+        offset,
+        who,
+        meter,
+        flag,
+        again,
+        am,
+    ) = row
+    return Seen(
+        n,
+        place,
+        item,
+        unit,
+        value,
+        typed or "",
+        qualifier,
+        reason,
+        Instant(at, offset),
+        who,
+        meter,
+        flag,
+        bool(again),
+        am,
+    )
+
+
+class ValueSeen(NamedTuple):
+    """One value of one item at one place, as far as judging needs it; `at` is a UTC second."""
+
+    n: int
+    value: float
+    at: int
+    flag: int
+    recheck: bool
+    round: int | None
+    instrument: str | None
+
+
+class WorkingSeen(NamedTuple):
+    """How a derived reading was worked out: its entries by input, and what the plan gave."""
+
+    calculator: str
+    equation: str
+    facts: str
+    parts: dict[str, int]
+
+
+class ReadingQuestions(Questions):
+    """Values of items at places, as they stand."""
+
+    @reads_record
+    def newest(self, place: str, item: str, unit: str, before: int = NO_LIMIT) -> Seen | None:
+        """The newest reading with a value of an item at a place, entered before entry `before`."""
+        inner = _NEWEST.format(
+            place="(SELECT id FROM place WHERE code = :place)",
+            item="(SELECT id FROM item WHERE code = :item AND unit = :unit)",
+            before=":before",
+        )
+        sql = _SEEN.format(source="entry e") + f" WHERE e.n = {inner}"
+        row = self.db.execute(
+            sql, {"place": place, "item": item, "unit": unit, "before": before}
+        ).fetchone()
+        return None if row is None else _seen(row)
+
+    @reads_record
+    def newest_of_all(self) -> dict[tuple[str, str], Seen]:
+        """The newest reading with a value of every item at every place, by (place, item) code."""
+        inner = _NEWEST.format(place="pp.id", item="ii.id", before=str(NO_LIMIT))
+        source = f"place pp CROSS JOIN item ii CROSS JOIN entry e ON e.n = {inner}"
+        found: dict[tuple[str, str], Seen] = {}
+        for row in self.db.execute(_SEEN.format(source=source)):
+            seen = _seen(row)
+            known = found.get((seen.place, seen.item))
+            if known is None or (seen.at.utc, seen.n) > (known.at.utc, known.n):
+                found[seen.place, seen.item] = seen
+        return found
+
+    @reads_record
+    def history(self, place: str, item: str, unit: str, limit: int) -> list[Seen]:
+        """The newest `limit` readings with a value of one item at one place, oldest first."""
+        # Joined, not "IN": with old statistics SQLite would walk through all of `entry` for it.
+        newest_of_one = (
+            "(SELECT x.entry FROM reading x"
+            " WHERE x.place = (SELECT id FROM place WHERE code = :place)"
+            " AND x.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)"
+            f" AND x.value IS NOT NULL AND {stands('x.entry')}"
+            " ORDER BY x.observed_at DESC, x.entry DESC LIMIT :limit)"
+        )
+        source = f"{newest_of_one} h CROSS JOIN entry e ON e.n = h.entry"
+        values = {"place": place, "item": item, "unit": unit, "limit": limit}
+        found = map(_seen, self.db.execute(_SEEN.format(source=source), values))
+        return sorted(found, key=lambda one: (one.at.utc, one.n))
+
+    @reads_record
+    def looks(
+        self,
+        place: str,
+        item: str,
+        unit: str,
+        limit: int,
+        before: int = NO_LIMIT,
+        until: int = NO_LIMIT,
+    ) -> list[ValueSeen]:
+        """The newest `limit` values that stand, oldest first.
+
+        They were entered before entry `before` and observed no later than UTC second `until`.
+        """
+        sql = f"""
+          SELECT r.entry, r.value, r.observed_at, r.flag, r.recheck, e.round, m.code
+          FROM reading r CROSS JOIN entry e ON e.n = r.entry
+          LEFT JOIN instrument m ON m.id = r.instrument
+          WHERE r.place = (SELECT id FROM place WHERE code = :place)
+          AND r.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)
+          AND r.observed_at <= :until AND r.value IS NOT NULL AND r.entry < :before
+          AND {stands("r.entry")}
+          ORDER BY r.observed_at DESC, r.entry DESC LIMIT :limit"""
+        values = {
+            "place": place, "item": item, "unit": unit, "limit": limit, "before": before,
+            "until": until,
+        }  # fmt: skip
+        found = [
+            ValueSeen(n, value, at, flag, bool(again), number, meter)
+            for n, value, at, flag, again, number, meter in self.db.execute(sql, values)
+        ]
+        return found[::-1]
+
+    @reads_record
+    def seen(self, n: int) -> Seen | None:
+        """One reading by its entry number, standing or not."""
+        row = self.db.execute(_SEEN.format(source="entry e") + " WHERE e.n = ?", (n,)).fetchone()
+        return None if row is None else _seen(row)
+
+    @reads_record
+    def not_taken(self, place: str, item: str, unit: str) -> tuple[str, Instant] | None:
+        """Why and when an item was not taken, where that is the newest the record holds of it."""
+        row = self.db.execute(
+            f"""SELECT r.qualifier, e.observed_at, e.utc_offset, r.value
+               FROM reading r CROSS JOIN entry e ON e.n = r.entry
+               WHERE r.place = (SELECT id FROM place WHERE code = :place)
+               AND r.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)
+               AND {stands("r.entry")}
+               ORDER BY r.observed_at DESC, r.entry DESC LIMIT 1""",
+            {"place": place, "item": item, "unit": unit},
+        ).fetchone()
+        if row is None or row[3] is not None:
+            return None
+        return str(row[0]), Instant(row[1], row[2])
+
+    @reads_record
+    def of_round(self, number: int, first: int) -> list[Seen]:
+        """All readings of a round that stand, in order of entry; `first` is its opening entry."""
+        sql = _SEEN.format(source="entry e") + (
+            f" WHERE e.n > ? AND e.round = ? AND e.kind = {KINDS['reading']}"
+            f" AND {stands('e.n')} ORDER BY e.n"
+        )
+        return [_seen(row) for row in self.db.execute(sql, (first, number))]
+
+    @reads_record
+    def working(self, n: int) -> WorkingSeen | None:
+        """The working of a derived reading by its entry number; None for any other entry."""
+        row = self.db.execute(
+            "SELECT w.calculator, w.equation, w.facts FROM derived d JOIN working w"
+            " ON w.id = d.working WHERE d.entry = ?",
+            (n,),
+        ).fetchone()
+        if row is None:
+            return None
+        parts = self.db.execute("SELECT input, of FROM part WHERE entry = ?", (n,))
+        return WorkingSeen(row[0], row[1], row[2], dict(parts))
+
+    @reads_record
+    def worked_from(self, n: int) -> list[Seen]:
+        """Derived readings that stand and were worked out from an entry, in order of entry."""
+        source = (
+            "(SELECT p.entry FROM part p WHERE p.of = :n) f CROSS JOIN entry e ON e.n = f.entry"
+        )
+        sql = _SEEN.format(source=source) + f" WHERE {stands('e.n')}"
+        return sorted(map(_seen, self.db.execute(sql, {"n": n})), key=lambda one: one.n)

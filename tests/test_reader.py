@@ -1,0 +1,452 @@
+"""The reader of the record: every question there is, and that none grows with the record's age."""
+
+from __future__ import annotations
+
+import inspect
+import re
+import sqlite3
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from functools import cache, cached_property
+from itertools import pairwise
+
+import pytest
+
+from ledger_support import (
+    OFFICE,
+    at,
+    fresh,
+    full_content,
+    note,
+    opened,
+    plainly,
+    record,
+    temp,
+    told,
+    void,
+)
+from tankwalk.clock import Instant
+from tankwalk.ledger.entries import (
+    Batch,
+    Calibration,
+    Closing,
+    Derived,
+    Detail,
+    Dose,
+    Entry,
+    FlagEvent,
+    FollowUp,
+    Handover,
+    JudgedAs,
+    Meal,
+    Movement,
+    Note,
+    Part,
+    PlanVersion,
+    Reading,
+    Round,
+    SaidBack,
+    Sample,
+    Suspect,
+)
+from tankwalk.ledger.questions import Questions
+from tankwalk.ledger.reader import Reader
+from tankwalk.ledger.store import Ledger
+
+DAY = 86_400
+TANKS = ("T01", "T02", "T03")
+
+Ask = Callable[[Reader, int], object]
+"""A question as it is put in practice at a UTC second."""
+
+QUESTIONS: dict[str, Ask] = {
+    "doses.newest": lambda ask, now: ask.doses.newest("sodium bicarbonate", "L1"),
+    "feeding.batches": lambda ask, now: ask.feeding.batches(now - 2 * DAY),
+    "feeding.last_samples": lambda ask, now: ask.feeding.last_samples(now - 2 * DAY),
+    "feeding.meals": lambda ask, now: ask.feeding.meals(now - 2 * DAY),
+    "flags.done": lambda ask, now: ask.flags.done(now - 2 * DAY),
+    "flags.flagged": lambda ask, now: ask.flags.flagged(now - 2 * DAY, now),
+    "flags.why": lambda ask, now: ask.flags.why(9),
+    "follow_ups.drafted_from": lambda ask, now: ask.follow_ups.drafted_from(["day 3", "no such"]),
+    "follow_ups.ended": lambda ask, now: ask.follow_ups.ended(now - 2 * DAY),
+    "follow_ups.open": lambda ask, now: ask.follow_ups.open(),
+    "follow_ups.opened_by": lambda ask, now: ask.follow_ups.opened_by(17),
+    "handovers.last": lambda ask, now: ask.handovers.last(),
+    "handovers.last_taken": lambda ask, now: ask.handovers.last_taken(),
+    "handovers.never_taken": lambda ask, now: ask.handovers.never_taken(now - 14 * DAY),
+    "handovers.words": lambda ask, now: ask.handovers.words(
+        ask.handovers.last_taken(ask.handovers.last_taken())
+    ),
+    "meters.checks": lambda ask, now: ask.meters.checks("M1"),
+    "meters.first_with": lambda ask, now: ask.meters.first_with("M1", "temp", "degC", TANKS),
+    "meters.last_pass": lambda ask, now: ask.meters.last_pass("M1", now),
+    "meters.marks": lambda ask, now: ask.meters.marks(now - 20 * DAY),
+    "meters.newest_checks": lambda ask, now: ask.meters.newest_checks(["M1", "M2", "M3"]),
+    "meters.newest_passes": lambda ask, now: ask.meters.newest_passes(["M1", "M2", "M3"]),
+    "meters.readings_with": lambda ask, now: ask.meters.readings_with(
+        "M1", "temp", "degC", TANKS, now - 2 * DAY
+    ),
+    "notes.since": lambda ask, now: ask.notes.since(now - DAY),
+    "readings.history": lambda ask, now: ask.readings.history("T01", "temp", "degC", 20),
+    "readings.looks": lambda ask, now: ask.readings.looks("T01", "temp", "degC", 16),
+    "readings.newest": lambda ask, now: ask.readings.newest("T01", "temp", "degC"),
+    "readings.newest_of_all": lambda ask, now: ask.readings.newest_of_all(),
+    "readings.not_taken": lambda ask, now: ask.readings.not_taken("T02", "ph", "pH"),
+    "readings.of_round": lambda ask, now: ask.readings.of_round(
+        ask.rounds.next_number() - 1, next((r.first for r in ask.rounds.newest(1)), 1)
+    ),
+    "readings.seen": lambda ask, now: ask.readings.seen(3),
+    "readings.worked_from": lambda ask, now: ask.readings.worked_from(3),
+    "readings.working": lambda ask, now: ask.readings.working(10),
+    "rounds.checklist_of": lambda ask, now: ask.rounds.checklist_of(7),
+    "rounds.newest": lambda ask, now: ask.rounds.newest(),
+    "rounds.next_number": lambda ask, now: ask.rounds.next_number(),
+    "rounds.since": lambda ask, now: ask.rounds.since(now - 2 * DAY),
+    "spine.amended": lambda ask, now: ask.spine.amended([6]),
+    "spine.last_entry": lambda ask, now: ask.spine.last_entry(),
+    "spine.last_moment": lambda ask, now: ask.spine.last_moment(),
+    "spine.last_number": lambda ask, now: ask.spine.last_number(),
+    "spine.last_plan_digest": lambda ask, now: ask.spine.last_plan_digest(),
+    "spine.others_wrote": lambda ask, now: ask.spine.others_wrote(),
+    "spine.places": lambda ask, now: ask.spine.places(),
+    "stock.counted_dead": lambda ask, now: ask.stock.counted_dead(
+        "T01", "morts", "count", now - 10 * DAY
+    ),
+    "stock.counts": lambda ask, now: ask.stock.counts("T01", "morts", "count", now - 10 * DAY),
+    "stock.movements": lambda ask, now: ask.stock.movements("T01"),
+}
+
+DICTIONARIES = {"place", "item", "person", "instrument", "band", "kind", "station", "working"}
+"""Tables that do not grow with the days: these may be walked through."""
+
+STOPS_EARLY = {
+    "feeding.batches": ("batch", "newest first, ended by back_to"),
+    "feeding.last_samples": ("sample", "newest first, ended by back_to"),
+    "feeding.meals": ("meal", "newest first, ended by back_to"),
+    "flags.done": ("flag_event", "newest first, ended by back_to"),
+    "follow_ups.ended": ("follow_up", "newest first, ended by back_to"),
+    "follow_ups.open": ("carried", "holds only what may be open"),
+    "notes.since": ("note", "newest first, ended by back_to"),
+    "rounds.newest": ("round", "newest first, ended by its limit"),
+    "rounds.since": ("round", "newest first, ended by some old rounds in a row"),
+    "readings.of_round": ("round", "the newest round is asked for here, not by the question"),
+    "spine.last_plan_digest": ("plan_version", "newest first, the first row ends it"),
+}
+"""Questions that begin a walk through one table and end it soon, and what ends it: a plan does not
+show that, the count of steps below does."""
+
+
+def topics() -> dict[str, type[Questions]]:
+    """The topics of the reader, and the class of each."""
+    with fresh() as ledger:
+        return {
+            name: type(getattr(ledger.reader, name))
+            for name, one in vars(Reader).items()
+            if isinstance(one, cached_property)
+        }
+
+
+def test_every_question_there_is_is_asked_here() -> None:
+    there = {
+        f"{topic}.{name}"
+        for topic, questions in topics().items()
+        for name, one in inspect.getmembers(questions, inspect.isfunction)
+        if name[0] != "_"
+    }
+    assert set(QUESTIONS) == there
+
+
+def test_an_empty_record_answers_every_question() -> None:
+    with fresh() as ledger:
+        for name, ask in QUESTIONS.items():
+            found = ask(ledger.reader, at(0).utc)
+            if name == "meters.newest_checks":
+                assert found == {"M1": [], "M2": [], "M3": []}
+            else:
+                assert found in (None, [], {}, set(), 0, 1), name
+
+
+# ---- a site that grows by the day
+
+
+def one_day(ledger: Ledger, day: int, last: int) -> None:
+    """What one day of a site brings, of every kind; `last` is the last of all days."""
+    clock = iter(range(day * 1440, (day + 1) * 1440))
+
+    def put(kind: str, *details: Detail, place: str | None = "T01", **more: object) -> int:
+        now = at(next(clock))
+        return ledger.append(Entry(kind, "AB", now, now, place, **more), *details)  # type: ignore[arg-type]
+
+    def read(
+        place: str, value: float, item: str = "temp", unit: str = "degC", flag: int = 0
+    ) -> int:
+        kept = Reading(value, f"{value:g}", instrument="M1", flag=flag)
+        why = [JudgedAs("change", "it moved")] if flag else []
+        return put("reading", kept, *why, place=place, item=item, unit=unit, round=number)
+
+    if day % 30 == 0:
+        put("plan", PlanVersion(f"digest {day}", "text"), place=None)
+    for half in (1, 2):
+        number = 2 * day + half
+        put("round", Round(number, "morning", "open"), place=None, round=number)
+        parts = [read(tank, 17.0 + day % 3) for tank in TANKS]
+        ledger.append(void(day * 1440 + 700, read("T02", 99.0)))
+        read("T01", float(day % 2), "morts", "count")
+        read("T03", 21.0, "do", "mg/L", flag=2)
+        worked = Derived("mean", "sum", "{}")
+        of = [Part(f"input {n}", part) for n, part in enumerate(parts)]
+        put("derived", Reading(17.0, "17"), worked, *of, item="mean", unit="degC", round=number)
+        put("round", Round(number, "morning", "sign", "all"), place=None, round=number)
+        ph = Reading(7.8, "7.8") if half == 1 else Reading(None, "", qualifier="could not")
+        put("reading", ph, place="T02", item="ph", unit="pH", round=number)
+        put("note", Note("floating"), place="T02")
+        put("note", Note("look at it"), place="SITE", reason="handover: TASKS")
+        given = put("handover", Handover("give", "page " * 40), place="SITE")
+        if day % 7 or half == 1:
+            said = SaidBack("worst tank", "T01", 1)
+            put("handover", Handover("take", "", "in person", given), said, place="SITE")
+        action = put("follow-up", FollowUp("action", "open", "mend"), Closing("task", f"day {day}"))
+        if 0 < day < last:
+            put("follow-up", FollowUp("action", "done", "mended", opened=action))
+            put("follow-up", FollowUp("action", "close", "seen", opened=action))
+        for meter in ("M1", "M2"):
+            check = Calibration(meter, "moist air", 100.0, 99.0, None, "%", day % 5 > 0)
+            put("calibration", check, place=None)
+        until = at(day * 1440).utc + DAY if half == 1 else None
+        put(
+            "flag", FlagEvent("shelve" if until else "close", None, until), item="temp", unit="degC"
+        )
+        put("meal", Meal("Art", 5.0, "g"))
+        put("sample", Sample("length", 20, mean=9.0))
+        put("batch", Batch("C1", "set"))
+        put("dose", Dose("sodium bicarbonate", 250.0, "g"), place="L1")
+        put("movement", Movement("census" if day % 10 == 0 else "sampled", 5))
+    if day % 20 == 0:
+        begun = at(day * 1440).utc
+        put("suspect", Suspect("M1", begun, begun + DAY), item="temp", unit="degC")
+
+
+@cache
+def days(count: int, statistics_after: int) -> bytes:
+    """A record of so many days; statistics gathered by a tool once, after so many."""
+    with record() as path, opened(path) as ledger:
+        for start, end in pairwise((0, statistics_after, count)):
+            with ledger.writing():
+                for day in range(start, end):
+                    one_day(ledger, day, count - 1)
+            if end == statistics_after:
+                ledger.db.execute("ANALYZE")
+        return path.read_bytes()
+
+
+SHORT, LONG = 100, 300
+
+
+def season() -> bytes:
+    """Statistics as the season ends."""
+    return days(SHORT, SHORT)
+
+
+def first_day() -> bytes:
+    """Statistics of the first day, which say that there is hardly anything."""
+    return days(SHORT, 1)
+
+
+def end_of(ledger: Ledger) -> int:
+    """The UTC second of the newest entry."""
+    last = ledger.reader.spine.last_moment()
+    return 0 if last is None else last.utc
+
+
+# ---- how the answers are found
+
+
+@contextmanager
+def heard(db: sqlite3.Connection) -> Iterator[list[str]]:
+    """The statements that are put to a connection, with their values."""
+    statements: list[str] = []
+    db.set_trace_callback(statements.append)
+    yield statements
+    db.set_trace_callback(None)
+
+
+def plans(db: sqlite3.Connection, statements: list[str]) -> Iterator[tuple[str, list[str]]]:
+    """Each statement with the steps of its plan; a PRAGMA has none."""
+    for sql in statements:
+        if not sql.startswith("PRAGMA"):
+            steps = [row[3] for row in db.execute(f"EXPLAIN QUERY PLAN {sql}")]
+            assert steps, sql
+            yield sql, steps
+
+
+def scanned(db: sqlite3.Connection, statements: list[str]) -> set[str]:
+    """Tables that SQLite walks through from end to end for these statements."""
+    assert statements
+    found = set()
+    for sql, steps in plans(db, statements):
+        tables = {
+            alias or table: table
+            for table, alias in re.findall(
+                r"(?:FROM|JOIN)\s+(\w+)(?:\s+(?!(?:WHERE|ORDER|JOIN|ON|LEFT|CROSS)\b)(\w+))?", sql
+            )
+        }
+        for step in steps:
+            words = step.split()
+            if words[0] not in ("SCAN", "SEARCH"):
+                continue
+            # A greatest number is called a search, also where it takes a walk to find it; the
+            # greatest row number, and that of an index, take none.
+            greatest = "max(n) FROM entry" in sql or "max(number) FROM round" in sql
+            by_key = "=?)" in step or ">?)" in step or "<?)" in step or greatest
+            if words[0] == "SCAN" or "AUTOMATIC" in words or not by_key:
+                walked = tables.get(words[1])
+                # What has no table is the answer to an inner question, whose plan is here as well.
+                assert walked or f") {words[1]} " in sql
+                found.add(walked or "")
+    return found - {""}
+
+
+@pytest.mark.parametrize("content", [full_content, season, first_day])
+@pytest.mark.parametrize("name", QUESTIONS)
+def test_no_question_walks_through_a_table_that_grows(
+    name: str, content: Callable[[], bytes]
+) -> None:
+    with record(content()) as path, opened(path) as ledger:
+        now = end_of(ledger)
+        with heard(ledger.db) as statements:
+            QUESTIONS[name](ledger.reader, now)
+        begun = {STOPS_EARLY[name][0]} if name in STOPS_EARLY else set()
+        assert scanned(ledger.db, statements) - DICTIONARIES <= begun
+        for sql, steps in plans(ledger.db, statements):
+            assert not [step for step in steps if "TEMP B-TREE" in step], sql
+
+
+def steps_of(ledger: Ledger, ask: Ask) -> int:
+    """How many steps SQLite takes to answer a question: the same ones whatever the machine."""
+    now, taken = end_of(ledger), 0
+
+    def step() -> int:
+        nonlocal taken
+        taken += 1
+        return 0
+
+    ledger.db.set_progress_handler(step, 1)
+    assert ask(ledger.reader, now) is not Ellipsis
+    ledger.db.set_progress_handler(None, 1)
+    return taken
+
+
+@pytest.mark.parametrize("name", QUESTIONS)
+def test_no_question_takes_more_steps_in_an_older_record(name: str) -> None:
+    taken = []
+    for count in (SHORT, LONG):
+        with record(days(count, 1)) as path, opened(path) as ledger:
+            taken.append(steps_of(ledger, QUESTIONS[name]))
+    assert taken[1] <= 1.1 * taken[0] + 10
+
+
+def test_the_count_of_steps_sees_a_walk_where_there_is_one() -> None:
+    def walk(ask: Reader, now: int) -> object:
+        return ask.spine.db.execute("SELECT max(observed_at) FROM entry").fetchone()
+
+    taken = []
+    for count in (SHORT, LONG):
+        with record(days(count, 1)) as path, opened(path) as ledger:
+            taken.append(steps_of(ledger, walk))
+    assert taken[1] > 2 * taken[0]
+
+
+def test_the_look_for_walks_through_tables_sees_one_where_there_is_one() -> None:
+    with record(season()) as path, plainly(path) as db:
+        for sql, table in (
+            ("SELECT max(observed_at) FROM reading", "reading"),
+            (
+                "SELECT count(*) FROM entry e JOIN person p ON p.id = e.who WHERE e.round = 3",
+                "entry",
+            ),
+            ("SELECT h.text FROM handover h WHERE h.event = 'give'", "handover"),
+        ):
+            assert table in scanned(db, [sql])
+
+
+def test_every_question_is_answered_with_something_in_a_season() -> None:
+    """A question that finds nothing would prove nothing about how it finds it."""
+    with record(season()) as path, opened(path) as ledger:
+        now = end_of(ledger)
+        assert [name for name, ask in QUESTIONS.items() if not ask(ledger.reader, now)] == []
+
+
+def test_what_is_appended_is_found_its_place_without_a_walk() -> None:
+    with record(season()) as path, opened(path) as ledger:
+        with heard(ledger.db) as statements:
+            ledger.append(*temp(0, 17.4, amends=3))
+        asked = [sql for sql in statements if sql.startswith("SELECT")]
+        # The one walk is backwards from the newest entry to this station's last: one step.
+        assert scanned(ledger.db, asked) - DICTIONARIES <= {"entry"}
+
+
+def test_a_season_answers_the_same_after_statistics_were_gathered() -> None:
+    answers = []
+    for content in (season(), first_day()):
+        with record(content) as path, opened(path) as ledger:
+            now = end_of(ledger)
+            answers.append([ask(ledger.reader, now) for ask in QUESTIONS.values()])
+    assert answers[0] == answers[1]
+
+
+# ---- one picture
+
+
+def test_what_is_read_together_is_of_one_moment_and_one_transaction() -> None:
+    with record(full_content()) as path, opened(path) as ledger, opened(path, OFFICE) as other:
+        with ledger.reading() as ask:
+            before = ask.spine.last_number()
+            other.db.execute("PRAGMA busy_timeout = 1")
+            assert "Another program holds the record" in told(lambda: other.append(*note(0, "x")))
+            with ledger.reading() as inner:
+                assert inner is ask
+            assert ledger.db.in_transaction, "the inner one ends nothing"
+            assert ask.spine.last_number() == before
+        assert not ledger.db.in_transaction
+        other.append(*note(0, "now it can"))
+        with ledger.reading() as ask:
+            assert ask.spine.last_number() == before + 1
+
+
+def test_what_is_read_while_writing_sees_what_is_being_written() -> None:
+    with fresh() as ledger:
+        with ledger.writing():
+            n = ledger.append(*note(0, "x"))
+            with ledger.reading() as ask:
+                assert ask.spine.last_number() == n
+            assert ledger.db.in_transaction, "reading does not end the writing"
+        assert not ledger.db.in_transaction
+
+
+def test_writing_ends_the_picture_and_is_kept() -> None:
+    with record() as path, opened(path) as ledger:
+        with ledger.reading() as ask:
+            assert ask.spine.last_number() == 0
+            n = ledger.append(*note(0, "x"))
+            assert ask.spine.last_number() == n
+            assert not ledger.db.in_transaction
+        with opened(path, OFFICE) as other:
+            assert other.reader.spine.last_number() == n
+
+
+def test_a_page_that_fails_leaves_no_transaction_open() -> None:
+    with fresh() as ledger:
+        with pytest.raises(ZeroDivisionError), ledger.reading():
+            raise ZeroDivisionError
+        assert not ledger.db.in_transaction
+        ledger.append(*note(0, "x"))
+
+
+def test_the_reader_says_when_another_program_has_written() -> None:
+    with record() as path, opened(path) as ledger, opened(path, OFFICE) as other:
+        before = ledger.reader.spine.others_wrote()
+        ledger.append(*note(0, "x"))
+        assert ledger.reader.spine.others_wrote() == before
+        other.append(*note(0, "y"))
+        assert ledger.reader.spine.others_wrote() != before
+        assert ledger.reader.spine.last_moment() == Instant(at(0).utc, at(0).offset)
