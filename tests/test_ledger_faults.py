@@ -162,7 +162,7 @@ def ask_everything(path: Path) -> set[str]:
     with ledger:
         for question in QUESTIONS:
             try:
-                question(ledger.db)
+                question(ledger.reader)
             except Refusal as refusal:
                 words.add(told_again(refusal))
     return words

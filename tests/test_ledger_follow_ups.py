@@ -1,13 +1,17 @@
-"""What stands: follow-ups with all that happened to them, handovers, and the words for them."""
+"""Follow-ups in the record: what stands, what ended, and all that happened to them."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from ledger_support import START, at, fresh, void
-from tankwalk.ledger.entries import Closing, FollowUp, Handover, Note, SaidBack
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from ledger_support import START, at, fresh, opened, plainly, record, void
+from tankwalk.ledger import chain
+from tankwalk.ledger.entries import Closing, FollowUp
 from tankwalk.ledger.follow_ups import FollowUpSeen, Turn
-from tankwalk.ledger.handovers import HandoverSeen, SaidSeen, Untaken
+from tankwalk.ledger.inspect import inspect
 from tankwalk.ledger.store import Ledger
 from test_queries import plain
 
@@ -27,23 +31,6 @@ def follow(ledger: Ledger, opened_: int, event: str, minutes: float, **more: Any
 def states(ledger: Ledger) -> list[tuple[int, str, str | None]]:
     """What stands: its opening, its state and its owner."""
     return [(f.opened, f.state, f.owner) for f in ledger.reader.follow_ups.open()]
-
-
-def give(ledger: Ledger, minutes: float, page: str = "page", who: str = "AB") -> int:
-    return ledger.append(*plain("handover", minutes, Handover("give", page), who=who))
-
-
-def take(ledger: Ledger, given: int, minutes: float, *said: SaidBack, who: str = "CD") -> int:
-    detail = Handover("take", "read", "in person", given)
-    return ledger.append(*plain("handover", minutes, detail, *said, who=who))
-
-
-def word(ledger: Ledger, minutes: float, part: str, words: str) -> int:
-    """Words for a handover."""
-    return ledger.append(*plain("note", minutes, Note(words), reason=f"handover: {part}"))
-
-
-# ---- follow-ups
 
 
 def test_a_follow_up_stands_until_somebody_closes_or_drops_it() -> None:
@@ -133,76 +120,99 @@ def test_what_ended_since_a_moment_is_told_newest_first() -> None:
         assert [f.opened for f in ledger.reader.follow_ups.open()] == [one, two]
 
 
-# ---- handovers
+# ---- against a plain replay
 
 
-def test_the_last_handover_says_who_took_it_when_how_and_what_was_said_back() -> None:
+EVENTS = ("open", "open", "close", "close", "drop", "reopen", "done", "pass on", "take back")
+
+steps = st.tuples(st.sampled_from(EVENTS), st.integers(0, 9), st.booleans(), st.integers(0, 30))
+"""What happens, to which follow-up, whether as a correction, and of which entry."""
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.lists(steps, max_size=25))
+def test_what_stands_is_what_a_plain_replay_leaves(given_: list[Any]) -> None:
+    """A follow-up has ended where the last end or reopening of it that stands is an end."""
+    turns: list[tuple[int, int, str]] = []  # entry, the entry that opened it, event
+    gone: set[int] = set()
+    with fresh() as ledger, ledger.writing():
+        top = 0
+        for event, which, corrects, target in given_:
+            openings = [n for n, opened_, _ in turns if n == opened_]
+            amends = 1 + target % top if top and (corrects or event == "take back") else None
+            if event == "take back":
+                if amends is not None:
+                    gone.add(amends)
+                    top = ledger.append(void(top, amends))
+                continue
+            if event == "open" or not openings:
+                event, opened_ = "open", None
+            else:
+                opened_ = openings[which % len(openings)]
+            detail = FollowUp(
+                "action", "open" if event == "pass on" else event, "x", None, None, opened_
+            )
+            top = ledger.append(*plain("follow-up", top, detail, amends=amends))
+            gone |= set() if amends is None else {amends}
+            turns.append((top, opened_ or top, event))
+        standing: list[int] = []
+        over: list[int] = []
+        for n in [n for n, opened_, _ in turns if n == opened_ and n not in gone]:
+            ends = [
+                event in ("close", "drop")
+                for turn, opened_, event in turns
+                if opened_ == n and turn not in gone and event in ("close", "drop", "reopen")
+            ]
+            (over if ends and ends[-1] else standing).append(n)
+        ask = ledger.reader.follow_ups
+        assert [one.opened for one in ask.open()] == standing
+        assert sorted(one.opened for one in ask.ended(0)) == over
+        assert all(ask.opened_by(n) is not None for n in (*standing, *over))
+
+
+# ---- the list of what is carried over
+
+
+def test_an_end_takes_a_follow_up_off_the_list_and_taking_it_back_puts_it_on_again() -> None:
+    def carried() -> list[int]:
+        return [n for (n,) in ledger.db.execute("SELECT opened FROM carried")]
+
     with fresh() as ledger:
-        assert ledger.reader.handovers.last() is None
-        old = give(ledger, 0, "old page")
-        said = (SaidBack("Which tank is worst?", "T07", 2), SaidBack("What is due?", "06:50", 1))
-        take(ledger, old, 9, *said)
-        assert ledger.reader.handovers.last() == HandoverSeen(
-            old, "old page", at(0), "AB", at(9), "CD", "in person",
-            (SaidSeen("What is due?", "06:50", 1), SaidSeen("Which tank is worst?", "T07", 2)),
-        )  # fmt: skip
-        new = give(ledger, 60, "new page", "CD")
-        assert ledger.reader.handovers.last() == HandoverSeen(
-            new, "new page", at(60), "CD", None, None, None
+        one, two = open_action(ledger, 0, "mend"), open_action(ledger, 1, "look")
+        end = follow(ledger, one, "close", 2)
+        assert carried() == [two]
+        ledger.append(void(3, end))
+        assert carried() == [one, two]
+        follow(ledger, one, "drop", 4)
+        assert carried() == [two]
+        follow(ledger, one, "reopen", 5)
+        assert carried() == [one, two]
+
+
+def test_an_open_action_taken_off_the_list_is_missed_by_the_check_and_put_back() -> None:
+    with record() as path:
+        with opened(path) as ledger:
+            one, two = open_action(ledger, 0, "mend"), open_action(ledger, 1, "look")
+            follow(ledger, two, "close", 2)
+        assert inspect(path).sound
+        with plainly(path) as db:
+            db.execute("DELETE FROM carried")
+            assert chain.verify(db) is None, "nothing that was recorded is gone"
+        assert inspect(path).sentences == (
+            "1 of the open follow-ups were out of the list of what is carried over: someone took "
+            "them out. They have been put back.",
         )
-        for minutes, who in ((70, "EF"), (71, "AB")):
-            take(ledger, new, minutes, who=who)
-        last = ledger.reader.handovers.last()
-        assert last is not None
-        assert (last.taken_by, last.taken) == ("EF", at(70)), "who took it first has the room"
+        assert inspect(path).sound
+        with opened(path) as ledger:
+            assert [f.opened for f in ledger.reader.follow_ups.open()] == [one]
 
 
-def test_a_handover_that_is_taken_back_was_not_given() -> None:
-    with fresh() as ledger:
-        old, new = give(ledger, 0), give(ledger, 60)
-        ledger.append(void(61, new))
-        last = ledger.reader.handovers.last()
-        assert last is not None
-        assert last.n == old
-
-
-def test_a_handover_was_never_taken_when_the_next_one_came_first() -> None:
-    with fresh() as ledger:
-        one, two, three = give(ledger, 0), give(ledger, 60, who="CD"), give(ledger, 120)
-        take(ledger, one, 5)
-        assert ledger.reader.handovers.never_taken(0) == [Untaken(two, at(60), "CD", three)]
-        assert ledger.reader.handovers.never_taken(at(61).utc) == []
-        late = take(ledger, two, 130)
-        assert ledger.reader.handovers.never_taken(0) == []
-        ledger.append(void(131, late))
-        assert [u.n for u in ledger.reader.handovers.never_taken(0)] == [two]
-
-
-def test_the_newest_handover_that_was_taken_is_known() -> None:
-    with fresh() as ledger:
-        assert ledger.reader.handovers.last_taken() == 0
-        one = give(ledger, 0)
-        assert ledger.reader.handovers.last_taken() == 0
-        take(ledger, one, 1)
-        two = give(ledger, 60)
-        assert ledger.reader.handovers.last_taken() == one
-        taken = take(ledger, two, 61)
-        assert ledger.reader.handovers.last_taken() == two
-        ledger.append(void(62, taken))
-        assert ledger.reader.handovers.last_taken() == one
-
-
-def test_words_for_a_handover_are_told_by_part_and_other_notes_are_not() -> None:
-    with fresh() as ledger:
-        one = word(ledger, 0, "STOCK", "two cylinders left")
-        ledger.append(*plain("note", 1, Note("larvae on the wall"), place="T02"))
-        ledger.append(*plain("note", 2, Note("by the way"), reason="asked by the lead"))
-        two = word(ledger, 3, "EXPECT", "if the drum stops: restart it")
-        found = ledger.reader.handovers.words(0)
-        assert [(w.n, w.part, w.text, w.at, w.who) for w in found] == [
-            (one, "STOCK", "two cylinders left", at(0), "AB"),
-            (two, "EXPECT", "if the drum stops: restart it", at(3), "AB"),
-        ]
-        assert [w.n for w in ledger.reader.handovers.words(one)] == [two]
-        ledger.append(void(4, two))
-        assert [w.n for w in ledger.reader.handovers.words(0)] == [one]
+def test_what_was_written_while_a_trigger_was_away_is_carried_once_the_guards_are_set() -> None:
+    with record() as path:
+        with opened(path) as ledger:
+            ledger.db.execute("DROP TRIGGER carry_opened")
+            one = open_action(ledger, 0, "mend")
+            assert ledger.reader.follow_ups.open() == []
+        assert len(inspect(path).sentences) == 2
+        with opened(path) as ledger:
+            assert [f.opened for f in ledger.reader.follow_ups.open()] == [one]
