@@ -129,7 +129,7 @@ steps = st.tuples(st.sampled_from(EVENTS), st.integers(0, 9), st.booleans(), st.
 """What happens, to which follow-up, whether as a correction, and of which entry."""
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(st.lists(steps, max_size=25))
 def test_what_stands_is_what_a_plain_replay_leaves(given_: list[Any]) -> None:
     """A follow-up has ended where the last end or reopening of it that stands is an end."""
