@@ -282,6 +282,16 @@ def test_a_record_of_an_older_version_is_brought_forward_whole_and_takes_what_is
             assert kept.execute("SELECT n, digest FROM entry ORDER BY n").fetchall() == entries
 
 
+def test_a_record_of_the_version_before_is_sound_to_the_check_and_left_as_it_is() -> None:
+    with record() as path:
+        write(path, known_at(3))
+        with plainly(path) as db:
+            as_version_left_it(db, 3)
+        before = path.read_bytes()
+        assert inspect(path).sound
+        assert path.read_bytes() == before
+
+
 @pytest.mark.parametrize("stop", range(1, 16))
 def test_a_plug_pulled_in_the_middle_of_bringing_forward_costs_nothing(stop: int) -> None:
     with record() as path:

@@ -219,7 +219,8 @@ def one_day(ledger: Ledger, day: int, last: int) -> None:
         put("meal", Meal("Art", 5.0, "g"))
         put("sample", Sample("length", 20, mean=9.0))
         put("batch", Batch("C1", "set"))
-        put("dose", Dose("sodium bicarbonate", 250.0, "g"), place="L1")
+        chemical = "calcium chloride" if day else "sodium bicarbonate"
+        put("dose", Dose(chemical, 250.0, "g"), place="L1")
         put("movement", Movement("census" if day % 10 == 0 else "sampled", 5))
     if day % 20 == 0:
         begun = at(day * 1440).utc

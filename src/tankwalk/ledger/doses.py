@@ -33,8 +33,8 @@ class DoseQuestions(Questions):
         sql = f"""
           SELECT d.entry, p.code, d.chemical, d.amount, d.unit, d.volume_l, d.expected,
             d.expected_unit, e.observed_at, e.utc_offset, w.initials
-          FROM dose d CROSS JOIN entry e ON e.n = d.entry CROSS JOIN place p ON p.id = e.place
-          CROSS JOIN person w ON w.id = e.who
+          FROM dose d INDEXED BY dosed CROSS JOIN entry e ON e.n = d.entry
+          CROSS JOIN place p ON p.id = e.place CROSS JOIN person w ON w.id = e.who
           WHERE d.chemical = ? AND p.code = ? AND {stands("d.entry")}
           ORDER BY d.entry DESC LIMIT ?"""
         found = []

@@ -41,7 +41,8 @@ def _inspect(
 ) -> Inspection:
     if db.execute("PRAGMA application_id").fetchone()[0] != schema.APPLICATION_ID:
         return Inspection(False, ("this file is not a tankwalk record, or it is empty.",))
-    sqlite_errors.refuse_newer(db.execute("PRAGMA user_version").fetchone()[0], path)
+    version = db.execute("PRAGMA user_version").fetchone()[0]
+    sqlite_errors.refuse_newer(version, path)
     sentences = []
     if progress:
         progress(0.0)
@@ -54,8 +55,10 @@ def _inspect(
         progress(1.0)
     if damage is not None:
         sentences.append(damage.sentence)
-    lost = db.execute(f"SELECT count(*) FROM ({schema.NOT_CARRIED})").fetchone()[0]
-    missing = chain.missing_guards(db)
+    lost, missing = 0, set[str]()
+    if version == schema.VERSION:  # an older one gets what it has not yet when it is opened
+        lost = db.execute(f"SELECT count(*) FROM ({schema.NOT_CARRIED})").fetchone()[0]
+        missing = chain.missing_guards(db)
     if lost:
         sentences.append(
             f"{lost} of the open follow-ups were out of the list of what is carried over: "

@@ -173,7 +173,6 @@ CREATE INDEX handover_given ON handover (given);        -- NULL: it was given, e
 CREATE INDEX handover_words ON entry (n) WHERE reason GLOB 'handover: *';
 CREATE INDEX moved ON entry (place, observed_at) WHERE kind = 6;
 CREATE INDEX checked ON calibration (instrument);
-CREATE INDEX passed ON calibration (instrument) WHERE passed = 1;
 CREATE INDEX suspect_until ON suspect (until_at);
 CREATE INDEX shelved_until ON flag_event (until_at) WHERE until_at IS NOT NULL;
 CREATE INDEX dosed ON dose (chemical);
