@@ -31,7 +31,6 @@ from ledger_support import (
 )
 from tankwalk.errors import Refusal
 from tankwalk.ledger import chain, schema, sqlite_errors
-from tankwalk.ledger.backup import backup
 from tankwalk.ledger.inspect import inspect
 from tankwalk.ledger.reader import Reader
 from tankwalk.ledger.store import Ledger
@@ -430,7 +429,7 @@ def test_an_unknown_fault_keeps_the_words_of_sqlite(tmp_path: Path) -> None:
 def test_a_backup_is_the_whole_record_and_opens(tmp_path: Path) -> None:
     copy = tmp_path / "copy.sqlite"
     with record(full_content()) as path, opened(path) as ledger:
-        backup(ledger.db, copy)
+        ledger.back_up(copy)
         assert rows_of(copy) == rows(ledger.db)
         n = ledger.append(*temp(0, 17.4))
     assert inspect(copy).sentences == (f"sound, {n - 1} entries, every digest holds.",)
@@ -445,11 +444,11 @@ def test_a_backup_does_not_overwrite(tmp_path: Path, content: bytes) -> None:
     copy = tmp_path / "copy.sqlite"
     copy.write_bytes(content)
     with record(full_content()) as path, opened(path) as ledger:
-        words = told(lambda: backup(ledger.db, copy))
+        words = told(lambda: ledger.back_up(copy))
         assert words == f"{copy} is there already: nothing was written. Give another name."
-        assert "there already" in told(lambda: backup(ledger.db, tmp_path))
-        assert "there already" in told(lambda: backup(ledger.db, path))
-        assert "there already" in told(lambda: backup(ledger.db, Path(".")))
+        assert "there already" in told(lambda: ledger.back_up(tmp_path))
+        assert "there already" in told(lambda: ledger.back_up(path))
+        assert "there already" in told(lambda: ledger.back_up(Path(".")))
     assert copy.read_bytes() == content
     assert [p.name for p in tmp_path.iterdir()] == ["copy.sqlite"]
 
@@ -457,7 +456,7 @@ def test_a_backup_does_not_overwrite(tmp_path: Path, content: bytes) -> None:
 def test_a_backup_takes_the_place_of_one_that_was_cut_off(tmp_path: Path) -> None:
     (tmp_path / "copy.sqlite.partial").write_bytes(b"half a copy")
     with record(full_content()) as path, opened(path) as ledger:
-        backup(ledger.db, tmp_path / "copy.sqlite")
+        ledger.back_up(tmp_path / "copy.sqlite")
     assert [p.name for p in tmp_path.iterdir()] == ["copy.sqlite"]
 
 
@@ -466,7 +465,7 @@ def test_a_backup_that_cannot_be_written_is_refused_in_words(tmp_path: Path) -> 
     (tmp_path / "dir.partial").mkdir()
     with record(full_content()) as path, opened(path) as ledger:
         for name in ("gone/copy", "file/copy", "x" * 300, "dir"):
-            words = told(partial(backup, ledger.db, tmp_path / name))
+            words = told(partial(ledger.back_up, tmp_path / name))
             assert "the record itself is unchanged" in words
         assert chain.verify(ledger.db) is None
     assert sorted(p.name for p in tmp_path.iterdir()) == ["dir.partial", "file"]
@@ -474,7 +473,7 @@ def test_a_backup_that_cannot_be_written_is_refused_in_words(tmp_path: Path) -> 
 
 def test_a_damaged_record_gives_no_backup(tmp_path: Path) -> None:
     with record(with_a_page_lost("reading")) as path, opened(path) as ledger:
-        words = told(lambda: backup(ledger.db, tmp_path / "copy.sqlite"))
+        words = told(lambda: ledger.back_up(tmp_path / "copy.sqlite"))
         assert "the record itself is unchanged" in words
     assert list(tmp_path.iterdir()) == []
 

@@ -141,7 +141,14 @@ class Ledger:
     def _end_reading(self) -> None:
         self._reading = False
         with sqlite_errors.told(self.path):
-            self.db.execute("COMMIT")
+            if self.db.in_transaction:  # a fault may have ended it
+                self.db.execute("COMMIT")
+
+    def back_up(self, target: Path) -> None:
+        """Copy the record to `target`; Refusal when it is there already, or not sound."""
+        from tankwalk.ledger.backup import backup
+
+        backup(self.db, target)
 
     def append(self, entry: Entry, *details: Detail) -> int:
         """Add one entry with its details; on the disk when this returns. Returns its number."""
