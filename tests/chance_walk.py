@@ -15,8 +15,6 @@ from typing import NamedTuple
 from chance_site import Room, Stop, plan_text, room
 from chance_water import Decoy, Fault, Planted, Water, decoys, plant
 from tankwalk.clock import FixedClock, Instant
-from tankwalk.ledger import flags as record
-from tankwalk.ledger import queries
 from tankwalk.ledger.entries import Entry, Movement
 from tankwalk.ledger.store import FILE, Ledger, Station
 from tankwalk.paths import PLAN
@@ -156,7 +154,7 @@ class _Walker:
         for seen in walk.of(slot):
             self.readings += 1
             if seen.flag:
-                rule, sentence = record.why(self.site.ledger.db, seen.n) or ("", "")
+                rule, sentence = self.site.reader.flags.why(seen.n) or ("", "")
                 self.said.append(
                     Said(seen.at.utc, index, seen.place, seen.item, seen.flag, rule, sentence)
                 )
@@ -230,7 +228,7 @@ class _Walker:
 
     def _look_at_board(self) -> None:
         """What stands now, and what came up since the last look."""
-        newest = queries.newest_of_all(self.site.ledger.db)
+        newest = self.site.reader.readings.newest_of_all()
         wrong = wrong_now(self.site, newest, self.site.now()).wrong
         now = {one.key: one for one in wrong}
         for key, one in now.items():

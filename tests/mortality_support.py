@@ -17,7 +17,7 @@ from typing import Any, NamedTuple
 from site_support import moment
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger.entries import Detail, Entry, Reading
-from tankwalk.ledger.queries import NO_LIMIT
+from tankwalk.ledger.questions import NO_LIMIT
 from tankwalk.ledger.store import FILE, Ledger, Station
 from tankwalk.practice.judging.dead_counts import Counted, DeadKnown
 from tankwalk.practice.judging.mortality import Signal, judge, judge_count

@@ -13,7 +13,7 @@ from typing import Any
 from ledger_support import empty
 from tankwalk.clock import FixedClock, Instant, parse_instant, zone
 from tankwalk.ledger.entries import Entry, Reading
-from tankwalk.ledger.queries import RoundSeen, rounds
+from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.ledger.store import FILE, Station
 from tankwalk.plan.model import Kind
 from tankwalk.practice.round.rounds import begin
@@ -358,7 +358,7 @@ def again(walk: Walk) -> Walk:
 
 def newest_round(site: Site, number: int) -> RoundSeen:
     """A round as the record has it now."""
-    return next(r for r in rounds(site.ledger.db, limit=1000) if r.number == number)
+    return next(r for r in site.reader.rounds.newest(limit=1000) if r.number == number)
 
 
 def go_to(walk: Walk, place: str, item: str) -> Walk:

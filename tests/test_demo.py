@@ -20,7 +20,7 @@ from demo_support import STATION, Season, until
 from tankwalk import clock
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.errors import Refusal
-from tankwalk.ledger import chain, queries, standing
+from tankwalk.ledger import chain
 from tankwalk.ledger.entries import (
     Batch,
     Calibration,
@@ -118,7 +118,7 @@ def details_of(season: Season, kind: str) -> list[tuple[Entry, Detail]]:
 def test_the_record_verifies_and_the_plan_in_it_is_the_one_in_the_folder(whole: Path) -> None:
     with Ledger.open(whole / FILE, STATION) as opened:
         assert chain.verify(opened.db) is None
-        assert queries.last_plan_digest(opened.db) == load(whole / "plan.toml").digest
+        assert opened.reader.spine.last_plan_digest() == load(whole / "plan.toml").digest
 
 
 def test_what_is_written_is_what_was_told(ledger: Ledger, readings: Rows) -> None:
@@ -170,7 +170,7 @@ def test_another_seed_makes_another_season_with_the_same_story(
 
 
 def test_nothing_is_recorded_at_or_after_the_moment_the_demo_starts(site: Site) -> None:
-    last = queries.last_moment(site.ledger.db)
+    last = site.reader.spine.last_moment()
     assert last is not None
     assert last.utc < rehearsal().utc
     assert rehearsal().short() == "Sun 10 May 06:50"
@@ -609,12 +609,12 @@ def test_the_board_shows_what_stands_and_an_overdue_generator(site: Site) -> Non
 
 
 def test_three_actions_are_carried_four_shifts(site: Site) -> None:
-    actions = [f for f in standing.follow_ups(site.ledger.db) if f.what == "action"]
+    actions = [f for f in site.reader.follow_ups.open() if f.what == "action"]
     assert [int(site.now().hours_since(f.at) // 8) for f in actions] == [4, 4, 4]
 
 
 def test_saturday_s_handover_is_not_taken_yet_and_names_the_standing_flag(site: Site) -> None:
-    given = standing.last_handover(site.ledger.db)
+    given = site.reader.handovers.last()
     assert given is not None
     assert (given.who, given.at.short(), given.taken) == ("RO", "Sat 9 May 16:05", None)
     assert "T07" in given.text

@@ -9,7 +9,7 @@ import pytest
 
 from ledger_support import plainly
 from site_support import SMALL, clock_shows, go_to, moment, opened, walking, worked_out
-from tankwalk.ledger import chain, queries
+from tankwalk.ledger import chain
 from tankwalk.ledger.entries import Entry, Movement, Reading
 from tankwalk.pages.lines import plain
 from tankwalk.pages.walk import draw
@@ -145,7 +145,7 @@ def test_nh3n_is_kept_the_moment_its_parts_are_there_with_them_and_the_equation(
         assert row[0] == "ammonia"
         assert row[1] == ALL["ammonia"].equation
         assert [part.split(" = ")[0] for part in row[2].split(", ")] == ["ph", "tan", "temperature"]
-        seen = queries.newest(site.ledger.db, "T01", "nh3n", "mg/L as N")
+        seen = site.reader.readings.newest("T01", "nh3n", "mg/L as N")
         assert seen is not None
         assert derived.inputs_of(site, seen) == (
             "ammonia",
@@ -204,7 +204,7 @@ def test_below_detection_stays_below_detection(tmp_path: Path) -> None:
         enter(site, "L1", "tan", "<0.02")
         enter(site, "T01", "temp", "16.5")
         enter(site, "T01", "ph", "7.60")
-        seen = queries.newest(site.ledger.db, "T01", "nh3n", "mg/L as N")
+        seen = site.reader.readings.newest("T01", "nh3n", "mg/L as N")
         assert seen is not None
         assert seen.qualifier == "<"
 
@@ -282,7 +282,7 @@ def test_a_late_entry_of_an_older_reading_works_nothing_out_anew(tmp_path: Path)
         at = moment("2026-05-10T06:00")
         n = site.record(Entry("reading", "CD", at, site.now(), "T01", "do", "mg/L"),
                         Reading(7.0, "7"))  # fmt: skip
-        late = queries.seen(site.ledger.db, n)
+        late = site.reader.readings.seen(n)
         assert late is not None
         assert deriving.follow(site, late, "CD", None) == []
 

@@ -10,7 +10,6 @@ import pytest
 from fed_support import FED, all_fed, fed, no_feed
 from site_support import SMALL, clock_shows, go_to, moment, opened, sign, walking
 from tankwalk.errors import Refusal
-from tankwalk.ledger import feeding, standing
 from tankwalk.ledger.entries import Entry
 from tankwalk.practice.board import board
 from tankwalk.practice.dialog import Asking, Hand
@@ -145,7 +144,7 @@ def test_a_kept_draft_is_an_open_action_of_the_study_owner_and_no_draft_any_more
     fed(site, "T02", "2026-05-10T08:06", "D1", 0.2)
     [one] = drafted(site, "2026-05-10T09:00")
     n = deviations.keep(site, one, "ab")
-    [kept] = standing.follow_ups(site.ledger.db)
+    [kept] = site.reader.follow_ups.open()
     assert (kept.opened, kept.what, kept.owner, kept.place, kept.who) == (
         n, "action", "CD", "T02", "AB",
     )  # fmt: skip
@@ -154,7 +153,7 @@ def test_a_kept_draft_is_an_open_action_of_the_study_owner_and_no_draft_any_more
     assert abouts(site, "2026-05-10T09:00") == []
     with pytest.raises(Refusal, match="nothing more was kept"):
         deviations.keep(site, one, "AB")
-    assert len(standing.follow_ups(site.ledger.db)) == 1
+    assert len(site.reader.follow_ups.open()) == 1
 
 
 def test_the_board_says_that_there_are_drafts_until_they_are_kept(site: Site) -> None:
@@ -180,7 +179,7 @@ def test_a_draft_stands_on_the_open_list_and_is_kept_from_there_by_number(site: 
     [row] = [r for r in open_list.open_list(site).rows if r.section == open_list.DRAFTED]
     assert (row.words[:35], row.terms) == ("T02 M12: dry feed D1 starts at 12 d", "CD decides")
     talk = Asking(open_list.about(site, Hand(), row))
-    assert standing.follow_ups(site.ledger.db) == []
+    assert site.reader.follow_ups.open() == []
     for key in "11":
         talk.type(key)
     assert talk.said == "Kept under TO DO. AB wrote it; CD closes it."
@@ -194,7 +193,7 @@ def test_an_action_that_was_taken_back_leaves_the_draft(site: Site) -> None:
     now = site.now()
     site.record(Entry("void", "AB", now, now, "T02", amends=n, reason="keyed twice"))
     assert abouts(site, "2026-05-10T09:00") == [one.about]
-    assert feeding.kept_abouts(site.ledger.db) == {}
+    assert site.reader.follow_ups.drafted_from([one.about]) == {}
 
 
 def test_without_a_study_owner_nobody_could_close_it_so_it_is_not_kept(tmp_path: Path) -> None:
@@ -203,7 +202,7 @@ def test_without_a_study_owner_nobody_could_close_it_so_it_is_not_kept(tmp_path:
         [one] = drafted(site, "2026-05-10T09:00")
         with pytest.raises(Refusal, match='duty = "study owner"'):
             deviations.keep(site, one, "AB")
-        assert standing.follow_ups(site.ledger.db) == []
+        assert site.reader.follow_ups.open() == []
 
 
 def test_a_plan_without_feeds_and_meals_drafts_nothing(tmp_path: Path) -> None:

@@ -20,7 +20,6 @@ from site_support import (
     standing_at,
     walking,
 )
-from tankwalk.ledger import queries
 from tankwalk.ledger.entries import Calibration, Entry, FollowUp, Reading
 from tankwalk.practice.board import Board, board
 from tankwalk.practice.due import all_due
@@ -125,7 +124,7 @@ def test_a_round_never_signed_is_told_for_a_week(small: Site) -> None:
 
 def test_checks_of_every_few_days_are_told_when_due_the_latest_first(room: Site) -> None:
     def told() -> list[tuple[str, str]]:
-        return words(all_due.due_checks(room, room.now(), queries.newest_of_all(room.ledger.db)))
+        return words(all_due.due_checks(room, room.now(), room.reader.readings.newest_of_all()))
 
     assert ("Generator test run", "not done yet") in told()
     seen_before(room, "site", "generator", 0, "2026-05-09T17:00")
@@ -143,7 +142,7 @@ def test_checks_of_every_few_days_are_told_when_due_the_latest_first(room: Site)
 def test_a_check_for_an_age_is_not_told_of_a_tank_the_round_will_not_ask_it_of(
     room: Site,
 ) -> None:
-    found = all_due.due_checks(room, room.now(), queries.newest_of_all(room.ledger.db))
+    found = all_due.due_checks(room, room.now(), room.reader.readings.newest_of_all())
     assert sorted(one.what for one in found) == [
         "Generator test run",
         "Wall scrub T02",
@@ -177,7 +176,7 @@ def test_a_glance_is_a_look_and_a_not_taken_is_none(small: Site) -> None:
 
 def test_hours_since_a_look_are_counted_and_never_is_never(small: Site) -> None:
     seen_before(small, "T01", "temp", 16.5, "2026-05-09T19:00")
-    looks = all_due.looks(small.plan, queries.newest_of_all(small.ledger.db))
+    looks = all_due.looks(small.plan, small.ledger.reader.readings.newest_of_all())
     assert [(look.place, look.hours(small.now())) for look in looks] == [
         ("T01", 12.0),
         ("T02", None),

@@ -15,7 +15,6 @@ import pytest
 from demo_support import STATION, until
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.errors import Refusal
-from tankwalk.ledger import feeding, queries, standing
 from tankwalk.pages import board as board_page
 from tankwalk.pages.lines import plain
 from tankwalk.practice.board import board
@@ -52,7 +51,7 @@ def told(site: Site, *kinds: str) -> list[tuple[str, str]]:
 
 
 def everything(site: Site) -> list[Due]:
-    return all_due.everything(site, site.now(), queries.newest_of_all(site.ledger.db))
+    return all_due.everything(site, site.now(), site.reader.readings.newest_of_all())
 
 
 def drafts(site: Site, hours: float = 24.0) -> tuple[deviations.DraftDeviation, ...]:
@@ -107,14 +106,20 @@ def test_a_kept_deviation_is_closed_by_the_study_owner_alone_and_with_its_effect
     with pytest.raises(Refusal, match="study owner"):
         follow_ups.close(site, "MV", opened[1], "No effect was seen.")
     follow_ups.close(site, "TS", opened[1], "T05 stays in: one meal, no effect seen in gut fill.")
-    assert opened[1] not in [one.opened for one in standing.follow_ups(site.ledger.db)]
+    assert opened[1] not in [one.opened for one in site.reader.follow_ups.open()]
     assert drafts(site) == (), "what was decided is not drafted again"
+
+
+def drafted_from(site: Site) -> dict[str, int]:
+    """What follow-ups were drafted from, and the entry that opened each."""
+    found = site.ledger.db.execute("SELECT about, entry FROM closing WHERE about IS NOT NULL")
+    return dict(found.fetchall())
 
 
 def test_in_thirty_days_nothing_but_the_swapped_cups_departs_from_the_plan(at: At) -> None:
     site = at(31, "07:00")
     assert drafts(site, 31 * 24) == ()
-    kept = feeding.kept_abouts(site.ledger.db)
+    kept = drafted_from(site)
     assert {about for about in kept if about.split(" ")[0] in ("missed-feed", "wrong-feed")} == {
         "missed-feed T04 2026-04-27T08:00",
         "missed-feed T04 2026-04-27T10:00",
@@ -126,9 +131,8 @@ def test_the_study_owner_of_the_story_closed_each_deviation_with_its_effect(at: 
     site = at(11, "10:30")
     closed = [
         one
-        for number in feeding.kept_abouts(site.ledger.db).values()
-        if (one := standing.follow_up(site.ledger.db, number)) is not None
-        and one.rule == "deviation"
+        for number in drafted_from(site).values()
+        if (one := site.reader.follow_ups.opened_by(number)) is not None and one.rule == "deviation"
     ]
     assert [(one.place, one.state, one.turns[-1].who) for one in closed] == [
         ("T05", "closed", "TS"),

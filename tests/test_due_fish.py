@@ -9,7 +9,6 @@ import pytest
 
 from fed_support import FED, all_fed, checked, cone, fed, no_feed, sampled, tanks
 from site_support import ROOM, SMALL, clock_shows, moment, opened, seen_before, sign, walking
-from tankwalk.ledger import queries
 from tankwalk.plan.load import read_plan
 from tankwalk.practice.board import board
 from tankwalk.practice.due import all_due, attendance, owed, tasks
@@ -408,7 +407,7 @@ def test_the_board_and_the_handover_tell_all_of_it(site: Site) -> None:
     cone(site, "2026-05-09T09:30", "C1", "set", "2026-05-10T08:30")
     all_fed(site, "2026-05-10T08:05", but="T03")
     now = at(site, "2026-05-10T10:45").now()
-    everything = all_due.everything(site, now, queries.newest_of_all(site.ledger.db))
+    everything = all_due.everything(site, now, site.reader.readings.newest_of_all())
     assert [one.what for one in everything][:3] == [
         "Cone C1 harvest", "T03 feed", "07:00 Morning round",
     ]  # fmt: skip
@@ -424,7 +423,7 @@ def test_every_kind_of_due_thing_has_its_rank(site: Site, tmp_path: Path) -> Non
     with opened(tmp_path / "room", ROOM) as room:
         for one in (site, room):
             now = at(one, "2026-05-10T10:45").now()
-            for found in all_due.everything(one, now, queries.newest_of_all(one.ledger.db)):
+            for found in all_due.everything(one, now, one.ledger.reader.readings.newest_of_all()):
                 assert found.kind in tasks.KINDS
 
 
@@ -432,5 +431,5 @@ def test_a_room_without_plans_for_feed_shows_what_it_showed_before(tmp_path: Pat
     with opened(tmp_path, SMALL) as site:
         sign(walking(site))
         now = site.now()
-        found = all_due.everything(site, now, queries.newest_of_all(site.ledger.db))
+        found = all_due.everything(site, now, site.reader.readings.newest_of_all())
         assert said(found) == [("15:00 Afternoon round", "in 8 h")]

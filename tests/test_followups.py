@@ -14,8 +14,7 @@ from hypothesis import strategies as st
 
 from site_support import SMALL, clock_shows, entries, moment, opened, standing_at
 from tankwalk.errors import Refusal
-from tankwalk.ledger import queries, standing
-from tankwalk.ledger.standing import FollowUpSeen
+from tankwalk.ledger.follow_ups import FollowUpSeen
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.doing.follow_ups import (
     RULES,
@@ -59,13 +58,13 @@ def site(tmp_path: Path) -> Iterator[Site]:
 
 def one(site: Site, n: int) -> FollowUpSeen:
     """A follow-up by its opening, standing or ended."""
-    found = standing.follow_up(site.ledger.db, n)
+    found = site.reader.follow_ups.opened_by(n)
     assert found is not None
     return found
 
 
 def open_ones(site: Site) -> list[int]:
-    return [f.opened for f in standing.follow_ups(site.ledger.db)]
+    return [f.opened for f in site.reader.follow_ups.open()]
 
 
 @contextmanager
@@ -255,7 +254,7 @@ def test_a_flag_becomes_an_action_with_its_words_and_place(site: Site) -> None:
     walk = standing_at(site, "T02", "do")
     for typed in ("4.4", "4.5"):
         walk.answer(typed)
-    [flag] = wrong_now(site, queries.newest_of_all(site.ledger.db), site.now()).wrong
+    [flag] = wrong_now(site, site.reader.readings.newest_of_all(), site.now()).wrong
     n = from_flag(site, "AB", flag, "CD", moment(NOON).utc)
     kept = one(site, n)
     assert (kept.place, kept.owner, kept.rule) == ("T02", "CD", "task")
@@ -276,7 +275,7 @@ def test_a_flag_of_a_meter_names_it_for_the_whole_site(site: Site) -> None:
     walk = standing_at(site, "T02", "do")
     for typed in ("4.4", "4.5"):
         walk.answer(typed)
-    [flag] = wrong_now(site, queries.newest_of_all(site.ledger.db), site.now()).wrong
+    [flag] = wrong_now(site, site.reader.readings.newest_of_all(), site.now()).wrong
     meter = flag._replace(key=Key("meter", "B", "do"), place="meter B", sentence="suspect meter B")
     kept = one(site, from_flag(site, "AB", meter))
     assert (kept.place, kept.text, kept.rule) == ("site", "meter B suspect meter B", "meter")
@@ -286,7 +285,7 @@ def test_a_note_becomes_an_action_where_it_was_made(site: Site) -> None:
     walk = standing_at(site, "T01", "temp")
     walk.note()
     walk.answer("spray hangs")
-    [note] = queries.notes(site.ledger.db, 0)
+    [note] = site.reader.notes.since(0)
     kept = one(site, from_note(site, "CD", note))
     assert (kept.text, kept.place, kept.about) == ("spray hangs", "T01", f"note {note.n}")
 
@@ -411,7 +410,7 @@ def test_none_disappears_without_an_end_and_none_grows_younger(moves: list[Any])
                 assert age >= ages.get(n, 0)
                 ages[n] = age
             if loud:
-                for seen in standing.follow_ups(site.ledger.db):
+                for seen in site.reader.follow_ups.open():
                     assert terms(seen, site.plan, site.now())
 
 

@@ -22,9 +22,8 @@ from site_support import (
     walking,
 )
 from tankwalk.errors import Refusal
-from tankwalk.ledger import queries, standing
 from tankwalk.ledger.entries import Entry, FollowUp
-from tankwalk.ledger.standing import HandoverSeen
+from tankwalk.ledger.handovers import HandoverSeen
 from tankwalk.practice.board import board
 from tankwalk.practice.doing.follow_ups import open_action
 from tankwalk.practice.handover.drafting import HandoverDraft, draft, give, take
@@ -54,7 +53,7 @@ def section(site: Site, name: str) -> list[str]:
 
 
 def last(site: Site) -> HandoverSeen:
-    found = standing.last_handover(site.ledger.db)
+    found = site.reader.handovers.last()
     assert found is not None
     return found
 
@@ -387,7 +386,7 @@ def test_the_last_line_is_taken_back_and_the_record_keeps_both(site: Site) -> No
     assert len(entries(site)) == before
     kinds = [kind for (kind,) in entries(site)]
     assert (kinds.count("note"), kinds.count("void"), kinds.count("follow-up")) == (2, 2, 2)
-    assert [t.event for f in standing.ended(site.ledger.db, 0) for t in f.turns] == [
+    assert [t.event for f in site.reader.follow_ups.ended(0) for t in f.turns] == [
         "open", "drop",
     ]  # fmt: skip
 
@@ -531,7 +530,7 @@ def test_a_shelved_flag_stands_under_altered_with_its_end_and_its_reason(site: S
     walk = standing_at(site, "T01", "do")
     for typed in ("6.5", "6.5"):
         walk.answer(typed)
-    [flag] = wrong_now(site, queries.newest_of_all(site.ledger.db), site.now()).wrong
+    [flag] = wrong_now(site, site.reader.readings.newest_of_all(), site.now()).wrong
     flags.shelve(site, flag, "CD", moment("2026-05-10T12:00"), "the probe is old")
     assert section(site, "ALTERED") == [
         "T01 flag shelved until Sun 10 May 12:00: Oxygen 6.5 mg/L, the probe is old (CD)"

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from site_support import NOW, moment
 from tankwalk.clock import Instant
-from tankwalk.ledger.queries import Seen
+from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Band, Item, Kind, Limits
 from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.slips import Around

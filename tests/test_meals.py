@@ -14,7 +14,6 @@ from fed_support import FED, fed, no_feed
 from site_support import SMALL, clock_shows, moment, opened
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
-from tankwalk.ledger import feeding
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.plan.load import read_plan
 from tankwalk.practice.feeding import meals
@@ -33,7 +32,7 @@ def site(tmp_path: Path) -> Iterator[Site]:
 def unserved(site: Site, place: str, first: str = "2026-05-10", last: str = "") -> list[str]:
     days = date.fromisoformat(first), date.fromisoformat(last or first)
     planned = meals.times(site.plan, *days)
-    seen = meals.by_place(feeding.meals(site.ledger.db, 0))
+    seen = meals.by_place(site.reader.feeding.meals(0))
     return [m.hm() for m in meals.not_served(site.plan, site.plan.tank(place), planned, seen)]
 
 
@@ -212,7 +211,7 @@ def test_a_plan_without_feeds_asks_nothing() -> None:
 
 def test_a_meal_is_kept_as_it_was_given(site: Site) -> None:
     given_ = meals.give(site, "ab", "T01", "d1", 0.21, "g", planned=0.25, left_over=1)
-    [seen] = feeding.meals(site.ledger.db, 0)
+    [seen] = site.reader.feeding.meals(0)
     assert seen == MealSeen(given_.n or 0, "T01", "D1", 0.21, "g", 0.25, 1, None, site.now(), "AB")
 
 
@@ -221,9 +220,9 @@ def test_a_wrong_cup_is_asked_about_and_kept_only_when_sure(site: Site) -> None:
     assert asked == meals.MealGiven(
         None, "T02 M12: dry feed D1 starts at 12 dph, today 9. Continue?"
     )
-    assert feeding.meals(site.ledger.db, 0) == []
+    assert site.reader.feeding.meals(0) == []
     assert meals.give(site, "AB", "T02", "D1", 0.2, "g", sure=True).n is not None
-    assert [m.place for m in feeding.meals(site.ledger.db, 0)] == ["T02"]
+    assert [m.place for m in site.reader.feeding.meals(0)] == ["T02"]
 
 
 def test_the_same_feed_twice_in_a_few_minutes_is_asked_about(site: Site) -> None:
@@ -256,7 +255,7 @@ def test_what_cannot_be_a_meal_is_refused_and_nothing_is_kept(
     with pytest.raises(Refusal, match="kept") as refused:
         meals.give(site, "AB", place, feed, amount, unit, left_over=left, sure=True)
     assert says in str(refused.value)
-    assert feeding.meals(site.ledger.db, 0) == []
+    assert site.reader.feeding.meals(0) == []
 
 
 def test_somebody_the_plan_does_not_name_feeds_nothing(site: Site) -> None:
@@ -267,7 +266,7 @@ def test_somebody_the_plan_does_not_name_feeds_nothing(site: Site) -> None:
 def test_a_pause_is_kept_with_its_reason_for_a_tank_a_loop_or_the_site(site: Site) -> None:
     for place in ("T01", "L1", SITE):
         meals.pause(site, "AB", place, "feed off, oxygen low")
-    assert [(m.place, m.event) for m in feeding.meals(site.ledger.db, 0)] == [
+    assert [(m.place, m.event) for m in site.reader.feeding.meals(0)] == [
         (place, "feed off, oxygen low") for place in ("T01", "L1", SITE)
     ]
     for place, words in (("T09", "feed off"), ("T01", " ")):

@@ -134,8 +134,8 @@ def test_a_meter_within_its_limits_passes_and_nothing_else_happens(site: Site) -
     assert found.sentence == "Meter B, moist air: 101.6 %, within 98 to 102 %: passed."
     assert (found.passed, found.fit, found.failure) == (True, True, meter_checks.Failure())
     assert suspect(site) == []
-    assert site.ledger.reader.follow_ups.open() == []
-    [kept] = site.ledger.reader.meters.checks("B")
+    assert site.reader.follow_ups.open() == []
+    [kept] = site.reader.meters.checks("B")
     assert (kept.what, kept.reference, kept.as_found, kept.unit, kept.passed, kept.who) == (
         "moist air", 100.0, 101.6, "%", True, "AB",
     )  # fmt: skip
@@ -173,7 +173,7 @@ def test_a_failed_check_marks_what_was_read_since_the_last_pass(site: Site) -> N
     )
     assert not found.fit
     for n in (before, *bad, with_a, after):
-        seen = site.ledger.reader.readings.seen(n)
+        seen = site.reader.readings.seen(n)
         assert seen is not None
         assert seen.value == 9.2
         assert (meter_checks.suspect_of(site, seen) is not None) == (n in bad)
@@ -217,7 +217,7 @@ def test_a_scale_that_fails_marks_no_reading_and_is_still_an_action(site: Site) 
     found = check(site, "AB", "S1", 100.5)
     assert found.failure.mark is None
     assert "names no reading that this check concerns: none is marked." in found.sentence
-    [action] = site.ledger.reader.follow_ups.open()
+    [action] = site.reader.follow_ups.open()
     assert "Meter S1 failed its check (100 g weight 100.500 g" in action.text
 
 
@@ -226,7 +226,7 @@ def test_the_lead_gets_one_action_for_a_meter_however_often_it_fails(site: Site)
     first = checked(site, "2026-05-09T08:00", 95.0)
     second = checked(site, "2026-05-09T08:30", 94.0)
     other = checked(site, "2026-05-09T08:40", 94.0, code="A")
-    [one, two] = site.ledger.reader.follow_ups.open()
+    [one, two] = site.reader.follow_ups.open()
     assert (one.owner, one.rule, one.about, one.opened) == (
         "EF", "meter", "B", first.failure.follow_up,
     )  # fmt: skip
@@ -246,10 +246,10 @@ def test_a_check_and_what_follows_are_kept_together_or_not_at_all(site: Site) ->
     with pytest.raises(Refusal, match="nothing was kept"):
         check(site, "AB", "B", 95.0)
     site.ledger.db.execute("DROP TRIGGER broken")
-    assert site.ledger.reader.meters.checks("B") == []
-    assert site.ledger.reader.meters.marks() == []
+    assert site.reader.meters.checks("B") == []
+    assert site.reader.meters.marks() == []
     check(site, "AB", "B", 95.0)
-    assert len(site.ledger.reader.meters.marks()) == 1
+    assert len(site.reader.meters.marks()) == 1
 
 
 @pytest.mark.parametrize(
@@ -303,14 +303,14 @@ def test_a_meter_left_out_of_its_limits_stays_out_of_use(site: Site) -> None:
 
 def test_as_found_and_as_left_of_a_meter_that_passes_are_one_check(site: Site) -> None:
     assert check(site, "AB", "B", 101.2, 100.0).fit
-    [kept] = site.ledger.reader.meters.checks("B")
+    [kept] = site.reader.meters.checks("B")
     assert (kept.as_found, kept.as_left, kept.passed) == (101.2, 100.0, True)
 
 
 def test_a_meter_that_passed_and_was_set_wrong_is_out_of_use_without_a_mark(site: Site) -> None:
     found = check(site, "AB", "B", 101.2, 90.0)
     assert (found.passed, found.fit) == (True, False)
-    assert site.ledger.reader.meters.marks() == []
+    assert site.reader.meters.marks() == []
     assert state(site, "B").off
 
 
@@ -585,7 +585,7 @@ def test_the_failed_check_marks_exactly_the_48_readings_of_meter_b(demo: Site) -
     assert suspect(demo) == [n for n, _ in looks]
     assert demo.ledger.db.execute("SELECT * FROM readings_ever ORDER BY n").fetchall() == before
     assert inspect(demo.folder / FILE).sound
-    [action] = [f for f in demo.ledger.reader.follow_ups.open() if f.rule == "meter"]
+    [action] = [f for f in demo.reader.follow_ups.open() if f.rule == "meter"]
     assert (action.owner, action.about) == ("MV", "B")
     assert found.failure.mark is not None
     lift(demo, "MV", found.failure.mark, "another meter read the same tanks alike")
@@ -711,14 +711,14 @@ def test_a_value_out_of_limits_is_asked_again_and_the_second_is_kept(site: Site)
     for answer in ("1", "+", "104"):
         checking.answer(answer)
     assert checking.step == "again"
-    assert site.ledger.reader.meters.checks("B") == [], "nothing is judged by one unsteady figure"
+    assert site.reader.meters.checks("B") == [], "nothing is judged by one unsteady figure"
     checking.answer("101,5")
-    [kept] = site.ledger.reader.meters.checks("B")
+    [kept] = site.reader.meters.checks("B")
     assert (kept.as_found, kept.passed, kept.what) == (101.5, True, "moist air (first 104)")
     assert checking.step == "left"
     checking.answer("")
     assert checking.step == "over"
-    assert len(site.ledger.reader.meters.checks("B")) == 1
+    assert len(site.reader.meters.checks("B")) == 1
 
 
 def test_nothing_is_kept_by_silence_by_words_or_in_the_wrong_unit(site: Site) -> None:
@@ -737,7 +737,7 @@ def test_nothing_is_kept_by_silence_by_words_or_in_the_wrong_unit(site: Site) ->
         checking.answer(answer)
         assert said in checking.said
     assert checking.step == "found"
-    assert site.ledger.reader.meters.checks("B") == []
+    assert site.reader.meters.checks("B") == []
 
 
 def test_a_meter_that_is_not_mended_is_left_out_of_use(site: Site) -> None:
@@ -754,7 +754,7 @@ def test_a_meter_in_mg_l_is_asked_for_temperature_and_barometer_first(site: Site
         checking.answer(answer)
     assert "8.86 mg/L at 20.0 degC and 741 mmHg (by the barometer of this room)" in checking.said
     checking.answer("8.9")
-    [kept] = site.ledger.reader.meters.checks("M")
+    [kept] = site.reader.meters.checks("M")
     assert kept.passed
     assert kept.reference == pytest.approx(8.86, abs=0.005)
     other = Checking(site, "M")

@@ -9,7 +9,6 @@ import pytest
 
 from site_support import clock_shows, entries, moment, opened, standing_at
 from tankwalk.errors import Refusal
-from tankwalk.ledger import standing
 from tankwalk.pages import open_list as page
 from tankwalk.pages.lines import plain
 from tankwalk.practice import times
@@ -274,7 +273,7 @@ def test_a_flag_becomes_an_action_and_stands_on(site: Site) -> None:
 def test_a_new_action_is_written_by_number_alone(site: Site) -> None:
     asking = pressed(Asking(open_list.new_action(site, Hand())), AB + "2" + "1" + EF + "2" + "3")
     assert asking.said == "Kept under TO DO. AB wrote it."
-    [kept] = standing.follow_ups(site.ledger.db)
+    [kept] = site.reader.follow_ups.open()
     assert (kept.text, kept.place, kept.owner, kept.rule, kept.who) == (
         "clean the screen", "T01", "EF", "safety", "AB",
     )  # fmt: skip
@@ -291,7 +290,7 @@ def test_a_note_of_the_last_day_can_be_made_an_action_where_it_was_made(site: Si
     assert asking.step.choices[6:] == ("note: T02 lid cracked", "note: T02 spray hangs")
     pressed(asking, "8" + CD + "=" + "=")
     assert asking.said == "Kept under TO DO. AB wrote it."
-    [kept] = standing.follow_ups(site.ledger.db)
+    [kept] = site.reader.follow_ups.open()
     assert (kept.text, kept.place, kept.owner) == ("spray hangs", "T02", "CD")
     assert (kept.about or "").startswith("note ")
     clock_shows(site, "2026-05-11T07:01")
@@ -302,7 +301,7 @@ def test_a_note_of_the_last_day_can_be_made_an_action_where_it_was_made(site: Si
 def test_enter_leaves_place_owner_time_and_kind_open(site: Site) -> None:
     asking = pressed(Asking(open_list.new_action(site, Hand())), AB + "wipe it=====")
     assert asking.said == "Kept under TO DO. AB wrote it."
-    [kept] = standing.follow_ups(site.ledger.db)
+    [kept] = site.reader.follow_ups.open()
     assert (kept.text, kept.place, kept.owner, kept.due_at, kept.rule) == (
         "wipe it", "site", None, None, "task",
     )  # fmt: skip
@@ -311,7 +310,7 @@ def test_enter_leaves_place_owner_time_and_kind_open(site: Site) -> None:
 def test_a_new_change_says_where_until_when_and_whether_safety_leans_on_it(site: Site) -> None:
     for keys, rule in (("2231", "safety"), ("223=", "task")):
         pressed(Asking(open_list.new_altered(site, Hand())), AB + keys)
-        kept = standing.follow_ups(site.ledger.db)[-1]
+        kept = site.reader.follow_ups.open()[-1]
         assert (kept.what, kept.text, kept.place, kept.rule) == (
             "altered", "alarm shelved", "T02", rule,
         )  # fmt: skip
@@ -328,7 +327,7 @@ def test_the_one_who_writes_is_not_asked_again_for_ten_minutes(site: Site) -> No
     clock_shows(site, "2026-05-10T07:11")
     asking = pressed(Asking(open_list.new_action(site, hand)), AB + "1====")
     assert asking.over
-    assert [f.who for f in standing.follow_ups(site.ledger.db)] == ["CD", "CD", "AB"]
+    assert [f.who for f in site.reader.follow_ups.open()] == ["CD", "CD", "AB"]
 
 
 def test_a_signature_is_asked_for_each_time(site: Site) -> None:

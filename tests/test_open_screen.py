@@ -9,7 +9,6 @@ import pytest
 
 from demo_support import BRACKETS, opened, with_a_crew_of_twelve
 from tankwalk.clock import FixedClock
-from tankwalk.ledger import standing
 from tankwalk.practice.doing import open_list
 from tankwalk.practice.site import Site
 from tankwalk.screens.handover import HandoverScreen
@@ -73,7 +72,7 @@ def test_a_whole_giving_and_taking_is_a_dozen_keys_of_the_pad(
 
 
 def newest_page(site: Site) -> str:
-    found = standing.last_handover(site.ledger.db)
+    found = site.reader.handovers.last()
     assert found is not None
     return found.text
 
@@ -104,7 +103,7 @@ def test_a_wrong_answer_shows_the_section_again_and_asks_again(
         assert "Said back: 3 answers, 1 not at the first try." in room.flowing
 
     at_the_screen(demo, act, size)
-    last = standing.last_handover(demo.ledger.db)
+    last = demo.reader.handovers.last()
     assert last is not None
     assert sorted(s.tries for s in last.said) == [1, 1, 2]
 
@@ -233,7 +232,7 @@ def test_an_action_is_closed_on_the_pad_and_taken_up_again(
         assert "Kept under TO DO. RO wrote it." in pad.text
 
     at_the_screen(demo, act, size)
-    [*_, altered, action] = sorted(standing.follow_ups(demo.ledger.db), key=lambda f: f.opened)
+    [*_, altered, action] = sorted(demo.reader.follow_ups.open(), key=lambda f: f.opened)
     assert (altered.text, altered.place, altered.rule) == ("valve throttled", "T07", "safety")
     assert (action.text, action.place, action.owner) == ("clean the screen", "T12", "MV")
 

@@ -18,8 +18,6 @@ import pytest
 
 from demo_support import ANSWERS, opened, readings_of, with_hostile_words
 from tankwalk import text
-from tankwalk.ledger import checks as record
-from tankwalk.ledger import standing
 from tankwalk.ledger.entries import SaidBack
 from tankwalk.pages import board as board_page
 from tankwalk.pages import handover as handover_page
@@ -383,7 +381,7 @@ def _handover_added(site: Site, width: int, height: int) -> list[Line]:
 
 def _handover_taken(site: Site, width: int, height: int) -> list[Line]:
     _handover_added(site, width, height)
-    given = standing.last_handover(site.ledger.db)
+    given = site.reader.handovers.last()
     assert given is not None
     said = (SaidBack("Which tank is worst?", "T07", 2), SaidBack("What is due?", "06:50", 1))
     drafting.take(site, given, "PB", "in person", said)
@@ -391,7 +389,7 @@ def _handover_taken(site: Site, width: int, height: int) -> list[Line]:
 
 
 def _open(site: Site, width: int, height: int) -> list[Line]:
-    follow_ups.close(site, "MV", standing.follow_ups(site.ledger.db)[0].opened, "valve open again")
+    follow_ups.close(site, "MV", site.reader.follow_ups.open()[0].opened, "valve open again")
     follow_ups.open_altered(site, "RO", "spray off", "T09", site.now().utc - 3600, rule="safety")
     return open_page.draw(open_list.open_list(site), width)
 
@@ -470,7 +468,7 @@ def checked(*answers: str) -> Callable[..., list[Line]]:
         checking = Checking(site, "B")
         for answer in answers:
             if answer == "-":
-                checking.lift(record.marks(site.ledger.db)[-1])
+                checking.lift(site.reader.meters.marks()[-1])
             else:
                 checking.answer(answer)
         one = next(s for s in meters_page.shown(site, site.now(), 60) if s.state.meter.code == "B")

@@ -31,7 +31,7 @@ from site_support import (
 from tankwalk import text
 from tankwalk.errors import Refusal
 from tankwalk.exchange.printed import write
-from tankwalk.ledger.standing import HandoverSeen
+from tankwalk.ledger.handovers import HandoverSeen
 from tankwalk.pages import paper, sheet_html
 from tankwalk.pages.handover import MEANING
 from tankwalk.pages.lines import plain

@@ -29,8 +29,7 @@ from site_support import (
     write_plan,
 )
 from tankwalk.errors import Refusal
-from tankwalk.ledger import queries
-from tankwalk.ledger.queries import NO_LIMIT
+from tankwalk.ledger.questions import NO_LIMIT
 from tankwalk.plan.load import read_plan
 from tankwalk.plan.model import Lot, Plan, Tank
 from tankwalk.practice.round import rounds
@@ -356,7 +355,7 @@ def test_two_terminals_that_begin_at_the_same_moment_share_one_round(tmp_path: P
         for one in people:
             one.join()
         assert numbers == [1, 1, 1, 1]
-        assert [r.number for r in queries.rounds(first.ledger.db)] == [1]
+        assert [r.number for r in first.ledger.reader.rounds.newest()] == [1]
 
 
 def test_every_slot_asked_is_a_place_and_item_of_its_own(room: Site) -> None:

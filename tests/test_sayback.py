@@ -13,7 +13,6 @@ import demo_support
 from site_support import SMALL, clock_shows, go_to, moment, opened, sign, standing_at, walking
 from tankwalk import text
 from tankwalk.errors import Refusal
-from tankwalk.ledger import standing
 from tankwalk.practice.dialog import Asking, Step
 from tankwalk.practice.doing.follow_ups import open_action, open_altered
 from tankwalk.practice.handover import drafting, give_take, say_back
@@ -227,7 +226,7 @@ def test_each_answer_is_kept_beside_the_taking_with_its_tries(site: Site) -> Non
         asking.type(number(asking.step, question.right))
     assert asking.over
     assert asking.said == "Responsibility passed 07:00, AB to CD."
-    last = standing.last_handover(site.ledger.db)
+    last = site.reader.handovers.last()
     assert last is not None
     assert (last.taken_by, last.how) == ("CD", "in person")
     assert {s.question: (s.answer, s.tries) for s in last.said} == {
@@ -243,7 +242,7 @@ def test_nothing_is_taken_before_the_last_answer(site: Site) -> None:
     assert asking.said == "There is no number 9 in the list."
     asking.enter()
     assert asking.said == "Choose by number: nothing is kept by silence."
-    last = standing.last_handover(site.ledger.db)
+    last = site.reader.handovers.last()
     assert last is not None
     assert last.taken is None
 
@@ -278,11 +277,11 @@ def test_the_one_who_gave_takes_it_back_only_when_it_is_said_so(site: Site) -> N
     asking, page = taking(site, 1, 1)
     asking.type("3")  # how
     asking.type(number(asking.step, page.asks[0].right))
-    last = standing.last_handover(site.ledger.db)
+    last = site.reader.handovers.last()
     assert last is not None
     assert (last.taken_by, last.how) == ("AB", "read alone, by the one who gave it")
     give(site, "AB", draft(site))
-    waiting = standing.last_handover(site.ledger.db)
+    waiting = site.reader.handovers.last()
     assert waiting is not None
     with pytest.raises(Refusal, match="AB gave this handover, so nobody else has read it"):
         drafting.take(site, waiting, "ab", "in person")

@@ -27,8 +27,7 @@ from site_support import (
     standing_at,
     walking,
 )
-from tankwalk.ledger import queries
-from tankwalk.ledger.queries import Seen
+from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Kind
 from tankwalk.practice.board import board
 from tankwalk.practice.judging.verdict import Flag
@@ -1259,5 +1258,5 @@ def test_the_board_sees_at_once_what_was_kept(site: Site) -> None:
     walk.answer("4.5")
     [wrong] = board(site).wrong
     assert (wrong.place, wrong.flag, wrong.sentence) == ("T01", Flag.URGENT, "Oxygen 4.5 mg/L")
-    assert queries.newest(site.ledger.db, "T01", "do", "mg/L") == kept(walk)[-1]
+    assert site.reader.readings.newest("T01", "do", "mg/L") == kept(walk)[-1]
     assert wrong.at == moment("2026-05-10T07:00")

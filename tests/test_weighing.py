@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from site_support import NOW, opened
-from tankwalk.ledger import chain, queries, standing
+from tankwalk.ledger import chain
 from tankwalk.practice.board import board
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.rounds import begin
@@ -55,7 +55,7 @@ def test_a_named_meter_opens_one_action_that_somebody_else_has_to_close(site: Si
     walked(site, lambda tank: 8.6 + METER_B * (tank in BY_B))
     later(site, 24)
     walked(site, lambda tank: 8.6 + METER_B * (tank in BY_B))
-    [action] = standing.follow_ups(site.ledger.db)
+    [action] = site.reader.follow_ups.open()
     assert (action.rule, action.about, action.text) == (
         "meter", "B",
         "Check oxygen meter B before it is used again: its tanks moved, others did not",
@@ -230,7 +230,7 @@ def test_whatever_a_round_reads_it_is_kept_as_typed_and_judged(
 ) -> None:
     with room(tmp_path_factory.mktemp("any") / "room", days=2) as site:
         walked(site, lambda tank: values[TANKS.index(tank)])
-        newest = queries.newest_of_all(site.ledger.db)
+        newest = site.reader.readings.newest_of_all()
         flags = {one.place for one in board(site).wrong}
         for tank, value in zip(TANKS, values, strict=True):
             seen = newest[tank, "do"]

@@ -12,7 +12,6 @@ from demo_support import opened
 from site_support import clock_shows
 from tankwalk import text
 from tankwalk.errors import Refusal
-from tankwalk.ledger import queries
 from tankwalk.ledger.entries import Dose, Entry, Reading
 from tankwalk.pages import workings as printed
 from tankwalk.pages import worksheet as page
@@ -430,7 +429,7 @@ def test_three_times_the_usual_and_a_third_of_it_are_where_it_is_asked(
     sheet = sitting(site, "bicarbonate-rise", volume="3600", mass=f"{grams:g}")
     done = sheet.result().working
     assert done is not None
-    given_now = [g for g in queries.doses(site.ledger.db, CHEMICAL, "L1") if g.amount == 250]
+    given_now = [g for g in site.reader.doses.newest(CHEMICAL, "L1") if g.amount == 250]
     assert len(given_now) >= 3
     assert bool(doses.doubt(site, doses.planned(done, "L1"))) is asked
 
@@ -440,7 +439,7 @@ def test_without_a_past_dose_the_width_of_the_band_is_the_measure(site: Site) ->
     done = sheet.result().working
     assert done is not None
     dose = doses.planned(done, "T03")
-    assert queries.doses(site.ledger.db, CHEMICAL, "T03") == []
+    assert site.reader.doses.newest(CHEMICAL, "T03") == []
     assert doses.doubt(site, dose.of(50)) == ""
     assert doses.doubt(site, dose) == (
         "expected +271 mg/L, the band is 140 wide: type the dose again"

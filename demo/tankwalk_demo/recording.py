@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from tankwalk.clock import FixedClock, Instant
-from tankwalk.ledger import queries
 from tankwalk.ledger.entries import (
     Calibration,
     Detail,
@@ -16,7 +15,7 @@ from tankwalk.ledger.entries import (
     Reading,
     Round,
 )
-from tankwalk.ledger.queries import Seen
+from tankwalk.ledger.readings import Seen
 from tankwalk.plan.bands import band_for
 from tankwalk.plan.model import Item, Kind
 from tankwalk.practice.handover import drafting
@@ -150,7 +149,7 @@ class Recorder:
         why = [JudgedAs(judged.rule or "", judged.sentence)] if judged.flag else []
         kept = reading._replace(band=text, flag=int(judged.flag))
         n = self._append(act, entry, kept, *why, *more)
-        seen = None if n is None else queries.seen(self.site.ledger.db, n)
+        seen = None if n is None else self.site.reader.readings.seen(n)
         if seen is not None:
             here = walked.kept.setdefault((seen.place, seen.item), [])
             here[:] = [s for s in here if s.n != seen.amends]
@@ -178,7 +177,7 @@ class Recorder:
         band = band_for(plan, item, tank=tank, loop=loop, on=at.day)
         if reading.value is None:
             return Judged(Flag.OK), band_text(band)
-        last = queries.newest(self.site.ledger.db, place, item.code, item.unit, walked.first)
+        last = self.site.reader.readings.newest(place, item.code, item.unit, walked.first)
         judged = walked.weighing.weigh(
             place, item, band, reading.instrument, reading.value, reading.typed, last,
             walked.kept, sure=True,

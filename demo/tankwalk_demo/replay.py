@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import NamedTuple
 
 from tankwalk.clock import FixedClock, Instant
-from tankwalk.ledger import queries
 from tankwalk.ledger.store import FILE, Ledger, Station
 from tankwalk.practice.due import all_due
 from tankwalk.practice.judging.budget import ACT_A_DAY, WATCH_A_DAY
@@ -109,7 +108,7 @@ class Replay:
 
     def _look_at_due(self) -> None:
         now = self.site.now()
-        newest = queries.newest_of_all(self.site.ledger.db)
+        newest = self.site.reader.readings.newest_of_all()
         late = [
             one
             for one in all_due.everything(self.site, now, newest)
@@ -153,7 +152,7 @@ def replay(
 
 
 def _wrong(site: Site) -> tuple[Standing, ...]:
-    return wrong_now(site, queries.newest_of_all(site.ledger.db), site.now()).wrong
+    return wrong_now(site, site.reader.readings.newest_of_all(), site.now()).wrong
 
 
 def by_day(raised: list[Raised]) -> list[Day]:

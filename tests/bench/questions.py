@@ -13,7 +13,7 @@ import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from tankwalk.ledger import feeding, flags, queries, standing
+from tankwalk.ledger.questions import NO_LIMIT
 from tankwalk.ledger.store import Station
 from tankwalk.practice.board import board
 from tankwalk.practice.handover.drafting import draft
@@ -29,17 +29,17 @@ Ask = Callable[[Site], object]
 
 
 def _looks(site: Site) -> object:
-    return flags.looks(site.ledger.db, "T07", "do", "mg/L", 16)
+    return site.reader.readings.looks("T07", "do", "mg/L", 16)
 
 
 def _history(site: Site) -> object:
-    return queries.history(site.ledger.db, "T07", "do", "mg/L", 90)
+    return site.reader.readings.history("T07", "do", "mg/L", 90)
 
 
 def _weigh(site: Site, code: str, value: float) -> object:
     """A reading judged from nothing, with eleven sisters read before it in the same round."""
     item = site.plan.item(code)
-    newest = queries.newest_of_all(site.ledger.db)
+    newest = site.reader.readings.newest_of_all()
     kept = {
         (tank.code, code): [newest[tank.code, code]]
         for tank in site.plan.tanks[:11]
@@ -51,23 +51,23 @@ def _weigh(site: Site, code: str, value: float) -> object:
 
 
 QUESTIONS: tuple[tuple[str, Ask], ...] = (
-    ("the newest of everything", lambda s: queries.newest_of_all(s.ledger.db)),
+    ("the newest of everything", lambda s: s.ledger.reader.readings.newest_of_all()),
     ("16 looks of one item", _looks),
     ("90 readings of one item", _history),
-    ("flags of 14 days", lambda s: flags.flagged(s.ledger.db, s.now().utc - 14 * 86400)),
-    ("follow-ups", lambda s: standing.follow_ups(s.ledger.db)),
-    ("meals of a day", lambda s: feeding.meals(s.ledger.db, s.now().utc - 86400)),
-    ("rounds", lambda s: queries.rounds(s.ledger.db)),
+    ("flags of 14 days", lambda s: s.ledger.reader.flags.flagged(s.now().utc - 14 * 86400)),
+    ("follow-ups", lambda s: s.ledger.reader.follow_ups.open()),
+    ("meals of a day", lambda s: s.ledger.reader.feeding.meals(s.now().utc - 86400)),
+    ("rounds", lambda s: s.ledger.reader.rounds.newest()),
 )
 """One question to the record each: at most 10 ms."""
 
 WHOLE: tuple[tuple[str, Ask], ...] = (
-    ("flags that stand", lambda s: wrong_now(s, queries.newest_of_all(s.ledger.db), s.now())),
+    ("flags that stand", lambda s: wrong_now(s, s.ledger.reader.readings.newest_of_all(), s.now())),
     ("the week's flags", lambda s: week(s, s.now())),
     ("the whole board", board),
     ("the whole handover", draft),
     ("the agenda of a round", lambda s: rounds.agenda(
-        s, s.plan.checklists[0], s.now().day, queries.NO_LIMIT)),
+        s, s.plan.checklists[0], s.now().day, NO_LIMIT)),
     ("oxygen judged: sisters, loop, meter", lambda s: _weigh(s, "do", 8.5)),
     ("a count of dead judged", lambda s: _weigh(s, "morts", 12.0)),
 )  # fmt: skip

@@ -10,7 +10,7 @@ from bulk import Act, act
 from season_days import Day
 
 from tankwalk.ledger.entries import Closing, Entry, FollowUp, Handover, Note, SaidBack
-from tankwalk.ledger.standing import WORDS
+from tankwalk.ledger.handovers import WORDS
 from tankwalk.plan.model import Plan
 from tankwalk.practice.site import SITE
 

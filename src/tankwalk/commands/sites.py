@@ -80,10 +80,8 @@ def backup_to(arguments: argparse.Namespace) -> int:
     """Write a checked copy of the record."""
     from pathlib import Path
 
-    from tankwalk.ledger.backup import backup
-
     site = open_site_of(arguments)
-    backup(site.ledger.db, Path(arguments.file))
+    site.ledger.back_up(Path(arguments.file))
     site.close()
     print(f"A checked copy is in {arguments.file}.")
     return 0

@@ -5,15 +5,11 @@ They are read from the newest back and only as far as asked.
 
 from __future__ import annotations
 
-import sqlite3
 from typing import NamedTuple
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.follow_ups import FollowUpQuestions
-from tankwalk.ledger.queries import of_connection
 from tankwalk.ledger.questions import Questions, back_to, stands
 from tankwalk.ledger.spine import LastEntry as LastEntry
-from tankwalk.ledger.spine import SpineQuestions
 from tankwalk.ledger.sqlite_errors import reads_record
 
 
@@ -98,17 +94,3 @@ class FeedingQuestions(Questions):
             if known is None or at > known.utc:
                 found[place, what] = Instant(at, offset)
         return found
-
-
-# ---- as functions of a connection, until every call asks the `Reader`
-
-meals = of_connection(FeedingQuestions, FeedingQuestions.meals)
-batches = of_connection(FeedingQuestions, FeedingQuestions.batches)
-last_samples = of_connection(FeedingQuestions, FeedingQuestions.last_samples)
-last_entry = of_connection(SpineQuestions, SpineQuestions.last_entry)
-
-
-def kept_abouts(db: sqlite3.Connection) -> dict[str, int]:
-    """What follow-ups that stand were drafted from; see `follow_ups.drafted_from`."""
-    abouts = [row[0] for row in db.execute("SELECT about FROM closing WHERE about IS NOT NULL")]
-    return FollowUpQuestions(db).drafted_from(abouts)

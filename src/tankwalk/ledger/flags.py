@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-import sqlite3
 from typing import NamedTuple
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.meters import MeterQuestions
-from tankwalk.ledger.queries import of_connection
 from tankwalk.ledger.questions import NO_LIMIT, Questions, back_to, stands
-from tankwalk.ledger.readings import ReadingQuestions, ValueSeen
 from tankwalk.ledger.sqlite_errors import reads_record
 
 
@@ -95,20 +91,3 @@ class FlagQuestions(Questions):
                 rows.items()
             )
         ]
-
-
-# ---- as functions of a connection, until every call asks the `Reader`
-
-Look = ValueSeen
-
-looks = of_connection(ReadingQuestions, ReadingQuestions.looks)
-not_taken = of_connection(ReadingQuestions, ReadingQuestions.not_taken)
-flagged = of_connection(FlagQuestions, FlagQuestions.flagged)
-why = of_connection(FlagQuestions, FlagQuestions.why)
-done = of_connection(FlagQuestions, FlagQuestions.done)
-
-
-def last_passes(db: sqlite3.Connection) -> dict[str, int]:
-    """The UTC second at which each instrument last passed a check; see `meters.newest_passes`."""
-    codes = [row[0] for row in db.execute("SELECT DISTINCT instrument FROM calibration")]
-    return MeterQuestions(db).newest_passes(codes)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tankwalk import text
 from tankwalk.clock import Instant, ago, ago_short
-from tankwalk.ledger.standing import FollowUpSeen
+from tankwalk.ledger.follow_ups import FollowUpSeen
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
 from tankwalk.practice.board import Board, Tile
 from tankwalk.practice.due.all_due import Due

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from tankwalk import text
 from tankwalk.clock import Instant, ago
-from tankwalk.ledger.checks import MarkSeen
+from tankwalk.ledger.meters import MarkSeen
 from tankwalk.pages.actions import footer
 from tankwalk.pages.big import big
 from tankwalk.pages.lines import (

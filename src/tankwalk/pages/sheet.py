@@ -11,7 +11,7 @@ from typing import NamedTuple, TypeVar
 
 from tankwalk import text
 from tankwalk.clock import ago_short
-from tankwalk.ledger.queries import Seen
+from tankwalk.ledger.readings import Seen
 from tankwalk.pages.board import when_words
 from tankwalk.pages.lines import Line, Span, blank, line, spread, wrapped
 from tankwalk.pages.walk import band_words, value_shown

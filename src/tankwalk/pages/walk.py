@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from tankwalk import quantity, text
 from tankwalk.clock import Instant, ago, ago_short
-from tankwalk.ledger.queries import Seen
+from tankwalk.ledger.readings import Seen
 from tankwalk.pages.actions import footer
 from tankwalk.pages.big import big
 from tankwalk.pages.lines import (

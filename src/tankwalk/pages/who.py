@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tankwalk.clock import Instant, ago
-from tankwalk.ledger.queries import RoundSeen
+from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.pages.actions import footer
 from tankwalk.pages.lines import Line, Span, filled, line, spread, wrapped
 from tankwalk.plan.model import Checklist, Person

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from tankwalk.clock import Instant
-from tankwalk.ledger import queries, standing
-from tankwalk.ledger.queries import RoundSeen
-from tankwalk.ledger.standing import FollowUpSeen, HandoverSeen
+from tankwalk.ledger.follow_ups import FollowUpSeen
+from tankwalk.ledger.handovers import HandoverSeen
+from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Tank
 from tankwalk.practice.due import all_due
 from tankwalk.practice.handover import handover_notes
@@ -62,10 +62,15 @@ class Board(NamedTuple):
 
 
 def board(site: Site) -> Board:
-    """The board at this moment."""
+    """The board at this moment, read as one picture of the record."""
+    with site.ledger.reading():
+        return _read(site)
+
+
+def _read(site: Site) -> Board:
     now = site.now()
-    plan, db = site.plan, site.ledger.db
-    newest = queries.newest_of_all(db)
+    plan, reader = site.plan, site.reader
+    newest = reader.readings.newest_of_all()
     wrong, shelved = wrong_now(site, newest, now)
     looked = {look.place: look.last for look in all_due.looks(plan, newest)}
     tiles = []
@@ -74,7 +79,7 @@ def board(site: Site) -> Board:
         worst = max((w.flag for w in here), default=Flag.OK)
         words = tuple(w.sentence for w in here)
         tiles.append(Tile(tank, plan.age(tank, now.day), worst, words, looked.get(tank.code)))
-    carried = standing.follow_ups(db)
+    carried = reader.follow_ups.open()
     unsigned = None
     for checklist in plan.checklists:
         unsigned = unsigned or rounds.unsigned(site, checklist, now)
@@ -87,7 +92,7 @@ def board(site: Site) -> Board:
         tuple(all_due.everything(site, now, newest)),
         tuple(f for f in carried if f.what == "altered"),
         tuple(f for f in carried if f.what == "action"),
-        standing.last_handover(db),
+        reader.handovers.last(),
         unsigned,
         plan.emergency,
         meter_checks.altered(site, now),

@@ -18,13 +18,13 @@ from tankwalk.clock import (
     zone,
 )
 from tankwalk.errors import Refusal
-from tankwalk.ledger import queries
 from tankwalk.ledger.store import FILE, Ledger, Station
 from tankwalk.plan.file import load
 from tankwalk.plan.model import Plan
 
 if TYPE_CHECKING:
     from tankwalk.ledger.entries import Detail, Entry
+    from tankwalk.ledger.reader import Reader
 
 SITE = "site"
 """Code of the site itself as a place, for what belongs to no loop or tank."""
@@ -39,13 +39,18 @@ class Site:
         self.ledger = ledger
         self.clock = clock
 
+    @property
+    def reader(self) -> Reader:
+        """What answers every question to the record."""
+        return self.ledger.reader
+
     def now(self) -> Instant:
         return self.clock.now()
 
     def record(self, entry: Entry, *details: Detail) -> int:
         """Append an entry, after the plan in force where the record does not hold it yet."""
         with self.ledger.writing() as ledger:
-            if queries.last_plan_digest(ledger.db) != self.plan.digest:
+            if ledger.reader.spine.last_plan_digest() != self.plan.digest:
                 from tankwalk.ledger.entries import Entry as Line
                 from tankwalk.ledger.entries import PlanVersion
 
@@ -90,7 +95,7 @@ def open_site(
         chosen = FixedClock(parse_instant(now, tz))
     elif plan.rehearsal is not None:
         start = parse_instant(plan.rehearsal, tz)
-        last = queries.last_moment(ledger.db)
+        last = ledger.reader.spine.last_moment()
         if last is not None and last.utc > start.utc:
             start = instant(datetime.fromtimestamp(last.utc, tz), tz)
         chosen = RehearsalClock(start, tz)

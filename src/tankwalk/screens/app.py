@@ -16,7 +16,7 @@ from textual.screen import Screen
 
 from tankwalk import paths
 from tankwalk.errors import Refusal
-from tankwalk.ledger.queries import RoundSeen
+from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.pages.actions import ACTIONS
 from tankwalk.practice.site import Site
 from tankwalk.screens._textual_private import forgive_bad_bytes

@@ -11,7 +11,7 @@ from textual.screen import Screen
 
 from tankwalk import text
 from tankwalk.errors import Refusal
-from tankwalk.ledger.queries import Seen
+from tankwalk.ledger.readings import Seen
 from tankwalk.pages.actions import by_key
 from tankwalk.pages.lines import Line, filled, window, wrapped
 from tankwalk.practice.site import Site

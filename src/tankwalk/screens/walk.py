@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from textual import events
 
-from tankwalk.ledger.queries import RoundSeen
+from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.pages import walk as page
 from tankwalk.pages.actions import by_key
 from tankwalk.pages.lines import Line

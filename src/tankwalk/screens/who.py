@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from tankwalk.ledger import queries
-from tankwalk.ledger.queries import RoundSeen
+from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.pages import who as page
 from tankwalk.pages.lines import Line
 from tankwalk.plan.model import Checklist
@@ -43,9 +42,7 @@ class WhoScreen(PageScreen):
         self.unsigned = rounds.unsigned(self.site, self.checklist, self.site.now())
         self.last = ""
         if self.unsigned is not None:
-            found = queries.round_readings(
-                self.site.ledger.db, self.unsigned.number, self.unsigned.first
-            )
+            found = self.site.reader.readings.of_round(self.unsigned.number, self.unsigned.first)
             self.last = found[-1].who if found else self.unsigned.who
 
     def lines(self, width: int, height: int) -> list[Line]:

@@ -12,7 +12,6 @@ from typing import NamedTuple
 
 from tankwalk.clock import Instant, at, zone
 from tankwalk.errors import Refusal
-from tankwalk.ledger import feeding, queries
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.plan.model import Plan, Tank
 from tankwalk.practice.due.tasks import Due, named
@@ -50,14 +49,14 @@ def drafts(site: Site, now: Instant, since: Instant) -> tuple[DraftDeviation, ..
     if not plan.feeds and not any(rule.treatment for rule in plan.bands):
         return ()
     start = at(since.day - timedelta(days=1), 0, 0, zone(plan.zone))
-    seen = [m for m in feeding.meals(site.ledger.db, start.utc) if m.at.utc <= now.utc]
+    seen = [m for m in site.reader.feeding.meals(start.utc) if m.at.utc <= now.utc]
     found = [
         *_wrong_feeds(plan, seen),
         *_missed_feeds(plan, seen, now, since),
         *_feeds_left_out(plan, seen, now, since),
         *_items_left_out(site, now, since),
     ]
-    kept = feeding.kept_abouts(site.ledger.db)
+    kept = site.reader.follow_ups.drafted_from(one.about for one in found)
     open_ones = {d.about: d for d in found if since.utc <= d.at.utc and d.about not in kept}
     return tuple(sorted(open_ones.values(), key=lambda d: (d.at.utc, d.about)))
 
@@ -196,13 +195,11 @@ def _items_left_out(site: Site, now: Instant, since: Instant) -> Iterator[DraftD
     own = {(rule.item, rule.treatment) for rule in plan.bands if rule.treatment is not None}
     if not own:
         return
-    for found in queries.rounds(site.ledger.db, limit=200):
-        if (found.signed or found.opened).utc < since.utc:
-            break
+    for found in site.reader.rounds.since(since.utc):
         if found.signed is None or found.signed.utc > now.utc:
             continue
         last = {}
-        for seen in queries.round_readings(site.ledger.db, found.number, found.first):
+        for seen in site.reader.readings.of_round(found.number, found.first):
             last[seen.place, seen.item] = seen
         for seen in last.values():
             tank, item = plan.find_tank(seen.place), plan.find_item(seen.item)
@@ -227,7 +224,7 @@ def keep(site: Site, draft: DraftDeviation, who: str) -> int:
     from tankwalk.practice.doing import follow_ups
 
     with site.ledger.writing() as ledger:
-        if draft.about in feeding.kept_abouts(ledger.db):
+        if ledger.reader.follow_ups.drafted_from([draft.about]):
             raise Refusal(
                 f"This deviation of {draft.place} is an open action or was one already: "
                 "nothing more was kept."

@@ -11,9 +11,8 @@ from typing import TYPE_CHECKING
 from tankwalk import text
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
-from tankwalk.ledger import standing
-from tankwalk.ledger.queries import NoteSeen
-from tankwalk.ledger.standing import TASK, FollowUpSeen
+from tankwalk.ledger.follow_ups import TASK, FollowUpSeen
+from tankwalk.ledger.notes import NoteSeen
 from tankwalk.plan.model import Kind, Level, Plan
 from tankwalk.practice.site import SITE, Site
 
@@ -235,7 +234,7 @@ def _turn(
 
 
 def _known(site: Site, opened: int) -> FollowUpSeen:
-    one = standing.follow_up(site.ledger.db, opened)
+    one = site.reader.follow_ups.opened_by(opened)
     if one is None:
         raise Refusal(f"Entry {opened} opens no action and nothing altered: nothing was kept.")
     return one

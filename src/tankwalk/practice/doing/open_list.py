@@ -8,9 +8,9 @@ from typing import NamedTuple
 from tankwalk import text
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
-from tankwalk.ledger import queries, standing
-from tankwalk.ledger.queries import NoteSeen
-from tankwalk.ledger.standing import TASK, WORDS, FollowUpSeen
+from tankwalk.ledger.follow_ups import TASK, FollowUpSeen
+from tankwalk.ledger.handovers import WORDS
+from tankwalk.ledger.notes import NoteSeen
 from tankwalk.practice import times
 from tankwalk.practice.dialog import Answer, Hand, Step, Talk, person, writer
 from tankwalk.practice.doing import deviations, follow_ups
@@ -83,11 +83,16 @@ class OpenList(NamedTuple):
 
 def open_list(site: Site) -> OpenList:
     """The list as it stands: worst flag first, follow-ups in the order of their opening."""
-    now, db, plan = site.now(), site.ledger.db, site.plan
-    seen = wrong_now(site, queries.newest_of_all(db), now)
+    with site.ledger.reading():
+        return _listed(site)
+
+
+def _listed(site: Site) -> OpenList:
+    now, reader, plan = site.now(), site.reader, site.plan
+    seen = wrong_now(site, reader.readings.newest_of_all(), now)
     rows = [OpenRow(FLAGS, f"{f.place} {f.sentence}", _flag_terms(f), f) for f in seen.wrong]
     rows += [OpenRow(FLAGS, f"{f.place} {f.sentence}", _flag_terms(f), f) for f in seen.shelved]
-    carried = standing.follow_ups(db)
+    carried = reader.follow_ups.open()
     for section, what in ((ALTERED, "altered"), (TO_DO, "action")):
         rows += [
             OpenRow(section, follow_ups.said(one), follow_ups.terms(one, plan, now), one)
@@ -98,7 +103,7 @@ def open_list(site: Site) -> OpenList:
             decides = f"{deviations.owner_of(plan) or 'the study owner'} decides"
             drafts = deviations.recent(site, now)[:MOST_DRAFTS]
             rows += [OpenRow(DRAFTED, d.sentence, decides, d) for d in drafts]
-    for one in standing.ended(db, now.utc - ENDED_HOURS * 3600):
+    for one in reader.follow_ups.ended(now.utc - ENDED_HOURS * 3600):
         end = next(t for t in reversed(one.turns) if t.event in ("close", "drop"))
         terms = f"{one.state} {end.at.short()} by {end.who}: {end.text}"
         rows.append(OpenRow(ENDED, follow_ups.said(one), terms, one))
@@ -291,7 +296,7 @@ def new_action(site: Site, hand: Hand) -> Talk:
 def _newest_notes(site: Site) -> list[NoteSeen]:
     """The newest notes of the last day; the lines of a handover are none."""
     since = site.now().utc - ENDED_HOURS * 3600
-    found = queries.notes(site.ledger.db, since)
+    found = site.reader.notes.since(since)
     return [n for n in found if not (n.reason or "").startswith(WORDS)][:NOTES]
 
 

@@ -6,8 +6,7 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from tankwalk.clock import Instant, ago, at, zone
-from tankwalk.ledger import checks, queries
-from tankwalk.ledger.queries import Seen
+from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Level, Plan
 from tankwalk.practice.doing import deviations
 from tankwalk.practice.due import attendance, owed
@@ -46,7 +45,7 @@ def due_rounds(site: Site, now: Instant) -> list[Due]:
     """Today's rounds that are not signed, in order of their time."""
     tz = zone(site.plan.zone)
     found = []
-    done = queries.rounds(site.ledger.db, limit=40)
+    done = site.reader.rounds.newest(limit=40)
     for checklist in sorted(site.plan.checklists, key=lambda c: c.at):
         if checklist.weekdays and now.day.isoweekday() not in checklist.weekdays:
             continue
@@ -71,7 +70,7 @@ def left_unsigned(site: Site, now: Instant) -> list[Due]:
     """Rounds of the last seven days, before today, that were begun and never signed."""
     found = []
     week = now.day - timedelta(days=7)
-    for seen in queries.rounds(site.ledger.db, limit=60):
+    for seen in site.reader.rounds.newest(limit=60):
         if seen.signed is None and week <= seen.opened.day < now.day:
             label = next(
                 (c.label for c in site.plan.checklists if c.code == seen.checklist), seen.checklist
@@ -117,7 +116,7 @@ def due_meters(site: Site, now: Instant) -> list[Due]:
     meters = [m for m in site.plan.instruments if m.check_every_days is not None]
     if not meters:
         return []
-    newest = checks.newest_checks(site.ledger.db, [meter.code for meter in meters])
+    newest = site.reader.meters.newest_checks([meter.code for meter in meters])
     checked = {code: (late[0].at, late[0].passed) for code, late in newest.items() if late}
     never = [m.code for m in meters if m.code not in checked]
     found = [Due(_checks(site.plan, never), 0.1, "not done yet", "meter")] if never else []

@@ -6,7 +6,6 @@ from datetime import date, timedelta
 from itertools import pairwise
 
 from tankwalk.clock import Instant, at, zone
-from tankwalk.ledger import feeding, standing
 from tankwalk.plan.model import Plan
 from tankwalk.practice.due.tasks import Due
 from tankwalk.practice.feeding import cones, meals
@@ -66,7 +65,7 @@ def gap(plan: Plan, now: Instant) -> list[Due]:
 
 def unattended(site: Site, now: Instant) -> list[Due]:
     """That nobody entered anything for more than a day, and what was missed meanwhile."""
-    last = feeding.last_entry(site.ledger.db)
+    last = site.reader.spine.last_entry()
     if last is None or now.hours_since(last.at) <= UNATTENDED_HOURS:
         return []
     hours = now.hours_since(last.at)
@@ -75,7 +74,7 @@ def unattended(site: Site, now: Instant) -> list[Due]:
     found = [Due("Nobody entered anything", late, words, "unattended")]
     if missed := _missed(site, last.at, now):
         found.append(Due("Missed meanwhile", late, missed, "unattended"))
-    given = standing.last_handover(site.ledger.db)
+    given = site.reader.handovers.last()
     if given is not None and (said := gist(given.text)):
         words = f"{said} ({given.who}, {given.at.short()})"
         found.append(Due("The last handover said", late, words, "unattended"))
@@ -109,7 +108,7 @@ def _missed(site: Site, last: Instant, now: Instant) -> str:
         if last.utc < when.utc <= now.utc
         and any(meals.is_fed(plan, tank, when.day) for tank in plan.tanks)
     ]
-    batches = feeding.batches(site.ledger.db, last.utc - cones.USUAL_DAYS * 86400)
+    batches = site.reader.feeding.batches(last.utc - cones.USUAL_DAYS * 86400)
     due = [cones.due_at(events) for events in cones.open_batches(batches).values()]
     late = [when for when in due if when is not None and when <= now.utc]
     counted = ((rounds, "round"), (len(fed), "meal"), (len(late), "harvest"))

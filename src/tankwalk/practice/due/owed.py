@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 from tankwalk.clock import Instant, ago, at, zone
-from tankwalk.ledger import feeding
 from tankwalk.plan.model import Plan, Sampling, Tank
 from tankwalk.practice.due.tasks import Due, named
 from tankwalk.practice.feeding import meals
@@ -29,7 +28,7 @@ def meals_due(site: Site, now: Instant) -> list[Due]:
         return []
     before = now.day - timedelta(days=1)
     planned = meals.times(plan, before, now.day + timedelta(days=1))
-    seen = meals.by_place(feeding.meals(site.ledger.db, at(before, 0, 0, zone(plan.zone)).utc))
+    seen = meals.by_place(site.reader.feeding.meals(at(before, 0, 0, zone(plan.zone)).utc))
     past = [when for when in planned if when.utc <= now.utc]
     coming = next((when for when in planned if when.utc > now.utc), None)
     waiting: dict[tuple[Instant, ...], list[str]] = {}
@@ -71,7 +70,7 @@ def samples_due(site: Site, now: Instant) -> list[Due]:
     if not plan.samplings:
         return []
     longest = max(one.every_days for one in plan.samplings)
-    last = feeding.last_samples(site.ledger.db, now.utc - int((2 * longest + 30) * 86400))
+    last = site.reader.feeding.last_samples(now.utc - int((2 * longest + 30) * 86400))
     ages = {tank.code: plan.age(tank, now.day) for tank in plan.tanks}
     lines: dict[tuple[float, date | None, tuple[str, ...]], list[str]] = {}
     for one in plan.samplings:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from tankwalk.clock import Instant, ago
-from tankwalk.ledger import feeding
 from tankwalk.ledger.feeding import BatchSeen
 from tankwalk.practice.due.tasks import Due
 from tankwalk.practice.site import Site
@@ -37,7 +36,7 @@ ENDS = ("harvest", "discard")
 
 def cones_due(site: Site, now: Instant) -> list[Due]:
     """Harvests due or late, cones out of band at their check, and the newest hatch if poor."""
-    seen = feeding.batches(site.ledger.db, now.utc - USUAL_DAYS * 86400)
+    seen = site.reader.feeding.batches(now.utc - USUAL_DAYS * 86400)
     found = []
     for batch, events in open_batches(seen).items():
         found += _harvest(batch, events, now)
@@ -60,7 +59,7 @@ def open_batches(seen: Iterable[BatchSeen]) -> dict[str, list[BatchSeen]]:
 
 def harvests(site: Site, now: Instant) -> list[tuple[str, Instant]]:
     """Batches whose harvest is still to come, and when."""
-    seen = feeding.batches(site.ledger.db, now.utc - USUAL_DAYS * 86400)
+    seen = site.reader.feeding.batches(now.utc - USUAL_DAYS * 86400)
     due = ((batch, due_at(events)) for batch, events in open_batches(seen).items())
     return [(b, Instant(at, now.offset)) for b, at in due if at is not None and at > now.utc]
 

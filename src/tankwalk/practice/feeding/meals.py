@@ -12,7 +12,6 @@ from typing import NamedTuple
 from tankwalk import text
 from tankwalk.clock import Instant, ago, at, zone
 from tankwalk.errors import Refusal
-from tankwalk.ledger import feeding
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.plan.model import Feed, Plan, Tank
 from tankwalk.practice.site import SITE, Site
@@ -238,7 +237,7 @@ def give(
 
 def _twice(site: Site, tank: Tank, feed: str, now: Instant) -> str:
     """Asks where the same feed went into this tank a moment ago."""
-    for meal in reversed(feeding.meals(site.ledger.db, now.utc - int(TWICE_HOURS * 3600))):
+    for meal in reversed(site.reader.feeding.meals(now.utc - int(TWICE_HOURS * 3600))):
         same = meal.place == tank.code and meal.feed == feed and meal.event is None
         if same and meal.at.utc <= now.utc:
             when = f"{meal.at.hm()} by {meal.who}, {ago(now.hours_since(meal.at))} ago"

@@ -11,10 +11,11 @@ from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
-from tankwalk.ledger import queries, standing
 from tankwalk.ledger.entries import Entry, Handover, SaidBack
-from tankwalk.ledger.queries import NoteSeen, Seen
-from tankwalk.ledger.standing import WORDS, FollowUpSeen, HandoverSeen
+from tankwalk.ledger.follow_ups import FollowUpSeen
+from tankwalk.ledger.handovers import WORDS, HandoverSeen
+from tankwalk.ledger.notes import NoteSeen
+from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Kind, Plan
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.due import all_due
@@ -94,17 +95,22 @@ class HandoverDraft(NamedTuple):
 
 def draft(site: Site) -> HandoverDraft:
     """The five sections, from what the record holds since the last handover (or a day)."""
+    with site.ledger.reading():
+        return _drafted(site)
+
+
+def _drafted(site: Site) -> HandoverDraft:
     now = site.now()
-    db, plan = site.ledger.db, site.plan
-    last = standing.last_handover(db)
-    newest = queries.newest_of_all(db)
+    reader, plan = site.reader, site.plan
+    last = reader.handovers.last()
+    newest = reader.readings.newest_of_all()
     floor = now.utc - int(LOOK_BACK_HOURS * 3600)
     since = min(floor, last.at.utc) if last is not None else floor
-    notes = [n for n in queries.notes(db, since) if not (n.reason or "").startswith(WORDS)]
-    carried = standing.follow_ups(db)
+    notes = [n for n in reader.notes.since(since) if not (n.reason or "").startswith(WORDS)]
+    carried = reader.follow_ups.open()
     altered = [one for one in carried if one.what == "altered"]
     to_do = [one for one in carried if one.what == "action"]
-    unread = standing.last_taken(db)
+    unread = reader.handovers.last_taken()
     flags = wrong_now(site, newest, now)
     own = own_words(site, now)
     owed = all_due.everything(site, now, newest)
@@ -118,7 +124,7 @@ def draft(site: Site) -> HandoverDraft:
         Section("TO DO", tuple(_carried(plan, to_do, unread, now)) or ("no open action",)),
         Section("EXPECT", tuple(expect) or ("nothing special expected",)),
     )
-    top = db.execute("SELECT max(n) FROM entry").fetchone()[0] or 0
+    top = reader.spine.last_number()
     asks = say_back.questions(
         plan, flags.wrong, altered, say_back.coming(site, carried, now), now, top
     )
@@ -158,10 +164,7 @@ def _tasks(site: Site, now: Instant, owed: list[Due], since: int) -> list[str]:
     meal = meals.next_meal(site.plan, now)
     if meal is not None and not any(o.kind == "meal" and not o.overdue for o in owed):
         lines.append(f"next meal {_when(meal, now)}")
-    for found in queries.rounds(site.ledger.db):
-        end = found.signed or found.opened
-        if end.utc < since:
-            break
+    for found in site.reader.rounds.since(since):
         if found.signed is not None:
             label = next(
                 (c.label for c in site.plan.checklists if c.code == found.checklist),
@@ -178,7 +181,7 @@ def _gaps(site: Site, number: int, first: int) -> list[str]:
     grouped: dict[tuple[str, str], list[str]] = {}
     newest: dict[tuple[str, str], Seen] = {}
     measured = {i.code for i in site.plan.items if i.kind is not Kind.CHOICE}
-    for seen in queries.round_readings(site.ledger.db, number, first):
+    for seen in site.reader.readings.of_round(number, first):
         if seen.recheck:
             newest.pop((seen.place, seen.item), None)
         elif seen.value is not None and seen.flag >= Flag.WATCH and seen.item in measured:
@@ -259,7 +262,7 @@ def take(
     now, who = site.now(), site.signs(who)
     entry = Entry("handover", who, now, now, SITE)
     with site.ledger.writing() as ledger:
-        last = standing.last_handover(ledger.db) or given
+        last = ledger.reader.handovers.last() or given
         if last.n != given.n:
             raise Refusal(f"{last.who} gave a newer handover at {last.at.short()}: take that one.")
         if last.taken is not None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Generator
 
 from tankwalk.errors import Refusal
-from tankwalk.ledger import standing
 from tankwalk.ledger.entries import SaidBack
 from tankwalk.practice import times
 from tankwalk.practice.dialog import Answer, Hand, Step, Talk, person, writer
@@ -32,7 +31,7 @@ def give(site: Site, page: HandoverDraft) -> Talk:
 
 def take(site: Site, page: HandoverDraft) -> Talk:
     """Take the room: who, how, and what the page says, said back."""
-    last = standing.last_handover(site.ledger.db)
+    last = site.reader.handovers.last()
     if last is None or last.taken is not None:
         raise Refusal("There is no handover waiting to be taken: it must be given first, with +.")
     who = yield from person(site, "Who takes the room?")
@@ -75,7 +74,7 @@ def to_do(site: Site, hand: Hand) -> Talk:
 
 def line(site: Site, hand: Hand) -> Talk:
     """A line of one's own: to which section, by whom, and the words."""
-    given, now = standing.last_handover(site.ledger.db), site.now()
+    given, now = site.reader.handovers.last(), site.now()
     last = given is not None and handover_notes.may_add(given, now)
     after = (f"add to the page {given.who} gave at {given.at.hm()}",) if given and last else ()
     which = yield Step(

@@ -12,8 +12,7 @@ from typing import NamedTuple
 from tankwalk import text
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
-from tankwalk.ledger import standing
-from tankwalk.ledger.standing import WORDS, HandoverSeen, HandoverWords, Untaken
+from tankwalk.ledger.handovers import WORDS, HandoverSeen, HandoverWords, Untaken
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.site import SITE, Site
 
@@ -80,12 +79,12 @@ def _dated(words: HandoverWords) -> str:
 
 def own_words(site: Site, now: Instant) -> OwnWords:
     """Lines and additions since the handover that was last taken; handovers nobody took."""
-    db = site.ledger.db
-    taken = standing.last_taken(db)
-    before = standing.last_taken(db, taken)
-    given = standing.last_handover(db)
-    missed = standing.never_taken(db, now.utc - NEVER_TAKEN_DAYS * 86_400)
-    words = standing.handover_words(db, min([before, *(one.n for one in missed)]))
+    reader = site.reader
+    taken = reader.handovers.last_taken()
+    before = reader.handovers.last_taken(taken)
+    given = reader.handovers.last()
+    missed = reader.handovers.never_taken(now.utc - NEVER_TAKEN_DAYS * 86_400)
+    words = reader.handovers.words(min([before, *(one.n for one in missed)]))
     fresh = [w for w in words if w.n > taken]
     last = given is not None and given.n == taken
     return OwnWords(
@@ -122,12 +121,12 @@ def take_back(site: Site, who: str) -> str:
     """Take the newest line back that was written since the last giving; what it said, in words."""
     who = site.signs(who)
     with site.ledger.writing() as ledger:
-        given = standing.last_handover(ledger.db)
+        given = ledger.reader.handovers.last()
         after = 0 if given is None else given.n
-        words = [w for w in standing.handover_words(ledger.db, after) if w.part != NOTED]
+        words = [w for w in ledger.reader.handovers.words(after) if w.part != NOTED]
         carried = [
             one
-            for one in standing.follow_ups(ledger.db)
+            for one in ledger.reader.follow_ups.open()
             if one.about == ABOUT and one.opened > after
         ]
         line = max(words, key=lambda w: w.n, default=None)
@@ -153,7 +152,7 @@ def add_after(site: Site, who: str, words: str) -> int:
     """Add to the page that was given last, under it. Refusal after its time, or for another one."""
     who = site.signs(who)
     with site.ledger.writing() as ledger:
-        given = standing.last_handover(ledger.db)
+        given = ledger.reader.handovers.last()
         if given is None or not may_add(given, site.now()):
             raise Refusal(
                 f"Only for {ADD_MINUTES} min after giving may something be added to the page: "

@@ -12,7 +12,7 @@ from zlib import crc32
 
 from tankwalk import text
 from tankwalk.clock import Instant, at, zone
-from tankwalk.ledger.standing import FollowUpSeen
+from tankwalk.ledger.follow_ups import FollowUpSeen
 from tankwalk.plan.model import Plan
 from tankwalk.practice.doing.follow_ups import said
 from tankwalk.practice.due.all_due import LATE_HOURS

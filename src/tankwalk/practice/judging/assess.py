@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from tankwalk import quantity
 from tankwalk.clock import Instant
-from tankwalk.ledger import checks, flags, queries
-from tankwalk.ledger.checks import MarkSeen
-from tankwalk.ledger.queries import NO_LIMIT, Seen
+from tankwalk.ledger.meters import MarkSeen
+from tankwalk.ledger.questions import NO_LIMIT
+from tankwalk.ledger.readings import Seen
 from tankwalk.plan.bands import rule_at, target_on
 from tankwalk.plan.model import Band, Item, Kind, Level, Limits
 from tankwalk.practice.judging import change, shared_causes, sisters
@@ -185,13 +185,13 @@ class Weighing:
 
     def _apart_lately(self, now: Instant) -> dict[tuple[str, str], tuple[Instant, bool]]:
         """Meters that were named in the last days: since when, and whether they read high."""
-        db = self.site.ledger.db
+        reader = self.site.reader
         found: dict[tuple[str, str], tuple[Instant, bool]] = {}
-        for row in flags.flagged(db, now.utc - int(3600 * SUSPECTED_HOURS), now.utc):
+        for row in reader.flags.flagged(now.utc - int(3600 * SUSPECTED_HOURS), now.utc):
             rule = recorded(row.rule)
             if rule is None or rule.shared is not Shared.METER:
                 continue
-            seen = queries.seen(db, row.n)
+            seen = reader.readings.seen(row.n)
             if seen is None or seen.instrument is None:
                 continue
             if self.passes().get(seen.instrument, 0) < row.at.utc:
@@ -202,8 +202,8 @@ class Weighing:
         """What is usual at a place, from before this round."""
         key = place, item.code, meter
         if key not in self._usual:
-            seen = flags.looks(
-                self.site.ledger.db, place, item.code, item.unit, LOOKS, self.first, now.utc
+            seen = self.site.reader.readings.looks(
+                place, item.code, item.unit, LOOKS, self.first, now.utc
             )
             good = valid(seen, item.code, self.marks())
             passed = None if meter is None else self.passes().get(meter)
@@ -230,13 +230,14 @@ class Weighing:
     def passes(self) -> dict[str, int]:
         """When each meter last passed its check, as the round began."""
         if self._passes is None:
-            self._passes = flags.last_passes(self.site.ledger.db)
+            codes = [meter.code for meter in self.site.plan.instruments]
+            self._passes = self.site.reader.meters.newest_passes(codes)
         return self._passes
 
     def marks(self) -> list[MarkSeen]:
         """The marks of suspect readings, as the round began."""
         if self._marks is None:
-            self._marks = checks.marks(self.site.ledger.db)
+            self._marks = self.site.reader.meters.marks()
         return self._marks
 
     def _suspect(self, seen: Seen) -> bool:
@@ -244,7 +245,7 @@ class Weighing:
 
     def _seen(self, past: Past) -> Seen | None:
         looks = past.usual.looks
-        return queries.seen(self.site.ledger.db, looks[-1].n) if looks else None
+        return self.site.reader.readings.seen(looks[-1].n) if looks else None
 
     def _temperature(self, place: str, item: Item, kept: Kept) -> float | None:
         """The tank's temperature, where a slip in oxygen needs it."""
@@ -253,7 +254,7 @@ class Weighing:
         here = kept.get((place, "temp"), ())
         if here and here[-1].value is not None:
             return here[-1].value
-        seen = queries.newest(self.site.ledger.db, place, "temp", "degC")
+        seen = self.site.reader.readings.newest(place, "temp", "degC")
         return None if seen is None else seen.value
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
-from tankwalk.ledger.checks import MarkSeen
-from tankwalk.ledger.flags import Look
+from tankwalk.ledger.meters import MarkSeen
+from tankwalk.ledger.readings import ValueSeen
 from tankwalk.plan.model import Item
 from tankwalk.practice.meters.suspects import mark_of
 from tankwalk.science.middle import MAD_TO_SD, median
@@ -31,7 +31,7 @@ class Usual(NamedTuple):
     meter shows. None where too few looks are known.
     """
 
-    looks: tuple[Look, ...] = ()
+    looks: tuple[ValueSeen, ...] = ()
     levels: tuple[float, ...] = ()
     recent: float | None = None
     settled: float | None = None
@@ -51,7 +51,7 @@ def deadband(item: Item) -> float:
     return 3 * resolution(item) if item.deadband is None else item.deadband
 
 
-def valid(looks: Sequence[Look], item: str, marks: Sequence[MarkSeen]) -> list[Look]:
+def valid(looks: Sequence[ValueSeen], item: str, marks: Sequence[MarkSeen]) -> list[ValueSeen]:
     """Looks that count: no first value a second did not confirm, none of a suspect meter."""
     kept = []
     for nth, look in enumerate(looks):
@@ -63,7 +63,7 @@ def valid(looks: Sequence[Look], item: str, marks: Sequence[MarkSeen]) -> list[L
 
 
 def usual(
-    item: Item, looks: Sequence[Look], moved: Callable[[int], float], passed: int | None
+    item: Item, looks: Sequence[ValueSeen], moved: Callable[[int], float], passed: int | None
 ) -> Usual:
     """What looks, oldest first, say of what is usual.
 

@@ -9,7 +9,6 @@ from collections import Counter
 from typing import NamedTuple
 
 from tankwalk.clock import Instant
-from tankwalk.ledger import flags as record
 from tankwalk.ledger.flags import Flagged
 from tankwalk.plan.model import Plan
 from tankwalk.practice.judging.rules import is_shared
@@ -62,7 +61,7 @@ class Budget(NamedTuple):
 def week(site: Site, now: Instant) -> Budget:
     """The flags of the last seven days, counted as people met them: one cause, one flag."""
     since = now.utc - DAYS * 86400
-    rows = record.flagged(site.ledger.db, since, now.utc)
+    rows = site.reader.flags.flagged(since, now.utc)
     raised = _raised(site.plan, rows)
     items = {item.code: item.label for item in site.plan.items}
     by_item = Counter(one.item for one in raised)

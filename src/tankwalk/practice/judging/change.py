@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from tankwalk import quantity
 from tankwalk.clock import Instant, ago
-from tankwalk.ledger.flags import Look
+from tankwalk.ledger.readings import ValueSeen
 from tankwalk.plan.model import Band, Item, Kind, Limits
 from tankwalk.practice.judging.baseline import RECENT, Usual, deadband
 from tankwalk.science.signals import hours_until
@@ -43,7 +43,7 @@ def away(value: float, level: float, band: Band | None, usual: Usual) -> bool:
     return all(look.flag < OUT for look in usual.looks[-RECENT:])
 
 
-def ahead(item: Item, value: float, limits: Limits, last: Look | None, now: Instant) -> str:
+def ahead(item: Item, value: float, limits: Limits, last: ValueSeen | None, now: Instant) -> str:
     """When the next limit is reached at the slope since the last look, in words; "" for never.
 
     A value that is out and on its way back reaches none.
@@ -82,7 +82,7 @@ def soon(item: Item, value: float, band: Band | None, usual: Usual, now: Instant
 
 
 def _reaches(
-    value: float, limits: Limits, last: Look | None, now: Instant
+    value: float, limits: Limits, last: ValueSeen | None, now: Instant
 ) -> tuple[float, float] | None:
     """The next limit on the way a value goes, and in how many hours it is there."""
     if last is None or now.utc <= last.at:

@@ -7,7 +7,6 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from tankwalk.clock import Instant
-from tankwalk.ledger import queries
 from tankwalk.plan.model import Plan, Tank
 from tankwalk.practice.site import Site
 from tankwalk.practice.stock.book_number import MORTS, book, one_a_round, unit_of_morts
@@ -71,7 +70,7 @@ def gather(site: Site, place: str, now: Instant, round_number: int | None) -> De
     tank = plan.find_tank(place)
     if tank is None:
         return None
-    checklist = "" if round_number is None else queries.checklist_of(site.ledger.db, round_number)
+    checklist = "" if round_number is None else site.reader.rounds.checklist_of(round_number)
     part = _part(checklist, now)
     every = _counts(site, place, now, DAYS)
     own = tuple(one for one in every if round_number is None or one.round != round_number)
@@ -109,7 +108,7 @@ def _counts(site: Site, place: str, now: Instant, days: int) -> list[Counted]:
     wall = now.wall
     midnight = now.utc - 3600 * wall.hour - 60 * wall.minute - wall.second
     since = midnight - days * 86400
-    every = queries.counts(site.ledger.db, place, MORTS, unit_of_morts(site.plan), since)
+    every = site.reader.stock.counts(place, MORTS, unit_of_morts(site.plan), since)
     kept = one_a_round((seen.round, seen) for seen in every if seen.at.utc <= now.utc)
     found = sorted(kept, key=lambda one: one.at.utc)
     return [
@@ -193,7 +192,7 @@ def _siphoned(site: Site, place: str, now: Instant) -> bool | None:
     item = site.plan.find_item(SIPHONED)
     if item is None:
         return None
-    seen = queries.newest(site.ledger.db, place, item.code, item.unit)
+    seen = site.reader.readings.newest(place, item.code, item.unit)
     if seen is None or seen.value is None or seen.at.day != now.day:
         return None
     return seen.value == 0

@@ -13,10 +13,8 @@ from typing import NamedTuple
 from tankwalk import text
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
-from tankwalk.ledger import checks, queries
-from tankwalk.ledger import flags as record
-from tankwalk.ledger.flags import Done, Flagged, Look
-from tankwalk.ledger.queries import Seen
+from tankwalk.ledger.flags import Done, Flagged
+from tankwalk.ledger.readings import Seen, ValueSeen
 from tankwalk.plan.bands import band_at
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item, Kind, Limits, Plan
@@ -81,14 +79,14 @@ class Life(NamedTuple):
 
     raised: int | None = None
     """UTC second of the look that raised it."""
-    worst: Look | None = None
-    newest: Look | None = None
+    worst: ValueSeen | None = None
+    newest: ValueSeen | None = None
     in_band: int = 0
 
 
-def confirmed(looks: Sequence[Look]) -> list[Look]:
+def confirmed(looks: Sequence[ValueSeen]) -> list[ValueSeen]:
     """Looks as they count: of a first and its second reading, the second."""
-    found: list[Look] = []
+    found: list[ValueSeen] = []
     for look in looks:
         if look.recheck and found and found[-1].round == look.round:
             found.pop()
@@ -96,7 +94,7 @@ def confirmed(looks: Sequence[Look]) -> list[Look]:
     return found
 
 
-def life(item: Item, looks: Sequence[Look], limits: Callable[[int], Limits | None]) -> Life:
+def life(item: Item, looks: Sequence[ValueSeen], limits: Callable[[int], Limits | None]) -> Life:
     """Follow a flag through looks, oldest first: raised, standing, cleared.
 
     `limits` gives the band that was in force at a UTC second.
@@ -138,16 +136,15 @@ def standing(
 ) -> tuple[Standing, ...]:
     """Every flag that stands or is shelved, in no order."""
     now = now or site.now()
-    db, plan = site.ledger.db, site.plan
+    reader, plan = site.reader, site.plan
     if newest is None:
-        newest = queries.newest_of_all(db)
+        newest = reader.readings.newest_of_all()
     since = now.utc - STANDING_DAYS * 86400
-    rows = record.flagged(db, since, now.utc)
+    rows = reader.flags.flagged(since, now.utc)
     by_pair = {(row.place, row.item): row for row in rows}
     if not by_pair:
         return ()
-    done = _newest_done(record.done(db, since))
-    passes = record.last_passes(db)
+    done = _newest_done(reader.flags.done(since))
     items = {item.code: item for item in plan.items}
     places = _places(plan)
     found: list[Standing] = []
@@ -158,13 +155,15 @@ def standing(
             continue
         rule = recorded(row.rule)
         if rule is not None and rule.shared is Shared.METER:
-            flagged = queries.seen(db, row.n)
+            flagged = reader.readings.seen(row.n)
             if flagged is not None:
                 meters.append((row, flagged))
             continue
         one = _standing(site, item, row, seen, done, now)
         if one is not None:
             found.append(one._replace(shared=_shared(plan, one, rows)))
+    named = {seen.instrument for _, seen in meters if seen.instrument is not None}
+    passes = reader.meters.newest_passes(named) if named else {}
     for row, flagged in meters:
         found = _with_meter(site, found, row, flagged, newest, passes, done, now)
     return tuple(found)
@@ -179,8 +178,8 @@ def _standing(
     now: Instant,
 ) -> Standing | None:
     """The flag of one item at one place, None where it is cleared or closed."""
-    db = site.ledger.db
-    looks = record.looks(db, row.place, row.item, row.unit, LIFE, until=now.utc)
+    reader = site.reader
+    looks = reader.readings.looks(row.place, row.item, row.unit, LIFE, until=now.utc)
     lived = life(item, looks, _limits_of(site.plan, item, row.place, now))
     if lived.raised is None or lived.worst is None or lived.newest is None:
         return None
@@ -188,7 +187,7 @@ def _standing(
     act = done.get(key)
     if act is not None and act.event == "close" and act.n > lived.newest.n:
         return None
-    behind = seen if seen.n == lived.newest.n else queries.seen(db, lived.newest.n)
+    behind = seen if seen.n == lived.newest.n else reader.readings.seen(lived.newest.n)
     if behind is None:
         return None
     words = _words(item, row, behind, seen, lived.in_band) + _not_seen(
@@ -241,7 +240,7 @@ def _not_seen(site: Site, item: Item, place: str, behind: Seen) -> str:
         other = site.plan.find_item(code)
         if other is None:
             continue
-        newest = record.not_taken(site.ledger.db, place, code, other.unit)
+        newest = site.reader.readings.not_taken(place, code, other.unit)
         if newest is not None and newest[1].utc >= behind.at.utc - SAME_ROUND_S:
             said += f"; {other.label} {newest[0]} {newest[1].hm()}"
     return said
@@ -280,7 +279,7 @@ def _with_meter(
     read = [s for (_, item), s in newest.items() if item == row.item and s.instrument == code]
     tanks = [t.code for t in site.plan.tanks if any(s.place == t.code for s in read)]
     told = max((s for s in read if s.flag), key=lambda s: s.n, default=flagged)
-    why = record.why(site.ledger.db, told.n)
+    why = site.reader.flags.why(told.n)
     told_rule = recorded(None if why is None else why[0])
     by_meter = told_rule is not None and told_rule.shared is Shared.METER
     words = why[1] if why is not None and by_meter else row.sentence or ""
@@ -292,7 +291,7 @@ def _with_meter(
         if not _explained(site.plan, one, row, code, now, up=up)
         and not _worked_from(site, one, row.item, code)
     ]
-    checked = next(iter(checks.newest_checks(site.ledger.db, [code])[code]), None)
+    checked = next(iter(site.reader.meters.newest_checks([code])[code]), None)
     if checked is not None and checked.at.utc > row.at.utc:
         return kept  # it failed its check: the meter is out of use, and the board says so
     one = Standing(
@@ -320,9 +319,9 @@ def _worked_from(site: Site, one: Standing, item: str, meter: str) -> bool:
     derivation = BY_CODE.get(one.key.item)
     if derivation is None or item not in {code for _, code in derivation.items}:
         return False
-    working = queries.working(site.ledger.db, one.seen.n)
+    working = site.reader.readings.working(one.seen.n)
     parts = [] if working is None else working.parts.values()
-    read = (queries.seen(site.ledger.db, n) for n in parts)
+    read = (site.reader.readings.seen(n) for n in parts)
     return any(s is not None and s.item == item and s.instrument == meter for s in read)
 
 

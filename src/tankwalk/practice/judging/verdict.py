@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from tankwalk import quantity
 from tankwalk.clock import Instant, ago
-from tankwalk.ledger.queries import Seen
+from tankwalk.ledger.readings import Seen
 from tankwalk.plan.bands import describe
 from tankwalk.plan.model import Band, Item, Kind, Limits
 from tankwalk.practice.judging.rules import Rule, Shared

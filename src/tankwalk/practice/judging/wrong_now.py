@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.queries import Seen
+from tankwalk.ledger.readings import Seen
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item, Kind, Level, Plan
 from tankwalk.practice.judging import flags

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from tankwalk import quantity
 from tankwalk.errors import Refusal
-from tankwalk.ledger.checks import MarkSeen
+from tankwalk.ledger.meters import MarkSeen
 from tankwalk.plan.model import Instrument
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.meters.tolerance import against, limits_words, passes, right_value

@@ -12,10 +12,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from tankwalk import text
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
-from tankwalk.ledger import checks as record
-from tankwalk.ledger import standing
-from tankwalk.ledger.checks import CheckSeen, MarkSeen
-from tankwalk.ledger.queries import Seen
+from tankwalk.ledger.meters import CheckSeen, MarkSeen, ReadWith
+from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Instrument, Plan
 from tankwalk.practice.meters.suspects import mark_of
 from tankwalk.practice.meters.tolerance import against, passes, right_value
@@ -74,8 +72,8 @@ def states(site: Site, now: Instant, *, counting: bool = True) -> tuple[MeterSta
     Without `counting`, only what made a meter go out of use is counted: enough for a line.
     """
     meters = site.plan.instruments
-    newest = record.newest_checks(site.ledger.db, [m.code for m in meters])
-    marks = record.marks(site.ledger.db)
+    newest = site.reader.meters.newest_checks([m.code for m in meters])
+    marks = site.reader.meters.marks()
     found = []
     for meter in meters:
         late = newest[meter.code]
@@ -150,7 +148,7 @@ def altered(site: Site, now: Instant) -> tuple[str, ...]:
 
 def off_codes(site: Site) -> frozenset[str]:
     """Codes of the meters that are out of use."""
-    newest = record.newest_checks(site.ledger.db, [m.code for m in site.plan.instruments])
+    newest = site.reader.meters.newest_checks([m.code for m in site.plan.instruments])
     return frozenset(code for code, late in newest.items() if late and not late[0].passed)
 
 
@@ -169,7 +167,7 @@ Marks = dict[tuple[str, str], tuple[MarkSeen, ...]]
 def marks_by_meter(site: Site) -> Marks:
     """All marks that stand, to be asked about many readings: they are few."""
     found: Marks = {}
-    for mark in record.marks(site.ledger.db):
+    for mark in site.reader.meters.marks():
         key = mark.instrument, mark.item
         found[key] = (*found.get(key, ()), mark)
     return found
@@ -184,12 +182,12 @@ def suspect_of(site: Site, seen: Seen, marks: Marks | None = None) -> MarkSeen |
     return mark_of(here, seen.instrument, seen.item, seen.at.utc)
 
 
-def covered(site: Site, mark: MarkSeen) -> list[record.ReadWith]:
+def covered(site: Site, mark: MarkSeen) -> list[ReadWith]:
     """The readings that a mark makes suspect, in order of time, second readings among them."""
-    db = site.ledger.db
-    where = record.places(db)
-    return record.readings_with(
-        db, mark.instrument, mark.item, mark.unit, where, mark.since, mark.until
+    reader = site.reader
+    where = reader.spine.places()
+    return reader.meters.readings_with(
+        mark.instrument, mark.item, mark.unit, where, mark.since, mark.until
     )
 
 
@@ -209,7 +207,7 @@ def lift(site: Site, who: str, mark_entry: int, reason: str) -> int:
     if not reason:
         raise Refusal("No reason was given: the mark stays, and its readings stay suspect.")
     with site.ledger.writing():
-        mark = next((m for m in record.marks(site.ledger.db) if m.n == mark_entry), None)
+        mark = next((m for m in site.reader.meters.marks() if m.n == mark_entry), None)
         if mark is None:
             raise Refusal(f"Entry {mark_entry} is no mark that stands: nothing was changed.")
         refuse_own(mark, who)
@@ -353,21 +351,21 @@ def _mark(site: Site, who: str, meter: Instrument, as_found: float, right: float
     """Mark what the meter read since it last passed; without that, since it was read first."""
     from tankwalk.ledger.entries import Entry, Suspect
 
-    now, db = site.now(), site.ledger.db
+    now, reader = site.now(), site.reader
     item = site.plan.item(meter.checks)
-    last_pass = record.last_pass(db, meter.code, now.utc)
+    last_pass = reader.meters.last_pass(meter.code, now.utc)
     if last_pass is not None:
         since = last_pass.at
     else:
-        where = record.places(db)
-        first = record.first_with(db, meter.code, item.code, item.unit, where)
+        where = reader.spine.places()
+        first = reader.meters.first_with(meter.code, item.code, item.unit, where)
         since = now if first is None else Instant(min(first, now.utc), now.offset)
     entry = Entry(
         "suspect", who, now, now, SITE, item.code, item.unit,
         reason=f"{meter.check} {against(meter, as_found, right)}",
     )  # fmt: skip
     n = site.record(entry, Suspect(meter.code, since.utc, now.utc))
-    found = covered(site, next(m for m in record.marks(db) if m.n == n))
+    found = covered(site, next(m for m in reader.meters.marks() if m.n == n))
     again = sum(one.recheck for one in found)
     return Failure(n, since, len(found) - again, again)
 
@@ -393,7 +391,7 @@ def _follow(
     from tankwalk.practice.doing import follow_ups
 
     about = f"flag meter {meter.code} "
-    for one in standing.follow_ups(site.ledger.db):
+    for one in site.reader.follow_ups.open():
         if one.rule == "meter" and f"{one.about} ".startswith((f"{meter.code} ", about)):
             return None
     words = f"Meter {meter.code} failed its check ({meter.check} "
@@ -418,7 +416,7 @@ class Found(NamedTuple):
 
 def drift(site: Site, code: str, limit: int = 30) -> tuple[Found, ...]:
     """As found over time, oldest first: the record of a meter's drift."""
-    seen = record.checks(site.ledger.db, code, limit)
+    seen = site.reader.meters.checks(code, limit)
     return tuple(
         Found(c.at, c.as_found, c.reference, c.passed)
         for c in reversed(seen)

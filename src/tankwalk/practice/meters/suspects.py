@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from tankwalk.ledger.checks import MarkSeen
+from tankwalk.ledger.meters import MarkSeen
 
 
 def mark_of(

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from tankwalk.clock import Instant
-from tankwalk.ledger import queries
 from tankwalk.ledger.entries import Entry, JudgedAs, Note, Reading
-from tankwalk.ledger.queries import Seen
+from tankwalk.ledger.readings import Seen
 from tankwalk.practice.judging.verdict import Flag, Judged, band_text
 from tankwalk.practice.round.rounds import Slot
 from tankwalk.practice.site import Site
@@ -54,10 +53,9 @@ class Keeping:
 
     def _want_a_check(self, slot: Slot, meter: str) -> None:
         """A meter was named: one action to check it, unless one is open already."""
-        from tankwalk.ledger import standing
         from tankwalk.practice.doing import follow_ups
 
-        open_now = standing.follow_ups(self.site.ledger.db)
+        open_now = self.site.reader.follow_ups.open()
         if any(one.rule == "meter" and one.about == meter for one in open_now):
             return
         kind = slot.item.instrument or "meter"
@@ -109,4 +107,4 @@ class Keeping:
 
     def _written(self, entry: Entry, kept: Reading, *why: JudgedAs) -> Seen | None:
         """Write a reading, and give it as the record now shows it."""
-        return queries.seen(self.site.ledger.db, self.site.record(entry, kept, *why))
+        return self.site.reader.readings.seen(self.site.record(entry, kept, *why))

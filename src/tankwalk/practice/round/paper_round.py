@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from tankwalk.clock import Instant
-from tankwalk.ledger import queries
-from tankwalk.ledger.queries import NO_LIMIT, RoundSeen, Seen
+from tankwalk.ledger.questions import NO_LIMIT
+from tankwalk.ledger.readings import Seen
+from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Checklist
 from tankwalk.practice.round import rounds
 from tankwalk.practice.round.rounds import Agenda, Slot
@@ -33,12 +34,12 @@ class Blank(NamedTuple):
 
 def last_entry(site: Site) -> int:
     """Number of the newest entry of the record: a page asked for after it holds all up to it."""
-    return int(site.ledger.db.execute("SELECT max(n) FROM entry").fetchone()[0] or 0)
+    return site.reader.spine.last_number()
 
 
 def blank(site: Site, checklist: Checklist) -> Blank:
     """The round in hand, else the round as it would be opened now."""
-    now, db, top = site.now(), site.ledger.db, last_entry(site)
+    now, reader, top = site.now(), site.reader, last_entry(site)
     begun = rounds.unsigned(site, checklist, now)
     kept: dict[tuple[str, str], Seen] = {}
     if begun is None:
@@ -46,9 +47,9 @@ def blank(site: Site, checklist: Checklist) -> Blank:
     else:
         agenda = rounds.agenda(site, checklist, begun.opened.day, begun.first)
         asked = {(s.place, s.item.code) for page in agenda.pages for s in page.slots}
-        for seen in queries.round_readings(db, begun.number, begun.first):
+        for seen in reader.readings.of_round(begun.number, begun.first):
             key = seen.place, seen.item
             if key in asked and (seen.value is not None or key not in kept):
                 kept[key] = seen
-    last = queries.newest_of_all(db)
+    last = reader.readings.newest_of_all()
     return Blank(site.plan.name, now, agenda, begun, last, kept, site.plan.emergency, top)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tankwalk.errors import Refusal
-from tankwalk.ledger import queries
-from tankwalk.ledger.queries import RoundSeen, Seen
+from tankwalk.ledger.readings import Seen
+from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Item, Kind
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.meters import meter_checks
@@ -63,16 +63,16 @@ class Progress:
         self.kept.clear()
         self._marks = self._off = None
         self._count_anew()
-        found = queries.round_readings(self.site.ledger.db, self.round.number, self.round.first)
+        found = self.site.reader.readings.of_round(self.round.number, self.round.first)
         for seen in found:
             self.kept.setdefault((seen.place, seen.item), []).append(seen)
 
     def look_up(self) -> None:
         """Before writing: take in what other programs wrote to this round since the last look."""
-        version = self.site.ledger.db.execute("PRAGMA data_version").fetchone()[0]
+        version = self.site.reader.spine.others_wrote()
         if version == self._version:
             return
-        for found in queries.rounds(self.site.ledger.db, limit=100):
+        for found in self.site.reader.rounds.newest(limit=100):
             if found.number == self.round.number and found.signed is not None:
                 self.signed = True
                 raise Refusal(
@@ -163,8 +163,8 @@ class Progress:
         """The newest value of a slot's item from before this round."""
         if index not in self._last:
             slot = self.slots[index]
-            self._last[index] = queries.newest(
-                self.site.ledger.db, slot.place, slot.item.code, slot.item.unit, self.round.first
+            self._last[index] = self.site.reader.readings.newest(
+                slot.place, slot.item.code, slot.item.unit, self.round.first
             )
         return self._last[index]
 
@@ -185,8 +185,8 @@ class Progress:
         slot = self.slot
         key = (self.at, limit, len(self.of(slot)))
         if self._past is None or self._past[0] != key:
-            found = queries.history(
-                self.site.ledger.db, slot.place, slot.item.code, slot.item.unit, limit
+            found = self.site.reader.readings.history(
+                slot.place, slot.item.code, slot.item.unit, limit
             )
             self._past = (key, found)
         return self._past[1]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from tankwalk.ledger.queries import Seen
+from tankwalk.ledger.readings import Seen
 from tankwalk.practice.judging.slips import Slip
 from tankwalk.practice.round.rounds import Slot
 from tankwalk.quantity import Quantity

@@ -8,8 +8,7 @@ from typing import NamedTuple
 from tankwalk import text
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
-from tankwalk.ledger import queries
-from tankwalk.ledger.queries import RoundSeen
+from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.bands import band_for
 from tankwalk.plan.model import Band, Checklist, Item, Plan, Tank
 from tankwalk.practice.site import SITE, Site
@@ -141,7 +140,7 @@ def _due(site: Site, item: Item, place: str, day: date, before: int) -> bool:
     """Whether an item that is not asked every time is due at this place on this day."""
     if item.every_days is None:
         return True
-    last = queries.newest(site.ledger.db, place, item.code, item.unit, before)
+    last = site.reader.readings.newest(place, item.code, item.unit, before)
     return last is None or (day - last.at.day).days >= item.every_days
 
 
@@ -163,7 +162,7 @@ def due_checklist(site: Site, now: Instant) -> Checklist:
 def signed_today(site: Site, now: Instant) -> dict[str, RoundSeen]:
     """Rounds of this local day that are signed, by checklist."""
     found: dict[str, RoundSeen] = {}
-    for seen in queries.rounds(site.ledger.db):
+    for seen in site.reader.rounds.newest():
         if seen.signed is not None and seen.opened.day == now.day:
             found.setdefault(seen.checklist, seen)
     return found
@@ -182,7 +181,7 @@ def named_checklist(site: Site, name: str | None) -> Checklist:
 
 def unsigned(site: Site, checklist: Checklist, now: Instant) -> RoundSeen | None:
     """A round of this checklist that was begun and can still be taken up."""
-    for found in queries.rounds(site.ledger.db):
+    for found in site.reader.rounds.newest():
         fresh = now.hours_since(found.opened) <= OPEN_HOURS
         if found.checklist == checklist.code and found.signed is None and fresh:
             return found
@@ -199,7 +198,7 @@ def begin(site: Site, checklist: Checklist, who: str) -> RoundSeen:
             if found.who != who:
                 _record(site, now, who, found.number, checklist.code, "resume")
             return found
-        number = queries.next_round_number(ledger.db)
+        number = ledger.reader.rounds.next_number()
         n = _record(site, now, who, number, checklist.code, "open")
     return RoundSeen(number, n, checklist.code, who, now, None, None)
 

@@ -12,7 +12,8 @@ from typing import NamedTuple
 from tankwalk import quantity, text
 from tankwalk.errors import Refusal
 from tankwalk.ledger import sqlite_errors
-from tankwalk.ledger.queries import RoundSeen, Seen
+from tankwalk.ledger.readings import Seen
+from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Kind
 from tankwalk.practice.judging.verdict import Flag, Judged
 from tankwalk.practice.round import rounds

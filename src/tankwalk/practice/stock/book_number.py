@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import NamedTuple, TypeVar
 
-from tankwalk.ledger import queries
 from tankwalk.plan.model import Plan
 from tankwalk.practice.site import Site
 
@@ -45,9 +44,9 @@ def book(site: Site, place: str) -> Book | None:
 
     A count of all fish starts the book anew.
     """
-    db = site.ledger.db
+    reader = site.reader
     number, since, begun = 0, 0, False
-    for moved in queries.movements(db, place):
+    for moved in reader.stock.movements(place):
         if moved.what == "census":
             number, since, begun = moved.fish, moved.at, True
         elif moved.what in COMES_IN:
@@ -57,7 +56,7 @@ def book(site: Site, place: str) -> Book | None:
             number -= moved.fish
     if not begun:
         return None
-    counts = queries.counted_dead(db, place, MORTS, unit_of_morts(site.plan), since)
+    counts = reader.stock.counted_dead(place, MORTS, unit_of_morts(site.plan), since)
     return Book(max(0, number - sum(one_a_round(counts))), since)
 
 

@@ -12,8 +12,7 @@ from typing import NamedTuple
 from tankwalk import quantity
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
-from tankwalk.ledger import queries
-from tankwalk.ledger.queries import Seen
+from tankwalk.ledger.readings import Seen
 from tankwalk.plan.bands import band_at, describe
 from tankwalk.plan.derived import BY_CODE, Derivation
 from tankwalk.plan.model import Band, Item, Level, Plan
@@ -88,7 +87,7 @@ def gather(site: Site, item: Item, place: str, now: Instant, read: Read) -> Gath
             continue
         at = _where(site.plan, place, part)
         if (at, code) not in read:
-            read[at, code] = queries.newest(site.ledger.db, at, code, part.unit)
+            read[at, code] = site.reader.readings.newest(at, code, part.unit)
         seen = read[at, code]
         if seen is None:
             if needed:
@@ -188,7 +187,7 @@ def states(
     for item in site.plan.items:
         if not item.derived or item.level is not wanted or not concerns(item):
             continue
-        seen = queries.newest(site.ledger.db, place, item.code, item.unit)
+        seen = site.reader.readings.newest(place, item.code, item.unit)
         gathered = gather(site, item, place, now, read)
         why = gathered.why
         if not why and (seen is None or now.hours_since(seen.at) > site.plan.parts_age_hours):
@@ -208,13 +207,13 @@ def _refused(site: Site, item: Item, place: str, parts: dict[str, Seen]) -> str:
 
 def inputs_of(site: Site, seen: Seen) -> tuple[str, dict[str, str]] | None:
     """Calculator and inputs, as typed, that a derived reading was worked out from."""
-    working = queries.working(site.ledger.db, seen.n)
+    working = site.reader.readings.working(seen.n)
     if working is None:
         return None
     facts = json.loads(working.facts)
     parts = {}
     for key, n in working.parts.items():
-        part = queries.seen(site.ledger.db, n)
+        part = site.reader.readings.seen(n)
         if part is not None:
             parts[key] = part
     derivation = BY_CODE.get(seen.item)

@@ -10,9 +10,8 @@ import json
 
 from tankwalk import quantity
 from tankwalk.errors import Refusal
-from tankwalk.ledger import queries
 from tankwalk.ledger.entries import Derived, Entry, JudgedAs, Part, Reading
-from tankwalk.ledger.queries import Seen
+from tankwalk.ledger.readings import Seen
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item
 from tankwalk.practice.judging.verdict import Flag, band_text, level
@@ -51,12 +50,12 @@ def follow(site: Site, kept: Seen, who: str, number: int | None) -> list[Seen]:
 def _anew(site: Site, kept: Seen, who: str, number: int | None) -> list[Seen]:
     """Amend every derived reading that was worked out from what `kept` corrects."""
     found = []
-    for old in queries.worked_from(site.ledger.db, kept.amends or 0):
+    for old in site.reader.readings.worked_from(kept.amends or 0):
         item = site.plan.find_item(old.item)
-        working = queries.working(site.ledger.db, old.n)
+        working = site.reader.readings.working(old.n)
         if item is None or working is None or not item.derived:
             continue
-        parts = {key: queries.seen(site.ledger.db, n) for key, n in working.parts.items()}
+        parts = {key: site.reader.readings.seen(n) for key, n in working.parts.items()}
         whole = {
             key: kept if seen.n == kept.amends else seen
             for key, seen in parts.items()
@@ -68,7 +67,7 @@ def _anew(site: Site, kept: Seen, who: str, number: int | None) -> list[Seen]:
 
 def undone(site: Site, n: int, who: str, number: int | None) -> None:
     """Void every derived reading that was worked out from an entry that no longer stands."""
-    for one in queries.worked_from(site.ledger.db, n):
+    for one in site.reader.readings.worked_from(n):
         _void(site, one, who, number)
 
 
@@ -128,5 +127,5 @@ def _keep(
         Derived(item.derived, equation, json.dumps(facts, sort_keys=True)),
         *(Part(key, seen.n) for key, seen in sorted(parts.items())),
     )
-    kept = queries.seen(site.ledger.db, n)
+    kept = site.reader.readings.seen(n)
     return [] if kept is None else [kept]

@@ -8,9 +8,8 @@ from typing import NamedTuple
 from tankwalk import quantity
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
-from tankwalk.ledger import queries
+from tankwalk.ledger.doses import DoseSeen
 from tankwalk.ledger.entries import Dose, Entry
-from tankwalk.ledger.queries import DoseSeen
 from tankwalk.plan.bands import band_at
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.site import SITE, Site
@@ -114,7 +113,7 @@ def _decimals(value: float) -> int:
 
 def doubt(site: Site, dose: Planned) -> str:
     """Why the dose has to be typed again before it is kept; "" where it need not."""
-    past = queries.doses(site.ledger.db, dose.dose.chemical, dose.place)
+    past = site.reader.doses.newest(dose.dose.chemical, dose.place)
     change, unit = dose.dose.expected, dose.dose.expected_unit
     if change is None:
         given = [one.amount for one in past if one.unit == dose.dose.unit]
@@ -206,7 +205,7 @@ def _label(site: Site, code: str) -> str:
 
 def last_here(site: Site, dose: Planned) -> str:
     """The dose of this chemical given here last, in words; "" before the first."""
-    past: list[DoseSeen] = queries.doses(site.ledger.db, dose.dose.chemical, dose.place)
+    past: list[DoseSeen] = site.reader.doses.newest(dose.dose.chemical, dose.place)
     if not past:
         return f"No {dose.dose.chemical} into {dose.place} is in the record yet."
     last = past[0]

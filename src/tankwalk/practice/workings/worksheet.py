@@ -11,7 +11,6 @@ from typing import NamedTuple
 from tankwalk import text
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
-from tankwalk.ledger import queries
 from tankwalk.ledger.entries import Entry, Note
 from tankwalk.plan.model import Item, Tank
 from tankwalk.practice.round import rounds
@@ -256,8 +255,12 @@ class Worksheet:
             return None
         if item is None:
             raise Refusal(f"The plan asks no {one.words}: type it.")
-        db, now, oldest = self.site.ledger.db, self.site.now(), self.site.plan.parts_age_hours
-        seen = [queries.newest(db, at, item.code, item.unit) for at in self._water()]
+        reader, now, oldest = (
+            self.site.reader,
+            self.site.now(),
+            self.site.plan.parts_age_hours,
+        )
+        seen = [reader.readings.newest(at, item.code, item.unit) for at in self._water()]
         there = [s for s in seen if s is not None]
         if not there and may_be_left:
             return None
@@ -444,7 +447,7 @@ class Worksheet:
         if self.round is not None:
             return self.round
         now = self.site.now()
-        for one in queries.rounds(self.site.ledger.db):
+        for one in self.site.reader.rounds.newest():
             if one.signed is None and now.hours_since(one.opened) <= rounds.OPEN_HOURS:
                 return one.number
         return None
