@@ -17,6 +17,7 @@ from shared_support import once
 from tankwalk.clock import Instant
 from tankwalk.ledger.chain import DETAIL_TABLES
 from tankwalk.ledger.entries import Detail, Entry
+from tankwalk.ledger.schema import CARRY
 from tankwalk.ledger.store import FILE, Station
 from tankwalk.paths import PLAN
 from tankwalk.plan.model import Kind
@@ -96,6 +97,8 @@ def _cut(site: Path, moment: Instant) -> None:
         db.execute(f"DELETE FROM entry WHERE n IN ({past})", (moment.utc,))
         for _, sql in guards:
             db.execute(sql)
+        db.execute("DELETE FROM carried")
+        db.execute(CARRY)
 
 
 def demo_in(folder: Path, edit: Callable[[str], str] | None = None) -> Path:

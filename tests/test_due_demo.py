@@ -112,8 +112,8 @@ def test_a_kept_deviation_is_closed_by_the_study_owner_alone_and_with_its_effect
 
 def drafted_from(site: Site) -> dict[str, int]:
     """What follow-ups were drafted from, and the entry that opened each."""
-    found = site.ledger.db.execute("SELECT about, entry FROM closing WHERE about IS NOT NULL")
-    return dict(found.fetchall())
+    sql = "SELECT about, entry FROM closing WHERE about IS NOT NULL ORDER BY entry"
+    return dict(site.ledger.db.execute(sql).fetchall())
 
 
 def test_in_thirty_days_nothing_but_the_swapped_cups_departs_from_the_plan(at: At) -> None:

@@ -7,7 +7,6 @@ import gc
 import signal
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from time import monotonic
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
@@ -69,7 +68,7 @@ class TankwalkApp(App[str]):
 
     def _load_ahead(self, quiet: float) -> None:
         """One step of loading while nobody types, then the next; keys always come first."""
-        since = monotonic() - self._typed_at
+        since = asyncio.get_running_loop().time() - self._typed_at
         if since < quiet:
             self.set_timer(quiet - since, lambda: self._load_ahead(quiet))
         elif next(self._loading, None) is not None:
@@ -99,7 +98,7 @@ class TankwalkApp(App[str]):
         elif isinstance(event, events.Paste):
             front.on_paste(event)
         elif isinstance(event, events.Key):
-            self._typed_at = monotonic()
+            self._typed_at = asyncio.get_running_loop().time()
             if event.key.startswith("ctrl+") and event.key != "ctrl+j":
                 await super().on_event(event)
             else:
