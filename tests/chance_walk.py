@@ -19,7 +19,6 @@ from tankwalk.ledger.entries import Entry, Movement
 from tankwalk.ledger.store import FILE, Ledger, Station
 from tankwalk.paths import PLAN
 from tankwalk.plan.file import load
-from tankwalk.plan.model import Kind
 from tankwalk.practice.judging.flags import Key, Standing
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.judging.wrong_now import wrong_now
@@ -196,9 +195,9 @@ class _Walker:
         ):
             walk.answer("/")
             return "2"
-        if item.kind is Kind.CHOICE:
+        if item.kind.by_words:
             return "+"
-        if item.kind is Kind.COUNT:
+        if item.kind.of_animals:
             return str(self.water.dead(tank, index))
         if self._planted(slot, index) and bad is not None:
             right = float(self._number(walk, slot, index))
@@ -217,7 +216,7 @@ class _Walker:
     def _number(self, walk: Walk, slot: Slot, index: int) -> str:
         """What the meter shows now."""
         item = slot.item
-        if item.kind is Kind.COUNT:
+        if item.kind.of_animals:
             return str(self.water.dead(slot.place, index))
         if slot.place in self.water.room.tanks:
             meter = walk.meter(slot)

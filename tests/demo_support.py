@@ -20,7 +20,6 @@ from tankwalk.ledger.entries import Detail, Entry
 from tankwalk.ledger.schema import CARRY
 from tankwalk.ledger.store import FILE, Station
 from tankwalk.paths import PLAN
-from tankwalk.plan.model import Kind
 from tankwalk.practice.round.questions import REASONS
 from tankwalk.practice.site import Site, open_site
 from tankwalk_demo import make, morning_answers
@@ -174,7 +173,7 @@ def recorded(slot: Slot, answer: str) -> str:
     item = plan().item(slot[1])
     if answer.startswith("/"):
         return next(f"not taken: {word}" for key, word, _ in REASONS if key == answer[1:])
-    if item.kind is Kind.CHOICE:
+    if item.kind.by_words:
         return item.choices[0 if answer == "+" else int(answer) - 1]
     return answer
 

@@ -15,7 +15,6 @@ from tankwalk.clock import FixedClock, Instant, parse_instant, zone
 from tankwalk.ledger.entries import Entry, Reading
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.ledger.store import FILE, Station
-from tankwalk.plan.model import Kind
 from tankwalk.practice.round.rounds import begin
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site, open_site
@@ -390,7 +389,7 @@ GOOD = {
 
 def good_answer(walk: Walk) -> str:
     """What one types where all is well: + for a choice or the signature, else a good number."""
-    if walk.at_end or walk.slot.item.kind is Kind.CHOICE:
+    if walk.at_end or walk.slot.item.kind.by_words:
         return "+"
     return GOOD[walk.slot.item.code]
 

@@ -14,7 +14,8 @@ from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger import chain
 from tankwalk.ledger.readings import ValueSeen
-from tankwalk.plan.model import Item, Kind, Limits
+from tankwalk.plan import kinds
+from tankwalk.plan.model import Item, Limits
 from tankwalk.practice.board import board
 from tankwalk.practice.judging import flags
 from tankwalk.practice.judging.flags import Standing, confirmed, life, well_inside
@@ -25,7 +26,7 @@ from tankwalk.practice.site import Site
 from weighing_support import later, remembered, room, walked
 
 OXYGEN = Item("do", "Oxygen", unit="mg/L", deadband=0.3)
-SCREEN = Item("screen", "Outlet screen", Kind.CHOICE, choices=("clean", "fouled"))
+SCREEN = Item("screen", "Outlet screen", kinds.CHOICE, choices=("clean", "fouled"))
 BAND = Limits(watch_below=7.0, watch_above=10.0)
 
 

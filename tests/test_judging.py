@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from site_support import NOW, moment
 from tankwalk.clock import Instant
 from tankwalk.ledger.readings import Seen
-from tankwalk.plan.model import Band, Item, Kind, Limits
+from tankwalk.plan import kinds
+from tankwalk.plan.model import Band, Item, Limits
 from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.slips import Around
 from tankwalk.practice.judging.verdict import Flag, Judged, band_text, judge, level
@@ -22,7 +23,7 @@ FLOW = Item("flow", "Flow", unit="L/min", plausible=(0, 60))
 SCREEN = Item(
     "screen",
     "Outlet screen",
-    Kind.CHOICE,
+    kinds.CHOICE,
     choices=("clean", "slimy", "fouled"),
     watch_on=("slimy",),
     act_on=("fouled",),
@@ -273,7 +274,7 @@ any_limits = st.builds(
 )
 any_last = st.none() | st.builds(last, optional, st.floats(-100, 100))
 any_item = st.sampled_from([OXYGEN, TEMPERATURE, FLOW, Item("x", "X")]) | st.just(
-    Item("morts", "Morts", Kind.COUNT, plausible=(0, 20000))
+    Item("morts", "Morts", kinds.COUNT, plausible=(0, 20000))
 )
 
 

@@ -37,7 +37,6 @@ from tankwalk.pages.handover import MEANING
 from tankwalk.pages.lines import plain
 from tankwalk.pages.paper import GENERATOR, STYLE, el, joined
 from tankwalk.pages.sheet import Grid, draw, grids
-from tankwalk.plan.model import Kind
 from tankwalk.practice.board import board
 from tankwalk.practice.doing.follow_ups import open_action
 from tankwalk.practice.handover.drafting import HandoverDraft, Section, draft
@@ -463,7 +462,7 @@ def test_the_words_of_the_sheet_are_plain_ascii(demo: Site) -> None:
 def test_a_choice_says_what_each_number_means(demo: Site) -> None:
     seen = Reader(sheet_page(demo)).text
     for item in {s.item for p in morning(demo).agenda.pages for s in p.slots}:
-        if item.kind is Kind.CHOICE:
+        if item.kind.by_words:
             others = [f"{i} = {word}" for i, word in enumerate(item.choices[1:], 2)]
             assert ", ".join([f"tick = {item.choices[0]}", *others]) in seen
 

@@ -14,10 +14,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tankwalk.errors import Refusal
+from tankwalk.plan import kinds
 from tankwalk.plan.file import load
 from tankwalk.plan.lines import read_tables
 from tankwalk.plan.load import Fault, PlanFaults, read_plan
-from tankwalk.plan.model import Item, Kind, Level, Plan
+from tankwalk.plan.model import Item, Level, Plan
 from tankwalk.plan.start import start_text
 from tankwalk.text import clean
 
@@ -328,7 +329,7 @@ def test_a_choice_has_words_and_no_band() -> None:
     assert item == Item(
         "screen",
         "Screen",
-        Kind.CHOICE,
+        kinds.CHOICE,
         Level.TANK,
         decimals=0,
         choices=("clean", "fouled"),

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tankwalk.plan.model import Band, Item, Kind, Limits
+from tankwalk.plan import kinds
+from tankwalk.plan.model import Band, Item, Limits
 from tankwalk.practice.judging.slips import Around, Slip, likely
 
 TEMPERATURE = Item("temp", "Temperature", unit="degC", plausible=(-1, 35))
@@ -18,7 +19,7 @@ BLOWER = Item("blower", "Blower pressure", unit="kPa", plausible=(0, 60))
 BACKUP = Item("o2backup", "Backup oxygen", unit="bar", decimals=0, plausible=(0, 300))
 FEED = Item("feed", "Feed left", unit="g", plausible=(0, 50))
 DOSE = Item("dose", "Stock left", unit="L", plausible=(0, 50))
-MORTS = Item("morts", "Morts", Kind.COUNT, plausible=(0, 20000))
+MORTS = Item("morts", "Morts", kinds.COUNT, plausible=(0, 20000))
 
 ALL = (TEMPERATURE, OXYGEN, PH, FLOW, LEVEL, BLOWER, BACKUP, FEED, DOSE, MORTS)
 

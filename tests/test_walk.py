@@ -28,7 +28,6 @@ from site_support import (
     walking,
 )
 from tankwalk.ledger.readings import Seen
-from tankwalk.plan.model import Kind
 from tankwalk.practice.board import board
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round import rounds
@@ -1042,7 +1041,7 @@ def stands_after(walk: Walk) -> int:
     index = slots.index((held[-1].place, held[-1].item)) if held else -1
     if index >= 0:
         mine = [s for s in held if (s.place, s.item) == slots[index]]
-        number = walk.slots[index].item.kind is not Kind.CHOICE
+        number = walk.slots[index].item.kind.read_twice
         last = mine[-1]
         again_wanted = last.value is not None and last.flag >= Flag.WATCH
         if number and again_wanted and not any(s.recheck for s in mine):

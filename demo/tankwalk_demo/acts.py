@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.entries import Detail, Reading
+from tankwalk.plan.model import Item
 from tankwalk.practice.site import SITE
 
 
@@ -56,13 +57,13 @@ class Answer:
     meter: str | None = None
     name: str = ""
 
-    def reading(self, choices: tuple[str, ...], meter: str | None, *, again: bool) -> Reading:
+    def reading(self, item: Item, meter: str | None, *, again: bool) -> Reading:
         """The reading it makes, not judged yet."""
         if self.why is not None:
             return Reading(None, "", qualifier=self.why, recheck=again)
         value = self.value
         if value is None:
-            value = float(choices.index(self.typed)) if choices else float(self.typed)
+            value = item.read(self.typed).value
         return Reading(
             value,
             self.typed,

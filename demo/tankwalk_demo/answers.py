@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from tankwalk.ledger.entries import Reading
-from tankwalk.plan.model import Kind
 from tankwalk.practice.round.questions import REASONS
 from tankwalk_demo.acts import Act
 from tankwalk_demo.days import on
@@ -44,6 +43,5 @@ def _asked(act: Act) -> bool:
 def _typed(item: str, reading: Reading) -> str:
     if reading.value is None:
         return "/" + next(key for key, word, _ in REASONS if word == reading.qualifier)
-    if plan().item(item).kind is Kind.CHOICE:
-        return "+" if reading.value == 0 else str(int(reading.value) + 1)
-    return reading.typed
+    keys = {word: key for key, word in plan().item(item).answers}
+    return keys.get(reading.typed, reading.typed)

@@ -17,7 +17,7 @@ from tankwalk.ledger.entries import (
 )
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.bands import band_for
-from tankwalk.plan.model import Item, Kind
+from tankwalk.plan.model import Item
 from tankwalk.practice.handover import drafting
 from tankwalk.practice.judging.assess import Weighing
 from tankwalk.practice.judging.verdict import Flag, Judged, band_text
@@ -135,7 +135,7 @@ class Recorder:
     def _reading(self, act: Act, first: Reading) -> None:
         item = self.site.plan.item(act.item or "")
         flag = self._keep(act, item, first, act.more)
-        if flag >= Flag.WATCH and item.kind is not Kind.CHOICE and not act.amends:
+        if flag >= Flag.WATCH and item.kind.read_twice and not act.amends:
             second = act.second or first._replace(recheck=True)
             self._keep(act, item, second._replace(recheck=True), (), AGAIN_SECONDS)
 

@@ -124,7 +124,7 @@ class _Walked:
         if item.instrument == "oxygen meter":
             meter = incidents.meter_for(self.day, place, meter)
         second = answer.second
-        first = answer.reading(item.choices, meter, again=False)
+        first = answer.reading(item, meter, again=False)
         more: tuple[Detail, ...] = ()
         if item.code == "morts" and self.part == "am" and first.value:
             luck = chance(self.seed, "causes", place, self.day)
@@ -138,7 +138,7 @@ class _Walked:
             item=item.code,
             round=self.number,
             name=answer.name,
-            second=None if second is None else second.reading(item.choices, meter, again=True),
+            second=None if second is None else second.reading(item, meter, again=True),
             more=more,
         )
 

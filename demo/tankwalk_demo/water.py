@@ -70,7 +70,7 @@ def tank_answer(
 ) -> Answer:
     """What an ordinary round types for one item of one tank."""
     luck = chance(seed, "water", tank.code, item.code, day, part)
-    if item.choices:
+    if item.kind.by_words:
         return Answer(item.choices[0])
     if item.code == "morts":
         return Answer(str(fate.morning if part == "am" else fate.afternoon))
@@ -105,7 +105,7 @@ def _target(plan: Plan, code: str, day: int) -> float:
 def other_answer(item: Item, day: int, part: str, seed: int) -> Answer:
     """What an ordinary round types for one item of the site or the loop."""
     luck = chance(seed, "water", item.code, day, part)
-    if item.choices:
+    if item.kind.by_words:
         return Answer(item.choices[0])
     if item.code == "chlorine":
         return Answer("0.02", below=True)

@@ -6,7 +6,6 @@ from tankwalk import text
 from tankwalk.pages.actions import in_scope
 from tankwalk.pages.lines import Line, Span, blank, line, wrapped
 from tankwalk.plan.bands import describe
-from tankwalk.plan.model import Kind
 from tankwalk.practice.round.rounds import Slot
 
 WORK = {
@@ -118,8 +117,9 @@ def _item(slot: Slot, width: int) -> list[Line]:
     """What is asked now: its band, where the band comes from, and the first response."""
     item = slot.item
     lines = [line(width, Span(f" {slot.place}  {item.label}", "bold"))]
-    if item.kind is Kind.CHOICE:
-        lines += wrapped(width, "Answers: " + ", ".join(item.choices) + ".", "plain", 3)
+    if item.answers:
+        words = ", ".join(word for _, word in item.answers)
+        lines += wrapped(width, f"Answers: {words}.", "plain", 3)
     if slot.band is not None:
         unit = f" {item.unit}" if item.unit else ""
         band = f"Band today {describe(slot.band, item)}{unit}"

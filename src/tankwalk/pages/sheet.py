@@ -11,12 +11,11 @@ from typing import NamedTuple, TypeVar
 
 from tankwalk import text
 from tankwalk.clock import ago_short
-from tankwalk.ledger.readings import Seen
 from tankwalk.pages.board import when_words
 from tankwalk.pages.lines import Line, Span, blank, line, spread, wrapped
-from tankwalk.pages.walk import band_words, value_shown
-from tankwalk.plan.model import Item, Kind, Tank
-from tankwalk.practice.judging.verdict import Flag
+from tankwalk.pages.walk import band_words
+from tankwalk.plan.model import Item, Tank
+from tankwalk.practice.judging.verdict import Flag, value_words
 from tankwalk.practice.round.paper_round import Blank
 from tankwalk.practice.round.questions import REASONS
 from tankwalk.practice.round.rounds import SIGNING, Agenda, Page, Slot
@@ -56,7 +55,7 @@ class Grid(NamedTuple):
         found: dict[str, list[str]] = {}
         for place in self.places:
             slot = self.slot(place, item)
-            if slot is not None and item.kind is not Kind.CHOICE:
+            if slot is not None and item.kind.by_band:
                 found.setdefault(band_words(slot), []).append(place)
         return found
 
@@ -121,13 +120,24 @@ def begun(sheet: Blank) -> str:
     )
 
 
-def words_for(item: Item) -> str:
-    """What may be written for an item: the words of its choices, or its unit."""
-    if item.kind is Kind.CHOICE:
-        first, *others = item.choices
-        rest = [f"{i} = {word}" for i, word in enumerate(others, 2)]
-        return ", ".join([f"tick = {first}", *rest])
-    return item.unit or ("count" if item.kind is Kind.COUNT else "")
+def answer_words(item: Item) -> str:
+    """The words that may be written for an item by their keys; "" for what is a number."""
+    return ", ".join(f"{'tick' if key == '+' else key} = {word}" for key, word in item.answers)
+
+
+def unit_words(item: Item) -> str:
+    """What the number written for an item counts or measures; "" where that goes without saying."""
+    return item.unit or item.kind.unit_word
+
+
+def named(item: Item) -> str:
+    """An item with what is written for it."""
+    return ", ".join(part for part in (item.label, unit_words(item)) if part)
+
+
+def wanted(item: Item, *bands: str) -> list[str]:
+    """What is looked for, in the order it is read: the words, then the bands."""
+    return [part for part in (answer_words(item), *(bands if item.kind.by_band else ())) if part]
 
 
 def last_words(sheet: Blank, slot: Slot) -> tuple[str, str]:
@@ -136,12 +146,8 @@ def last_words(sheet: Blank, slot: Slot) -> tuple[str, str]:
     if seen is None:
         return "", ""
     mark = Flag(seen.flag).short
-    return f"{value_shown(slot, seen)}{mark}", ago_short(sheet.now.hours_since(seen.at))
-
-
-def kept_words(slot: Slot, seen: Seen) -> str:
-    """What the record already holds of this round."""
-    return value_shown(slot, seen) if seen.value is not None else seen.qualifier or "not taken"
+    value = value_words(slot.item, seen, bare=True)
+    return f"{value}{mark}", ago_short(sheet.now.hours_since(seen.at))
 
 
 def about(tank: Tank) -> str:
@@ -202,9 +208,7 @@ def _listed(sheet: Blank, grid: Grid, width: int) -> list[Line]:
         lines.append(_row(width, ["", "band or words", "last", "value"], [*sizes, box]))
     for item in grid.items:
         slot = grid.slots[grid.places[0], item.code]
-        unit = "" if item.kind is Kind.CHOICE else words_for(item)
-        label = f"{item.label}, {unit}" if unit else item.label
-        said = words_for(item) if item.kind is Kind.CHOICE else band_words(slot)
+        label, said = named(item), "; ".join(wanted(item, band_words(slot)))
         seen = " ".join(part for part in last_words(sheet, slot) if part)
         if width < 72:
             label = "; ".join(part for part in (label, said, seen and f"last {seen}") if part)
@@ -218,7 +222,7 @@ def _listed(sheet: Blank, grid: Grid, width: int) -> list[Line]:
 
 def _box(sheet: Blank, slot: Slot) -> str:
     kept = sheet.kept.get((slot.place, slot.item.code))
-    return "[____________]" if kept is None else f"kept {kept_words(slot, kept)}"
+    return "[____________]" if kept is None else f"kept {value_words(slot.item, kept, bare=True)}"
 
 
 def _row(width: int, cells: list[str], sizes: list[int]) -> Line:
@@ -239,7 +243,7 @@ def _table(sheet: Blank, grid: Grid, width: int, label: int) -> list[Line]:
     if any(about(tank) for tank in grid.tanks):
         lines.append(row("", [about(tanks[p]) if p in tanks else "" for p in grid.places]))
     for item in grid.items:
-        said = [item.label, words_for(item), *_bands(grid, item)]
+        said = [item.label, unit_words(item), *wanted(item, *_bands(grid, item))]
         names = [w for part in said for w in text.wrap(part, label - 2)]
         above = [_above(sheet, grid.slot(place, item)) for place in grid.places]
         lines += [rule, row(names[0], above)]
@@ -266,7 +270,7 @@ def _above(sheet: Blank, slot: Slot | None) -> str:
         return "not due"
     kept = sheet.kept.get((slot.place, slot.item.code))
     if kept is not None:
-        return f"={kept_words(slot, kept)}"
+        return f"={value_words(slot.item, kept, bare=True)}"
     value, old = last_words(sheet, slot)
     both = f"{value} {old}".strip()
     return both if text.width(both) < CELL else value

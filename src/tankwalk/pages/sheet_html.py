@@ -3,19 +3,10 @@
 from __future__ import annotations
 
 from tankwalk.pages.paper import Markup, Node, document, el, header, heading
-from tankwalk.pages.sheet import (
-    RULES,
-    Grid,
-    about,
-    begun,
-    grids,
-    kept_words,
-    last_words,
-    title,
-    words_for,
-)
+from tankwalk.pages.sheet import RULES, Grid, about, begun, grids, last_words, named, title, wanted
 from tankwalk.pages.walk import band_words
-from tankwalk.plan.model import Item, Kind
+from tankwalk.plan.model import Item
+from tankwalk.practice.judging.verdict import value_words
 from tankwalk.practice.round.paper_round import Blank
 from tankwalk.practice.round.rounds import SIGNING, Slot
 
@@ -100,14 +91,14 @@ def _cards(page: Blank, grid: Grid, name: str) -> Markup:
     made = []
     for item in grid.items:
         slot = grid.slots[grid.places[0], item.code]
-        said = words_for(item) if item.kind is Kind.CHOICE else band_words(slot)
+        said = "; ".join(wanted(item, band_words(slot)))
         last = " ".join(part for part in last_words(page, slot) if part)
         known = "; ".join(part for part in (said, last and f"last {last}") if part)
         response = item.first_response and f"If not: {item.first_response}"
         made.append(
             el(
                 "div",
-                el("b", _named(item)),
+                el("b", named(item)),
                 *(el("small", words) for words in (known, response) if words),
                 el("div", _kept(page, slot), class_="pencil"),
                 class_="card",
@@ -117,14 +108,9 @@ def _cards(page: Blank, grid: Grid, name: str) -> Markup:
     return el("div", who, *made, class_="cards")
 
 
-def _named(item: Item) -> str:
-    unit = "" if item.kind is Kind.CHOICE else words_for(item)
-    return f"{item.label}, {unit}" if unit else item.label
-
-
 def _kept(page: Blank, slot: Slot) -> str:
     seen = page.kept.get((slot.place, slot.item.code))
-    return "" if seen is None else f"kept: {kept_words(slot, seen)}"
+    return "" if seen is None else f"kept: {value_words(slot.item, seen, bare=True)}"
 
 
 def _table(page: Blank, grid: Grid) -> Markup:
@@ -157,13 +143,10 @@ def _table(page: Blank, grid: Grid) -> Markup:
 def _row(page: Blank, grid: Grid, item: Item) -> Markup:
     bands = grid.bands(item)
     several = len(bands) > 1
-    if item.kind is Kind.CHOICE:
-        said = words_for(item)
-    else:
-        said = "band in each box" if several else "".join(bands)
-    label = [el("b", _named(item))]
+    said = "; ".join(wanted(item, "band in each box" if several else "".join(bands)))
+    label = [el("b", named(item))]
     if said:
-        label.append(el("span" if item.kind is Kind.CHOICE else "b", said, class_="band"))
+        label.append(el("b" if item.kind.by_band else "span", said, class_="band"))
     if item.first_response:
         label.append(el("small", item.first_response))
     cells = []

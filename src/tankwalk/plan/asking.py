@@ -6,8 +6,10 @@ from collections.abc import Mapping, Sequence
 from datetime import time
 
 from tankwalk import quantity
+from tankwalk.plan import kinds
 from tankwalk.plan.fields import Names, PlanRow, nearest, quoted
-from tankwalk.plan.model import Checklist, Item, Kind, Level
+from tankwalk.plan.kinds import Kind
+from tankwalk.plan.model import Checklist, Item, Level
 from tankwalk.plan.rooms import read_code
 
 # One key of the number pad chooses a word.
@@ -22,9 +24,9 @@ def read_items(rows: Sequence[PlanRow], names: Names, meters: Names) -> tuple[It
     items = []
     for nth, row in enumerate(rows, 1):
         code = read_code(row, names, nth)
-        kind = row.one_of("kind", {k.value: k for k in Kind}, Kind.NUMBER)
+        kind = row.one_of("kind", kinds.KINDS, kinds.NUMBER)
         unit = _unit(row)
-        decimals = row.whole("decimals", 1 if kind is Kind.NUMBER else 0, 0, 4)
+        decimals = row.whole("decimals", 0 if kind.whole else 1, 0, 4)
         choices, watch_on, act_on = _choices(row, kind)
         items.append(
             Item(
@@ -113,12 +115,13 @@ def _choices(row: PlanRow, kind: Kind) -> tuple[Words, Words, Words]:
     """The words of a choice, those that raise a watch, and those that call for action."""
     choices = row.words("choices", limit=20)
     watch_on, act_on = row.words("watch_on", limit=20), row.words("act_on", limit=20)
-    if kind is not Kind.CHOICE:
+    if "choices" not in kind.keys:
         return choices, watch_on, act_on
-    if not row.has("choices"):
-        row.fault("choices", "choices is missing, and this is a choice")
-    elif len(choices) == 1 or len(choices) > MOST_CHOICES:
-        what = f"choices has {len(choices)} words, and a choice has 2 to {MOST_CHOICES}"
+    for key in kind.needs:
+        if not row.has(key):
+            row.fault(key, f"{key} is missing, and this is a {kind.word}")
+    if row.has("choices") and (len(choices) == 1 or len(choices) > MOST_CHOICES):
+        what = f"choices has {len(choices)} words, and a {kind.word} has 2 to {MOST_CHOICES}"
         row.fault("choices", what)
     for key, words in (("watch_on", watch_on), ("act_on", act_on)):
         for word in words if choices else ():
@@ -143,17 +146,13 @@ def _choices(row: PlanRow, kind: Kind) -> tuple[Words, Words, Words]:
 
 def _only_for_its_kind(row: PlanRow, kind: Kind) -> None:
     """Report keys that mean nothing for this kind of item, for they were meant to do something."""
-    words, numbers = (
-        ("choices", "watch_on", "act_on"),
-        ("unit", "decimals", "plausible", "deadband"),
-    )
-    others, instead = (numbers, "number") if kind is Kind.CHOICE else (words, "choice")
-    for key in others:
-        if row.has(key):
+    for key in kinds.OWN_KEYS:
+        if key not in kind.keys and row.has(key):
+            instead = next(other.word for other in kinds.KINDS.values() if key in other.keys)
             mend = f'leave it out, or write kind = "{instead}"'
-            row.fault(key, f"{key} means nothing for a {kind.value}", mend)
-    if kind is Kind.COUNT and row.take("decimals") not in (None, 0):
-        row.fault("decimals", "a count has no decimals", "leave the line out")
+            row.fault(key, f"{key} means nothing for a {kind.word}", mend)
+    if kind.whole and "decimals" in kind.keys and row.take("decimals") not in (None, 0):
+        row.fault("decimals", f"a {kind.word} has no decimals", "leave the line out")
 
 
 def read_checklists(
@@ -166,7 +165,7 @@ def read_checklists(
         glance = row.reference("glance", item_names)
         if glance is not None and glance in items:
             _at_level(row, "glance", (glance,), Level.TANK, items)
-            if items[glance].kind is not Kind.CHOICE:
+            if not items[glance].kind.by_words:
                 row.fault(
                     "glance",
                     f"glance asks {glance}, which is no choice",

@@ -18,7 +18,7 @@ from tankwalk.plan.model import Plan
 KEPT = 8
 """Plans kept; the oldest go first."""
 
-SHAPE = 3
+SHAPE = 4
 """Raise it when `Plan` or what it holds changes shape."""
 
 

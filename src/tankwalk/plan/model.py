@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from datetime import date, time
 from enum import StrEnum
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
+from tankwalk.plan import kinds
 from tankwalk.science.growth import dph
+
+if TYPE_CHECKING:
+    from tankwalk.quantity import Quantity
 
 
 class Level(StrEnum):
@@ -17,12 +21,12 @@ class Level(StrEnum):
     SITE = "site"
 
 
-class Kind(StrEnum):
-    """How an item is answered: a measured number, a whole count, or one of a few words."""
+class Kind:
+    """The three kinds by name, for who has not learned yet to ask what a kind says."""
 
-    NUMBER = "number"
-    COUNT = "count"
-    CHOICE = "choice"
+    NUMBER = kinds.NUMBER
+    COUNT = kinds.COUNT
+    CHOICE = kinds.CHOICE
 
 
 DUTIES = ("technician", "student", "lead", "study owner", "veterinarian")
@@ -103,12 +107,13 @@ class Item(NamedTuple):
     """One thing that is looked at or measured.
 
     `plausible` is what nature allows, in `unit`; outside it a value is never kept.
+    `kind` says how it is read, judged, shown and printed (`kinds.py`).
     For a choice, `choices[0]` is "all right"; words in `watch_on`/`act_on` raise a flag.
     """
 
     code: str
     label: str
-    kind: Kind = Kind.NUMBER
+    kind: kinds.Kind = kinds.NUMBER
     level: Level = Level.TANK
     unit: str = ""
     decimals: int = 1
@@ -126,6 +131,19 @@ class Item(NamedTuple):
     """How far inside its limit a value has to be, in `unit`, before a flag clears."""
     see: tuple[str, ...] = ()
     """Items to look at when this one is out: water that stands high is the screen."""
+
+    def read(self, typed: str) -> Quantity:
+        """What was typed as a value in the item's unit; Refusal where it is none."""
+        return self.kind.read(self, typed)
+
+    def shown(self, value: float, typed: str = "", *, bare: bool = False) -> str:
+        """A value in words, with its unit unless `bare`; `typed` for where it has none any more."""
+        return self.kind.show(self, value, typed, "" if bare else self.unit)
+
+    @property
+    def answers(self) -> tuple[kinds.KeyWord, ...]:
+        """Keys of the pad that stand for a word, each with its word; () for what is a number."""
+        return self.kind.answers(self)
 
     def asked_at(self, age: int | None) -> bool:
         """Whether the item belongs to fish of this age (dph)."""

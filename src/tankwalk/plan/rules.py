@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 from tankwalk.plan.bands import limits_at, narrowness
 from tankwalk.plan.fields import Names, PlanRow, kind_of, quoted
-from tankwalk.plan.model import BandRule, Item, Kind, Level, Limits, Ramp
+from tankwalk.plan.model import BandRule, Item, Level, Limits, Ramp
 
 _STEPS = ("watch", "act", "urgent")
 _EDGES = tuple(f"{step}_{side}" for step in _STEPS for side in ("below", "above"))
@@ -99,7 +99,7 @@ def _fits_level(row: PlanRow, item: Item) -> None:
 
 def read_rule(row: PlanRow, item: Item, scope: Scope) -> BandRule:
     """What a band says, in the item's unit, checked."""
-    if item.kind is Kind.CHOICE:
+    if not item.kind.by_band:
         row.fault(
             "item",
             f"{item.code} is a choice of words and has no band",

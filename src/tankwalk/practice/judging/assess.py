@@ -9,13 +9,12 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import TYPE_CHECKING, NamedTuple
 
-from tankwalk import quantity
 from tankwalk.clock import Instant
 from tankwalk.ledger.meters import MarkSeen
 from tankwalk.ledger.questions import NO_LIMIT
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.bands import rule_at, target_on
-from tankwalk.plan.model import Band, Item, Kind, Level, Limits
+from tankwalk.plan.model import Band, Item, Level, Limits
 from tankwalk.practice.judging import change, shared_causes, sisters
 from tankwalk.practice.judging.baseline import LOOKS, Usual, usual, valid
 from tankwalk.practice.judging.rules import Rule, Shared, Way, recorded, rule_of
@@ -103,10 +102,10 @@ class Weighing:
         kept: Kept,
         now: Instant,
     ) -> Past | None:
-        if item.kind is Kind.CHOICE:
-            return None
-        if item.kind is Kind.COUNT:
+        if item.kind.of_animals:
             return self._counted(place, item, value, now)
+        if not item.kind.trends:
+            return None
         known = self._usual_of(place, item, meter, now)
         tank = self.site.plan.find_tank(place)
         if tank is None or item.level is not Level.TANK:
@@ -276,7 +275,7 @@ def _trended(
     item: Item, value: float, band: Band | None, first: Judged, past: Past, now: Instant
 ) -> Judged:
     """A value beside its own past and its sisters; the worst speaks, the others add their words."""
-    shown = f"{item.label} {quantity.show(value, item.unit, item.decimals)}"
+    shown = f"{item.label} {item.shown(value)}"
     limits = Limits() if band is None else band.limits
     newest = past.usual.looks[-1] if past.usual.looks else None
     if first.flag >= Flag.WATCH:

@@ -7,7 +7,7 @@ from itertools import pairwise
 from tankwalk import quantity
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger.readings import ValueSeen
-from tankwalk.plan.model import Band, Item, Kind, Limits
+from tankwalk.plan.model import Band, Item, Limits
 from tankwalk.practice.judging.baseline import RECENT, Usual, deadband
 from tankwalk.science.signals import hours_until
 
@@ -103,7 +103,7 @@ def drift(item: Item, value: float, band: Band, usual: Usual) -> str:
     """Five looks each further the same way, together more than half the band; or ""."""
     half = half_width(band)
     run = [*usual.levels[-(DRIFT_LOOKS - 1) :], value]
-    if half is None or len(run) < DRIFT_LOOKS or item.kind is not Kind.NUMBER:
+    if half is None or len(run) < DRIFT_LOOKS or not item.kind.trends:
         return ""
     steps = [b - a for a, b in pairwise(run)]
     if not (all(s > 0 for s in steps) or all(s < 0 for s in steps)):
@@ -126,7 +126,7 @@ def half_width(band: Band) -> float | None:
 
 def unchanged(item: Item, value: float, usual: Usual) -> str:
     """The same to the last digit four times, on a meter that does not repeat itself; or ""."""
-    if item.instrument is None or item.kind is not Kind.NUMBER:
+    if item.instrument is None or not item.kind.repeats_asked:
         return ""
     values = [look.value for look in usual.looks]
     run = SAME - 1

@@ -17,15 +17,13 @@ from tankwalk.ledger.flags import Done, Flagged
 from tankwalk.ledger.readings import Seen, ValueSeen
 from tankwalk.plan.bands import band_at
 from tankwalk.plan.derived import BY_CODE
-from tankwalk.plan.model import Item, Kind, Limits, Plan
+from tankwalk.plan.model import Item, Limits, Plan
 from tankwalk.practice.judging.rules import Rule, Shared, Way, is_shared, recorded
 from tankwalk.practice.judging.verdict import Flag, value_words
 from tankwalk.practice.site import SITE, Site
 
 STANDING_DAYS = 14
 """An out-of-band value older than this no longer counts as what is wrong now; it is a gap."""
-LOOKS_TO_CLEAR = 2
-"""Looks in band, each by more than the deadband, that clear a flag; a setting needs one."""
 LIFE = 8
 """Looks back in which a flag's life is followed."""
 OF_THE_BAND = 0.1
@@ -100,7 +98,6 @@ def life(item: Item, looks: Sequence[ValueSeen], limits: Callable[[int], Limits 
     `limits` gives the band that was in force at a UTC second.
     """
     now = Life()
-    needed = 1 if item.kind is Kind.CHOICE else LOOKS_TO_CLEAR
     for look in confirmed(looks):
         if look.flag >= Flag.WATCH:
             begun = look.at if now.raised is None else now.raised
@@ -108,14 +105,14 @@ def life(item: Item, looks: Sequence[ValueSeen], limits: Callable[[int], Limits 
             now = Life(begun, worst, look)
         elif now.raised is not None and well_inside(item, look.value, limits(look.at)):
             now = now._replace(in_band=now.in_band + 1)
-            if now.in_band >= needed:
+            if now.in_band >= item.kind.looks_to_clear:
                 now = Life()
     return now
 
 
 def well_inside(item: Item, value: float, limits: Limits | None) -> bool:
     """Whether a value is inside its band by the deadband."""
-    if limits is None or item.kind is not Kind.NUMBER:
+    if limits is None or not item.kind.deadband:
         return True
     low, high = limits.watch_below, limits.watch_above
     step = item.deadband

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from tankwalk import quantity
 from tankwalk.errors import Refusal
-from tankwalk.plan.model import Band, Item, Kind
+from tankwalk.plan.model import Band, Item
 from tankwalk.science import oxygen
 
 
@@ -65,7 +65,7 @@ def likely(
 
 
 def _candidates(item: Item, value: float, around: Around) -> Iterator[Slip]:
-    if item.kind is not Kind.NUMBER:
+    if item.kind.whole:
         if value >= 10 and value % 10 == 0:
             yield Slip("one zero too many", value / 10)
         return

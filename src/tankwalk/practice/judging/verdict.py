@@ -15,7 +15,7 @@ from tankwalk import quantity
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.bands import describe
-from tankwalk.plan.model import Band, Item, Kind, Limits
+from tankwalk.plan.model import Band, Item, Limits
 from tankwalk.practice.judging.rules import Rule, Shared
 from tankwalk.practice.judging.slips import Around, Slip, likely
 
@@ -99,15 +99,12 @@ def judge(
     return first
 
 
-def value_words(item: Item, seen: Seen) -> str:
-    """A kept value with its unit, as people say it."""
+def value_words(item: Item, seen: Seen, *, bare: bool = False) -> str:
+    """A kept value with its unit, as people say it; `bare` leaves the unit out."""
     if seen.value is None:
         return seen.qualifier or "not taken"
-    if item.kind is Kind.CHOICE:
-        index = int(seen.value)
-        return item.choices[index] if 0 <= index < len(item.choices) else seen.typed
     below = "< " if seen.qualifier == "<" else ""
-    return below + quantity.show(seen.value, item.unit, item.decimals)
+    return below + item.shown(seen.value, seen.typed, bare=bare)
 
 
 def spread_words(item: Item, seen: list[Seen]) -> str:
@@ -126,7 +123,7 @@ def _far(value: float, last: float | None) -> bool:
 
 def _question(item: Item, typed: str, slip: Slip | None) -> str:
     if slip is not None:
-        return f"{typed}: {slip.name}? = {quantity.show(slip.value, item.unit, item.decimals)}"
+        return f"{typed}: {slip.name}? = {item.shown(slip.value)}"
     low, high = item.plausible or (0.0, 0.0)
     return (
         f"{typed} cannot be {item.label} "
@@ -138,7 +135,7 @@ def _against(
     item: Item, value: float, band: Band | None, last: Seen | None, now: Instant
 ) -> Judged:
     """The worse of band and change, with its sentence."""
-    if item.kind is Kind.CHOICE:
+    if not item.kind.by_band:
         word = item.choices[int(value)]
         flag = Flag.ACT if word in item.act_on else Flag.WATCH if word in item.watch_on else Flag.OK
         return Judged(flag, f"{item.label}: {word}", rule=Rule.SETTING) if flag else Judged(flag)
@@ -146,7 +143,7 @@ def _against(
         return Judged(Flag.OK)
     flag = level(value, band.limits)
     parts = []
-    shown = quantity.show(value, item.unit, item.decimals)
+    shown = item.shown(value)
     if flag:
         parts.append(f"{item.label} {shown}, band {describe(band, item)}")
     moved, words = _change(item, value, band.limits, last, now)

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 
-from tankwalk import quantity
 from tankwalk.errors import Refusal
 from tankwalk.ledger.entries import Derived, Entry, JudgedAs, Part, Reading
 from tankwalk.ledger.readings import Seen
@@ -105,7 +104,7 @@ def _keep(
     band = band_of(site, item, place, observed)
     flag = Flag.OK if band is None else level(value, band.limits)
     below = "<" if any(s.qualifier == "<" for s in parts.values()) else None
-    shown = quantity.show(value, item.unit, item.decimals)
+    shown = item.shown(value)
     why = [JudgedAs("band", f"{item.label} {shown}")] if flag else []
     entry = Entry(
         "derived", who, observed, now, place, item.code, item.unit, number,
