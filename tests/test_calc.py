@@ -12,8 +12,8 @@ from site_support import tankwalk
 from tankwalk import cli
 from tankwalk.pages.workings import quoted
 from tankwalk.practice.workings import working_out
-from tankwalk.practice.workings.examples import example
 from tankwalk.science.calculators import ALL, TOPICS
+from tankwalk.science.calculators.declare import Answer, Calculator, Input, Output
 from test_layers import loaded_after
 
 KEYS = {"name", "value", "unit", "also", "inputs", "equation", "source", "range", "warnings"}
@@ -79,7 +79,7 @@ def test_the_answer_comes_first_then_what_it_was_made_from(
 def test_every_calculator_prints_its_example_and_all_its_keys(
     capsys: pytest.CaptureFixture[str], name: str
 ) -> None:
-    typed = [f"{key}={value}" for key, value in example(ALL[name]).items()]
+    typed = [f"{key}={value}" for key, value in ALL[name].typed.items()]
     page = calc(capsys, name, *typed)
     assert ".." not in page
     assert not {"nan", "inf"} & set(page.lower().split())
@@ -90,11 +90,30 @@ def test_every_calculator_prints_its_example_and_all_its_keys(
     assert math.isfinite(done["value"])
     assert isinstance(done["unit"], str)
     assert set(done["also"]) <= {o.key for o in ALL[name].also}
-    assert set(example(ALL[name])) <= set(done["inputs"])
+    assert set(ALL[name].typed) <= set(done["inputs"])
     for each in done["inputs"].values():
         assert set(each) == {"value", "unit"}
     assert all(done[key] for key in ("equation", "source", "range"))
     assert isinstance(done["warnings"], list)
+
+
+def test_a_new_calculator_is_its_declaration_and_nothing_besides(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    passed = Calculator(
+        "water-passed",
+        "Water that passed in some hours",
+        (Input("flow", "water flowing in", "L/min"), Input("hours", "hours passed", "h")),
+        Output("value", "L", 0),
+        "V = 60 Q t",
+        "Definition",
+        "a steady flow",
+        lambda given: Answer(60 * given.number("flow") * given.number("hours")),
+        example="flow=3.5 | hours=12",
+    )
+    monkeypatch.setitem(ALL, passed.name, passed)
+    assert "tankwalk calc water-passed flow=3.5 hours=12" in calc(capsys, passed.name)
+    assert "2520 L" in calc(capsys, passed.name, "flow=3.5", "hours=12")
 
 
 def test_units_may_be_said_and_a_decimal_comma_is_a_decimal_point(

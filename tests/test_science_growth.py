@@ -13,7 +13,6 @@ from hypothesis import strategies as st
 
 from tankwalk.errors import Refusal
 from tankwalk.practice.workings import working_out
-from tankwalk.practice.workings.examples import example
 from tankwalk.science import growth
 from tankwalk.science.calculators import fish
 
@@ -344,7 +343,7 @@ def test_whatever_numbers_are_given_there_is_an_answer_or_a_refusal(
 
 def test_every_calculator_of_fish_can_be_written_as_json() -> None:
     for asked in fish.CALCULATORS:
-        done = working_out.work(asked.name, example(asked))
+        done = working_out.work(asked.name, asked.typed)
         words = json.dumps(working_out.as_json(done), allow_nan=False)
         assert asked.equation.split("\n")[0] in json.loads(words)["equation"]
         assert set(done.also) == {output.key for output in asked.also}

@@ -19,7 +19,6 @@ from tankwalk.pages.lines import TONES, Line, plain
 from tankwalk.plan.derived import MAX_AGE_HOURS
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.workings import doses, working_out
-from tankwalk.practice.workings.examples import example
 from tankwalk.practice.workings.figures import number
 from tankwalk.practice.workings.worksheet import Worksheet, found, note_words, stale
 from tankwalk.science.calculators import ALL
@@ -483,7 +482,7 @@ def test_a_dose_without_an_expected_change_is_judged_by_its_amount(site: Site) -
 def test_every_dose_that_is_declared_can_be_planned() -> None:
     for one in ALL.values():
         if one.dose is not None:
-            planned = doses.planned(working_out.work(one.name, example(one)), "L1")
+            planned = doses.planned(working_out.work(one.name, one.typed), "L1")
             assert planned.dose.amount > 0, one.name
             assert planned.dose.unit, one.name
             assert planned.words
@@ -507,7 +506,7 @@ def test_every_calculator_has_an_example_that_works_and_fits_every_page(
     site: Site, name: str
 ) -> None:
     one = ALL[name]
-    done = working_out.work(name, example(one))
+    done = working_out.work(name, one.typed)
     assert done.value is not None
     assert "nan" not in plain(printed.draw_done(done, 80)).lower().replace("nanometer", "")
     for width in (60, 80):
@@ -519,7 +518,7 @@ def test_every_calculator_has_an_example_that_works_and_fits_every_page(
         for field in range(len(one.inputs) + 1):
             sheet.field = field
             exact(page.draw(sheet, width, height), width, height, name)
-    sheet.fill(example(one))
+    sheet.fill(one.typed)
     for width, height in (*SIZES, (40, 12), (20, 6), (3, 2)):
         for field in range(len(one.inputs) + 1):
             sheet.field = field

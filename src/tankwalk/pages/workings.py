@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 
 from tankwalk import text
 from tankwalk.pages.lines import Line, Span, blank, columns, line, wrapped
-from tankwalk.practice.workings.examples import example
 from tankwalk.practice.workings.figures import answer, extras, is_table, named, number, with_unit
 from tankwalk.practice.workings.working_out import Working
 from tankwalk.science.calculators import TOPICS
@@ -208,7 +207,7 @@ def used(done: Working, width: int) -> list[Line]:
 
 
 def _command(asked: Calculator) -> str:
-    return f"tankwalk calc {asked.name} {quoted(example(asked))}"
+    return f"tankwalk calc {asked.name} {quoted(asked.typed)}"
 
 
 def quoted(typed: Mapping[str, str]) -> str:

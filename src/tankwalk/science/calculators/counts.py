@@ -95,6 +95,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "definition",
         "number alive at the start of the day",
         _daily_mortality,
+        example="dead=7 | number=1450",
     ),
     Calculator(
         "survival",
@@ -110,6 +111,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Kaplan & Meier 1958, J. Am. Stat. Assoc. 53:457 (from memory)",
         "deaths that were seen; what was eaten or decayed only a census shows",
         _survival,
+        example="stocked=1500 | deaths=12 9 7 4 | days=4",
         also=(Output("z", "per d", 4, "death rate"),),
     ),
     Calculator(
@@ -125,6 +127,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Ricker 1975, Bull. Fish. Res. Board Can. 191, eq. 1.5 (number from memory)",
         "a steady rate over the time",
         _death_rate,
+        example="start=1500 | end=1310 | days=14",
     ),
     Calculator(
         "count-gap",
@@ -145,6 +148,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Front. Aquac.",
         "any; below 0 more were counted than the book holds",
         _count_gap,
+        example="stocked=1500 | dead=120 | sampled=20 | census=1290",
         also=(Output("book", "", 0, "by the book"), Output("percent", "%", 1, "of the book")),
     ),
     Calculator(
@@ -169,6 +173,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "from memory); Newcombe 1998, Stat. Med. 17:857, methods 3 and 5",
         _UNITS_ALONE,
         _proportion,
+        example="count=7 | of=30",
         also=(Output("low", "fraction", 3), Output("high", "fraction", 3)),
     ),
     Calculator(
@@ -180,6 +185,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Garwood 1936, Biometrika 28:437 (from memory)",
         "things spread by chance alone, as in a well mixed sample",
         _count_limits,
+        example="count=31",
         also=(Output("low", "", 1), Output("high", "", 1)),
     ),
     Calculator(
@@ -197,6 +203,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "deaths one apart from the other, expected from 5 days or more; where variance is above "
         "the mean it alarms too often",
         _mortality_limit,
+        example="expected=4",
     ),
     Calculator(
         "survival-curve",
@@ -211,5 +218,6 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Kaplan & Meier 1958, J. Am. Stat. Assoc. 53:457 (from memory)",
         "fish taken out for reasons apart from dying; it describes a tank and tests no treatment",
         _survival_curve,
+        example="times=3 5 8 12 | events=1 1 0 1 | at=10",
     ),
 )

@@ -146,6 +146,8 @@ class Dose(NamedTuple):
 class Calculator(NamedTuple):
     """One sum of the trade. `work` may raise Refusal, naming the input, and nothing else.
 
+    `example` is what one might type on a working day: key=value, with " | " between.
+
     `shaky` names the input the answer hangs on most and by how much a good meter is off, so that
     the working can say what that does. `caution` is what has to be read before the answer is used.
     """
@@ -158,10 +160,16 @@ class Calculator(NamedTuple):
     source: str
     range: str
     work: Callable[[Given], Answer]
+    example: str
     also: tuple[Output, ...] = ()
     shaky: tuple[str, float] | None = None
     caution: str = ""
     dose: Dose | None = None
+
+    @property
+    def typed(self) -> dict[str, str]:
+        """The example, by key."""
+        return dict(part.split("=", 1) for part in self.example.split(" | "))
 
     def input(self, key: str) -> Input | None:
         return next((i for i in self.inputs if i.key == key), None)

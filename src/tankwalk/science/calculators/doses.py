@@ -149,6 +149,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         f"{_BALANCE}; density of Millero and Poisson 1981, Deep-Sea Research 28A:625-629",
         "-2 to 40 degC, 0 to 42 g/kg now; sea salt mixes hold 5 to 10 % water, so set the purity",
         _salt,
+        example="volume=220 | from=0.3 | to=3",
         also=(
             Output("simple", "g", 0, "by the gram-a-liter rule"),
             Output("rise", "g/kg", 2),
@@ -169,6 +170,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _BALANCE,
         "volumes taken to add up; a saturated brine holds about 317 g/L",
         _brine,
+        example="volume=60 L | from=12 | to=25 | brine=250",
         also=(Output("rise", "g/L", 2),),
         dose=Dose("salt brine", "value", "rise", item="salinity"),
     ),
@@ -186,6 +188,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         f"One equivalent each; {_MOLAR}",
         "what stays dissolved",
         _bicarbonate,
+        example="volume=3600 | from=80 | to=110",
         also=(Output("rise", "mg/L as CaCO3", 1),),
         dose=Dose("sodium bicarbonate", "value", "rise", item="alk"),
     ),
@@ -198,6 +201,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         f"One equivalent each; {_MOLAR}",
         "what stays dissolved",
         _bicarbonate_rise,
+        example="volume=3600 | mass=250",
         dose=Dose("sodium bicarbonate", "mass", "value", item="alk"),
     ),
     Calculator(
@@ -216,6 +220,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         f"SRAC Publication 462, ratio x nitrite - chloride; {_MOLAR}",
         "ratio and nitrite both as N; a ratio written on NO2 is 3.28 times larger on N",
         _chloride,
+        example="nitrite=0.3 | ratio=20 | volume=3600",
         also=(
             Output("salt", "g", 1, "sodium chloride"),
             Output("ratio_no2", "", 2, "the same ratio, on NO2"),
@@ -240,6 +245,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         f"Definitions; {_MOLAR}",
         "fresh product: bleach loses strength, so go by a titration where you can",
         _strength,
+        example="percent=8.25 | basis=trade",
         caution=_BLEACH_CAUTION,
     ),
     Calculator(
@@ -270,6 +276,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         f"Stoichiometry; {_MOLAR}",
         "free chlorine; chloramine sets ammonia free, 0.20 g N a gram of chlorine",
         _neutralize,
+        example="chlorine=0.5 | volume=220",
         also=(Output("available", "mg", 1, "available chlorine to neutralize"),),
         caution=(
             "Thiosulfate into strong bleach heats it: dilute first, goggles and gloves, no acid. "
@@ -290,6 +297,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _BALANCE,
         "volumes taken to add up",
         _dilution,
+        example="stock=100 | target=5 | volume=2",
         also=(Output("water", "L", 3, "water to make it up"),),
     ),
     Calculator(
@@ -306,6 +314,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Definition; Piper et al. 1982, Fish Hatchery Management, p. 276, weight basis",
         "mg/L and uL/L differ by the specific gravity, 8 % for formalin: know which yours is",
         _bath,
+        example="volume=220 | dose=10 mg/L",
         also=(Output("mass", "g", 2, "by weight"), Output("liquid", "mL", 2, "by volume")),
         caution=_BATH_CAUTION,
         dose=Dose("bath chemical", "value"),
@@ -326,6 +335,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Mass balance of a stirred tank",
         "constant flow, a well-mixed tank; the charge of the tank stands apart from the total",
         _bath_flow,
+        example="flow=3.5 | minutes=60 | dose=100 | volume=220 | stock=350",
         also=(
             Output("charge", "mL", 1, "into the tank at the start"),
             Output("metering", "mL/min", 2, "stock metered in"),

@@ -155,6 +155,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         f"{_FAO}, worksheet 4.3.2, after Bruggeman, Sorgeloos and Vanhaecke 1980; from memory",
         "liquid bleach of 35.7 g/L or more; published recipes use 0.17 to 0.6 g of chlorine a gram",
         _decapsulation,
+        example="cysts=100 | bleach=84",
         also=(
             Output("caustic", "g", 1, "sodium hydroxide"),
             Output("water", "mL", 0, "cold salt water"),
@@ -180,6 +181,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         f"{_FAO}, worksheet 4.3.4; from memory",
         "embryos counted after their shells are dissolved in hypochlorite",
         _hatch_percent,
+        example="nauplii=168 | umbrella=12 | embryos=20",
     ),
     Calculator(
         "hatch-efficiency",
@@ -196,6 +198,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         f"{_FAO}, worksheet 4.3.4 (N x 4 x 80 / 1.6); from memory",
         "a well-mixed hatch; good cysts give 200 000 to 300 000",
         _hatch_efficiency,
+        example="count=42 | subsample=0.25 | volume=1000 | cysts=2",
         also=(Output("output", "mg/g", 0, "dry nauplii from a gram"),),
     ),
     Calculator(
@@ -218,6 +221,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Definition; density of the FAO freshwater prawn manual, annex 4",
         "2 g/L, and up to 5 g/L below 20 L",
         _cysts,
+        example="nauplii=6000000 | efficiency=220000 | recovery=0.85",
         also=(Output("water", "L", 1, "hatching water"),),
     ),
     Calculator(
@@ -236,6 +240,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Poisson limits; Elliott 1977, n = 1 / (m D^2) (from memory)",
         "95 % limits: exact Poisson while well mixed, Student's of the counts where not",
         _aliquot,
+        example="counts=31 28 36 | subsample=1 | volume=60",
         also=(
             Output("density", "per mL", 2),
             Output("low", "", 0, "total, lower limit"),
@@ -259,6 +264,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Definition of exponential growth",
         "nothing harvested or diluted meanwhile; most reported 1.02 a day (Rothhaupt 1990)",
         _growth,
+        example="start=120 | end=310 | days=3",
         also=(
             Output("doubling", "d", 2),
             Output("harvest", "fraction", 3, "part a day that holds it"),
@@ -277,6 +283,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Definition of exponential growth",
         "food, water and room enough; most reported 1.02 a day (Rothhaupt 1990)",
         _forecast,
+        example="start=120 | r=0.3 | days=3",
     ),
     Calculator(
         "egg-ratio",
@@ -292,6 +299,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Oceanography 19:692, b; from memory",
         "a sample drawn at random, loose eggs counted too",
         _eggs,
+        example="eggs=38 | females=110 | development=0.9",
         also=(Output("birth_rate", "per d", 3),),
     ),
     Calculator(
@@ -306,6 +314,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         f"{_FAO}; from memory",
         "baker's yeast about 1, yeast with oil 0.8 to 2.0",
         _ration,
+        example="number=90000000 | ration=0.35",
     ),
     Calculator(
         "prey-dose",
@@ -321,6 +330,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Definition",
         "a residual that was counted, not assumed",
         _dose,
+        example="volume=220 | target=5 | residual=1.2 | concentrate=600",
         also=(Output("prey", "", 0, "prey to add"),),
     ),
     Calculator(
@@ -340,6 +350,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _STIRRED,
         "a well-mixed tank, eating at one rate",
         _washout,
+        example="start=5 | flow=1.2 | volume=220 | hours=4 | floor=1",
         also=(
             Output("hours_to_floor", "h", 2),
             Output("meals_per_day", "", 0),
@@ -354,6 +365,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _STIRRED,
         "what is washed out; what is eaten comes on top",
         _drip,
+        example="density=600 | flow=10 mL/min",
     ),
     Calculator(
         "gape",
@@ -364,6 +376,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Oetker 1998, thesis, Michigan State University, abstract",
         "yellow perch below 10 mm; prey is judged by its width, most often 1/4 to 1/2 of it",
         _gape,
+        example="length=9.5",
         also=(Output("height", "mm", 3, "height of the mouth"),),
     ),
 )

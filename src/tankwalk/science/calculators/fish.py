@@ -106,6 +106,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Ricker 1979, Growth rates and models, Fish Physiology 8:677 (from memory)",
         "weights above 0; an average over the time, not the rate of a day",
         _growth_rate,
+        example="start=2.1 | end=9.8 | days=14",
         also=(Output("daily_gain", "%/d", 2, "put on in a day"),),
     ),
     Calculator(
@@ -121,6 +122,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Fish Hatchery Management, p. 61",
         "fish of one stage and one kind of length; K of larvae is not that of grown fish",
         _condition,
+        example="weight=1.2 | length=5.4",
     ),
     Calculator(
         "relative-condition",
@@ -137,6 +139,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "memory)",
         "the lengths that a and b were fitted to",
         _relative_condition,
+        example="weight=1.2 | length=54 | a=0.000008 | b=3",
     ),
     Calculator(
         "dph",
@@ -150,6 +153,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "common practice, no source; labs differ by a day",
         "from the day of hatch on",
         _dph,
+        example="hatched=2026-04-19 | on=2026-05-10",
     ),
     Calculator(
         "thermal-growth",
@@ -160,6 +164,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _THERMAL_SOURCE + "; texts with 100 for 1000 are ten times lower",
         _THERMAL_RANGE,
         _thermal_growth,
+        example="start=0.5 | end=2 | degree_days=600",
     ),
     Calculator(
         "thermal-weight",
@@ -170,6 +175,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _THERMAL_SOURCE,
         _THERMAL_RANGE,
         _thermal_weight,
+        example="start=0.5 | tgc=0.7 | degree_days=600",
     ),
     Calculator(
         "degree-days",
@@ -183,6 +189,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "common practice, no source",
         "one temperature a day",
         _degree_days,
+        example="temperatures=15.8 16.1 16.4 16.6",
     ),
     Calculator(
         "size-spread",
@@ -193,6 +200,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "definition",
         "2 fish or more, taken without choosing",
         _size_spread,
+        example="values=9.1 9.6 8.8 10.2 9.4",
         also=(Output("mean", "", 4), Output("sd", "", 4), Output("n", "", 0)),
     ),
     Calculator(
@@ -209,6 +217,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "definition",
         "biomass from a census, not from book numbers",
         _feed_conversion,
+        example="feed=820 | start=310 | end=1050 | dead=12",
     ),
     Calculator(
         "ration",
@@ -223,5 +232,6 @@ CALCULATORS: tuple[Calculator, ...] = (
         "definition",
         "any; the percent is the feeding table's",
         _ration,
+        example="number=400 | weight=250 | percent=4",
     ),
 )

@@ -86,6 +86,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _STIRRED,
         "a well-mixed tank, clean water coming in; not a raceway with plug flow",
         _flush,
+        example="from=25 | to=1 | flow=3.5 | volume=220",
     ),
     Calculator(
         "tank-volume",
@@ -101,6 +102,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Plane geometry",
         "inner lengths; a depth is measured up from the lowest point",
         _volume,
+        example="shape=cylinder | diameter=0.76 | height=0.5",
     ),
     Calculator(
         "exchange",
@@ -116,6 +118,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         f"Definition; {_STIRRED.lower()}",
         "replaced: a well-mixed tank; not a raceway with plug flow",
         _exchange,
+        example="flow=3.5 | volume=220",
         also=(
             Output("residence", "min", 0, "mean time water stays"),
             Output("replaced", "fraction", 3, "part of the first water gone after those"),
@@ -133,6 +136,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Definition",
         "any; between counts the number of larvae is an upper guess",
         _density,
+        example="number=1450 | volume=220",
     ),
     Calculator(
         "oxygen-flow",
@@ -147,6 +151,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Mass balance",
         "steady use, nothing from aeration or from pure oxygen",
         _oxygen,
+        example="demand=1200 | inflow=9.2 | outflow=7",
     ),
     Calculator(
         "ammonia-load",
@@ -170,6 +175,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "mass balance of a single pass",
         "all feed eaten, steady, nothing nitrified in the tank; an extension note takes 22 % less",
         _ammonia,
+        example="feed=150 | protein=0.5 | flow=3.5",
         also=(Output("produced", "mg/d", 0, "total ammonia made, as N"),),
     ),
 )

@@ -91,6 +91,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Roberts 1959, Technometrics 1:239 (from memory); NIST/SEMATECH e-Handbook 6.3.2.4",
         "weight above 0 to 1; values that do not hang together; limits of a long run",
         _ewma,
+        example="values=7.6 7.5 7.6 7.4 7.3 | start=7.6 | sd=0.1",
         also=(Output("points", "", 3), Output("low", "", 3), Output("high", "", 3)),
     ),
     Calculator(
@@ -106,6 +107,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Page 1954, Biometrika 41:100 (from memory); NIST/SEMATECH e-Handbook 6.3.2.3",
         "values that do not hang together; a signal is a sum above 4 to 5 standard deviations",
         _cusum,
+        example="values=7.6 7.5 7.6 7.4 7.3 | mean=7.6 | slack=0.05",
         also=(Output("points", "", 3, "high side"), Output("low", "", 3, "last low side")),
     ),
     Calculator(
@@ -121,6 +123,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Cohen 1988, Statistical power analysis, ch. 2 (all from memory)",
         "tank means, about normal, 3 tanks or more in a group; F and Tukey take spreads as alike",
         _compare,
+        example="groups=7.1 8.0 7.6; 9.2 8.8 9.9",
         also=(
             Output("statistic", "", 3, "t of two groups, F of more"),
             Output("df", "", 2, "degrees of freedom"),

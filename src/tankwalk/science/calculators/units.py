@@ -50,6 +50,7 @@ CALCULATORS = (
         "NIST Special Publication 811 (2008), appendix B.8; from memory",
         "units that measure the same thing",
         _convert,
+        example="value=2.5 gal/min | to=L/min",
     ),
     Calculator(
         "nitrogen-basis",
@@ -64,6 +65,7 @@ CALCULATORS = (
         "IUPAC molar masses; from memory",
         "any concentration of 0 or more",
         _nitrogen,
+        example="value=0.66 | from=NO2 | to=N",
     ),
     Calculator(
         "alkalinity-units",
@@ -78,5 +80,6 @@ CALCULATORS = (
         "equivalents from IUPAC molar masses; the degree by definition; from memory",
         "any alkalinity of 0 or more",
         _alkalinity,
+        example="value=90 | from=mg/L CaCO3 | to=dKH",
     ),
 )

@@ -264,6 +264,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         f"{_EMERSON}; {_BELL}; {_CLEGG}",
         f"{_AMMONIA_RANGE}; total scale -2 to 40 degC, 0 to 40 g/kg",
         _ammonia,
+        example="tan=1 | ph=8 | temperature=20",
         also=(
             Output("fraction", "%", 3, "of the ammonia is NH3"),
             Output("nh3", "mg/L", 4, "as NH3"),
@@ -285,6 +286,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         f"{_EMERSON}; {_BELL}",
         _AMMONIA_RANGE,
         _ammonia_limit,
+        example="limit=0.02 | ph=7.6 | temperature=17",
         shaky=("ph", 0.1),
     ),
     Calculator(
@@ -297,6 +299,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         f"{_BENSON}; {_HEIGHT}",
         _SATURATION_RANGE,
         _saturation,
+        example="temperature=17 | elevation=300 m",
         also=(Output("vapour_pressure", "mmHg", 2), _USED),
         shaky=("temperature", 0.5),
     ),
@@ -309,6 +312,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         f"{_BENSON}; {_HEIGHT}",
         _SATURATION_RANGE,
         _percent,
+        example="oxygen=8.3 | temperature=17 | elevation=300 m",
         also=(Output("saturation", "mg/L", 2, "that is 100 %"), _USED),
         shaky=("oxygen", 0.2),
     ),
@@ -321,6 +325,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         f"{_BENSON}; {_HEIGHT}",
         _SATURATION_RANGE,
         _from_percent,
+        example="percent=85 | temperature=17",
         also=(_USED,),
         shaky=("temperature", 0.5),
     ),
@@ -342,6 +347,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "US Standard Atmosphere 1976; from memory",
         "-500 to 5000 m; a sea-level pressure of 650 to 815 mmHg",
         _air_pressure,
+        example="elevation=300 m",
     ),
     Calculator(
         "gas-pressure",
@@ -362,6 +368,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "dissolved gas supersaturation, eq. 1",
         "0 to 40 degC, salinity 0 to 40; a depth without temperature is taken at 20 degC",
         _gas,
+        example="delta_p=20 | pressure=740 | temperature=17 | oxygen=9",
         also=(
             Output("delta_p", "mmHg", 1, "pressure above that of the air"),
             Output("oxygen_pressure", "mmHg", 1),
@@ -384,6 +391,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _PSS,
         _PSS_RANGE,
         _practical,
+        example="conductivity=3.2 mS/cm | temperature=17",
         also=(Output("sc25", "uS/cm", 0, "at 25 degC"),),
         shaky=("temperature", 0.5),
     ),
@@ -399,6 +407,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _PSS,
         _PSS_RANGE,
         _conductivity,
+        example="salinity=2 | temperature=17",
         also=(Output("sc25", "uS/cm", 0, "at 25 degC"),),
     ),
     Calculator(
@@ -419,6 +428,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "APHA Standard Methods 2510, linear form; from memory",
         "fresh water, 0 to 30 degC; some meters take 0.02, or the curve of ISO 7888",
         _at_25,
+        example="conductivity=450 uS/cm | temperature=17",
         shaky=("temperature", 0.5),
     ),
     Calculator(
@@ -430,6 +440,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Millero and Poisson 1981, Deep-Sea Research 28A:625-629 (EOS-80, one atmosphere)",
         "-2 to 40 degC, salinity 0 to 42, at the surface",
         _density,
+        example="temperature=17 | salinity=2",
     ),
     Calculator(
         "carbon-dioxide",
@@ -446,6 +457,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "from memory",
         "pH 6 to 9, 0 to 60 degC, fresh water; some 8 % high at 300 uS/cm, as ions are left out",
         _carbon_dioxide,
+        example="ph=7.4 | alkalinity=90 | temperature=17",
         also=(
             Output("low", "mg/L", 1, "if pH is 0.1 higher"),
             Output("high", "mg/L", 1, "if pH is 0.1 lower"),
