@@ -33,7 +33,8 @@ from tankwalk.pages import walk as walk_page
 from tankwalk.pages.lines import plain as words_of
 from tankwalk.plan.kinds import KINDS, OWN_KEYS, Kind
 from tankwalk.plan.load import PlanFaults, read_plan
-from tankwalk.practice.judging.flags import standing
+from tankwalk.practice.doing.follow_ups import rule_of
+from tankwalk.practice.judging.flags import Key, standing
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.paper_round import blank
 from tankwalk.practice.site import Site
@@ -56,6 +57,20 @@ class Example(NamedTuple):
     paper: str
     help: str
     """What the sheet of paper says of it before it was ever seen; what the help does."""
+    takes: tuple[str, ...]
+    """Which of `TYPED` it takes; the others it refuses."""
+    looks: int
+    """Looks in band that clear its flag."""
+    again: str
+    """What is asked for when it is out; "" where a second look tells no more."""
+    charted: bool
+    """Whether its newest values stand beside a wide page."""
+    closes: str
+    """Who may close what its flag calls for, by the rule of a follow-up."""
+
+
+TYPED = ("2.5", "-3", "<2", "1 in")
+"""A fraction, less than nothing, less than the kit can see, another unit."""
 
 
 EXAMPLES = {
@@ -63,17 +78,20 @@ EXAMPLES = {
         "unit = 'cm'\nplausible = [-40, 40]",
         "watch_above = 5",
         "2.5", 2.5, "2.5", "2.5", "7.5", "Thing, cm", "Band today <= 5.0 cm",
+        TYPED, 2, "Measure again.", True, "task",
     ),
     "count": Example(
         "plausible = [0, 400]",
         "watch_above = 5",
         "3", 3.0, "3", "3", "7", "Thing, count", "Band today <= 5",
+        ("<2",), 2, "Count again.", True, "health",
     ),
     "choice": Example(
         "choices = ['Fine', 'cleaned', 'fouled']\nact_on = ['fouled']",
         "",
         "+", 0.0, "Fine", "Fine", "3", "tick = Fine, 2 = cleaned, 3 = fouled",
         "Answers: Fine, cleaned, fouled.",
+        (), 1, "", False, "task",
     ),
 }  # fmt: skip
 """One for each kind; a new kind has its own here."""
@@ -130,16 +148,20 @@ def test_what_is_answered_is_kept_and_shown_as_it_was_meant(site: Site, kind: Ki
     assert one.shown in words_of(walk_page.draw(walk, "", 120, 40))
 
 
-def test_a_typed_number_is_kept_to_the_last_digit_or_refused(site: Site, kind: Kind) -> None:
-    for nth, (tank, typed) in enumerate([("T01", "2.5"), ("T02", "-3")]):
-        walk = standing_at(site, tank, "thing")
-        reply = walk.answer(typed)
-        allowed = not kind.whole if nth == 0 else kind.negative
-        if allowed:
-            assert held(site)[-1][:2] == (float(typed), typed)
-        else:
-            assert not reply.understood
-            assert held(site) == []
+@pytest.mark.parametrize("typed", TYPED)
+def test_a_number_is_kept_to_the_last_digit_or_refused(site: Site, kind: Kind, typed: str) -> None:
+    reply = standing_at(site, "T01", "thing").answer(typed)
+    number = float(typed.lstrip("<").removesuffix(" in"))
+    if typed in EXAMPLES[kind.word].takes:
+        meant = number * 2.54 if typed.endswith("in") else number
+        assert [row[:2] for row in held(site)] == [(meant, typed.lstrip("<"))]
+    else:
+        assert not reply.understood
+        assert held(site) == []
+
+
+def test_letters_belong_to_the_entry_where_a_unit_may_follow(kind: Kind) -> None:
+    assert kind.takes_unit == ("1 in" in EXAMPLES[kind.word].takes)
 
 
 def test_what_is_out_is_flagged_and_read_twice_where_that_tells_more(
@@ -147,14 +169,15 @@ def test_what_is_out_is_flagged_and_read_twice_where_that_tells_more(
 ) -> None:
     seen_before(site, "T01", "thing", EXAMPLES[kind.word].value, "2026-05-09T19:00")
     walk = standing_at(site, "T01", "thing")
-    reply = walk.answer(EXAMPLES[kind.word].out)
+    one = EXAMPLES[kind.word]
+    reply = walk.answer(one.out)
     assert reply.flag >= Flag.WATCH
-    assert walk.pending(walk.slots[walk.at]) == kind.read_twice
     assert held(site)[-1][2] == reply.flag.name.lower()
-    if kind.read_twice:
-        assert f"{kind.verb} again." in words_of(walk_page.draw(walk, "", 80, 24))
-        walk.answer(EXAMPLES[kind.word].out)
+    if one.again:
+        assert one.again in words_of(walk_page.draw(walk, "", 80, 24))
+        walk.answer(one.out)
         assert len(held(site)) == 3
+    assert walk.slot.item.code == "temp"
     assert "Look at the inlet." in walk.said.sentence
 
 
@@ -162,14 +185,25 @@ def test_a_flag_ends_after_as_many_looks_as_its_kind_wants(site: Site, kind: Kin
     one = EXAMPLES[kind.word]
     seen_before(site, "T01", "thing", one.value, "2026-05-09T19:00")
     walk = standing_at(site, "T01", "thing")
-    for _ in range(2 if kind.read_twice else 1):
+    for _ in range(2 if one.again else 1):
         walk.answer(one.out)
     stood = []
     for hour in (11, 12, 13):
         clock_shows(site, f"2026-05-10T{hour}:30")
         stood.append(any(flag.key.item == "thing" for flag in standing(site)))
         seen_before(site, "T01", "thing", one.value, f"2026-05-10T{hour}:31")
-    assert stood == [done < kind.looks_to_clear for done in range(3)]
+    assert stood == [done < one.looks for done in range(3)]
+
+
+def test_the_past_stands_beside_a_wide_page_where_it_is_a_number(site: Site, kind: Kind) -> None:
+    walk = standing_at(site, "T01", "thing")
+    said = words_of(walk_page.draw(walk, "", 120, 40))
+    assert ("T01 Thing, newest last" in said) == EXAMPLES[kind.word].charted
+
+
+def test_the_dead_are_a_matter_of_health_and_all_else_a_task(site: Site, kind: Kind) -> None:
+    rule = rule_of(site.plan, Key("place", "T01", "thing"))
+    assert rule == EXAMPLES[kind.word].closes
 
 
 def test_plain_mode_asks_and_keeps_the_same(site: Site, kind: Kind) -> None:

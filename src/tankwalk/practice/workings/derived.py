@@ -16,7 +16,7 @@ from tankwalk.ledger.readings import Seen
 from tankwalk.plan.bands import band_at, describe
 from tankwalk.plan.derived import BY_CODE, Derivation
 from tankwalk.plan.model import Band, Item, Level, Plan
-from tankwalk.practice.judging.verdict import Flag, spread_words
+from tankwalk.practice.judging.verdict import Flag, spread_words, value_words
 from tankwalk.practice.site import SITE, Site
 
 
@@ -227,8 +227,7 @@ def inputs_of(site: Site, seen: Seen) -> tuple[str, dict[str, str]] | None:
 
 def words_of(item: Item, seen: Seen) -> str:
     """A derived value as people say it."""
-    below = "< " if seen.qualifier == "<" else ""
-    return below + quantity.show(seen.value, item.unit, item.decimals)
+    return value_words(item, seen)
 
 
 def alarm(site: Site, kept: list[Seen]) -> tuple[Flag, str]:
@@ -246,7 +245,7 @@ def alarm(site: Site, kept: list[Seen]) -> tuple[Flag, str]:
         return Flag.OK, ""
     tank = site.plan.find_tank(worst.place)
     band = band_of(site, item, worst.place, worst.at)
-    place, words = worst.place, words_of(item, worst)
+    place, words = worst.place, value_words(item, worst)
     if len(same) > 1 and tank is not None:
         place, words = tank.loop, f"{spread_words(item, same)} in {len(same)} tanks"
     limits = "" if band is None else f", band {describe(band, item)}"
