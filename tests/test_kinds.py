@@ -195,6 +195,22 @@ def test_a_flag_ends_after_as_many_looks_as_its_kind_wants(site: Site, kind: Kin
     assert stood == [done < one.looks for done in range(3)]
 
 
+@pytest.mark.parametrize(("word", "stands"), [("number", True), ("count", False)])
+def test_what_is_measured_clears_well_inside_and_what_is_counted_inside(
+    tmp_path: Path, word: str, stands: bool
+) -> None:
+    says = f"{EXAMPLES[word].says}\ndeadband = 2"
+    with opened(tmp_path / "site", a_plan(word, says), NOW) as site:
+        seen_before(site, "T01", "thing", 3, "2026-05-09T19:00")
+        walk = standing_at(site, "T01", "thing")
+        for _ in range(2):
+            walk.answer("7")
+        for hour in (11, 12):
+            seen_before(site, "T01", "thing", 4, f"2026-05-10T{hour}:30")
+        clock_shows(site, "2026-05-10T13:00")
+        assert any(flag.key.item == "thing" for flag in standing(site)) == stands
+
+
 def test_the_past_stands_beside_a_wide_page_where_it_is_a_number(site: Site, kind: Kind) -> None:
     walk = standing_at(site, "T01", "thing")
     said = words_of(walk_page.draw(walk, "", 120, 40))
