@@ -23,8 +23,9 @@ from tankwalk.practice.judging.flags import Key, Standing
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.meters import meter_checks
+from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.questions import AskAgain, AskSlip
-from tankwalk.practice.round.rounds import Slot, begin
+from tankwalk.practice.round.rounds import begin
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
 

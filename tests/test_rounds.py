@@ -33,8 +33,9 @@ from tankwalk.ledger.questions import NO_LIMIT
 from tankwalk.plan.load import read_plan
 from tankwalk.plan.model import Lot, Plan, Tank
 from tankwalk.practice.round import rounds
+from tankwalk.practice.round.agenda import Agenda, Page, agenda, walking_order
 from tankwalk.practice.round.questions import AskSign
-from tankwalk.practice.round.rounds import Agenda, Page, agenda, begin, due_checklist, walking_order
+from tankwalk.practice.round.rounds import begin, due_checklist
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site, open_site
 

@@ -21,6 +21,7 @@ from tankwalk.practice.judging.assess import Weighing
 from tankwalk.practice.judging.budget import week
 from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.round import rounds
+from tankwalk.practice.round.agenda import agenda
 from tankwalk.practice.site import Site, open_site
 
 NOW = "2026-05-10T06:50"
@@ -66,7 +67,7 @@ WHOLE: tuple[tuple[str, Ask], ...] = (
     ("the week's flags", lambda s: week(s, s.now())),
     ("the whole board", board),
     ("the whole handover", draft),
-    ("the agenda of a round", lambda s: rounds.agenda(
+    ("the agenda of a round", lambda s: agenda(
         s, s.plan.checklists[0], s.now().day, NO_LIMIT)),
     ("oxygen judged: sisters, loop, meter", lambda s: _weigh(s, "do", 8.5)),
     ("a count of dead judged", lambda s: _weigh(s, "morts", 12.0)),

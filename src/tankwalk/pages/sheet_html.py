@@ -7,8 +7,10 @@ from tankwalk.pages.sheet import RULES, Grid, about, begun, grids, last_words, n
 from tankwalk.pages.walk import band_words
 from tankwalk.plan.model import Item
 from tankwalk.practice.judging.verdict import value_words
+from tankwalk.plan.model import Item, Kind
+from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.paper_round import Blank
-from tankwalk.practice.round.rounds import SIGNING, Slot
+from tankwalk.practice.round.rounds import SIGNING
 
 ABREAST = 12
 """Tanks side by side: a box is then 16 mm wide on the narrower paper, US Letter."""

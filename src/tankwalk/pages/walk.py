@@ -25,8 +25,8 @@ from tankwalk.pages.lines import (
 from tankwalk.plan.bands import describe
 from tankwalk.plan.model import Kind
 from tankwalk.practice.judging.verdict import Flag, value_words
+from tankwalk.practice.round.agenda import Page, Slot
 from tankwalk.practice.round.questions import AskAgain, AskSign, AskSlip, AskWords, menu
-from tankwalk.practice.round.rounds import Page, Slot
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.workings.derived import State, words_of
 

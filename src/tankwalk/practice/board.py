@@ -18,6 +18,7 @@ from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.round import rounds
+from tankwalk.practice.round.agenda import walking_order
 from tankwalk.practice.site import Site
 
 
@@ -74,7 +75,7 @@ def _read(site: Site) -> Board:
     wrong, shelved = wrong_now(site, newest, now)
     looked = {look.place: look.last for look in all_due.looks(plan, newest)}
     tiles = []
-    for tank in rounds.walking_order(plan, now.day):
+    for tank in walking_order(plan, now.day):
         here = [w for w in wrong if tank.code in w.places]
         worst = max((w.flag for w in here), default=Flag.OK)
         words = tuple(w.sentence for w in here)

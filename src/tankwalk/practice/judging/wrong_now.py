@@ -12,7 +12,7 @@ from tankwalk.practice.judging import flags
 from tankwalk.practice.judging.flags import Key, Standing
 from tankwalk.practice.judging.rules import Shared, is_shared
 from tankwalk.practice.judging.verdict import Flag, spread_words, value_words
-from tankwalk.practice.round import rounds
+from tankwalk.practice.round.agenda import walking_order
 from tankwalk.practice.site import Site
 
 
@@ -26,7 +26,7 @@ class Flags(NamedTuple):
 def wrong_now(site: Site, newest: dict[tuple[str, str], Seen], now: Instant) -> Flags:
     """Flags that stand, worst first and then in walking order; those on the shelf apart."""
     plan = site.plan
-    order = {t.code: i for i, t in enumerate(rounds.walking_order(plan, now.day))}
+    order = {t.code: i for i, t in enumerate(walking_order(plan, now.day))}
 
     def rank(one: Standing) -> tuple[int, int, str]:
         return -one.flag, order.get(one.place, -1), one.sentence

@@ -6,7 +6,7 @@ from tankwalk.clock import Instant
 from tankwalk.ledger.entries import Entry, JudgedAs, Note, Reading
 from tankwalk.ledger.readings import Seen
 from tankwalk.practice.judging.verdict import Flag, Judged, band_text
-from tankwalk.practice.round.rounds import Slot
+from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.site import Site
 from tankwalk.quantity import Quantity
 

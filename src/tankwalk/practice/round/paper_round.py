@@ -10,7 +10,7 @@ from tankwalk.ledger.readings import Seen
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Checklist
 from tankwalk.practice.round import rounds
-from tankwalk.practice.round.rounds import Agenda, Slot
+from tankwalk.practice.round.agenda import Agenda, Slot, agenda
 from tankwalk.practice.site import Site
 
 
@@ -43,13 +43,13 @@ def blank(site: Site, checklist: Checklist) -> Blank:
     begun = rounds.unsigned(site, checklist, now)
     kept: dict[tuple[str, str], Seen] = {}
     if begun is None:
-        agenda = rounds.agenda(site, checklist, now.day, NO_LIMIT)
+        whole = agenda(site, checklist, now.day, NO_LIMIT)
     else:
-        agenda = rounds.agenda(site, checklist, begun.opened.day, begun.first)
-        asked = {(s.place, s.item.code) for page in agenda.pages for s in page.slots}
+        whole = agenda(site, checklist, begun.opened.day, begun.first)
+        asked = {(s.place, s.item.code) for page in whole.pages for s in page.slots}
         for seen in reader.readings.of_round(begun.number, begun.first):
             key = seen.place, seen.item
             if key in asked and (seen.value is not None or key not in kept):
                 kept[key] = seen
     last = reader.readings.newest_of_all()
-    return Blank(site.plan.name, now, agenda, begun, last, kept, site.plan.emergency, top)
+    return Blank(site.plan.name, now, whole, begun, last, kept, site.plan.emergency, top)

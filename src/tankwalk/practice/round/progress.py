@@ -11,8 +11,7 @@ from tankwalk.plan.model import Item, Kind
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.meters.meter_checks import Marks
-from tankwalk.practice.round import rounds
-from tankwalk.practice.round.rounds import Agenda, Slot
+from tankwalk.practice.round.agenda import Agenda, Slot, agenda
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.workings import derived
 from tankwalk.practice.workings.derived import State
@@ -28,7 +27,7 @@ class Progress:
         self.site = site
         self.round = found
         checklist = site.plan.checklist(found.checklist)
-        self.agenda: Agenda = rounds.agenda(site, checklist, found.opened.day, found.first)
+        self.agenda: Agenda = agenda(site, checklist, found.opened.day, found.first)
         self.slots: tuple[Slot, ...] = tuple(s for p in self.agenda.pages for s in p.slots)
         self.page_of: tuple[int, ...] = tuple(
             i for i, p in enumerate(self.agenda.pages) for _ in p.slots

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from tankwalk.ledger.readings import Seen
 from tankwalk.practice.judging.slips import Slip
-from tankwalk.practice.round.rounds import Slot
+from tankwalk.practice.round.agenda import Slot
 from tankwalk.quantity import Quantity
 
 Option = tuple[str, str]

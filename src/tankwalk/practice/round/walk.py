@@ -17,6 +17,7 @@ from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Kind
 from tankwalk.practice.judging.verdict import Flag, Judged
 from tankwalk.practice.round import rounds
+from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.keeping import Keeping
 from tankwalk.practice.round.progress import Progress
 from tankwalk.practice.round.questions import (
@@ -32,7 +33,6 @@ from tankwalk.practice.round.questions import (
     AskWords,
     Question,
 )
-from tankwalk.practice.round.rounds import Slot
 from tankwalk.practice.site import Site
 from tankwalk.practice.workings import derived, deriving
 from tankwalk.quantity import Quantity
