@@ -15,6 +15,12 @@ from tankwalk.clock import FixedClock, Instant, parse_instant, zone
 from tankwalk.ledger.entries import Entry, Reading
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.ledger.store import FILE, Station
+from tankwalk.ledger.queries import rounds
+from tankwalk.ledger.store import Station
+from tankwalk.pages import walk as walk_page
+from tankwalk.pages.lines import Line
+from tankwalk.pages.walk_past import looks_beside
+from tankwalk.plan.model import Kind
 from tankwalk.practice.round.rounds import begin
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site, open_site
@@ -373,6 +379,11 @@ def go_to(walk: Walk, place: str, item: str) -> Walk:
 def standing_at(site: Site, place: str, item: str, who: str = "AB") -> Walk:
     """Somebody walking the morning round who stands at one item of one place."""
     return go_to(walking(site, who), place, item)
+
+
+def walk_drawn(walk: Walk, typed: str, width: int, height: int) -> list[Line]:
+    """The page of a walk as it stands."""
+    return walk_page.draw(walk.view(looks_beside(width, height)), typed, width, height)
 
 
 GOOD = {

@@ -8,11 +8,10 @@ from pathlib import Path
 import pytest
 
 from ledger_support import plainly
-from site_support import SMALL, clock_shows, go_to, moment, opened, walking, worked_out
+from site_support import SMALL, clock_shows, go_to, moment, opened, walk_drawn, walking, worked_out
 from tankwalk.ledger import chain
 from tankwalk.ledger.entries import Entry, Movement, Reading
 from tankwalk.pages.lines import plain
-from tankwalk.pages.walk import draw
 from tankwalk.plan.derived import DERIVATIONS
 from tankwalk.plan.faults import PlanFaults
 from tankwalk.plan.load import read_plan
@@ -230,11 +229,13 @@ def test_stale_parts_are_not_used_and_the_page_says_which(tmp_path: Path) -> Non
         said = {s.item.code: s.why for s in derived.states(site, "T01", site.now())}
         assert said["nh3n"] == "TAN is 5 h old"
         walk = go_to(walking(site), "T01", "do")
-        assert "NH3-N" not in plain(draw(walk, "", 120, 40)), "TAN is still asked in this round"
+        assert "NH3-N" not in plain(walk_drawn(walk, "", 120, 40)), (
+            "TAN is still asked in this round"
+        )
         go_to(walk, "L1", "tan").answer("/")
         walk.answer("3")  # could not
         go_to(walk, "T01", "do")
-        assert "NH3-N cannot compute: TAN is 5 h" in plain(draw(walk, "", 120, 40))
+        assert "NH3-N cannot compute: TAN is 5 h" in plain(walk_drawn(walk, "", 120, 40))
 
 
 def test_the_site_may_set_how_old_a_part_may_be(tmp_path: Path) -> None:
@@ -388,7 +389,7 @@ def test_the_walk_shows_what_is_worked_out_under_the_items(tmp_path: Path) -> No
         enter(site, "T01", "do", "8.0")
         walk = go_to(walking(site), "T01", "flow")
         for size in ((80, 24), (60, 20), (120, 40)):
-            assert "O2 saturation 85 % " in plain(draw(walk, "", *size))
+            assert "O2 saturation 85 % " in plain(walk_drawn(walk, "", *size))
 
 
 # ---- the book number

@@ -23,6 +23,18 @@ from demo_support import STATION, until, with_a_crew_of_twelve
 from demo_support import opened as opened_demo
 from ledger_support import at, fresh, temp, void
 from site_support import SMALL, clock_shows, go_to, moment, tankwalk, walking, write_plan
+from ledger_support import at, fresh, full_content, opened, temp, void
+from ledger_support import record as file_of
+from site_support import (
+    SMALL,
+    clock_shows,
+    go_to,
+    moment,
+    tankwalk,
+    walk_drawn,
+    walking,
+    write_plan,
+)
 from site_support import opened as opened_in
 from tankwalk import text
 from tankwalk.clock import FixedClock, Instant, parse_instant, zone
@@ -31,7 +43,6 @@ from tankwalk.ledger.entries import Calibration, Entry, Reading
 from tankwalk.ledger.inspect import inspect
 from tankwalk.ledger.store import FILE, Ledger
 from tankwalk.pages import meters as page
-from tankwalk.pages import walk as walk_page
 from tankwalk.pages.lines import TONES, plain
 from tankwalk.practice.board import board
 from tankwalk.practice.handover.drafting import draft
@@ -615,7 +626,7 @@ def test_board_handover_and_walk_say_which_meter_is_off_and_what_is_suspect(demo
     clock_shows(demo, "2026-05-03T06:50")
     walk = go_to(walking(demo, "PB"), "T08", "do")
     for width in (60, 80, 120):
-        shown = plain(walk_page.draw(walk, "", width, 24))
+        shown = plain(walk_drawn(walk, "", width, 24))
         [row] = [r for r in shown.split("\n") if r.startswith(" >  Oxygen")]
         assert re.search(r"10\.\d susp", row)
         assert "suspect 10." in shown
@@ -623,7 +634,7 @@ def test_board_handover_and_walk_say_which_meter_is_off_and_what_is_suspect(demo
         [above] = [r for r in shown.split("\n") if r.startswith("    Temperature")]
         assert "susp" not in above, "the check in air says nothing of temperature"
     go_to(walk, "T02", "do")
-    assert "susp" not in plain(walk_page.draw(walk, "", 80, 24))
+    assert "susp" not in plain(walk_drawn(walk, "", 80, 24))
 
 
 # ---- the pages

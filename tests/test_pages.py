@@ -17,6 +17,7 @@ from pathlib import Path
 import pytest
 
 from demo_support import ANSWERS, opened, readings_of, with_hostile_words
+from site_support import walk_drawn
 from tankwalk import text
 from tankwalk.ledger.entries import SaidBack
 from tankwalk.pages import board as board_page
@@ -25,7 +26,6 @@ from tankwalk.pages import help as help_page
 from tankwalk.pages import meters as meters_page
 from tankwalk.pages import open_list as open_page
 from tankwalk.pages import steps as steps_page
-from tankwalk.pages import walk as walk_page
 from tankwalk.pages import who as who_page
 from tankwalk.pages import worksheet as worksheet_page
 from tankwalk.pages.actions import ACTIONS, footer
@@ -107,7 +107,7 @@ def asking(walk: Walk) -> Iterator[tuple[str, str]]:
             yield f"{wrong} kept", ""
             walk.undo()
         walk.back()
-    walk._stand(walk.slots.index(slot))
+    walk.stand(walk.slots.index(slot))
 
 
 def states(walk: Walk) -> Iterator[tuple[str, str]]:
@@ -122,12 +122,12 @@ def states(walk: Walk) -> Iterator[tuple[str, str]]:
             yield f"{where}: {each} given", ""
     still = walk.at
     for index in (3, 12, 20, 30):
-        walk._stand(index)
+        walk.stand(index)
         if walk.question is None:
             walk.answer("2" if walk.slot.item.choices else "7")
             yield f"correction of slot {index}", ""
             walk.back()
-    walk._stand(still)
+    walk.stand(still)
     yield "the end", ""
     walk.answer("+")
     yield "signed", ""
@@ -154,7 +154,7 @@ def test_a_walked_round_fits_its_page_in_every_state_and_nothing_that_matters_is
     seen = 0
     for what, typed in states(walk):
         for width, height in SIZES:
-            rows = exact(walk_page.draw(walk, typed, width, height), width, height, what)
+            rows = exact(walk_drawn(walk, typed, width, height), width, height, what)
             kept_cut = [row for row in rows[3:-11] if ".." in row and not typed]
             if width < 80:  # a long label gives way, and stands whole where it is asked
                 kept_cut = [row for row in kept_cut if not row[4:].startswith("Generator tes..")]
@@ -179,8 +179,8 @@ def test_every_value_that_is_kept_stands_on_its_stop_with_every_digit(demo: Site
         for page in range(len(walk.agenda.pages)):
             first = walk.page_of.index(page)
             for index in range(first, first + len(walk.agenda.pages[page].slots)):
-                walk._stand(index)
-                shown += plain(walk_page.draw(walk, "", width, height))
+                walk.stand(index)
+                shown += plain(walk_drawn(walk, "", width, height))
                 row = next(r for r in shown.split("\n")[::-1] if r.startswith(" >"))
                 newest = walk.of(walk.slots[index])[-1]
                 value = newest.typed if newest.value is not None else newest.qualifier
@@ -191,7 +191,7 @@ def test_the_page_asks_for_what_the_walk_stands_at(demo: Site) -> None:
     walk = walking(demo)
     for slot, answer in ANSWERS:
         for width, height in SIZES:
-            rows = plain(walk_page.draw(walk, "", width, height)).split("\n")
+            rows = plain(walk_drawn(walk, "", width, height)).split("\n")
             [here] = [row for row in rows if row.startswith(" >")]
             label = slot[0] if slot[1] == "glance" else walk.slot.item.label
             assert here[4:].startswith(label[:13])
@@ -207,7 +207,7 @@ def test_a_window_far_too_small_still_gets_a_page_of_its_size(
     walk = walking(demo)
     width, height = size
     for what, typed in asking(walk):
-        exact(walk_page.draw(walk, typed, width, height), width, height, what)
+        exact(walk_drawn(walk, typed, width, height), width, height, what)
     seen = board(demo)
     exact(board_page.draw(seen, width, height), width, height, "board")
     exact(handover_page.draw(drafting.draft(demo), width), width, None, "handover")
@@ -279,8 +279,8 @@ def test_a_plan_of_any_words_draws_pages_of_the_same_sizes(tmp_path: Path) -> No
         walk = walking(site)
         for width, height in SIZES:
             for index in range(len(walk.slots) + 1):
-                walk._stand(index)
-                exact(walk_page.draw(walk, "", width, height), width, height, str(index))
+                walk.stand(index)
+                exact(walk_drawn(walk, "", width, height), width, height, str(index))
                 if not walk.at_end:
                     help_rows = help_page.draw("walk", walk.slot, width)
                     exact(help_rows, width, None, f"help at {index}")
@@ -418,7 +418,7 @@ def at(place: str | None, item: str, *answers: str, typed: str = "") -> Callable
         walk = up_to(walking(site), place, item)
         for answer in answers:
             walk.move("up") if answer == "up" else walk.answer(answer)
-        return walk_page.draw(walk, typed, width, height)
+        return walk_drawn(walk, typed, width, height)
 
     return drawn
 

@@ -316,7 +316,7 @@ def test_a_second_reading_in_band_says_the_first_was_not_confirmed(site: Site) -
     reply = walk.answer("7.4")
     assert reply.sentence == "T01 Oxygen 7.4 mg/L kept. The first, 6.1, was not confirmed."
     assert today(site, "value, flag, recheck") == [(6.1, "watch", 0), (7.4, "ok", 1)]
-    assert walk.flags() == []
+    assert walk.flags() == ()
 
 
 def test_an_empty_enter_does_not_stand_for_the_second_reading(site: Site) -> None:
@@ -852,7 +852,7 @@ def test_after_the_last_item_what_was_passed_by_is_asked(site: Site) -> None:
     walk.answer("3")
     assert walk.at == 0
     finish(walk)
-    assert walk.open_slots() == []
+    assert walk.open_slots() == ()
 
 
 def test_another_meter_is_taken_for_the_readings_that_follow(site: Site) -> None:
@@ -895,7 +895,7 @@ def test_one_reason_for_all_that_is_open_is_kept_for_each_and_then_signed(site: 
     walk.answer("/")
     assert asked(walk) == "Not taken, all that is still open. Why?"
     assert walk.answer("2").sentence == "13 not taken: not looked."
-    assert walk.open_slots() == []
+    assert walk.open_slots() == ()
     assert [q for (q,) in today(site, "qualifier")] == [None] + ["not looked"] * 13
     walk.answer("+")
     assert walk.signed

@@ -10,8 +10,9 @@ from random import Random
 from site_support import NOW, moment, opened
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger.entries import Calibration, Entry, Reading
+from tankwalk.practice.round.questions import Reply
 from tankwalk.practice.round.rounds import begin, sign
-from tankwalk.practice.round.walk import Reply, Walk
+from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import SITE, Site
 
 TANKS = tuple(f"T{n:02d}" for n in range(1, 13))
@@ -181,7 +182,7 @@ def walked(
     said = {}
     for tank in tanks:
         index = next(i for i, slot in enumerate(walk.slots) if slot.place == tank)
-        walk._stand(index)
+        walk.stand(index)
         typed = f"{value(tank):.1f}"
         reply = walk.answer(typed)
         if walk.pending(walk.slots[index]):

@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from tankwalk.clock import ago
+from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
-from tankwalk.pages.walk import band_words, facts, state_words, value_shown
+from tankwalk.pages.readings import band_words, state_words, value_shown
+from tankwalk.pages.walk import facts
 from tankwalk.plan.model import Kind
 from tankwalk.practice.round import rounds
 from tankwalk.practice.round.questions import AskWords
+from tankwalk.practice.round.view import StopView, WalkView
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
 
@@ -36,19 +38,19 @@ def walk(
         return 1
     found = rounds.begin(site, chosen, initials)
     at = Walk(site, found, site.signs(initials))
-    done = len(at.slots) - len(at.open_slots())
-    say(f"{chosen.label}, {at.who}, {site.now().short()}. {done} of {len(at.slots)} done.")
+    seen = at.view()
+    say(f"{seen.label}, {seen.who}, {seen.now.short()}. {seen.done} of {seen.asked} done.")
     say(f"Answer with a value or + - * /; or with a word: {', '.join(WORDS)}.")
-    page = -1
+    stop = -1
     while not at.signed:
-        page = _prompt(at, page, say)
+        stop = _prompt(at.view(), stop, say)
         line = next(answers, None)
         if line is None:
-            say(f"Stopped. {_kept(at)} Go on with the same command.")
+            say(f"Stopped. {_kept(at.view())} Go on with the same command.")
             return 1
         if _word(at, line, say):
             if line.strip().lower() in ("end", "q"):
-                say(f"Stopped. {_kept(at)} Go on with the same command.")
+                say(f"Stopped. {_kept(at.view())} Go on with the same command.")
                 return 1
             continue
         reply = at.answer(line)
@@ -57,8 +59,8 @@ def walk(
     return 0
 
 
-def _kept(at: Walk) -> str:
-    return f"{len(at.slots) - len(at.open_slots())} of {len(at.slots)} are kept."
+def _kept(seen: WalkView) -> str:
+    return f"{seen.done} of {seen.asked} are kept."
 
 
 def _who(site: Site, answers: Iterator[str], say: Say) -> str | None:
@@ -112,28 +114,33 @@ def _word(at: Walk, line: str, say: Say) -> bool:
     return True
 
 
-def _prompt(at: Walk, page: int, say: Say) -> int:
-    """Say where one stands and what is asked; returns the page, to say it only on arrival."""
-    number = len(at.agenda.pages) if at.at_end else at.page_of[at.at]
-    if number != page:
-        if at.at_end:
-            say("End of the round.")
+def _prompt(seen: WalkView, stop: int, say: Say) -> int:
+    """Say where one stands and what is asked; returns the stop, to say it only on arrival."""
+    here = seen.here
+    number = here.number if isinstance(here, StopView) else 0
+    if number != stop:
+        if isinstance(here, StopView):
+            about = f"{here.title}, stop {number} of {seen.stops}. {facts(here)}"
+            say(about.rstrip())
         else:
-            here = at.agenda.pages[number]
-            about = facts(at, here)
-            say(f"{here.title}, stop {number + 1} of {len(at.agenda.pages)}. {about}".rstrip())
-    asked = at.question
+            say("End of the round.")
+    asked = seen.question
     if asked is not None:
         names = {"Esc": "an empty line", "Enter": "a line"}
         options = "; ".join(f"{names.get(key, key)} {words}" for key, words in asked.options())
-        stop = "" if asked.words.endswith((".", "?", ":")) else "."
-        say(f"{asked.words}{stop} {options}")
-        return number
-    slot = at.slot
+        dot = "" if asked.words.endswith((".", "?", ":")) else "."
+        say(f"{asked.words}{dot} {options}")
+    elif isinstance(here, StopView):
+        say(_wanted(here, seen.now))
+    return number
+
+
+def _wanted(here: StopView, now: Instant) -> str:
+    """What is wanted now, what was last seen, and the answers or the band."""
+    slot, before = here.entry.line.slot, here.entry.line.before
     parts = [f"{slot.place} {slot.item.label}" + (f", {slot.item.unit}" if slot.item.unit else "")]
-    before = at.last(at.at)
     if before is not None:
-        since = ago(at.site.now().hours_since(before.at))
+        since = ago(now.hours_since(before.at))
         parts.append(f"last {value_shown(slot, before)} {since} ago")
     if slot.item.kind is Kind.CHOICE:
         parts.append(", ".join(
@@ -141,5 +148,4 @@ def _prompt(at: Walk, page: int, say: Say) -> int:
         ))  # fmt: skip
     elif band_words(slot):
         parts.append(f"band {band_words(slot)}")
-    say(". ".join(parts) + ":")
-    return number
+    return ". ".join(parts) + ":"

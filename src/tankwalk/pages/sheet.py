@@ -17,6 +17,7 @@ from tankwalk.pages.walk import band_words
 from tankwalk.plan.model import Item, Tank
 from tankwalk.practice.judging.verdict import Flag, value_words
 from tankwalk.pages.walk import band_words, value_shown
+from tankwalk.pages.readings import band_words, value_shown
 from tankwalk.plan.model import Item, Kind, Tank
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.agenda import Agenda, Page, Slot

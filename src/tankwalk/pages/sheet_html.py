@@ -7,6 +7,18 @@ from tankwalk.pages.sheet import RULES, Grid, about, begun, grids, last_words, n
 from tankwalk.pages.walk import band_words
 from tankwalk.plan.model import Item
 from tankwalk.practice.judging.verdict import value_words
+from tankwalk.pages.readings import band_words
+from tankwalk.pages.sheet import (
+    RULES,
+    Grid,
+    about,
+    begun,
+    grids,
+    kept_words,
+    last_words,
+    title,
+    words_for,
+)
 from tankwalk.plan.model import Item, Kind
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.paper_round import Blank

@@ -8,10 +8,11 @@ from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.pages import walk as page
 from tankwalk.pages.actions import by_key
 from tankwalk.pages.lines import Line
+from tankwalk.pages.walk_past import looks_beside
 from tankwalk.plan.model import Kind
 from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.round.questions import AskAgain, AskSign, AskSlip, AskWords, menu
-from tankwalk.practice.round.walk import Reply, Walk
+from tankwalk.practice.round.questions import AskAgain, AskSign, AskSlip, AskWords, Reply, menu
+from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
 from tankwalk.practice.workings import derived
 from tankwalk.screens.base import NO_CHARACTER, PageScreen
@@ -36,11 +37,16 @@ class WalkScreen(PageScreen):
         self.typed = ""
         self.walk = Walk(self.site, found, who)
 
+    def arrive(self) -> None:
+        self.walk.reload()
+        self.draw()
+
     def lines(self, width: int, height: int) -> list[Line]:
-        return page.draw(self.walk, self.typed, width, height)
+        view = self.walk.view(looks_beside(width, height))
+        return page.draw(view, self.typed, width, height)
 
     def say(self, sentence: str) -> None:
-        self.walk.said = Reply(sentence, Flag.CHECK)
+        self.walk.say(Reply(sentence, Flag.CHECK))
         self.draw()
 
     def place_here(self) -> str:

@@ -1,17 +1,21 @@
-"""How far a round is: what it asks, what the record holds of it, and where a person stands."""
+"""One round as one person has it in hand: what it asks, what it holds, and where they stand."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from tankwalk.errors import Refusal
 from tankwalk.ledger.readings import Seen
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Item, Kind
-from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.judging.verdict import Flag, Judged
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.meters.meter_checks import Marks
 from tankwalk.practice.round.agenda import Agenda, Slot, agenda
+from tankwalk.practice.round.held import Held, Readings, held
+from tankwalk.practice.round.keeping import Keeping
+from tankwalk.practice.round.questions import AskAgain, AskSign, Question, Reply
+from tankwalk.practice.round.snapshot import Snapshot
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.workings import derived
 from tankwalk.practice.workings.derived import State
@@ -20,51 +24,72 @@ if TYPE_CHECKING:
     from tankwalk.practice.judging.assess import Weighing
 
 
-class Progress:
-    """One round as one person sees it. The record holds the truth; this is what was read of it."""
+class Trust(NamedTuple):
+    """What the record says of the meters: marks of suspect readings, and codes out of use."""
 
-    def __init__(self, site: Site, found: RoundSeen) -> None:
+    marks: Marks
+    off: frozenset[str]
+
+
+class WorkedAt(NamedTuple):
+    """What the values worked out at a stop depend on besides the record of before."""
+
+    look: int
+    stop: int
+    held: Held
+    minute: int
+
+
+class PastOf(NamedTuple):
+    """What the newest readings of a slot's item depend on."""
+
+    look: int
+    slot: Slot
+    here: tuple[Seen, ...]
+    limit: int
+
+
+class Progress:
+    """The record holds the truth; this holds what was read of it, each part a frozen value.
+
+    `held` is replaced when something is taken in or taken back; the rest is read for the stop or
+    the slot one stands at.
+    """
+
+    def __init__(self, site: Site, found: RoundSeen, who: str) -> None:
         self.site = site
         self.round = found
+        self.who = who
         checklist = site.plan.checklist(found.checklist)
         self.agenda: Agenda = agenda(site, checklist, found.opened.day, found.first)
         self.slots: tuple[Slot, ...] = tuple(s for p in self.agenda.pages for s in p.slots)
         self.page_of: tuple[int, ...] = tuple(
             i for i, p in enumerate(self.agenda.pages) for _ in p.slots
         )
-        self.kept: dict[tuple[str, str], list[Seen]] = {}
+        self.keeping = Keeping(site, found.number, who)
+        self.meters: dict[str, str] = {}
+        """Meters chosen for this walk, by instrument kind; else the plan's habit."""
         self.signed = found.signed is not None
         self.at = 0
+        self.question: Question | None = None
+        self.said: Reply = Reply()
         self._weighing: Weighing | None = None
-        self._index = {(s.place, s.item.code): i for i, s in enumerate(self.slots)}
-        self._open: list[int] | None = None
-        self._flags: list[tuple[Slot, Seen]] | None = None
         self._version: int | None = None
-        self._last: dict[int, Seen | None] = {}
-        self._worked: tuple[tuple[int, int, int], list[State]] | None = None
-        self._changes = 0
-        self._past: tuple[tuple[int, int, int], list[Seen]] | None = None
-        self._marks: Marks | None = None
-        self._off: frozenset[str] | None = None
+        self.look = 0
+        """How often the record was looked at: what was read before the last look is read anew."""
+        self._before = Snapshot(self._read_before)
+        self._trust = Snapshot(self._read_trust)
+        self._worked = Snapshot(self._read_worked)
+        self._past = Snapshot(self._read_past)
         self.reload()
 
-    @property
-    def weighing(self) -> Weighing:
-        """What judges this round's readings; the first page stands before it is loaded."""
-        if self._weighing is None:
-            from tankwalk.practice.judging.assess import Weighing
-
-            self._weighing = Weighing(self.site, self.round.number, self.round.first)
-        return self._weighing
+    # ---- what was read
 
     def reload(self) -> None:
         """Read what the record holds of this round, as others may have entered some of it."""
-        self.kept.clear()
-        self._marks = self._off = None
-        self._count_anew()
         found = self.site.reader.readings.of_round(self.round.number, self.round.first)
-        for seen in found:
-            self.kept.setdefault((seen.place, seen.item), []).append(seen)
+        self.held = held(self.slots, found)
+        self.look += 1
 
     def look_up(self) -> None:
         """Before writing: take in what other programs wrote to this round since the last look."""
@@ -81,20 +106,85 @@ class Progress:
         self.reload()
         self._version = version
 
-    def of(self, slot: Slot) -> list[Seen]:
+    @property
+    def kept(self) -> Readings:
+        """What this round holds, by place and item code."""
+        return self.held.readings
+
+    def of(self, slot: Slot) -> tuple[Seen, ...]:
         """What this round holds for a slot, oldest first."""
-        return self.kept.get((slot.place, slot.item.code), [])
+        return self.held.of(slot)
 
     def pending(self, slot: Slot) -> bool:
         """Whether a second reading of this slot is still wanted."""
-        here = self.of(slot)
-        return (
-            bool(here)
-            and slot.item.kind is not Kind.CHOICE
-            and not any(s.recheck for s in here)
-            and here[-1].value is not None
-            and here[-1].flag >= Flag.WATCH
+        return self.held.pending(slot)
+
+    def open_slots(self) -> tuple[int, ...]:
+        """Indices of slots that hold nothing yet."""
+        return self.held.open_slots
+
+    def flags(self) -> tuple[tuple[Slot, Seen], ...]:
+        """Slots whose newest value is out of band, worst first."""
+        return self.held.flags
+
+    def take_in(self, seen: Seen | None) -> None:
+        """Hold a reading that was just written, in place of the one it amends."""
+        if seen is not None:
+            self.held = self.held.taking_in(seen)
+
+    def before(self) -> tuple[Seen | None, ...]:
+        """The newest value from before this round of each slot of the stop one stands at."""
+        return () if self.at_end else self._before.of((self.look, self.page_of[self.at]))
+
+    def _read_before(self, at: tuple[int, int]) -> tuple[Seen | None, ...]:
+        reader, first = self.site.reader, self.round.first
+        return tuple(
+            reader.readings.newest(slot.place, slot.item.code, slot.item.unit, first)
+            for slot in self.agenda.pages[at[1]].slots
         )
+
+    def trust(self) -> Trust:
+        """Which readings are suspect and which meters are out of use, as last read."""
+        return self._trust.of(self.look)
+
+    def _read_trust(self, _: int) -> Trust:
+        return Trust(meter_checks.marks_by_meter(self.site), meter_checks.off_codes(self.site))
+
+    def worked(self) -> tuple[State, ...]:
+        """What can be worked out at the present stop, and why the rest cannot.
+
+        What still waits for an answer of this round is not there yet; what this round has no part
+        in is of no concern to it.
+        """
+        if self.at_end:
+            return ()
+        minute = self.site.now().utc // 60
+        return self._worked.of(WorkedAt(self.look, self.page_of[self.at], self.held, minute))
+
+    def _read_worked(self, at: WorkedAt) -> tuple[State, ...]:
+        here = self.agenda.pages[at.stop]
+        place = here.slots[0].place if here.kind in ("tank", "loop") else SITE
+        waiting = {(self.slots[i].place, self.slots[i].item.code) for i in at.held.open_slots}
+
+        def concerns(item: Item) -> bool:
+            parts = derived.part_places(self.site.plan, item, place)
+            if any(part in waiting for part in parts):
+                return False
+            telling = [p for p in parts if p[1] != "temp"] or parts
+            return any(at.held.readings.get(part) for part in telling)
+
+        return tuple(derived.states(self.site, place, self.site.now(), concerns))
+
+    def past(self, limit: int) -> tuple[Seen, ...]:
+        """The newest readings of the present slot's item, this round's among them."""
+        return self._past.of(PastOf(self.look, self.slot, self.of(self.slot), limit))
+
+    def _read_past(self, of: PastOf) -> tuple[Seen, ...]:
+        item = of.slot.item
+        found = self.site.reader.readings.history(of.slot.place, item.code, item.unit, of.limit)
+        return tuple(found)
+
+    # ---- where the person stands
 
     @property
     def at_end(self) -> bool:
@@ -105,121 +195,53 @@ class Progress:
         """The slot the person stands at; at the end, the last one."""
         return self.slots[min(self.at, len(self.slots) - 1)]
 
-    def open_slots(self) -> list[int]:
-        """Indices of slots that hold nothing yet."""
-        if self._open is None:
-            self._open = [i for i, s in enumerate(self.slots) if not self.of(s)]
-        return self._open
+    @property
+    def first_of_stop(self) -> int:
+        """Index of the first slot of the stop one stands at."""
+        return self.page_of.index(self.page_of[self.at])
 
-    def flags(self) -> list[tuple[Slot, Seen]]:
-        """Slots whose newest value is out of band, worst first."""
-        if self._flags is not None:
-            return self._flags
-        found = []
-        for slot in self.slots:
-            valued = [s for s in self.of(slot) if s.value is not None]
-            if valued and valued[-1].flag >= Flag.WATCH:
-                found.append((slot, valued[-1]))
-        self._flags = sorted(found, key=lambda pair: -pair[1].flag)
-        return self._flags
+    def meter(self, slot: Slot) -> str | None:
+        """The meter readings of this slot are taken with."""
+        return self.meters.get(slot.item.instrument or "", slot.instrument or "") or None
 
-    def _count_anew(self) -> None:
-        """What is open and what is flagged has changed; a page counts them at every key."""
-        self._open = None
-        self._flags = None
-        self._changes += 1
-
-    def worked(self) -> list[State]:
-        """What can be worked out at the present stop, and why the rest cannot.
-
-        What still waits for an answer of this round is not there yet; what this round has no part
-        in is of no concern to it.
-        """
+    def stand(self, index: int) -> None:
+        """Stand at a slot, or past the last at the signature, and ask what is asked there."""
+        self.at = max(0, min(index, len(self.slots)))
+        self.question = None
         if self.at_end:
-            return []
-        page = self.page_of[self.at]
-        now = self.site.now()
-        key = (page, self._changes, now.utc // 60)
-        if self._worked is None or self._worked[0] != key:
-            here = self.agenda.pages[page]
-            place = here.slots[0].place if here.kind in ("tank", "loop") else SITE
-            waiting = {(self.slots[i].place, self.slots[i].item.code) for i in self.open_slots()}
+            self.question = AskSign(len(self.open_slots()), self.who)
+        elif self.pending(self.slot):
+            first = self.of(self.slot)[-1]
+            self.question = self._again(self.slot, first)
 
-            def concerns(item: Item) -> bool:
-                return self._of_this_round(item, place, waiting)
+    def _again(self, slot: Slot, first: Seen) -> AskAgain:
+        judged = self.judge(slot, first.value or 0.0, first.typed, sure=True)
+        verb = "Count" if slot.item.kind is Kind.COUNT else "Measure"
+        meter = judged.names_meter
+        tail = judged.do if meter else f"{verb} again."
+        words = f"{Flag(first.flag).mark} {judged.sentence}. {tail}"
+        return AskAgain(slot, first, words, meter)
 
-            self._worked = (key, derived.states(self.site, place, now, concerns))
-        return self._worked[1]
+    def ask(self, question: Question) -> Reply:
+        """Ask something else first; nothing is said besides."""
+        self.question = question
+        return Reply()
 
-    def _of_this_round(self, item: Item, place: str, waiting: set[tuple[str, str]]) -> bool:
-        parts = derived.part_places(self.site.plan, item, place)
-        if any(part in waiting for part in parts):
-            return False
-        telling = [p for p in parts if p[1] != "temp"] or parts
-        return any(self.kept.get(part) for part in telling)
+    # ---- judging
 
-    def last(self, index: int) -> Seen | None:
-        """The newest value of a slot's item from before this round."""
-        if index not in self._last:
-            slot = self.slots[index]
-            self._last[index] = self.site.reader.readings.newest(
-                slot.place, slot.item.code, slot.item.unit, self.round.first
-            )
-        return self._last[index]
+    @property
+    def weighing(self) -> Weighing:
+        """What judges this round's readings; the first page stands before it is loaded."""
+        if self._weighing is None:
+            from tankwalk.practice.judging.assess import Weighing
 
-    def suspect(self, seen: Seen) -> bool:
-        """Whether the meter that read this failed its check afterwards, as last read of it."""
-        if self._marks is None:
-            self._marks = meter_checks.marks_by_meter(self.site)
-        return meter_checks.suspect_of(self.site, seen, self._marks) is not None
+            self._weighing = Weighing(self.site, self.round.number, self.round.first)
+        return self._weighing
 
-    def out_of_use(self, meter: str) -> bool:
-        """Whether a meter failed its check and was not mended, as last read of it."""
-        if self._off is None:
-            self._off = meter_checks.off_codes(self.site)
-        return meter in self._off
-
-    def past(self, limit: int) -> list[Seen]:
-        """The newest readings of the present slot's item, this round's among them."""
-        slot = self.slot
-        key = (self.at, limit, len(self.of(slot)))
-        if self._past is None or self._past[0] != key:
-            found = self.site.reader.readings.history(
-                slot.place, slot.item.code, slot.item.unit, limit
-            )
-            self._past = (key, found)
-        return self._past[1]
-
-    def where_it_ends(self) -> int:
-        """Index where the record of the round ends: a wanted second reading, else the next open.
-
-        This is where a person who comes back stands.
-        """
-        newest = max(
-            (s for kept in self.kept.values() for s in kept), key=lambda s: s.n, default=None
-        )
-        index = -1 if newest is None else self._index.get((newest.place, newest.item), -1)
-        if index >= 0 and self.pending(self.slots[index]):
-            return index
-        return self.next_open(index)
-
-    def next_open(self, index: int) -> int:
-        """Index of the next slot that holds nothing, round the end; past the last when none."""
-        still = self.open_slots()
-        return next((i for i in still if i > index), still[0] if still else len(self.slots))
-
-    def take_in(self, seen: Seen | None) -> None:
-        """Hold a reading that was just written, in place of the one it amends."""
-        if seen is None:
-            return
-        self._count_anew()
-        here = self.kept.setdefault((seen.place, seen.item), [])
-        here[:] = [s for s in here if s.n != seen.amends]
-        here.append(seen)
-
-    def forget(self, old: Seen) -> int | None:
-        """No longer hold a reading that was undone; the index of its slot, where it has one."""
-        self._count_anew()
-        here = self.kept[old.place, old.item]
-        here[:] = [s for s in here if s.n != old.n]
-        return self._index.get((old.place, old.item))
+    def judge(self, slot: Slot, value: float, typed: str, *, sure: bool) -> Judged:
+        """Judge a value for the slot one stands at, in its item's unit."""
+        last = None if self.at_end else self.before()[self.at - self.first_of_stop]
+        return self.weighing.weigh(
+            slot.place, slot.item, slot.band, self.meter(slot), value, typed, last, self.kept,
+            sure=sure,
+        )  # fmt: skip

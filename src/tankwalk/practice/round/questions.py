@@ -1,4 +1,4 @@
-"""What a walk can be asking, each as a value: the words, and the keys that answer."""
+"""What a walk can be asking, each as a value: the words and the keys that answer; and its reply."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from tankwalk.ledger.readings import Seen
 from tankwalk.practice.judging.slips import Slip
+from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.quantity import Quantity
 
@@ -177,3 +178,14 @@ Question = (
 def menu(question: Question | None) -> bool:
     """Whether one digit answers at once, with no Enter."""
     return isinstance(question, AskReason | AskCorrection | AskProblem)
+
+
+class Reply(NamedTuple):
+    """What became of an answer.
+
+    `understood` is False when what was typed should stay on the line to be mended.
+    """
+
+    sentence: str = ""
+    flag: Flag = Flag.OK
+    understood: bool = True

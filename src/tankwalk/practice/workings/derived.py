@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from functools import partial
 from typing import NamedTuple
 
 from tankwalk import quantity
@@ -259,7 +261,7 @@ def codes(plan: Plan) -> set[str]:
     return {i.code for i in plan.items if i.derived}
 
 
-def closest(found: list[State], code: str) -> Seen | None:
+def closest(found: Sequence[State], code: str) -> Seen | None:
     """Of what is worked out at a place, what a person who stands at an item means.
 
     The worst that is out of band; else what the item is a part of; None where there is neither.

@@ -1,0 +1,41 @@
+"""The end of a round: one reason for all that is still open, and the signature."""
+
+from __future__ import annotations
+
+from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.round import rounds, taking
+from tankwalk.practice.round.progress import Progress
+from tankwalk.practice.round.questions import AskReason, Reply
+
+
+def sign(walk: Progress, typed: str) -> Reply:
+    """An answer at the end: + signs when nothing is open, / gives one reason for what is."""
+    still = walk.open_slots()
+    if still and typed == "/":
+        return walk.ask(AskReason(walk.slot, rest=True))
+    if still:
+        return Reply(f"{len(still)} still open: the round cannot be signed yet.", Flag.CHECK)
+    if typed != "+":
+        return Reply("Press + to sign, or the up arrow to go back.", Flag.CHECK)
+    with walk.site.ledger.writing():
+        walk.look_up()
+        still = walk.open_slots()
+        if not still:
+            rounds.sign(walk.site, walk.round, walk.who)
+    if still:
+        walk.stand(walk.at)
+        return Reply(f"{len(still)} open again: the round is not signed.", Flag.CHECK)
+    walk.signed = True
+    return Reply(f"Signed by {walk.who} at {walk.site.now().hm()}.")
+
+
+def leave_out_the_rest(walk: Progress, word: str) -> Reply:
+    """Keep one reason, in the record's word, for everything that is still open."""
+    with walk.site.ledger.writing():
+        walk.look_up()
+        still = walk.open_slots()
+        taken = [taking.not_taken(walk, walk.slots[i], word, recheck=False) for i in still]
+    for seen in taken:
+        walk.take_in(seen)
+    walk.stand(len(walk.slots))
+    return Reply(f"{len(still)} not taken: {word}.")

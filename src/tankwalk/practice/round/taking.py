@@ -1,0 +1,142 @@
+"""An answer put on the disk and taken into the round: what is said of it, and what comes next."""
+
+from __future__ import annotations
+
+from tankwalk import quantity
+from tankwalk.ledger.readings import Seen
+from tankwalk.plan.model import Kind
+from tankwalk.practice.judging.verdict import Flag, Judged
+from tankwalk.practice.round.agenda import Slot
+from tankwalk.practice.round.progress import Progress
+from tankwalk.practice.round.questions import Reply
+from tankwalk.practice.workings import derived, deriving
+from tankwalk.quantity import Quantity
+
+
+def keep(
+    walk: Progress,
+    slot: Slot,
+    read: Quantity,
+    judged: Judged,
+    *,
+    recheck: bool = False,
+    amends: Seen | None = None,
+    reason: str | None = None,
+) -> Reply:
+    """Put one value on the disk, then say what it means and stand at what comes next."""
+    other = ""
+    with walk.site.ledger.writing():
+        known = {s.n for s in walk.of(slot)}
+        walk.look_up()
+        twin = next((s for s in reversed(walk.of(slot)) if s.n not in known), None)
+        if amends is None and not recheck and twin is not None:
+            recheck = True
+            words = twin.typed or twin.qualifier
+            other = f" {twin.who} entered {words} at {twin.at.hm()}: both are kept."
+        seen = walk.keeping.reading(
+            slot, read, judged, walk.meter(slot), recheck=recheck, amends=amends, reason=reason
+        )
+        worked = _follow(walk, seen)
+    walk.take_in(seen)
+    reply = _after(walk, slot, judged, f"{_shown(slot, read)} kept.{other}", recheck=recheck)
+    flag, words = derived.alarm(walk.site, worked)
+    if flag <= judged.flag:  # its part says as much
+        return reply
+    return Reply(f"{words} {reply.sentence}", flag)
+
+
+def _follow(walk: Progress, seen: Seen | None) -> list[Seen]:
+    """What can be worked out now that a reading was kept: kept with it, or neither is."""
+    if seen is None:
+        return []
+    return deriving.follow(walk.site, seen, walk.who, walk.round.number)
+
+
+def _shown(slot: Slot, read: Quantity) -> str:
+    if slot.item.kind is Kind.CHOICE:
+        return f"{slot.place} {slot.item.label}: {read.typed}"
+    value = quantity.show(read.value, slot.item.unit, slot.item.decimals)
+    return f"{slot.place} {slot.item.label} {'< ' if read.below else ''}{value}"
+
+
+def _after(walk: Progress, slot: Slot, judged: Judged, words: str, *, recheck: bool) -> Reply:
+    """Where to stand after keeping, and the sentence for it."""
+    if judged.flag >= Flag.WATCH and walk.pending(slot):
+        walk.stand(walk.at)
+        return Reply(words, judged.flag)
+    walk.stand(walk.held.next_open(walk.at))
+    here = walk.of(slot)
+    if judged.flag >= Flag.WATCH:
+        response = judged.do or slot.item.first_response
+        first = f" First: {response}" if response else ""
+        before = here[-2].typed if recheck and len(here) > 1 else ""
+        both = f" Before: {before}; both are kept." if before else ""
+        words = f"{judged.flag.mark} {slot.place} {judged.sentence}.{both}{first}"
+        return Reply(words, judged.flag)
+    if recheck and len(here) > 1 and here[-2].flag >= Flag.WATCH:
+        words += f" The first, {here[-2].typed}, was not confirmed."
+    if judged.flag == Flag.CHECK and judged.sentence:
+        words = f"{words} {judged.flag.mark} {judged.sentence}. {judged.do}".rstrip()
+    return Reply(words, judged.flag)
+
+
+def leave_out(walk: Progress, slot: Slot, word: str, *, recheck: bool) -> Reply:
+    """Keep why a value, or its second reading, was not taken; `word` is the record's."""
+    with walk.site.ledger.writing():
+        walk.look_up()
+        seen = not_taken(walk, slot, word, recheck=recheck)
+    walk.take_in(seen)
+    walk.stand(walk.held.next_open(walk.at))
+    second = " second reading" if recheck else ""
+    words = f"{slot.place} {slot.item.label}{second} not taken: {word}."
+    wants = _wants(walk, slot)
+    if wants is None:
+        return Reply(words)
+    said = f"{Flag.WATCH.mark} {wants.item.label} is out and {slot.item.label} was not"
+    return Reply(f"{words} {said} looked at. First: {wants.item.first_response}", Flag.WATCH)
+
+
+def _wants(walk: Progress, left_out: Slot) -> Slot | None:
+    """The item out of band in this round that wants the one left out to be looked at."""
+    for slot, seen in walk.flags():
+        if slot.place == left_out.place and left_out.item.code in slot.item.see:
+            return slot if seen.flag >= Flag.WATCH else None
+    return None
+
+
+def not_taken(walk: Progress, slot: Slot, word: str, *, recheck: bool) -> Seen | None:
+    """Write why a value was not taken, inside an open `writing`; to be taken in when it ends."""
+    here = walk.of(slot)
+    amends = here[-1] if here and not recheck else None
+    seen = walk.keeping.not_taken(slot, word, recheck=recheck, amends=amends)
+    _follow(walk, seen)
+    return seen
+
+
+def keep_note(walk: Progress, slot: Slot, words: str) -> Reply:
+    """Keep words about an item at a place."""
+    if not words:
+        return Reply("Nothing was typed, so no note is kept.", Flag.CHECK)
+    with walk.site.ledger.writing():
+        walk.look_up()
+        walk.keeping.note(slot, words)
+    walk.stand(walk.at)
+    return Reply(f"Noted for {slot.place}.")
+
+
+def undo(walk: Progress) -> Reply:
+    """Take back this person's newest standing entry of the round."""
+    with walk.site.ledger.writing():
+        if not walk.signed:
+            walk.look_up()
+        mine = [s for kept in walk.kept.values() for s in kept if s.who == walk.who]
+        if walk.signed or not mine:
+            return Reply("There is nothing of yours to undo in this round.", Flag.CHECK)
+        old = max(mine, key=lambda s: s.n)
+        walk.keeping.undo(old)
+        deriving.undone(walk.site, old.n, walk.who, walk.round.number)
+    walk.held = walk.held.without(old)
+    index = walk.held.index_of(old)
+    walk.stand(walk.at if index is None else index)
+    label = old.item if index is None else walk.slot.item.label
+    return Reply(f"Undone: {old.place} {label} {old.typed or old.qualifier or ''}.")

@@ -1,0 +1,181 @@
+"""What a page shows of a walk: one frozen value, made once after each act and drawn from alone."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from tankwalk.clock import Instant
+from tankwalk.ledger.readings import Seen
+from tankwalk.plan.model import Kind, Tank
+from tankwalk.practice.meters.meter_checks import suspect_of
+from tankwalk.practice.round.agenda import Slot
+from tankwalk.practice.round.held import Held
+from tankwalk.practice.round.progress import Progress
+from tankwalk.practice.round.questions import Question, Reply
+from tankwalk.practice.workings.derived import State
+
+
+class LineView(NamedTuple):
+    """One thing asked at a stop: what the round holds for it, and what was seen before."""
+
+    slot: Slot
+    held: tuple[Seen, ...]
+    """What this round holds, oldest first."""
+    again: bool
+    """Whether a second reading is still wanted."""
+    before: Seen | None
+    """The newest value from before this round."""
+    suspect: bool
+    """Whether the meter that read `before` failed its check afterwards."""
+
+
+class EntryView(NamedTuple):
+    """What is being entered: the meter in hand, and what was read of it so far."""
+
+    line: LineView
+    meter: str | None
+    off: bool
+    """Whether the meter failed its check and was not mended."""
+    past: tuple[Seen, ...] | None
+    """The item's newest readings, oldest first; None where the page shows none."""
+
+
+class StopView(NamedTuple):
+    """The stop one stands at, and where on it."""
+
+    number: int
+    """Which stop of the round, from 1."""
+    kind: str
+    title: str
+    tank: Tank | None
+    age: int | None
+    """Days after hatching of the tank's fish on the round's day."""
+    lines: tuple[LineView, ...]
+    at: int
+    """Which line one stands at, from 0."""
+    entry: EntryView
+    worked: tuple[State, ...]
+    """What is worked out here; a page shows it while nothing is asked, and only then is it read."""
+
+
+class FlaggedView(NamedTuple):
+    """A slot whose newest value is out of band."""
+
+    slot: Slot
+    seen: Seen
+    again: bool
+    """Whether its second reading was not taken."""
+
+
+class EndView(NamedTuple):
+    """The end of the round: what is out of band (worst first), not taken, and still open."""
+
+    flagged: tuple[FlaggedView, ...]
+    left_out: tuple[tuple[Slot, Seen], ...]
+    open: tuple[Slot, ...]
+
+
+class WalkView(NamedTuple):
+    """A walk as it stands: how far, what was said, what is asked, and the stop or the end."""
+
+    now: Instant
+    label: str
+    who: str
+    asked: int
+    """How many things the round asks, and how many of them it holds."""
+    done: int
+    flags: int
+    stops: int
+    signed: bool
+    said: Reply
+    question: Question | None
+    here: StopView | EndView
+
+
+class Seeing(NamedTuple):
+    """What a view is made of besides the record: while this is the same, so is the view."""
+
+    look: int
+    minute: int
+    past: int
+    held: Held
+    at: int
+    signed: bool
+    said: Reply
+    question: Question | None
+    meters: tuple[tuple[str, str], ...]
+
+
+def seeing(walk: Progress, past: int) -> Seeing:
+    """What a view of this walk with so many past readings would be made of now."""
+    return Seeing(
+        walk.look,
+        walk.site.now().utc // 60,
+        past,
+        walk.held,
+        walk.at,
+        walk.signed,
+        walk.said,
+        walk.question,
+        tuple(walk.meters.items()),
+    )
+
+
+def made(walk: Progress, of: Seeing) -> WalkView:
+    """The view of a walk; reads of the record what is not read yet."""
+    return WalkView(
+        now=walk.site.now(),
+        label=walk.agenda.checklist.label,
+        who=walk.who,
+        asked=len(walk.slots),
+        done=len(walk.slots) - len(of.held.open_slots),
+        flags=len(of.held.flags),
+        stops=len(walk.agenda.pages),
+        signed=of.signed,
+        said=of.said,
+        question=of.question,
+        here=_end(of.held) if walk.at_end else _stop(walk, of.past),
+    )
+
+
+def _stop(walk: Progress, past: int) -> StopView:
+    number = walk.page_of[walk.at]
+    page = walk.agenda.pages[number]
+    marks = walk.trust().marks
+    lines = tuple(
+        LineView(
+            slot,
+            walk.of(slot),
+            walk.pending(slot),
+            before,
+            before is not None and suspect_of(walk.site, before, marks) is not None,
+        )
+        for slot, before in zip(page.slots, walk.before(), strict=True)
+    )
+    at = walk.at - walk.first_of_stop
+    return StopView(
+        number=number + 1,
+        kind=page.kind,
+        title=page.title,
+        tank=page.tank,
+        age=None if page.tank is None else walk.site.plan.age(page.tank, walk.agenda.day),
+        lines=lines,
+        at=at,
+        entry=_entry(walk, lines[at], past),
+        worked=walk.worked() if walk.question is None else (),
+    )
+
+
+def _entry(walk: Progress, line: LineView, past: int) -> EntryView:
+    meter = walk.meter(line.slot)
+    shows = past > 0 and line.slot.item.kind is not Kind.CHOICE
+    off = meter is not None and meter in walk.trust().off
+    return EntryView(line, meter, off, walk.past(past) if shows else None)
+
+
+def _end(held: Held) -> EndView:
+    return EndView(
+        tuple(FlaggedView(slot, seen, held.pending(slot)) for slot, seen in held.flags),
+        tuple((slot, s) for slot in held.slots for s in held.of(slot) if s.value is None),
+        tuple(held.slots[i] for i in held.open_slots),
+    )
