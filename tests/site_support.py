@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sqlite3
 import subprocess
 import sys
 from collections.abc import Iterator, Sequence
@@ -379,6 +380,17 @@ def go_to(walk: Walk, place: str, item: str) -> Walk:
 def standing_at(site: Site, place: str, item: str, who: str = "AB") -> Walk:
     """Somebody walking the morning round who stands at one item of one place."""
     return go_to(walking(site, who), place, item)
+
+
+@contextmanager
+def asked_of(db: sqlite3.Connection) -> Iterator[list[str]]:
+    """Every statement the record is asked meanwhile."""
+    asked: list[str] = []
+    db.set_trace_callback(asked.append)
+    try:
+        yield asked
+    finally:
+        db.set_trace_callback(None)
 
 
 def walk_drawn(walk: Walk, typed: str, width: int, height: int) -> list[Line]:

@@ -49,6 +49,8 @@ from tankwalk.practice.handover.drafting import draft
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.meters.check_talk import Checking, how
 from tankwalk.practice.meters.meter_checks import check, leave, lift
+from tankwalk.practice.meters.meter_view import Shown, check_view
+from tankwalk.practice.meters.meter_view import shown as shown_now
 from tankwalk.practice.site import SITE, Site, open_site
 from tankwalk_demo.room import plan
 from test_screens import Room, at_the_screen
@@ -640,8 +642,12 @@ def test_board_handover_and_walk_say_which_meter_is_off_and_what_is_suspect(demo
 # ---- the pages
 
 
-def every(site: Site) -> list[page.Shown]:
-    return page.shown(site, site.now())
+def every(site: Site) -> list[Shown]:
+    return shown_now(site, site.now())
+
+
+def printed(site: Site, code: str | None) -> str:
+    return plain(page.draw(shown_now(site, site.now(), only=code), "Room", site.now(), 80, None))
 
 
 @pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40)])
@@ -654,7 +660,7 @@ def test_the_pages_fit_their_size_in_every_step_of_a_check(
     for answer in ("", "5", "+", "110", "110", "103", "100.2", ""):
         checking.answer(answer)
         one = next(s for s in every(demo) if s.state.meter.code == "B")
-        rows = page.draw_one(checking, one, demo.now(), "99.9", size)
+        rows = page.draw_one(check_view(checking), one, demo.now(), "99.9", size)
         assert len(rows) == height
         for row in (*rows, *page.draw(every(demo), "Room", demo.now(), width, height, 1)):
             assert sum(text.width(span.text) for span in row) == width
@@ -675,15 +681,15 @@ def test_the_row_of_drift_has_the_limits_the_older_and_the_newest() -> None:
 
 def test_the_printed_page_is_whole_and_of_one_meter_where_one_is_named(demo: Site) -> None:
     check(demo, "PB", "B", 110.0)
-    whole = page.printed(demo, None, 80)
+    whole = printed(demo, None)
     for words in ("A    oxygen meter", "B    oxygen meter", "P1   pH meter", "S1   scale"):
         assert words in whole
     assert "48 readings from Wed 29 Apr 06:40 to Sat 2 May 16:00 suspect" in whole
-    only = page.printed(demo, "b", 80)
+    only = printed(demo, "b")
     assert "B    oxygen meter" in only
     assert "P1" not in only
     with pytest.raises(Refusal, match="not among the meters"):
-        page.printed(demo, "X", 80)
+        printed(demo, "X")
 
 
 def test_several_marks_are_counted_together_and_the_newest_is_told(site: Site) -> None:

@@ -36,10 +36,13 @@ from tankwalk.practice.dialog import Asking, Hand
 from tankwalk.practice.doing import follow_ups, open_list
 from tankwalk.practice.handover import drafting, give_take, handover_notes
 from tankwalk.practice.meters.check_talk import Checking
+from tankwalk.practice.meters.meter_view import check_view
+from tankwalk.practice.meters.meter_view import shown as meters_shown
 from tankwalk.practice.round import rounds
 from tankwalk.practice.round.questions import AskAgain, AskLimit, AskReason, AskSlip, AskWords
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
+from tankwalk.practice.workings.sheet_view import found_view, sheet_view
 from tankwalk.practice.workings.worksheet import Worksheet
 from tankwalk.screens.tones import LOOKS
 
@@ -424,13 +427,13 @@ def at(place: str | None, item: str, *answers: str, typed: str = "") -> Callable
 
 
 def _workings(site: Site, width: int, height: int) -> list[Line]:
-    return worksheet_page.draw_found(Worksheet(site), width, height)
+    return worksheet_page.draw_found(found_view(Worksheet(site)), width, height)
 
 
 def _found(site: Site, width: int, height: int) -> list[Line]:
     sheet = Worksheet(site)
     sheet.seek("amm")
-    return worksheet_page.draw_found(sheet, width, height)
+    return worksheet_page.draw_found(found_view(sheet), width, height)
 
 
 def working(name: str, *answers: str, field: int = 99, **fields: str) -> Callable[..., list[Line]]:
@@ -445,7 +448,7 @@ def working(name: str, *answers: str, field: int = 99, **fields: str) -> Callabl
             sheet.record()
         for answer in answers:
             sheet.answer(answer)
-        return worksheet_page.draw(sheet, width, height)
+        return worksheet_page.draw(sheet_view(sheet), width, height)
 
     return drawn
 
@@ -456,7 +459,7 @@ def overdose(*answers: str) -> Callable[..., list[Line]]:
 
 
 def _meters(site: Site, width: int, height: int) -> list[Line]:
-    shown = meters_page.shown(site, site.now())
+    shown = meters_shown(site, site.now())
     listed = meters_page.draw(shown, site.plan.name, site.now(), width, height - 1, 1)
     return [*listed, footer("meters", width)]
 
@@ -471,8 +474,8 @@ def checked(*answers: str) -> Callable[..., list[Line]]:
                 checking.lift(site.reader.meters.marks()[-1])
             else:
                 checking.answer(answer)
-        one = next(s for s in meters_page.shown(site, site.now(), 60) if s.state.meter.code == "B")
-        return meters_page.draw_one(checking, one, site.now(), "", (width, height))
+        [one] = meters_shown(site, site.now(), 60, "B")
+        return meters_page.draw_one(check_view(checking), one, site.now(), "", (width, height))
 
     return drawn
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import asyncio
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
 from datetime import date
 from enum import Enum
 from pathlib import Path
@@ -15,6 +14,7 @@ from textual.pilot import Pilot
 
 from site_support import (
     again,
+    asked_of,
     clock_shows,
     finish,
     go_to,
@@ -49,17 +49,6 @@ def site(tmp_path: Path) -> Iterator[Site]:
             seen_before(room, tank, "temp", 16.4, "2026-05-09T20:00")
             seen_before(room, tank, "do", 8.2, "2026-05-09T20:00")
         yield room
-
-
-@contextmanager
-def asked_of(db: sqlite3.Connection) -> Iterator[list[str]]:
-    """Every statement the record is asked meanwhile."""
-    asked: list[str] = []
-    db.set_trace_callback(asked.append)
-    try:
-        yield asked
-    finally:
-        db.set_trace_callback(None)
 
 
 def stop_of(walk: Walk) -> StopView:

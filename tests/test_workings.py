@@ -20,6 +20,7 @@ from tankwalk.plan.derived import MAX_AGE_HOURS
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.workings import doses, working_out
 from tankwalk.practice.workings.figures import number
+from tankwalk.practice.workings.sheet_view import found_view, sheet_view
 from tankwalk.practice.workings.worksheet import Worksheet, found, note_words, stale
 from tankwalk.science.calculators import ALL
 from tankwalk.science.calculators.declare import Form
@@ -347,7 +348,7 @@ def test_nobody_keeps_by_silence_and_nothing_without_an_answer(site: Site) -> No
     sheet.answer("9")
     assert "no choice here" in sheet.said
     sheet.answer("1")
-    assert "Who keeps it?" in sheet.question()
+    assert "Who keeps it?" in sheet.question
     sheet.answer("0")
     assert "There is no number 0" in sheet.said
     assert len(kept(site, "note")) == before
@@ -365,7 +366,7 @@ def test_a_usual_dose_is_kept_at_once_with_the_look_that_follows(site: Site) -> 
     assert sheet.options()[1] == (
         "2", "250 g sodium bicarbonate into L1, expected +41 mg/L",
     )  # fmt: skip
-    assert sheet.question().startswith("Keep it as what? Last into L1: 250 g,")
+    assert sheet.question.startswith("Keep it as what? Last into L1: 250 g,")
     sheet.answer("2")
     assert "Now look at the pH in 15 to 30 min" in sheet.said
     [row] = kept(site, "dose")[-1:]
@@ -383,14 +384,14 @@ def test_one_zero_too_many_keeps_nothing_until_it_is_typed_again(site: Site) -> 
     before = kept(site, "dose"), kept(site, "follow-up")
     sheet.record()
     sheet.answer("2")
-    assert sheet.question() == "expected +414 mg/L, usual +41: type the dose again"
+    assert sheet.question == "expected +414 mg/L, usual +41: type the dose again"
     sheet.answer("")
     assert "Nothing was typed, so nothing is kept" in sheet.said
     sheet.answer("0")
     sheet.answer("abc")
     sheet.answer("2400")
     assert sheet.said == "2400 g is another amount: nothing was kept."
-    assert sheet.question() == "expected +397 mg/L, usual +41: type the dose again"
+    assert sheet.question == "expected +397 mg/L, usual +41: type the dose again"
     assert (kept(site, "dose"), kept(site, "follow-up")) == before
     sheet.answer("2,4 kg")
     assert kept(site, "dose")[-1][:3] == (CHEMICAL, 2400.0, "g")
@@ -517,17 +518,17 @@ def test_every_calculator_has_an_example_that_works_and_fits_every_page(
     for width, height in SIZES:
         for field in range(len(one.inputs) + 1):
             sheet.field = field
-            exact(page.draw(sheet, width, height), width, height, name)
+            exact(page.draw(sheet_view(sheet), width, height), width, height, name)
     sheet.fill(one.typed)
     for width, height in (*SIZES, (40, 12), (20, 6), (3, 2)):
         for field in range(len(one.inputs) + 1):
             sheet.field = field
-            shown = exact(page.draw(sheet, width, height, 3), width, height, name)
+            shown = exact(page.draw(sheet_view(sheet), width, height, 3), width, height, name)
             assert ".." not in shown.split("\n")[-1] or width < 60
             if width >= 60 and sheet.input is not None:
                 assert f"{sheet.entry[-5:]}_" in shown
     for width, height in SIZES:
-        exact(page.draw_found(sheet, width, height), width, height, name)
+        exact(page.draw_found(found_view(sheet), width, height), width, height, name)
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -536,12 +537,14 @@ def test_every_question_fits_its_page_with_all_its_keys(site: Site, size: tuple[
     sheet = sitting(site, "bicarbonate-rise", volume="3600", mass="2500")
     for answer in ("", "2", "4"):
         sheet.record() if not answer else sheet.answer(answer)
-        shown = " ".join(exact(page.draw(sheet, width, height), width, height, answer).split())
+        shown = " ".join(
+            exact(page.draw(sheet_view(sheet), width, height), width, height, answer).split()
+        )
         for key, words in sheet.options():
             assert f"{key} {words}" in shown
-        assert sheet.question() in shown
+        assert sheet.question in shown
     sheet.say("a long sentence " * 30, good=False)
-    exact(page.draw(sheet, width, height), width, height, "said")
+    exact(page.draw(sheet_view(sheet), width, height), width, height, "said")
 
 
 @pytest.mark.parametrize(
@@ -559,7 +562,7 @@ def test_lists_in_a_field_show_their_end(site: Site) -> None:
     sheet.choose(name)
     sheet.field = next(i for i, x in enumerate(ALL[name].inputs) if x.form is Form.SERIES)
     sheet.type("31 28 36 41 55 62 71 88 93")
-    assert "88 93_" in plain(page.draw(sheet, 80, 24))
+    assert "88 93_" in plain(page.draw(sheet_view(sheet), 80, 24))
 
 
 def test_the_sentence_of_a_stale_reading(site: Site) -> None:

@@ -74,10 +74,17 @@ def sheet_page(arguments: argparse.Namespace) -> int:
 def meters(arguments: argparse.Namespace) -> int:
     """Print the meters, or enter the check of one; 1 where it is left unfit."""
     from tankwalk.pages import meters as page
+    from tankwalk.pages.lines import plain
     from tankwalk.practice.meters.check_talk import typed_check
+    from tankwalk.practice.meters.meter_view import shown
+
+    def listed(site: Site, width: int) -> str:
+        now = site.now()
+        found = shown(site, now, only=arguments.code)
+        return plain(page.draw(found, site.plan.name, now, width, None))
 
     if arguments.found is None:
-        return printed(arguments, lambda site, width: page.printed(site, arguments.code, width))
+        return printed(arguments, listed)
     site = open_site_of(arguments)
     done = typed_check(site, arguments.code or "", vars(arguments))
     site.close()

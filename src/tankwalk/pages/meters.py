@@ -13,54 +13,16 @@ from tankwalk.clock import Instant, ago
 from tankwalk.ledger.meters import MarkSeen
 from tankwalk.pages.actions import footer
 from tankwalk.pages.big import big
-from tankwalk.pages.lines import (
-    Line,
-    Span,
-    blank,
-    columns,
-    filled,
-    line,
-    plain,
-    spread,
-    window,
-    wrapped,
-)
+from tankwalk.pages.lines import Line, Span, blank, columns, filled, line, spread, window, wrapped
 from tankwalk.plan.model import Instrument
 from tankwalk.practice.meters import meter_checks
-from tankwalk.practice.meters.check_talk import FOUND, LISTS, NUMBERS, OVER, READY, WHO, Checking
+from tankwalk.practice.meters.check_talk import FOUND, LISTS, NUMBERS, OVER, READY, WHO
 from tankwalk.practice.meters.meter_checks import Found, MeterState
+from tankwalk.practice.meters.meter_view import LATELY, CheckView, Shown
 from tankwalk.practice.meters.tolerance import decimals, limits, limits_words
-from tankwalk.practice.site import Site
 
 PANEL = 10
 """Lines of the panel in which a check is entered, without the footer."""
-
-LATELY = 12
-"""Checks of which the list shows what was found."""
-
-
-class Shown(NamedTuple):
-    """A meter with what was found when it was checked, oldest first."""
-
-    state: MeterState
-    drift: tuple[Found, ...]
-
-
-def shown(site: Site, now: Instant, limit: int = LATELY) -> list[Shown]:
-    """All meters of a site as they stand, each with its newest checks."""
-    return [
-        Shown(one, meter_checks.drift(site, one.meter.code, limit))
-        for one in meter_checks.states(site, now)
-    ]
-
-
-def printed(site: Site, code: str | None, width: int) -> str:
-    """The list, or one meter of it, as printed text. Refusal for a meter the plan does not name."""
-    now = site.now()
-    only = None if code is None else meter_checks.find(site.plan, code).code
-    every = [one for one in shown(site, now) if only in (None, one.state.meter.code)]
-    return plain(draw(every, site.plan.name, now, width, None))
-
 
 # ---- the list
 
@@ -222,7 +184,7 @@ def track(offs: Sequence[float], within: float, scale: Scale, *, out: bool) -> s
 
 
 def draw_one(
-    checking: Checking, one: Shown, now: Instant, typed: str, size: tuple[int, int]
+    check: CheckView, one: Shown, now: Instant, typed: str, size: tuple[int, int]
 ) -> list[Line]:
     """One meter and its check, exactly as many lines and cells as `size` (width, height) has."""
     width, height = size
@@ -236,8 +198,8 @@ def draw_one(
         head += wrapped(width, mark_words(mark, now), "watch", 2)
     room = height - len(head) - PANEL - 1
     page = [*head, *filled(_drift(meter, one.drift, width, room), width, room)]
-    panel = filled(_panel(checking, typed, width), width, PANEL)
-    return [*filled([*page, *panel], width, height - 1), _footer(checking, state, width)]
+    panel = filled(_panel(check, typed, width), width, PANEL)
+    return [*filled([*page, *panel], width, height - 1), _footer(check, state, width)]
 
 
 def mark_words(mark: MarkSeen, now: Instant) -> str:
@@ -281,18 +243,18 @@ def _drift(meter: Instrument, drift: Sequence[Found], width: int, room: int) -> 
     return lines
 
 
-def _panel(checking: Checking, typed: str, width: int) -> list[Line]:
+def _panel(check: CheckView, typed: str, width: int) -> list[Line]:
     """The question of the step, what was just said, and what is typed, large."""
-    meter, step = checking.meter, checking.step
-    who = f"{checking.who} " if checking.who else ""
+    meter, step = check.meter, check.step
+    who = f"{check.who} " if check.who else ""
     title = f" Check of meter {meter.code}"
-    right = f"{meter.check} {checking.limits}  {who}".rstrip() + " "
+    right = f"{meter.check} {check.limits}  {who}".rstrip() + " "
     lines = [spread(width, [Span(title, "head")], [Span(right, "head")], "head")]
-    asked = checking.asks()
+    asked = check.asked
     said = ""
-    if checking.said:
-        said = checking.said
-        tone = "act" if checking.wrong and step != FOUND else "ok" if step in ("left", OVER) else ""
+    if check.said:
+        said = check.said
+        tone = "act" if check.wrong and step != FOUND else "ok" if step in ("left", OVER) else ""
         lines += wrapped(width, said, tone or "check", 5)
     if step == READY:
         return [*lines, *wrapped(width, asked.words, "plain", 7), *_keys(asked.keys, width)]
@@ -301,7 +263,7 @@ def _panel(checking: Checking, typed: str, width: int) -> list[Line]:
     lines += _keys(asked.keys, width)
     if step in NUMBERS and len(lines) + 3 <= PANEL:
         lines += _entry(typed, width)
-    elif step in NUMBERS or (step in LISTS and checking.digits > 1):
+    elif step in NUMBERS or (step in LISTS and check.digits > 1):
         lines.append(line(width, Span(f"  {typed}_", "entry")))
     return lines
 
@@ -327,8 +289,8 @@ def _keys(keys: Sequence[tuple[str, str]], width: int) -> list[Line]:
     return [line(width, *spans) for spans in made]
 
 
-def _footer(checking: Checking, state: MeterState, width: int) -> Line:
-    step = checking.step
+def _footer(check: CheckView, state: MeterState, width: int) -> Line:
+    step = check.step
     if step in LISTS and step != WHO:
         return footer("ask", width)
     if step == READY:

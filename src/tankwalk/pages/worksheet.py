@@ -15,7 +15,8 @@ from tankwalk.pages.big import big
 from tankwalk.pages.lines import Line, Span, blank, columns, filled, line, spread, window, wrapped
 from tankwalk.practice.site import SITE
 from tankwalk.practice.workings.figures import NO_VALUE, answer, extras, number
-from tankwalk.practice.workings.worksheet import ASKS_AGAIN, ASKS_WHO, Result, Worksheet
+from tankwalk.practice.workings.sheet_view import FieldView, FoundView, SheetView
+from tankwalk.practice.workings.worksheet import ASKS_AGAIN, ASKS_WHO, Result
 from tankwalk.science.calculators import TOPICS
 from tankwalk.science.calculators.declare import Calculator, Input
 
@@ -28,13 +29,12 @@ MAIN, SIDE = 76, 64
 """Cells the fields need with all they show, and cells that are enough beside them."""
 
 
-def draw(sheet: Worksheet, width: int, height: int, top: int = 0, typed: str = "") -> list[Line]:
+def draw(sheet: SheetView, width: int, height: int, top: int = 0, typed: str = "") -> list[Line]:
     """The calculator at work, exactly `height` lines; `typed` is what answers a question."""
     side = min(SIDE, width - MAIN) if width >= WIDE else 0
     main = width - side
-    asked, result = sheet.chosen, sheet.result()
-    assert asked is not None
-    page = [_head(sheet, asked.words, width), *_fields(sheet, asked, result, main, height)]
+    asked, result = sheet.chosen, sheet.result
+    page = [_head(sheet, asked.words, width), *_fields(sheet, main, height)]
     airy = [blank(main)] if height >= 24 and len(page) < 9 else []
     page += [*airy, *_answer(sheet, asked, result, main)]
     below = _below(sheet, main, typed)
@@ -52,12 +52,12 @@ def draw(sheet: Worksheet, width: int, height: int, top: int = 0, typed: str = "
     return [*page, _footer(sheet, width)]
 
 
-def draw_found(sheet: Worksheet, width: int, height: int) -> list[Line]:
+def draw_found(sheet: FoundView, width: int, height: int) -> list[Line]:
     """The list of calculators, exactly `height` lines, scrolled to the one it stands at."""
     side = min(SIDE, width - MAIN) if width >= WIDE else 0
     main = width - side
     listed = sheet.listed
-    count = f"{len(listed)} of {sheet.count} "
+    count = f"{len(listed)} of {sheet.every} "
     find = Span(f"  Find: {sheet.sought}_", "entry")
     page = [
         _head(sheet, "Workings", width),
@@ -80,15 +80,14 @@ def draw_found(sheet: Worksheet, width: int, height: int) -> list[Line]:
     return [*page, footer("workings", width)]
 
 
-def _head(sheet: Worksheet, title: str, width: int) -> Line:
-    now = sheet.site.now()
-    when = now.short() if width >= 74 else now.hm()
+def _head(sheet: SheetView | FoundView, title: str, width: int) -> Line:
+    when = sheet.now.short() if width >= 74 else sheet.now.hm()
     place = "the site" if sheet.place == SITE else sheet.place
     return spread(width, [f" {title}"], [f"at {place}  {when} "], "head")
 
 
 def _rows(
-    sheet: Worksheet, listed: Sequence[Calculator], width: int
+    sheet: FoundView, listed: Sequence[Calculator], width: int
 ) -> list[tuple[Line, int | None]]:
     """Lines of the list with the place in it each stands for; headings stand for none."""
     at = {one.name: i for i, one in enumerate(listed)}
@@ -115,28 +114,27 @@ def _rows(
 # ---- the fields
 
 
-def _fields(
-    sheet: Worksheet, asked: Calculator, result: Result, width: int, height: int
-) -> list[Line]:
+def _fields(sheet: SheetView, width: int, height: int) -> list[Line]:
     """A line for each input, scrolled so that the one being filled and its neighbors show."""
     most = max(3, height // 2 - 3)
-    here = min(sheet.field, len(asked.inputs) - 1)
-    start = max(0, min(here - most // 2, len(asked.inputs) - most))
+    many = len(sheet.fields)
+    here = min(sheet.field, many - 1)
+    start = max(0, min(here - most // 2, many - most))
     lines = []
-    for index in range(start, min(len(asked.inputs), start + most)):
-        one = asked.inputs[index]
-        lines.append(_field(sheet, one, index == sheet.field, result, width))
-        if index == sheet.field and one.choices:
-            lines += _choices(sheet, one, width)
-    rest = len(asked.inputs) - start - most
+    for index in range(start, min(many, start + most)):
+        field = sheet.fields[index]
+        lines.append(_field(field, index == sheet.field, sheet.result, width))
+        if index == sheet.field and field.input.choices:
+            lines += _choices(field, width)
+    rest = many - start - most
     if rest > 0:
         lines[-1] = line(width, Span(f"    and {rest + 1} more below (down)", "dim"))
     return lines
 
 
-def _field(sheet: Worksheet, one: Input, present: bool, result: Result, width: int) -> Line:
+def _field(field: FieldView, present: bool, result: Result, width: int) -> Line:
+    one, typed = field.input, field.typed
     label, value, unit = (27, 14, 0) if width < 74 else (27, 16, 15)
-    typed = sheet.typed.get(one.key, "")
     tone = "now" if present else "plain"
     shown, shown_tone = typed, "entry" if present else "bold"
     if present:
@@ -150,7 +148,7 @@ def _field(sheet: Worksheet, one: Input, present: bool, result: Result, width: i
         while text.width(shown) > room - 2:
             shown = shown[1:]
         shown = ".." + shown
-    note, note_tone = sheet.source_words(one.key), "dim"
+    note, note_tone = field.source, "dim"
     if not note and not typed:
         note = "usual" if one.default is not None else "" if one.needed else "may be left out"
         if present and one.default is not None:
@@ -164,7 +162,7 @@ def _field(sheet: Worksheet, one: Input, present: bool, result: Result, width: i
     ]
     if unit:
         cells.append((_unit(one), unit, "dim"))
-    elif not sheet.source_words(one.key) and _unit(one):
+    elif not field.source and _unit(one):
         note = _unit(one) if result.key != one.key or present else f"? {_unit(one)}"
     return columns(width, [*cells, (note, width - 4 - label - value - unit, note_tone)])
 
@@ -181,12 +179,12 @@ def _unit(one: Input) -> str:
     return one.unit or {"a day, as 2026-05-10": "year-mo-day"}.get(told.form_words(one), "")
 
 
-def _choices(sheet: Worksheet, one: Input, width: int) -> list[Line]:
+def _choices(field: FieldView, width: int) -> list[Line]:
     """The words of a choice with their numbers, the chosen one marked."""
-    chosen = sheet.entry or one.default
+    chosen = field.typed or field.input.default
     rows: list[list[Span]] = [[Span("     ")]]
     used = 5
-    for index, word in enumerate(one.choices, 1):
+    for index, word in enumerate(field.input.choices, 1):
         size = len(str(index)) + text.width(word) + 4
         if used + size > width and used > 5:
             rows.append([Span("     ")])
@@ -201,9 +199,9 @@ def _choices(sheet: Worksheet, one: Input, width: int) -> list[Line]:
 # ---- the answer
 
 
-def _answer(sheet: Worksheet, asked: Calculator, result: Result, width: int) -> list[Line]:
+def _answer(sheet: SheetView, asked: Calculator, result: Result, width: int) -> list[Line]:
     """The answer large, with the other numbers beside it."""
-    at_answer = sheet.input is None
+    at_answer = sheet.field >= len(sheet.fields)
     done = result.working
     unit = asked.output.unit if done is None else done.unit
     what = asked.output.words or asked.words
@@ -244,7 +242,7 @@ def _none_yet(result: Result, half: int, width: int) -> list[Line]:
     ]
 
 
-def _below(sheet: Worksheet, width: int, typed: str) -> list[Line]:
+def _below(sheet: SheetView, width: int, typed: str) -> list[Line]:
     """What was just said, and the question that stands."""
     lines: list[Line] = []
     if sheet.asks:
@@ -252,7 +250,7 @@ def _below(sheet: Worksheet, width: int, typed: str) -> list[Line]:
             what = f"{sheet.dose.shown} {sheet.dose.dose.chemical} into {sheet.dose.place}:"
             lines += wrapped(width, what, "bold", 2)
         tone = "watch" if sheet.asks == ASKS_AGAIN else "bold"
-        lines += wrapped(width, sheet.question(), tone, 3)
+        lines += wrapped(width, sheet.question, tone, 3)
         if sheet.asks == ASKS_AGAIN:
             unit = f" {sheet.dose.dose.unit}" if sheet.dose else ""
             lines.append(line(width, Span(f"   {typed}_", "entry"), Span(unit, "dim")))
@@ -262,15 +260,15 @@ def _below(sheet: Worksheet, width: int, typed: str) -> list[Line]:
     return lines
 
 
-def _options(sheet: Worksheet, width: int, typed: str) -> list[Line]:
+def _options(sheet: SheetView, width: int, typed: str) -> list[Line]:
     """Keys and what they mean here."""
     if sheet.asks != ASKS_WHO:
         return [
             line(width, Span(f"   {key} " if first else "     ", "key"), Span(part))
-            for key, words in sheet.options()
+            for key, words in sheet.options
             for first, part in _numbered(words, width - 6)
         ]
-    people = "   ".join(f"{key} {words}" for key, words in sheet.options())
+    people = "   ".join(f"{key} {words}" for key, words in sheet.options)
     entry = [line(width, Span(f"   {typed}_", "entry"))] if typed else []
     return [*wrapped(width, people, "plain", 3, indent="   "), *entry]
 
@@ -295,7 +293,7 @@ def _working(asked: Calculator, result: Result, width: int) -> list[Line]:
     return [*lines, *told.how(done, width)]
 
 
-def _footer(sheet: Worksheet, width: int) -> Line:
+def _footer(sheet: SheetView, width: int) -> Line:
     if sheet.asks == ASKS_AGAIN:
         return footer("none", width, [("Enter", "keep this amount"), ("Esc", "back")])
     return footer("ask" if sheet.asks else "working", width)

@@ -7,8 +7,8 @@ from textual import events
 from tankwalk.pages import meters as page
 from tankwalk.pages.actions import footer
 from tankwalk.pages.lines import Line, wrapped
-from tankwalk.pages.meters import Shown
 from tankwalk.practice.meters.check_talk import LEFT, LISTS, NUMBERS, OVER, READY, WHO, Checking
+from tankwalk.practice.meters.meter_view import Shown, check_view, shown
 from tankwalk.practice.site import Site
 from tankwalk.screens.base import NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK, PageScreen
 
@@ -31,7 +31,7 @@ class MetersScreen(PageScreen):
 
     def arrive(self) -> None:
         self.said = ""
-        self.shown = page.shown(self.site, self.site.now())
+        self.shown = shown(self.site, self.site.now())
         self.at = max(0, min(self.at, len(self.shown) - 1))
         super().arrive()
 
@@ -75,12 +75,11 @@ class MeterScreen(PageScreen):
 
     def _look(self) -> None:
         """What the record says of this meter now."""
-        every = page.shown(self.site, self.site.now(), CHECKS)
-        self.one = next(s for s in every if s.state.meter.code == self.checking.meter.code)
+        [self.one] = shown(self.site, self.site.now(), CHECKS, self.checking.meter.code)
 
     def lines(self, width: int, height: int) -> list[Line]:
         now = self.site.now()
-        return page.draw_one(self.checking, self.one, now, self.typed, (width, height))
+        return page.draw_one(check_view(self.checking), self.one, now, self.typed, (width, height))
 
     def say(self, sentence: str) -> None:
         self.checking.said = sentence

@@ -22,6 +22,7 @@ class WhoScreen(PageScreen):
         self.choosing = False
         self.checklist: Checklist = rounds.due_checklist(site, site.now())
         self.unsigned: RoundSeen | None = None
+        self.signed: dict[str, RoundSeen] = {}
         self.last = ""
         self.taking = ""
 
@@ -50,7 +51,7 @@ class WhoScreen(PageScreen):
         if self.choosing:
             return page.choose_round(
                 self.site.plan.checklists,
-                rounds.signed_today(self.site, now),
+                self.signed,
                 now,
                 (width, height),
             )
@@ -71,6 +72,7 @@ class WhoScreen(PageScreen):
         super().pressed(key, character)
 
     def do_other(self) -> None:
+        self.signed = rounds.signed_today(self.site, self.site.now())
         self.choosing, self.typed = True, ""
         self.draw()
 

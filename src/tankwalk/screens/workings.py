@@ -8,6 +8,7 @@ from tankwalk.pages import worksheet as page
 from tankwalk.pages.actions import by_key
 from tankwalk.pages.lines import Line
 from tankwalk.practice.site import Site
+from tankwalk.practice.workings.sheet_view import found_view, sheet_view
 from tankwalk.practice.workings.worksheet import ASKS_AGAIN, ASKS_WHO, Worksheet
 from tankwalk.screens.base import NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK, PageScreen
 
@@ -26,7 +27,7 @@ class WorkingsScreen(PageScreen):
         self.worksheet = sheet
 
     def lines(self, width: int, height: int) -> list[Line]:
-        return page.draw_found(self.worksheet, width, height)
+        return page.draw_found(found_view(self.worksheet), width, height)
 
     def say(self, sentence: str) -> None:
         self.worksheet.say(sentence, False)
@@ -98,7 +99,7 @@ class WorkingScreen(PageScreen):
         super().arrive()
 
     def lines(self, width: int, height: int) -> list[Line]:
-        return page.draw(self.worksheet, width, height, self.top, self.typed)
+        return page.draw(sheet_view(self.worksheet), width, height, self.top, self.typed)
 
     def say(self, sentence: str) -> None:
         self.worksheet.say(sentence, False)

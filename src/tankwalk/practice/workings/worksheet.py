@@ -82,6 +82,8 @@ class Worksheet:
         self.round: int | None = None
         self.said, self.good = "", True
         self.asks = ""
+        self.question = ""
+        """What is asked, in words; "" where nothing is."""
         self.wanted = ""
         self.dose: Planned | None = None
         self._typed: dict[str, dict[str, str]] = {}
@@ -120,7 +122,8 @@ class Worksheet:
             raise Refusal(f"No calculator has {self.sought!r} in its name: Esc clears it.")
         else:
             self.chosen = self.listed[self.at]
-        self.field, self.asks, self.said = 0, "", ""
+        self.field, self.said = 0, ""
+        self._ask("")
 
     def fill(self, typed: Mapping[str, str]) -> None:
         """Set the fields of the chosen calculator to exactly this, and stand at the answer."""
@@ -355,9 +358,10 @@ class Worksheet:
                 or f"Still to type: {', '.join(i.words.partition(',')[0] for i in done.missing)}."
             )
             raise Refusal(f"There is no answer to keep yet. {said}")
-        self.said, self.asks, self.dose = "", ASKS_KIND, None
+        self.said, self.dose = "", None
         if done.working.calculator.dose is not None and self.place != SITE:
             self.dose = doses.planned(done.working, self.place)
+        self._ask(ASKS_KIND)
 
     def options(self) -> list[tuple[str, str]]:
         """Keys and what they mean at the question that stands."""
@@ -371,14 +375,16 @@ class Worksheet:
             return [(str(i), p.initials) for i, p in enumerate(people, 1)]
         return []
 
-    def question(self) -> str:
-        """What is asked, in words."""
-        if self.asks == ASKS_KIND:
+    def _ask(self, asks: str) -> None:
+        """Ask, or with "" ask nothing; what the record says to it is read once, here."""
+        self.asks, self.question = asks, ""
+        if asks == ASKS_KIND:
             before = doses.last_here(self.site, self.dose) if self.dose else ""
-            return f"Keep it as what? {before}".rstrip()
-        if self.asks == ASKS_WHO:
-            return "Who keeps it? Choose by number."
-        return doses.doubt(self.site, self.dose) if self.asks == ASKS_AGAIN and self.dose else ""
+            self.question = f"Keep it as what? {before}".rstrip()
+        elif asks == ASKS_WHO:
+            self.question = "Who keeps it? Choose by number."
+        elif asks == ASKS_AGAIN and self.dose is not None:
+            self.question = doses.doubt(self.site, self.dose)
 
     def answer(self, typed: str) -> None:
         """Answer the question that stands: a number of the list, or the dose typed again."""
@@ -411,7 +417,8 @@ class Worksheet:
             raise Refusal("Nothing was typed, so nothing is kept: the amount, or Esc.")
         if doses.same_amount(self.dose, typed) is None:
             self.dose = self.dose.of(doses.typed_amount(self.dose, typed))
-            if doses.doubt(self.site, self.dose):
+            self._ask(ASKS_AGAIN)
+            if self.question:
                 self.say(f"{self.dose.shown} is another amount: nothing was kept.", False)
                 return
         self._done(doses.keep(self.site, self.dose, self.who, self._round()))
@@ -419,13 +426,15 @@ class Worksheet:
     def _keep(self) -> None:
         """Go on to the disk, or to the question that stands before it."""
         if not self.who:
-            self.asks, self.said = ASKS_WHO, ""
+            self.said = ""
+            self._ask(ASKS_WHO)
         elif self.wanted == "note":
             self._done(self._note())
         else:
             assert self.dose is not None
-            if doses.doubt(self.site, self.dose):
-                self.asks, self.said = ASKS_AGAIN, ""
+            self._ask(ASKS_AGAIN)
+            if self.question:
+                self.said = ""
             else:
                 self._done(doses.keep(self.site, self.dose, self.who, self._round()))
 
@@ -454,7 +463,8 @@ class Worksheet:
 
     def back(self) -> bool:
         """Leave the question that stands; False where there is none."""
-        asked, self.asks, self.wanted, self.dose = self.asks, "", "", None
+        asked, self.wanted, self.dose = self.asks, "", None
+        self._ask("")
         self.say("")
         return bool(asked)
 

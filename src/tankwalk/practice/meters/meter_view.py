@@ -1,0 +1,65 @@
+"""What the pages of the meters show: each meter as it stands, and one check under way."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from tankwalk.clock import Instant
+from tankwalk.plan.model import Instrument
+from tankwalk.practice.meters import meter_checks
+from tankwalk.practice.meters.check_talk import Asked, Checking
+from tankwalk.practice.meters.meter_checks import Found, MeterState
+from tankwalk.practice.site import Site
+
+LATELY = 12
+"""Checks of which the list shows what was found."""
+
+
+class Shown(NamedTuple):
+    """A meter with what was found when it was checked, oldest first."""
+
+    state: MeterState
+    drift: tuple[Found, ...]
+
+
+def shown(site: Site, now: Instant, limit: int = LATELY, only: str | None = None) -> list[Shown]:
+    """All meters of a site as they stand, or one by its code, each with its newest checks.
+
+    Refusal for a meter the plan does not name.
+    """
+    code = None if only is None else meter_checks.find(site.plan, only).code
+    return [
+        Shown(one, meter_checks.drift(site, one.meter.code, limit))
+        for one in meter_checks.states(site, now)
+        if code in (None, one.meter.code)
+    ]
+
+
+class CheckView(NamedTuple):
+    """A check as it stands: its step, what is asked, and what was just said."""
+
+    meter: Instrument
+    step: str
+    asked: Asked
+    digits: int
+    """Digits of the numbers in the list that is asked from."""
+    who: str
+    limits: str
+    """What passes, in words; "" where the plan does not say."""
+    said: str
+    wrong: bool
+    """Whether what was said is bad news."""
+
+
+def check_view(checking: Checking) -> CheckView:
+    """What the page of one meter shows of a check now."""
+    return CheckView(
+        checking.meter,
+        checking.step,
+        checking.asks(),
+        checking.digits,
+        checking.who,
+        checking.limits,
+        checking.said,
+        checking.wrong,
+    )

@@ -1,0 +1,159 @@
+"""A page asks practice nothing while it draws: it has one frozen value, and reads no record."""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+import tankwalk
+from demo_support import opened
+from site_support import asked_of, walking
+from tankwalk.pages import board as board_page
+from tankwalk.pages import handover as handover_page
+from tankwalk.pages import help as help_page
+from tankwalk.pages import meters as meters_page
+from tankwalk.pages import open_list as open_page
+from tankwalk.pages import sheet as paper_page
+from tankwalk.pages import walk as walk_page
+from tankwalk.pages import who as who_page
+from tankwalk.pages import worksheet as worksheet_page
+from tankwalk.practice.board import board
+from tankwalk.practice.dialog import Asking
+from tankwalk.practice.doing import open_list
+from tankwalk.practice.handover import drafting, give_take
+from tankwalk.practice.meters.check_talk import Checking
+from tankwalk.practice.meters.meter_view import check_view, shown
+from tankwalk.practice.round import rounds
+from tankwalk.practice.round.paper_round import blank
+from tankwalk.practice.site import Site
+from tankwalk.practice.workings.sheet_view import found_view, sheet_view
+from tankwalk.practice.workings.worksheet import ASKS_AGAIN, Worksheet
+
+PAGES = Path(tankwalk.__file__).parent / "pages"
+
+Draw = Callable[[], object]
+"""Draws a page from what was read before."""
+
+
+@pytest.fixture
+def demo(tmp_path: Path) -> Iterator[Site]:
+    site = opened(tmp_path)
+    yield site
+    site.close()
+
+
+def _walk(site: Site) -> Draw:
+    view = walking(site, "PB").view(40)
+    return lambda: walk_page.draw(view, "12", 120, 40)
+
+
+def _board(site: Site) -> Draw:
+    seen = board(site)
+    return lambda: board_page.draw(seen, 80, 23)
+
+
+def _handover(site: Site) -> Draw:
+    draft = drafting.draft(site)
+    return lambda: handover_page.draw(draft, 80)
+
+
+def _said_back(site: Site) -> Draw:
+    draft = drafting.draft(site)
+    asking = Asking(give_take.take(site, draft))
+    for key in ("5", "3"):
+        asking.type(key)
+    assert asking.step.closed
+    return lambda: handover_page.draw_said_back(draft, asking, 80, 24)
+
+
+def _open_list(site: Site) -> Draw:
+    listed = open_list.open_list(site)
+    return lambda: open_page.draw(listed, 80)
+
+
+def _meters(site: Site) -> Draw:
+    listed = shown(site, site.now())
+    return lambda: meters_page.draw(listed, "Room", listed[0].drift[-1].at, 80, 23, 1)
+
+
+def _meter(site: Site) -> Draw:
+    checking = Checking(site, "B")
+    for answer in ("5", "+", "110"):
+        checking.answer(answer)
+    [one] = shown(site, site.now(), 60, "B")
+    now = site.now()
+    return lambda: meters_page.draw_one(check_view(checking), one, now, "103", (80, 24))
+
+
+def _calculators(site: Site) -> Draw:
+    sheet = Worksheet(site)
+    return lambda: worksheet_page.draw_found(found_view(sheet), 120, 40)
+
+
+def _dose_again(site: Site) -> Draw:
+    """A dose is asked a second time: what is usual here was read when it was asked."""
+    sheet = Worksheet(site)
+    sheet.arrive("PB", None)
+    sheet.choose("bicarbonate-rise")
+    sheet.fill({"volume": "3600", "mass": "2500"})
+    sheet.record()
+    sheet.answer("2")
+    assert sheet.asks == ASKS_AGAIN
+    assert "usual" in sheet.question
+    return lambda: worksheet_page.draw(sheet_view(sheet), 80, 24, 0, "250")
+
+
+def _who(site: Site) -> Draw:
+    now, asked = site.now(), rounds.due_checklist(site, site.now())
+    return lambda: who_page.draw(site.plan.people, asked, None, "", "", "", now, (80, 24))
+
+
+def _help(site: Site) -> Draw:
+    slot = walking(site, "PB").slot
+    return lambda: help_page.draw("walk", slot, 80)
+
+
+def _paper(site: Site) -> Draw:
+    sheet = blank(site, site.plan.checklists[0])
+    return lambda: paper_page.draw(sheet, 80)
+
+
+@pytest.mark.parametrize(
+    "page",
+    [_walk, _board, _handover, _said_back, _open_list, _meters, _meter, _calculators, _dose_again,
+     _who, _help, _paper],
+)  # fmt: skip
+def test_no_page_asks_the_record_anything_while_it_draws(
+    demo: Site, page: Callable[[Site], Draw]
+) -> None:
+    with asked_of(demo.ledger.db) as before:
+        draw = page(demo)
+        demo.ledger.db.execute("SELECT 1")
+    assert before, "what is asked is counted"
+    with asked_of(demo.ledger.db) as asked:
+        draw()
+    assert asked == []
+
+
+LIVE = {"Site", "Walk", "Progress", "Worksheet", "Checking", "Ledger", "Weighing"}
+"""What holds an open record; a page is given none of them."""
+
+
+def imported(path: Path) -> Iterator[tuple[str, str]]:
+    """Module and name of everything a page imports from the floors below it."""
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("tankwalk"):
+            yield from ((node.module or "", alias.name) for alias in node.names)
+
+
+def test_no_page_is_given_what_could_ask_the_record() -> None:
+    found = {
+        (path.name, name)
+        for path in sorted(PAGES.glob("*.py"))
+        for module, name in imported(path)
+        if name in LIVE or (module.startswith("tankwalk.ledger") and not name[0].isupper())
+    }
+    assert found == set()
