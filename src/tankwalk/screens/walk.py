@@ -31,15 +31,19 @@ class WalkScreen(PageScreen):
         self.typed = ""
         self.leaving = -1
         self.walk = Walk(site, found, who)
+        self.fresh = True
 
     def begin(self, found: RoundSeen, who: str) -> None:
         """Take another round, or the same one as another person."""
         self.typed = ""
         self.walk = Walk(self.site, found, who)
+        self.fresh = True
 
     def arrive(self) -> None:
-        self.walk.reload()
-        self.draw()
+        if not self.fresh:
+            self.walk.reload()
+        self.fresh = False
+        super().arrive()
 
     def lines(self, width: int, height: int) -> list[Line]:
         view = self.walk.view(looks_beside(width, height))

@@ -74,7 +74,7 @@ class Progress:
         self.question: Question | None = None
         self.said: Reply = Reply()
         self._weighing: Weighing | None = None
-        self._version: int | None = None
+        self._looked_up: int | None = None
         self.look = 0
         """How often the record was looked at: what was read before the last look is read anew."""
         self._before = Snapshot(self._read_before)
@@ -87,6 +87,7 @@ class Progress:
 
     def reload(self) -> None:
         """Read what the record holds of this round, as others may have entered some of it."""
+        self._loaded = self.site.reader.spine.others_wrote()
         found = self.site.reader.readings.of_round(self.round.number, self.round.first)
         self.held = held(self.slots, found)
         self.look += 1
@@ -94,7 +95,7 @@ class Progress:
     def look_up(self) -> None:
         """Before writing: take in what other programs wrote to this round since the last look."""
         version = self.site.reader.spine.others_wrote()
-        if version == self._version:
+        if version == self._looked_up:
             return
         for found in self.site.reader.rounds.newest(limit=100):
             if found.number == self.round.number and found.signed is not None:
@@ -103,8 +104,9 @@ class Progress:
                     f"{found.signed_by} signed this round at {found.signed.hm()}: "
                     "nothing more is kept in it."
                 )
-        self.reload()
-        self._version = version
+        if version != self._loaded:
+            self.reload()
+        self._looked_up = version
 
     @property
     def kept(self) -> Readings:
