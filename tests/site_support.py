@@ -16,12 +16,9 @@ from tankwalk.clock import FixedClock, Instant, parse_instant, zone
 from tankwalk.ledger.entries import Entry, Reading
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.ledger.store import FILE, Station
-from tankwalk.ledger.queries import rounds
-from tankwalk.ledger.store import Station
 from tankwalk.pages import walk as walk_page
 from tankwalk.pages.lines import Line
 from tankwalk.pages.walk_past import looks_beside
-from tankwalk.plan.model import Kind
 from tankwalk.practice.round.rounds import begin
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site, open_site

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import asyncio
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -31,6 +32,8 @@ from tankwalk.practice.round.paper_round import blank
 from tankwalk.practice.site import Site
 from tankwalk.practice.workings.sheet_view import found_view, sheet_view
 from tankwalk.practice.workings.worksheet import ASKS_AGAIN, Worksheet
+from tankwalk.screens.app import TankwalkApp
+from tankwalk.screens.who import WhoScreen
 
 PAGES = Path(tankwalk.__file__).parent / "pages"
 
@@ -157,3 +160,19 @@ def test_no_page_is_given_what_could_ask_the_record() -> None:
         if name in LIVE or (module.startswith("tankwalk.ledger") and not name[0].isupper())
     }
     assert found == set()
+
+
+def test_the_choice_of_a_round_is_drawn_again_without_asking_the_record(demo: Site) -> None:
+    async def whole() -> list[str]:
+        app = TankwalkApp(demo, "who")
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.pause()
+            screen = app.screen
+            assert isinstance(screen, WhoScreen)
+            screen.do_other()
+            with asked_of(demo.ledger.db) as asked:
+                screen.draw()
+            assert demo.plan.checklists[1].label in screen.sheet.text()
+            return asked
+
+    assert asyncio.run(whole()) == []

@@ -22,9 +22,6 @@ from hypothesis import strategies as st
 from demo_support import STATION, until, with_a_crew_of_twelve
 from demo_support import opened as opened_demo
 from ledger_support import at, fresh, temp, void
-from site_support import SMALL, clock_shows, go_to, moment, tankwalk, walking, write_plan
-from ledger_support import at, fresh, full_content, opened, temp, void
-from ledger_support import record as file_of
 from site_support import (
     SMALL,
     clock_shows,

@@ -20,7 +20,6 @@ from tankwalk.practice.handover.drafting import draft
 from tankwalk.practice.judging.assess import Weighing
 from tankwalk.practice.judging.budget import week
 from tankwalk.practice.judging.wrong_now import wrong_now
-from tankwalk.practice.round import rounds
 from tankwalk.practice.round.agenda import agenda
 from tankwalk.practice.site import Site, open_site
 

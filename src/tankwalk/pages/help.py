@@ -6,9 +6,8 @@ from tankwalk import text
 from tankwalk.pages.actions import in_scope
 from tankwalk.pages.lines import Line, Span, blank, line, wrapped
 from tankwalk.plan.bands import describe
-from tankwalk.practice.round.rounds import Slot
-from tankwalk.plan.model import Kind
 from tankwalk.practice.round.agenda import Slot
+from tankwalk.practice.round.rounds import Slot
 
 WORK = {
     "board": (

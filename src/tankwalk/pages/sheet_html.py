@@ -3,10 +3,6 @@
 from __future__ import annotations
 
 from tankwalk.pages.paper import Markup, Node, document, el, header, heading
-from tankwalk.pages.sheet import RULES, Grid, about, begun, grids, last_words, named, title, wanted
-from tankwalk.pages.walk import band_words
-from tankwalk.plan.model import Item
-from tankwalk.practice.judging.verdict import value_words
 from tankwalk.pages.readings import band_words
 from tankwalk.pages.sheet import (
     RULES,
@@ -14,12 +10,14 @@ from tankwalk.pages.sheet import (
     about,
     begun,
     grids,
-    kept_words,
     last_words,
+    named,
     title,
-    words_for,
+    wanted,
 )
-from tankwalk.plan.model import Item, Kind
+from tankwalk.pages.walk import band_words
+from tankwalk.plan.model import Item
+from tankwalk.practice.judging.verdict import value_words
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.paper_round import Blank
 from tankwalk.practice.round.rounds import SIGNING

@@ -6,9 +6,7 @@ Parts must be fresh: a number made from stale parts is refused in words. `derivi
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 from collections.abc import Callable, Sequence
-from functools import partial
 from typing import NamedTuple
 
 from tankwalk import quantity
