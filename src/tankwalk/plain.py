@@ -10,9 +10,9 @@ from collections.abc import Callable, Iterator
 
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
-from tankwalk.pages.readings import band_words, state_words, value_shown
+from tankwalk.pages.readings import band_words, state_words
 from tankwalk.pages.walk import facts
-from tankwalk.plan.model import Kind
+from tankwalk.practice.judging.verdict import value_words
 from tankwalk.practice.round import rounds
 from tankwalk.practice.round.questions import AskWords
 from tankwalk.practice.round.view import StopView, WalkView
@@ -141,11 +141,9 @@ def _wanted(here: StopView, now: Instant) -> str:
     parts = [f"{slot.place} {slot.item.label}" + (f", {slot.item.unit}" if slot.item.unit else "")]
     if before is not None:
         since = ago(now.hours_since(before.at))
-        parts.append(f"last {value_shown(slot, before)} {since} ago")
-    if slot.item.kind is Kind.CHOICE:
-        parts.append(", ".join(
-            f"{'+' if i == 1 else i} {w}" for i, w in enumerate(slot.item.choices, 1)
-        ))  # fmt: skip
-    elif band_words(slot):
+        parts.append(f"last {value_words(slot.item, before, bare=True)} {since} ago")
+    if slot.item.answers:
+        parts.append(", ".join(f"{key} {word}" for key, word in slot.item.answers))
+    if slot.item.kind.by_band and band_words(slot):
         parts.append(f"band {band_words(slot)}")
     return ". ".join(parts) + ":"

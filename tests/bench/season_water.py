@@ -19,7 +19,7 @@ from tankwalk.clock import Instant
 from tankwalk.ledger.entries import Derived, Detail, Entry, FlagEvent, JudgedAs, Reading, Round
 from tankwalk.plan.bands import band_for, describe
 from tankwalk.plan.derived import BY_CODE
-from tankwalk.plan.model import Band, Checklist, Item, Kind, Level, Plan, Tank
+from tankwalk.plan.model import Band, Checklist, Item, Level, Plan, Tank
 from tankwalk.practice.judging.verdict import band_text, level
 from tankwalk.practice.round.rounds import SIGNING
 from tankwalk.practice.site import SITE
@@ -125,7 +125,7 @@ class Water:
         value = self._value(day, item, band, out=out) if set_value is None else set_value
         entry = Entry("reading", who, at, at, place, item.code, item.unit, self.rounds)
         meter, limits = self._meter(item, place), band_text(band)
-        if set_value is None and item.kind is not Kind.CHOICE and luck.random() < NOT_TAKEN:
+        if set_value is None and item.kind.read_twice and luck.random() < NOT_TAKEN:
             why = luck.choice(("not looked", "could not"))
             yield Act(entry, (Reading(None, "", None, why, None, limits),))
             return
@@ -136,7 +136,7 @@ class Water:
             self.living[place] = max(0, self.living[place] - int(value) - luck.randint(5, 35))
             more = causes(int(value), day.dph, luck)
         yield Act(entry, (*first, *more), name)
-        if len(first) > 1 and item.kind is not Kind.CHOICE:
+        if len(first) > 1 and item.kind.read_twice:
             later = Instant(at.utc + AGAIN_S, at.offset)
             if set_value is None and luck.random() < 0.5:
                 value = self._value(day, item, band, out=False)
@@ -152,7 +152,7 @@ class Water:
     ) -> tuple[Detail, ...]:  # fmt: skip
         """A reading, and why it is flagged where it is."""
         below = "<" if item.code == "chlorine" else None
-        if item.kind is Kind.CHOICE:
+        if item.kind.by_words:
             word = item.choices[int(value)]
             flag = 3 * (word in item.act_on) or 2 * (word in item.watch_on)
             reading = Reading(value, word, None, None, None, None, flag)
@@ -167,7 +167,7 @@ class Water:
 
     def _value(self, day: Day, item: Item, band: Band | None, *, out: bool) -> float:
         luck = day.luck
-        if item.kind is Kind.CHOICE:
+        if item.kind.by_words:
             wrong = out and len(item.choices) > 1 and luck.random() < 0.1
             return float(luck.randrange(1, len(item.choices)) if wrong else 0)
         if item.code == "morts":

@@ -7,7 +7,6 @@ from tankwalk.pages.actions import in_scope
 from tankwalk.pages.lines import Line, Span, blank, line, wrapped
 from tankwalk.plan.bands import describe
 from tankwalk.practice.round.agenda import Slot
-from tankwalk.practice.round.rounds import Slot
 
 WORK = {
     "board": (

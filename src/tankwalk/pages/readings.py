@@ -2,27 +2,17 @@
 
 from __future__ import annotations
 
-from tankwalk import quantity, text
-from tankwalk.ledger.readings import Seen
+from tankwalk import text
 from tankwalk.pages.lines import flag_tone
 from tankwalk.plan.bands import describe
-from tankwalk.plan.model import Kind
 from tankwalk.practice.judging.verdict import Flag, value_words
 from tankwalk.practice.round.agenda import Slot
-from tankwalk.practice.workings.derived import State, words_of
-
-
-def value_shown(slot: Slot, seen: Seen) -> str:
-    """A kept value without its unit."""
-    if slot.item.kind is Kind.CHOICE or seen.value is None:
-        return value_words(slot.item, seen)
-    below = "< " if seen.qualifier == "<" else ""
-    return below + quantity.show(seen.value, "", slot.item.decimals)
+from tankwalk.practice.workings.derived import State
 
 
 def band_words(slot: Slot) -> str:
-    """The band today in a few figures; for a choice, the word that is all right."""
-    if slot.item.kind is Kind.CHOICE:
+    """The band today in a few figures; where words are judged, the one that is all right."""
+    if not slot.item.kind.by_band:
         return slot.item.choices[0]
     return "" if slot.band is None else describe(slot.band, slot.item)
 
@@ -35,7 +25,7 @@ def state_words(state: State) -> tuple[str, str]:
     if seen is None:
         return "--", "dim"
     flag = Flag(seen.flag)
-    shown = words_of(state.item, seen)
+    shown = value_words(state.item, seen)
     return f"{shown} {flag.mark if flag else 'ok'}", flag_tone(flag) if flag else "plain"
 
 

@@ -14,7 +14,6 @@ from tankwalk.clock import ago_short
 from tankwalk.pages.board import when_words
 from tankwalk.pages.lines import Line, Span, blank, line, spread, wrapped
 from tankwalk.pages.readings import band_words
-from tankwalk.pages.walk import band_words
 from tankwalk.plan.model import Item, Tank
 from tankwalk.practice.judging.verdict import Flag, value_words
 from tankwalk.practice.round.agenda import Agenda, Page, Slot

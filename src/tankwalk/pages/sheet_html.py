@@ -15,7 +15,6 @@ from tankwalk.pages.sheet import (
     title,
     wanted,
 )
-from tankwalk.pages.walk import band_words
 from tankwalk.plan.model import Item
 from tankwalk.practice.judging.verdict import value_words
 from tankwalk.practice.round.agenda import Slot

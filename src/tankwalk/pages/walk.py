@@ -13,7 +13,7 @@ from tankwalk.clock import Instant, ago_short
 from tankwalk.ledger.readings import Seen
 from tankwalk.pages.actions import footer
 from tankwalk.pages.lines import Line, Span, blank, columns, filled, flag_tone, line, spread
-from tankwalk.pages.readings import band_words, fitting, value_shown
+from tankwalk.pages.readings import band_words, fitting
 from tankwalk.pages.walk_end import end
 from tankwalk.pages.walk_entry import PANEL, foot
 from tankwalk.pages.walk_past import SIDE, WIDE, beside
@@ -138,7 +138,7 @@ def _before(at: LineView, now: Instant, cells: int) -> str:
     """What was last seen before the round, and how old it is or that it is suspect."""
     if at.before is None:
         return ""
-    words = value_shown(at.slot, at.before)
+    words = value_words(at.slot.item, at.before, bare=True)
     if at.suspect:
         return fitting(cells, f"{words} suspect", f"{words} susp", f"{words} ?")
     old = ago_short(now.hours_since(at.before.at))
@@ -156,7 +156,7 @@ def _now(slot: Slot, held: Sequence[Seen], typed: str, cells: int) -> str:
         if not (older and newest.recheck):
             return newest.qualifier or "--"
         newest = older[-1]
-    bare = value_shown(slot, newest)
+    bare = value_words(slot.item, newest, bare=True)
     unit, _, as_what = slot.item.unit.partition(" ")
     return fitting(cells, value_words(slot.item, newest), f"{bare} {as_what or unit}", bare)
 

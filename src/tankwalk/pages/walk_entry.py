@@ -8,9 +8,8 @@ from tankwalk import text
 from tankwalk.clock import Instant, ago, ago_short
 from tankwalk.pages.big import big
 from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, line, spread, wrapped
-from tankwalk.pages.readings import band_words, state_words, value_shown
-from tankwalk.plan.model import Kind
-from tankwalk.practice.judging.verdict import Flag
+from tankwalk.pages.readings import band_words, state_words
+from tankwalk.practice.judging.verdict import Flag, value_words
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.questions import AskAgain, AskSign, AskSlip, AskWords, Option
 from tankwalk.practice.round.view import EntryView, LineView, StopView, WalkView
@@ -97,7 +96,7 @@ def _entry(view: WalkView, at: LineView, typed: str, width: int) -> list[Line]:
     half = min(40, width // 2)
     if isinstance(view.question, AskSlip) and not typed:
         typed = view.question.typed.typed
-    if at.slot.item.kind is Kind.CHOICE and not typed:
+    if at.slot.item.answers and not typed:
         lefts = [Span(text.pad(f"   {row}", half), "entry") for row in _words(at.slot, half - 4)]
     else:
         figures = big(typed, half - 3) if typed else ("", "", "___")
@@ -109,8 +108,8 @@ def _entry(view: WalkView, at: LineView, typed: str, width: int) -> list[Line]:
 
 
 def _words(slot: Slot, cells: int) -> list[str]:
-    """The words of a choice with their keys, in three rows."""
-    words = [f"{'+' if i == 1 else i} {word}" for i, word in enumerate(slot.item.choices, 1)]
+    """The words that may be answered with their keys, in three rows."""
+    words = [f"{key} {word}" for key, word in slot.item.answers]
     abreast = -(-len(words) // 3)
     size = cells // abreast
     rows = [words[i::3] if abreast > 1 else words[i : i + 1] for i in range(3)]
@@ -126,7 +125,7 @@ def _beside_entry(at: LineView, now: Instant, narrow: bool) -> list[str]:
         since = ago_short(hours) if narrow else ago(hours)
         when = "just now" if since == "now" else f"{since} ago"
         word = "suspect" if at.suspect else "last"
-        first = f"{word} {value_shown(slot, before)}, {when} ({before.who})"
+        first = f"{word} {value_words(slot.item, before, bare=True)}, {when} ({before.who})"
     band = "" if slot.band is None else f"band {band_words(slot)}"
     source = "" if slot.band is None else f"band by: {slot.band.owner or slot.band.source}"
     return [first, band, source]

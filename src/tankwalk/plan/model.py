@@ -21,14 +21,6 @@ class Level(StrEnum):
     SITE = "site"
 
 
-class Kind:
-    """The three kinds by name, for who has not learned yet to ask what a kind says."""
-
-    NUMBER = kinds.NUMBER
-    COUNT = kinds.COUNT
-    CHOICE = kinds.CHOICE
-
-
 DUTIES = ("technician", "student", "lead", "study owner", "veterinarian")
 """What a person may decide goes by these; the first is what a plan that says nothing means."""
 

@@ -9,7 +9,6 @@ from tankwalk.pages import walk as page
 from tankwalk.pages.actions import by_key
 from tankwalk.pages.lines import Line
 from tankwalk.pages.walk_past import looks_beside
-from tankwalk.plan.model import Kind
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.questions import AskAgain, AskSign, AskSlip, AskWords, Reply, menu
 from tankwalk.practice.round.walk import Walk
@@ -91,7 +90,7 @@ class WalkScreen(PageScreen):
         if character.isdigit() or character in ".,<":
             return True
         started = bool(self.typed) and self.typed[0] in "0123456789.,<"
-        takes_unit = self.walk.at_end or self.walk.slot.item.kind is Kind.NUMBER
+        takes_unit = self.walk.at_end or self.walk.slot.item.kind.takes_unit
         return started and takes_unit and (character.isalpha() or character in "/%° ")
 
     def _write(self, key: str, character: str | None) -> None:

@@ -13,7 +13,7 @@ from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
 from tankwalk.ledger.follow_ups import TASK, FollowUpSeen
 from tankwalk.ledger.notes import NoteSeen
-from tankwalk.plan.model import Kind, Level, Plan
+from tankwalk.plan.model import Level, Plan
 from tankwalk.practice.site import SITE, Site
 
 if TYPE_CHECKING:
@@ -120,7 +120,7 @@ def rule_of(plan: Plan, key: Key) -> str:
     item = plan.find_item(key.item)
     if key.kind == "meter":
         return "meter"
-    if item is not None and item.kind is Kind.COUNT:
+    if item is not None and item.kind.of_animals:
         return "health"
     return "safety" if item is not None and item.level is Level.SITE else TASK
 

@@ -16,7 +16,7 @@ from tankwalk.ledger.follow_ups import FollowUpSeen
 from tankwalk.ledger.handovers import WORDS, HandoverSeen
 from tankwalk.ledger.notes import NoteSeen
 from tankwalk.ledger.readings import Seen
-from tankwalk.plan.model import Kind, Plan
+from tankwalk.plan.model import Plan
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.due import all_due
 from tankwalk.practice.due.tasks import Due
@@ -180,7 +180,7 @@ def _gaps(site: Site, number: int, first: int) -> list[str]:
     items = {i.code: i.label for i in site.plan.items}
     grouped: dict[tuple[str, str], list[str]] = {}
     newest: dict[tuple[str, str], Seen] = {}
-    measured = {i.code for i in site.plan.items if i.kind is not Kind.CHOICE}
+    measured = {i.code for i in site.plan.items if i.kind.read_twice}
     for seen in site.reader.readings.of_round(number, first):
         if seen.recheck:
             newest.pop((seen.place, seen.item), None)

@@ -7,7 +7,7 @@ from typing import NamedTuple
 from tankwalk.clock import Instant
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.derived import BY_CODE
-from tankwalk.plan.model import Item, Kind, Level, Plan
+from tankwalk.plan.model import Item, Level, Plan
 from tankwalk.practice.judging import flags
 from tankwalk.practice.judging.flags import Key, Standing
 from tankwalk.practice.judging.rules import Shared, is_shared
@@ -71,7 +71,7 @@ def _by_loop(
     """
     kept = list(wrong)
     for item in plan.items:
-        if item.level is not Level.TANK or item.kind is Kind.CHOICE:
+        if item.level is not Level.TANK or not item.kind.told_by_loop:
             continue
         for loop in plan.loops:
             tanks = [t.code for t in plan.tanks if t.loop == loop.code]

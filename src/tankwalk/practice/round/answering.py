@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from tankwalk import quantity, text
+from tankwalk import text
 from tankwalk.errors import Refusal
 from tankwalk.ledger.readings import Seen
-from tankwalk.plan.model import Kind
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round import ending, taking
 from tankwalk.practice.round.agenda import Slot
@@ -63,18 +62,18 @@ def _value(walk: Progress, typed: str, *, recheck: bool) -> Reply:
     if typed == "/":
         return walk.ask(AskReason(slot, recheck=recheck))
     if typed == "-":
-        wrong = item.choices[1:] if item.kind is Kind.CHOICE else ()
+        wrong = item.choices[1:] if item.kind.by_words else ()
         return walk.ask(AskProblem(slot, wrong, walk.site.plan.canned_notes))
     if typed == "*":
         return _measure_again(walk)
-    if item.kind is Kind.CHOICE:
-        return _choice(walk, slot, typed)
+    if item.kind.by_words:
+        return _word(walk, slot, typed)
     if typed == "+":
         return Reply(
             f"+ does not stand for a number: type {item.label}, or / if it was not taken.",
             Flag.CHECK,
         )
-    read = quantity.read(typed, item.unit, whole=item.kind is Kind.COUNT, allow_below=True)
+    read = item.read(typed)
     if not recheck and walk.of(slot):
         return walk.ask(AskCorrection(slot, read, walk.of(slot)[-1]))
     return _number(walk, slot, read, recheck=recheck)
@@ -89,7 +88,7 @@ def _measure_again(walk: Progress) -> Reply:
             return Reply("There is nothing to measure again yet.", Flag.CHECK)
         index = taken[-1]
     slot = walk.slots[index]
-    if slot.item.kind is Kind.CHOICE or walk.of(slot)[-1].value is None:
+    if not slot.item.kind.read_twice or walk.of(slot)[-1].value is None:
         walk.stand(index)
         return Reply(f"{slot.place} {slot.item.label}: answer it again.")
     first = walk.of(slot)[-1]
@@ -98,21 +97,11 @@ def _measure_again(walk: Progress) -> Reply:
     return walk.ask(AskAgain(slot, first, shown))
 
 
-def _choice(walk: Progress, slot: Slot, typed: str) -> Reply:
-    words = slot.item.choices
-    if typed == "+":
-        index = 0
-    elif typed in (numbers := [str(i) for i in range(1, len(words) + 1)]):
-        index = numbers.index(typed)
-    elif typed.lower() in words:
-        index = words.index(typed.lower())
-    else:
-        listed = ", ".join(f"{i} {w}" for i, w in enumerate(words, 1))
-        raise Refusal(f"{slot.item.label} takes + for {words[0]}, or one of: {listed}.")
-    read = Quantity(float(index), slot.item.unit, words[index])
+def _word(walk: Progress, slot: Slot, typed: str) -> Reply:
+    read = slot.item.read(typed)
     if walk.of(slot):
         return walk.ask(AskCorrection(slot, read, walk.of(slot)[-1]))
-    return taking.keep(walk, slot, read, walk.judge(slot, index, words[index], sure=True))
+    return taking.keep(walk, slot, read, walk.judge(slot, read.value, read.typed, sure=True))
 
 
 def _number(
@@ -126,8 +115,6 @@ def _number(
     reason: str | None = None,
 ) -> Reply:
     """Judge a number; ask before keeping one that cannot be or looks like a slip."""
-    if read.value < 0 and slot.item.kind is Kind.COUNT:
-        raise Refusal(f"{slot.item.label} cannot be less than 0: type it again.")
     first = walk.of(slot)[-1].value if recheck and walk.of(slot) else None
     agrees = first is not None and abs(read.value - first) <= 0.5 * abs(first)
     sure = sure or read.below or agrees
@@ -158,8 +145,7 @@ def _slip(walk: Progress, asked: AskSlip, typed: str) -> Reply:
         return walk.ask(AskReason(slot, recheck=asked.recheck))
     if typed in ("", "+", "-", "*"):
         return Reply("Nothing is kept until this is answered.", Flag.CHECK)
-    whole = slot.item.kind is Kind.COUNT
-    read = quantity.read(typed, slot.item.unit, whole=whole, allow_below=True)
+    read = slot.item.read(typed)
     same = read.value == asked.typed.value  # typed twice: it is meant
     return _number(walk, slot, read, sure=same, **again)  # type: ignore[arg-type]
 
@@ -179,22 +165,20 @@ def _limit(walk: Progress, asked: AskLimit, typed: str) -> Reply:
     if not typed:
         raise Refusal("Nothing was typed, so nothing is kept: type the kit's limit.")
     slot, here = asked.slot, walk.of(asked.slot)
-    whole = slot.item.kind is Kind.COUNT
-    limit = typed if typed.startswith("<") else f"<{typed}"
-    read = quantity.read(limit, slot.item.unit, whole=whole, allow_below=True)
+    read = slot.item.read(typed if typed.startswith("<") else f"<{typed}")
     amends = here[-1] if here and not asked.recheck else None
     return _number(walk, slot, read, recheck=asked.recheck, amends=amends)
 
 
 def _correction(walk: Progress, asked: AskCorrection, typed: str) -> Reply:
     slot, read = asked.slot, asked.typed
-    if typed == "*" and not slot.item.choices:
+    if typed == "*" and slot.item.kind.read_twice:
         walk.question = None
         return _number(walk, slot, read, recheck=True)
     reason = next((words for key, words in CORRECTIONS if key == typed), None)
     if reason is None:
         return Reply(OF_THE_MENU, Flag.CHECK)
-    if slot.item.kind is Kind.CHOICE:
+    if slot.item.kind.by_words:
         judged = walk.judge(slot, read.value, read.typed, sure=True)
         return taking.keep(walk, slot, read, judged, amends=asked.old, reason=reason)
     return _number(walk, slot, read, recheck=False, amends=asked.old, reason=reason)
@@ -210,5 +194,5 @@ def _problem(walk: Progress, asked: AskProblem, typed: str) -> Reply:
     index = numbers.index(typed)
     if index < len(asked.choices):
         walk.question = None
-        return _choice(walk, asked.slot, str(index + 2))
+        return _word(walk, asked.slot, str(index + 2))
     return taking.keep_note(walk, asked.slot, said[index])

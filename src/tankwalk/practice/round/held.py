@@ -7,7 +7,6 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from tankwalk.ledger.readings import Seen
-from tankwalk.plan.model import Kind
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.agenda import Slot
 
@@ -34,7 +33,7 @@ class Held(NamedTuple):
         here = self.of(slot)
         return (
             bool(here)
-            and slot.item.kind is not Kind.CHOICE
+            and slot.item.kind.read_twice
             and not any(s.recheck for s in here)
             and here[-1].value is not None
             and here[-1].flag >= Flag.WATCH

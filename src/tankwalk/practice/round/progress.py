@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from tankwalk.errors import Refusal
 from tankwalk.ledger.readings import Seen
 from tankwalk.ledger.rounds import RoundSeen
-from tankwalk.plan.model import Item, Kind
+from tankwalk.plan.model import Item
 from tankwalk.practice.judging.verdict import Flag, Judged
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.meters.meter_checks import Marks
@@ -218,9 +218,8 @@ class Progress:
 
     def _again(self, slot: Slot, first: Seen) -> AskAgain:
         judged = self.judge(slot, first.value or 0.0, first.typed, sure=True)
-        verb = "Count" if slot.item.kind is Kind.COUNT else "Measure"
         meter = judged.names_meter
-        tail = judged.do if meter else f"{verb} again."
+        tail = judged.do if meter else f"{slot.item.kind.verb} again."
         words = f"{Flag(first.flag).mark} {judged.sentence}. {tail}"
         return AskAgain(slot, first, words, meter)
 

@@ -86,7 +86,7 @@ class AskReason(NamedTuple):
 
     def options(self) -> Sequence[Option]:
         found: list[Option] = [(key, words) for key, _, words in REASONS]
-        return found if self.rest or self.slot.item.choices else [*found, BELOW]
+        return found if self.rest or not self.slot.item.kind.below else [*found, BELOW]
 
 
 class AskLimit(NamedTuple):
@@ -118,7 +118,7 @@ class AskCorrection(NamedTuple):
         )
 
     def options(self) -> Sequence[Option]:
-        if self.slot.item.choices:
+        if not self.slot.item.kind.read_twice:
             return CORRECTIONS
         return [*CORRECTIONS, ("*", "second measurement, keep both")]
 

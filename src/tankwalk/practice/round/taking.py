@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from tankwalk import quantity
 from tankwalk.ledger.readings import Seen
-from tankwalk.plan.model import Kind
 from tankwalk.practice.judging.verdict import Flag, Judged
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.progress import Progress
@@ -53,10 +51,10 @@ def _follow(walk: Progress, seen: Seen | None) -> list[Seen]:
 
 
 def _shown(slot: Slot, read: Quantity) -> str:
-    if slot.item.kind is Kind.CHOICE:
-        return f"{slot.place} {slot.item.label}: {read.typed}"
-    value = quantity.show(read.value, slot.item.unit, slot.item.decimals)
-    return f"{slot.place} {slot.item.label} {'< ' if read.below else ''}{value}"
+    item = slot.item
+    value = item.shown(read.value, read.typed)
+    told = ":" if item.kind.by_words else ""
+    return f"{slot.place} {item.label}{told} {'< ' if read.below else ''}{value}"
 
 
 def _after(walk: Progress, slot: Slot, judged: Judged, words: str, *, recheck: bool) -> Reply:

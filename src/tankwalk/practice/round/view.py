@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.readings import Seen
-from tankwalk.plan.model import Kind, Tank
+from tankwalk.plan.model import Tank
 from tankwalk.practice.meters.meter_checks import suspect_of
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.held import Held
@@ -168,7 +168,7 @@ def _stop(walk: Progress, past: int) -> StopView:
 
 def _entry(walk: Progress, line: LineView, past: int) -> EntryView:
     meter = walk.meter(line.slot)
-    shows = past > 0 and line.slot.item.kind is not Kind.CHOICE
+    shows = past > 0 and line.slot.item.kind.charted
     off = meter is not None and meter in walk.trust().off
     return EntryView(line, meter, off, walk.past(past) if shows else None)
 

@@ -225,11 +225,6 @@ def inputs_of(site: Site, seen: Seen) -> tuple[str, dict[str, str]] | None:
 # ---- in words
 
 
-def words_of(item: Item, seen: Seen) -> str:
-    """A derived value as people say it."""
-    return value_words(item, seen)
-
-
 def alarm(site: Site, kept: list[Seen]) -> tuple[Flag, str]:
     """The worst of what was just worked out, as one sentence; OK and "" when all is in band.
 
