@@ -32,6 +32,7 @@ from tankwalk.ledger.entries import (
     FlagEvent,
     FollowUp,
     Handover,
+    HandoverGist,
     JudgedAs,
     Meal,
     Mort,
@@ -256,6 +257,10 @@ def one_of_everything() -> list[Line]:
         line(
             "handover", 44, Handover("take", "page", "in person", 43),
             SaidBack("Which tank is worst?", "T01", 1), SaidBack("What is off?", "M2", 2), **o,
+        ),
+        line(
+            "handover", 45, Handover("give", "next page"),
+            HandoverGist("STOCK", "T01 hangs"), HandoverGist("ALTERED", "lid off"), **o,
         ),
     ]  # fmt: skip
     return lines

@@ -17,10 +17,12 @@ import pytest
 
 import demo_support
 from demo_support import STATION, Season, until
+from page_support import due_said
 from tankwalk import clock
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger import chain
+from tankwalk.ledger.carried import FollowUpWhat
 from tankwalk.ledger.entries import (
     Batch,
     Calibration,
@@ -599,8 +601,8 @@ def test_the_board_shows_what_stands_and_an_overdue_generator(site: Site) -> Non
         ("T07", Flag.WATCH, "Sat 9 May 15:05"),
     ]
     assert seen.wrong[0].sentence == "Water below rim 4.5 cm; Outlet screen not looked 15:05"
-    generator = next(d for d in seen.due if d.what.startswith("Generator"))
-    assert "overdue 9 d" in generator.sentence
+    said = dict(due_said(seen.due, seen.now))
+    assert "overdue 9 d" in next(said[what] for what in said if what.startswith("Generator"))
     assert (len(seen.actions), len(seen.altered)) == (3, 2)
     assert seen.unsigned is None
     assert seen.meters == ()
@@ -609,7 +611,7 @@ def test_the_board_shows_what_stands_and_an_overdue_generator(site: Site) -> Non
 
 
 def test_three_actions_are_carried_four_shifts(site: Site) -> None:
-    actions = [f for f in site.reader.follow_ups.open() if f.what == "action"]
+    actions = [f for f in site.reader.follow_ups.open() if f.what is FollowUpWhat.ACTION]
     assert [int(site.now().hours_since(f.at) // 8) for f in actions] == [4, 4, 4]
 
 

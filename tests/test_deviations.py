@@ -8,13 +8,20 @@ from pathlib import Path
 import pytest
 
 from fed_support import FED, all_fed, fed, no_feed
+from page_support import due_said
 from site_support import SMALL, clock_shows, go_to, moment, opened, sign, walking
 from tankwalk.errors import Refusal
+from tankwalk.ledger.carried import FollowUpWhat, MayClose
 from tankwalk.ledger.entries import Entry
+from tankwalk.pages import open_list as page
+from tankwalk.pages.feed_words import deviation
 from tankwalk.practice.board import board
 from tankwalk.practice.dialog import Asking, Hand
 from tankwalk.practice.doing import deviations, open_list
-from tankwalk.practice.doing.deviations import DraftDeviation
+from tankwalk.practice.doing.deviations import DeviationKind, DraftDeviation, WrongFeed
+from tankwalk.practice.doing.open_list import OpenSection
+from tankwalk.practice.due.tasks import DueKind
+from tankwalk.practice.feeding.meals import FeedDoubt, FeedFault
 from tankwalk.practice.site import Site
 
 OWNED = FED.replace('initials = "CD"', 'initials = "CD"\nduty = "study owner"')
@@ -41,12 +48,20 @@ def test_feed_that_was_not_for_this_treatment_at_this_age_is_drafted(site: Site)
     fed(site, "T01", "2026-05-10T08:07", "D1", 0.2)
     assert drafted(site, "2026-05-10T09:00") == (
         DraftDeviation(
-            "deviation",
+            DeviationKind.WRONG_FEED,
             "wrong-feed T02 D1 2026-05-10T08:06",
             "T02",
+            "M12",
             moment("2026-05-10T08:06"),
-            "T02 M12: dry feed D1 starts at 12 dph, that day 9; got 0.2 g Sun 10 May 08:06 (AB)",
+            WrongFeed(
+                FeedDoubt("T02", "M12", FeedFault.TOO_EARLY, "dry feed D1", 9, 12), 0.2, "g", "AB"
+            ),
         ),
+    )
+    [one] = drafted(site, "2026-05-10T09:00")
+    assert one.rule is MayClose.DEVIATION
+    assert deviation(one) == (
+        "T02 M12: dry feed D1 starts at 12 dph, that day 9; got 0.2 g Sun 10 May 08:06 (AB)"
     )
 
 
@@ -54,8 +69,10 @@ def test_a_planned_meal_is_missed_after_two_hours_where_the_sisters_had_it(site:
     all_fed(site, "2026-05-10T08:05", but="T03")
     assert abouts(site, "2026-05-10T10:00") == []
     [one] = drafted(site, "2026-05-10T10:01")
-    assert (one.about, one.rule) == ("missed-feed T03 2026-05-10T08:00", "deviation")
-    assert one.sentence == (
+    assert (one.about, one.rule) == (
+        "missed-feed T03 2026-05-10T08:00", MayClose.DEVIATION,
+    )  # fmt: skip
+    assert deviation(one) == (
         "T03 E8: no feed at Sun 10 May 08:00 (Art nauplii, dry feed D1 planned); "
         "3 other tanks were fed"
     )
@@ -90,8 +107,8 @@ def test_a_feed_that_makes_the_treatment_and_was_not_given_all_day_is_left_out(s
     feed_the_day(site, ("T01",))
     assert abouts(site, "2026-05-10T23:59") == [], "the day is not over"
     [one] = drafted(site, "2026-05-11T00:10")
-    assert (one.rule, one.about) == ("treatment", "missed-treatment T03 D1 2026-05-10")
-    assert one.sentence == "T03 E8: no dry feed D1 on Sun 10 May, planned at 9 dph; got Art"
+    assert (one.rule, one.about) == (MayClose.TREATMENT, "missed-treatment T03 D1 2026-05-10")
+    assert deviation(one) == "T03 E8: no dry feed D1 on Sun 10 May, planned at 9 dph; got Art"
 
 
 def test_a_tank_that_was_not_fed_at_all_that_day_is_left_to_its_missed_meals(site: Site) -> None:
@@ -120,8 +137,8 @@ def test_a_measure_of_the_treatment_that_a_signed_round_left_out_is_drafted(
         assert abouts(site, "2026-05-10T09:00") == [], "the round is still walked"
         clock_shows(site, "2026-05-10T07:00")
         sign(walk)
-        found = [one for one in drafted(site, "2026-05-10T09:00") if one.rule == "treatment"]
-        assert [(one.about, one.sentence) for one in found] == [
+        found = [one for one in drafted(site, "2026-05-10T09:00") if one.rule is MayClose.TREATMENT]
+        assert [(one.about, deviation(one)) for one in found] == [
             (
                 "missed-treatment T01 flow 2026-05-10T07:00",
                 "T01 E8: Flow not taken Sun 10 May 07:00 (could not)",
@@ -143,16 +160,16 @@ def test_a_kept_draft_is_an_open_action_of_the_study_owner_and_no_draft_any_more
 ) -> None:
     fed(site, "T02", "2026-05-10T08:06", "D1", 0.2)
     [one] = drafted(site, "2026-05-10T09:00")
-    n = deviations.keep(site, one, "ab")
+    n = deviations.keep(site, one, deviation(one), "ab")
     [kept] = site.reader.follow_ups.open()
     assert (kept.opened, kept.what, kept.owner, kept.place, kept.who) == (
-        n, "action", "CD", "T02", "AB",
+        n, FollowUpWhat.ACTION, "CD", "T02", "AB",
     )  # fmt: skip
-    assert kept.text == f"Deviation: {one.sentence}"
-    assert (kept.rule, kept.about) == ("deviation", one.about)
+    assert kept.text == f"Deviation: {deviation(one)}"
+    assert (kept.rule, kept.about) == (MayClose.DEVIATION, one.about)
     assert abouts(site, "2026-05-10T09:00") == []
     with pytest.raises(Refusal, match="nothing more was kept"):
-        deviations.keep(site, one, "AB")
+        deviations.keep(site, one, deviation(one), "AB")
     assert len(site.reader.follow_ups.open()) == 1
 
 
@@ -162,11 +179,12 @@ def test_the_board_says_that_there_are_drafts_until_they_are_kept(site: Site) ->
     clock_shows(site, "2026-05-10T10:15")
 
     def told() -> list[tuple[str, str]]:
-        return [(one.what, one.sentence) for one in board(site).due if one.kind == "deviation"]
+        found = [one for one in board(site).due if one.kind is DueKind.DEVIATION]
+        return due_said(found, site.now())
 
     assert told() == [("2 deviations drafted", "missed feed T03, wrong feed T02; for CD to decide")]
     for one in drafted(site, "2026-05-10T10:15"):
-        deviations.keep(site, one, "AB")
+        deviations.keep(site, one, deviation(one), "AB")
     assert told() == []
     clock_shows(site, "2026-05-14T10:15")
     fed(site, "T02", "2026-05-10T16:06", "D1", 0.2)
@@ -176,20 +194,26 @@ def test_the_board_says_that_there_are_drafts_until_they_are_kept(site: Site) ->
 def test_a_draft_stands_on_the_open_list_and_is_kept_from_there_by_number(site: Site) -> None:
     fed(site, "T02", "2026-05-10T08:06", "D1", 0.2)
     clock_shows(site, "2026-05-10T09:00")
-    [row] = [r for r in open_list.open_list(site).rows if r.section == open_list.DRAFTED]
-    assert (row.words[:35], row.terms) == ("T02 M12: dry feed D1 starts at 12 d", "CD decides")
-    talk = Asking(open_list.about(site, Hand(), row))
+    seen = open_list.open_list(site)
+    [row] = [r for r in seen.rows if r.section is OpenSection.DRAFTED]
+    words = page.said(row)
+    assert (words[:35], page.terms(row, seen)) == (
+        "T02 M12: dry feed D1 starts at 12 d", "CD decides",
+    )  # fmt: skip
+    assert page.presses(row)
+    talk = Asking(open_list.about(site, Hand(), row, words))
     assert site.reader.follow_ups.open() == []
     for key in "11":
         talk.type(key)
     assert talk.said == "Kept under TO DO. AB wrote it; CD closes it."
-    assert [r.section for r in open_list.open_list(site).rows] == [open_list.TO_DO]
+    assert [r.section for r in open_list.open_list(site).rows] == [OpenSection.TO_DO]
+    assert [f.text for f in site.reader.follow_ups.open()] == [f"Deviation: {words}"]
 
 
 def test_an_action_that_was_taken_back_leaves_the_draft(site: Site) -> None:
     fed(site, "T02", "2026-05-10T08:06", "D1", 0.2)
     [one] = drafted(site, "2026-05-10T09:00")
-    n = deviations.keep(site, one, "AB")
+    n = deviations.keep(site, one, deviation(one), "AB")
     now = site.now()
     site.record(Entry("void", "AB", now, now, "T02", amends=n, reason="keyed twice"))
     assert abouts(site, "2026-05-10T09:00") == [one.about]
@@ -201,7 +225,7 @@ def test_without_a_study_owner_nobody_could_close_it_so_it_is_not_kept(tmp_path:
         fed(site, "T02", "2026-05-10T08:06", "D1", 0.2)
         [one] = drafted(site, "2026-05-10T09:00")
         with pytest.raises(Refusal, match='duty = "study owner"'):
-            deviations.keep(site, one, "AB")
+            deviations.keep(site, one, deviation(one), "AB")
         assert site.reader.follow_ups.open() == []
 
 

@@ -65,7 +65,7 @@ def _handover(site: Site) -> Draw:
 
 def _said_back(site: Site) -> Draw:
     draft = drafting.draft(site)
-    asking = Asking(give_take.take(site, draft))
+    asking = Asking(give_take.take(site, draft, handover_page.text_of(draft)))
     for key in ("5", "3"):
         asking.type(key)
     assert asking.step.closed

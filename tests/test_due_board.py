@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from page_support import due_said
 from site_support import (
     ROOM,
     SMALL,
@@ -21,9 +22,10 @@ from site_support import (
     walking,
 )
 from tankwalk.ledger.entries import Calibration, Entry, FollowUp, Reading
+from tankwalk.pages import due_words, meter_words
 from tankwalk.practice.board import Board, board
 from tankwalk.practice.due import all_due
-from tankwalk.practice.due.all_due import Due
+from tankwalk.practice.due.tasks import DueKind
 from tankwalk.practice.judging.verdict import Flag, value_words
 from tankwalk.practice.round.rounds import begin
 from tankwalk.practice.site import SITE, Site
@@ -41,10 +43,6 @@ def room(tmp_path: Path) -> Iterator[Site]:
         yield site
 
 
-def words(found: list[Due] | tuple[Due, ...]) -> list[tuple[str, str]]:
-    return [(one.what, one.sentence) for one in found]
-
-
 def out_of_band(
     site: Site, place: str, item: str, value: float, flag: Flag, when: str = "2026-05-10T06:00"
 ) -> None:
@@ -54,6 +52,10 @@ def out_of_band(
 
 
 # ---- rounds due
+
+
+def rounds_due(site: Site) -> list[str]:
+    return [due_words.what(one) for one in all_due.due_rounds(site, site.now())]
 
 
 @pytest.mark.parametrize(
@@ -73,16 +75,13 @@ def test_a_round_is_still_to_come_then_due_then_overdue(
 ) -> None:
     clock_shows(small, f"2026-05-10T{now}")
     first = all_due.due_rounds(small, small.now())[0]
-    assert (first.what, first.sentence, first.overdue) == (
-        "07:00 Morning round",
-        sentence,
-        overdue,
-    )
+    assert due_said([first], small.now()) == [("07:00 Morning round", sentence)]
+    assert (first.kind, first.overdue) == (DueKind.ROUND, overdue)
 
 
 def test_todays_rounds_come_in_the_order_of_their_times(room: Site) -> None:
     clock_shows(room, "2026-05-11T07:00")
-    assert [one.what for one in all_due.due_rounds(room, room.now())] == [
+    assert rounds_due(room) == [
         "07:00 Morning round",
         "10:00 Deep clean",
         "15:00 Afternoon round",
@@ -92,21 +91,25 @@ def test_todays_rounds_come_in_the_order_of_their_times(room: Site) -> None:
 def test_a_round_of_certain_weekdays_is_due_on_those_alone(room: Site) -> None:
     for day, there in (("2026-05-11", True), ("2026-05-12", False), ("2026-05-10", False)):
         clock_shows(room, f"{day}T10:00")
-        named = [one.what for one in all_due.due_rounds(room, room.now())]
+        named = rounds_due(room)
         assert ("10:00 Deep clean" in named) is there
 
 
 def test_a_round_begun_says_by_whom_and_a_signed_one_is_due_no_more(small: Site) -> None:
     walk = walking(small)
     clock_shows(small, "2026-05-10T09:30")
-    assert words(all_due.due_rounds(small, small.now()))[0] == (
+    assert due_said(all_due.due_rounds(small, small.now()), small.now())[0] == (
         "07:00 Morning round",
         "begun 07:00 by AB, not signed",
     )
     sign(walk)
-    assert [one.what for one in all_due.due_rounds(small, small.now())] == ["15:00 Afternoon round"]
+    assert [due_words.what(one) for one in all_due.due_rounds(small, small.now())] == [
+        "15:00 Afternoon round"
+    ]
     clock_shows(small, "2026-05-11T07:00")
-    assert "07:00 Morning round" in [one.what for one in all_due.due_rounds(small, small.now())]
+    assert "07:00 Morning round" in [
+        due_words.what(one) for one in all_due.due_rounds(small, small.now())
+    ]
 
 
 def test_a_round_never_signed_is_told_for_a_week(small: Site) -> None:
@@ -114,7 +117,7 @@ def test_a_round_never_signed_is_told_for_a_week(small: Site) -> None:
     assert all_due.left_unsigned(small, small.now()) == []
     for later, told in (("2026-05-11", True), ("2026-05-17", True), ("2026-05-18", False)):
         clock_shows(small, f"{later}T07:00")
-        found = words(all_due.left_unsigned(small, small.now()))
+        found = due_said(all_due.left_unsigned(small, small.now()), small.now())
         said = [("Morning round", "begun Sun 10 May 07:00 by AB, never signed")]
         assert found == (said if told else [])
 
@@ -124,7 +127,9 @@ def test_a_round_never_signed_is_told_for_a_week(small: Site) -> None:
 
 def test_checks_of_every_few_days_are_told_when_due_the_latest_first(room: Site) -> None:
     def told() -> list[tuple[str, str]]:
-        return words(all_due.due_checks(room, room.now(), room.reader.readings.newest_of_all()))
+        now = room.now()
+        found = all_due.due_checks(room, now, room.reader.readings.newest_of_all())
+        return due_said(found, now)
 
     assert ("Generator test run", "not done yet") in told()
     seen_before(room, "site", "generator", 0, "2026-05-09T17:00")
@@ -143,7 +148,7 @@ def test_a_check_for_an_age_is_not_told_of_a_tank_the_round_will_not_ask_it_of(
     room: Site,
 ) -> None:
     found = all_due.due_checks(room, room.now(), room.reader.readings.newest_of_all())
-    assert sorted(one.what for one in found) == [
+    assert sorted(due_words.what(one) for one in found) == [
         "Generator test run",
         "Wall scrub T02",
         "Wall scrub T03",
@@ -280,8 +285,8 @@ def test_what_is_altered_and_what_is_to_do_stand_apart(small: Site) -> None:
     small.record(entry, FollowUp("altered", "open", "lid off"))
     small.record(entry, FollowUp("action", "open", "change the probe"))
     found = board(small)
-    assert [f.text for f in found.altered] == ["lid off"]
-    assert [f.text for f in found.actions] == ["change the probe"]
+    assert [f.seen.text for f in found.altered] == ["lid off"]
+    assert [f.seen.text for f in found.actions] == ["change the probe"]
 
 
 def test_a_meter_that_failed_or_was_not_checked_for_two_days_is_named(small: Site) -> None:
@@ -289,15 +294,18 @@ def test_a_meter_that_failed_or_was_not_checked_for_two_days_is_named(small: Sit
         entry = Entry("calibration", "AB", moment(when), moment(when), SITE)
         small.record(entry, Calibration(meter, "oxygen", 100, 97, 100, "%", passed))
 
+    def told() -> list[str]:
+        return [meter_words.altered(one, small.now()) for one in board(small).meters]
+
     assert board(small).meters == ()
     check("A", "2026-05-08T07:00", True)
     check("B", "2026-05-09T07:00", False)
-    assert board(small).meters == ("oxygen meter B failed its check Sat 9 May 07:00",)
+    assert told() == ["oxygen meter B failed its check Sat 9 May 07:00"]
     clock_shows(small, "2026-05-10T08:00")
-    assert board(small).meters == (
+    assert told() == [
         "oxygen meter A last checked 49 h ago",
         "oxygen meter B failed its check Sat 9 May 07:00",
-    )
+    ]
     check("B", "2026-05-10T07:30", True)
     assert len(board(small).meters) == 1
 
@@ -326,5 +334,5 @@ def test_a_quiet_finished_morning_leaves_nothing_wrong(small: Site) -> None:
     sign(finish(walking(small)))
     found = board(small)
     assert found.wrong == ()
-    assert words(found.due) == [("15:00 Afternoon round", "in 8 h")]
+    assert due_said(found.due, found.now) == [("15:00 Afternoon round", "in 8 h")]
     assert {t.flag for t in found.tiles} == {Flag.OK}

@@ -13,20 +13,27 @@ from pathlib import Path
 import pytest
 
 from demo_support import STATION, until
+from page_support import Said, due_said
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.errors import Refusal
+from tankwalk.ledger.carried import FollowUpState, MayClose
 from tankwalk.pages import board as board_page
+from tankwalk.pages import due_words, feed_words
+from tankwalk.pages.handover import text_of
 from tankwalk.pages.lines import plain
 from tankwalk.practice.board import board
 from tankwalk.practice.doing import deviations, follow_ups
+from tankwalk.practice.doing.follow_ups import Effect
 from tankwalk.practice.due import all_due
-from tankwalk.practice.due.tasks import Due
+from tankwalk.practice.due.tasks import Due, DueKind
 from tankwalk.practice.feeding import meals
 from tankwalk.practice.handover import drafting
 from tankwalk.practice.site import Site, open_site
 from tankwalk_demo.days import moment
 
 At = Callable[[int, str], Site]
+
+OF_THE_FISH = (DueKind.MEAL, DueKind.HARVEST, DueKind.CONE)
 
 
 @pytest.fixture
@@ -45,9 +52,9 @@ def at(tmp_path: Path) -> Iterator[At]:
         site.close()
 
 
-def told(site: Site, *kinds: str) -> list[tuple[str, str]]:
+def told(site: Site, *kinds: DueKind) -> Said:
     """What is due of some kinds, as the board has it."""
-    return [(one.what, one.sentence) for one in everything(site) if one.kind in kinds]
+    return due_said([one for one in everything(site) if one.kind in kinds], site.now())
 
 
 def everything(site: Site) -> list[Due]:
@@ -67,13 +74,17 @@ def test_the_cup_that_went_into_the_wrong_tank_is_asked_about_at_the_tank(at: At
     site = at(8, "08:10")
     asked = meals.give(site, "PB", "T05", "D1", 0.1, "g")
     assert asked.n is None
-    assert asked.question == "T05 M14: dry feed D1 starts at 14 dph, today 11. Continue?"
+    assert asked.doubt is not None
+    assert (
+        feed_words.question(asked.doubt)
+        == "T05 M14: dry feed D1 starts at 14 dph, today 11. Continue?"
+    )
 
 
 def test_the_tank_that_missed_its_feed_is_overdue_two_hours_later(at: At) -> None:
     site = at(8, "10:15")
-    assert told(site, "meal") == [("T04 feed", "overdue 2 h 15 min (08:00, 10:00)")]
-    assert everything(site)[0].what == "T04 feed", "it is the first thing of all"
+    assert told(site, DueKind.MEAL) == [("T04 feed", "overdue 2 h 15 min (08:00, 10:00)")]
+    assert due_words.what(everything(site)[0]) == "T04 feed", "it is the first thing of all"
     assert any(
         "T04 feed" in line and "overdue 2 h" in line
         for line in plain(board_page.draw(board(site), 80, 24)).splitlines()
@@ -82,7 +93,7 @@ def test_the_tank_that_missed_its_feed_is_overdue_two_hours_later(at: At) -> Non
 
 def test_both_tanks_are_drafted_as_deviations_for_the_study_owner(at: At) -> None:
     site = at(8, "10:15")
-    assert [(one.about, one.sentence) for one in drafts(site)] == [
+    assert [(one.about, feed_words.deviation(one)) for one in drafts(site)] == [
         (
             "missed-feed T04 2026-04-27T08:00",
             "T04 E10: no feed at Mon 27 Apr 08:00 (Artemia nauplii, dry feed D1 planned); "
@@ -93,19 +104,21 @@ def test_both_tanks_are_drafted_as_deviations_for_the_study_owner(at: At) -> Non
             "T05 M14: dry feed D1 starts at 14 dph, that day 11; got 0.1 g Mon 27 Apr 08:10 (PB)",
         ),
     ]
-    assert told(site, "deviation") == [
+    assert told(site, DueKind.DEVIATION) == [
         ("2 deviations drafted", "missed feed T04, wrong feed T05; for TS to decide")
     ]
 
 
 def test_a_kept_deviation_is_closed_by_the_study_owner_alone_and_with_its_effect(at: At) -> None:
     site = at(8, "10:15")
-    opened = [deviations.keep(site, one, "JQ") for one in drafts(site)]
+    opened = [deviations.keep(site, one, feed_words.deviation(one), "JQ") for one in drafts(site)]
     assert drafts(site) == ()
-    assert told(site, "deviation") == []
+    assert told(site, DueKind.DEVIATION) == []
     with pytest.raises(Refusal, match="study owner"):
         follow_ups.close(site, "MV", opened[1], "No effect was seen.")
-    follow_ups.close(site, "TS", opened[1], "T05 stays in: one meal, no effect seen in gut fill.")
+    with pytest.raises(Refusal, match="closed with its effect"):
+        follow_ups.close(site, "TS", opened[1], "One meal, no effect seen in gut fill.")
+    follow_ups.close(site, "TS", opened[1], "one meal, gut fill as ever", Effect.NONE_SEEN)
     assert opened[1] not in [one.opened for one in site.reader.follow_ups.open()]
     assert drafts(site) == (), "what was decided is not drafted again"
 
@@ -132,15 +145,16 @@ def test_the_study_owner_of_the_story_closed_each_deviation_with_its_effect(at: 
     closed = [
         one
         for number in drafted_from(site).values()
-        if (one := site.reader.follow_ups.opened_by(number)) is not None and one.rule == "deviation"
+        if (one := site.reader.follow_ups.opened_by(number)) is not None
+        and one.rule is MayClose.DEVIATION
     ]
     assert [(one.place, one.state, one.turns[-1].who) for one in closed] == [
-        ("T05", "closed", "TS"),
-        ("T04", "closed", "TS"),
-        ("T04", "closed", "TS"),
+        ("T05", FollowUpState.CLOSED, "TS"),
+        ("T04", FollowUpState.CLOSED, "TS"),
+        ("T04", FollowUpState.CLOSED, "TS"),
     ]
     for one in closed:
-        assert follow_ups.lacking(one, one.turns[-1].text) == ""
+        assert one.turns[-1].text.startswith(f"{Effect.NONE_SEEN.value}; ")
 
 
 # ---- incident 4: a cone that hatched late and poorly
@@ -148,7 +162,7 @@ def test_the_study_owner_of_the_story_closed_each_deviation_with_its_effect(at: 
 
 def test_the_cone_is_out_of_band_from_its_evening_check_on(at: At) -> None:
     site = at(14, "21:30")
-    assert told(site, "cone") == [
+    assert told(site, DueKind.CONE) == [
         (
             "Cone A0503 out of band",
             "23.0 degC under 25, pH 7.6 under 8, since 21:00",
@@ -159,7 +173,7 @@ def test_the_cone_is_out_of_band_from_its_evening_check_on(at: At) -> None:
 def test_the_harvest_is_overdue_and_instar_ii_is_to_be_expected(at: At) -> None:
     site = at(15, "10:35")
     found = everything(site)
-    assert [(one.what, one.sentence) for one in found[:2]] == [
+    assert due_said(found[:2], site.now()) == [
         ("Cone A0503 harvest", "overdue 2 h 05 min: expect instar II"),
         (
             "Cone A0503 out of band",
@@ -167,11 +181,11 @@ def test_the_harvest_is_overdue_and_instar_ii_is_to_be_expected(at: At) -> None:
         ),
     ]
     site.clock = FixedClock(moment(15, "10:25"))
-    assert told(site, "harvest")[0] == ("Cone A0503 harvest", "due now, 1 h 55 min over")
+    assert told(site, DueKind.HARVEST)[0] == ("Cone A0503 harvest", "due now, 1 h 55 min over")
 
 
 def test_after_the_poor_harvest_every_live_fed_tank_is_two_fifths_short(at: At) -> None:
-    [(what, words)] = told(at(15, "13:30"), "hatch", "cone")
+    [(what, words)] = told(at(15, "13:30"), DueKind.HATCH, DueKind.CONE)
     assert what == "Cone A0503"
     assert words.startswith("46 % hatched, usual 8")
     assert words.endswith("% short for every live-fed tank; chilled reserve, extra cone")
@@ -183,10 +197,10 @@ def test_after_the_poor_harvest_every_live_fed_tank_is_two_fifths_short(at: At) 
 
 
 def test_the_check_of_meter_b_is_overdue_on_the_second_day_it_was_left_out(at: At) -> None:
-    assert told(at(11, "07:30"), "meter") == [
+    assert told(at(11, "07:30"), DueKind.METER) == [
         ("oxygen meter B moist air check", "due today, last Wed 29 Apr 06:40")
     ]
-    assert told(at(12, "07:30"), "meter") == [
+    assert told(at(12, "07:30"), DueKind.METER) == [
         ("oxygen meter B moist air check", "overdue 1 d, last Wed 29 Apr 06:40")
     ]
 
@@ -196,47 +210,48 @@ def test_the_check_of_meter_b_is_overdue_on_the_second_day_it_was_left_out(at: A
 
 def test_the_day_before_dry_feed_starts_the_page_names_its_tanks(at: At) -> None:
     site = at(6, "16:00")
-    assert told(site, "change") == [
+    assert told(site, DueKind.CHANGE) == [
         ("E10 starts dry feed D1", "tomorrow (10 dph): T02 T04 T09 T12")
     ]
-    page = drafting.draft(site).text()
+    page = text_of(drafting.draft(site))
     assert "E10 starts dry feed D1: tomorrow (10 dph): T02 T04 T09 T12" in page
 
 
 def test_the_weekend_s_long_gap_is_told_before_and_while_it_lasts(at: At) -> None:
     gap = ("No look planned", "from Sat 15:00 to Sun 06:50, 15 h 50 min")
-    assert told(at(6, "16:00"), "gap") == [gap]
-    assert told(at(8, "10:15"), "gap") == []
+    assert told(at(6, "16:00"), DueKind.GAP) == [gap]
+    assert told(at(8, "10:15"), DueKind.GAP) == []
 
 
 def test_samples_are_due_a_week_after_the_last_ones(at: At) -> None:
     site = at(11, "10:30")
-    assert told(site, "sample") == [
+    assert told(site, DueKind.SAMPLE) == [
         (
             "Sample: Length of 20 fish, Mass of 30 fish, Gut fill of 20 fish, "
             "Swim bladder of 20 fish",
             "12 tanks, due today, last Thu 23 Apr",
         )
     ]
-    assert told(at(11, "16:00"), "sample") == []
+    assert told(at(11, "16:00"), DueKind.SAMPLE) == []
 
 
 def test_a_room_that_was_left_for_a_week_says_since_when_and_what_was_missed(at: At) -> None:
     site = at(21, "06:50")
-    assert told(site, "unattended") == []
+    assert told(site, DueKind.UNATTENDED) == []
     site.clock = FixedClock(moment(28, "08:50"))
     found = everything(site)
-    assert [(one.what, one.sentence) for one in found[:2]] == [
+    assert due_said(found[:2], site.now()) == [
         ("Nobody entered anything", "for 7 d 2 h, since Sun 10 May 06:47 (by PB)"),
         ("Missed meanwhile", "20 rounds, 48 meals, 1 harvest"),
     ]
-    assert found[2].what == "The last handover said"
-    assert found[2].sentence.startswith(
+    [(what, last)] = due_said(found[2:3], site.now())
+    assert what == "The last handover said"
+    assert last.startswith(
         "T07 ! WATCH Water below rim 4.5 cm; Outlet screen not looked 15:05 at 15:05; "
         "T12 Inlet valve throttled to 3.1 L/min, fitting weeps"
     )
-    assert found[2].sentence.endswith("(RO, Sat 9 May 16:05)")
-    said = [one.what for one in found]
+    assert last.endswith("(RO, Sat 9 May 16:05)")
+    said = [due_words.what(one) for one in found]
     assert "Cone A0509 harvest" in said
     assert "Meter checks A, B, P1, S1" in said
     assert "Nobody entered anything" in plain(board_page.draw(board(site), 80, 24))
@@ -256,4 +271,4 @@ def test_every_evening_of_the_season_is_quiet_of_late_meals_and_harvests(at: At)
     """At 16:30 of an ordinary day nothing of the fish is overdue."""
     for day in (5, 9, 13, 20, 22):
         found = [one for one in everything(at(day, "16:30")) if one.overdue]
-        assert [one.what for one in found if one.kind in ("meal", "harvest", "cone")] == []
+        assert [one for one in found if one.kind in OF_THE_FISH] == []

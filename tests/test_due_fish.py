@@ -4,20 +4,33 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
 from fed_support import FED, all_fed, checked, cone, fed, no_feed, sampled, tanks
-from site_support import ROOM, SMALL, clock_shows, moment, opened, seen_before, sign, walking
+from page_support import Said, due_said, give, section
+from site_support import SMALL, clock_shows, moment, opened, seen_before, sign, walking
+from tankwalk.ledger.entries import Entry, Handover
+from tankwalk.pages import due_words
 from tankwalk.plan.load import read_plan
+from tankwalk.plan.model import Plan
 from tankwalk.practice.board import board
+from tankwalk.practice.doing.follow_ups import open_altered
 from tankwalk.practice.due import all_due, attendance, owed, tasks
-from tankwalk.practice.due.tasks import Due
+from tankwalk.practice.due.tasks import (
+    CheckDue,
+    Due,
+    DueKind,
+    DueState,
+    GapAhead,
+    HarvestDue,
+    MealsOwed,
+    NobodyThere,
+    RoundDue,
+)
 from tankwalk.practice.feeding import cones
-from tankwalk.practice.handover import drafting
 from tankwalk.practice.site import Site
-
-Said = list[tuple[str, str]]
 
 
 @pytest.fixture
@@ -31,13 +44,9 @@ def at(site: Site, when: str) -> Site:
     return site
 
 
-def said(found: list[Due]) -> Said:
-    return [(one.what, one.sentence) for one in found]
-
-
 def meals_at(site: Site, when: str) -> Said:
     clock_shows(site, when)
-    return said(owed.meals_due(site, site.now()))
+    return due_said(owed.meals_due(site, site.now()), site.now())
 
 
 # ---- meals
@@ -49,7 +58,7 @@ def test_a_meal_is_told_an_hour_before_then_due_then_overdue(site: Site) -> None
     assert meals_at(site, "2026-05-10T08:00") == [("Feed 08:00", "4 tanks, due now")]
     assert meals_at(site, "2026-05-10T08:31") == [("Feed 08:00", "4 tanks, overdue 31 min")]
     overdue = owed.meals_due(at(site, "2026-05-10T08:31"), site.now())
-    assert [(one.overdue, one.kind) for one in overdue] == [(True, "meal")]
+    assert [(one.overdue, one.kind) for one in overdue] == [(True, DueKind.MEAL)]
 
 
 def test_the_one_tank_that_was_forgotten_is_named_with_the_meals_it_missed(site: Site) -> None:
@@ -106,7 +115,7 @@ def test_eggs_and_a_room_without_meal_times_are_not_fed(tmp_path: Path) -> None:
 
 def cones_at(site: Site, when: str) -> Said:
     clock_shows(site, when)
-    return said(cones.cones_due(site, site.now()))
+    return due_said(cones.cones_due(site, site.now()), site.now())
 
 
 def test_a_cone_counts_down_to_its_harvest_and_is_late_from_two_hours_on(site: Site) -> None:
@@ -209,7 +218,7 @@ METERED = FED.replace('code = "A"\n', f'code = "A"\n{DAILY}').replace(
 
 def meters_at(site: Site, when: str) -> Said:
     clock_shows(site, when)
-    return said(all_due.due_meters(site, site.now()))
+    return due_said(all_due.due_meters(site, site.now()), site.now())
 
 
 def test_a_meter_s_check_is_due_each_day_and_overdue_the_next(tmp_path: Path) -> None:
@@ -232,7 +241,7 @@ def test_nothing_is_due_of_a_meter_that_failed_until_it_passes(tmp_path: Path) -
         checked(site, "A", "2026-05-10T06:40")
         checked(site, "B", "2026-05-05T06:41", passed=False)
         assert meters_at(site, "2026-05-10T07:00") == []
-        assert board(site).meters == ("oxygen meter B failed its check Tue 5 May 06:41",)
+        assert [(one.meter.code, one.off) for one in board(site).meters] == [("B", True)]
         checked(site, "B", "2026-05-06T06:41")
         assert len(meters_at(site, "2026-05-10T07:00")) == 1
         assert board(site).meters == (), "what is due is told once"
@@ -257,7 +266,7 @@ SAMPLING = FED + (
 
 def samples_at(site: Site, when: str) -> Said:
     clock_shows(site, when)
-    return said(owed.samples_due(site, site.now()))
+    return due_said(owed.samples_due(site, site.now()), site.now())
 
 
 def test_the_first_sample_is_due_at_its_age_and_the_next_so_many_days_after(tmp_path: Path) -> None:
@@ -289,13 +298,13 @@ def test_many_tanks_that_owe_a_sample_are_counted(tmp_path: Path) -> None:
 # ---- what age brings
 
 
+def changes_at(plan: Plan, when: str) -> Said:
+    return due_said(owed.changes(plan, moment(when)), moment(when))
+
+
 def test_a_feed_that_starts_or_ends_is_told_the_day_before_and_on_the_day(site: Site) -> None:
     def told(when: str) -> Said:
-        return [
-            (what, words)
-            for what, words in said(owed.changes(site.plan, moment(when)))
-            if "stage" not in what
-        ]
+        return [(what, words) for what, words in changes_at(site.plan, when) if "stage" not in what]
 
     assert told("2026-05-07T10:00") == []
     assert told("2026-05-08T10:00") == [("E8 starts dry feed D1", "tomorrow (8 dph): T01 T03")]
@@ -308,16 +317,16 @@ def test_a_feed_planned_in_two_stretches_that_meet_neither_ends_nor_starts_betwe
     two = FED.replace("dph = [4, 14]", "dph = [4, 9]") + (
         '[[feed]]\ncode = "Art"\nlabel = "nauplii"\ntreatment = "E8"\ndph = [10, 14]\n'
     )
-    assert said(owed.changes(read_plan(two), moment("2026-05-11T09:00"))) == []
+    assert changes_at(read_plan(two), "2026-05-11T09:00") == []
 
 
 def test_a_new_stage_of_life_is_told_by_lot() -> None:
     plan = read_plan(FED)
-    assert said(owed.changes(plan, moment("2026-05-15T10:00")))[0] == (
+    assert changes_at(plan, "2026-05-15T10:00")[0] == (
         "E8 ends Art nauplii", "tomorrow (15 dph): T01 T03",
     )  # fmt: skip
-    assert ("YOUNG enters the live feed stage", "tomorrow (15 dph): T01 T02 T03 T04") in said(
-        owed.changes(plan, moment("2026-05-15T10:00"))
+    assert ("YOUNG enters the live feed stage", "tomorrow (15 dph): T01 T02 T03 T04") in changes_at(
+        plan, "2026-05-15T10:00"
     )
 
 
@@ -328,7 +337,7 @@ WEEKDAYS = 'weekdays = ["Mon", "Tue", "Wed", "Thu", "Fri"]\n'
 
 
 def gap_at(plan: str, when: str) -> Said:
-    return said(attendance.gap(read_plan(plan), moment(when)))
+    return due_said(attendance.gap(read_plan(plan), moment(when)), moment(when))
 
 
 def test_the_long_gap_of_a_weekend_is_told_from_a_day_before_until_it_ends() -> None:
@@ -356,7 +365,7 @@ def test_a_round_that_looks_at_no_tank_is_no_look() -> None:
 
 def nobody_at(site: Site, when: str) -> Said:
     clock_shows(site, when)
-    return said(attendance.unattended(site, site.now()))
+    return due_said(attendance.unattended(site, site.now()), site.now())
 
 
 def test_a_room_that_nobody_entered_anything_in_for_a_day_says_so_with_what_was_missed(
@@ -375,6 +384,25 @@ def test_a_room_that_nobody_entered_anything_in_for_a_day_says_so_with_what_was_
     ]
 
 
+def test_after_days_the_last_handover_is_told_as_it_was_kept_and_an_old_one_says_nothing(
+    site: Site,
+) -> None:
+    open_altered(site, "AB", "T09 STOCK\nlid   off", "T02")
+    give(site, "AB")
+    clock_shows(site, "2026-05-10T08:00")
+    told = nobody_at(site, "2026-05-12T07:00")[-1]
+    assert told == (
+        "The last handover said",
+        "not looked at for a day or longer: T01, T02, T03, T04; T02 T09 STOCK lid off (no end set, "
+        "new from AB); nothing special expected (AB, Sun 10 May 07:00)",
+    )
+    now = site.now()
+    site.record(Entry("handover", "CD", now, now, "site"), Handover("give", "STOCK\n  T01 hangs"))
+    assert [what for what, _ in nobody_at(site, "2026-05-14T07:00")] == [
+        "Nobody entered anything", "Missed meanwhile",
+    ]  # fmt: skip
+
+
 def test_what_is_entered_late_counts_when_it_is_entered(site: Site) -> None:
     fed(site, "T01", "2026-05-08T08:00")  # the record has it as entered then
     assert nobody_at(site, "2026-05-10T08:00") != []
@@ -386,20 +414,18 @@ def test_what_is_entered_late_counts_when_it_is_entered(site: Site) -> None:
 
 
 def test_what_is_overdue_comes_first_by_what_it_is_then_by_time() -> None:
-    found = [
-        Due("gap", 0.0, "", "gap"),
-        Due("check", 90.0, "", "check"),
-        Due("late meal", 2.0, "", "meal"),
-        Due("later meal", 3.0, "", "meal"),
-        Due("round soon", -0.5, "", "round"),
-        Due("harvest", 0.1, "", "harvest"),
-        Due("harvest to come", -9.0, "", "harvest"),
-        Due("of no kind", 500.0, ""),
-        Due("nobody", 1.0, "", "unattended"),
-    ]
-    assert [one.what for one in tasks.worst_first(found)] == [
-        "nobody", "harvest", "later meal", "late meal", "check", "of no kind", "gap",
-        "round soon", "harvest to come",
+    when = moment("2026-05-10T07:00")
+    gap = Due(0.0, GapAhead(when, when))
+    check = Due(90.0, CheckDue("Generator", "site", DueState.OVERDUE))
+    late_meal = Due(2.0, MealsOwed((when,), ("T01",), DueState.OVERDUE, 2.0))
+    later_meal = Due(3.0, MealsOwed((when,), ("T02",), DueState.OVERDUE, 3.0))
+    soon = Due(-0.5, RoundDue("Morning round", when, DueState.NOW, 0.5))
+    harvest = Due(0.1, HarvestDue("C1", when, DueState.OVERDUE, 2.0))
+    to_come = Due(-9.0, HarvestDue("C2", when, DueState.TO_COME, -7.0))
+    nobody = Due(1.0, NobodyThere(25.0, when, "AB"))
+    found = [gap, check, late_meal, later_meal, soon, harvest, to_come, nobody]
+    assert tasks.worst_first(found) == [
+        nobody, harvest, later_meal, late_meal, check, gap, soon, to_come,
     ]  # fmt: skip
 
 
@@ -408,23 +434,19 @@ def test_the_board_and_the_handover_tell_all_of_it(site: Site) -> None:
     all_fed(site, "2026-05-10T08:05", but="T03")
     now = at(site, "2026-05-10T10:45").now()
     everything = all_due.everything(site, now, site.reader.readings.newest_of_all())
-    assert [one.what for one in everything][:3] == [
+    assert [due_words.what(one) for one in everything][:3] == [
         "Cone C1 harvest", "T03 feed", "07:00 Morning round",
     ]  # fmt: skip
     assert board(site).due == tuple(everything)
-    tasks_said = next(s.lines for s in drafting.draft(site).sections if s.name == "TASKS")
-    assert tasks_said[:2] == (
+    assert section(site, "TASKS")[:2] == [
         "Cone C1 harvest: overdue 2 h 15 min: expect instar II",
         "T03 feed: overdue 2 h 45 min (08:00)",
-    )
+    ]
 
 
-def test_every_kind_of_due_thing_has_its_rank(site: Site, tmp_path: Path) -> None:
-    with opened(tmp_path / "room", ROOM) as room:
-        for one in (site, room):
-            now = at(one, "2026-05-10T10:45").now()
-            for found in all_due.everything(one, now, one.ledger.reader.readings.newest_of_all()):
-                assert found.kind in tasks.KINDS
+def test_every_kind_of_fact_is_of_a_kind_of_due_thing_and_none_of_them_is_without_facts() -> None:
+    assert set(tasks.KIND_OF) == set(get_args(tasks.Facts))
+    assert set(tasks.KIND_OF.values()) == set(DueKind)
 
 
 def test_a_room_without_plans_for_feed_shows_what_it_showed_before(tmp_path: Path) -> None:
@@ -432,4 +454,4 @@ def test_a_room_without_plans_for_feed_shows_what_it_showed_before(tmp_path: Pat
         sign(walking(site))
         now = site.now()
         found = all_due.everything(site, now, site.reader.readings.newest_of_all())
-        assert said(found) == [("15:00 Afternoon round", "in 8 h")]
+        assert due_said(found, now) == [("15:00 Afternoon round", "in 8 h")]

@@ -14,11 +14,14 @@ from hypothesis import strategies as st
 
 from site_support import SMALL, clock_shows, entries, moment, opened, standing_at
 from tankwalk.errors import Refusal
+from tankwalk.ledger.carried import FollowUpEvent, FollowUpState, MayClose
 from tankwalk.ledger.follow_ups import FollowUpSeen
+from tankwalk.pages import follow_up_words
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.doing.follow_ups import (
-    RULES,
+    Effect,
     barred,
+    carried,
     close,
     done,
     drop,
@@ -31,9 +34,7 @@ from tankwalk.practice.doing.follow_ups import (
     open_altered,
     reopen,
     rule_of,
-    said,
     shifts,
-    terms,
 )
 from tankwalk.practice.judging.flags import Key
 from tankwalk.practice.judging.wrong_now import wrong_now
@@ -63,6 +64,16 @@ def one(site: Site, n: int) -> FollowUpSeen:
     return found
 
 
+def said(site: Site, n: int) -> str:
+    """What the page says of a follow-up."""
+    return follow_up_words.said(carried(one(site, n), site.plan, site.now()))
+
+
+def terms(site: Site, n: int) -> str:
+    """How the page says that it stands."""
+    return follow_up_words.terms(carried(one(site, n), site.plan, site.now()))
+
+
 def open_ones(site: Site) -> list[int]:
     return [f.opened for f in site.reader.follow_ups.open()]
 
@@ -82,16 +93,20 @@ def refused(site: Site, words: str) -> Iterator[None]:
 
 def test_an_action_is_new_then_somebodys_then_done_then_closed(site: Site) -> None:
     n = open_action(site, "ab", "order the part", "T01")
-    assert (one(site, n).state, one(site, n).owner, one(site, n).place) == ("new", None, "T01")
+    assert (one(site, n).state, one(site, n).owner, one(site, n).place) == (
+        FollowUpState.NEW,
+        None,
+        "T01",
+    )
     give_to(site, "CD", n, "ef")
-    assert (one(site, n).state, one(site, n).owner) == ("owned", "EF")
+    assert (one(site, n).state, one(site, n).owner) == (FollowUpState.OWNED, "EF")
     done(site, "EF", n, "ordered")
-    assert (one(site, n).state, one(site, n).done_by) == ("done", "EF")
+    assert (one(site, n).state, one(site, n).done_by) == (FollowUpState.DONE, "EF")
     assert open_ones(site) == [n], "what is said to be done is carried over until it is closed"
     close(site, "EF", n, "it came")
-    assert one(site, n).state == "closed"
+    assert one(site, n).state is FollowUpState.CLOSED
     assert open_ones(site) == []
-    assert [(t.event, t.text, t.who) for t in one(site, n).turns] == [
+    assert [(t.event.value, t.text, t.who) for t in one(site, n).turns] == [
         ("open", "order the part", "AB"), ("open", "given to EF", "CD"),
         ("done", "ordered", "EF"), ("close", "it came", "EF"),
     ]  # fmt: skip
@@ -102,7 +117,7 @@ def test_what_is_dropped_says_why_and_does_not_come_back_by_itself(site: Site) -
     with refused(site, "a word says what was done, or why"):
         drop(site, "AB", n, " \x07")
     drop(site, "AB", n, "found one in the drawer")
-    assert one(site, n).state == "dropped"
+    assert one(site, n).state is FollowUpState.DROPPED
     for act in (done, close, drop):
         with refused(site, "AB dropped this at Sun 10 May 07:00"):
             act(site, "CD", n, "again")
@@ -114,9 +129,13 @@ def test_what_was_closed_in_error_is_taken_up_again_and_both_stamps_stay(site: S
     clock_shows(site, "2026-05-11T07:00")
     reopen(site, "CD", n, "it drips still")
     again = one(site, n)
-    assert (again.state, again.owner, again.at) == ("owned", "AB", moment("2026-05-10T07:00"))
+    assert (again.state, again.owner, again.at) == (
+        FollowUpState.OWNED,
+        "AB",
+        moment("2026-05-10T07:00"),
+    )
     assert shifts(again, site.now()) == 3, "a reopening keeps the age"
-    assert [(t.event, t.at.day.day) for t in again.turns] == [
+    assert [(t.event.value, t.at.day.day) for t in again.turns] == [
         ("open", 10), ("close", 10), ("reopen", 11),
     ]  # fmt: skip
     with refused(site, "open as it is"):
@@ -124,12 +143,12 @@ def test_what_was_closed_in_error_is_taken_up_again_and_both_stamps_stay(site: S
 
 
 def test_done_twice_is_told_and_not_done_after_all_takes_the_claim_back(site: Site) -> None:
-    n = open_action(site, "AB", "change the probe", rule="meter")
+    n = open_action(site, "AB", "change the probe", rule=MayClose.METER)
     done(site, "AB", n, "changed")
     with refused(site, "AB said that this is done already"):
         done(site, "CD", n, "changed")
     reopen(site, "CD", n, "the old one is still in")
-    assert (one(site, n).state, one(site, n).done_by) == ("new", None)
+    assert (one(site, n).state, one(site, n).done_by) == (FollowUpState.NEW, None)
 
 
 def test_another_time_is_a_time_to_come(site: Site) -> None:
@@ -138,7 +157,7 @@ def test_another_time_is_a_time_to_come(site: Site) -> None:
     assert one(site, n).due_at == moment(NOON).utc
     with refused(site, "Sun 10 May 06:59 is past"):
         new_time(site, "AB", n, moment("2026-05-10T06:59").utc)
-    assert one(site, n).state == "new"
+    assert one(site, n).state is FollowUpState.NEW
 
 
 def test_what_nobody_opened_cannot_be_closed(site: Site) -> None:
@@ -162,7 +181,6 @@ def test_only_people_and_places_of_the_plan_are_kept(site: Site) -> None:
     for more, words in (
         ({"place": "T99"}, "'T99' is no place of the plan"),
         ({"owner": "ZZ"}, "'ZZ' is not among the people of the plan"),
-        ({"rule": "whim"}, "'whim' says not who may close it"),
     ):
         with refused(site, words):
             open_action(site, "AB", "look", **more)  # type: ignore[arg-type]
@@ -183,22 +201,23 @@ def closers(site: Site, n: int) -> str:
     return " ".join(who for who in DUTIES if may_close(site.plan, one(site, n), who))
 
 
-@pytest.mark.parametrize("rule", ["meter", "safety", "treatment"])
-def test_meter_safety_and_treatment_are_closed_by_somebody_else(site: Site, rule: str) -> None:
+@pytest.mark.parametrize("rule", [MayClose.METER, MayClose.SAFETY, MayClose.TREATMENT])
+def test_meter_safety_and_treatment_are_closed_by_somebody_else(site: Site, rule: MayClose) -> None:
     n = open_action(site, "AB", "put it right", rule=rule)
     assert closers(site, n) == "CD EF GH", "nobody said that it is done: not the one who opened it"
     done(site, "CD", n, "put right")
     assert closers(site, n) == "AB EF GH"
-    words = f"CD said that it is done, and a {rule} matter is closed by somebody else: AB, EF, GH."
+    others = f"a {rule.value} matter is closed by somebody else: AB, EF, GH."
+    words = f"CD said that it is done, and {others}"
     for act in (close, drop):
         with refused(site, words):
             act(site, "cd", n, "all right")
     close(site, "AB", n, "looked: it works")
-    assert one(site, n).state == "closed"
+    assert one(site, n).state is FollowUpState.CLOSED
 
 
 def test_health_is_closed_by_the_lead_or_the_veterinarian(site: Site) -> None:
-    n = open_action(site, "AB", "twenty dead kept", rule="health")
+    n = open_action(site, "AB", "twenty dead kept", rule=MayClose.HEALTH)
     assert closers(site, n) == "CD GH"
     with refused(site, "Health is closed by the lead or the veterinarian (CD, GH): AB may not."):
         close(site, "AB", n, "they look well")
@@ -207,14 +226,31 @@ def test_health_is_closed_by_the_lead_or_the_veterinarian(site: Site) -> None:
 
 
 def test_a_deviation_is_closed_by_the_study_owner_with_its_effect(site: Site) -> None:
-    n = open_action(site, "AB", "wrong cup in T01", rule="deviation")
+    n = open_action(site, "AB", "wrong cup in T01", rule=MayClose.DEVIATION)
     assert closers(site, n) == "EF"
     with refused(site, "A deviation is closed by the study owner (EF): CD may not."):
-        close(site, "CD", n, "no effect seen")
+        close(site, "CD", n, "", Effect.NONE_SEEN)
     with refused(site, "A deviation is closed with its effect"):
-        close(site, "EF", n, "seen")
-    close(site, "EF", n, "one meal, no effect seen in gut fill")
-    assert one(site, n).state == "closed"
+        close(site, "EF", n, "one meal, no effect seen in gut fill")
+    kept = close(site, "EF", n, "one meal, gut fill as ever", Effect.NONE_SEEN)
+    assert kept == one(site, n).turns[-1].text == "no effect seen; one meal, gut fill as ever"
+    assert one(site, n).state is FollowUpState.CLOSED
+
+
+@pytest.mark.parametrize("effect", Effect)
+def test_the_record_says_the_effect_before_anything_else_of_a_deviation(
+    site: Site, effect: Effect
+) -> None:
+    for more, kept in (("", ""), ("seen in the census", "; seen in the census")):
+        n = open_action(site, "AB", "wrong cup in T01", rule=MayClose.DEVIATION)
+        close(site, "EF", n, more, effect)
+        assert one(site, n).turns[-1].text == effect.value + kept
+
+
+def test_what_is_no_deviation_is_closed_without_an_effect(site: Site) -> None:
+    n = open_action(site, "AB", "wipe it")
+    close(site, "AB", n, "no effect: it is dirty again")
+    assert one(site, n).turns[-1].text == "no effect: it is dirty again"
 
 
 def test_a_task_is_closed_by_the_one_who_did_it_or_by_anyone_who_looked(site: Site) -> None:
@@ -227,13 +263,13 @@ def test_a_task_is_closed_by_the_one_who_did_it_or_by_anyone_who_looked(site: Si
 
 def test_a_room_without_the_duty_says_that_nobody_may(tmp_path: Path) -> None:
     with opened(tmp_path, SMALL) as site:
-        n = open_action(site, "AB", "twenty dead kept", rule="health")
+        n = open_action(site, "AB", "twenty dead kept", rule=MayClose.HEALTH)
         with refused(site, "the lead or the veterinarian, and the plan names nobody: AB may not"):
             close(site, "AB", n, "well again")
 
 
 def test_an_alarm_off_is_put_back_by_one_and_closed_by_another(site: Site) -> None:
-    n = open_altered(site, "AB", "alarm shelved", "T01", moment(NOON).utc, rule="safety")
+    n = open_altered(site, "AB", "alarm shelved", "T01", moment(NOON).utc, rule=MayClose.SAFETY)
     done(site, "AB", n, "armed")
     assert barred(site.plan, one(site, n), "AB")
     close(site, "CD", n, "tested, it rings")
@@ -241,10 +277,13 @@ def test_an_alarm_off_is_put_back_by_one_and_closed_by_another(site: Site) -> No
 
 
 def test_the_rule_and_what_it_came_from_stand_beside_the_opening_alone(site: Site) -> None:
-    plain_, told = open_action(site, "AB", "look"), open_action(site, "AB", "look", rule="safety")
+    plain_, told = (
+        open_action(site, "AB", "look"),
+        open_action(site, "AB", "look", rule=MayClose.SAFETY),
+    )
     rows = site.ledger.db.execute("SELECT entry, rule, about FROM closing").fetchall()
     assert rows == [(told, "safety", None)]
-    assert (one(site, plain_).rule, one(site, told).rule) == ("task", "safety")
+    assert (one(site, plain_).rule, one(site, told).rule) == (MayClose.TASK, MayClose.SAFETY)
 
 
 # ---- where they come from
@@ -257,18 +296,18 @@ def test_a_flag_becomes_an_action_with_its_words_and_place(site: Site) -> None:
     [flag] = wrong_now(site, site.reader.readings.newest_of_all(), site.now()).wrong
     n = from_flag(site, "AB", flag, "CD", moment(NOON).utc)
     kept = one(site, n)
-    assert (kept.place, kept.owner, kept.rule) == ("T02", "CD", "task")
+    assert (kept.place, kept.owner, kept.rule) == ("T02", "CD", MayClose.TASK)
     assert (kept.text, kept.about) == (flag.sentence, "flag place T02 do")
 
 
 def test_what_a_flag_is_about_says_who_may_close_it(site: Site) -> None:
     plan = site.plan
-    assert rule_of(plan, Key("place", "T01", "do")) == "task"
-    assert rule_of(plan, Key("loop", "L1", "do")) == "task"
-    assert rule_of(plan, Key("meter", "B", "do")) == "meter"
-    assert rule_of(plan, Key("place", "T01", "morts")) == "health"
-    assert rule_of(plan, Key("place", "site", "alarm")) == "safety"
-    assert rule_of(plan, Key("place", "T01", "what the plan dropped")) == "task"
+    assert rule_of(plan, Key("place", "T01", "do")) is MayClose.TASK
+    assert rule_of(plan, Key("loop", "L1", "do")) is MayClose.TASK
+    assert rule_of(plan, Key("meter", "B", "do")) is MayClose.METER
+    assert rule_of(plan, Key("place", "T01", "morts")) is MayClose.HEALTH
+    assert rule_of(plan, Key("place", "site", "alarm")) is MayClose.SAFETY
+    assert rule_of(plan, Key("place", "T01", "what the plan dropped")) is MayClose.TASK
 
 
 def test_a_flag_of_a_meter_names_it_for_the_whole_site(site: Site) -> None:
@@ -278,7 +317,7 @@ def test_a_flag_of_a_meter_names_it_for_the_whole_site(site: Site) -> None:
     [flag] = wrong_now(site, site.reader.readings.newest_of_all(), site.now()).wrong
     meter = flag._replace(key=Key("meter", "B", "do"), place="meter B", sentence="suspect meter B")
     kept = one(site, from_flag(site, "AB", meter))
-    assert (kept.place, kept.text, kept.rule) == ("site", "meter B suspect meter B", "meter")
+    assert (kept.place, kept.text, kept.rule) == ("site", "meter B suspect meter B", MayClose.METER)
 
 
 def test_a_note_becomes_an_action_where_it_was_made(site: Site) -> None:
@@ -298,7 +337,7 @@ def test_its_age_is_told_in_shifts_and_after_three_it_is_the_leads(site: Site) -
     told = []
     for at in ("2026-05-10T14:59", "2026-05-10T23:00", "2026-05-11T07:00", "2026-05-11T15:00"):
         clock_shows(site, at)
-        told.append(terms(one(site, n), site.plan, site.now()))
+        told.append(terms(site, n))
     assert told == [
         "EF, by Sun 10 May 12:00, LATE 2 h 59 min",
         "EF, by Sun 10 May 12:00, LATE 11 h, carried 2 shifts",
@@ -308,15 +347,15 @@ def test_its_age_is_told_in_shifts_and_after_three_it_is_the_leads(site: Site) -
 
 
 def test_what_is_altered_says_until_when_and_whose_it_is_and_what_it_is_about(site: Site) -> None:
-    n = open_altered(site, "AB", "alarm shelved", "T01", moment(NOON).utc, "CD", rule="safety")
-    assert said(one(site, n)) == "T01 alarm shelved"
-    assert terms(one(site, n), site.plan, site.now()) == "CD, undo by Sun 10 May 12:00, safety"
-    done(site, "EF", n, "armed")
-    assert terms(one(site, n), site.plan, site.now()) == (
-        "CD, done by EF, to be closed, undo by Sun 10 May 12:00, safety"
+    n = open_altered(
+        site, "AB", "alarm shelved", "T01", moment(NOON).utc, "CD", rule=MayClose.SAFETY
     )
+    assert said(site, n) == "T01 alarm shelved"
+    assert terms(site, n) == "CD, undo by Sun 10 May 12:00, safety"
+    done(site, "EF", n, "armed")
+    assert terms(site, n) == ("CD, done by EF, to be closed, undo by Sun 10 May 12:00, safety")
     m = open_altered(site, "AB", "lights on")
-    assert (said(one(site, m)), terms(one(site, m), site.plan, site.now())) == (
+    assert (said(site, m), terms(site, m)) == (
         "lights on", "no end set",
     )  # fmt: skip
 
@@ -325,22 +364,28 @@ def test_a_clock_that_was_set_back_makes_nothing_younger_than_new(site: Site) ->
     n = open_action(site, "AB", "look")
     clock_shows(site, "2026-05-09T07:00")
     assert shifts(one(site, n), site.now()) == 0
-    assert terms(one(site, n), site.plan, site.now()) == "next shift lead"
+    assert terms(site, n) == "next shift lead"
 
 
 # ---- whatever is done to them
 
 ACTS = st.sampled_from(["action", "altered", "done", "close", "drop", "reopen", "give", "time"])
 PEOPLE = st.sampled_from(sorted(DUTIES))
+RULES = st.sampled_from(MayClose)
 MOVES = st.lists(
     st.tuples(
-        ACTS, PEOPLE, st.integers(0, 4), st.sampled_from(RULES), st.integers(0, 12), st.booleans()
+        ACTS,
+        PEOPLE,
+        st.integers(0, 4),
+        st.sampled_from(MayClose),
+        st.integers(0, 12),
+        st.booleans(),
     ),
     max_size=25,
 )
 
 
-def move(site: Site, kind: str, who: str, which: int, rule: str, known: list[int]) -> None:
+def move(site: Site, kind: str, who: str, which: int, rule: MayClose, known: list[int]) -> None:
     """Somebody does something, to one that is there where there is one."""
     if kind == "action":
         known.append(open_action(site, who, f"task {len(known)}", rule=rule))
@@ -352,7 +397,7 @@ def move(site: Site, kind: str, who: str, which: int, rule: str, known: list[int
             case "done":
                 done(site, who, n, "no effect")
             case "close":
-                close(site, who, n, "no effect")
+                close(site, who, n, "it is so", Effect.SMALL)
             case "drop":
                 drop(site, who, n, "why")
             case "reopen":
@@ -405,13 +450,13 @@ def test_none_disappears_without_an_end_and_none_grows_younger(moves: list[Any])
                 assert gone == (last is not None and not reopened and not seen.stands)
                 if gone:
                     assert ends(site, n)[-1] in ("close", "drop")
-                    assert seen.turns[0].event == "open"
+                    assert seen.turns[0].event is FollowUpEvent.OPEN
                 age = shifts(seen, site.now())
                 assert age >= ages.get(n, 0)
                 ages[n] = age
             if loud:
                 for seen in site.reader.follow_ups.open():
-                    assert terms(seen, site.plan, site.now())
+                    assert terms(site, seen.opened)
 
 
 def test_two_terminals_close_one_thing_once(site: Site, tmp_path: Path) -> None:

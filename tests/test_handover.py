@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 import demo_support
+from page_support import give, section, section_of
 from site_support import (
     SMALL,
     clock_shows,
@@ -22,11 +23,14 @@ from site_support import (
     walking,
 )
 from tankwalk.errors import Refusal
+from tankwalk.ledger.carried import FollowUpEvent
 from tankwalk.ledger.entries import Entry, FollowUp
 from tankwalk.ledger.handovers import HandoverSeen
+from tankwalk.pages import paper
+from tankwalk.pages.handover import said, text_of, under
 from tankwalk.practice.board import board
 from tankwalk.practice.doing.follow_ups import open_action
-from tankwalk.practice.handover.drafting import HandoverDraft, draft, give, take
+from tankwalk.practice.handover.drafting import HandoverDraft, draft, take
 from tankwalk.practice.handover.handover_notes import (
     SECTIONS,
     add_after,
@@ -45,11 +49,6 @@ WITH_A_LEAD = SMALL.replace('initials = "CD"\n', 'initials = "CD"\nduty = "lead"
 def site(tmp_path: Path) -> Iterator[Site]:
     with opened(tmp_path, SMALL) as site:
         yield site
-
-
-def section(site: Site, name: str) -> list[str]:
-    """The lines of one section as drafted now."""
-    return next(list(s.lines) for s in draft(site).sections if s.name == name)
 
 
 def last(site: Site) -> HandoverSeen:
@@ -183,7 +182,7 @@ def test_to_do_says_who_by_when_and_for_how_many_shifts_it_was_carried(site: Sit
         "order the part (next shift lead, new from AB)",
         "T02 change the probe (CD, by Sun 10 May 12:00, new from AB)",
     ]
-    give(site, "AB", draft(site))
+    give(site, "AB")
     take(site, last(site), "CD", "in person")
     clock_shows(site, "2026-05-11T07:00")
     assert section(site, "TO DO") == [
@@ -211,6 +210,33 @@ def test_an_action_is_kept_without_what_could_drive_a_terminal(site: Site) -> No
     assert section(site, "TO DO") == ["T01 order [31m[red]the part (next shift lead, new from AB)"]
 
 
+def tones(site: Site, name: str) -> list[str]:
+    page = draft(site)
+    return [one.tone for one in said(page.section(name), page.now)]
+
+
+def test_a_line_stands_out_by_its_flag_and_its_lateness_and_by_no_word_of_a_person(
+    site: Site,
+) -> None:
+    walk = standing_at(site, "T01", "do")
+    for typed in ("4.4", "4.5"):
+        walk.answer(typed)
+    walk.note()
+    walk.answer("LATE feed, !! look")
+    add_line(site, "AB", "STOCK", "! LATE was never taken")
+    add_line(site, "AB", "TO DO", "the LATE shift was never taken into account")
+    assert tones(site, "STOCK") == ["urgent", "plain", "plain", "plain", "plain"]
+    assert tones(site, "TO DO") == ["plain"]
+    open_action(site, "AB", "look again", due_at=moment("2026-05-10T06:00").utc)
+    assert tones(site, "TO DO") == ["plain", "watch"]
+    give(site, "AB")
+    give(site, "CD")
+    assert tones(site, "TASKS")[0] == "watch", "a handover that nobody took"
+    html = paper.handover(draft(site))
+    assert "<li>T01 note 07:00 AB: LATE feed, !! look</li>" in html
+    assert '<li class="flag"><span class="box"></span>look again (' in html
+
+
 # ---- how far back
 
 
@@ -218,7 +244,7 @@ def test_a_draft_goes_back_a_day_or_to_the_last_handover_if_that_is_longer_ago(
     site: Site,
 ) -> None:
     assert draft(site).since == moment("2026-05-09T07:00")
-    give(site, "AB", draft(site))
+    give(site, "AB")
     clock_shows(site, "2026-05-10T15:00")
     assert draft(site).since == moment("2026-05-09T15:00")
     clock_shows(site, "2026-05-12T07:00")
@@ -244,16 +270,19 @@ def test_what_is_given_is_the_page_as_it_was_read(site: Site) -> None:
     walk.answer("8.0")
     give(site, "ab", page)
     given = last(site)
-    assert given.text == page.text()
+    assert given.text == text_of(page)
     assert given.text.startswith(
         "HANDOVER Test room, 2026-05-10T07:00-05:00, since Sat 9 May 07:00\nSTOCK\n  "
     )
     assert [line for line in given.text.splitlines() if line in SECTIONS] == list(SECTIONS)
+    assert dict(given.gist) == {
+        name: section_of(page, name)[0] for name in ("STOCK", "ALTERED", "EXPECT")
+    }
     assert (given.who, given.taken) == ("AB", None)
 
 
 def test_the_minute_responsibility_passed_is_kept_with_who_and_how(site: Site) -> None:
-    give(site, "AB", draft(site))
+    give(site, "AB")
     clock_shows(site, "2026-05-10T07:12")
     assert take(site, last(site), "cd", "face to face") == moment("2026-05-10T07:12")
     taken = last(site)
@@ -262,7 +291,7 @@ def test_the_minute_responsibility_passed_is_kept_with_who_and_how(site: Site) -
 
 
 def test_a_handover_is_taken_once(site: Site) -> None:
-    give(site, "AB", draft(site))
+    give(site, "AB")
     waiting = last(site)
     take(site, waiting, "CD", "face to face")
     before = len(entries(site))
@@ -276,7 +305,7 @@ def test_a_handover_is_taken_once(site: Site) -> None:
 def test_two_terminals_that_take_the_room_at_once_give_it_to_one(
     site: Site, tmp_path: Path
 ) -> None:
-    give(site, "AB", draft(site))
+    give(site, "AB")
     waiting = last(site)
     with opened(tmp_path, laptop="office") as other:
         take(other, last(other), "EF", "by phone")
@@ -285,19 +314,19 @@ def test_two_terminals_that_take_the_room_at_once_give_it_to_one(
 
 
 def test_an_older_handover_is_not_taken_when_a_newer_one_was_given(site: Site) -> None:
-    give(site, "AB", draft(site))
+    give(site, "AB")
     old = last(site)
     clock_shows(site, "2026-05-10T07:30")
-    give(site, "CD", draft(site))
+    give(site, "CD")
     with pytest.raises(Refusal, match=r"CD gave a newer handover at Sun 10 May 07:30"):
         take(site, old, "EF", "by phone")
     take(site, last(site), "EF", "by phone")
 
 
 def test_a_new_handover_after_a_taken_one_waits_to_be_taken(site: Site) -> None:
-    give(site, "AB", draft(site))
+    give(site, "AB")
     take(site, last(site), "CD", "face to face")
-    give(site, "CD", draft(site))
+    give(site, "CD")
     assert last(site).taken is None
     take(site, last(site), "AB", "face to face")
     assert last(site).taken_by == "AB"
@@ -305,8 +334,8 @@ def test_a_new_handover_after_a_taken_one_waits_to_be_taken(site: Site) -> None:
 
 def test_nobody_outside_the_plan_gives_or_takes_the_room(site: Site) -> None:
     with pytest.raises(Refusal, match="'ZZ' is not among the people of the plan"):
-        give(site, "ZZ", draft(site))
-    give(site, "AB", draft(site))
+        give(site, "ZZ")
+    give(site, "AB")
     with pytest.raises(Refusal, match="'ZZ' is not among the people of the plan"):
         take(site, last(site), "ZZ", "by phone")
     assert last(site).taken is None
@@ -320,7 +349,7 @@ def test_the_same_record_drafts_the_same_page(site: Site, tmp_path: Path) -> Non
             return draft(other)
 
     assert read() == draft(site)
-    assert read().text() == draft(site).text()
+    assert text_of(read()) == text_of(draft(site))
 
 
 # ---- lines of one's own
@@ -332,8 +361,8 @@ def test_a_line_of_ones_own_stands_in_its_section_and_in_what_is_given(
 ) -> None:
     add_line(site, "ab", name, "look at the [blue] hose")
     assert "AB adds: look at the [blue] hose" in section(site, name)
-    assert sum("hose" in line for s in draft(site).sections for line in s.lines) == 1
-    give(site, "AB", draft(site))
+    assert sum("hose" in line for name in SECTIONS for line in section(site, name)) == 1
+    give(site, "AB")
     assert f"{name}\n" in last(site).text
     assert "  AB adds: look at the [blue] hose" in last(site).text.split("\n")
     assert not any("hose" in line for line in section(site, "STOCK") if "note" in line)
@@ -349,7 +378,7 @@ def test_a_line_under_to_do_or_altered_is_carried_over_until_it_is_closed(site: 
     add_line(site, "AB", "ALTERED", "lid off", moment("2026-05-10T12:00").utc)
     assert section(site, "TO DO") == ["order the part (next shift lead, new from AB)"]
     assert section(site, "ALTERED") == ["lid off (undo by Sun 10 May 12:00, new from AB)"]
-    give(site, "AB", draft(site))
+    give(site, "AB")
     take(site, last(site), "CD", "in person")
     clock_shows(site, "2026-05-12T07:00")
     assert section(site, "TO DO") == [
@@ -359,17 +388,19 @@ def test_a_line_under_to_do_or_altered_is_carried_over_until_it_is_closed(site: 
 
 def test_a_line_stays_on_the_page_until_somebody_takes_it(site: Site) -> None:
     add_line(site, "AB", "EXPECT", "if the drum stops: restart it")
-    give(site, "AB", draft(site))
+    give(site, "AB")
     clock_shows(site, "2026-05-11T07:00")
     assert "AB adds: if the drum stops: restart it" in section(site, "EXPECT")
-    give(site, "CD", draft(site))
+    give(site, "CD")
     assert "AB adds: if the drum stops: restart it" in last(site).text, "nobody read it yet"
     take(site, last(site), "EF", "read alone")
     assert not any("adds" in line for line in section(site, "EXPECT"))
     words = "EXPECT: AB adds: if the drum stops: restart it"
-    assert draft(site).read == (words,), "the one who took the page can read it again"
-    assert draft(site).text().endswith(f"ON THE PAGE THAT WAS TAKEN\n  {words}")
-    give(site, "EF", draft(site))
+    assert under(draft(site)) == [("ON THE PAGE THAT WAS TAKEN", [words])], (
+        "the one who took the page can read it again"
+    )
+    assert text_of(draft(site)).endswith(f"ON THE PAGE THAT WAS TAKEN\n  {words}")
+    give(site, "EF")
     assert draft(site).read == ()
 
 
@@ -379,7 +410,7 @@ def test_the_last_line_is_taken_back_and_the_record_keeps_both(site: Site) -> No
     add_line(site, "AB", "EXPECT", "three")
     assert [take_back(site, "AB") for _ in range(3)] == ["three", "two", "one"]
     assert section(site, "TO DO") == ["no open action"]
-    assert not any("adds" in line for s in draft(site).sections for line in s.lines)
+    assert not any("adds" in line for name in SECTIONS for line in section(site, name))
     before = len(entries(site))
     with pytest.raises(Refusal, match="No line of one's own is on this page"):
         take_back(site, "AB")
@@ -387,13 +418,13 @@ def test_the_last_line_is_taken_back_and_the_record_keeps_both(site: Site) -> No
     kinds = [kind for (kind,) in entries(site)]
     assert (kinds.count("note"), kinds.count("void"), kinds.count("follow-up")) == (2, 2, 2)
     assert [t.event for f in site.reader.follow_ups.ended(0) for t in f.turns] == [
-        "open", "drop",
+        FollowUpEvent.OPEN, FollowUpEvent.DROP,
     ]  # fmt: skip
 
 
 def test_a_line_of_a_page_that_was_given_is_not_taken_back(site: Site) -> None:
     add_line(site, "AB", "STOCK", "one")
-    give(site, "AB", draft(site))
+    give(site, "AB")
     with pytest.raises(Refusal, match="No line of one's own"):
         take_back(site, "AB")
 
@@ -420,13 +451,13 @@ def test_a_line_of_nothing_or_for_no_section_is_not_kept(
 def test_for_half_an_hour_the_giver_adds_under_the_page_with_time_and_initials(
     site: Site,
 ) -> None:
-    give(site, "AB", draft(site))
+    give(site, "AB")
     clock_shows(site, "2026-05-10T07:30")
     add_after(site, "ab", "the key hangs in the feed room")
     words = "Sun 10 May 07:30 AB: the key hangs in the feed room"
-    assert draft(site).added == (words,)
+    assert under(draft(site)) == [("ADDED AFTER GIVING", [words])]
     assert last(site).text.count("key") == 0, "what was given is as it was given"
-    assert draft(site).text().endswith(f"ADDED AFTER GIVING\n  {words}")
+    assert text_of(draft(site)).endswith(f"ADDED AFTER GIVING\n  {words}")
     clock_shows(site, "2026-05-10T07:31")
     before = len(entries(site))
     with pytest.raises(Refusal, match="Only for 30 min after giving"):
@@ -437,27 +468,27 @@ def test_for_half_an_hour_the_giver_adds_under_the_page_with_time_and_initials(
 def test_only_the_one_who_gave_the_page_adds_to_it(site: Site) -> None:
     with pytest.raises(Refusal, match="Only for 30 min after giving"):
         add_after(site, "AB", "too early")
-    give(site, "AB", draft(site))
+    give(site, "AB")
     with pytest.raises(Refusal, match="AB gave this page, so AB adds to it"):
         add_after(site, "CD", "me too")
     assert draft(site).added == ()
 
 
 def test_what_was_added_is_there_for_the_one_who_took_the_room(site: Site) -> None:
-    give(site, "AB", draft(site))
+    give(site, "AB")
     take(site, last(site), "CD", "in person")
     clock_shows(site, "2026-05-10T07:10")
     add_after(site, "AB", "the key hangs in the feed room")
     assert len(draft(site).added) == 1
     clock_shows(site, "2026-05-10T15:00")
-    give(site, "CD", draft(site))
+    give(site, "CD")
     assert "the key hangs in the feed room" in last(site).text
     take(site, last(site), "EF", "in person")
     assert draft(site).added == ()
 
 
 def test_what_was_added_can_be_taken_back(site: Site) -> None:
-    give(site, "AB", draft(site))
+    give(site, "AB")
     add_after(site, "AB", "the key hangs in the feed room")
     assert take_back(site, "AB") == "the key hangs in the feed room"
     assert draft(site).added == ()
@@ -471,10 +502,10 @@ def never_taken(site: Site) -> list[str]:
 
 
 def test_a_handover_that_nobody_took_is_listed_when_the_next_one_was_given(site: Site) -> None:
-    give(site, "AB", draft(site))
+    give(site, "AB")
     assert never_taken(site) == [], "it waits"
     clock_shows(site, "2026-05-10T15:00")
-    give(site, "CD", draft(site))
+    give(site, "CD")
     assert never_taken(site) == ["handover Sun 10 May 07:00 by AB was never taken"]
     assert [u.given.who for u in board(site).never_taken] == ["AB"]
     clock_shows(site, "2026-05-24T07:00")
@@ -485,9 +516,9 @@ def test_a_handover_that_nobody_took_is_listed_when_the_next_one_was_given(site:
 
 def test_the_lead_notes_it_and_the_board_no_longer_says_so(tmp_path: Path) -> None:
     with opened(tmp_path, WITH_A_LEAD) as site:
-        give(site, "AB", draft(site))
+        give(site, "AB")
         clock_shows(site, "2026-05-10T15:00")
-        give(site, "AB", draft(site))
+        give(site, "AB")
         with pytest.raises(Refusal, match=r"The lead notes this \(CD\), not EF"):
             note_untaken(site, "EF", "spoken")
         clock_shows(site, "2026-05-11T09:00")
@@ -499,15 +530,15 @@ def test_the_lead_notes_it_and_the_board_no_longer_says_so(tmp_path: Path) -> No
         assert board(site).never_taken == ()
         with pytest.raises(Refusal, match="There is no handover that nobody took"):
             note_untaken(site, "CD", "again")
-        give(site, "EF", draft(site))
+        give(site, "EF")
         clock_shows(site, "2026-05-11T15:00")
-        give(site, "AB", draft(site))
+        give(site, "AB")
         assert [u.given.who for u in board(site).never_taken] == ["AB", "EF"], "new ones"
 
 
 def test_where_the_plan_names_no_lead_anyone_notes_it(site: Site) -> None:
-    give(site, "AB", draft(site))
-    give(site, "AB", draft(site))
+    give(site, "AB")
+    give(site, "AB")
     note_untaken(site, "EF", "spoken")
     assert board(site).never_taken == ()
 

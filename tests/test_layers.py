@@ -306,4 +306,5 @@ def test_the_demo_leans_only_on_the_house() -> None:
             assert first in {"tankwalk", "tankwalk_demo"} | set(sys.stdlib_module_names) - {
                 "sqlite3"
             }
-            assert ours(name) not in {"screens", "cli", "commands", "pages", "plain"}
+            # A handover keeps the words of its page, which pages alone make.
+            assert ours(name) not in {"screens", "cli", "commands", "plain"}

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from ledger_support import START, at, fresh, opened, plainly, record, void
 from tankwalk.ledger import chain
+from tankwalk.ledger.carried import FollowUpEvent, FollowUpState, FollowUpWhat, MayClose
 from tankwalk.ledger.entries import Closing, FollowUp
 from tankwalk.ledger.follow_ups import FollowUpSeen, Turn
 from tankwalk.ledger.inspect import inspect
@@ -28,7 +29,7 @@ def follow(ledger: Ledger, opened_: int, event: str, minutes: float, **more: Any
     return ledger.append(*plain("follow-up", minutes, detail, who="CD"))
 
 
-def states(ledger: Ledger) -> list[tuple[int, str, str | None]]:
+def states(ledger: Ledger) -> list[tuple[int, FollowUpState, str | None]]:
     """What stands: its opening, its state and its owner."""
     return [(f.opened, f.state, f.owner) for f in ledger.reader.follow_ups.open()]
 
@@ -37,16 +38,18 @@ def test_a_follow_up_stands_until_somebody_closes_or_drops_it() -> None:
     with fresh() as ledger:
         one, two, three = (open_action(ledger, k, f"mend {k}") for k in range(3))
         said = follow(ledger, two, "done", 10)
+        told = Turn(said, FollowUpEvent.DONE, "done", at(10), "CD")
         assert ledger.reader.follow_ups.open() == [
             FollowUpSeen(
-                n, "action", f"mend {k}", None, "T02", at(k), "AB", None, state, "task", None,
-                done_by, (Turn(n, "open", f"mend {k}", at(k), "AB"), *turns),
+                n, FollowUpWhat.ACTION, f"mend {k}", None, "T02", at(k), "AB", None, state,
+                MayClose.TASK, None,
+                done_by, (Turn(n, FollowUpEvent.OPEN, f"mend {k}", at(k), "AB"), *turns),
             )
             for k, (n, state, done_by, turns) in enumerate(
                 [
-                    (one, "new", None, ()),
-                    (two, "done", "CD", (Turn(said, "done", "done", at(10), "CD"),)),
-                    (three, "new", None, ()),
+                    (one, FollowUpState.NEW, None, ()),
+                    (two, FollowUpState.DONE, "CD", (told,)),
+                    (three, FollowUpState.NEW, None, ()),
                 ]
             )
         ]  # fmt: skip
@@ -60,16 +63,16 @@ def test_a_follow_up_passed_on_keeps_its_beginning_and_takes_the_new_owner_and_t
         one = open_action(ledger, 0, "mend", owner="AB", due_at=START + 10)
         follow(ledger, one, "open", 5, owner="CD", due_at=START + 99)
         (found,) = ledger.reader.follow_ups.open()
-        assert (found.owner, found.due_at, found.state) == ("CD", START + 99, "owned")
+        assert (found.owner, found.due_at, found.state) == ("CD", START + 99, FollowUpState.OWNED)
         assert (found.at, found.who, found.text) == (at(0), "AB", "mend")
         follow(ledger, one, "done", 6)
         follow(ledger, one, "open", 7, due_at=START + 200)
         (found,) = ledger.reader.follow_ups.open()
-        assert (found.state, found.done_by, found.due_at) == ("done", "CD", START + 200)
+        assert (found.state, found.done_by, found.due_at) == (FollowUpState.DONE, "CD", START + 200)
         follow(ledger, one, "reopen", 8)
         (found,) = ledger.reader.follow_ups.open()
-        assert (found.state, found.done_by) == ("owned", None)
-        assert [t.event for t in found.turns] == ["open", "open", "done", "open", "reopen"]
+        assert (found.state, found.done_by) == (FollowUpState.OWNED, None)
+        assert [t.event.value for t in found.turns] == ["open", "open", "done", "open", "reopen"]
 
 
 def test_a_follow_up_that_was_closed_can_be_taken_up_again_and_keeps_both_stamps() -> None:
@@ -79,10 +82,12 @@ def test_a_follow_up_that_was_closed_can_be_taken_up_again_and_keeps_both_stamps
         follow(ledger, one, "close", 11)
         assert [f.opened for f in ledger.reader.follow_ups.open()] == [two]
         follow(ledger, one, "reopen", 12, owner="EF")
-        assert states(ledger) == [(one, "owned", "EF"), (two, "new", None)]
+        assert states(ledger) == [
+            (one, FollowUpState.OWNED, "EF"), (two, FollowUpState.NEW, None),
+        ]  # fmt: skip
         again = ledger.reader.follow_ups.opened_by(one)
         assert again is not None
-        assert [(t.event, t.at) for t in again.turns] == [
+        assert [(t.event.value, t.at) for t in again.turns] == [
             ("open", at(0)), ("close", at(10)), ("close", at(11)), ("reopen", at(12)),
         ]  # fmt: skip
 
@@ -103,7 +108,9 @@ def test_who_may_close_and_what_it_came_from_stand_beside_the_opening() -> None:
         open_action(ledger, 0, "mend M2", Closing("meter", "flag meter M2 do"))
         open_action(ledger, 1, "mend")
         found = ledger.reader.follow_ups.open()
-        assert [(f.rule, f.about) for f in found] == [("meter", "flag meter M2 do"), ("task", None)]
+        assert [(f.rule, f.about) for f in found] == [
+            (MayClose.METER, "flag meter M2 do"), (MayClose.TASK, None),
+        ]  # fmt: skip
 
 
 def test_what_ended_since_a_moment_is_told_newest_first() -> None:
@@ -112,7 +119,7 @@ def test_what_ended_since_a_moment_is_told_newest_first() -> None:
         follow(ledger, three, "close", 10)
         follow(ledger, one, "drop", 20)
         assert [(f.opened, f.state) for f in ledger.reader.follow_ups.ended(0)] == [
-            (one, "dropped"), (three, "closed"),
+            (one, FollowUpState.DROPPED), (three, FollowUpState.CLOSED),
         ]  # fmt: skip
         assert [f.opened for f in ledger.reader.follow_ups.ended(at(11).utc)] == [one]
         follow(ledger, one, "reopen", 21)

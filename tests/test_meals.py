@@ -15,8 +15,11 @@ from site_support import SMALL, clock_shows, moment, opened
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger.feeding import MealSeen
+from tankwalk.pages import feed_words
 from tankwalk.plan.load import read_plan
+from tankwalk.plan.model import Plan, Tank
 from tankwalk.practice.feeding import meals
+from tankwalk.practice.feeding.meals import FeedDoubt, FeedFault
 from tankwalk.practice.site import SITE, Site
 
 SUNDAY = date(2026, 5, 10)
@@ -173,6 +176,12 @@ def test_what_a_tank_is_owed_follows_treatment_and_age() -> None:
     }  # fmt: skip
 
 
+def question(plan: Plan, tank: Tank, feed: str, on: date) -> str:
+    """What is asked before the tank gets the feed; "" where nothing is."""
+    doubt = meals.doubt(plan, tank, feed, on)
+    return "" if doubt is None else feed_words.question(doubt)
+
+
 @pytest.mark.parametrize(
     ("tank", "feed", "day", "asks"),
     [
@@ -188,20 +197,20 @@ def test_what_a_tank_is_owed_follows_treatment_and_age() -> None:
 def test_a_feed_that_is_not_planned_for_this_tank_today_is_asked_about(
     tank: str, feed: str, day: int, asks: str
 ) -> None:
-    assert meals.question(PLAN, PLAN.tank(tank), feed, date(2026, 5, day)) == asks
+    assert question(PLAN, PLAN.tank(tank), feed, date(2026, 5, day)) == asks
 
 
 def test_a_feed_of_the_other_treatment_and_fish_without_an_age_are_asked_about() -> None:
     other = read_plan(FED + '\n[[feed]]\ncode = "D2"\ntreatment = "E8"\ndph = [8, 60]\n')
-    asks = meals.question(other, other.tank("T02"), "D2", SUNDAY)
+    asks = question(other, other.tank("T02"), "D2", SUNDAY)
     assert asks == "T02 M12: D2 is not planned for M12. Continue?"
     eggs = PLAN.tank("T01")._replace(lot="EGGS")
-    assert "no fish of a known age" in meals.question(PLAN, eggs, "D1", SUNDAY)
+    assert "no fish of a known age" in question(PLAN, eggs, "D1", SUNDAY)
 
 
 def test_a_plan_without_feeds_asks_nothing() -> None:
     plan = read_plan(SMALL)
-    assert meals.question(plan, plan.tank("T01"), "anything", SUNDAY) == ""
+    assert meals.doubt(plan, plan.tank("T01"), "anything", SUNDAY) is None
     assert meals.is_fed(plan, plan.tank("T01"), SUNDAY)
     assert not meals.is_fed(plan, plan.tank("T01")._replace(lot=None), SUNDAY)
 
@@ -217,8 +226,10 @@ def test_a_meal_is_kept_as_it_was_given(site: Site) -> None:
 
 def test_a_wrong_cup_is_asked_about_and_kept_only_when_sure(site: Site) -> None:
     asked = meals.give(site, "AB", "T02", "D1", 0.2, "g")
-    assert asked == meals.MealGiven(
-        None, "T02 M12: dry feed D1 starts at 12 dph, today 9. Continue?"
+    early = FeedDoubt("T02", "M12", FeedFault.TOO_EARLY, "dry feed D1", 9, 12)
+    assert asked == meals.MealGiven(None, early)
+    assert feed_words.question(early) == (
+        "T02 M12: dry feed D1 starts at 12 dph, today 9. Continue?"
     )
     assert site.reader.feeding.meals(0) == []
     assert meals.give(site, "AB", "T02", "D1", 0.2, "g", sure=True).n is not None
@@ -229,8 +240,10 @@ def test_the_same_feed_twice_in_a_few_minutes_is_asked_about(site: Site) -> None
     meals.give(site, "AB", "T01", "Art", 30, "thousand")
     clock_shows(site, "2026-05-10T07:06")
     again = meals.give(site, "CD", "T01", "Art", 30, "thousand")
-    assert again.question == "T01 got Art at 07:00 by AB, 6 min ago. Give it again?"
-    assert meals.give(site, "CD", "T01", "D1", 0.2, "g").question == ""
+    assert again.doubt is not None
+    words = feed_words.question(again.doubt)
+    assert words == "T01 got Art at 07:00 by AB, 6 min ago. Give it again?"
+    assert meals.give(site, "CD", "T01", "D1", 0.2, "g").doubt is None
     clock_shows(site, "2026-05-10T07:31")
     assert meals.give(site, "CD", "T01", "Art", 30, "thousand").n is not None
 

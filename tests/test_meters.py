@@ -22,6 +22,7 @@ from hypothesis import strategies as st
 from demo_support import STATION, until, with_a_crew_of_twelve
 from demo_support import opened as opened_demo
 from ledger_support import at, fresh, temp, void
+from page_support import due_said, section
 from site_support import (
     SMALL,
     clock_shows,
@@ -36,13 +37,15 @@ from site_support import opened as opened_in
 from tankwalk import text
 from tankwalk.clock import FixedClock, Instant, parse_instant, zone
 from tankwalk.errors import Refusal
+from tankwalk.ledger.carried import MayClose
 from tankwalk.ledger.entries import Calibration, Entry, Reading
 from tankwalk.ledger.inspect import inspect
 from tankwalk.ledger.store import FILE, Ledger
+from tankwalk.pages import meter_words
 from tankwalk.pages import meters as page
 from tankwalk.pages.lines import TONES, plain
 from tankwalk.practice.board import board
-from tankwalk.practice.handover.drafting import draft
+from tankwalk.practice.due import all_due
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.meters.check_talk import Checking, how
 from tankwalk.practice.meters.meter_checks import check, leave, lift
@@ -238,7 +241,7 @@ def test_the_lead_gets_one_action_for_a_meter_however_often_it_fails(site: Site)
     other = checked(site, "2026-05-09T08:40", 94.0, code="A")
     [one, two] = site.reader.follow_ups.open()
     assert (one.owner, one.rule, one.about, one.opened) == (
-        "EF", "meter", "B", first.failure.follow_up,
+        "EF", MayClose.METER, "B", first.failure.follow_up,
     )  # fmt: skip
     assert one.text == (
         "Meter B failed its check (moist air 95.0 %, outside 98 to 102 %): mend it and check it "
@@ -355,16 +358,18 @@ def test_somebody_else_takes_a_mark_back_and_its_readings_count_again(site: Site
 
 def test_a_meter_is_overdue_by_days_of_the_calendar(site: Site) -> None:
     assert state(site, "B").overdue, "never checked, though the plan wants it every day"
-    assert meter_checks.overdue_words(state(site, "B"), site.now()) == (
+    assert meter_words.altered(state(site, "B"), site.now()) == (
         "oxygen meter B has not been checked yet"
     )
+    assert meter_checks.altered(site, site.now()) == (), "what is planned is told as due"
     checked(site, "2026-05-08T18:00", 100.0)
     clock_shows(site, "2026-05-09T23:00")
     assert not state(site, "B").overdue, "due today"
     clock_shows(site, "2026-05-10T06:00")
-    assert meter_checks.overdue_words(state(site, "B"), site.now()) == (
-        "oxygen meter B: check overdue 1 d, last Fri 8 May 18:00"
-    )
+    assert state(site, "B").overdue
+    late = due_said(all_due.due_meters(site, site.now()), site.now())[-1]
+    assert late == ("oxygen meter B moist air check", "overdue 1 d, last Fri 8 May 18:00")
+    assert meter_checks.altered(site, site.now()) == ()
     assert not state(site, "S1").overdue, "the plan does not say how often"
 
 
@@ -373,10 +378,10 @@ def test_a_meter_that_is_off_is_told_with_what_is_suspect_for_it(site: Site) -> 
     read(site, "2026-05-08T15:00")
     checked(site, "2026-05-09T08:00", 93.0)
     [off] = [s for s in meter_checks.states(site, site.now(), counting=False) if s.off]
-    assert meter_checks.off_words(off, site.now()) == (
+    assert meter_checks.altered(site, site.now()) == (off,)
+    assert meter_words.altered(off, site.now()) == (
         "oxygen meter B failed its check Sat 9 May 08:00: 1 reading since Fri 8 May 08:00 suspect"
     )
-    assert meter_checks.overdue_words(off, site.now()) == ""
     checked(site, "2026-05-09T09:00", 100.0)
     assert [s for s in meter_checks.states(site, site.now(), counting=False) if s.off] == []
     assert state(site, "B").readings == 1, "the mark stands on"
@@ -391,7 +396,7 @@ def test_an_old_mark_is_not_that_of_a_new_failure(site: Site) -> None:
     lift(site, "EF", again.failure.mark, "the cup was dry")
     now = state(site, "B")
     assert (now.off, now.mark, now.readings) == (True, None, 1)
-    assert meter_checks.off_words(now, site.now()).endswith("failed its check Sat 9 May 09:00")
+    assert meter_words.altered(now, site.now()).endswith("failed its check Sat 9 May 09:00")
 
 
 def test_what_two_marks_cover_is_counted_once(site: Site) -> None:
@@ -595,7 +600,7 @@ def test_the_failed_check_marks_exactly_the_48_readings_of_meter_b(demo: Site) -
     assert suspect(demo) == [n for n, _ in looks]
     assert demo.ledger.db.execute("SELECT * FROM readings_ever ORDER BY n").fetchall() == before
     assert inspect(demo.folder / FILE).sound
-    [action] = [f for f in demo.reader.follow_ups.open() if f.rule == "meter"]
+    [action] = [f for f in demo.reader.follow_ups.open() if f.rule is MayClose.METER]
     assert (action.owner, action.about) == ("MV", "B")
     assert found.failure.mark is not None
     lift(demo, "MV", found.failure.mark, "another meter read the same tanks alike")
@@ -620,8 +625,8 @@ def test_board_handover_and_walk_say_which_meter_is_off_and_what_is_suspect(demo
         "oxygen meter B failed its check Sat 2 May 16:00: 48 readings since Wed 29 Apr 06:40 "
         "suspect"
     )
-    assert words in board(demo).meters
-    assert words in draft(demo).section("ALTERED").lines
+    assert words in [meter_words.altered(one, demo.now()) for one in board(demo).meters]
+    assert words in section(demo, "ALTERED")
     clock_shows(demo, "2026-05-03T06:50")
     walk = go_to(walking(demo, "PB"), "T08", "do")
     for width in (60, 80, 120):

@@ -9,16 +9,19 @@ import pytest
 
 from site_support import clock_shows, entries, moment, opened, standing_at
 from tankwalk.errors import Refusal
+from tankwalk.ledger.carried import FollowUpState, FollowUpWhat, MayClose
 from tankwalk.pages import open_list as page
 from tankwalk.pages.lines import plain
 from tankwalk.practice import times
 from tankwalk.practice.dialog import Asking, Hand
 from tankwalk.practice.doing import open_list
 from tankwalk.practice.doing.follow_ups import close, done, open_action, open_altered
-from tankwalk.practice.doing.open_list import ALTERED, ENDED, FLAGS, TO_DO, OpenRow
+from tankwalk.practice.doing.open_list import OpenRow, OpenSection
 from tankwalk.practice.handover import handover_notes
 from tankwalk.practice.site import Site
 from test_followups import CREW, one
+
+FLAGS, ALTERED, DRAFTED, TO_DO, ENDED = OpenSection
 
 AB, CD, EF, GH = "1234"
 """The crew by number: technician, lead, study owner, veterinarian."""
@@ -30,18 +33,20 @@ def site(tmp_path: Path) -> Iterator[Site]:
         yield site
 
 
-def rows(site: Site) -> list[tuple[str, str, str]]:
-    """The list as it stands: section, words, terms."""
-    return [(r.section, r.words, r.terms) for r in open_list.open_list(site).rows]
+def rows(site: Site) -> list[tuple[OpenSection, str, str]]:
+    """The list as the page says it: section, words, terms."""
+    seen = open_list.open_list(site)
+    return [(r.section, page.said(r), page.terms(r, seen)) for r in seen.rows]
 
 
 def row(site: Site, words: str) -> OpenRow:
-    return next(r for r in open_list.open_list(site).rows if words in r.words)
+    return next(r for r in open_list.open_list(site).rows if words in page.said(r))
 
 
 def talk(site: Site, words: str, keys: str) -> Asking:
     """Choose the row with these words, then press these keys; "=" is Enter."""
-    return pressed(Asking(open_list.about(site, Hand(), row(site, words))), keys)
+    chosen = row(site, words)
+    return pressed(Asking(open_list.about(site, Hand(), chosen, page.said(chosen))), keys)
 
 
 def pressed(asking: Asking, keys: str) -> Asking:
@@ -95,6 +100,38 @@ def test_what_ended_can_be_taken_up_again_for_a_day(site: Site) -> None:
     assert rows(site) == []
 
 
+def test_what_a_person_wrote_colours_no_row_and_what_is_late_or_to_be_decided_does(
+    site: Site,
+) -> None:
+    open_action(site, "AB", "LATE shift decides: order the part")
+    altered = open_altered(site, "AB", "lid off")
+    close(site, "AB", altered, "LATE but seen, MV decides")
+    walk = standing_at(site, "T02", "do")
+    for typed in ("6.5", "6.5"):
+        walk.answer(typed)
+    talk(site, "T02", "1" + AB + "1" + "0LATE part, MV decides=")
+    assert not any(page.presses(one) for one in open_list.open_list(site).rows)
+    for width in (80, 40):  # the terms beside the words, and below them
+        drawn = page.draw(open_list.open_list(site), width)
+        assert not any(
+            "LATE" in span.text and span.tone == "watch" for row in drawn for span in row
+        )
+    open_action(site, "AB", "look again", due_at=moment("2026-05-10T06:00").utc)
+    assert [page.said(one) for one in open_list.open_list(site).rows if page.presses(one)] == [
+        "look again"
+    ]
+    [late] = [
+        span
+        for row in page.draw(open_list.open_list(site), 80)
+        for span in row
+        if "LATE 1 h" in span.text
+    ]
+    assert late.tone == "watch"
+    clock_shows(site, "2026-05-11T07:00")
+    carried = [one for one in open_list.open_list(site).rows if one.section is TO_DO]
+    assert all(page.presses(one) for one in carried), "after three shifts the lead decides"
+
+
 # ---- an action
 
 
@@ -105,11 +142,11 @@ def test_an_action_is_done_closed_dropped_given_or_put_off_by_number(site: Site)
     assert talk(site, "task one", "1" + AB + "1").said == (
         "Done, says AB. It stays until it is closed."
     )
-    assert (one(site, done_).state, one(site, done_).done_by) == ("done", "AB")
+    assert (one(site, done_).state, one(site, done_).done_by) == (FollowUpState.DONE, "AB")
     assert talk(site, "task two", "2" + AB + "1").said == "Closed by AB: done and seen."
-    assert one(site, closed).state == "closed"
+    assert one(site, closed).state is FollowUpState.CLOSED
     assert talk(site, "task three", "3" + CD + "1").said == "Dropped by CD: no longer needed."
-    assert one(site, dropped).state == "dropped"
+    assert one(site, dropped).state is FollowUpState.DROPPED
     assert talk(site, "task four", "4" + AB + EF).said == "It is EF's now."
     assert one(site, given).owner == "EF"
     assert talk(site, "task five", "5" + AB + "2").said == "By Sun 10 May 09:00, set by AB."
@@ -120,7 +157,7 @@ def test_what_is_done_can_be_said_not_to_be(site: Site) -> None:
     n = open_action(site, "AB", "clean the drum")
     done(site, "AB", n, "clean")
     assert talk(site, "drum", "1" + CD + "2").said == "Open again (CD): it came back."
-    assert one(site, n).state == "new"
+    assert one(site, n).state is FollowUpState.NEW
 
 
 def test_a_reason_may_be_written_with_0_or_begun_with_a_letter(site: Site) -> None:
@@ -132,7 +169,7 @@ def test_a_reason_may_be_written_with_0_or_begun_with_a_letter(site: Site) -> No
 
 
 def test_one_who_may_not_close_is_told_who_may_before_any_words(site: Site) -> None:
-    n = open_action(site, "AB", "meter B reads high", rule="meter")
+    n = open_action(site, "AB", "meter B reads high", rule=MayClose.METER)
     before = len(entries(site))
     asking = talk(site, "meter B", "2" + AB)
     assert asking.said == (
@@ -140,18 +177,31 @@ def test_one_who_may_not_close_is_told_who_may_before_any_words(site: Site) -> N
     )
     assert len(entries(site)) == before
     assert talk(site, "meter B", "2" + CD + "1").said == "Closed by CD: passed its check."
-    assert one(site, n).state == "closed"
+    assert one(site, n).state is FollowUpState.CLOSED
 
 
-def test_a_deviation_is_asked_for_its_effect_until_it_is_said(site: Site) -> None:
-    n = open_action(site, "AB", "wrong cup in T01", rule="deviation")
+@pytest.mark.parametrize(
+    ("keys", "kept"),
+    [
+        ("1", "no effect seen"),
+        ("2", "small effect: the tank stays in"),
+        ("3", "an effect: the tank leaves the trial"),
+        ("01one meal, guts full=", "no effect seen; one meal, guts full"),
+        ("03seen in the census=", "an effect: the tank leaves the trial; seen in the census"),
+    ],
+)
+def test_a_deviation_is_asked_for_its_effect_by_number_and_for_more_only_after_it(
+    site: Site, keys: str, kept: str
+) -> None:
+    n = open_action(site, "AB", "wrong cup in T01", rule=MayClose.DEVIATION)
     assert talk(site, "wrong cup", "2" + CD).over
-    asking = talk(site, "wrong cup", "2" + EF + "seen=")
-    assert not asking.over
-    assert "A deviation is closed with its effect" in asking.step.told
-    pressed(asking, "1")
-    assert asking.said == "Closed by EF: no effect seen."
-    assert one(site, n).state == "closed"
+    asking = talk(site, "wrong cup", "2" + EF)
+    asking.type("s")
+    assert "s is no choice here" in asking.said, "no words stand for an effect"
+    pressed(asking, keys)
+    assert asking.said == f"Closed by EF: {kept}."
+    assert one(site, n).state is FollowUpState.CLOSED
+    assert one(site, n).turns[-1].text == kept
 
 
 def test_a_time_is_chosen_or_typed_on_the_pad_and_a_wrong_one_asked_again(site: Site) -> None:
@@ -200,18 +250,18 @@ def test_times_are_offered_in_hours_at_the_next_round_and_on_later_days(site: Si
 def test_what_is_altered_is_put_back_and_closed_at_once(site: Site) -> None:
     n = open_altered(site, "AB", "lid off", "T01")
     assert talk(site, "lid off", "1" + AB + "1").said == "Put back and closed by AB."
-    assert one(site, n).state == "closed"
+    assert one(site, n).state is FollowUpState.CLOSED
 
 
 def test_what_safety_leans_on_is_put_back_by_one_and_closed_by_another(site: Site) -> None:
-    n = open_altered(site, "AB", "alarm shelved", rule="safety")
+    n = open_altered(site, "AB", "alarm shelved", rule=MayClose.SAFETY)
     assert talk(site, "alarm", "1" + CD + "1").said == (
         "Put back, says CD. It stays until it is closed; safety: somebody else than CD closes it."
     )
-    assert one(site, n).state == "done"
+    assert one(site, n).state is FollowUpState.DONE
     assert talk(site, "alarm", "1" + CD).said.startswith("CD said that it is done")
     assert talk(site, "alarm", "1" + AB + "1").said == "Closed by AB: tested, back in service."
-    assert one(site, n).state == "closed"
+    assert one(site, n).state is FollowUpState.CLOSED
 
 
 def test_another_undo_by_is_set_and_a_change_may_stay(site: Site) -> None:
@@ -219,7 +269,7 @@ def test_another_undo_by_is_set_and_a_change_may_stay(site: Site) -> None:
     assert talk(site, "lid off", "2" + AB + "1").said == "By Sun 10 May 08:00, set by AB."
     assert one(site, n).due_at == moment("2026-05-10T08:00").utc
     assert talk(site, "lights", "3" + CD + "1").said == "Dropped by CD: it stays so from now on."
-    assert one(site, m).state == "dropped"
+    assert one(site, m).state is FollowUpState.DROPPED
 
 
 # ---- flags
@@ -275,7 +325,7 @@ def test_a_new_action_is_written_by_number_alone(site: Site) -> None:
     assert asking.said == "Kept under TO DO. AB wrote it."
     [kept] = site.reader.follow_ups.open()
     assert (kept.text, kept.place, kept.owner, kept.rule, kept.who) == (
-        "clean the screen", "T01", "EF", "safety", "AB",
+        "clean the screen", "T01", "EF", MayClose.SAFETY, "AB",
     )  # fmt: skip
     assert kept.due_at == moment("2026-05-10T09:00").utc
 
@@ -303,16 +353,16 @@ def test_enter_leaves_place_owner_time_and_kind_open(site: Site) -> None:
     assert asking.said == "Kept under TO DO. AB wrote it."
     [kept] = site.reader.follow_ups.open()
     assert (kept.text, kept.place, kept.owner, kept.due_at, kept.rule) == (
-        "wipe it", "site", None, None, "task",
+        "wipe it", "site", None, None, MayClose.TASK,
     )  # fmt: skip
 
 
 def test_a_new_change_says_where_until_when_and_whether_safety_leans_on_it(site: Site) -> None:
-    for keys, rule in (("2231", "safety"), ("223=", "task")):
+    for keys, rule in (("2231", MayClose.SAFETY), ("223=", MayClose.TASK)):
         pressed(Asking(open_list.new_altered(site, Hand())), AB + keys)
         kept = site.reader.follow_ups.open()[-1]
         assert (kept.what, kept.text, kept.place, kept.rule) == (
-            "altered", "alarm shelved", "T02", rule,
+            FollowUpWhat.ALTERED, "alarm shelved", "T02", rule,
         )  # fmt: skip
         assert kept.due_at == moment("2026-05-10T11:00").utc
 
@@ -334,7 +384,7 @@ def test_a_signature_is_asked_for_each_time(site: Site) -> None:
     hand = Hand()
     for word in ("one", "two"):
         open_action(site, "AB", f"task {word}")
-        about = open_list.about(site, hand, row(site, f"task {word}"))
+        about = open_list.about(site, hand, row(site, f"task {word}"), f"task {word}")
         asking = pressed(Asking(about), "2")
         assert asking.step.ask == "Who closes it?"
         pressed(asking, CD + "1")

@@ -8,7 +8,10 @@ from pathlib import Path
 import pytest
 
 from demo_support import BRACKETS, opened, with_a_crew_of_twelve
+from page_support import section_of
 from tankwalk.clock import FixedClock
+from tankwalk.ledger.carried import MayClose
+from tankwalk.pages import open_list as open_page
 from tankwalk.practice.doing import open_list
 from tankwalk.practice.site import Site
 from tankwalk.screens.handover import HandoverScreen
@@ -45,7 +48,7 @@ def demo(tmp_path: Path) -> Iterator[Site]:
 def number(site: Site, words: str) -> str:
     """The number of a row of the open list."""
     rows = open_list.open_list(site).rows
-    return str(next(n for n, row in enumerate(rows, 1) if words in row.words))
+    return str(next(n for n, row in enumerate(rows, 1) if words in open_page.said(row)))
 
 
 # ---- giving and taking
@@ -144,10 +147,10 @@ def test_a_line_is_written_key_by_key_shown_as_it_is_and_taken_back(demo: Site, 
         assert "Kept under EXPECT, as RO adds it" in room.text
         page = room.page
         assert isinstance(page, HandoverScreen)
-        assert f"RO adds: {words}" in page.draft.section("EXPECT").lines
+        assert f"RO adds: {words}" in section_of(page.draft, "EXPECT")
         await room.press("slash", "0")
         assert f"Taken back: {words}" in room.text
-        assert f"RO adds: {words}" not in page.draft.section("EXPECT").lines
+        assert f"RO adds: {words}" not in section_of(page.draft, "EXPECT")
         await room.press("u")
         assert "No line of one's own is on this page" in room.text
 
@@ -233,7 +236,11 @@ def test_an_action_is_closed_on_the_pad_and_taken_up_again(
 
     at_the_screen(demo, act, size)
     [*_, altered, action] = sorted(demo.reader.follow_ups.open(), key=lambda f: f.opened)
-    assert (altered.text, altered.place, altered.rule) == ("valve throttled", "T07", "safety")
+    assert (altered.text, altered.place, altered.rule) == (
+        "valve throttled",
+        "T07",
+        MayClose.SAFETY,
+    )
     assert (action.text, action.place, action.owner) == ("clean the screen", "T12", "MV")
 
 

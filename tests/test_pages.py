@@ -19,6 +19,7 @@ import pytest
 from demo_support import ANSWERS, opened, readings_of, with_hostile_words
 from site_support import walk_drawn
 from tankwalk import text
+from tankwalk.ledger.carried import MayClose
 from tankwalk.ledger.entries import SaidBack
 from tankwalk.pages import board as board_page
 from tankwalk.pages import handover as handover_page
@@ -215,7 +216,8 @@ def test_a_window_far_too_small_still_gets_a_page_of_its_size(
     exact(board_page.draw(seen, width, height), width, height, "board")
     exact(handover_page.draw(drafting.draft(demo), width), width, None, "handover")
     exact(open_page.draw(open_list.open_list(demo), width), width, None, "open list")
-    page, under = drafting.draft(demo), Asking(give_take.take(demo, drafting.draft(demo)))
+    page = drafting.draft(demo)
+    under = Asking(give_take.take(demo, page, handover_page.text_of(page)))
     for key in ("5", "3", "1", "1"):
         exact(steps_page.draw(under, width), width, None, under.step.ask)
         under.type(key)
@@ -365,7 +367,7 @@ def saying_back(*, wrong: bool) -> Callable[..., list[Line]]:
 
     def drawn(site: Site, width: int, height: int) -> list[Line]:
         page = drafting.draft(site)
-        asking = Asking(give_take.take(site, page))
+        asking = Asking(give_take.take(site, page, handover_page.text_of(page)))
         first = page.asks[0]
         missed = next(n for n, c in enumerate(first.choices, 1) if c != first.right)
         for key in ("5", "3", *([str(missed)] if wrong else [])):
@@ -377,7 +379,7 @@ def saying_back(*, wrong: bool) -> Callable[..., list[Line]]:
 
 def _handover_added(site: Site, width: int, height: int) -> list[Line]:
     handover_notes.add_line(site, "RO", "STOCK", "T07 hangs at the outlet")
-    drafting.give(site, "RO", drafting.draft(site))
+    drafting.give(site, "RO", handover_page.given(drafting.draft(site)))
     handover_notes.add_after(site, "RO", "the key hangs in the feed room")
     return handover_page.draw(drafting.draft(site), width)
 
@@ -393,7 +395,9 @@ def _handover_taken(site: Site, width: int, height: int) -> list[Line]:
 
 def _open(site: Site, width: int, height: int) -> list[Line]:
     follow_ups.close(site, "MV", site.reader.follow_ups.open()[0].opened, "valve open again")
-    follow_ups.open_altered(site, "RO", "spray off", "T09", site.now().utc - 3600, rule="safety")
+    follow_ups.open_altered(
+        site, "RO", "spray off", "T09", site.now().utc - 3600, rule=MayClose.SAFETY
+    )
     return open_page.draw(open_list.open_list(site), width)
 
 
@@ -401,7 +405,8 @@ def asked(row: int, *keys: str) -> Callable[..., list[Line]]:
     """The foot of the open list while it asks about a row, after these keys."""
 
     def drawn(site: Site, width: int, height: int) -> list[Line]:
-        about = open_list.about(site, Hand(), open_list.open_list(site).rows[row - 1])
+        chosen = open_list.open_list(site).rows[row - 1]
+        about = open_list.about(site, Hand(), chosen, open_page.said(chosen))
         asking = Asking(about)
         for key in keys:
             asking.type(key)

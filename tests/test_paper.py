@@ -32,6 +32,7 @@ from tankwalk import text
 from tankwalk.errors import Refusal
 from tankwalk.exchange.printed import write
 from tankwalk.ledger.handovers import HandoverSeen
+from tankwalk.pages import handover as handover_words
 from tankwalk.pages import paper, sheet_html
 from tankwalk.pages.handover import MEANING
 from tankwalk.pages.lines import plain
@@ -41,6 +42,7 @@ from tankwalk.practice.board import board
 from tankwalk.practice.doing.follow_ups import open_action
 from tankwalk.practice.handover.drafting import HandoverDraft, Section, draft
 from tankwalk.practice.handover.handover_notes import SECTIONS
+from tankwalk.practice.handover.lines import EmergencyLine
 from tankwalk.practice.round import rounds
 from tankwalk.practice.round.paper_round import Blank, blank, last_entry
 from tankwalk.practice.site import Site
@@ -198,7 +200,12 @@ def drafted(words: str) -> HandoverDraft:
     now = moment(NOW)
     given = HandoverSeen(3, words, now, words, now, words, words)
     return HandoverDraft(
-        words, now, now, tuple(Section(name, (words,)) for name in SECTIONS), given, 7
+        words,
+        now,
+        now,
+        tuple(Section(name, (EmergencyLine(words),)) for name in SECTIONS),
+        given,
+        7,
     )
 
 
@@ -273,8 +280,8 @@ def test_the_handover_has_its_sections_two_signatures_and_the_last_entry(demo: S
     seen = Reader(paper.handover(page)).text
     for section in page.sections:
         assert f"{section.name} {MEANING[section.name]}" in seen
-        for words in section.lines:
-            assert " ".join(words.split()) in seen
+        for one in handover_words.said(section, page.now):
+            assert " ".join(one.words.split()) in seen
     assert [seen.index(name) for name in SECTIONS] == sorted(seen.index(n) for n in SECTIONS)
     assert seen.count("name and signature day and time") == 2
     assert "NOT TAKEN for 14 h 45 min" in seen

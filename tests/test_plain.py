@@ -28,6 +28,7 @@ from site_support import (
 )
 from tankwalk import plain
 from tankwalk.errors import Refusal
+from tankwalk.pages.handover import text_of
 from tankwalk.practice.handover.drafting import draft
 from tankwalk.practice.site import Site
 
@@ -73,7 +74,7 @@ def record(site: Site) -> tuple[object, ...]:
         readings(site, "*", "readings_ever"),
         readings(site, "*", "notes"),
         entries(site, "kind, who, place, item, amends, reason"),
-        draft(site).text(),
+        text_of(draft(site)),
     )
 
 

@@ -10,13 +10,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import demo_support
+from page_support import give, section, section_of
 from site_support import SMALL, clock_shows, go_to, moment, opened, sign, standing_at, walking
 from tankwalk import text
 from tankwalk.errors import Refusal
+from tankwalk.pages.handover import text_of
 from tankwalk.practice.dialog import Asking, Step
 from tankwalk.practice.doing.follow_ups import open_action, open_altered
 from tankwalk.practice.handover import drafting, give_take, say_back
-from tankwalk.practice.handover.drafting import HandoverDraft, draft, give
+from tankwalk.practice.handover.drafting import HandoverDraft, draft
 from tankwalk.practice.handover.say_back import Coming, Question, questions
 from tankwalk.practice.site import Site
 from tankwalk_demo.room import plan
@@ -81,7 +83,7 @@ def test_a_tank_as_bad_as_the_worst_is_no_choice(site: Site) -> None:
     bad(site, ("T02", "6.5"), ("T05", "6.6"))
     question = asked(site, "STOCK")
     assert question is not None
-    worst = draft(site).section("STOCK").lines[0].split()[0]
+    worst = section(site, "STOCK")[0].split()[0]
     assert question.right == worst
     assert not {"T02", "T05"} - {worst} & set(question.choices)
 
@@ -170,7 +172,7 @@ def test_the_demo_asks_its_three_questions_about_the_page_it_shows(tmp_path: Pat
         ("What is due next?", "06:50 Morning round"),
     ]
     for question in page.asks:
-        shown = " ".join(page.section(question.section).lines)
+        shown = " ".join(section_of(page, question.section))
         assert all(word in shown for word in question.right.split())
 
 
@@ -203,7 +205,7 @@ def test_the_right_answer_stands_at_every_place_in_time() -> None:
 def taking(site: Site, who: int, how: int) -> tuple[Asking, HandoverDraft]:
     """Somebody who takes the room and stands before the first question."""
     page = draft(site)
-    asking = Asking(give_take.take(site, page))
+    asking = Asking(give_take.take(site, page, text_of(page)))
     asking.type(str(who))
     asking.type(str(how))
     return asking, page
@@ -216,7 +218,7 @@ def number(step: Step, words: str) -> str:
 def test_each_answer_is_kept_beside_the_taking_with_its_tries(site: Site) -> None:
     bad(site, ("T02", "4.4"))
     open_altered(site, "AB", "valve throttled", "T02")
-    give(site, "AB", draft(site))
+    give(site, "AB")
     asking, page = taking(site, 2, 1)
     for wrong, question in zip((0, 2, 1), page.asks, strict=True):
         for words in [c for c in question.choices if c != question.right][:wrong]:
@@ -236,7 +238,7 @@ def test_each_answer_is_kept_beside_the_taking_with_its_tries(site: Site) -> Non
 
 
 def test_nothing_is_taken_before_the_last_answer(site: Site) -> None:
-    give(site, "AB", draft(site))
+    give(site, "AB")
     asking, _ = taking(site, 2, 3)
     asking.type("9")
     assert asking.said == "There is no number 9 in the list."
@@ -248,28 +250,28 @@ def test_nothing_is_taken_before_the_last_answer(site: Site) -> None:
 
 
 def test_what_was_read_is_what_is_kept_with_the_taking(site: Site) -> None:
-    give(site, "AB", draft(site))
+    give(site, "AB")
     clock_shows(site, "2026-05-10T07:20")
     walk = standing_at(site, "T01", "temp")
     walk.answer("16.5")
     asking, page = taking(site, 2, 1)
     asking.type(number(asking.step, page.asks[0].right))
     kept = site.ledger.db.execute("SELECT text FROM handover WHERE event = 'take'").fetchone()
-    assert kept == (page.text(),)
+    assert kept == (text_of(page),)
     assert kept[0].startswith("HANDOVER Test room, 2026-05-10T07:20")
 
 
 def test_a_quiet_page_is_taken_without_a_question(site: Site) -> None:
     sign(walking(site))
     clock_shows(site, "2026-05-10T22:00")
-    give(site, "AB", draft(site))
+    give(site, "AB")
     asking, _ = taking(site, 2, 3)
     assert asking.said == "Responsibility passed 22:00, AB to CD."
 
 
 def test_the_one_who_gave_takes_it_back_only_when_it_is_said_so(site: Site) -> None:
-    give(site, "AB", draft(site))
-    asking = Asking(give_take.take(site, draft(site)))
+    give(site, "AB")
+    asking = Asking(give_take.take(site, draft(site), text_of(draft(site))))
     asking.type("1")
     assert asking.step.told == "AB gave this handover: nobody else has read it."
     asking.type("2")
@@ -280,7 +282,7 @@ def test_the_one_who_gave_takes_it_back_only_when_it_is_said_so(site: Site) -> N
     last = site.reader.handovers.last()
     assert last is not None
     assert (last.taken_by, last.how) == ("AB", "read alone, by the one who gave it")
-    give(site, "AB", draft(site))
+    give(site, "AB")
     waiting = site.reader.handovers.last()
     assert waiting is not None
     with pytest.raises(Refusal, match="AB gave this handover, so nobody else has read it"):
@@ -288,6 +290,6 @@ def test_the_one_who_gave_takes_it_back_only_when_it_is_said_so(site: Site) -> N
 
 
 def test_a_handover_that_is_not_there_is_not_taken(site: Site) -> None:
-    asking = Asking(give_take.take(site, draft(site)))
+    asking = Asking(give_take.take(site, draft(site), text_of(draft(site))))
     assert asking.over
     assert "There is no handover waiting to be taken" in asking.said

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from site_support import NOW, opened
 from tankwalk.ledger import chain
+from tankwalk.ledger.carried import MayClose
 from tankwalk.practice.board import board
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.rounds import begin
@@ -57,7 +58,7 @@ def test_a_named_meter_opens_one_action_that_somebody_else_has_to_close(site: Si
     walked(site, lambda tank: 8.6 + METER_B * (tank in BY_B))
     [action] = site.reader.follow_ups.open()
     assert (action.rule, action.about, action.text) == (
-        "meter", "B",
+        MayClose.METER, "B",
         "Check oxygen meter B before it is used again: its tanks moved, others did not",
     )  # fmt: skip
 
@@ -95,7 +96,7 @@ def test_a_failed_check_puts_the_meter_out_of_use_and_is_said_once(site: Site) -
     checked(site, "B", hours_ago=-0.5, passed=False)
     seen = board(site)
     assert seen.wrong == ()
-    assert [words for words in seen.meters if "B" in words]
+    assert [one for one in seen.meters if one.meter.code == "B"]
 
 
 def test_a_meter_that_passed_its_check_this_morning_is_not_the_one_to_suspect(site: Site) -> None:

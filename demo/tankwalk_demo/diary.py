@@ -131,11 +131,11 @@ OPENED: tuple[Opened, ...] = (
 
 ENDED: tuple[Ended, ...] = (
     # name, day, time, who, event, words
-    ("swap", 10, "11:20", "TS", "close", "T05 stays in: one meal, 0.1 g, no effect seen in gut "
-     "fill; reported as a deviation."),
-    ("missed 08:00", 10, "11:21", "TS", "close", "T04 fed from 12:00 on; no effect seen in morts "
-     "or guts; reported."),
-    ("missed 10:00", 10, "11:22", "TS", "close", "As for 08:00: no effect seen; reported."),
+    ("swap", 10, "11:20", "TS", "close", "no effect seen; T05 stays in: one meal, 0.1 g, gut "
+     "fill as its sisters'; reported as a deviation."),
+    ("missed 08:00", 10, "11:21", "TS", "close", "no effect seen; T04 fed from 12:00 on, morts and "
+     "guts as its sisters'; reported."),
+    ("missed 10:00", 10, "11:22", "TS", "close", "no effect seen; as for 08:00, reported."),
     ("meter B", 15, "16:26", "MV", "close", "New cap, 101 % found, set to 100 %. Values of B since "
      "Wed 29 Apr read high."),
     ("B away", 15, "16:27", "MV", "close", "B back on T07 to T12 from tomorrow"),

@@ -11,11 +11,13 @@ from tankwalk.ledger.entries import (
     Entry,
     FollowUp,
     Handover,
+    HandoverGist,
     JudgedAs,
     Reading,
     Round,
 )
 from tankwalk.ledger.readings import Seen
+from tankwalk.pages import handover as page
 from tankwalk.plan.bands import band_for
 from tankwalk.plan.model import Item
 from tankwalk.practice.handover import drafting
@@ -103,11 +105,12 @@ class Recorder:
         elif isinstance(detail, Handover):
             detail = detail._replace(given=refers)
         entry = self._entry(act, self.site.plan.item(act.item).unit if act.item else "")
+        gist: tuple[HandoverGist, ...] = ()
         if isinstance(detail, Handover):
             if entry.recorded.utc >= self.end.utc:
                 return
-            detail = self._page(entry, detail)
-        n = self._append(act, entry, detail, *act.more)
+            detail, gist = self._page(entry, detail)
+        n = self._append(act, entry, detail, *act.more, *gist)
         if n is not None and isinstance(detail, Round) and detail.event == "open":
             self._rounds[act.round] = _Walked(self.site, act.round, n)
         if n is not None and isinstance(detail, Handover):
@@ -125,12 +128,13 @@ class Recorder:
         if act.name and failure.follow_up is not None:
             self._named[act.name] = failure.follow_up, entry
 
-    def _page(self, entry: Entry, detail: Handover) -> Handover:
+    def _page(self, entry: Entry, detail: Handover) -> tuple[Handover, tuple[HandoverGist, ...]]:
         """A handover with its page: drafted from the record as it stands when the room is given."""
         if detail.given is not None:
-            return detail._replace(text=self._pages[detail.given])
+            return detail._replace(text=self._pages[detail.given]), ()
         self.site.clock = FixedClock(entry.recorded)
-        return detail._replace(text=drafting.draft(self.site).text())
+        given = page.given(drafting.draft(self.site))
+        return detail._replace(text=given.text), tuple(HandoverGist(*one) for one in given.gist)
 
     def _reading(self, act: Act, first: Reading) -> None:
         item = self.site.plan.item(act.item or "")

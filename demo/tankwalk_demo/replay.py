@@ -9,7 +9,9 @@ from typing import NamedTuple
 
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger.store import FILE, Ledger, Station
+from tankwalk.pages import due_words
 from tankwalk.practice.due import all_due
+from tankwalk.practice.due.tasks import DueKind
 from tankwalk.practice.judging.budget import ACT_A_DAY, WATCH_A_DAY
 from tankwalk.practice.judging.flags import Key, Standing
 from tankwalk.practice.judging.verdict import Flag
@@ -40,12 +42,20 @@ class Overdue(NamedTuple):
     """Something that the board began to say is overdue."""
 
     at: Instant
-    kind: str
+    kind: DueKind
     what: str
     sentence: str
 
 
-TOLD = ("unattended", "harvest", "cone", "hatch", "meal", "meter", "deviation")
+TOLD = (
+    DueKind.UNATTENDED,
+    DueKind.HARVEST,
+    DueKind.CONE,
+    DueKind.HATCH,
+    DueKind.MEAL,
+    DueKind.METER,
+    DueKind.DEVIATION,
+)
 """Kinds of what is due that the replay tells of: what the incidents are made of."""
 
 TICK_S = 900
@@ -82,7 +92,7 @@ class Replay:
         self.flags: list[Raised] = []
         self.overdue: list[Overdue] = []
         self._standing: dict[Key, Standing] = {}
-        self._due: set[tuple[str, str]] = set()
+        self._due: set[tuple[DueKind, str]] = set()
         self._tick = 0
 
     def look(self) -> None:
@@ -115,10 +125,11 @@ class Replay:
             if one.overdue and one.kind in TOLD
         ]
         for one in late:
-            if (one.kind, one.what) not in self._due:
-                self.overdue.append(Overdue(now, one.kind, one.what, one.sentence))
+            what = due_words.what(one)
+            if (one.kind, what) not in self._due:
+                self.overdue.append(Overdue(now, one.kind, what, due_words.said(one, now)))
                 self._tell(self.overdue[-1])
-        self._due = {(one.kind, one.what) for one in late}
+        self._due = {(one.kind, due_words.what(one)) for one in late}
 
     def _tell(self, one: Raised | Overdue) -> None:
         if self.heard is not None:

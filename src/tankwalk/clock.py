@@ -49,6 +49,10 @@ class Instant(NamedTuple):
         wall = self.wall
         return f"{wall.strftime('%a')} {wall.day} {wall.strftime('%b %H:%M')}"
 
+    def told(self, now: Instant) -> str:
+        """The wall clock of a moment of today, with its day where it is another."""
+        return self.hm() if self.day == now.day else self.short()
+
     def hours_since(self, earlier: Instant) -> float:
         """Hours from `earlier` to this instant."""
         return (self.utc - earlier.utc) / 3600

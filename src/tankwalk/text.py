@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Final, Literal
 
 from tankwalk.errors import Refusal
@@ -95,6 +95,12 @@ def wrap(text: str, cells: int) -> list[str]:
     if line:
         lines.append(line)
     return lines
+
+
+def named(codes: Iterable[str], most: int = 6) -> str:
+    """Codes of tanks one after another, or how many there are where they are many."""
+    every = list(codes)
+    return " ".join(every) if len(every) <= most else f"{len(every)} tanks"
 
 
 def _hold_to(limit: int, text: str) -> None:

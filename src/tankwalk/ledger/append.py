@@ -10,7 +10,17 @@ import sqlite3
 
 from tankwalk.errors import Refusal
 from tankwalk.ledger import chain, schema
-from tankwalk.ledger.entries import TABLE, Derived, Detail, Entry, Mort, Part, Reading, SaidBack
+from tankwalk.ledger.entries import (
+    TABLE,
+    Derived,
+    Detail,
+    Entry,
+    HandoverGist,
+    Mort,
+    Part,
+    Reading,
+    SaidBack,
+)
 from tankwalk.quantity import number_text
 
 _INSERT_ENTRY = (
@@ -188,6 +198,8 @@ def _as_read_back(kind: str, detail: Detail) -> tuple[int, str]:
             name = detail.input
         case SaidBack():
             name = detail.question
+        case HandoverGist():
+            name = detail.section
     return chain.DETAIL_TABLES[kind].index(TABLE[type(detail)]), name
 
 

@@ -41,7 +41,7 @@ DETAIL_TABLES: dict[str, tuple[str, ...]] = {
     "calibration": ("calibration",),
     "dose": ("dose",),
     "follow-up": ("follow_up", "closing"),
-    "handover": ("handover", "said_back"),
+    "handover": ("handover", "said_back", "handover_gist"),
     "derived": ("reading", "judged", "derived", "part"),
     "flag": ("flag_event",),
     "suspect": ("suspect",),
@@ -148,6 +148,11 @@ ORDER BY e.n
 """
 """Every entry with its reading, in one statement: asking for each by itself takes twice as long."""
 
+_IN_ORDER_OF = {
+    "mort": "cause", "part": "input", "said_back": "question", "handover_gist": "section",
+}  # fmt: skip
+"""Column that sets the order of rows, in tables that may hold several of one entry."""
+
 
 class _Names(NamedTuple):
     """The small dictionaries, read once; a number that none of them holds stands for itself."""
@@ -189,7 +194,7 @@ def _rows(detail: type[Detail]) -> str:
             f"LEFT JOIN working w ON w.id = d.working {where}"
         )
     columns = (_reference(f"d.{f}") if f in _REFERENCES else f"d.{f}" for f in detail._fields)
-    by = {"mort": ", d.cause", "part": ", d.input", "said_back": ", d.question"}.get(table, "")
+    by = f", d.{_IN_ORDER_OF[table]}" if table in _IN_ORDER_OF else ""
     return f"SELECT d.entry, {', '.join(columns)} FROM {table} d {where}{by}"
 
 

@@ -222,6 +222,13 @@ class SaidBack(NamedTuple):
     tries: int
 
 
+class HandoverGist(NamedTuple):
+    """What a section of a page that was given says first, told again to whom comes after days."""
+
+    section: str
+    text: str
+
+
 Detail = (
     Reading
     | Mort
@@ -243,6 +250,7 @@ Detail = (
     | Suspect
     | Closing
     | SaidBack
+    | HandoverGist
 )
 
 TABLE: dict[type[Detail], str] = {
@@ -266,5 +274,6 @@ TABLE: dict[type[Detail], str] = {
     Suspect: "suspect",
     Closing: "closing",
     SaidBack: "said_back",
+    HandoverGist: "handover_gist",
 }
 """The table that keeps each kind of detail; columns have the names of the fields."""

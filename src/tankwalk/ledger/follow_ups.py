@@ -6,21 +6,19 @@ from collections.abc import Iterable
 from typing import Any, NamedTuple
 
 from tankwalk.clock import Instant
+from tankwalk.ledger.carried import FollowUpEvent, FollowUpState, FollowUpWhat, MayClose
 from tankwalk.ledger.questions import Questions, back_to, stands
 from tankwalk.ledger.sqlite_errors import reads_record
 
-TASK = "task"
-"""Rule of a follow-up that has none beside it."""
-
-STANDING = ("new", "owned", "done")
-"""States in which a follow-up is carried over; the others are "closed" and "dropped"."""
+ENDS = (FollowUpEvent.CLOSE, FollowUpEvent.DROP)
+"""What ends a follow-up, until it is taken up again."""
 
 
 class Turn(NamedTuple):
     """One thing that happened to a follow-up: it was opened, passed on, done, closed, ..."""
 
     n: int
-    event: str
+    event: FollowUpEvent
     text: str
     at: Instant
     who: str
@@ -29,21 +27,20 @@ class Turn(NamedTuple):
 class FollowUpSeen(NamedTuple):
     """An open action, or something altered, as it stands.
 
-    `state` is "new" (nobody's yet), "owned", "done" (said to be), "closed" or "dropped"; `at` and
-    `who` are of its opening. `rule` is who may close it, `about` what it was drafted from. `turns`
-    are all its entries that stand, oldest first.
+    `at` and `who` are of its opening. `rule` is who may close it, `about` what it was drafted from.
+    `turns` are all its entries that stand, oldest first.
     """
 
     opened: int
-    what: str
+    what: FollowUpWhat
     text: str
     owner: str | None
     place: str | None
     at: Instant
     who: str
     due_at: int | None
-    state: str
-    rule: str = TASK
+    state: FollowUpState
+    rule: MayClose = MayClose.TASK
     about: str | None = None
     done_by: str | None = None
     turns: tuple[Turn, ...] = ()
@@ -51,7 +48,12 @@ class FollowUpSeen(NamedTuple):
     @property
     def stands(self) -> bool:
         """Whether it is still carried over."""
-        return self.state in STANDING
+        return self.state.stands
+
+    @property
+    def end(self) -> Turn | None:
+        """The turn that closed or dropped it last; None for one that never was."""
+        return next((t for t in reversed(self.turns) if t.event in ENDS), None)
 
 
 _TURN = f"""
@@ -65,30 +67,32 @@ WHERE {stands("f.entry")}
 
 def _turn(row: tuple[Any, ...]) -> Turn:
     n, event, text, at, offset, who = row[:6]
-    return Turn(n, event, text, Instant(at, offset), who)
+    return Turn(n, FollowUpEvent(event), text, Instant(at, offset), who)
+
+
+def _whose(owner: str | None) -> FollowUpState:
+    """The state of what is open and not said to be done."""
+    return FollowUpState.OWNED if owner else FollowUpState.NEW
 
 
 def _after(one: FollowUpSeen, turn: Turn, owner: str | None, due: int | None) -> FollowUpSeen:
     """A follow-up after one more turn; what ended stays ended until it is reopened."""
     turns = (*one.turns, turn)
-    if not one.stands and turn.event != "reopen":
+    if not one.stands and turn.event is not FollowUpEvent.REOPEN:
         return one._replace(turns=turns)
     owner = owner or one.owner
     state, done_by = one.state, one.done_by
-    if turn.event == "done":
-        state, done_by = "done", turn.who
-    elif turn.event in ("close", "drop"):
-        state = {"close": "closed", "drop": "dropped"}[turn.event]
-    elif turn.event == "reopen" or state != "done":
-        state = "owned" if owner else "new"
-        done_by = None
+    if turn.event is FollowUpEvent.DONE:
+        state, done_by = FollowUpState.DONE, turn.who
+    elif turn.event is FollowUpEvent.CLOSE:
+        state = FollowUpState.CLOSED
+    elif turn.event is FollowUpEvent.DROP:
+        state = FollowUpState.DROPPED
+    elif turn.event is FollowUpEvent.REOPEN or state is not FollowUpState.DONE:
+        state, done_by = _whose(owner), None
     return one._replace(
         owner=owner, due_at=due or one.due_at, state=state, done_by=done_by, turns=turns
     )
-
-
-def _end(one: FollowUpSeen) -> Turn:
-    return next(t for t in reversed(one.turns) if t.event in ("close", "drop"))
 
 
 class FollowUpQuestions(Questions):
@@ -117,8 +121,8 @@ class FollowUpQuestions(Questions):
         )
         numbers = dict.fromkeys(row[0] for row in back_to(ends, since, 1))
         found = [one for one in map(self._whole, numbers) if one is not None and not one.stands]
-        over = [one for one in found if _end(one).at.utc >= since]
-        return sorted(over, key=lambda one: -_end(one).n)
+        over = [(end, one) for one in found if (end := one.end) and end.at.utc >= since]
+        return [one for _, one in sorted(over, key=lambda pair: -pair[0].n)]
 
     @reads_record
     def drafted_from(self, abouts: Iterable[str]) -> dict[str, int]:
@@ -138,8 +142,8 @@ class FollowUpQuestions(Questions):
         first = _turn(row)
         owner, due, what, place, rule, about = row[6:]
         one = FollowUpSeen(
-            opened, what, first.text, owner, place, first.at, first.who, due,
-            "owned" if owner else "new", rule or TASK, about, None, (first,),
+            opened, FollowUpWhat(what), first.text, owner, place, first.at, first.who, due,
+            _whose(owner), MayClose(rule) if rule else MayClose.TASK, about, None, (first,),
         )  # fmt: skip
         for row in self.db.execute(_TURN + " AND f.opened = ? ORDER BY f.entry", (opened,)):
             one = _after(one, _turn(row), row[6], row[7])

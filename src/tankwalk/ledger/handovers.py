@@ -32,6 +32,8 @@ class HandoverSeen(NamedTuple):
     taken_by: str | None
     how: str | None
     said: tuple[SaidSeen, ...] = ()
+    gist: tuple[tuple[str, str], ...] = ()
+    """What its page says first by section; none for one from before the record kept that."""
 
 
 class Untaken(NamedTuple):
@@ -69,7 +71,10 @@ class HandoverQuestions(Questions):
         if row is None:
             return None
         n, text, at, offset, who = row
-        given = HandoverSeen(n, text, Instant(at, offset), who, None, None, None)
+        gist = self.db.execute("SELECT section, text FROM handover_gist WHERE entry = ?", (n,))
+        given = HandoverSeen(
+            n, text, Instant(at, offset), who, None, None, None, (), tuple(gist.fetchall())
+        )
         row = self.db.execute(
             f"""SELECT h.entry, h.how, e.observed_at, e.utc_offset, w.initials
                 FROM handover h INDEXED BY handover_given CROSS JOIN entry e ON e.n = h.entry

@@ -35,7 +35,8 @@ def flags_with_a_life(db: Database) -> None:
 
 @migrations()
 def seeking(db: Database) -> None:
-    """Version 4: indexes, so that no question grows with the age of the record."""
+    """Version 4: indexes, so that no question grows with age; a handover's gist as rows."""
+    _add(db, schema.GIST_TABLE, "")
     for statement in schema.statements(schema.SEEKING):
         db.execute(statement)
     db.execute(schema.CARRY)

@@ -165,6 +165,13 @@ CREATE TABLE said_back (
 """Version 3: why a reading was flagged, what people did about a flag, readings of a meter that
 failed its check, who may close a follow-up, and what was said back at a handover."""
 
+GIST_TABLE = """
+CREATE TABLE handover_gist (
+  entry INTEGER NOT NULL REFERENCES entry (n), section TEXT NOT NULL, text TEXT NOT NULL,
+  PRIMARY KEY (entry, section)) STRICT, WITHOUT ROWID;
+"""
+"""Version 4: what a handover's page says first, by section, told to whom comes after days."""
+
 SEEKING = """
 CREATE INDEX round_number ON round (number);
 CREATE INDEX turn_of ON follow_up (opened) WHERE opened IS NOT NULL;
@@ -244,6 +251,7 @@ GUARDED: dict[str, str] = {
     "mort": "entry = NEW.entry AND cause = NEW.cause",
     "part": "entry = NEW.entry AND input = NEW.input",
     "said_back": "entry = NEW.entry AND question = NEW.question",
+    "handover_gist": "entry = NEW.entry AND section = NEW.section",
     **dict.fromkeys(KEYED, "entry = NEW.entry"),
 }
 """Every table, and what makes a row "already there" for the guard against INSERT OR REPLACE."""

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from tankwalk import text
 from tankwalk.clock import Instant, ago, ago_short
-from tankwalk.ledger.follow_ups import FollowUpSeen
+from tankwalk.pages import due_words, follow_up_words, meter_words
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
+from tankwalk.pages.room_words import untaken, waiting
 from tankwalk.practice.board import Board, Tile
-from tankwalk.practice.due.all_due import Due
+from tankwalk.practice.due.tasks import Due
+from tankwalk.practice.judging.budget import DAYS, Budget
 from tankwalk.practice.judging.verdict import Flag
 
 CROWDED = 6
@@ -21,10 +23,11 @@ def draw(board: Board, width: int, height: int | None) -> list[Line]:
     wrong = _wrong_by_place(board, width) if crowded else _wrong(board, width)
     pressing = crowded or any(one.flag >= Flag.ACT for one in board.wrong)
     tiles = _tiles(board, width)
-    rows = [_due(d, width) for d in board.due]
+    rows = [_due(d, board.now, width) for d in board.due]
     soon = sum(len(row) for row, d in zip(rows, board.due, strict=True) if _soon(d))
     due = _listed(width, "DUE", rows)
-    meters = [wrapped(width, words, "watch", 3, indent="  ") for words in board.meters]
+    off = [meter_words.altered(state, board.now) for state in board.meters]
+    meters = [wrapped(width, words, "watch", 3, indent="  ") for words in off]
     altered = _listed(width, "ALTERED", [*_altered(board, width), *meters, *_shelved(board, width)])
     actions = [*_listed(width, "TO DO", _actions(board, width)), *_review(board, width)]
     if height is None:
@@ -100,9 +103,8 @@ def with_whom(board: Board) -> str:
     if given is None:
         return "No handover yet."
     if given.taken is None:
-        waited = ago(board.now.hours_since(given.at))
-        words = "not taken yet" if waited == "now" else f"NOT TAKEN for {waited}"
-        return f"Handover {given.at.short()} by {given.who}: {words}"
+        waited = waiting(given.at, board.now)
+        return f"Handover {given.at.short()} by {given.who}: {waited}"
     return f"Room with {given.taken_by} since {given.taken.short()}, from {given.who}"
 
 
@@ -110,9 +112,8 @@ def never_taken(board: Board) -> str:
     """That a handover was never taken, until the lead notes it; "" where there is none."""
     if not board.never_taken:
         return ""
-    last = board.never_taken[-1].given
     more = len(board.never_taken) - 1
-    words = f"Never taken: handover {last.at.short()} by {last.who}"
+    words = f"Never taken: {untaken(board.never_taken[-1])}"
     return words + (f" and {more} before" if more else "")
 
 
@@ -134,7 +135,7 @@ def _wrong(board: Board, width: int) -> list[Line]:
         return [line(width, Span(f" {nothing_wrong(board)}", "ok"))]
     lines = [_heading(width, f"WRONG NOW  {len(board.wrong)}")]
     for one in board.wrong:
-        when = when_words(one.at, board.now)
+        when = one.at.told(board.now)
         mark = text.pad(one.flag.mark, 11)
         place = text.pad(one.place, 7)
         first, *rest = text.wrap(one.sentence, max(20, width - 24 - text.width(when)))
@@ -200,21 +201,24 @@ def _listed(width: int, heading: str, items: list[list[Line]]) -> list[Line]:
     return [_heading(width, f"{heading}  {len(items)}"), *rows] if rows else []
 
 
-def _due(one: Due, width: int) -> list[Line]:
+def _due(one: Due, now: Instant, width: int) -> list[Line]:
     tone = "watch" if one.overdue else "plain"
-    what = text.pad(one.what, max(26 if width >= 74 else 22, text.width(one.what)))
-    if text.width(what) + text.width(one.sentence) + 3 <= width:
-        return [line(width, Span(f"  {what} "), Span(one.sentence, tone))]
-    rest = wrapped(width, one.sentence, tone, 3, indent="    ")
-    return [*wrapped(width, one.what, "plain", 2, indent="  "), *rest]
+    words, said = due_words.what(one), due_words.said(one, now)
+    what = text.pad(words, max(26 if width >= 74 else 22, text.width(words)))
+    if text.width(what) + text.width(said) + 3 <= width:
+        return [line(width, Span(f"  {what} "), Span(said, tone))]
+    rest = wrapped(width, said, tone, 3, indent="    ")
+    return [*wrapped(width, words, "plain", 2, indent="  "), *rest]
 
 
 def _altered(board: Board, width: int) -> list[list[Line]]:
-    return [_two_ended(width, said(one), until(one, board.now)) for one in board.altered]
+    said, until = follow_up_words.said, follow_up_words.until
+    return [_two_ended(width, said(one), until(one)) for one in board.altered]
 
 
 def _actions(board: Board, width: int) -> list[list[Line]]:
-    return [_two_ended(width, said(one), whose(one, board.now)) for one in board.actions]
+    said, whose = follow_up_words.said, follow_up_words.whose
+    return [_two_ended(width, said(one), whose(one)) for one in board.actions]
 
 
 def _shelved(board: Board, width: int) -> list[list[Line]]:
@@ -229,30 +233,17 @@ def _shelved(board: Board, width: int) -> list[list[Line]]:
 
 def _review(board: Board, width: int) -> list[Line]:
     """More flags than people can take seriously: which bands to look at."""
-    if not board.review:
+    if board.review is None:
         return []
-    return wrapped(width, f"Bands to review: {board.review}", "watch", 3, indent="  ")
+    words = f"Bands to review: {review_words(board.review)}"
+    return wrapped(width, words, "watch", 3, indent="  ")
 
 
-def said(one: FollowUpSeen) -> str:
-    """What a follow-up says, after the place it belongs to."""
-    return one.text if one.place in (None, "site") else f"{one.place} {one.text}"
-
-
-def until(one: FollowUpSeen, now: Instant) -> str:
-    """Until when something is altered, and how long that is over."""
-    if one.due_at is None:
-        return ""
-    late = (now.utc - one.due_at) / 3600
-    end = Instant(one.due_at, now.offset).short()
-    return f"undo by {end}" + (f", {ago(late)} OVER" if late > 0 else "")
-
-
-def whose(one: FollowUpSeen, now: Instant) -> str:
-    """Whose an action is, and since when it is open."""
-    late = one.due_at is not None and one.due_at < now.utc
-    since = ago(now.hours_since(one.at))
-    return f"{one.owner or 'next lead'}, open {since}{', LATE' if late else ''}"
+def review_words(spent: Budget) -> str:
+    """A week's flags beside what was allowed, and who raised most of them, in one line."""
+    named = ", ".join(f"{n.label} {n.flags} (most {n.place})" for n in spent.noisiest)
+    words = f"{spent.watch} WATCH and {spent.act} ACT in {DAYS} days, budget {spent.allowed_watch}"
+    return f"{words}; noisiest: {named}" if named else words
 
 
 def _two_ended(width: int, words: str, end: str) -> list[Line]:
@@ -265,8 +256,3 @@ def _two_ended(width: int, words: str, end: str) -> list[Line]:
 
 def _emergency(board: Board, width: int) -> list[Line]:
     return wrapped(width, board.emergency, "bold", 4) if board.emergency else []
-
-
-def when_words(at: Instant, now: Instant) -> str:
-    """The time of a moment of today, else its day as well."""
-    return at.hm() if at.day == now.day else at.short()

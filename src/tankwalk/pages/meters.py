@@ -81,7 +81,7 @@ def state_words(state: MeterState, now: Instant, cells: int) -> tuple[str, str]:
         if not state.meter.check:
             return _fitting(cells, "the plan names no check for it", "no check planned"), "dim"
         return "never checked", "watch" if state.overdue else "dim"
-    when = last.at.hm() if last.at.day == now.day else last.at.short()
+    when = last.at.told(now)
     since = ago(now.hours_since(last.at))
     full = f"{when}, just now" if since == "now" else f"{when}, {since} ago"
     if state.off:

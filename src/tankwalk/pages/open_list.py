@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from tankwalk import text
+from tankwalk.pages import feed_words, follow_up_words
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
-from tankwalk.practice.doing.open_list import ALTERED, FLAGS, SECTIONS, TO_DO, OpenList, OpenRow
+from tankwalk.practice.doing.follow_ups import Carried
+from tankwalk.practice.doing.open_list import OpenList, OpenRow, OpenSection
 from tankwalk.practice.judging.flags import Standing
 
 NOTHING = {
-    FLAGS: "nothing is out of band",
-    ALTERED: "nothing altered",
-    TO_DO: "no open action",
+    OpenSection.FLAGS: "nothing is out of band",
+    OpenSection.ALTERED: "nothing altered",
+    OpenSection.TO_DO: "no open action",
 }
 """What stands under a heading without a row; the other sections are left out."""
 
@@ -25,31 +27,72 @@ def draw(seen: OpenList, width: int) -> list[Line]:
         lines = [spread(width, [title], [when], "head")]
     else:
         lines = [spread(width, [each], [], "head") for each in (title, f" {when}")]
-    for section in SECTIONS:
+    for section in OpenSection:
         rows = seen.of(section)
         if not rows and section not in NOTHING:
             continue
         count = f"  {len(rows)}" if rows else ""
-        lines += [blank(width), line(width, Span(f" {section}{count}", "bold"))]
+        lines += [blank(width), line(width, Span(f" {section.value}{count}", "bold"))]
         for number, row in rows:
-            lines += _row(number, row, width)
+            lines += _row(number, row, seen, width)
         if not rows:
             lines.append(line(width, Span(f"     {NOTHING[section]}", "dim")))
     return lines
 
 
-def _row(number: int, row: OpenRow, width: int) -> list[Line]:
+def said(row: OpenRow) -> str:
+    """What a row says."""
+    match row.about:
+        case Standing(place=place, sentence=sentence):
+            return f"{place} {sentence}"
+        case Carried():
+            return follow_up_words.said(row.about)
+        case draft:
+            return feed_words.deviation(draft)
+
+
+def terms(row: OpenRow, seen: OpenList) -> str:
+    """How it stands."""
+    match row.about:
+        case Standing():
+            return _flag_terms(row.about)
+        case Carried(one) if one.stands:
+            return follow_up_words.terms(row.about)
+        case Carried():
+            return follow_up_words.ended(row.about)
+        case _:
+            return f"{seen.study_owner or 'the study owner'} decides"
+
+
+def _flag_terms(one: Standing) -> str:
+    if one.state == "shelved" and one.until is not None:
+        return f"shelved until {one.until.short()}, {one.reason}"
+    return f"{one.state}, since {one.raised.short()}"
+
+
+def presses(row: OpenRow) -> bool:
+    """Whether it is late, or waits for somebody to decide."""
+    match row.about:
+        case Standing():
+            return False
+        case Carried(one, stands):
+            return one.stands and (stands.late or stands.lead_decides)
+        case _:
+            return True
+
+
+def _row(number: int, row: OpenRow, seen: OpenList, width: int) -> list[Line]:
     """A number, what it says, and its terms beside it, or below where both have no room."""
     spans = [Span(f" {number:>2} ", "key")]
-    tone = "watch" if "LATE " in row.terms or "decides" in row.terms else "dim"
+    tone, stands = "watch" if presses(row) else "dim", terms(row, seen)
     if isinstance(row.about, Standing):
         shelved = row.about.state == "shelved"
         mark = text.pad(row.about.flag.mark, MARK)
         spans.append(Span(mark, "dim" if shelved else flag_tone(row.about.flag)))
     indent = sum(text.width(span.text) for span in spans)
-    first, *rest = text.wrap(row.words, max(10, width - indent - 1)) or [""]
-    if not rest and indent + text.width(first) + text.width(row.terms) + 3 <= width:
-        return [spread(width, [*spans, first], [Span(f"{row.terms} ", tone)], "plain")]
+    first, *rest = text.wrap(said(row), max(10, width - indent - 1)) or [""]
+    if not rest and indent + text.width(first) + text.width(stands) + 3 <= width:
+        return [spread(width, [*spans, first], [Span(f"{stands} ", tone)], "plain")]
     lines = [line(width, *spans, first)]
     lines += [line(width, " " * indent + more) for more in rest]
-    return lines + wrapped(width, row.terms, tone, 4, indent=" " * 6)
+    return lines + wrapped(width, stands, tone, 4, indent=" " * 6)

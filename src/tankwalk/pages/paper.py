@@ -12,7 +12,9 @@ from typing import NamedTuple
 from tankwalk import __version__, text
 from tankwalk.clock import Instant, ago_short
 from tankwalk.pages import board as words_of_board
-from tankwalk.pages.handover import MEANING, room, tone_of
+from tankwalk.pages import due_words, follow_up_words, meter_words
+from tankwalk.pages import handover as words_of_handover
+from tankwalk.pages.handover import MEANING, Words, room
 from tankwalk.practice.board import Board, Tile
 from tankwalk.practice.handover.drafting import HandoverDraft, Section
 
@@ -122,10 +124,10 @@ def heading(words: str, meaning: str = "") -> Markup:
     return el("h2", words, el("small", meaning)) if meaning else el("h2", words)
 
 
-def _list(rows: Iterable[str], boxed: bool = False) -> Markup:
+def _list(rows: Iterable[Words], boxed: bool = False) -> Markup:
     """Lines with a box to tick where they are something to do; flagged ones bold."""
     box = (el("span", class_="box"),) if boxed else ()
-    return el("ul", *(el("li", *box, row, class_=_late(tone_of(row) != "plain")) for row in rows))
+    return el("ul", *(el("li", *box, row.words, class_=_late(row.tone != "plain")) for row in rows))
 
 
 # ---- the handover
@@ -149,9 +151,9 @@ SAID_BACK = ("Which tank is worst?", "What is off or altered?", "What is due nex
 
 def handover(draft: HandoverDraft) -> str:
     """The handover on one side where its lines allow, with a place for both signatures."""
-    sections = [part for section in draft.sections for part in _section(section)]
-    for words, lines in draft.under():
-        sections += [heading(words), _list(lines)]
+    sections = [part for section in draft.sections for part in _section(section, draft.now)]
+    for words, lines in words_of_handover.under(draft):
+        sections += [heading(words), _list(map(Words, lines))]
     asks = [one.ask for one in draft.asks] or SAID_BACK
     asked = el(
         "table", el("tr", *(el("td", f"Said back: {words}") for words in asks)), class_="back"
@@ -183,15 +185,17 @@ def handover(draft: HandoverDraft) -> str:
     )
 
 
-def _section(section: Section) -> tuple[Markup, Markup]:
-    to_do = section.name == "TO DO" and section.lines != ("no open action",)
-    return heading(section.name, MEANING[section.name]), _list(section.lines, boxed=to_do)
+def _section(section: Section, now: Instant) -> tuple[Markup, Markup]:
+    to_do = section.name == "TO DO" and bool(section.lines)
+    lines = words_of_handover.said(section, now)
+    return heading(section.name, MEANING[section.name]), _list(lines, boxed=to_do)
 
 
 def _size(draft: HandoverDraft) -> str:
     """Letters as large as the lines allow on one side of the smaller paper, US Letter."""
-    lines = [words for section in draft.sections for words in section.lines]
-    lines += [words for heading, under in draft.under() for words in (heading, *under)]
+    said, under = words_of_handover.said, words_of_handover.under(draft)
+    lines = [one.words for section in draft.sections for one in said(section, draft.now)]
+    lines += [words for heading, below in under for words in (heading, *below)]
     for points, across, down in ((11.5, 96, 22), (10.5, 104, 27), (9.5, 115, 31), (8.5, 128, 36)):
         if sum(-(-text.width(words) // across) for words in lines) <= down:
             return f"{points}pt"
@@ -221,7 +225,7 @@ def board(page: Board, last_entry: int) -> str:
             el("td", one.flag.mark),
             el("td", one.place),
             el("td", one.sentence),
-            el("td", words_of_board.when_words(one.at, now), class_="end"),
+            el("td", one.at.told(now), class_="end"),
             class_="flag",
         )
         for one in page.wrong
@@ -233,12 +237,14 @@ def board(page: Board, last_entry: int) -> str:
         *(_tile_row(tile, now) for tile in page.tiles),
         class_="tanks",
     )
-    said = words_of_board.said
-    due = [_ended(one.what, one.sentence, late=one.overdue) for one in page.due]
-    altered = [_ended(said(one), words_of_board.until(one, now)) for one in page.altered]
-    meters = [_ended(words, "") for words in page.meters]
+    said, until, whose = follow_up_words.said, follow_up_words.until, follow_up_words.whose
+    due = [
+        _ended(due_words.what(one), due_words.said(one, now), late=one.overdue) for one in page.due
+    ]
+    altered = [_ended(said(one), until(one), late=one.terms.late) for one in page.altered]
+    meters = [_ended(meter_words.altered(state, now), "") for state in page.meters]
     actions = [
-        _ended(said(one), words_of_board.whose(one, now), boxed=True) for one in page.actions
+        _ended(said(one), whose(one), boxed=True, late=one.terms.late) for one in page.actions
     ]
     lists = (
         ("DUE", due),
@@ -287,5 +293,4 @@ def _late(late: bool) -> str:
 def _ended(words: str, end: str, *, boxed: bool = False, late: bool = False) -> Markup:
     """Words at the left, their end at the right."""
     box = (el("span", class_="box"),) if boxed else ()
-    flag = late or "OVER" in end or "LATE" in end
-    return el("tr", el("td", *box, words), el("td", end, class_="end"), class_=_late(flag))
+    return el("tr", el("td", *box, words), el("td", end, class_="end"), class_=_late(late))

@@ -11,7 +11,6 @@ from typing import NamedTuple, TypeVar
 
 from tankwalk import text
 from tankwalk.clock import ago_short
-from tankwalk.pages.board import when_words
 from tankwalk.pages.lines import Line, Span, blank, line, spread, wrapped
 from tankwalk.pages.readings import band_words
 from tankwalk.plan.model import Item, Tank
@@ -114,7 +113,7 @@ def begun(sheet: Blank) -> str:
     """What is known of the round in hand; "" for a round that was not begun."""
     if sheet.begun is None:
         return ""
-    when, who = when_words(sheet.begun.opened, sheet.now), sheet.begun.who
+    when, who = sheet.begun.opened.told(sheet.now), sheet.begun.who
     return (
         f"Begun {when} by {who}: {len(sheet.kept)} of {sheet.agenda.slots} are in the record "
         "and say so in their box."

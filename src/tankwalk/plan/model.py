@@ -144,6 +144,11 @@ class Item(NamedTuple):
         return age is not None and self.dph[0] <= age <= self.dph[1]
 
 
+def _on(weekdays: tuple[int, ...], day: date) -> bool:
+    """Whether a day is among ISO weekdays (1 Monday), of which none means every day."""
+    return not weekdays or day.isoweekday() in weekdays
+
+
 class Checklist(NamedTuple):
     """What one round asks: a glance lap first, then site, loop and tank items in order."""
 
@@ -157,6 +162,10 @@ class Checklist(NamedTuple):
     tank: tuple[str, ...] = ()
     weekdays: tuple[int, ...] = ()
     """ISO weekdays (1 Monday) on which the round is due; empty means every day."""
+
+    def is_on(self, day: date) -> bool:
+        """Whether the round is due on a local day."""
+        return _on(self.weekdays, day)
 
 
 class Feed(NamedTuple):
@@ -177,6 +186,10 @@ class MealTime(NamedTuple):
 
     at: time
     weekdays: tuple[int, ...] = ()
+
+    def is_on(self, day: date) -> bool:
+        """Whether this meal is given on a local day."""
+        return _on(self.weekdays, day)
 
 
 class Sampling(NamedTuple):

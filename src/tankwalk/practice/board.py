@@ -5,18 +5,23 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.follow_ups import FollowUpSeen
+from tankwalk.ledger.carried import FollowUpWhat
 from tankwalk.ledger.handovers import HandoverSeen
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Tank
+from tankwalk.practice.doing import follow_ups
+from tankwalk.practice.doing.follow_ups import Carried
 from tankwalk.practice.due import all_due
+from tankwalk.practice.due.tasks import Due
 from tankwalk.practice.handover import handover_notes
 from tankwalk.practice.handover.handover_notes import NeverTaken
 from tankwalk.practice.judging import budget
+from tankwalk.practice.judging.budget import Budget
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.meters import meter_checks
+from tankwalk.practice.meters.meter_checks import MeterState
 from tankwalk.practice.round import rounds
 from tankwalk.practice.round.agenda import walking_order
 from tankwalk.practice.site import Site
@@ -40,16 +45,16 @@ class Board(NamedTuple):
     wrong: tuple[Standing, ...]
     shelved: tuple[Standing, ...]
     tiles: tuple[Tile, ...]
-    due: tuple[all_due.Due, ...]
-    altered: tuple[FollowUpSeen, ...]
-    actions: tuple[FollowUpSeen, ...]
+    due: tuple[Due, ...]
+    altered: tuple[Carried, ...]
+    actions: tuple[Carried, ...]
     handover: HandoverSeen | None
     unsigned: RoundSeen | None
     emergency: str
-    meters: tuple[str, ...]
+    meters: tuple[MeterState, ...]
     never_taken: tuple[NeverTaken, ...] = ()
     """Handovers that nobody took and no lead has noted."""
-    review: str = ""
+    review: Budget | None = None
     """The week's flags and the noisiest bands, where they are more than the budget."""
 
     @property
@@ -80,7 +85,7 @@ def _read(site: Site) -> Board:
         worst = max((w.flag for w in here), default=Flag.OK)
         words = tuple(w.sentence for w in here)
         tiles.append(Tile(tank, plan.age(tank, now.day), worst, words, looked.get(tank.code)))
-    carried = reader.follow_ups.open()
+    carried = [follow_ups.carried(one, plan, now) for one in reader.follow_ups.open()]
     unsigned = None
     for checklist in plan.checklists:
         unsigned = unsigned or rounds.unsigned(site, checklist, now)
@@ -91,12 +96,12 @@ def _read(site: Site) -> Board:
         shelved,
         tuple(tiles),
         tuple(all_due.everything(site, now, newest)),
-        tuple(f for f in carried if f.what == "altered"),
-        tuple(f for f in carried if f.what == "action"),
+        tuple(one for one in carried if one.seen.what is FollowUpWhat.ALTERED),
+        tuple(one for one in carried if one.seen.what is FollowUpWhat.ACTION),
         reader.handovers.last(),
         unsigned,
         plan.emergency,
         meter_checks.altered(site, now),
         handover_notes.unnoted(site, now),
-        spent.sentence() if (spent := budget.week(site, now)).over else "",
+        spent if (spent := budget.week(site, now)).over else None,
     )

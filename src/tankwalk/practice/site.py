@@ -30,6 +30,11 @@ SITE = "site"
 """Code of the site itself as a place, for what belongs to no loop or tank."""
 
 
+def placed(place: str | None, words: str) -> str:
+    """Words after the place they belong to: "T01 lid off"; those of the whole site stand alone."""
+    return words if place in (None, SITE) else f"{place} {words}"
+
+
 class Site:
     """Folder, plan, record and clock of one site."""
 

@@ -30,10 +30,10 @@ class HandoverScreen(AskingScreen):
         return self.above(page.draw(self.draft, width), width, height)
 
     def do_give(self) -> None:
-        self.ask(give_take.give(self.site, self.draft))
+        self.ask(give_take.give(self.site, page.given(self.draft)))
 
     def do_take(self) -> None:
-        self.ask(give_take.take(self.site, self.draft))
+        self.ask(give_take.take(self.site, self.draft, page.text_of(self.draft)))
 
     def do_todo(self) -> None:
         self.ask(give_take.to_do(self.site, self.hand))

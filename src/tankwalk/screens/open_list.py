@@ -55,7 +55,7 @@ class OpenScreen(AskingScreen):
             self.say("Choose by number what is done, closed, or put back.")
         elif 1 <= int(typed) <= len(self.list.rows):
             row = self.list.rows[int(typed) - 1]
-            self.ask(open_list.about(self.site, self.hand, row))
+            self.ask(open_list.about(self.site, self.hand, row, page.said(row)))
         else:
             self.say(f"There is no number {int(typed)} in the list.")
 

@@ -1,21 +1,24 @@
 """Deviations from the plan of a trial, drafted from what the record holds, for the study owner.
 
 A draft is never a judgment: it says what was planned and what was entered. It stays a draft until
-somebody keeps it as an open action; the study owner closes that with the effect in words.
+somebody keeps it as an open action; the study owner closes that with its effect.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, timedelta
+from enum import Enum
 from typing import NamedTuple
 
 from tankwalk.clock import Instant, at, zone
 from tankwalk.errors import Refusal
+from tankwalk.ledger.carried import MayClose
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.plan.model import Plan, Tank
-from tankwalk.practice.due.tasks import Due, named
+from tankwalk.practice.due.tasks import DeviationsDrafted, Due
 from tankwalk.practice.feeding import meals
+from tankwalk.practice.feeding.meals import FeedDoubt
 from tankwalk.practice.site import Site
 
 MISSED_HOURS = 2.0
@@ -30,17 +33,63 @@ NOT_DONE = ("not looked", "could not", "unsafe")
 """Reasons that leave a measure of a treatment undone; "no fish" and "not due" leave none."""
 
 
+class DeviationKind(Enum):
+    """What can depart from the plan, as the key of a draft begins in the record."""
+
+    WRONG_FEED = "wrong-feed"
+    MISSED_FEED = "missed-feed"
+    MISSED_TREATMENT = "missed-treatment"
+
+
+class WrongFeed(NamedTuple):
+    """Feed that the plan did not give: why not, how much of it went in, and by whom."""
+
+    doubt: FeedDoubt
+    amount: float
+    unit: str
+    who: str
+
+
+class MissedMeal(NamedTuple):
+    """A planned meal that was not given, what was planned, and how many others were fed."""
+
+    feeds: tuple[str, ...]
+    others: int
+
+
+class FeedLeftOut(NamedTuple):
+    """A feed of the treatment not given all day, at which age (dph), and what was given."""
+
+    feed: str
+    day: date
+    age: int | None
+    got: tuple[str, ...]
+
+
+class MeasureLeftOut(NamedTuple):
+    """A measure of the treatment that a round did not take, and the reason."""
+
+    label: str
+    reason: str
+
+
 class DraftDeviation(NamedTuple):
     """Something that was not as the plan has it: what, where, when, and the key it goes by.
 
-    `rule` is that of the follow-up it becomes: "deviation", or "treatment" for what was left out.
+    `rule` says who may close the follow-up it becomes.
     """
 
-    rule: str
+    kind: DeviationKind
     about: str
     place: str
+    treatment: str | None
     at: Instant
-    sentence: str
+    facts: WrongFeed | MissedMeal | FeedLeftOut | MeasureLeftOut
+
+    @property
+    def rule(self) -> MayClose:
+        left_out = self.kind is DeviationKind.MISSED_TREATMENT
+        return MayClose.TREATMENT if left_out else MayClose.DEVIATION
 
 
 def drafts(site: Site, now: Instant, since: Instant) -> tuple[DraftDeviation, ...]:
@@ -73,19 +122,15 @@ def recent(site: Site, now: Instant) -> tuple[DraftDeviation, ...]:
 
 def drafted(site: Site, now: Instant) -> list[Due]:
     """One line for the drafts of the last days, so that somebody keeps them or looks."""
-    plan = site.plan
     found = recent(site, now)
     if not found:
         return []
-    kinds: dict[str, dict[str, None]] = {}
+    kinds: dict[DeviationKind, dict[str, None]] = {}
     for one in found:
-        word = one.about.split(" ", 1)[0].replace("-", " ")
-        kinds.setdefault(word, {})[one.place] = None
-    owner = owner_of(plan) or "the study owner"
-    words = ", ".join(f"{word} {named(places, 4)}" for word, places in kinds.items())
-    what = f"{len(found)} deviation{'s' if len(found) > 1 else ''} drafted"
+        kinds.setdefault(one.kind, {})[one.place] = None
+    places = tuple((kind, tuple(there)) for kind, there in kinds.items())
     late = max(now.hours_since(found[0].at), 0.01)
-    return [Due(what, late, f"{words}; for {owner} to decide", "deviation")]
+    return [Due(late, DeviationsDrafted(len(found), places, owner_of(site.plan)))]
 
 
 _EPOCH = date(1970, 1, 1)
@@ -100,35 +145,34 @@ def _stamp(when: Instant) -> str:
     return f"{when.wall:%Y-%m-%dT%H:%M}"
 
 
-def _whom(tank: Tank) -> str:
-    return f"{tank.code} {tank.treatment}" if tank.treatment else tank.code
+def _draft(
+    kind: DeviationKind,
+    tank: Tank,
+    key: str,
+    when: Instant,
+    facts: WrongFeed | MissedMeal | FeedLeftOut | MeasureLeftOut,
+) -> DraftDeviation:
+    about = f"{kind.value} {tank.code} {key}"
+    return DraftDeviation(kind, about, tank.code, tank.treatment, when, facts)
 
 
 def _wrong_feeds(plan: Plan, seen: Iterable[MealSeen]) -> Iterator[DraftDeviation]:
     """Feed that the plan did not give this treatment at this age."""
     tanks = {tank.code: tank for tank in plan.tanks}
-    asked: dict[tuple[str, str, int], str] = {}
+    asked: dict[tuple[str, str, int], FeedDoubt | None] = {}
     for meal in seen:
         tank = tanks.get(meal.place)
         if tank is None or meal.event is not None or meal.amount <= 0:
             continue
-        key = meal.place, meal.feed, _day_number(meal.at)
-        if key not in asked:
-            asked[key] = meals.question(plan, tank, meal.feed, meal.at.day)
-        asks = asked[key]
-        if not asks:
+        fed = meal.place, meal.feed, _day_number(meal.at)
+        if fed not in asked:
+            asked[fed] = meals.doubt(plan, tank, meal.feed, meal.at.day)
+        doubt = asked[fed]
+        if doubt is None:
             continue
-        why = asks.removesuffix(" Continue?").rstrip(".")
-        words = f"{why}; got {meal.amount:g} {meal.unit} {meal.at.short()} ({meal.who})"
-        about = f"wrong-feed {tank.code} {meal.feed} {_stamp(meal.at)}"
-        yield DraftDeviation(
-            "deviation", about, tank.code, meal.at, _on_that_day(words, meal.at, why)
-        )
-
-
-def _on_that_day(words: str, when: Instant, why: str) -> str:
-    """The age in a question is that of the day it is asked; a draft is read later."""
-    return words.replace(why, why.replace(", today ", ", that day "), 1)
+        facts = WrongFeed(doubt, meal.amount, meal.unit, meal.who)
+        key = f"{meal.feed} {_stamp(meal.at)}"
+        yield _draft(DeviationKind.WRONG_FEED, tank, key, meal.at, facts)
 
 
 def _missed_feeds(
@@ -149,14 +193,9 @@ def _missed_feeds(
         if not others or 2 * others < len(fed) - 1:
             continue  # the room was not fed: a missed meal of everybody sets no tank apart
         for tank in without:
-            feeds = ", ".join(meals.feed_words(f) for f in meals.owed(plan, tank, when.day))
-            words = (
-                f"{_whom(tank)}: no feed at {when.short()}"
-                + (f" ({feeds} planned)" if feeds else "")
-                + f"; {others} other tanks were fed"
-            )
-            about = f"missed-feed {tank.code} {_stamp(when)}"
-            yield DraftDeviation("deviation", about, tank.code, when, words)
+            feeds = tuple(meals.feed_words(f) for f in meals.owed(plan, tank, when.day))
+            facts = MissedMeal(feeds, others)
+            yield _draft(DeviationKind.MISSED_FEED, tank, _stamp(when), when, facts)
 
 
 def _feeds_left_out(
@@ -176,17 +215,13 @@ def _feeds_left_out(
             for feed in meals.owed(plan, tank, day) if given else ():
                 if feed.treatment is None or feed.code in given:
                     continue
-                words = f"{_whom(tank)}: no {meals.feed_words(feed)} on {_date(day)}"
-                words += f", planned at {plan.age(tank, day)} dph; got {', '.join(sorted(given))}"
-                about = f"missed-treatment {tank.code} {feed.code} {day}"
-                yield DraftDeviation(
-                    "treatment", about, tank.code, Instant(end.utc - 1, end.offset), words
+                facts = FeedLeftOut(
+                    meals.feed_words(feed), day, plan.age(tank, day), tuple(sorted(given))
                 )
+                last = Instant(end.utc - 1, end.offset)
+                key = f"{feed.code} {day}"
+                yield _draft(DeviationKind.MISSED_TREATMENT, tank, key, last, facts)
         day += timedelta(days=1)
-
-
-def _date(day: date) -> str:
-    return f"{day:%a} {day.day} {day:%b}"
 
 
 def _items_left_out(site: Site, now: Instant, since: Instant) -> Iterator[DraftDeviation]:
@@ -207,13 +242,16 @@ def _items_left_out(site: Site, now: Instant, since: Instant) -> Iterator[DraftD
                 continue
             if seen.value is not None or seen.qualifier not in NOT_DONE:
                 continue
-            words = f"{_whom(tank)}: {item.label} not taken {seen.at.short()} ({seen.qualifier})"
-            about = f"missed-treatment {tank.code} {item.code} {_stamp(seen.at)}"
-            yield DraftDeviation("treatment", about, tank.code, seen.at, words)
+            facts = MeasureLeftOut(item.label, seen.qualifier)
+            key = f"{item.code} {_stamp(seen.at)}"
+            yield _draft(DeviationKind.MISSED_TREATMENT, tank, key, seen.at, facts)
 
 
-def keep(site: Site, draft: DraftDeviation, who: str) -> int:
-    """Open a draft as an action of the study owner, who alone may close it; its entry number."""
+def keep(site: Site, draft: DraftDeviation, words: str, who: str) -> int:
+    """Open a draft as an action of the study owner, who alone may close it; its entry number.
+
+    `words` are what the page says of the draft.
+    """
     who = site.signs(who)
     owner = owner_of(site.plan)
     if owner is None:
@@ -232,7 +270,7 @@ def keep(site: Site, draft: DraftDeviation, who: str) -> int:
         return follow_ups.open_action(
             site,
             who,
-            f"Deviation: {draft.sentence}",
+            f"Deviation: {words}",
             draft.place,
             owner,
             rule=draft.rule,

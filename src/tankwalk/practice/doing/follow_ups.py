@@ -6,12 +6,14 @@ is deleted: what was closed in error is reopened, and both stamps stay.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from enum import Enum
+from typing import TYPE_CHECKING, NamedTuple
 
 from tankwalk import text
-from tankwalk.clock import Instant, ago
+from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
-from tankwalk.ledger.follow_ups import TASK, FollowUpSeen
+from tankwalk.ledger.carried import FollowUpEvent, FollowUpState, FollowUpWhat, MayClose
+from tankwalk.ledger.follow_ups import FollowUpSeen
 from tankwalk.ledger.notes import NoteSeen
 from tankwalk.plan.model import Level, Plan
 from tankwalk.practice.site import SITE, Site
@@ -25,14 +27,19 @@ SHIFT_HOURS = 8.0
 LEAD_SHIFTS = 3
 """Carried this many shifts, a follow-up is for the lead to decide. Common practice, no source."""
 
-RULES = (TASK, "meter", "safety", "health", "treatment", "deviation")
-"""Who may close, by what it is about; see `barred`."""
 
-CHECKED = ("meter", "safety", "treatment")
-"""What somebody else than the one who did it has to close."""
+class Effect(Enum):
+    """What a deviation did to the trial. Its words are how the closing begins in the record."""
 
-DECIDED = {"health": ("lead", "veterinarian"), "deviation": ("study owner",)}
-"""What only these duties may close."""
+    NONE_SEEN = "no effect seen"
+    SMALL = "small effect: the tank stays in"
+    LEAVES = "an effect: the tank leaves the trial"
+
+    def kept(self, words: str) -> str:
+        """The closing as the record keeps it: the effect, then what somebody says more of it."""
+        more = text.clean(words)
+        return f"{self.value}; {more}" if more else self.value
+
 
 TO_DO = (
     "look again in two hours",
@@ -65,17 +72,17 @@ def open_action(
     place: str | None = None,
     owner: str | None = None,
     due_at: int | None = None,
-    rule: str = TASK,
+    rule: MayClose = MayClose.TASK,
     about: str | None = None,
     number: int | None = None,
 ) -> int:
     """Open an action; without an owner it is the next shift lead's. Returns its entry number.
 
-    `due_at` is a UTC second, `rule` one of `RULES`, `about` what it was drafted from, `number` that
-    of a round. Refusal for no words, for people the plan does not name, and for a place it does
-    not have.
+    `due_at` is a UTC second, `rule` who may close it, `about` what it was drafted from, `number`
+    that of a round. Refusal for no words, for people the plan does not name, and for a place it
+    does not have.
     """
-    return _open(site, who, "action", words, place, owner, due_at, rule, about, number)
+    return _open(site, who, FollowUpWhat.ACTION, words, place, owner, due_at, rule, about, number)
 
 
 def open_altered(
@@ -85,11 +92,11 @@ def open_altered(
     place: str | None = None,
     undo_by: int | None = None,
     owner: str | None = None,
-    rule: str = TASK,
+    rule: MayClose = MayClose.TASK,
     about: str | None = None,
 ) -> int:
     """Note that something is not as normal, to be put back by a UTC second. Returns its number."""
-    return _open(site, who, "altered", words, place, owner, undo_by, rule, about, None)
+    return _open(site, who, FollowUpWhat.ALTERED, words, place, owner, undo_by, rule, about, None)
 
 
 def from_note(
@@ -98,7 +105,7 @@ def from_note(
     note: NoteSeen,
     owner: str | None = None,
     due_at: int | None = None,
-    rule: str = TASK,
+    rule: MayClose = MayClose.TASK,
 ) -> int:
     """Open an action with the words of a note, where the note was made."""
     place = note.place if note.place in places(site.plan) else SITE
@@ -115,34 +122,32 @@ def from_flag(
     return open_action(site, who, words, place, owner, due_at, rule_of(site.plan, flag.key), about)
 
 
-def rule_of(plan: Plan, key: Key) -> str:
+def rule_of(plan: Plan, key: Key) -> MayClose:
     """Who may close what a flag asks for: a meter, the dead, what the whole site leans on."""
     item = plan.find_item(key.item)
     if key.kind == "meter":
-        return "meter"
+        return MayClose.METER
     if item is not None and item.kind.of_animals:
-        return "health"
-    return "safety" if item is not None and item.level is Level.SITE else TASK
+        return MayClose.HEALTH
+    return MayClose.SAFETY if item is not None and item.level is Level.SITE else MayClose.TASK
 
 
 def _open(
     site: Site,
     who: str,
-    what: str,
+    what: FollowUpWhat,
     words: str,
     place: str | None,
     owner: str | None,
     due_at: int | None,
-    rule: str,
+    rule: MayClose,
     about: str | None,
     number: int | None,
 ) -> int:
-    kind = "action" if what == "action" else "change"
+    kind = "action" if what is FollowUpWhat.ACTION else "change"
     words = text.clean(words)
     if not words:
         raise Refusal(f"Nothing was typed, so no {kind} is kept.")
-    if rule not in RULES:
-        raise Refusal(f"{rule!r} says not who may close it ({', '.join(RULES)}): nothing was kept.")
     if place is not None and place not in places(site.plan):
         raise Refusal(f"{place[:12]!r} is no place of the plan: nothing was kept.")
     who, owner = site.signs(who), None if owner is None else site.signs(owner)
@@ -150,8 +155,9 @@ def _open(
 
     now = site.now()
     entry = Entry("follow-up", who, now, now, place or SITE, round=number)
-    beside = [] if rule == TASK and about is None else [Closing(rule, about)]
-    return site.record(entry, FollowUp(what, "open", words, owner, due_at), *beside)
+    beside = [] if rule is MayClose.TASK and about is None else [Closing(rule.value, about)]
+    kept = FollowUp(what.value, FollowUpEvent.OPEN.value, words, owner, due_at)
+    return site.record(entry, kept, *beside)
 
 
 def places(plan: Plan) -> tuple[str, ...]:
@@ -166,18 +172,28 @@ def done(site: Site, who: str, opened: int, words: str) -> None:
     """Say that it is done. It stays until it is closed. Refusal where it is said already."""
     with site.ledger.writing():
         one = _standing(site, opened)
-        if one.state == "done":
+        if one.state is FollowUpState.DONE:
             raise Refusal(f"{one.done_by} said that this is done already: it waits to be closed.")
-        _turn(site, one, who, "done", words)
+        _turn(site, one, who, FollowUpEvent.DONE, words)
 
 
-def close(site: Site, who: str, opened: int, words: str) -> None:
-    """Close it, checked. Refusal says who may, where this person may not (see `barred`)."""
+def close(site: Site, who: str, opened: int, words: str, effect: Effect | None = None) -> str:
+    """Close it, checked; gives the words that are kept.
+
+    A deviation is closed with its effect on the trial; `words` of one's own may say more of it.
+    Refusal says who may, where this person may not (see `barred`).
+    """
     with site.ledger.writing():
         one = _standing(site, opened)
         _refuse(barred(site.plan, one, site.signs(who)))
-        _refuse(lacking(one, words))
-        _turn(site, one, who, "close", words)
+        if one.rule is MayClose.DEVIATION:
+            if effect is None:
+                raise Refusal(
+                    "A deviation is closed with its effect: say what the effect was, or that no "
+                    "effect was seen. It stays open."
+                )
+            words = effect.kept(words)
+        return _turn(site, one, who, FollowUpEvent.CLOSE, words)
 
 
 def drop(site: Site, who: str, opened: int, why: str) -> None:
@@ -185,23 +201,23 @@ def drop(site: Site, who: str, opened: int, why: str) -> None:
     with site.ledger.writing():
         one = _standing(site, opened)
         _refuse(barred(site.plan, one, site.signs(who)))
-        _turn(site, one, who, "drop", why)
+        _turn(site, one, who, FollowUpEvent.DROP, why)
 
 
 def reopen(site: Site, who: str, opened: int, why: str) -> None:
     """Take up again what was closed, dropped, or said to be done. It keeps its age."""
     with site.ledger.writing():
         one = _known(site, opened)
-        if one.state in ("new", "owned"):
+        if one.state in (FollowUpState.NEW, FollowUpState.OWNED):
             raise Refusal("This is open as it is: nothing was changed.")
-        _turn(site, one, who, "reopen", why)
+        _turn(site, one, who, FollowUpEvent.REOPEN, why)
 
 
 def give_to(site: Site, who: str, opened: int, owner: str) -> None:
     """Make it somebody's own, or pass it on."""
     with site.ledger.writing():
         one, owner = _standing(site, opened), site.signs(owner)
-        _turn(site, one, who, "open", f"given to {owner}", owner=owner)
+        _turn(site, one, who, FollowUpEvent.OPEN, f"given to {owner}", owner=owner)
 
 
 def new_time(site: Site, who: str, opened: int, due_at: int) -> None:
@@ -210,19 +226,19 @@ def new_time(site: Site, who: str, opened: int, due_at: int) -> None:
         one, by = _standing(site, opened), Instant(due_at, site.now().offset)
         if due_at <= site.now().utc:
             raise Refusal(f"{by.short()} is past: nothing was changed. Give a time to come.")
-        _turn(site, one, who, "open", f"by {by.short()}", due_at=due_at)
+        _turn(site, one, who, FollowUpEvent.OPEN, f"by {by.short()}", due_at=due_at)
 
 
 def _turn(
     site: Site,
     one: FollowUpSeen,
     who: str,
-    event: str,
+    event: FollowUpEvent,
     words: str,
     owner: str | None = None,
     due_at: int | None = None,
-) -> None:
-    """Record what happened to a follow-up. What changes who or when is an "open" that names it."""
+) -> str:
+    """Record what happened to a follow-up; gives the words as they are kept."""
     words = text.clean(words)
     if not words:
         raise Refusal("Nothing was typed, so nothing is kept: a word says what was done, or why.")
@@ -230,7 +246,8 @@ def _turn(
 
     now = site.now()
     entry = Entry("follow-up", site.signs(who), now, now, one.place)
-    site.record(entry, FollowUp(one.what, event, words, owner, due_at, one.opened))
+    site.record(entry, FollowUp(one.what.value, event.value, words, owner, due_at, one.opened))
+    return words
 
 
 def _known(site: Site, opened: int) -> FollowUpSeen:
@@ -242,10 +259,9 @@ def _known(site: Site, opened: int) -> FollowUpSeen:
 
 def _standing(site: Site, opened: int) -> FollowUpSeen:
     one = _known(site, opened)
-    if not one.stands:
-        last = next(t for t in reversed(one.turns) if t.event in ("close", "drop"))
+    if not one.stands and (last := one.end) is not None:
         raise Refusal(
-            f"{last.who} {one.state} this at {last.at.short()}: nothing was kept. "
+            f"{last.who} {one.state.value} this at {last.at.short()}: nothing was kept. "
             "Reopen it, if that was an error."
         )
     return one
@@ -269,46 +285,33 @@ def barred(plan: Plan, one: FollowUpSeen, who: str) -> str:
     if may_close(plan, one, who):
         return ""
     others = [p.initials for p in plan.people if may_close(plan, one, p.initials)]
-    if one.rule in DECIDED:
-        duties = " or ".join(f"the {duty}" for duty in DECIDED[one.rule])
+    if one.rule.duties:
+        duties = " or ".join(f"the {duty}" for duty in one.rule.duties)
         named = f" ({', '.join(others)})" if others else ", and the plan names nobody"
-        subject = "Health" if one.rule == "health" else "A deviation"
+        subject = "Health" if one.rule is MayClose.HEALTH else "A deviation"
         return f"{subject} is closed by {duties}{named}: {who} may not. It stays open."
     did = f"{who} said that it is done" if one.done_by else f"{who} opened it"
     named = f": {', '.join(others)}" if others else ", and the plan names nobody"
-    return f"{did}, and a {one.rule} matter is closed by somebody else{named}. It stays open."
-
-
-def lacking(one: FollowUpSeen, words: str) -> str:
-    """What the closing words do not say and have to; "" where they do.
-
-    A deviation is closed with its effect on the trial, if only that none was seen.
-    """
-    if one.rule != "deviation" or "ffect" in words:
-        return ""
-    return (
-        "A deviation is closed with its effect: say what the effect was, or that no effect was "
-        "seen. It stays open."
-    )
+    return f"{did}, and a {one.rule.value} matter is closed by somebody else{named}. It stays open."
 
 
 def closed_by(plan: Plan, one: FollowUpSeen) -> str:
     """Who may close it, in words; "" for a task."""
-    if one.rule in DECIDED:
+    if one.rule.duties:
         named = [p.initials for p in plan.people if may_close(plan, one, p.initials)]
-        duties = " or ".join(f"the {duty}" for duty in DECIDED[one.rule])
-        return f"{one.rule}: {duties} closes it ({', '.join(named) or 'nobody in the plan'})"
-    if one.rule in CHECKED:
-        return f"{one.rule}: somebody else than {one.done_by or one.who} closes it"
+        duties = " or ".join(f"the {duty}" for duty in one.rule.duties)
+        return f"{one.rule.value}: {duties} closes it ({', '.join(named) or 'nobody in the plan'})"
+    if one.rule.by_another:
+        return f"{one.rule.value}: somebody else than {one.done_by or one.who} closes it"
     return ""
 
 
 def may_close(plan: Plan, one: FollowUpSeen, who: str) -> bool:
     """Whether this person may close it (or drop it)."""
-    if one.rule in CHECKED:
+    if one.rule.by_another:
         return who != (one.done_by or one.who)
-    duties = DECIDED.get(one.rule)
-    return duties is None or any(p.initials == who and p.duty in duties for p in plan.people)
+    duties = one.rule.duties
+    return not duties or any(p.initials == who and p.duty in duties for p in plan.people)
 
 
 def leads(plan: Plan) -> tuple[str, ...]:
@@ -316,49 +319,46 @@ def leads(plan: Plan) -> tuple[str, ...]:
     return tuple(p.initials for p in plan.people if p.duty == "lead")
 
 
-# ---- in words
+# ---- how it stands
+
+
+class Terms(NamedTuple):
+    """How a follow-up stands at one moment.
+
+    `due` is when it is to be done or put back, `late_hours` how long that is past (0 in time),
+    `open_hours` and `shifts` how long it is open. From some shifts on the `lead` decides about it,
+    whose initials are None where the plan names none.
+    """
+
+    due: Instant | None
+    late_hours: float
+    open_hours: float
+    shifts: int
+    lead_decides: bool
+    lead: str | None
+
+    @property
+    def late(self) -> bool:
+        return self.late_hours > 0
+
+
+class Carried(NamedTuple):
+    """A follow-up and how it stands."""
+
+    seen: FollowUpSeen
+    terms: Terms
+
+
+def carried(one: FollowUpSeen, plan: Plan, now: Instant) -> Carried:
+    """A follow-up as it stands now."""
+    due = None if one.due_at is None else Instant(one.due_at, now.offset)
+    late = 0.0 if due is None else max(0.0, now.hours_since(due))
+    age = shifts(one, now)
+    lead = next(iter(leads(plan)), None)
+    terms = Terms(due, late, now.hours_since(one.at), age, age >= LEAD_SHIFTS, lead)
+    return Carried(one, terms)
 
 
 def shifts(one: FollowUpSeen, now: Instant) -> int:
     """How many whole shifts it has been open, from its opening on: a reopening keeps its age."""
     return max(0, int(now.hours_since(one.at) // SHIFT_HOURS))
-
-
-def late_hours(one: FollowUpSeen, now: Instant) -> float:
-    """Hours past its time; 0 where it has none or is in time."""
-    return 0.0 if one.due_at is None else max(0.0, (now.utc - one.due_at) / 3600)
-
-
-def said(one: FollowUpSeen) -> str:
-    """What it says, after the place it belongs to."""
-    return one.text if one.place in (None, SITE) else f"{one.place} {one.text}"
-
-
-def terms(one: FollowUpSeen, plan: Plan, now: Instant) -> str:
-    """Whose it is, until when, how late and how long carried, as "MV, by Mon 11 May 12:00"."""
-    parts = []
-    if one.what == "action":
-        parts.append(one.owner or "next shift lead")
-    elif one.owner:
-        parts.append(one.owner)
-    if one.state == "done":
-        parts.append(f"done by {one.done_by}, to be closed")
-    if one.due_at is not None:
-        by = Instant(one.due_at, now.offset).short()
-        parts.append(f"undo by {by}" if one.what == "altered" else f"by {by}")
-    elif one.what == "altered":
-        parts.append("no end set")
-    if one.rule != TASK:
-        parts.append(one.rule)
-    late = late_hours(one, now)
-    if late > 0:
-        parts.append(f"LATE {ago(late)}")
-    return ", ".join([*parts, *_carried(one, plan, now)])
-
-
-def _carried(one: FollowUpSeen, plan: Plan, now: Instant) -> list[str]:
-    age = shifts(one, now)
-    if age < LEAD_SHIFTS:
-        return [f"carried {age} shifts"] if age > 1 else []
-    first = leads(plan)[:1]
-    return [f"carried {age} shifts: {first[0] if first else 'the lead'} decides"]

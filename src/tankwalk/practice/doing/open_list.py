@@ -3,45 +3,50 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Generator
+from enum import Enum
 from typing import NamedTuple
 
 from tankwalk import text
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
-from tankwalk.ledger.follow_ups import TASK, FollowUpSeen
+from tankwalk.ledger.carried import FollowUpState, FollowUpWhat, MayClose
+from tankwalk.ledger.follow_ups import FollowUpSeen
 from tankwalk.ledger.handovers import WORDS
 from tankwalk.ledger.notes import NoteSeen
 from tankwalk.practice import times
 from tankwalk.practice.dialog import Answer, Hand, Step, Talk, person, writer
 from tankwalk.practice.doing import deviations, follow_ups
 from tankwalk.practice.doing.deviations import DraftDeviation
+from tankwalk.practice.doing.follow_ups import Carried, Effect
 from tankwalk.practice.judging import flags
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.wrong_now import wrong_now
-from tankwalk.practice.site import SITE, Site
+from tankwalk.practice.site import Site, placed
 
-FLAGS, ALTERED, TO_DO, ENDED = "FLAGS", "ALTERED", "TO DO", "ENDED SINCE YESTERDAY"
-DRAFTED = "DEVIATIONS DRAFTED"
 MOST_DRAFTS = 20
 """The oldest drafts are listed, so many; the board says how many there are."""
 
-SECTIONS = (FLAGS, ALTERED, DRAFTED, TO_DO, ENDED)
+
+class OpenSection(Enum):
+    """The parts of the list in their order, by their headings."""
+
+    FLAGS = "FLAGS"
+    ALTERED = "ALTERED"
+    DRAFTED = "DEVIATIONS DRAFTED"
+    TO_DO = "TO DO"
+    ENDED = "ENDED SINCE YESTERDAY"
+
 
 ENDED_HOURS = 24
 """How long what was closed can be taken up again from the list. Common practice, no source."""
 
 DONE = ("done as written", "done, in another way")
 CLOSED = {
-    "task": ("done and seen", "done and works"),
-    "meter": ("passed its check", "replaced, and the new one passed"),
-    "safety": ("tested, back in service", "seen, back in service"),
-    "health": ("decided: watch on", "decided with the veterinarian", "no further sign"),
-    "treatment": ("seen to be given", "made up for later"),
-    "deviation": (
-        "no effect seen",
-        "small effect: the tank stays in",
-        "an effect: the tank leaves the trial",
-    ),
+    MayClose.TASK: ("done and seen", "done and works"),
+    MayClose.METER: ("passed its check", "replaced, and the new one passed"),
+    MayClose.SAFETY: ("tested, back in service", "seen, back in service"),
+    MayClose.HEALTH: ("decided: watch on", "decided with the veterinarian", "no further sign"),
+    MayClose.TREATMENT: ("seen to be given", "made up for later"),
 }
 DROPPED = ("no longer needed", "stands twice", "cannot be done here", "written in error")
 PUT_BACK = ("put back as before", "put back, and it works")
@@ -61,22 +66,24 @@ SHELF_DAYS = (1, 3, 7)
 
 
 class OpenRow(NamedTuple):
-    """One line of the list: what it says, its terms, and what it stands for."""
+    """One line of the list: the section it stands in, and what it is about."""
 
-    section: str
-    words: str
-    terms: str
-    about: FollowUpSeen | Standing | DraftDeviation
+    section: OpenSection
+    about: Standing | Carried | DraftDeviation
 
 
 class OpenList(NamedTuple):
-    """All that is open at one moment, in the order of its numbers from 1."""
+    """All that is open at one moment, in the order of its numbers from 1.
+
+    `study_owner` decides about drafts; None where the plan names none.
+    """
 
     name: str
     now: Instant
     rows: tuple[OpenRow, ...]
+    study_owner: str | None = None
 
-    def of(self, section: str) -> list[tuple[int, OpenRow]]:
+    def of(self, section: OpenSection) -> list[tuple[int, OpenRow]]:
         """The rows of a section with their numbers."""
         return [(n, row) for n, row in enumerate(self.rows, 1) if row.section == section]
 
@@ -90,47 +97,35 @@ def open_list(site: Site) -> OpenList:
 def _listed(site: Site) -> OpenList:
     now, reader, plan = site.now(), site.reader, site.plan
     seen = wrong_now(site, reader.readings.newest_of_all(), now)
-    rows = [OpenRow(FLAGS, f"{f.place} {f.sentence}", _flag_terms(f), f) for f in seen.wrong]
-    rows += [OpenRow(FLAGS, f"{f.place} {f.sentence}", _flag_terms(f), f) for f in seen.shelved]
-    carried = reader.follow_ups.open()
-    for section, what in ((ALTERED, "altered"), (TO_DO, "action")):
-        rows += [
-            OpenRow(section, follow_ups.said(one), follow_ups.terms(one, plan, now), one)
-            for one in carried
-            if one.what == what
-        ]
-        if section == ALTERED:
-            decides = f"{deviations.owner_of(plan) or 'the study owner'} decides"
-            drafts = deviations.recent(site, now)[:MOST_DRAFTS]
-            rows += [OpenRow(DRAFTED, d.sentence, decides, d) for d in drafts]
-    for one in reader.follow_ups.ended(now.utc - ENDED_HOURS * 3600):
-        end = next(t for t in reversed(one.turns) if t.event in ("close", "drop"))
-        terms = f"{one.state} {end.at.short()} by {end.who}: {end.text}"
-        rows.append(OpenRow(ENDED, follow_ups.said(one), terms, one))
-    return OpenList(plan.name, now, tuple(rows))
-
-
-def _flag_terms(one: Standing) -> str:
-    if one.state == "shelved" and one.until is not None:
-        return f"shelved until {one.until.short()}, {one.reason}"
-    return f"{one.state}, since {one.raised.short()}"
+    carried = [follow_ups.carried(one, plan, now) for one in reader.follow_ups.open()]
+    altered = [one for one in carried if one.seen.what is FollowUpWhat.ALTERED]
+    to_do = [one for one in carried if one.seen.what is FollowUpWhat.ACTION]
+    ended = reader.follow_ups.ended(now.utc - ENDED_HOURS * 3600)
+    rows: list[OpenRow] = []
+    rows += [OpenRow(OpenSection.FLAGS, flag) for flag in (*seen.wrong, *seen.shelved)]
+    rows += [OpenRow(OpenSection.ALTERED, one) for one in altered]
+    drafts = deviations.recent(site, now)[:MOST_DRAFTS]
+    rows += [OpenRow(OpenSection.DRAFTED, draft) for draft in drafts]
+    rows += [OpenRow(OpenSection.TO_DO, one) for one in to_do]
+    rows += [OpenRow(OpenSection.ENDED, follow_ups.carried(one, plan, now)) for one in ended]
+    return OpenList(plan.name, now, tuple(rows), deviations.owner_of(plan))
 
 
 # ---- what to do with one
 
 
-def about(site: Site, hand: Hand, row: OpenRow) -> Talk:
-    """Ask what to do with a row, do it, and say so."""
-    one = row.about
-    if isinstance(one, Standing):
-        return (yield from _flag(site, hand, one))
-    if isinstance(one, DraftDeviation):
-        return (yield from _drafted(site, hand, one))
+def about(site: Site, hand: Hand, row: OpenRow, words: str) -> Talk:
+    """Ask what to do with a row, of which the page says `words`; do it, and say so."""
+    if isinstance(row.about, Standing):
+        return (yield from _flag(site, hand, row.about, words))
+    if isinstance(row.about, DraftDeviation):
+        return (yield from _drafted(site, hand, row.about, words))
+    one = row.about.seen
     if not one.stands:
         return (yield from _ended(site, one))
     acts = _acts(one)
     told = follow_ups.closed_by(site.plan, one)
-    which = yield Step(row.words, tuple(words for words, _ in acts), told=told)
+    which = yield Step(words, tuple(act for act, _ in acts), told=told)
     return (yield from acts[which.number - 1][1](site, hand, one))
 
 
@@ -140,11 +135,12 @@ Act = Callable[[Site, Hand, FollowUpSeen], Talk]
 def _acts(one: FollowUpSeen) -> tuple[tuple[str, Act], ...]:
     """What can be done with a follow-up, by number."""
     later = ("another time", _later)
-    if one.what == "altered":
-        if one.state == "done":
+    claimed = one.state is FollowUpState.DONE
+    if one.what is FollowUpWhat.ALTERED:
+        if claimed:
             return (("it is back: close it", _close), later, ("not put back after all", _again))
         return (("put back", _put_back), later, ("it stays so, why", _drop), ("give to", _give))
-    first = ("not done after all", _again) if one.state == "done" else ("done", _done)
+    first = ("not done after all", _again) if claimed else ("done", _done)
     return (first, ("close", _close), ("drop, why", _drop), ("give to", _give), later)
 
 
@@ -166,13 +162,24 @@ def _close(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
     who = yield from person(site, "Who closes it?", follow_ups.closed_by(site.plan, one))
     if barred := follow_ups.barred(site.plan, one, who):
         raise Refusal(barred)
-    told = ""
-    while True:
-        words = yield from _reason("Closed, with which words?", CLOSED[one.rule], told)
-        if not (told := follow_ups.lacking(one, words)):
-            break
-    follow_ups.close(site, who, one.opened, words)
-    return f"Closed by {who}: {words}."
+    if one.rule is MayClose.DEVIATION:
+        effect, words = yield from _effect()
+        return f"Closed by {who}: {follow_ups.close(site, who, one.opened, words, effect)}."
+    words = yield from _reason("Closed, with which words?", CLOSED[one.rule])
+    return f"Closed by {who}: {follow_ups.close(site, who, one.opened, words)}."
+
+
+def _effect() -> Generator[Step, Answer, tuple[Effect, str]]:
+    """The effect of a deviation by number; in words of one's own after saying which it was."""
+    effects = tuple(Effect)
+    listed = tuple(effect.value for effect in effects)
+    answer = yield Step("Closed, with which effect on the trial?", listed, "in words of your own")
+    if answer.number:
+        return effects[answer.number - 1], ""
+    answer = yield Step("Which of them is it, before your own words?", listed)
+    effect = effects[answer.number - 1]
+    more = yield Step(f"{effect.value}; in your own words:", writes=True)
+    return effect, more.words
 
 
 def _put_back(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
@@ -180,7 +187,7 @@ def _put_back(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
     del hand
     who = yield from person(site, "Who put it back?", follow_ups.closed_by(site.plan, one))
     words = yield from _reason("How?", PUT_BACK)
-    if one.rule in follow_ups.CHECKED or follow_ups.barred(site.plan, one, who):
+    if one.rule.by_another or follow_ups.barred(site.plan, one, who):
         follow_ups.done(site, who, one.opened, words)
         left = follow_ups.closed_by(site.plan, one._replace(done_by=who))
         return f"Put back, says {who}. It stays until it is closed; {left}."
@@ -193,7 +200,7 @@ def _drop(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
     who = yield from person(site, "Who lets it go?", follow_ups.closed_by(site.plan, one))
     if barred := follow_ups.barred(site.plan, one, who):
         raise Refusal(barred)
-    why = yield from _reason("Why?", DROPPED if one.what == "action" else STAYS)
+    why = yield from _reason("Why?", DROPPED if one.what is FollowUpWhat.ACTION else STAYS)
     follow_ups.drop(site, who, one.opened, why)
     return f"Dropped by {who}: {why}."
 
@@ -220,25 +227,25 @@ def _again(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
 
 
 def _ended(site: Site, one: FollowUpSeen) -> Talk:
-    who = yield from person(site, f"Who takes it up again? {follow_ups.said(one)}")
+    who = yield from person(site, f"Who takes it up again? {placed(one.place, one.text)}")
     why = yield from _reason("Why?", AGAIN)
     follow_ups.reopen(site, who, one.opened, why)
     return f"Open again ({who}): {why}."
 
 
-def _drafted(site: Site, hand: Hand, one: DraftDeviation) -> Talk:
-    yield Step(one.sentence, ("keep it as an open action",), told="Only a draft, nothing is kept:")
+def _drafted(site: Site, hand: Hand, one: DraftDeviation, words: str) -> Talk:
+    yield Step(words, ("keep it as an open action",), told="Only a draft, nothing is kept:")
     who = yield from writer(site, hand, "Who keeps it?")
-    deviations.keep(site, one, who)
+    deviations.keep(site, one, words, who)
     return f"Kept under TO DO. {who} wrote it; {deviations.owner_of(site.plan)} closes it."
 
 
 # ---- flags
 
 
-def _flag(site: Site, hand: Hand, one: Standing) -> Talk:
+def _flag(site: Site, hand: Hand, one: Standing, words: str) -> Talk:
     first = ("back from the shelf",) if one.state == "shelved" else ("shelve",)
-    which = yield Step(f"{one.place} {one.sentence}", (*first, "close", "make it an action"))
+    which = yield Step(words, (*first, "close", "make it an action"))
     if which.number == 3:
         who = yield from writer(site, hand, "Who writes it?")
         owner = yield from _owner(site)
@@ -277,15 +284,19 @@ def new_action(site: Site, hand: Hand) -> Talk:
     """Write a new action, or make one of a note: what, where, whose, by when, who may close it."""
     who = yield from writer(site, hand, "Who writes it?")
     notes = _newest_notes(site)
-    listed = [*follow_ups.TO_DO, *(text.fit(f"note: {_noted(n)}", NOTE_CELLS) for n in notes)]
+    listed = [
+        *follow_ups.TO_DO,
+        *(text.fit(f"note: {placed(n.place, n.text)}", NOTE_CELLS) for n in notes),
+    ]
     what = yield Step("To do:", tuple(listed), "write it", writes=True)
     after = what.number - len(follow_ups.TO_DO)
     note = notes[after - 1] if after > 0 else None
     place = (yield from _place(site)) if note is None else None
     owner = yield from _owner(site)
     due_at = yield from times.ask(site, "By when?", "no time set")
-    about = yield Step("What is it about?", follow_ups.RULES, enter="a task")
-    rule = about.words or TASK
+    rules = tuple(rule.value for rule in MayClose)
+    about = yield Step("What is it about?", rules, enter="a task")
+    rule = MayClose(about.words) if about.words else MayClose.TASK
     if note is None:
         follow_ups.open_action(site, who, what.words, place, owner, due_at, rule)
     else:
@@ -300,10 +311,6 @@ def _newest_notes(site: Site) -> list[NoteSeen]:
     return [n for n in found if not (n.reason or "").startswith(WORDS)][:NOTES]
 
 
-def _noted(note: NoteSeen) -> str:
-    return note.text if note.place in (None, SITE) else f"{note.place} {note.text}"
-
-
 def new_altered(site: Site, hand: Hand) -> Talk:
     """Write down that something is not as normal: what, where, until when."""
     who = yield from writer(site, hand, "Who writes it?")
@@ -315,7 +322,7 @@ def new_altered(site: Site, hand: Hand) -> Talk:
         ("yes: somebody else checks that it is back",),
         enter="no",
     )
-    rule = "safety" if safe.number else TASK
+    rule = MayClose.SAFETY if safe.number else MayClose.TASK
     follow_ups.open_altered(site, who, words, place, undo_by, rule=rule)
     return f"Kept under ALTERED. {who} wrote it."
 

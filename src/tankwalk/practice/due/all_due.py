@@ -5,18 +5,29 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import NamedTuple
 
-from tankwalk.clock import Instant, ago, at, zone
+from tankwalk.clock import Instant, at, zone
 from tankwalk.ledger.readings import Seen
-from tankwalk.plan.model import Level, Plan
+from tankwalk.plan.model import Instrument, Level, Plan
 from tankwalk.practice.doing import deviations
 from tankwalk.practice.due import attendance, owed
-from tankwalk.practice.due.tasks import Due as Due
-from tankwalk.practice.due.tasks import worst_first
+from tankwalk.practice.due.tasks import (
+    CheckDue,
+    Due,
+    DueState,
+    MetersDue,
+    RoundDue,
+    RoundUnsigned,
+    of_days,
+    worst_first,
+)
 from tankwalk.practice.feeding import cones
 from tankwalk.practice.site import SITE, Site
 
 EARLY_HOURS = 1.0
 """A round counts as due this long before its time. Common practice, no source."""
+
+JUST_LATE = 0.1
+"""Hours late of what was never done: overdue, and after all that is late by a time."""
 
 LATE_HOURS = 1.0
 """A round is overdue this long after its time. Common practice, no source."""
@@ -47,22 +58,22 @@ def due_rounds(site: Site, now: Instant) -> list[Due]:
     found = []
     done = site.reader.rounds.newest(limit=40)
     for checklist in sorted(site.plan.checklists, key=lambda c: c.at):
-        if checklist.weekdays and now.day.isoweekday() not in checklist.weekdays:
+        if not checklist.is_on(now.day):
             continue
         when = at(now.day, checklist.at.hour, checklist.at.minute, tz)
         today = [r for r in done if r.checklist == checklist.code and r.opened.day == now.day]
         if any(r.signed for r in today):
             continue
         late = now.hours_since(when)
-        if today:
-            words = f"begun {today[0].opened.hm()} by {today[0].who}, not signed"
-        elif late > LATE_HOURS:
-            words = f"overdue {ago(late)}"
-        elif late >= -EARLY_HOURS:
-            words = "due now"
+        if late > LATE_HOURS:
+            state = DueState.OVERDUE
         else:
-            words = f"in {ago(late)}"
-        found.append(Due(f"{when.hm()} {checklist.label}", late - LATE_HOURS, words, "round"))
+            state = DueState.NOW if late >= -EARLY_HOURS else DueState.TO_COME
+        facts = RoundDue(checklist.label, when, state, late)
+        if today:
+            begun = today[0]
+            facts = facts._replace(state=DueState.BEGUN, begun=begun.opened, by=begun.who)
+        found.append(Due(late - LATE_HOURS, facts))
     return found
 
 
@@ -75,8 +86,8 @@ def left_unsigned(site: Site, now: Instant) -> list[Due]:
             label = next(
                 (c.label for c in site.plan.checklists if c.code == seen.checklist), seen.checklist
             )
-            words = f"begun {seen.opened.short()} by {seen.who}, never signed"
-            found.append(Due(label, now.hours_since(seen.opened), words, "unsigned"))
+            facts = RoundUnsigned(label, seen.opened, seen.who)
+            found.append(Due(now.hours_since(seen.opened), facts))
     return found
 
 
@@ -96,15 +107,13 @@ def due_checks(site: Site, now: Instant, newest: dict[tuple[str, str], Seen]) ->
             if item.level is Level.TANK and not item.asked_at(ages[place]):
                 continue
             seen = newest.get((place, item.code))
-            where = "" if place == SITE else f" {place}"
             if seen is None:
-                found.append(Due(f"{item.label}{where}", 0.1, "not done yet", "check"))
+                found.append(Due(JUST_LATE, CheckDue(item.label, place, DueState.NOT_DONE)))
                 continue
             late = (now.day - seen.at.day).days - item.every_days
             if late >= 0:
-                days = f"overdue {late:g} d" if late >= 1 else "due today"
-                words = f"{days}, last {seen.at.short()}"
-                found.append(Due(f"{item.label}{where}", late * 24, words, "check"))
+                facts = CheckDue(item.label, place, of_days(late), late, seen.at)
+                found.append(Due(late * 24, facts))
     return sorted(found, key=lambda d: -d.late_hours)
 
 
@@ -118,9 +127,9 @@ def due_meters(site: Site, now: Instant) -> list[Due]:
         return []
     newest = site.reader.meters.newest_checks([meter.code for meter in meters])
     checked = {code: (late[0].at, late[0].passed) for code, late in newest.items() if late}
-    never = [m.code for m in meters if m.code not in checked]
-    found = [Due(_checks(site.plan, never), 0.1, "not done yet", "meter")] if never else []
-    since: dict[tuple[float, date], list[str]] = {}
+    never = tuple(m for m in meters if m.code not in checked)
+    found = [Due(JUST_LATE, MetersDue(never, DueState.NOT_DONE))] if never else []
+    since: dict[tuple[float, date], list[Instrument]] = {}
     for meter in meters:
         last, passed = checked.get(meter.code, (now, False))
         if not passed:
@@ -128,22 +137,11 @@ def due_meters(site: Site, now: Instant) -> list[Due]:
         every = meter.check_every_days or 0.0
         days = (now.day - last.day).days if every >= 1 else now.hours_since(last) / 24
         if days >= every:
-            since.setdefault((days - every, last.day), []).append(meter.code)
-    for (late, _), codes in since.items():
-        last = max(checked[code][0] for code in codes)
-        words = f"overdue {late:.3g} d" if late >= 1 else "due today"
-        found.append(
-            Due(_checks(site.plan, codes), late * 24, f"{words}, last {last.short()}", "meter")
-        )
+            since.setdefault((days - every, last.day), []).append(meter)
+    for (late, _), these in since.items():
+        last = max(checked[meter.code][0] for meter in these)
+        found.append(Due(late * 24, MetersDue(tuple(these), of_days(late), late, last)))
     return found
-
-
-def _checks(plan: Plan, codes: list[str]) -> str:
-    """The check of one meter, or of several, as people say it."""
-    if len(codes) > 1:
-        return f"Meter checks {', '.join(codes)}"
-    meter = next(m for m in plan.instruments if m.code == codes[0])
-    return f"{meter.kind} {meter.code} {meter.check} check"
 
 
 class LastLook(NamedTuple):

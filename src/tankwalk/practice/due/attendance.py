@@ -6,8 +6,9 @@ from datetime import date, timedelta
 from itertools import pairwise
 
 from tankwalk.clock import Instant, at, zone
+from tankwalk.ledger.handovers import HandoverSeen
 from tankwalk.plan.model import Plan
-from tankwalk.practice.due.tasks import Due
+from tankwalk.practice.due.tasks import Due, GapAhead, LastSaid, Missed, NobodyThere
 from tankwalk.practice.feeding import cones, meals
 from tankwalk.practice.site import Site
 from tankwalk.science.middle import median
@@ -36,8 +37,7 @@ def looks(plan: Plan, first: date, last: date) -> list[Instant]:
     for later in range((last - first).days + 1):
         day = first + timedelta(days=later)
         for one in plan.checklists:
-            due = not one.weekdays or day.isoweekday() in one.weekdays
-            if due and (one.glance is not None or one.tank):
+            if one.is_on(day) and (one.glance is not None or one.tank):
                 found.add(at(day, one.at.hour, one.at.minute, tz))
     return sorted(found)
 
@@ -58,8 +58,7 @@ def gap(plan: Plan, now: Instant) -> list[Due]:
             continue
         if one.hours_since(now) > AHEAD_HOURS:
             break
-        words = f"from {one.wall:%a %H:%M} to {two.wall:%a %H:%M}, {_long(hours)}"
-        return [Due("No look planned", min(0.0, now.hours_since(one)), words, "gap")]
+        return [Due(min(0.0, now.hours_since(one)), GapAhead(one, two))]
     return []
 
 
@@ -69,38 +68,30 @@ def unattended(site: Site, now: Instant) -> list[Due]:
     if last is None or now.hours_since(last.at) <= UNATTENDED_HOURS:
         return []
     hours = now.hours_since(last.at)
-    words = f"for {_long(hours)}, since {last.at.short()} (by {last.who})"
     late = hours - UNATTENDED_HOURS
-    found = [Due("Nobody entered anything", late, words, "unattended")]
-    if missed := _missed(site, last.at, now):
-        found.append(Due("Missed meanwhile", late, missed, "unattended"))
+    found = [Due(late, NobodyThere(hours, last.at, last.who))]
+    if any(missed := _missed(site, last.at, now)):
+        found.append(Due(late, missed))
     given = site.reader.handovers.last()
-    if given is not None and (said := gist(given.text)):
-        words = f"{said} ({given.who}, {given.at.short()})"
-        found.append(Due("The last handover said", late, words, "unattended"))
+    if given is not None and given.gist:
+        found.append(Due(late, LastSaid(tuple(_in_order(given)), given.who, given.at)))
     return found
 
 
-def gist(page: str) -> str:
-    """What a handover's page says first: its worst tank, what is altered, what to expect."""
-    first: dict[str, str] = {}
-    section = ""
-    for line in page.splitlines():
-        if not line.startswith(" "):
-            section = line
-        elif section in GIST:
-            first.setdefault(section, " ".join(line.split()))
-    return "; ".join(first[name] for name in GIST if name in first)
+def _in_order(given: HandoverSeen) -> list[str]:
+    """What a handover said first: its worst tank, what is altered, what to expect."""
+    first = dict(given.gist)
+    return [first[name] for name in GIST if name in first]
 
 
-def _missed(site: Site, last: Instant, now: Instant) -> str:
+def _missed(site: Site, last: Instant, now: Instant) -> Missed:
     """How many rounds, meals and harvests fell between two moments."""
     plan, tz = site.plan, zone(site.plan.zone)
     rounds = 0
     for later in range((now.day - last.day).days + 1):
         day = last.day + timedelta(days=later)
         for one in plan.checklists:
-            if not one.weekdays or day.isoweekday() in one.weekdays:
+            if one.is_on(day):
                 rounds += last.utc < at(day, one.at.hour, one.at.minute, tz).utc <= now.utc
     fed = [
         when
@@ -111,14 +102,4 @@ def _missed(site: Site, last: Instant, now: Instant) -> str:
     batches = site.reader.feeding.batches(last.utc - cones.USUAL_DAYS * 86400)
     due = [cones.due_at(events) for events in cones.open_batches(batches).values()]
     late = [when for when in due if when is not None and when <= now.utc]
-    counted = ((rounds, "round"), (len(fed), "meal"), (len(late), "harvest"))
-    return ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for n, word in counted if n)
-
-
-def _long(hours: float) -> str:
-    """A long time to the hour: "7 d 2 h"; to the minute below two days: "15 h 50 min"."""
-    minutes = round(hours * 60)
-    if minutes < 48 * 60:
-        return f"{minutes // 60} h" + (f" {minutes % 60:02d} min" if minutes % 60 else "")
-    days, rest = divmod(round(minutes / 60), 24)
-    return f"{days} d" + (f" {rest} h" if rest else "")
+    return Missed(rounds, len(fed), len(late))

@@ -5,19 +5,23 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date, timedelta
 
-from tankwalk.clock import Instant, ago, at, zone
+from tankwalk.clock import Instant, at, zone
 from tankwalk.plan.model import Plan, Sampling, Tank
-from tankwalk.practice.due.tasks import Due, named
+from tankwalk.practice.due.tasks import (
+    AgeChange,
+    ChangeDue,
+    Due,
+    DueState,
+    MealNext,
+    MealsOwed,
+    SamplesDue,
+    of_days,
+)
 from tankwalk.practice.feeding import meals
 from tankwalk.practice.site import Site
 
 NEXT_MEAL_HOURS = 1.0
 """The next meal is told so long before its time. Common practice, no source."""
-
-FEW_TANKS = 3
-"""So many tanks are named; more are counted."""
-
-FEW_MEALS = 3
 
 
 def meals_due(site: Site, now: Instant) -> list[Due]:
@@ -46,22 +50,14 @@ def meals_due(site: Site, now: Instant) -> list[Due]:
     found = [_waits(since, tanks, now) for since, tanks in waiting.items()]
     if coming is not None and still and coming.hours_since(now) <= NEXT_MEAL_HOURS:
         early = coming.hours_since(now)
-        what, words = f"Feed {coming.hm()}", f"{still} tanks, in {ago(early)}"
-        found.append(Due(what, -early - meals.LATE_HOURS, words, "meal"))
+        found.append(Due(-early - meals.LATE_HOURS, MealNext(coming, still, early)))
     return found
 
 
 def _waits(since: tuple[Instant, ...], tanks: list[str], now: Instant) -> Due:
     late = now.hours_since(since[0])
-    words = f"overdue {ago(late)}" if late > meals.LATE_HOURS else "due now"
-    which = ", ".join(when.hm() for when in since)
-    if len(since) > FEW_MEALS:
-        which = f"{since[0].hm()} to {since[-1].hm()}, {len(since)} meals"
-    if len(tanks) <= FEW_TANKS:
-        what, words = f"{' '.join(tanks)} feed", f"{words} ({which})"
-    else:
-        what, words = f"Feed {which}", f"{len(tanks)} tanks, {words}"
-    return Due(what, late - meals.LATE_HOURS, words, "meal")
+    state = DueState.OVERDUE if late > meals.LATE_HOURS else DueState.NOW
+    return Due(late - meals.LATE_HOURS, MealsOwed(since, tuple(tanks), state, late))
 
 
 def samples_due(site: Site, now: Instant) -> list[Due]:
@@ -87,9 +83,8 @@ def samples_due(site: Site, now: Instant) -> list[Due]:
             lines.setdefault((late, day, tuple(codes)), []).append(one.label)
     found = []
     for (late, day, places), labels in lines.items():
-        days = f"overdue {late:g} d" if late >= 1 else "due today"
-        words = f"{named(places)}, {days}, " + ("none yet" if day is None else f"last {_day(day)}")
-        found.append(Due(f"Sample: {', '.join(labels)}", late * 24, words, "sample"))
+        facts = SamplesDue(tuple(labels), places, of_days(late), late, day)
+        found.append(Due(late * 24, facts))
     return found
 
 
@@ -100,30 +95,26 @@ def _days_late(one: Sampling, age: int, last: date | None, today: date) -> float
     return float(age - one.dph[0]) if one.dph is not None else 0.0
 
 
-def _day(day: date) -> str:
-    return f"{day:%a} {day.day} {day:%b}"
-
-
 def changes(plan: Plan, now: Instant) -> list[Due]:
     """What changes for fish by their age today or tomorrow: feeds, and stages of life."""
     found = []
     midnight = at(now.day + timedelta(days=1), 0, 0, zone(plan.zone))
-    for later, word in ((0, "today"), (1, "tomorrow")):
+    for later in (0, 1):
         day = now.day + timedelta(days=later)
         late = -midnight.hours_since(now) if later else 0.0
-        groups: dict[tuple[str, int], list[str]] = {}
+        groups: dict[tuple[AgeChange, str, str, int], list[str]] = {}
         for tank in plan.tanks:
             age = plan.age(tank, day)
-            for what in () if age is None else _changes(plan, tank, age):
-                groups.setdefault((what, age or 0), []).append(tank.code)
-        for (what, age), codes in groups.items():
-            words = f"{word} ({age} dph): {named(codes)}"
-            found.append(Due(what, late, words, "change"))
+            for change in () if age is None else _changes(plan, tank, age):
+                groups.setdefault((*change, age or 0), []).append(tank.code)
+        for (kind, whom, what, age), codes in groups.items():
+            facts = ChangeDue(kind, whom, what, bool(later), age, tuple(codes))
+            found.append(Due(late, facts))
     return found
 
 
-def _changes(plan: Plan, tank: Tank, age: int) -> Iterator[str]:
-    """What is new for the fish of a tank on the day they reach an age."""
+def _changes(plan: Plan, tank: Tank, age: int) -> Iterator[tuple[AgeChange, str, str]]:
+    """What is new for the fish of a tank on the day they reach an age, for whom, and of what."""
     whom = tank.treatment or tank.lot or tank.code
     mine = plan.feeds_of(tank)
 
@@ -133,12 +124,12 @@ def _changes(plan: Plan, tank: Tank, age: int) -> Iterator[str]:
     for feed in mine:
         words = meals.feed_words(feed)
         if feed.dph[0] == age and not gets(feed.code, age - 1):
-            yield f"{whom} starts {words}"
+            yield AgeChange.FEED_STARTS, whom, words
         if feed.dph[1] == age - 1 and not gets(feed.code, age):
-            yield f"{whom} ends {words}"
+            yield AgeChange.FEED_ENDS, whom, words
     lot = plan.lot_of(tank)
     for profile in plan.profiles:
         if lot is not None and profile.species == lot.species and age > 0:
             stage = profile.stage(age)
             if stage and stage != profile.stage(age - 1):
-                yield f"{lot.code} enters the {stage} stage"
+                yield AgeChange.STAGE, lot.code, stage

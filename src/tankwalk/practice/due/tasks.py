@@ -1,52 +1,288 @@
-"""One thing to be done: what, how late it is, in which words; and which of many comes first."""
+"""What is due, as facts: one named tuple a kind of thing; and which of many comes first.
+
+No words are made here: `pages/due_words.py` says each of them.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import NamedTuple
+from datetime import date
+from enum import Enum
+from typing import TYPE_CHECKING, NamedTuple
 
-KINDS = (
-    "unattended",
-    "harvest",
-    "cone",
-    "hatch",
-    "meal",
-    "round",
-    "unsigned",
-    "meter",
-    "check",
-    "deviation",
-    "sample",
-    "change",
-    "gap",
+from tankwalk.clock import Instant
+
+# Until what judges says its words in a page of its own, it takes this from here.
+from tankwalk.text import named as named
+
+if TYPE_CHECKING:
+    from tankwalk.plan.model import Instrument
+    from tankwalk.practice.doing.deviations import DeviationKind
+
+
+class DueKind(Enum):
+    """What can be due; of what is overdue, the first of these comes first: fish before paper."""
+
+    UNATTENDED = "unattended"
+    HARVEST = "harvest"
+    CONE = "cone"
+    HATCH = "hatch"
+    MEAL = "meal"
+    ROUND = "round"
+    UNSIGNED = "unsigned"
+    METER = "meter"
+    CHECK = "check"
+    DEVIATION = "deviation"
+    SAMPLE = "sample"
+    CHANGE = "change"
+    GAP = "gap"
+
+
+RANK = {kind: rank for rank, kind in enumerate(DueKind)}
+
+
+class DueState(Enum):
+    """How something that is due stands."""
+
+    TO_COME = "to come"
+    NOW = "due now"
+    OVERDUE = "overdue"
+    BEGUN = "begun and not signed"
+    NOT_DONE = "never done yet"
+    USELESS = "too late to be of use"
+
+
+# ---- the facts
+
+
+class NobodyThere(NamedTuple):
+    """Nobody entered anything for `hours`; the last entry and whose it was."""
+
+    hours: float
+    last: Instant
+    who: str
+
+
+class Missed(NamedTuple):
+    """How many rounds, meals and harvests fell into the time nobody was there."""
+
+    rounds: int
+    meals: int
+    harvests: int
+
+
+class LastSaid(NamedTuple):
+    """What the last handover said first of what matters after days, who gave it and when."""
+
+    gist: tuple[str, ...]
+    who: str
+    at: Instant
+
+
+class HarvestDue(NamedTuple):
+    """A cone to be harvested: when, and `hours` past that (negative: to come)."""
+
+    batch: str
+    at: Instant
+    state: DueState
+    hours: float
+
+
+class ConeWater(Enum):
+    """What of hatching water is checked."""
+
+    TEMPERATURE = "degC"
+    PH = "pH"
+
+
+class OutOfLimit(NamedTuple):
+    """A value of hatching water and the limit it is beyond."""
+
+    of: ConeWater
+    value: float
+    limit: float
+
+
+class ConeOut(NamedTuple):
+    """A cone out of band at its last check, and since which check."""
+
+    batch: str
+    wrong: tuple[OutOfLimit, ...]
+    since: Instant
+
+
+class PoorHatch(NamedTuple):
+    """A harvest that hatched much less than usual; all in percent, `short` of the usual."""
+
+    batch: str
+    hatched: float
+    usual: float
+    short: int
+
+
+class MealsOwed(NamedTuple):
+    """Tanks that wait for the meals of these times, `hours` after the first of them."""
+
+    since: tuple[Instant, ...]
+    tanks: tuple[str, ...]
+    state: DueState
+    hours: float
+
+
+class MealNext(NamedTuple):
+    """The next meal, how many tanks are to get it and in how many hours."""
+
+    at: Instant
+    tanks: int
+    hours: float
+
+
+class RoundDue(NamedTuple):
+    """A round of today that is not signed, `hours` past its time; when and by whom it was begun."""
+
+    label: str
+    at: Instant
+    state: DueState
+    hours: float
+    begun: Instant | None = None
+    by: str = ""
+
+
+class RoundUnsigned(NamedTuple):
+    """A round of an earlier day that was begun and never signed."""
+
+    label: str
+    begun: Instant
+    by: str
+
+
+class MetersDue(NamedTuple):
+    """Meters whose check is due, `days` over; `last` is their newest one."""
+
+    meters: tuple[Instrument, ...]
+    state: DueState
+    days: float = 0.0
+    last: Instant | None = None
+
+
+class CheckDue(NamedTuple):
+    """A check of a place that is done every so many days, `days` over; when it was done last."""
+
+    label: str
+    place: str
+    state: DueState
+    days: float = 0.0
+    last: Instant | None = None
+
+
+class DeviationsDrafted(NamedTuple):
+    """How many deviations are drafted, at which places by kind, and who decides."""
+
+    many: int
+    places: tuple[tuple[DeviationKind, tuple[str, ...]], ...]
+    owner: str | None
+
+
+class SamplesDue(NamedTuple):
+    """Samples that the same tanks owe, `days` over; the day of the last ones."""
+
+    labels: tuple[str, ...]
+    places: tuple[str, ...]
+    state: DueState
+    days: float
+    last: date | None
+
+
+class AgeChange(Enum):
+    """What their age can bring to fish."""
+
+    FEED_STARTS = "starts"
+    FEED_ENDS = "ends"
+    STAGE = "enters"
+
+
+class ChangeDue(NamedTuple):
+    """What changes for fish at an age (dph): for whom, which feed or stage, and in which tanks."""
+
+    change: AgeChange
+    whom: str
+    what: str
+    tomorrow: bool
+    age: int
+    places: tuple[str, ...]
+
+
+class GapAhead(NamedTuple):
+    """A stretch without a planned look that is longer than those of most days."""
+
+    start: Instant
+    end: Instant
+
+
+Facts = (
+    NobodyThere
+    | Missed
+    | LastSaid
+    | HarvestDue
+    | ConeOut
+    | PoorHatch
+    | MealsOwed
+    | MealNext
+    | RoundDue
+    | RoundUnsigned
+    | MetersDue
+    | CheckDue
+    | DeviationsDrafted
+    | SamplesDue
+    | ChangeDue
+    | GapAhead
 )
-"""What can be due; of what is overdue, the first of these comes first: fish before paper."""
+
+KIND_OF: dict[type[Facts], DueKind] = {
+    NobodyThere: DueKind.UNATTENDED,
+    Missed: DueKind.UNATTENDED,
+    LastSaid: DueKind.UNATTENDED,
+    HarvestDue: DueKind.HARVEST,
+    ConeOut: DueKind.CONE,
+    PoorHatch: DueKind.HATCH,
+    MealsOwed: DueKind.MEAL,
+    MealNext: DueKind.MEAL,
+    RoundDue: DueKind.ROUND,
+    RoundUnsigned: DueKind.UNSIGNED,
+    MetersDue: DueKind.METER,
+    CheckDue: DueKind.CHECK,
+    DeviationsDrafted: DueKind.DEVIATION,
+    SamplesDue: DueKind.SAMPLE,
+    ChangeDue: DueKind.CHANGE,
+    GapAhead: DueKind.GAP,
+}
 
 
 class Due(NamedTuple):
-    """One thing to be done: what, when, and how late it is (hours; negative: still to come)."""
+    """One thing to be done: how late it is (hours; negative: still to come), and what is known."""
 
-    what: str
     late_hours: float
-    sentence: str
-    kind: str = ""
+    facts: Facts
+
+    @property
+    def kind(self) -> DueKind:
+        return KIND_OF[type(self.facts)]
 
     @property
     def overdue(self) -> bool:
         return self.late_hours > 0
 
 
+def of_days(late: float) -> DueState:
+    """How something stands that is due every so many days: overdue from the next day on."""
+    return DueState.OVERDUE if late >= 1 else DueState.NOW
+
+
 def worst_first(found: Iterable[Due]) -> list[Due]:
     """What is overdue first, by what it is and then the latest; then what comes next."""
 
     def rank(one: Due) -> tuple[bool, int, float]:
-        urgent = KINDS.index(one.kind) if one.overdue and one.kind in KINDS else len(KINDS)
+        urgent = RANK[one.kind] if one.overdue else len(RANK)
         return not one.overdue, urgent, -one.late_hours
 
     return sorted(found, key=rank)
-
-
-def named(codes: Iterable[str], most: int = 6) -> str:
-    """Codes of places one after another, or how many there are where they are many."""
-    every = list(codes)
-    return " ".join(every) if len(every) <= most else f"{len(every)} tanks"

@@ -4,9 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from tankwalk.clock import Instant, ago
+from tankwalk.clock import Instant
 from tankwalk.ledger.feeding import BatchSeen
-from tankwalk.practice.due.tasks import Due
+from tankwalk.practice.due.tasks import (
+    ConeOut,
+    ConeWater,
+    Due,
+    DueState,
+    HarvestDue,
+    OutOfLimit,
+    PoorHatch,
+)
 from tankwalk.practice.site import Site
 from tankwalk.science.middle import median
 
@@ -76,16 +84,15 @@ def _harvest(batch: str, events: list[BatchSeen], now: Instant) -> list[Due]:
     when = Instant(due, now.offset)
     late = now.hours_since(when)
     if late > DISCARD_HOURS:
-        words = f"overdue {ago(late)}: discard, start a new one"
+        state = DueState.USELESS
     elif late >= HARVEST_LATE_HOURS:
-        words = f"overdue {ago(late)}: expect instar II"
-    elif late >= 0:
-        words = f"due now, {ago(late)} over" if late * 60 >= 1 else "due now"
+        state = DueState.OVERDUE
     else:
-        words = f"{_when(when, now)}, in {ago(late)}"
+        state = DueState.NOW if late >= 0 else DueState.TO_COME
     over = late - HARVEST_LATE_HOURS
     # Two hours to the minute are overdue.
-    return [Due(f"Cone {batch} harvest", over if over < 0 else over + 0.01, words, "harvest")]
+    late_hours = over if over < 0 else over + 0.01
+    return [Due(late_hours, HarvestDue(batch, when, state, late))]
 
 
 def _out_of_band(batch: str, events: list[BatchSeen], now: Instant) -> list[Due]:
@@ -97,20 +104,20 @@ def _out_of_band(batch: str, events: list[BatchSeen], now: Instant) -> list[Due]
         run.insert(0, one)
     if not run:
         return []
-    words = f"{', '.join(_wrong(run[-1]))}, since {_when(run[0].at, now)}"
-    return [Due(f"Cone {batch} out of band", now.hours_since(run[0].at), words, "cone")]
+    facts = ConeOut(batch, _wrong(run[-1]), run[0].at)
+    return [Due(now.hours_since(run[0].at), facts)]
 
 
-def _wrong(one: BatchSeen) -> list[str]:
-    """What of the hatching water is not as it has to be, in words."""
+def _wrong(one: BatchSeen) -> tuple[OutOfLimit, ...]:
+    """What of the hatching water is not as it has to be."""
     found = []
     if one.temperature is not None and one.temperature < COLDEST:
-        found.append(f"{one.temperature:.1f} degC under {COLDEST:g}")
+        found.append(OutOfLimit(ConeWater.TEMPERATURE, one.temperature, COLDEST))
     elif one.temperature is not None and one.temperature > HOTTEST:
-        found.append(f"{one.temperature:.1f} degC over {HOTTEST:g}")
+        found.append(OutOfLimit(ConeWater.TEMPERATURE, one.temperature, HOTTEST))
     if one.ph is not None and one.ph < LOWEST_PH:
-        found.append(f"pH {one.ph:.1f} under {LOWEST_PH:g}")
-    return found
+        found.append(OutOfLimit(ConeWater.PH, one.ph, LOWEST_PH))
+    return tuple(found)
 
 
 def _fell_short(seen: list[BatchSeen], now: Instant) -> list[Due]:
@@ -130,18 +137,11 @@ def _fell_short(seen: list[BatchSeen], now: Instant) -> list[Due]:
     short = 100 - round(100 * last.hatch_percent / usual)
     if short < 100 * SHORT_SHARE:
         return []
-    words = (
-        f"{last.hatch_percent:.0f} % hatched, usual {usual:.0f}: about {short:.0f} % short "
-        "for every live-fed tank; chilled reserve, extra cone"
-    )
-    return [Due(f"Cone {last.batch}", max(since, 0.01), words, "hatch")]
+    facts = PoorHatch(last.batch, last.hatch_percent, usual, short)
+    return [Due(max(since, 0.01), facts)]
 
 
 def usual_hatch(harvests: list[BatchSeen]) -> float | None:
     """The hatch of the last harvests in percent, oldest first; None where they are too few."""
     known = [one.hatch_percent for one in harvests if one.hatch_percent]
     return median(known[-USUAL_MOST:]) if len(known) >= USUAL_FEWEST else None
-
-
-def _when(at: Instant, now: Instant) -> str:
-    return at.hm() if at.day == now.day else f"{at.wall:%a %H:%M}"

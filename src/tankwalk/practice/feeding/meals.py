@@ -7,10 +7,11 @@ import re
 from bisect import bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
+from enum import Enum
 from typing import NamedTuple
 
 from tankwalk import text
-from tankwalk.clock import Instant, ago, at, zone
+from tankwalk.clock import Instant, at, zone
 from tankwalk.errors import Refusal
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.plan.model import Feed, Plan, Tank
@@ -42,9 +43,7 @@ def times(plan: Plan, first: date, last: date) -> list[Instant]:
     for later in range((last - first).days + 1):
         day = first + timedelta(days=later)
         found += [
-            at(day, meal.at.hour, meal.at.minute, tz)
-            for meal in plan.meals
-            if not meal.weekdays or day.isoweekday() in meal.weekdays
+            at(day, meal.at.hour, meal.at.minute, tz) for meal in plan.meals if meal.is_on(day)
         ]
     return sorted(found)
 
@@ -157,38 +156,70 @@ def feed_words(feed: Feed) -> str:
     return feed.label if feed.code in feed.label else f"{feed.code} {feed.label}"
 
 
-def question(plan: Plan, tank: Tank, feed: str, on: date) -> str:
-    """What to ask before a tank gets a feed on a local day; "" when the plan gives it that."""
+class FeedFault(Enum):
+    """Why the plan does not give a tank a feed."""
+
+    NO_FEED_OF_PLAN = "no feed of the plan"
+    NO_AGE = "no fish of a known age"
+    OTHER_TREATMENT = "not planned for its treatment"
+    TOO_EARLY = "starts later"
+    ENDED = "ended before"
+
+
+class FeedDoubt(NamedTuple):
+    """A feed the plan does not give a tank: `feed` as people say it, ages in dph.
+
+    `limit` is the age at which it starts or ended, `known` are the feeds there are.
+    """
+
+    place: str
+    treatment: str | None
+    fault: FeedFault
+    feed: str = ""
+    age: int | None = None
+    limit: int | None = None
+    known: tuple[str, ...] = ()
+
+
+class GivenTwice(NamedTuple):
+    """The same feed went into a tank a moment ago: when, by whom and how long ago."""
+
+    place: str
+    feed: str
+    at: Instant
+    who: str
+    hours: float
+
+
+def doubt(plan: Plan, tank: Tank, feed: str, on: date) -> FeedDoubt | None:
+    """What to ask before a tank gets a feed on a local day; None when the plan gives it that."""
     if not plan.feeds:
-        return ""
-    who = f"{tank.code} {tank.treatment}" if tank.treatment else tank.code
+        return None
     age = plan.age(tank, on)
+    found = FeedDoubt(tank.code, tank.treatment, FeedFault.NO_FEED_OF_PLAN, feed, age)
     known = {f.code.casefold(): f for f in plan.feeds}
     meant = known.get(feed.casefold())
     if meant is None:
-        codes = ", ".join(dict.fromkeys(f.code for f in plan.feeds))
-        return f"{who}: {feed} is no feed of the plan ({codes}). Continue?"
+        return found._replace(known=tuple(dict.fromkeys(f.code for f in plan.feeds)))
     if age is None:
-        return f"{who}: no fish of a known age by the plan. Continue?"
+        return found._replace(fault=FeedFault.NO_AGE)
     mine = [f for f in plan.feeds_of(tank) if f.code == meant.code]
-    name = feed_words(mine[0] if mine else meant)
+    found = found._replace(feed=feed_words(mine[0] if mine else meant))
     if not mine:
-        whom = tank.treatment or "this tank"
-        return f"{who}: {name} is not planned for {whom}. Continue?"
+        return found._replace(fault=FeedFault.OTHER_TREATMENT)
     if any(f.dph[0] <= age <= f.dph[1] for f in mine):
-        return ""
+        return None
     later = [f.dph[0] for f in mine if f.dph[0] > age]
     if later:
-        return f"{who}: {name} starts at {min(later)} dph, today {age}. Continue?"
-    last = max(f.dph[1] for f in mine)
-    return f"{who}: {name} ended after {last} dph, today {age}. Continue?"
+        return found._replace(fault=FeedFault.TOO_EARLY, limit=min(later))
+    return found._replace(fault=FeedFault.ENDED, limit=max(f.dph[1] for f in mine))
 
 
 class MealGiven(NamedTuple):
-    """What became of a meal: its entry, or the question that has to be answered first."""
+    """What became of a meal: its entry, or what has to be asked about first."""
 
     n: int | None
-    question: str = ""
+    doubt: FeedDoubt | GivenTwice | None = None
 
 
 def give(
@@ -226,8 +257,8 @@ def give(
     if left_over is not None and left_over not in range(4):
         raise Refusal(f"Left over is a score from 0 to 3, not {left_over}: no meal was kept.")
     if not sure:
-        asks = question(plan, tank, code, now.day) or _twice(site, tank, code, now)
-        if asks:
+        asks = doubt(plan, tank, code, now.day) or _twice(site, tank, code, now)
+        if asks is not None:
             return MealGiven(None, asks)
     from tankwalk.ledger.entries import Entry, Meal
 
@@ -235,14 +266,13 @@ def give(
     return MealGiven(site.record(Entry("meal", who, now, now, tank.code), meal))
 
 
-def _twice(site: Site, tank: Tank, feed: str, now: Instant) -> str:
-    """Asks where the same feed went into this tank a moment ago."""
+def _twice(site: Site, tank: Tank, feed: str, now: Instant) -> GivenTwice | None:
+    """What to ask where the same feed went into this tank a moment ago."""
     for meal in reversed(site.reader.feeding.meals(now.utc - int(TWICE_HOURS * 3600))):
         same = meal.place == tank.code and meal.feed == feed and meal.event is None
         if same and meal.at.utc <= now.utc:
-            when = f"{meal.at.hm()} by {meal.who}, {ago(now.hours_since(meal.at))} ago"
-            return f"{tank.code} got {feed} at {when}. Give it again?"
-    return ""
+            return GivenTwice(tank.code, feed, meal.at, meal.who, now.hours_since(meal.at))
+    return None
 
 
 def pause(site: Site, who: str, place: str, words: str) -> int:

@@ -11,18 +11,37 @@ from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
-from tankwalk.ledger.entries import Entry, Handover, SaidBack
+from tankwalk.ledger.carried import FollowUpWhat
+from tankwalk.ledger.entries import Entry, Handover, HandoverGist, SaidBack
 from tankwalk.ledger.follow_ups import FollowUpSeen
-from tankwalk.ledger.handovers import WORDS, HandoverSeen
+from tankwalk.ledger.handovers import WORDS, HandoverSeen, HandoverWords
 from tankwalk.ledger.notes import NoteSeen
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Plan
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.due import all_due
-from tankwalk.practice.due.tasks import Due
+from tankwalk.practice.due.tasks import Due, DueKind
 from tankwalk.practice.feeding import meals
 from tankwalk.practice.handover import say_back
 from tankwalk.practice.handover.handover_notes import own_words
+from tankwalk.practice.handover.lines import (
+    CarriedLine,
+    DueLine,
+    EmergencyLine,
+    FlagLine,
+    MeterLine,
+    NeverTakenLine,
+    NextMealLine,
+    NoteLine,
+    NotTakenLine,
+    PageLine,
+    ResponseLine,
+    ShelvedLine,
+    SignedLine,
+    SteadyLine,
+    UnseenLine,
+    WantedLine,
+)
 from tankwalk.practice.handover.say_back import Question
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
@@ -36,23 +55,18 @@ LOOK_BACK_HOURS = 24.0
 EXPECTED = 10
 """Most lines that the program itself writes under EXPECT."""
 
-AHEAD = ("change", "gap")
+AHEAD = (DueKind.CHANGE, DueKind.GAP)
 """What is due that nobody does: it comes by itself, and is expected."""
 
 OWN = "by the one who gave it"
 """What is kept with how it was taken, where nobody else took it."""
 
 
-ADDED_AFTER = "ADDED AFTER GIVING"
-ON_THE_PAGE_TAKEN = "ON THE PAGE THAT WAS TAKEN"
-"""Headings of what stands under a page."""
-
-
 class Section(NamedTuple):
-    """One section of the page: its name and its lines."""
+    """One section of the page: its name and its lines, none where there is nothing to tell."""
 
     name: str
-    lines: tuple[str, ...]
+    lines: tuple[PageLine, ...]
 
 
 class HandoverDraft(NamedTuple):
@@ -68,25 +82,9 @@ class HandoverDraft(NamedTuple):
     sections: tuple[Section, ...]
     last: HandoverSeen | None
     last_entry: int
-    added: tuple[str, ...] = ()
-    read: tuple[str, ...] = ()
+    added: tuple[HandoverWords, ...] = ()
+    read: tuple[HandoverWords, ...] = ()
     asks: tuple[Question, ...] = ()
-
-    def text(self) -> str:
-        """The page as plain text, as it is kept when given."""
-        head = f"HANDOVER {self.site}, {self.now.iso()}, since {self.since.short()}"
-        body = [head]
-        for section in self.sections:
-            body.append(section.name)
-            body += [f"  {line}" for line in section.lines]
-        for heading, lines in self.under():
-            body += [heading, *(f"  {line}" for line in lines)]
-        return "\n".join(body)
-
-    def under(self) -> list[tuple[str, tuple[str, ...]]]:
-        """What stands under the page, by heading."""
-        both = ((ADDED_AFTER, self.added), (ON_THE_PAGE_TAKEN, self.read))
-        return [(heading, lines) for heading, lines in both if lines]
 
     def section(self, name: str) -> Section:
         """One section by its name."""
@@ -108,29 +106,28 @@ def _drafted(site: Site) -> HandoverDraft:
     since = min(floor, last.at.utc) if last is not None else floor
     notes = [n for n in reader.notes.since(since) if not (n.reason or "").startswith(WORDS)]
     carried = reader.follow_ups.open()
-    altered = [one for one in carried if one.what == "altered"]
-    to_do = [one for one in carried if one.what == "action"]
+    altered = [one for one in carried if one.what is FollowUpWhat.ALTERED]
+    to_do = [one for one in carried if one.what is FollowUpWhat.ACTION]
     unread = reader.handovers.last_taken()
     flags = wrong_now(site, newest, now)
     own = own_words(site, now)
     owed = all_due.everything(site, now, newest)
-    stock = _stock(plan, flags, notes, newest, now)
-    tasks = [one.sentence for one in own.never_taken] + _tasks(site, now, owed, since)
-    expect = _expect(plan, flags.wrong, owed) + own.of("EXPECT")
+    stock, steady = _stock(plan, flags, notes, newest, now)
+    tasks = [*map(NeverTakenLine, own.never_taken), *_tasks(site, now, owed, since)]
+    expect = _expect(plan, flags.wrong, owed)
     sections = (
-        Section("STOCK", (*stock[:-1], *own.of("STOCK"), stock[-1])),
+        Section("STOCK", (*stock, *own.of("STOCK"), steady)),
         Section("TASKS", (*tasks, *own.of("TASKS"))),
         Section("ALTERED", tuple(_altered(site, altered, flags, unread, now))),
-        Section("TO DO", tuple(_carried(plan, to_do, unread, now)) or ("no open action",)),
-        Section("EXPECT", tuple(expect) or ("nothing special expected",)),
+        Section("TO DO", tuple(_carried(plan, to_do, unread, now))),
+        Section("EXPECT", (*expect, *own.of("EXPECT"))),
     )
     top = reader.spine.last_number()
     asks = say_back.questions(
         plan, flags.wrong, altered, say_back.coming(site, carried, now), now, top
     )
     began = Instant(since, now.offset)
-    added, read = own.under_the_page(), own.on_the_page_taken()
-    return HandoverDraft(plan.name, now, began, sections, last, top, added, read, asks)
+    return HandoverDraft(plan.name, now, began, sections, last, top, own.added, own.read, asks)
 
 
 def _stock(
@@ -139,13 +136,12 @@ def _stock(
     notes: list[NoteSeen],
     newest: dict[tuple[str, str], Seen],
     now: Instant,
-) -> list[str]:
-    lines = []
+) -> tuple[list[PageLine], SteadyLine]:
+    """What is not steady, worst first, and how many tanks are."""
+    lines: list[PageLine] = []
     unsteady = [place for one in (*flags.wrong, *flags.shelved) for place in one.places]
-    for one in flags.wrong:
-        lines.append(f"{one.place} {one.flag.mark}  {one.sentence} at {_when(one.at, now)}")
-    for note in notes:
-        lines.append(f"{note.place or SITE} note {_when(note.at, now)} {note.who}: {note.text}")
+    lines += map(FlagLine, flags.wrong)
+    lines += map(NoteLine, notes)
     tanks = [t.code for t in plan.tanks]
     unseen = [
         look.place
@@ -153,32 +149,31 @@ def _stock(
         if look.last is None or now.hours_since(look.last) > LOOK_BACK_HOURS
     ]
     if unseen:
-        lines.append(f"not looked at for a day or longer: {', '.join(unseen)}")
+        lines.append(UnseenLine(tuple(unseen)))
     steady = len(set(tanks) - set(unsteady) - set(unseen))
-    lines.append(f"{steady} of {len(tanks)} tanks steady")
-    return lines
+    return lines, SteadyLine(steady, len(tanks))
 
 
-def _tasks(site: Site, now: Instant, owed: list[Due], since: int) -> list[str]:
-    lines = [f"{one.what}: {one.sentence}" for one in owed if one.kind not in AHEAD]
+def _tasks(site: Site, now: Instant, owed: list[Due], since: int) -> list[PageLine]:
+    lines: list[PageLine] = [DueLine(one) for one in owed if one.kind not in AHEAD]
     meal = meals.next_meal(site.plan, now)
-    if meal is not None and not any(o.kind == "meal" and not o.overdue for o in owed):
-        lines.append(f"next meal {_when(meal, now)}")
+    if meal is not None and not any(o.kind is DueKind.MEAL and not o.overdue for o in owed):
+        lines.append(NextMealLine(meal))
     for found in site.reader.rounds.since(since):
         if found.signed is not None:
             label = next(
                 (c.label for c in site.plan.checklists if c.code == found.checklist),
                 found.checklist,
             )
-            lines.append(f"{label} signed {_when(found.signed, now)} by {found.signed_by}")
+            lines.append(SignedLine(label, found.signed, found.signed_by or ""))
         lines += _gaps(site, found.number, found.first)
     return lines
 
 
-def _gaps(site: Site, number: int, first: int) -> list[str]:
+def _gaps(site: Site, number: int, first: int) -> list[PageLine]:
     """What a round did not take, a line a reason and item, naming the places."""
     items = {i.code: i.label for i in site.plan.items}
-    grouped: dict[tuple[str, str], list[str]] = {}
+    grouped: dict[tuple[str, bool, str], list[str]] = {}
     newest: dict[tuple[str, str], Seen] = {}
     measured = {i.code for i in site.plan.items if i.kind.read_twice}
     for seen in site.reader.readings.of_round(number, first):
@@ -187,60 +182,62 @@ def _gaps(site: Site, number: int, first: int) -> list[str]:
         elif seen.value is not None and seen.flag >= Flag.WATCH and seen.item in measured:
             newest[seen.place, seen.item] = seen
         if seen.value is None and seen.qualifier is not None:
-            what = items.get(seen.item, seen.item) + (" second reading" if seen.recheck else "")
-            grouped.setdefault((what, seen.qualifier), []).append(seen.place)
-    lines = [
-        f"not taken: {what}, {', '.join(places)} ({word})"
-        for (what, word), places in grouped.items()
+            what = items.get(seen.item, seen.item), bool(seen.recheck), seen.qualifier
+            grouped.setdefault(what, []).append(seen.place)
+    lines: list[PageLine] = [
+        NotTakenLine(label, second, reason, tuple(places))
+        for (label, second, reason), places in grouped.items()
     ]
-    owed = [f"{place} {items.get(item, item)}" for place, item in newest]
-    return [*lines, f"second reading still wanted: {', '.join(owed)}"] if owed else lines
+    owed = tuple((place, items.get(item, item)) for place, item in newest)
+    return [*lines, WantedLine(owed)] if owed else lines
 
 
 def _altered(
     site: Site, altered: Sequence[FollowUpSeen], flags: Flags, unread: int, now: Instant
-) -> list[str]:
+) -> list[PageLine]:
     """What is not as normal, meters that are out of use, and flags that are out of sight."""
-    lines = [*_carried(site.plan, altered, unread, now), *meter_checks.altered(site, now)]
-    for one in flags.shelved:
-        until = "" if one.until is None else f" until {one.until.short()}"
-        lines.append(f"{one.place} flag shelved{until}: {one.sentence}, {one.reason}")
-    return lines or ["nothing altered"]
-
-
-def _carried(plan: Plan, kept: Sequence[FollowUpSeen], unread: int, now: Instant) -> list[str]:
-    """Follow-ups with their terms; what nobody has taken over yet names who wrote it."""
     return [
-        f"{follow_ups.said(one)} ({follow_ups.terms(one, plan, now)}"
-        + (f", new from {one.who})" if one.opened > unread else ")")
-        for one in kept
+        *_carried(site.plan, altered, unread, now),
+        *map(MeterLine, meter_checks.altered(site, now)),
+        *map(ShelvedLine, flags.shelved),
     ]
 
 
-def _expect(plan: Plan, wrong: tuple[Standing, ...], owed: list[Due]) -> list[str]:
+def _carried(
+    plan: Plan, kept: Sequence[FollowUpSeen], unread: int, now: Instant
+) -> list[CarriedLine]:
+    """Follow-ups as they stand; those nobody has taken over yet are new."""
+    return [CarriedLine(follow_ups.carried(one, plan, now), one.opened > unread) for one in kept]
+
+
+def _expect(plan: Plan, wrong: tuple[Standing, ...], owed: list[Due]) -> list[PageLine]:
     """What comes by itself, and for each standing flag what to do first if it is still out."""
-    lines = [f"{one.what}: {one.sentence}" for one in owed if one.kind in AHEAD]
+    lines: list[PageLine] = [DueLine(one) for one in owed if one.kind in AHEAD]
     for one in wrong:
         item = plan.find_item(one.key.item)
         if item is not None and item.first_response:
-            lines.append(f"if {one.place} {item.label} is still out: {item.first_response}")
+            lines.append(ResponseLine(one.place, item.label, item.first_response))
     if plan.emergency and any(w.flag >= Flag.ACT for w in wrong):
-        lines.append(plan.emergency)
+        lines.append(EmergencyLine(plan.emergency))
     return lines[:EXPECTED]
-
-
-def _when(at: Instant, now: Instant) -> str:
-    return at.hm() if at.day == now.day else at.short()
 
 
 # ---- giving and taking
 
 
-def give(site: Site, who: str, page: HandoverDraft) -> int:
+class GivenPage(NamedTuple):
+    """A page as it is kept when given: its words, and by section what is told of it after days."""
+
+    text: str
+    gist: tuple[tuple[str, str], ...]
+
+
+def give(site: Site, who: str, page: GivenPage) -> int:
     """Record that `who` gives the room with this page."""
     now = site.now()
     entry = Entry("handover", site.signs(who), now, now, SITE)
-    return site.record(entry, Handover("give", page.text()))
+    gist = (HandoverGist(section, words) for section, words in page.gist)
+    return site.record(entry, Handover("give", page.text), *gist)
 
 
 def take(
@@ -249,15 +246,15 @@ def take(
     who: str,
     how: str,
     said: Sequence[SaidBack] = (),
-    page: HandoverDraft | None = None,
+    page: str | None = None,
     *,
     own: bool = False,
 ) -> Instant:
     """Record that `who` takes the room: the minute responsibility passed is now.
 
-    `said` is what was said back, `page` what was read (else the page as given). Refusal for a
-    handover that is not the newest or was taken, and for the one who gave it, unless `own` says
-    that they take it back; then the record says so too.
+    `said` is what was said back, `page` the words that were read (else the page as given).
+    Refusal for a handover that is not the newest or was taken, and for the one who gave it, unless
+    `own` says that they take it back; then the record says so too.
     """
     now, who = site.now(), site.signs(who)
     entry = Entry("handover", who, now, now, SITE)
@@ -274,6 +271,6 @@ def take(
                     "Taking it back oneself has to be said."
                 )
             how = f"{how}, {OWN}"
-        read = given.text if page is None else page.text()
+        read = given.text if page is None else page
         site.record(entry, Handover("take", read, how, given.n), *said)
     return now

@@ -10,7 +10,7 @@ from tankwalk.practice import times
 from tankwalk.practice.dialog import Answer, Hand, Step, Talk, person, writer
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.handover import drafting, handover_notes
-from tankwalk.practice.handover.drafting import HandoverDraft
+from tankwalk.practice.handover.drafting import GivenPage, HandoverDraft
 from tankwalk.practice.handover.handover_notes import SECTIONS
 from tankwalk.practice.handover.say_back import Question
 from tankwalk.practice.site import Site
@@ -22,15 +22,15 @@ NOTINGS = ("spoken with both", "read in full the next morning")
 """What a lead most often notes of a handover that nobody took."""
 
 
-def give(site: Site, page: HandoverDraft) -> Talk:
+def give(site: Site, page: GivenPage) -> Talk:
     """Give the room with this page."""
     who = yield from person(site, "Who gives the room?")
     drafting.give(site, who, page)
     return f"Given by {who}. Now the one who takes over presses *."
 
 
-def take(site: Site, page: HandoverDraft) -> Talk:
-    """Take the room: who, how, and what the page says, said back."""
+def take(site: Site, page: HandoverDraft, words: str) -> Talk:
+    """Take the room: who, how, and what the page says in these words, said back."""
     last = site.reader.handovers.last()
     if last is None or last.taken is not None:
         raise Refusal("There is no handover waiting to be taken: it must be given first, with +.")
@@ -46,7 +46,7 @@ def take(site: Site, page: HandoverDraft) -> Talk:
     said = []
     for asked in page.asks:
         said.append((yield from _said_back(asked)))
-    when = drafting.take(site, last, who, how.words, said, page, own=own)
+    when = drafting.take(site, last, who, how.words, said, words, own=own)
     return f"Responsibility passed {when.hm()}, {last.who} to {who}."
 
 

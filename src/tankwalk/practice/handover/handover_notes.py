@@ -14,7 +14,8 @@ from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger.handovers import WORDS, HandoverSeen, HandoverWords, Untaken
 from tankwalk.practice.doing import follow_ups
-from tankwalk.practice.site import SITE, Site
+from tankwalk.practice.handover.lines import OwnLine
+from tankwalk.practice.site import SITE, Site, placed
 
 SECTIONS = ("STOCK", "TASKS", "ALTERED", "TO DO", "EXPECT")
 """The sections of a handover. A line of one's own under ALTERED or TO DO is carried over."""
@@ -39,13 +40,6 @@ class NeverTaken(NamedTuple):
     given: Untaken
     noted: HandoverWords | None
 
-    @property
-    def sentence(self) -> str:
-        words = f"handover {self.given.at.short()} by {self.given.who} was never taken"
-        if self.noted is None:
-            return words
-        return f"{words}; noted {self.noted.at.short()} by {self.noted.who}: {self.noted.text}"
-
 
 class OwnWords(NamedTuple):
     """What people wrote that the next one to take the room has not read yet.
@@ -58,23 +52,9 @@ class OwnWords(NamedTuple):
     read: tuple[HandoverWords, ...]
     never_taken: tuple[NeverTaken, ...]
 
-    def of(self, section: str) -> list[str]:
-        """The lines of one section, marked as whose they are."""
-        return [f"{w.who} adds: {w.text}" for w in self.lines if w.part == section]
-
-    def under_the_page(self) -> tuple[str, ...]:
-        """What was added after giving, with its time and initials."""
-        return tuple(_dated(w) for w in self.added)
-
-    def on_the_page_taken(self) -> tuple[str, ...]:
-        """The words of the page that was taken, each with the section it stood in."""
-        return tuple(
-            _dated(w) if w.part == ADDED else f"{w.part}: {w.who} adds: {w.text}" for w in self.read
-        )
-
-
-def _dated(words: HandoverWords) -> str:
-    return f"{words.at.short()} {words.who}: {words.text}"
+    def of(self, section: str) -> list[OwnLine]:
+        """The lines of one section."""
+        return [OwnLine(words) for words in self.lines if words.part == section]
 
 
 def own_words(site: Site, now: Instant) -> OwnWords:
@@ -133,7 +113,7 @@ def take_back(site: Site, who: str) -> str:
         one = max(carried, key=lambda c: c.opened, default=None)
         if one is not None and (line is None or one.opened > line.n):
             follow_ups.drop(site, who, one.opened, "taken back from the handover")
-            return follow_ups.said(one)
+            return placed(one.place, one.text)
         if line is None:
             raise Refusal("No line of one's own is on this page: nothing was taken back.")
         from tankwalk.ledger.entries import Entry

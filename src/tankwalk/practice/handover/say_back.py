@@ -12,14 +12,14 @@ from zlib import crc32
 
 from tankwalk import text
 from tankwalk.clock import Instant, at, zone
+from tankwalk.ledger.carried import FollowUpWhat
 from tankwalk.ledger.follow_ups import FollowUpSeen
 from tankwalk.plan.model import Plan
-from tankwalk.practice.doing.follow_ups import said
 from tankwalk.practice.due.all_due import LATE_HOURS
 from tankwalk.practice.feeding import cones, meals
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.round import rounds
-from tankwalk.practice.site import SITE, Site
+from tankwalk.practice.site import SITE, Site, placed
 
 CHOICES = 4
 """Most choices of a question."""
@@ -68,8 +68,7 @@ def coming(site: Site, carried: Iterable[FollowUpSeen], now: Instant) -> list[Co
     found = []
     for one in site.plan.checklists:
         when = at(now.day, one.at.hour, one.at.minute, tz)
-        today = not one.weekdays or now.day.isoweekday() in one.weekdays
-        if today and one.code not in signed and now.hours_since(when) <= LATE_HOURS:
+        if one.is_on(now.day) and one.code not in signed and now.hours_since(when) <= LATE_HOURS:
             found.append(Coming(when, one.label, "TASKS"))
     meal = meals.next_meal(site.plan, now)
     if meal is not None:
@@ -78,8 +77,9 @@ def coming(site: Site, carried: Iterable[FollowUpSeen], now: Instant) -> list[Co
         found.append(Coming(when, f"harvest of cone {batch}", "TASKS"))
     for kept in carried:
         if kept.due_at is not None and kept.due_at > now.utc:
-            section = "ALTERED" if kept.what == "altered" else "TO DO"
-            found.append(Coming(Instant(kept.due_at, now.offset), said(kept), section))
+            section = "ALTERED" if kept.what is FollowUpWhat.ALTERED else "TO DO"
+            what = placed(kept.place, kept.text)
+            found.append(Coming(Instant(kept.due_at, now.offset), what, section))
     return sorted(found, key=lambda c: c.at.utc)
 
 
@@ -119,10 +119,20 @@ def _altered(plan: Plan, altered: Sequence[FollowUpSeen], seed: int) -> Question
         if first.place not in (None, SITE) and tank.code.casefold() not in words
     ]
     others = _drawn(others, seed, CHOICES - 2)
-    away = [f"{meter.kind.capitalize()} {meter.code} put away" for meter in plan.instruments]
-    others += [w for w in away if w.rsplit(" ", 3)[1].casefold() not in words.split()]
+    others += [
+        f"{meter.kind.capitalize()} {meter.code} put away"
+        for meter in plan.instruments
+        if meter.code.casefold() not in words.split()
+    ]
     others.append("nothing: all is as normal")
-    return _question("What is off or altered?", "ALTERED", said(first), others, seed, keep=True)
+    return _question(
+        "What is off or altered?",
+        "ALTERED",
+        placed(first.place, first.text),
+        others,
+        seed,
+        keep=True,
+    )
 
 
 def _next(coming: Sequence[Coming], now: Instant, seed: int) -> Question | None:
@@ -135,8 +145,7 @@ def _next(coming: Sequence[Coming], now: Instant, seed: int) -> Question | None:
 
 
 def _timed(one: Coming, now: Instant) -> str:
-    when = one.at.hm() if one.at.day == now.day else one.at.short()
-    return f"{when} {one.what}"
+    return f"{one.at.told(now)} {one.what}"
 
 
 def _question(

@@ -51,12 +51,6 @@ class Budget(NamedTuple):
     def over(self) -> bool:
         return self.watch + self.act > self.allowed_watch
 
-    def sentence(self) -> str:
-        """The week in one line."""
-        named = ", ".join(f"{n.label} {n.flags} (most {n.place})" for n in self.noisiest)
-        words = f"{self.watch} WATCH and {self.act} ACT in {DAYS} days, budget {self.allowed_watch}"
-        return f"{words}; noisiest: {named}" if named else words
-
 
 def week(site: Site, now: Instant) -> Budget:
     """The flags of the last seven days, counted as people met them: one cause, one flag."""

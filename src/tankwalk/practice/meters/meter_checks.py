@@ -10,8 +10,9 @@ import math
 from typing import TYPE_CHECKING, NamedTuple
 
 from tankwalk import text
-from tankwalk.clock import Instant, ago
+from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
+from tankwalk.ledger.carried import MayClose
 from tankwalk.ledger.meters import CheckSeen, MarkSeen, ReadWith
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Instrument, Plan
@@ -108,42 +109,16 @@ def name(meter: Instrument) -> str:
     return f"{meter.kind} {meter.code}"
 
 
-def off_words(state: MeterState, now: Instant) -> str:
-    """A meter that is out of use, and what is suspect for it, in one line; "" for any other."""
-    if state.last is None or not state.off:
-        return ""
-    words = f"{name(state.meter)} failed its check {state.last.at.short()}"
-    if state.mark is None or not state.readings:
-        return words
-    since = Instant(state.mark.since, now.offset).short()
-    return f"{words}: {looks_words(state.readings)} since {since} suspect"
-
-
-def overdue_words(state: MeterState, now: Instant) -> str:
-    """A meter in use whose check is late, in one line; "" for any other."""
-    if state.off or not state.overdue:
-        return ""
-    what = name(state.meter)
-    if state.last is None:
-        return f"{what} has not been checked yet"
-    if state.meter.check_every_days is None:
-        return f"{what} last checked {ago(now.hours_since(state.last.at))} ago"
-    late = days_late(state.meter, state.last, now)
-    return f"{what}: check overdue {late:g} d, last {state.last.at.short()}"
-
-
-def altered(site: Site, now: Instant) -> tuple[str, ...]:
-    """What is not as normal with meters, a line each: `due` tells of planned checks that are late.
+def altered(site: Site, now: Instant) -> tuple[MeterState, ...]:
+    """Meters that are not as normal: `due` tells of planned checks that are late.
 
     Those out of use; and those the plan wants checked at no set time whose check is long past.
     """
-    found = []
-    for state in states(site, now, counting=False):
-        planned = state.meter.check_every_days is not None
-        words = off_words(state, now) or ("" if planned else overdue_words(state, now))
-        if words:
-            found.append(words)
-    return tuple(found)
+    return tuple(
+        state
+        for state in states(site, now, counting=False)
+        if state.off or (state.overdue and state.meter.check_every_days is None)
+    )
 
 
 def off_codes(site: Site) -> frozenset[str]:
@@ -392,14 +367,16 @@ def _follow(
 
     about = f"flag meter {meter.code} "
     for one in site.reader.follow_ups.open():
-        if one.rule == "meter" and f"{one.about} ".startswith((f"{meter.code} ", about)):
+        if one.rule is MayClose.METER and f"{one.about} ".startswith((f"{meter.code} ", about)):
             return None
     words = f"Meter {meter.code} failed its check ({meter.check} "
     words += f"{against(meter, as_found, right)}): mend it and check it again"
     if failure.readings and failure.since is not None:
         words += f"; look at its {looks_words(failure.readings)} since {failure.since.short()}"
     lead = next(iter(follow_ups.leads(site.plan)), None)
-    return follow_ups.open_action(site, who, words, owner=lead, rule="meter", about=meter.code)
+    return follow_ups.open_action(
+        site, who, words, owner=lead, rule=MayClose.METER, about=meter.code
+    )
 
 
 # ---- drift

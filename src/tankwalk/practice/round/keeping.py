@@ -53,15 +53,16 @@ class Keeping:
 
     def _want_a_check(self, slot: Slot, meter: str) -> None:
         """A meter was named: one action to check it, unless one is open already."""
+        from tankwalk.ledger.carried import MayClose
         from tankwalk.practice.doing import follow_ups
 
         open_now = self.site.reader.follow_ups.open()
-        if any(one.rule == "meter" and one.about == meter for one in open_now):
+        if any(one.rule is MayClose.METER and one.about == meter for one in open_now):
             return
         kind = slot.item.instrument or "meter"
         words = f"Check {kind} {meter} before it is used again: its tanks moved, others did not"
         follow_ups.open_action(
-            self.site, self.who, words, rule="meter", about=meter, number=self.number
+            self.site, self.who, words, rule=MayClose.METER, about=meter, number=self.number
         )
 
     def not_taken(

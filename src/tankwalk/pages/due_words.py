@@ -1,0 +1,218 @@
+"""What is due, in words: what it is, and how it stands."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import assert_never
+
+from tankwalk import text
+from tankwalk.clock import Instant, ago
+from tankwalk.practice.doing.deviations import DeviationKind
+from tankwalk.practice.due.tasks import (
+    AgeChange,
+    ChangeDue,
+    CheckDue,
+    ConeOut,
+    ConeWater,
+    DeviationsDrafted,
+    Due,
+    DueState,
+    GapAhead,
+    HarvestDue,
+    LastSaid,
+    MealNext,
+    MealsOwed,
+    MetersDue,
+    Missed,
+    NobodyThere,
+    OutOfLimit,
+    PoorHatch,
+    RoundDue,
+    RoundUnsigned,
+    SamplesDue,
+)
+from tankwalk.practice.site import SITE
+
+FEW_TANKS = 3
+"""So many tanks that wait for a meal are named; more are counted."""
+
+FEW_MEALS = 3
+"""So many meals are named by their times; of more the first and the last, and how many."""
+
+FEW_PLACES = 4
+"""So many tanks with one kind of deviation are named; more are counted."""
+
+
+DEVIATIONS = {
+    DeviationKind.WRONG_FEED: "wrong feed",
+    DeviationKind.MISSED_FEED: "missed feed",
+    DeviationKind.MISSED_TREATMENT: "missed treatment",
+}
+
+
+def line(one: Due, now: Instant) -> str:
+    """What is due and how it stands, in one line."""
+    return f"{what(one)}: {said(one, now)}"
+
+
+def what(one: Due) -> str:
+    """What is due, as "Cone C1 harvest"."""
+    match one.facts:
+        case NobodyThere():
+            return "Nobody entered anything"
+        case Missed():
+            return "Missed meanwhile"
+        case LastSaid():
+            return "The last handover said"
+        case HarvestDue(batch):
+            return f"Cone {batch} harvest"
+        case ConeOut(batch):
+            return f"Cone {batch} out of band"
+        case PoorHatch(batch):
+            return f"Cone {batch}"
+        case MealsOwed(since, tanks):
+            return f"{' '.join(tanks)} feed" if len(tanks) <= FEW_TANKS else f"Feed {_meals(since)}"
+        case MealNext(at):
+            return f"Feed {at.hm()}"
+        case RoundDue(label, at):
+            return f"{at.hm()} {label}"
+        case RoundUnsigned(label):
+            return label
+        case MetersDue((meter,)):
+            return f"{meter.kind} {meter.code} {meter.check} check"
+        case MetersDue(meters):
+            return f"Meter checks {', '.join(meter.code for meter in meters)}"
+        case CheckDue(label, place):
+            return label if place == SITE else f"{label} {place}"
+        case DeviationsDrafted(many):
+            return f"{many} deviation{'s' if many > 1 else ''} drafted"
+        case SamplesDue(labels):
+            return f"Sample: {', '.join(labels)}"
+        case ChangeDue(AgeChange.STAGE, whom, stage):
+            return f"{whom} enters the {stage} stage"
+        case ChangeDue(change, whom, feed):
+            return f"{whom} {change.value} {feed}"
+        case GapAhead():
+            return "No look planned"
+        case never:
+            assert_never(never)
+
+
+def said(one: Due, now: Instant) -> str:
+    """How it stands, as "overdue 2 h: expect instar II"."""
+    match one.facts:
+        case NobodyThere(gone, last, who):
+            return f"for {_long(gone)}, since {last.short()} (by {who})"
+        case Missed(rounds, meals, harvests):
+            counted = ((rounds, "round"), (meals, "meal"), (harvests, "harvest"))
+            return ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for n, word in counted if n)
+        case LastSaid(gist, who, at):
+            return f"{'; '.join(gist)} ({who}, {at.short()})"
+        case HarvestDue():
+            return _harvest(one.facts, now)
+        case ConeOut(_, wrong, since):
+            return f"{', '.join(_out(each) for each in wrong)}, since {_when(since, now)}"
+        case PoorHatch(_, hatched, usual, short):
+            return (
+                f"{hatched:.0f} % hatched, usual {usual:.0f}: about {short} % short "
+                "for every live-fed tank; chilled reserve, extra cone"
+            )
+        case MealsOwed():
+            return _meals_owed(one.facts)
+        case MealNext(_, tanks, hours):
+            return f"{tanks} tanks, in {ago(hours)}"
+        case RoundDue():
+            return _round(one.facts)
+        case RoundUnsigned(_, begun, by):
+            return f"begun {begun.short()} by {by}, never signed"
+        case MetersDue(_, state, days, last):
+            return _checked(state, f"{days:.3g}", last)
+        case CheckDue(_, _, state, days, last):
+            return _checked(state, f"{days:g}", last)
+        case DeviationsDrafted(_, places, owner):
+            these = ", ".join(
+                f"{DEVIATIONS[kind]} {text.named(at, FEW_PLACES)}" for kind, at in places
+            )
+            return f"{these}; for {owner or 'the study owner'} to decide"
+        case SamplesDue(_, places, state, days, day):
+            taken = "none yet" if day is None else f"last {day_words(day)}"
+            return f"{text.named(places)}, {_days(state, f'{days:g}')}, {taken}"
+        case ChangeDue(_, _, _, tomorrow, age, places):
+            return f"{'tomorrow' if tomorrow else 'today'} ({age} dph): {text.named(places)}"
+        case GapAhead(start, end):
+            lasts = _long(end.hours_since(start))
+            return f"from {start.wall:%a %H:%M} to {end.wall:%a %H:%M}, {lasts}"
+        case never:
+            assert_never(never)
+
+
+def _meals_owed(due: MealsOwed) -> str:
+    late = f"overdue {ago(due.hours)}" if due.state is DueState.OVERDUE else "due now"
+    if len(due.tanks) <= FEW_TANKS:
+        return f"{late} ({_meals(due.since)})"
+    return f"{len(due.tanks)} tanks, {late}"
+
+
+def _harvest(due: HarvestDue, now: Instant) -> str:
+    match due.state:
+        case DueState.USELESS:
+            return f"overdue {ago(due.hours)}: discard, start a new one"
+        case DueState.OVERDUE:
+            return f"overdue {ago(due.hours)}: expect instar II"
+        case DueState.NOW:
+            return f"due now, {ago(due.hours)} over" if due.hours * 60 >= 1 else "due now"
+        case _:
+            return f"{_when(due.at, now)}, in {ago(due.hours)}"
+
+
+def _round(due: RoundDue) -> str:
+    match due.state:
+        case DueState.BEGUN if due.begun is not None:
+            return f"begun {due.begun.hm()} by {due.by}, not signed"
+        case DueState.OVERDUE:
+            return f"overdue {ago(due.hours)}"
+        case DueState.NOW:
+            return "due now"
+        case _:
+            return f"in {ago(due.hours)}"
+
+
+def _checked(state: DueState, days: str, last: Instant | None) -> str:
+    """How a check of every so many days stands."""
+    return "not done yet" if last is None else f"{_days(state, days)}, last {last.short()}"
+
+
+def _days(state: DueState, days: str) -> str:
+    return f"overdue {days} d" if state is DueState.OVERDUE else "due today"
+
+
+def _out(one: OutOfLimit) -> str:
+    side = "over" if one.value > one.limit else "under"
+    if one.of is ConeWater.PH:
+        return f"pH {one.value:.1f} {side} {one.limit:g}"
+    return f"{one.value:.1f} degC {side} {one.limit:g}"
+
+
+def _meals(since: tuple[Instant, ...]) -> str:
+    """Which meals: their times, or from which to which where they are many."""
+    if len(since) > FEW_MEALS:
+        return f"{since[0].hm()} to {since[-1].hm()}, {len(since)} meals"
+    return ", ".join(when.hm() for when in since)
+
+
+def _when(at: Instant, now: Instant) -> str:
+    return at.hm() if at.day == now.day else f"{at.wall:%a %H:%M}"
+
+
+def day_words(day: date) -> str:
+    """A day as "Sun 10 May", its number without a zero."""
+    return f"{day:%a} {day.day} {day:%b}"
+
+
+def _long(hours: float) -> str:
+    """A long time to the hour: "7 d 2 h"; to the minute below two days: "15 h 50 min"."""
+    minutes = round(hours * 60)
+    if minutes < 48 * 60:
+        return f"{minutes // 60} h" + (f" {minutes % 60:02d} min" if minutes % 60 else "")
+    days, rest = divmod(round(minutes / 60), 24)
+    return f"{days} d" + (f" {rest} h" if rest else "")

@@ -1,0 +1,144 @@
+"""What can stand on a handover's page: one named tuple a kind of line, without its words.
+
+A due thing stands as a `Due`, a follow-up as it was found; `pages/handover.py` says each of them.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from tankwalk.clock import Instant
+
+if TYPE_CHECKING:
+    from tankwalk.ledger.handovers import HandoverWords
+    from tankwalk.ledger.notes import NoteSeen
+    from tankwalk.practice.doing.follow_ups import Carried
+    from tankwalk.practice.due.tasks import Due
+    from tankwalk.practice.handover.handover_notes import NeverTaken
+    from tankwalk.practice.judging.flags import Standing
+    from tankwalk.practice.meters.meter_checks import MeterState
+
+
+class FlagLine(NamedTuple):
+    """A flag that stands."""
+
+    flag: Standing
+
+
+class ShelvedLine(NamedTuple):
+    """A flag that somebody put out of sight."""
+
+    flag: Standing
+
+
+class NoteLine(NamedTuple):
+    """A note of a round."""
+
+    note: NoteSeen
+
+
+class OwnLine(NamedTuple):
+    """A line that a person wrote on the page."""
+
+    words: HandoverWords
+
+
+class UnseenLine(NamedTuple):
+    """Tanks that nobody looked at for a day or longer."""
+
+    places: tuple[str, ...]
+
+
+class SteadyLine(NamedTuple):
+    """How many tanks are steady, of how many."""
+
+    steady: int
+    tanks: int
+
+
+class NeverTakenLine(NamedTuple):
+    """A handover that nobody took."""
+
+    one: NeverTaken
+
+
+class DueLine(NamedTuple):
+    """Something that is due, or comes by itself."""
+
+    due: Due
+
+
+class NextMealLine(NamedTuple):
+    """When the next meal is."""
+
+    at: Instant
+
+
+class SignedLine(NamedTuple):
+    """A round that was signed, when and by whom."""
+
+    label: str
+    at: Instant
+    by: str
+
+
+class NotTakenLine(NamedTuple):
+    """What a round did not take, for which reason and at which places."""
+
+    label: str
+    second: bool
+    reason: str
+    places: tuple[str, ...]
+
+
+class WantedLine(NamedTuple):
+    """Second readings that are still wanted, by place and what is to be read."""
+
+    owed: tuple[tuple[str, str], ...]
+
+
+class CarriedLine(NamedTuple):
+    """A follow-up; `new` where nobody has taken it over yet."""
+
+    one: Carried
+    new: bool
+
+
+class MeterLine(NamedTuple):
+    """A meter that is not as normal."""
+
+    state: MeterState
+
+
+class ResponseLine(NamedTuple):
+    """What to do first if a value is still out."""
+
+    place: str
+    label: str
+    response: str
+
+
+class EmergencyLine(NamedTuple):
+    """The plan's line for an emergency."""
+
+    words: str
+
+
+PageLine = (
+    FlagLine
+    | ShelvedLine
+    | NoteLine
+    | OwnLine
+    | UnseenLine
+    | SteadyLine
+    | NeverTakenLine
+    | DueLine
+    | NextMealLine
+    | SignedLine
+    | NotTakenLine
+    | WantedLine
+    | CarriedLine
+    | MeterLine
+    | ResponseLine
+    | EmergencyLine
+)
