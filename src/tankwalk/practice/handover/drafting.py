@@ -34,6 +34,7 @@ from tankwalk.practice.handover.lines import (
     NextMealLine,
     NoteLine,
     NotTakenLine,
+    OwnLine,
     PageLine,
     ResponseLine,
     ShelvedLine,
@@ -116,11 +117,11 @@ def _drafted(site: Site) -> HandoverDraft:
     tasks = [*map(NeverTakenLine, own.never_taken), *_tasks(site, now, owed, since)]
     expect = _expect(plan, flags.wrong, owed)
     sections = (
-        Section("STOCK", (*stock, *own.of("STOCK"), steady)),
-        Section("TASKS", (*tasks, *own.of("TASKS"))),
+        Section("STOCK", (*stock, *map(OwnLine, own.of("STOCK")), steady)),
+        Section("TASKS", (*tasks, *map(OwnLine, own.of("TASKS")))),
         Section("ALTERED", tuple(_altered(site, altered, flags, unread, now))),
         Section("TO DO", tuple(_carried(plan, to_do, unread, now))),
-        Section("EXPECT", (*expect, *own.of("EXPECT"))),
+        Section("EXPECT", (*expect, *map(OwnLine, own.of("EXPECT")))),
     )
     top = reader.spine.last_number()
     asks = say_back.questions(

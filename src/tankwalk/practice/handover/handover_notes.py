@@ -14,7 +14,6 @@ from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger.handovers import WORDS, HandoverSeen, HandoverWords, Untaken
 from tankwalk.practice.doing import follow_ups
-from tankwalk.practice.handover.lines import OwnLine
 from tankwalk.practice.site import SITE, Site, placed
 
 SECTIONS = ("STOCK", "TASKS", "ALTERED", "TO DO", "EXPECT")
@@ -52,9 +51,9 @@ class OwnWords(NamedTuple):
     read: tuple[HandoverWords, ...]
     never_taken: tuple[NeverTaken, ...]
 
-    def of(self, section: str) -> list[OwnLine]:
+    def of(self, section: str) -> list[HandoverWords]:
         """The lines of one section."""
-        return [OwnLine(words) for words in self.lines if words.part == section]
+        return [words for words in self.lines if words.part == section]
 
 
 def own_words(site: Site, now: Instant) -> OwnWords:
