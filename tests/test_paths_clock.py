@@ -131,6 +131,12 @@ def test_seconds_are_written_where_there_are_any() -> None:
     assert Instant(1_777_620_000, -300).short() == "Fri 1 May 02:20"
 
 
+def test_a_moment_of_today_is_told_by_its_time_and_another_with_its_day() -> None:
+    moment = Instant(1_778_400_007, -300)
+    assert moment.told(moment._replace(utc=moment.utc + 20 * 3600)) == "03:00"
+    assert moment.told(moment._replace(utc=moment.utc + 22 * 3600)) == "Sun 10 May 03:00"
+
+
 @pytest.mark.parametrize(
     ("text", "iso"),
     [

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tankwalk.errors import Refusal
-from tankwalk.text import Align, clean, fit, pad, width, wrap
+from tankwalk.text import Align, clean, fit, named, pad, width, wrap
 
 # Each of these broke, or was acted on by, a screen that took it for markup.
 MARKUP = (
@@ -213,3 +213,11 @@ def test_no_wrapped_line_is_too_wide_and_no_word_is_lost(text: str, cells: int) 
 def test_text_that_was_never_cleaned_is_measured_too(text: str, cells: int) -> None:
     assert width(fit(text, cells)) <= cells
     assert all(width(line) <= max(cells, 0) for line in wrap(text, cells))
+
+
+def test_few_tanks_are_named_and_many_are_counted() -> None:
+    assert named(["T01", "T02"]) == "T01 T02"
+    six = [f"T0{n}" for n in range(6)]
+    assert named(six) == "T00 T01 T02 T03 T04 T05"
+    assert named([*six, "T06"]) == "7 tanks"
+    assert named(six, 5) == "6 tanks"
