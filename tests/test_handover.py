@@ -27,8 +27,9 @@ from tankwalk.ledger.carried import FollowUpEvent
 from tankwalk.ledger.entries import Entry, FollowUp
 from tankwalk.ledger.handovers import HandoverSeen
 from tankwalk.pages import paper
-from tankwalk.pages.handover import said, text_of, under
-from tankwalk.practice.board import board
+from tankwalk.pages.board import with_whom
+from tankwalk.pages.handover import room, said, text_of, under
+from tankwalk.practice.board import board, wrong_now
 from tankwalk.practice.doing.follow_ups import open_action
 from tankwalk.practice.handover.drafting import HandoverDraft, draft, take
 from tankwalk.practice.handover.handover_notes import (
@@ -279,6 +280,14 @@ def test_what_is_given_is_the_page_as_it_was_read(site: Site) -> None:
         name: section_of(page, name)[0] for name in ("STOCK", "ALTERED", "EXPECT")
     }
     assert (given.who, given.taken) == ("AB", None)
+
+
+def test_a_handover_says_how_long_it_waits_on_its_page_and_on_the_board(site: Site) -> None:
+    give(site, "AB")
+    for when, waits in (("07:00", "not taken yet"), ("07:45", "NOT TAKEN for 45 min")):
+        clock_shows(site, f"2026-05-10T{when}")
+        assert room(draft(site)) == f"Given Sun 10 May 07:00 by AB, {waits}."
+        assert with_whom(board(site)) == f"Handover Sun 10 May 07:00 by AB: {waits}"
 
 
 def test_the_minute_responsibility_passed_is_kept_with_who_and_how(site: Site) -> None:

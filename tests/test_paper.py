@@ -39,7 +39,7 @@ from tankwalk.pages.lines import plain
 from tankwalk.pages.paper import GENERATOR, STYLE, el, joined
 from tankwalk.pages.sheet import Grid, draw, grids
 from tankwalk.practice.board import board
-from tankwalk.practice.doing.follow_ups import open_action
+from tankwalk.practice.doing.follow_ups import open_action, open_altered
 from tankwalk.practice.handover.drafting import HandoverDraft, Section, draft
 from tankwalk.practice.handover.handover_notes import SECTIONS
 from tankwalk.practice.handover.lines import EmergencyLine
@@ -286,6 +286,27 @@ def test_the_handover_has_its_sections_two_signatures_and_the_last_entry(demo: S
     assert seen.count("name and signature day and time") == 2
     assert "NOT TAKEN for 14 h 45 min" in seen
     assert seen.count("Said back:") == 3
+
+
+def test_on_the_printed_board_what_is_late_is_bold_whatever_the_words_of_others_say(
+    site: Site,
+) -> None:
+    past, to_come = moment("2026-05-10T06:00").utc, moment("2026-05-10T12:00").utc
+    for when, word in ((past, "first"), (to_come, "LATE and OVER")):
+        open_action(site, "AB", f"{word} thing", due_at=when)
+        open_altered(site, "AB", f"{word} change", undo_by=when)
+    page = board_page(site)
+    for words in ("first thing", "first change"):
+        assert re.search(rf'<tr class="flag"><td>(<span class="box"></span>)?{words}</td>', page)
+    for words in ("LATE and OVER thing", "LATE and OVER change"):
+        assert re.search(rf'<tr><td>(<span class="box"></span>)?{words}</td>', page)
+
+
+def test_only_what_is_to_do_has_a_box_to_tick_on_the_handover(site: Site) -> None:
+    assert "<li>no open action</li>" in handover_page(site)
+    open_action(site, "AB", "look again")
+    assert '<li><span class="box"></span>look again (' in handover_page(site)
+    assert handover_page(site).count('class="box"') == 1
 
 
 def test_a_flag_is_a_mark_and_a_word_in_bold(site: Site) -> None:
