@@ -22,7 +22,6 @@ from tankwalk import clock
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger import chain
-from tankwalk.ledger.carried import FollowUpWhat
 from tankwalk.ledger.entries import (
     Batch,
     Calibration,
@@ -37,6 +36,7 @@ from tankwalk.ledger.entries import (
     Reading,
     Round,
 )
+from tankwalk.ledger.follow_up_kinds import FollowUpWhat
 from tankwalk.ledger.store import FILE, Ledger
 from tankwalk.plan.file import load
 from tankwalk.practice.board import board

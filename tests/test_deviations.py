@@ -11,8 +11,8 @@ from fed_support import FED, all_fed, fed, no_feed
 from page_support import due_said
 from site_support import SMALL, clock_shows, go_to, moment, opened, sign, walking
 from tankwalk.errors import Refusal
-from tankwalk.ledger.carried import FollowUpWhat, MayClose
 from tankwalk.ledger.entries import Entry
+from tankwalk.ledger.follow_up_kinds import FollowUpWhat, MayClose
 from tankwalk.pages import open_list as page
 from tankwalk.pages.feed_words import deviation
 from tankwalk.practice.board import board

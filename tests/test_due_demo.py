@@ -16,7 +16,7 @@ from demo_support import STATION, until
 from page_support import Said, due_said
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.errors import Refusal
-from tankwalk.ledger.carried import FollowUpState, MayClose
+from tankwalk.ledger.follow_up_kinds import FollowUpState, MayClose
 from tankwalk.pages import board as board_page
 from tankwalk.pages import due_words, feed_words
 from tankwalk.pages.handover import text_of

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from site_support import SMALL, clock_shows, entries, moment, opened, standing_at
 from tankwalk.errors import Refusal
-from tankwalk.ledger.carried import FollowUpEvent, FollowUpState, MayClose
+from tankwalk.ledger.follow_up_kinds import FollowUpEvent, FollowUpState, MayClose
 from tankwalk.ledger.follow_ups import FollowUpSeen
 from tankwalk.pages import follow_up_words
 from tankwalk.practice.doing import follow_ups

@@ -23,13 +23,13 @@ from site_support import (
     walking,
 )
 from tankwalk.errors import Refusal
-from tankwalk.ledger.carried import FollowUpEvent
 from tankwalk.ledger.entries import Entry, FollowUp
+from tankwalk.ledger.follow_up_kinds import FollowUpEvent
 from tankwalk.ledger.handovers import HandoverSeen
 from tankwalk.pages import paper
 from tankwalk.pages.board import with_whom
 from tankwalk.pages.handover import room, said, text_of, under
-from tankwalk.practice.board import board, wrong_now
+from tankwalk.practice.board import board
 from tankwalk.practice.doing.follow_ups import open_action
 from tankwalk.practice.handover.drafting import HandoverDraft, draft, take
 from tankwalk.practice.handover.handover_notes import (

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from ledger_support import START, at, fresh, opened, plainly, record, void
 from tankwalk.ledger import chain
-from tankwalk.ledger.carried import FollowUpEvent, FollowUpState, FollowUpWhat, MayClose
 from tankwalk.ledger.entries import Closing, FollowUp
+from tankwalk.ledger.follow_up_kinds import FollowUpEvent, FollowUpState, FollowUpWhat, MayClose
 from tankwalk.ledger.follow_ups import FollowUpSeen, Turn
 from tankwalk.ledger.inspect import inspect
 from tankwalk.ledger.store import Ledger

@@ -37,8 +37,8 @@ from site_support import opened as opened_in
 from tankwalk import text
 from tankwalk.clock import FixedClock, Instant, parse_instant, zone
 from tankwalk.errors import Refusal
-from tankwalk.ledger.carried import MayClose
 from tankwalk.ledger.entries import Calibration, Entry, Reading
+from tankwalk.ledger.follow_up_kinds import MayClose
 from tankwalk.ledger.inspect import inspect
 from tankwalk.ledger.store import FILE, Ledger
 from tankwalk.pages import meter_words

@@ -9,7 +9,7 @@ import pytest
 
 from site_support import clock_shows, entries, moment, opened, standing_at
 from tankwalk.errors import Refusal
-from tankwalk.ledger.carried import FollowUpState, FollowUpWhat, MayClose
+from tankwalk.ledger.follow_up_kinds import FollowUpState, FollowUpWhat, MayClose
 from tankwalk.pages import open_list as page
 from tankwalk.pages.lines import plain
 from tankwalk.practice import times

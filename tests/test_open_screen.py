@@ -10,7 +10,7 @@ import pytest
 from demo_support import BRACKETS, opened, with_a_crew_of_twelve
 from page_support import section_of
 from tankwalk.clock import FixedClock
-from tankwalk.ledger.carried import MayClose
+from tankwalk.ledger.follow_up_kinds import MayClose
 from tankwalk.pages import open_list as open_page
 from tankwalk.practice.doing import open_list
 from tankwalk.practice.site import Site

@@ -19,8 +19,8 @@ import pytest
 from demo_support import ANSWERS, opened, readings_of, with_hostile_words
 from site_support import walk_drawn
 from tankwalk import text
-from tankwalk.ledger.carried import MayClose
 from tankwalk.ledger.entries import SaidBack
+from tankwalk.ledger.follow_up_kinds import MayClose
 from tankwalk.pages import board as board_page
 from tankwalk.pages import handover as handover_page
 from tankwalk.pages import help as help_page

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from site_support import NOW, opened
 from tankwalk.ledger import chain
-from tankwalk.ledger.carried import MayClose
+from tankwalk.ledger.follow_up_kinds import MayClose
 from tankwalk.practice.board import board
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.rounds import begin

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Any, NamedTuple
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.carried import FollowUpEvent, FollowUpState, FollowUpWhat, MayClose
+from tankwalk.ledger.follow_up_kinds import FollowUpEvent, FollowUpState, FollowUpWhat, MayClose
 from tankwalk.ledger.questions import Questions, back_to, stands
 from tankwalk.ledger.sqlite_errors import reads_record
 

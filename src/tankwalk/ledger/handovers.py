@@ -6,11 +6,17 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from tankwalk.clock import Instant
+from tankwalk.ledger.notes import NoteSeen
 from tankwalk.ledger.questions import NO_LIMIT, Questions, back_to, stands
 from tankwalk.ledger.sqlite_errors import reads_record
 
 WORDS = "handover: "
 """How the reason of a note begins that belongs to a handover; what follows says to which part."""
+
+
+def for_handover(note: NoteSeen) -> bool:
+    """Whether a note holds words for a handover, and is none of a round."""
+    return (note.reason or "").startswith(WORDS)
 
 
 class SaidSeen(NamedTuple):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tankwalk.clock import ago
-from tankwalk.ledger.carried import FollowUpState, FollowUpWhat, MayClose
+from tankwalk.ledger.follow_up_kinds import FollowUpState, FollowUpWhat, MayClose
 from tankwalk.practice.doing.follow_ups import Carried
 from tankwalk.practice.site import placed
 

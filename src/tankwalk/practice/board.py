@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.carried import FollowUpWhat
+from tankwalk.ledger.follow_up_kinds import FollowUpWhat
 from tankwalk.ledger.handovers import HandoverSeen
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Tank

@@ -13,8 +13,8 @@ from typing import NamedTuple
 
 from tankwalk.clock import Instant, at, zone
 from tankwalk.errors import Refusal
-from tankwalk.ledger.carried import MayClose
 from tankwalk.ledger.feeding import MealSeen
+from tankwalk.ledger.follow_up_kinds import MayClose
 from tankwalk.plan.model import Plan, Tank
 from tankwalk.practice.due.tasks import DeviationsDrafted, Due
 from tankwalk.practice.feeding import meals

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from tankwalk import text
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
-from tankwalk.ledger.carried import FollowUpEvent, FollowUpState, FollowUpWhat, MayClose
+from tankwalk.ledger.follow_up_kinds import FollowUpEvent, FollowUpState, FollowUpWhat, MayClose
 from tankwalk.ledger.follow_ups import FollowUpSeen
 from tankwalk.ledger.notes import NoteSeen
 from tankwalk.plan.model import Level, Plan

@@ -9,9 +9,9 @@ from typing import NamedTuple
 from tankwalk import text
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
-from tankwalk.ledger import standing
-from tankwalk.ledger.carried import FollowUpState, FollowUpWhat, MayClose
+from tankwalk.ledger.follow_up_kinds import FollowUpState, FollowUpWhat, MayClose
 from tankwalk.ledger.follow_ups import FollowUpSeen
+from tankwalk.ledger.handovers import for_handover
 from tankwalk.ledger.notes import NoteSeen
 from tankwalk.practice import times
 from tankwalk.practice.dialog import Answer, Hand, Step, Talk, person, writer
@@ -308,7 +308,7 @@ def _newest_notes(site: Site) -> list[NoteSeen]:
     """The newest notes of the last day; the lines of a handover are none."""
     since = site.now().utc - ENDED_HOURS * 3600
     found = site.reader.notes.since(since)
-    return [note for note in found if not standing.for_handover(note)][:NOTES]
+    return [note for note in found if not for_handover(note)][:NOTES]
 
 
 def new_altered(site: Site, hand: Hand) -> Talk:

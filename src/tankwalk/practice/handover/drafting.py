@@ -11,11 +11,10 @@ from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
-from tankwalk.ledger import standing
-from tankwalk.ledger.carried import FollowUpWhat
 from tankwalk.ledger.entries import Entry, Handover, HandoverGist, SaidBack
+from tankwalk.ledger.follow_up_kinds import FollowUpWhat
 from tankwalk.ledger.follow_ups import FollowUpSeen
-from tankwalk.ledger.handovers import HandoverSeen, HandoverWords
+from tankwalk.ledger.handovers import HandoverSeen, HandoverWords, for_handover
 from tankwalk.ledger.notes import NoteSeen
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Plan
@@ -106,7 +105,7 @@ def _drafted(site: Site) -> HandoverDraft:
     newest = reader.readings.newest_of_all()
     floor = now.utc - int(LOOK_BACK_HOURS * 3600)
     since = min(floor, last.at.utc) if last is not None else floor
-    notes = [note for note in reader.notes.since(since) if not standing.for_handover(note)]
+    notes = [note for note in reader.notes.since(since) if not for_handover(note)]
     carried = reader.follow_ups.open()
     altered = [one for one in carried if one.what is FollowUpWhat.ALTERED]
     to_do = [one for one in carried if one.what is FollowUpWhat.ACTION]

@@ -12,7 +12,7 @@ from zlib import crc32
 
 from tankwalk import text
 from tankwalk.clock import Instant, at, zone
-from tankwalk.ledger.carried import FollowUpWhat
+from tankwalk.ledger.follow_up_kinds import FollowUpWhat
 from tankwalk.ledger.follow_ups import FollowUpSeen
 from tankwalk.plan.model import Plan
 from tankwalk.practice.due.all_due import LATE_HOURS

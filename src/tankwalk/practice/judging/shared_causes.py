@@ -11,10 +11,10 @@ from typing import NamedTuple
 
 from tankwalk.clock import Instant, ago
 from tankwalk.plan.model import Item, Limits
-from tankwalk.practice.due.tasks import named
 from tankwalk.practice.judging.baseline import FEWEST, SETTLED, Usual, resolution
 from tankwalk.practice.judging.rules import FEWEST_TANKS, Shared, is_shared, most
 from tankwalk.science.middle import median
+from tankwalk.text import named
 
 # Seeds, to be tuned by a site. Common practice, no source.
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from tankwalk import text
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
-from tankwalk.ledger.carried import MayClose
+from tankwalk.ledger.follow_up_kinds import MayClose
 from tankwalk.ledger.meters import CheckSeen, MarkSeen, ReadWith
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Instrument, Plan

@@ -53,7 +53,7 @@ class Keeping:
 
     def _want_a_check(self, slot: Slot, meter: str) -> None:
         """A meter was named: one action to check it, unless one is open already."""
-        from tankwalk.ledger.carried import MayClose
+        from tankwalk.ledger.follow_up_kinds import MayClose
         from tankwalk.practice.doing import follow_ups
 
         open_now = self.site.reader.follow_ups.open()
