@@ -38,19 +38,19 @@ def walk(
         return 1
     found = rounds.begin(site, chosen, initials)
     at = Walk(site, found, site.signs(initials))
-    seen = at.view()
+    seen = at.view(worked=False)
     say(f"{seen.label}, {seen.who}, {seen.now.short()}. {seen.done} of {seen.asked} done.")
     say(f"Answer with a value or + - * /; or with a word: {', '.join(WORDS)}.")
     stop = -1
     while not at.signed:
-        stop = _prompt(at.view(), stop, say)
+        stop = _prompt(at.view(worked=False), stop, say)
         line = next(answers, None)
         if line is None:
-            say(f"Stopped. {_kept(at.view())} Go on with the same command.")
+            say(f"Stopped. {_kept(at.view(worked=False))} Go on with the same command.")
             return 1
         if _word(at, line, say):
             if line.strip().lower() in ("end", "q"):
-                say(f"Stopped. {_kept(at.view())} Go on with the same command.")
+                say(f"Stopped. {_kept(at.view(worked=False))} Go on with the same command.")
                 return 1
             continue
         reply = at.answer(line)

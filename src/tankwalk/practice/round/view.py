@@ -98,6 +98,7 @@ class Seeing(NamedTuple):
     look: int
     minute: int
     past: int
+    worked: bool
     held: Held
     at: int
     signed: bool
@@ -106,12 +107,13 @@ class Seeing(NamedTuple):
     meters: tuple[tuple[str, str], ...]
 
 
-def seeing(walk: Progress, past: int) -> Seeing:
-    """What a view of this walk with so many past readings would be made of now."""
+def seeing(walk: Progress, past: int, *, worked: bool) -> Seeing:
+    """What a view of this walk, with so many past readings, would be made of now."""
     return Seeing(
         walk.look,
         walk.site.now().utc // 60,
         past,
+        worked,
         walk.held,
         walk.at,
         walk.signed,
@@ -134,11 +136,11 @@ def made(walk: Progress, of: Seeing) -> WalkView:
         signed=of.signed,
         said=of.said,
         question=of.question,
-        here=_end(of.held) if walk.at_end else _stop(walk, of.past),
+        here=_end(of.held) if walk.at_end else _stop(walk, of),
     )
 
 
-def _stop(walk: Progress, past: int) -> StopView:
+def _stop(walk: Progress, of: Seeing) -> StopView:
     number = walk.page_of[walk.at]
     page = walk.agenda.pages[number]
     marks = walk.trust().marks
@@ -161,8 +163,8 @@ def _stop(walk: Progress, past: int) -> StopView:
         age=None if page.tank is None else walk.site.plan.age(page.tank, walk.agenda.day),
         lines=lines,
         at=at,
-        entry=_entry(walk, lines[at], past),
-        worked=walk.worked() if walk.question is None else (),
+        entry=_entry(walk, lines[at], of.past),
+        worked=walk.worked() if of.worked and of.question is None else (),
     )
 
 
