@@ -1,6 +1,9 @@
 """A check of the tests: change every number of the sums a little, and see whether a test fails.
 
     python tests/mutate.py [--module NAME] [--list] [--write docs/mutation.md]
+    python tests/mutate.py --judgement [--sample 60] [--seed 1] [--module practice/judging]
+
+The second form changes what judges and keeps: tests/mutate_judgement.py tells how.
 
 Run by hand. Each number written in `tankwalk/science/` (the sums, and the declarations of the
 calculators with their usual values and ranges) is changed by 1 part in 1000, one at a time: 60 is
@@ -27,19 +30,15 @@ import time
 import warnings
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
-from importlib.abc import MetaPathFinder
-from importlib.machinery import ModuleSpec, SourceFileLoader
-from importlib.util import spec_from_file_location
 from pathlib import Path
 from resource import RLIMIT_CPU, setrlimit
 from tempfile import TemporaryDirectory
-from types import CodeType
 from typing import NamedTuple
 
-import pytest
 from hypothesis import Phase, settings
 
 from mutate_numbers import ROOT, Literal, Module, modules, mutant
+from mutate_process import NOTICED, Finder, end, fork, run
 from mutate_reasons import REASONS
 
 TESTS = ROOT / "tests"
@@ -64,35 +63,6 @@ SECONDS = 60
 the processor, not of the clock: others may be using the machine."""
 FEWEST = 95.0
 """Percent of the changes of a module that have to be noticed."""
-
-
-# ---- the changed module in place of the written one
-
-
-class Loader(SourceFileLoader):
-    """Loads a module from code that is not in its file."""
-
-    def __init__(self, name: str, path: str, code: CodeType) -> None:
-        super().__init__(name, path)
-        self._changed = code
-
-    def get_code(self, fullname: str) -> CodeType:
-        return self._changed
-
-
-class Finder(MetaPathFinder):
-    """Answers for one module, before anything else is asked."""
-
-    def __init__(self, module: Module, code: CodeType) -> None:
-        stem = module.name.removesuffix(".__init__")
-        self.name = f"tankwalk.science.{stem}"
-        self.path, self.code = str(module.path), code
-
-    def find_spec(self, fullname: str, path: object, target: object = None) -> ModuleSpec | None:
-        if fullname != self.name:
-            return None
-        loader = Loader(fullname, self.path, self.code)
-        return spec_from_file_location(fullname, self.path, loader=loader)
 
 
 # ---- what the libraries have said
@@ -132,14 +102,6 @@ def tests_of(module: Module) -> list[list[str]]:
     return [first, [str(TESTS / OUTSIDE)]] if first else [[str(TESTS / OUTSIDE)]]
 
 
-def run(files: list[str], *more: str) -> int:
-    """pytest in this process; its exit status."""
-    plain = ["-x", "-q", "-n0", "-p", "no:cacheprovider", "--rootdir", str(ROOT)]
-    # hypothesis is loaded already, so its asserts are not rewritten; nobody here reads them.
-    quiet = ["-W", "ignore::pytest.PytestAssertRewriteWarning"]
-    return int(pytest.main([*plain, *quiet, *more, *files]))
-
-
 def run_all(module: Module, *more: str) -> int:
     """The first exit status that is not "all passed", or 0."""
     return next((status for files in tests_of(module) if (status := run(files, *more))), 0)
@@ -148,7 +110,9 @@ def run_all(module: Module, *more: str) -> int:
 def in_child(module: Module, literal: Literal) -> int:
     """What a child does, with one number changed."""
     setrlimit(RLIMIT_CPU, (SECONDS, SECONDS + 5))
-    sys.meta_path.insert(0, Finder(module, mutant(module, literal)))
+    sys.meta_path.insert(
+        0, Finder(f"tankwalk.science.{module.name}", module.path, mutant(module, literal))
+    )
     return run_all(module, "--tb=no")
 
 
@@ -160,10 +124,6 @@ def unchanged(module: Module, memory: Path) -> int:
 
 
 # ---- one process a change
-
-
-NOTICED = (pytest.ExitCode.TESTS_FAILED, pytest.ExitCode.INTERRUPTED)
-"""How pytest ends where a test failed, and where a module could not even be imported."""
 
 
 class Done(NamedTuple):
@@ -178,32 +138,6 @@ def judged(literal: Literal, status: int) -> Done:
         late = os.WTERMSIG(status) in (signal.SIGXCPU, signal.SIGKILL)
         return Done(literal, killed=late, late=late)
     return Done(literal, killed=os.WEXITSTATUS(status) in NOTICED)
-
-
-def fork(work: Callable[[], int], output: Path | None = None) -> int:
-    """A child that does this and leaves with its number; its process id."""
-    sys.stdout.flush()
-    pid = os.fork()
-    if pid:
-        return pid
-    status = int(pytest.ExitCode.INTERNAL_ERROR)
-    try:
-        os.setsid()  # its own children go with it, and Ctrl+C reaches this process alone
-        to = os.open(output or os.devnull, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
-        for stream in (1, 2):
-            os.dup2(to, stream)
-        status = work()
-    finally:
-        os._exit(status)
-
-
-def end(pid: int) -> None:
-    """End a child of ours and whatever it started."""
-    try:
-        os.killpg(pid, signal.SIGKILL)
-    except ProcessLookupError:
-        os.kill(pid, signal.SIGKILL)
-    os.waitpid(pid, 0)
 
 
 def tried(module: Module) -> Iterator[Done]:
@@ -374,7 +308,14 @@ def main() -> int:
     parser.add_argument("--module", action="append", help="only this one, such as calculators.fish")
     parser.add_argument("--list", action="store_true", help="only say which numbers there are")
     parser.add_argument("--write", type=Path, metavar="FILE", help="write the report there")
+    parser.add_argument("--judgement", action="store_true", help="what judges and keeps, instead")
+    parser.add_argument("--sample", type=int, default=60, help="changes a room, with --judgement")
+    parser.add_argument("--seed", type=int, default=1, help="which changes are drawn")
     arguments = parser.parse_args()
+    if arguments.judgement:
+        import mutate_judgement  # its libraries are others, and so are its tests
+
+        return mutate_judgement.check(arguments.sample, arguments.seed, arguments.module)
     chosen = [m for m in modules() if arguments.module is None or m.name in arguments.module]
     if arguments.list:
         for module in chosen:

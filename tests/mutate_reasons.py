@@ -44,3 +44,6 @@ REASONS: dict[tuple[str, str, str], str] = {
     ): "both ways of working out are right on either side of this edge",
     ("distributions", "low, high = 0.0, 1.0", "1.0"): "where a search starts; it ends at the same",
 }
+
+JUDGEMENT: dict[tuple[str, str, str], str] = {}
+"""The same for `--judgement`: keyed by (file, the line without its indent, what was changed)."""

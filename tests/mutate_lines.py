@@ -1,0 +1,135 @@
+"""Which tests run a line of what judges and keeps, and how long each takes: recorded once.
+
+Each file of tests runs in a child of its own under a trace that notes file and line. What was
+recorded is kept beside pytest's cache, and made anew for a file of tests when it or anything in
+`src` was saved since. A test that drives the program as another process runs no line here.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import pickle
+import sys
+import time
+from collections.abc import Generator, Iterable
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from types import FrameType
+from typing import Any, NamedTuple
+
+import pytest
+
+from mutate_changes import ROOT, Change, Source, lines_naming, sources
+from mutate_process import fork, run
+
+TESTS = ROOT / "tests"
+KEPT = ROOT / ".pytest_cache" / "mutate-lines"
+ELSEWHERE = ("test_science_", "test_outside", "test_calc", "test_mutate")
+"""How files of tests begin that run no line of a room."""
+
+Line = tuple[str, int]
+
+
+class Ran(NamedTuple):
+    """One test that passed: its node, how many seconds of the processor, the lines it ran."""
+
+    node: str
+    seconds: float
+    lines: frozenset[Line]
+
+
+class Recorder:
+    """A plugin of pytest that notes which lines each test runs, in the files it is told."""
+
+    def __init__(self, files: Iterable[Path]) -> None:
+        self._files = {str(path) for path in files}
+        self._lines: set[Line] = set()
+        self.ran: list[Ran] = []
+        self._failed = False
+
+    def _enter(self, frame: FrameType, event: str, arg: object) -> Any:
+        return self._line if frame.f_code.co_filename in self._files else None
+
+    def _line(self, frame: FrameType, event: str, arg: object) -> Any:
+        self._lines.add((frame.f_code.co_filename, frame.f_lineno))
+        return self._line
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_protocol(self, item: pytest.Item) -> Generator[None, object, object]:
+        self._lines, self._failed = set(), False
+        began = time.process_time()
+        sys.settrace(self._enter)
+        try:
+            return (yield)
+        finally:
+            sys.settrace(None)
+            if not self._failed and self._lines:
+                took = time.process_time() - began
+                self.ran.append(Ran(item.nodeid, took, frozenset(self._lines)))
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        self._failed = self._failed or report.failed or report.skipped
+
+
+def recorded() -> list[Ran]:
+    """Every test that runs a line of a room; recorded now where that is not known."""
+    files = [source.path for source in sources()]
+    KEPT.mkdir(parents=True, exist_ok=True)
+    written = b"".join(path.read_bytes() for path in sorted((ROOT / "src").rglob("*.py")))
+    found: list[Ran] = []
+    for tests in sorted(TESTS.glob("test_*.py")):
+        if tests.name.startswith(ELSEWHERE):
+            continue
+        digest = hashlib.sha256(written + tests.read_bytes()).hexdigest()
+        kept = KEPT / f"{digest[:20]}.{tests.stem}"
+        if not kept.exists():
+            for old in KEPT.glob(f"*.{tests.stem}"):
+                old.unlink()
+            began = time.monotonic()
+            _record(tests, files, kept)
+            print(f"{tests.name}: recorded, {time.monotonic() - began:.0f} s", flush=True)
+        found += pickle.loads(kept.read_bytes()) if kept.exists() else []
+    return found
+
+
+def _record(tests: Path, files: list[Path], kept: Path) -> None:
+    with TemporaryDirectory() as made:
+
+        def work() -> int:
+            recorder = Recorder(files)
+            at_home(Path(made))
+            status = run([str(tests)], *quick(Path(made)), "--maxfail=1000", plugins=[recorder])
+            kept.write_bytes(pickle.dumps(recorder.ran))
+            return status
+
+        output = Path(made) / "output"
+        _, status = os.waitpid(fork(work, output), 0)
+        if status:
+            print(f"{tests.name}: what fails is left out.\n{output.read_text('utf-8')[-2000:]}")
+
+
+def quick(folder: Path) -> list[str]:
+    """Arguments of a run that keeps its files in a folder that is thrown away."""
+    return ["--tb=no", "--hypothesis-profile=mutate", f"--basetemp={folder / 'base'}"]
+
+
+def at_home(folder: Path) -> None:
+    """Let what a test makes for itself be thrown away with the folder."""
+    import tempfile
+
+    tempfile.tempdir = str(folder)
+
+
+def tests_of(source: Source, change: Change, ran: Iterable[Ran]) -> list[Ran]:
+    """The tests that run a changed line, the fastest first.
+
+    What stands at the head of a module runs when it is imported: there the lines count that use
+    the constant, and where it names none, all of the file.
+    """
+    wanted = {(str(source.path), line) for line in range(change.line, change.end + 1)}
+    for name in change.names:
+        for path, lines in lines_naming(name).items():
+            wanted |= {(str(path), line) for line in lines}
+    found = [one for one in ran if not wanted.isdisjoint(one.lines)]
+    return sorted(found, key=lambda one: (one.seconds, one.node))
