@@ -1,0 +1,118 @@
+"""How long a flag stands, what keeps it on the shelf, and what is said beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from site_support import go_to, walking
+from tankwalk.clock import Instant
+from tankwalk.ledger.entries import Entry, Reading
+from tankwalk.practice.board import board
+from tankwalk.practice.judging import flags
+from tankwalk.practice.judging.flags import Standing
+from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.site import Site
+from weighing_support import later, room, walked
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Iterator[Site]:
+    with room(tmp_path / "room") as quiet:
+        yield quiet
+
+
+def hence(site: Site, hours: float) -> Instant:
+    now = site.now()
+    return Instant(now.utc + int(3600 * hours), now.offset)
+
+
+def one_flag(site: Site, oxygen: float) -> Standing:
+    """The flag that low oxygen in T01 raises."""
+    walked(site, lambda _: oxygen, tanks=["T01"])
+    [one] = flags.standing(site)
+    return one
+
+
+# ---- it stands
+
+
+def test_a_flag_stands_through_six_looks_that_are_only_just_in_band(site: Site) -> None:
+    raised = one_flag(site, 6.5).raised
+    for _ in range(6):
+        later(site, 8)
+        walked(site, lambda _: 7.2, tanks=["T01"])
+        [one] = flags.standing(site)
+        assert (one.place, one.flag, one.raised) == ("T01", Flag.WATCH, raised)
+
+
+def test_a_flag_that_comes_and_goes_is_as_old_as_its_first_look(site: Site) -> None:
+    raised = one_flag(site, 5.8).raised
+    for oxygen in (8.6, 6.6, 8.6):
+        later(site, 8)
+        walked(site, lambda _, now=oxygen: now, tanks=["T01"])  # type: ignore[misc]
+    [one] = flags.standing(site)
+    assert (one.raised, one.flag, one.state) == (raised, Flag.WATCH, "in band once")
+
+
+# ---- on the shelf
+
+
+@pytest.mark.parametrize(("oxygen", "flag"), [(6.5, Flag.WATCH), (5.5, Flag.ACT)])
+def test_a_shelved_flag_stays_on_its_shelf_as_long_as_nothing_new_is_read(
+    site: Site, oxygen: float, flag: Flag
+) -> None:
+    flags.shelve(site, one_flag(site, oxygen), "AB", hence(site, 4), "pump being mended")
+    for _ in range(2):
+        [one] = flags.standing(site)
+        assert (one.flag, one.state) == (flag, "shelved")
+        assert board(site).wrong == ()
+        later(site, 1.9)
+
+
+def test_a_shelved_watch_that_is_read_no_worse_stays_on_its_shelf(site: Site) -> None:
+    flags.shelve(site, one_flag(site, 6.5), "AB", hence(site, 6), "pump being mended")
+    later(site, 3)
+    walked(site, lambda _: 6.4, tanks=["T01"])
+    assert board(site).wrong == ()
+    assert [one.state for one in flags.standing(site)] == ["shelved"]
+
+
+def test_a_shelf_of_a_week_is_remembered_after_a_fortnight(site: Site) -> None:
+    flags.shelve(site, one_flag(site, 6.5), "MV", hence(site, 24 * 7), "part is ordered")
+    ends = hence(site, 24 * 7).short()
+    later(site, 24 * 2)
+    walked(site, lambda _: 6.4, tanks=["T01"])
+    later(site, 24 * 13)
+    [one] = board(site).wrong
+    assert one.sentence.endswith(f"back from the shelf {ends}")
+
+
+# ---- what was not looked at beside it
+
+
+@pytest.mark.parametrize(("hours", "told"), [(0.4, True), (2.0, True), (3.0, True), (3.1, False)])
+def test_a_screen_left_out_up_to_three_hours_before_is_told_beside_the_level(
+    site: Site, hours: float, told: bool
+) -> None:
+    at = hence(site, -hours)
+    entry = Entry("reading", "AB", at, at, "T01", "screen", "")
+    site.record(entry, Reading(None, "", qualifier="not looked"))
+    walk = go_to(walking(site, code="warm"), "T01", "level")
+    walk.answer("5.2")
+    walk.answer("5.2")
+    [one] = board(site).wrong
+    beside = f"; Outlet screen not looked {at.hm()}" if told else ""
+    assert one.sentence == f"Water below rim 5.2 cm{beside}"
+
+
+def test_a_screen_that_was_looked_at_since_is_not_told_beside_the_level(site: Site) -> None:
+    for hours, reading in ((2.0, Reading(None, "", qualifier="not looked")), (1.0, Reading(0, ""))):
+        at = hence(site, -hours)
+        site.record(Entry("reading", "AB", at, at, "T01", "screen", ""), reading)
+    walk = go_to(walking(site, code="warm"), "T01", "level")
+    walk.answer("5.2")
+    walk.answer("5.2")
+    assert [one.sentence for one in board(site).wrong] == ["Water below rim 5.2 cm"]

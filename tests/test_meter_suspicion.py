@@ -1,0 +1,174 @@
+"""Which meter is suspected, by what it read when, and which flags it explains."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from site_support import NOW, moment, opened
+from tankwalk.clock import Instant
+from tankwalk.ledger.entries import Entry, Suspect
+from tankwalk.practice.board import board
+from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.round.rounds import begin, sign
+from tankwalk.practice.round.walk import Walk
+from tankwalk.practice.site import SITE, Site
+from weighing_support import BY_B, PLAN, TANKS, checked, later, remembered, room, walked
+
+HIGH = 0.7
+"""What meter B reads too high."""
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Iterator[Site]:
+    with room(tmp_path / "room") as quiet:
+        yield quiet
+
+
+def wrong(site: Site) -> list[tuple[str, Flag]]:
+    """What the board says is wrong."""
+    return [(one.place, one.flag) for one in board(site).wrong]
+
+
+def marked(site: Site, meter: str, since_hours: float, until_hours: float) -> None:
+    """Oxygen read with a meter between two moments so many hours ago is not to be trusted."""
+    now = site.now()
+    since, until = (now.utc - int(3600 * hours) for hours in (since_hours, until_hours))
+    entry = Entry("suspect", "AB", now, now, SITE, "do", "mg/L", reason="as found")
+    site.record(entry, Suspect(meter, since, until))
+
+
+# ---- which of two meters
+
+
+def test_the_meter_whose_tanks_stayed_as_usual_is_never_the_one_to_suspect(site: Site) -> None:
+    said = walked(site, lambda tank: 8.6 + HIGH * (tank in BY_B))
+    read_by_a_after_the_others_moved = ("T07", "T08", "T09")
+    assert {said[tank].flag for tank in read_by_a_after_the_others_moved} == {Flag.OK}
+    assert not any("meter A" in reply.sentence for reply in said.values())
+
+
+def test_a_meter_suspected_of_reading_high_is_no_reason_for_a_low_value(site: Site) -> None:
+    walked(site, lambda tank: 8.6 + HIGH * (tank in BY_B))
+    later(site, 24)
+    said = walked(site, lambda tank: 7.8 if tank == "T05" else 8.6, tanks=TANKS[:5])
+    assert "suspected" not in said["T05"].sentence
+    assert "odd one out: 0.8 below its usual" in said["T05"].sentence
+
+
+def test_a_meter_suspected_of_reading_low_is_no_reason_for_a_high_value(site: Site) -> None:
+    walked(site, lambda tank: 8.6 - HIGH * (tank in BY_B))
+    later(site, 24)
+    said = walked(site, lambda tank: 9.4 if tank == "T05" else 8.6, tanks=TANKS[:5])
+    assert "suspected" not in said["T05"].sentence
+    later(site, 24)
+    said = walked(site, lambda tank: 7.9 if tank == "T05" else 8.6, tanks=TANKS[:5])
+    assert "oxygen meter B is suspected since Sun 10 May 07:00" in said["T05"].sentence
+    assert "Oxygen down 0.7 at T05" in said["T05"].sentence
+
+
+@pytest.mark.parametrize(("hours", "named"), [(5, False), (11.5, False), (12.5, True)])
+def test_a_meter_that_passed_within_half_a_day_is_trusted(
+    site: Site, hours: float, named: bool
+) -> None:
+    checked(site, "B", hours_ago=hours)
+    walked(site, lambda tank: 8.6 + HIGH * (tank in BY_B))
+    assert (("meter B", Flag.WATCH) in wrong(site)) == named
+
+
+def test_a_meter_that_crept_since_its_last_pass_is_held_against_what_it_read_before(
+    tmp_path: Path,
+) -> None:
+    with opened(tmp_path / "creeping", PLAN, NOW) as site:
+        for hours in (188, 184, 172, 164, 148, 140):
+            for tank in TANKS:
+                remembered(site, tank, "do", 8.6, hours)
+        for meter in "AB":
+            checked(site, meter, hours_ago=125)
+        for nth, hours in enumerate((120, 112, 96, 88, 72, 64, 48, 40, 24, 16), 1):
+            for tank in TANKS:
+                crept = 0.07 * nth if tank in BY_B else 0.0
+                remembered(site, tank, "do", round(8.6 + crept, 1), hours)
+        said = walked(site, lambda tank: 8.6 + HIGH * (tank in BY_B))
+        assert wrong(site) == [("meter B", Flag.WATCH)]
+        assert "suspect oxygen meter B, last checked 5 d ago. Oxygen up 0.7" in said["T06"].sentence
+
+
+# ---- what it explains, and what its marks leave out
+
+BOTH = PLAN.replace('tank = ["do"]', 'tank = ["temp", "do"]') + (
+    '\n[[band]]\nitem = "sat"\nwatch_below = 80\nact_below = 60\n'
+)
+"""A morning round from which saturation is worked out, with a band of its own."""
+
+
+def test_saturation_worked_out_from_a_suspect_meter_is_no_flag_of_its_own(tmp_path: Path) -> None:
+    with opened(tmp_path / "both", BOTH, NOW) as site:
+        for hours in (72, 64, 48, 40, 24, 16):
+            for tank in TANKS:
+                remembered(site, tank, "temp", 16.5, hours)
+                remembered(site, tank, "do", 8.6, hours)
+        walk = Walk(site, begin(site, site.plan.checklist("am"), "AB"), "AB")
+        while not walk.at_end:
+            low = walk.slot.place in BY_B
+            oxygen = "7.4" if low else "8.6"
+            walk.answer("16.5" if walk.slot.item.code == "temp" else oxygen)
+        sign(site, walk.round, "AB")
+        flagged = site.ledger.db.execute(
+            "SELECT DISTINCT place FROM readings WHERE item = 'sat' AND flag = 'watch' ORDER BY place"
+        ).fetchall()
+        assert [place for (place,) in flagged] == list(BY_B)
+        assert wrong(site) == [("meter B", Flag.WATCH)]
+
+
+def test_a_change_is_not_judged_against_what_a_suspect_meter_read(site: Site) -> None:
+    remembered(site, "T01", "do", 8.6, 6)
+    remembered(site, "T01", "do", 9.8, 3)
+    marked(site, "A", 4, 2)
+    said = walked(site, lambda _: 8.1, tanks=["T01"])
+    assert said["T01"].flag is Flag.OK  # 1.7 below what the meter showed, 0.5 below the tank
+    assert "fell" not in said["T01"].sentence
+
+
+def test_a_fall_hidden_by_a_suspect_value_is_told_from_the_look_before(site: Site) -> None:
+    remembered(site, "T01", "do", 9.3, 6)
+    remembered(site, "T01", "do", 7.5, 3)
+    marked(site, "A", 4, 2)
+    said = walked(site, lambda _: 7.6, tanks=["T01"])
+    assert said["T01"].flag is Flag.WATCH
+    assert "fell 1.7 since last (6 h, 0.28/h)" in said["T01"].sentence
+
+
+@pytest.mark.parametrize(("since", "until", "trusted"), [
+    (3, 2, False), (4, 3, False), (2.9, 2, True), (4, 3.1, True),
+])  # fmt: skip
+def test_a_mark_reaches_from_its_first_second_to_its_last(
+    site: Site, since: float, until: float, trusted: bool
+) -> None:
+    remembered(site, "T01", "do", 8.6, 6)
+    remembered(site, "T01", "do", 9.8, 3)
+    marked(site, "A", since, until)
+    said = walked(site, lambda _: 8.1, tanks=["T01"])
+    assert (said["T01"].flag is Flag.WATCH) == trusted
+
+
+def test_a_mark_of_another_meter_or_of_another_item_takes_no_value_away(site: Site) -> None:
+    remembered(site, "T01", "do", 9.8, 3)
+    marked(site, "B", 4, 2)
+    now = moment(NOW)
+    span = Suspect("A", now.utc - 4 * 3600, now.utc - 2 * 3600)
+    site.record(Entry("suspect", "AB", now, now, SITE, "temp", "degC", reason="ice"), span)
+    said = walked(site, lambda _: 8.1, tanks=["T01"])
+    assert said["T01"].flag is Flag.WATCH
+    assert "fell 1.7 since last" in said["T01"].sentence
+
+
+def test_a_meter_is_suspected_for_a_fortnight_at_most(site: Site) -> None:
+    walked(site, lambda tank: 8.6 + HIGH * (tank in BY_B))
+    began = site.now()
+    for days, suspected in ((13.9, True), (14.1, False)):
+        site.clock = type(site.clock)(Instant(began.utc + int(86400 * days), began.offset))
+        said = walked(site, lambda _: 8.6 + HIGH, tanks=["T04"], signed=False)
+        assert ("is suspected since" in said["T04"].sentence) == suspected

@@ -1,0 +1,110 @@
+"""One tank against its own past and its sisters: what is told, and what is only the way back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from site_support import NOW, go_to, opened, walking
+from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.site import Site
+from weighing_support import PLAN, TANKS, checked, remembered, room, walked
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Iterator[Site]:
+    with room(tmp_path / "room") as quiet:
+        yield quiet
+
+
+# ---- the odd one out
+
+
+@pytest.mark.parametrize(("was", "reads", "flag"), [
+    (15.9, 16.5, Flag.OK),  # back at its target
+    (17.1, 16.5, Flag.OK),
+    (16.5, 15.8, Flag.CHECK),
+    (16.5, 17.2, Flag.CHECK),
+])  # fmt: skip
+def test_a_tank_that_comes_back_to_its_target_is_not_odd(
+    site: Site, was: float, reads: float, flag: Flag
+) -> None:
+    for hours in range(15, 7, -1):
+        remembered(site, "T12", "temp", was, hours)
+    said = walked(site, lambda tank: reads if tank == "T12" else 16.5, code="warm")
+    assert said["T12"].flag is flag
+    assert ("odd one out" in said["T12"].sentence) == (flag is Flag.CHECK)
+
+
+def test_a_tank_whose_oxygen_comes_back_into_band_is_not_odd(site: Site) -> None:
+    for hours in range(15, 11, -1):
+        walked_low = remembered(site, "T12", "do", 6.6, hours)
+        assert walked_low
+    walked(site, lambda _: 6.6, tanks=["T12"])
+    said = walked(site, lambda tank: 8.6, tanks=TANKS[6:])
+    assert said["T12"].flag is Flag.OK
+
+
+# ---- a slope toward a limit
+
+NEAR = PLAN.replace("act_below = 6.0", "act_below = 6.9")
+"""The action limit stands a tenth below the band."""
+
+
+@pytest.mark.parametrize(("hours", "flag"), [(5.9, Flag.WATCH), (6.1, Flag.OK), (8, Flag.OK)])
+def test_a_slope_is_told_from_a_look_of_the_last_six_hours_and_from_no_older_one(
+    tmp_path: Path, hours: float, flag: Flag
+) -> None:
+    with opened(tmp_path / "near", NEAR, NOW) as site:
+        remembered(site, "T01", "do", 8.4, hours)
+        said = walked(site, lambda _: 7.0, tanks=["T01"])
+        assert said["T01"].flag is flag
+        assert ("an hour, reaches 6.9 in about" in said["T01"].sentence) == (flag is Flag.WATCH)
+
+
+@pytest.mark.parametrize(("minutes", "flag"), [(4, Flag.OK), (6, Flag.WATCH)])
+def test_two_looks_within_five_minutes_make_no_slope(
+    tmp_path: Path, minutes: float, flag: Flag
+) -> None:
+    with opened(tmp_path / "near", NEAR, NOW) as site:
+        remembered(site, "T01", "do", 8.4, minutes / 60)
+        said = walked(site, lambda _: 7.4, tanks=["T01"])
+        assert said["T01"].flag is flag
+
+
+def test_a_value_that_rises_to_its_action_limit_is_watched_as_one_that_falls(
+    tmp_path: Path,
+) -> None:
+    with opened(tmp_path / "room", PLAN, NOW) as site:
+        remembered(site, "T01", "temp", 16.5, 0.5)
+        said = walked(site, lambda _: 17.4, tanks=["T01"], code="warm")
+        assert said["T01"].flag is Flag.WATCH
+        assert "rises 1.8 an hour, reaches 18.5 in about 37 min" in said["T01"].sentence
+
+
+# ---- the same to the last digit
+
+
+@pytest.mark.parametrize(("before", "asked"), [(5, False), (8, False), (9, True)])
+def test_a_meter_known_for_too_few_steps_is_not_asked_whether_it_was_really_read(
+    tmp_path: Path, before: int, asked: bool
+) -> None:
+    with opened(tmp_path / "room", PLAN, NOW) as site:
+        values = [8.5 + 0.02 * (nth % 3) + 0.01 * nth for nth in range(before)]
+        for nth, value in enumerate([*values, 8.71, 8.71, 8.71]):
+            remembered(site, "T01", "do", round(value, 2), 20 - nth)
+        reply = go_to(walking(site), "T01", "do").answer("8.71")
+        assert ("the same to the last digit 4 times" in reply.sentence) == asked
+
+
+def test_three_times_the_same_is_nothing_to_ask_about(tmp_path: Path) -> None:
+    with opened(tmp_path / "room", PLAN, NOW) as site:
+        checked(site, "A", hours_ago=30)
+        for nth in range(12):
+            remembered(site, "T01", "do", round(8.5 + 0.02 * (nth % 5), 2), 20 - nth)
+        for hours in (4, 3):
+            remembered(site, "T01", "do", 8.71, hours)
+        reply = go_to(walking(site), "T01", "do").answer("8.71")
+        assert reply.flag is Flag.OK
