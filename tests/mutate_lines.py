@@ -12,10 +12,11 @@ import os
 import pickle
 import sys
 import time
+from collections import Counter
 from collections.abc import Generator, Iterable
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from types import FrameType
+from types import CodeType, FrameType
 from typing import Any, NamedTuple
 
 import pytest
@@ -29,6 +30,8 @@ ELSEWHERE = ("test_science_", "test_outside", "test_calc", "test_mutate", "test_
 """How files of tests begin that run no line of a room in this process."""
 LONG = ("test_chance",)
 """Seasons by chance: minutes a file, and what they hold is a rate."""
+OFTEN = 200
+"""A function that a test calls more often is followed so many times: a trace is slow."""
 
 Line = tuple[str, int]
 
@@ -47,11 +50,16 @@ class Recorder:
     def __init__(self, files: Iterable[Path]) -> None:
         self._files = {str(path) for path in files}
         self._lines: set[Line] = set()
+        self._calls: Counter[CodeType] = Counter()
         self.ran: list[Ran] = []
         self._failed = False
 
     def _enter(self, frame: FrameType, event: str, arg: object) -> Any:
-        return self._line if frame.f_code.co_filename in self._files else None
+        code = frame.f_code
+        if code.co_filename not in self._files:
+            return None
+        self._calls[code] += 1
+        return self._line if self._calls[code] <= OFTEN else None
 
     def _line(self, frame: FrameType, event: str, arg: object) -> Any:
         self._lines.add((frame.f_code.co_filename, frame.f_lineno))
@@ -60,6 +68,7 @@ class Recorder:
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item: pytest.Item) -> Generator[None, object, object]:
         self._lines, self._failed = set(), False
+        self._calls.clear()
         began = time.process_time()
         sys.settrace(self._enter)
         try:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from ledger_support import OFFICE, line, plainly, record, without_guards, write
+from ledger_support import OFFICE, TROLLEY, line, plainly, record, without_guards, write
 from tankwalk.ledger import chain
 from tankwalk.ledger.entries import Note
 
@@ -16,7 +16,7 @@ def test_a_laptops_newest_entries_that_were_cut_out_show_at_the_next_of_another_
     """The chain of the laptop that goes on has no gap: only the place in the file tells."""
     with record() as path:
         written = [
-            line("note", n, Note(f"note {n}"), **({"station": OFFICE} if n in cut else {}))
+            line("note", n, Note(f"note {n}"), station=OFFICE if n in cut else TROLLEY)
             for n in (1, 2, 3, 4)
         ]
         write(path, written)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from site_support import moment
+from site_support import NOW, moment
 from tankwalk.clock import Instant
 from tankwalk.ledger.entries import Entry, Reading
 from tankwalk.pages import board as page
@@ -16,7 +16,7 @@ from tankwalk.practice.board import board
 from tankwalk.practice.judging import budget
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
-from weighing_support import NOW, ON_L2, TANKS, room
+from weighing_support import ON_L2, TANKS, room
 
 
 @pytest.fixture

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from site_support import NOW, moment, opened
-from tankwalk.clock import Instant
+from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger.entries import Entry, Suspect
 from tankwalk.practice.board import board
 from tankwalk.practice.judging.verdict import Flag
@@ -117,7 +117,7 @@ def test_saturation_worked_out_from_a_suspect_meter_is_no_flag_of_its_own(tmp_pa
             walk.answer("16.5" if walk.slot.item.code == "temp" else oxygen)
         sign(site, walk.round, "AB")
         flagged = site.ledger.db.execute(
-            "SELECT DISTINCT place FROM readings WHERE item = 'sat' AND flag = 'watch' ORDER BY place"
+            "SELECT DISTINCT place FROM readings WHERE item = 'sat' AND flag = 'watch' ORDER BY 1"
         ).fetchall()
         assert [place for (place,) in flagged] == list(BY_B)
         assert wrong(site) == [("meter B", Flag.WATCH)]
@@ -169,6 +169,6 @@ def test_a_meter_is_suspected_for_a_fortnight_at_most(site: Site) -> None:
     walked(site, lambda tank: 8.6 + HIGH * (tank in BY_B))
     began = site.now()
     for days, suspected in ((13.9, True), (14.1, False)):
-        site.clock = type(site.clock)(Instant(began.utc + int(86400 * days), began.offset))
+        site.clock = FixedClock(Instant(began.utc + int(86400 * days), began.offset))
         said = walked(site, lambda _: 8.6 + HIGH, tanks=["T04"], signed=False)
         assert ("is suspected since" in said["T04"].sentence) == suspected

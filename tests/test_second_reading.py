@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from site_support import opened
+from site_support import NOW, opened
 from tankwalk.practice.site import Site
 from tankwalk.screens.app import TankwalkApp
 from tankwalk.screens.base import PageScreen
-from weighing_support import NOW, PLAN, remembered
+from weighing_support import PLAN, remembered
 
 
 class Heard(TankwalkApp):
