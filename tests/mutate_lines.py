@@ -28,8 +28,8 @@ TESTS = ROOT / "tests"
 KEPT = ROOT / ".pytest_cache" / "mutate-lines"
 ELSEWHERE = ("test_science_", "test_outside", "test_calc", "test_mutate", "test_terminal")
 """How files of tests begin that run no line of a room in this process."""
-LONG = ("test_chance",)
-"""Seasons by chance: minutes a file, and what they hold is a rate."""
+LONG = ("test_chance", "test_demo", "test_replay")
+"""Whole seasons: minutes a file, and what they hold is a rate, or the demo and not a rule."""
 OFTEN = 200
 """A function that a test calls more often is followed so many times: a trace is slow."""
 

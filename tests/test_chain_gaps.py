@@ -30,3 +30,17 @@ def test_a_laptops_newest_entries_that_were_cut_out_show_at_the_next_of_another_
             assert damage is not None
             assert damage.entry == shows
             assert f"it follows entry {cut[0] - 1}." in damage.sentence
+
+
+def test_a_gap_closed_by_renumbering_is_told_by_the_laptops_own_count() -> None:
+    with record() as path:
+        write(path, [line("note", n, Note(f"note {n}")) for n in (1, 2, 3)])
+        with plainly(path) as db:
+            without_guards(db)
+            for table, column in (("note", "entry"), ("entry", "n")):
+                db.execute(f"DELETE FROM {table} WHERE {column} = 2")
+                db.execute(f"UPDATE {table} SET {column} = 2 WHERE {column} = 3")
+            damage = chain.verify(db)
+            assert damage is not None
+            assert damage.entry == 2
+            assert "it is number 3 of its station and follows number 1." in damage.sentence

@@ -1,12 +1,16 @@
 """Rooms the judgement was not tuned to: what is planted there is told, and quiet days stay quiet.
 
-A handful of seasons; `python tests/chance_seasons.py 200` prints what many say (docs/judging.md).
+Every kind of fault, in the same consecutive seeds, held to a bound that was set before anybody saw
+what they say: from the lower end of the interval that two hundred seasons gave (docs/judging.md,
+`python tests/chance_seasons.py 200`).
 """
 
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from functools import cache
+from itertools import accumulate
 from pathlib import Path
 from random import Random
 
@@ -31,62 +35,112 @@ from tankwalk.plan.load import read_plan
 from tankwalk.practice.judging.flags import Key
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.questions import AskSlip
+from tankwalk.science.survival import wilson_limits
 
 COUNTS_TWICE_A_DAY = SMALL.replace('tank = ["temp", "do"]', 'tank = ["temp", "do", "morts"]')
 
 
+SEEDS = tuple(f"chance/{n}" for n in (1, 2, 3))
+"""Consecutive, and the same for every fault: nobody picked them."""
+TANKS = 8
+"""In so small a room a season takes a second or two."""
+
+LOWEST = {
+    Fault.METER_DRIFT: 0.49,
+    Fault.METER_STEP: 0.31,
+    Fault.LOOP_OXYGEN: 0.72,
+    Fault.LOOP_TEMP: 0.72,
+    Fault.BICARBONATE: 0.74,
+    Fault.TANK_OXYGEN: 0.60,
+    Fault.TANK_DRIFT: 0.11,
+    Fault.COPIED: 0.21,
+    Fault.SLIP: 0.72,
+    Fault.MORT_JUMP: 0.52,
+    Fault.MORT_RISE: 0.11,
+    Fault.TWICE: 0.43,
+    Fault.NOT_SIPHONED: 0.31,
+}
+"""The lower end of the 95 % interval of each fault's sensitivity, from docs/judging.md."""
+WITHIN_BUDGET = 0.90
+"""The same of quiet days within the budget."""
+WRONG_FIRST = wilson_limits(4, 134, 0.95)[1]
+"""The upper end for seasons in which another cause was named first: 4 of 134 there."""
+BY_CHANCE = 0.10
+"""A judgement at that end of its interval falls below a bound this often at most."""
+
+
+def least(rates: Sequence[float]) -> int:
+    """How many of independent tries succeed at the least, but for `BY_CHANCE`."""
+    chances = [1.0]
+    for rate in rates:
+        chances = [
+            stays * (1 - rate) + comes * rate
+            for stays, comes in zip([*chances, 0.0], [0.0, *chances], strict=True)
+        ]
+    below = list(accumulate(chances))
+    return sum(one <= BY_CHANCE for one in below)
+
+
+SURE = tuple(fault for fault in FAULTS if least([LOWEST[fault]] * len(SEEDS)) > 0)
+"""Faults that so few seasons can say something of one by one; the others only together."""
+
+
 @cache
 def told(seed: str, fault: Fault) -> Outcome:
-    """What became of a season in a room of at most ten tanks."""
-    return outcome(seed, fault, 10)
+    """What became of a season in a small room."""
+    return outcome(seed, fault, TANKS)
+
+
+def found(*faults: Fault) -> int:
+    """In how many seasons they were named with their right name."""
+    return sum(told(seed, fault).found is not None for fault in faults for seed in SEEDS)
+
+
+def bound(*faults: Fault) -> int:
+    return least([LOWEST[fault] for fault in faults for _ in SEEDS])
 
 
 # ---- what is planted is told
 
 
-@pytest.mark.parametrize(("seed", "fault", "hours"), [
-    ("few/1", Fault.METER_STEP, 2),
-    ("few/1", Fault.METER_DRIFT, 60),
-    ("few/0", Fault.LOOP_OXYGEN, 4),
-    ("few/1", Fault.LOOP_TEMP, 2),
-    ("few/0", Fault.BICARBONATE, 4),
-    ("few/2", Fault.TANK_OXYGEN, 12),
-    ("few/0", Fault.SLIP, 0),
-    ("few/2", Fault.TWICE, 0),
-    ("few/0", Fault.NOT_SIPHONED, 0),
-])  # fmt: skip
-def test_a_large_fault_is_told_by_its_right_name_and_in_time(
-    seed: str, fault: Fault, hours: float
-) -> None:
-    here = told(seed, fault)
-    assert here.found is not None, here.words
-    assert here.found <= hours
-    assert here.wrong == ""
+@pytest.mark.parametrize("fault", SURE)
+def test_a_plain_fault_is_named_as_often_as_many_seasons_say_at_the_least(fault: Fault) -> None:
+    assert found(fault) >= bound(fault), [told(seed, fault).words for seed in SEEDS]
 
 
-@pytest.mark.parametrize("fault", [Fault.METER_STEP, Fault.METER_DRIFT])
-def test_a_faulty_meter_that_can_be_told_apart_is_named_alone_and_in_few_messages(
-    fault: Fault,
-) -> None:
-    here = told("few/1", fault)
-    assert not here.both
-    assert here.messages <= 2
+def test_faults_that_are_hard_to_tell_are_named_as_often_together() -> None:
+    hard = [fault for fault in FAULTS if fault not in SURE]
+    assert found(*hard) >= bound(*hard), {fault: found(fault) for fault in hard}
 
 
-def test_a_quiet_season_cries_no_more_than_the_budget_allows() -> None:
-    here = told("few/1", Fault.QUIET)
-    watched = Counter(cry.day for cry in here.false if cry.flag == Flag.WATCH)
-    acted = [cry for cry in here.false if cry.flag >= Flag.ACT]
-    assert set(here.days) == {"quiet"}
-    assert max(watched.values()) <= BUDGET["WATCH"]
-    assert acted == []
+def test_all_faults_together_are_named_as_often() -> None:
+    assert found(*FAULTS) >= bound(*FAULTS), {fault: found(fault) for fault in FAULTS}
+
+
+def test_another_cause_is_seldom_named_before_the_right_one() -> None:
+    every = [told(seed, fault) for fault in FAULTS for seed in SEEDS]
+    right = sum(not one.wrong_first for one in every)
+    assert right >= least([1 - WRONG_FIRST] * len(every)), [o.wrong for o in every if o.wrong]
+
+
+def test_most_quiet_days_keep_to_the_budget() -> None:
+    days = within = 0
+    for seed in SEEDS:
+        here = told(seed, Fault.QUIET)
+        assert set(here.days) == {"quiet"}
+        for day in range(len(here.days)):
+            cries = [cry.flag for cry in here.false if cry.day == day]
+            watched = sum(flag == Flag.WATCH for flag in cries)
+            days += 1
+            within += watched <= BUDGET["WATCH"] and max(cries, default=0) < Flag.ACT
+    assert within >= least([WITHIN_BUDGET] * days)
 
 
 # ---- the seasons themselves
 
 
 def test_the_same_seed_is_the_same_season_to_the_last_word() -> None:
-    first, second = (season("few/1", Fault.QUIET, 10) for _ in range(2))
+    first, second = (season(SEEDS[0], Fault.QUIET, TANKS) for _ in range(2))
     assert first == second
     assert first.readings > 500
 
@@ -145,9 +199,12 @@ def test_a_fraction_is_shown_with_its_interval() -> None:
 
 
 def test_the_tables_count_what_was_told() -> None:
-    here = told("few/1", Fault.METER_STEP)
-    assert "| oxygen meter steps | 1 | 1 | 100% (21% to 100%) | 1 | 2 | 0 |" in found_table([here])
-    assert "| WATCH | all |" in false_table([here])
+    here = [told(seed, Fault.LOOP_OXYGEN) for seed in SEEDS]
+    named = share(found(Fault.LOOP_OXYGEN), len(SEEDS))
+    assert f"| oxygen falls in a loop | 3 | {found(Fault.LOOP_OXYGEN)} | {named} |" in (
+        found_table(here)
+    )
+    assert "| WATCH | all |" in false_table(here)
 
 
 # ---- what the seasons found
