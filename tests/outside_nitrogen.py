@@ -236,6 +236,7 @@ SOURCES: tuple[Source, ...] = (
         "Emerson et al. 1975, table cells read backwards for NH3-N 0.02 mg/L; from memory",
         "0.25 %: the cells are printed to three figures",
         _inverse,
+        again=True,
     ),
     Source(
         "ammonia-limit",

@@ -8,6 +8,7 @@ the written page to them.
 
 from __future__ import annotations
 
+import re
 import sys
 import warnings
 from collections.abc import Mapping
@@ -15,7 +16,7 @@ from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
-from outside import Differs, Source, Value, got
+from outside import Differs, Kind, Source, Value, got
 from outside_all import DIFFERS, SOURCES
 from tankwalk.science.calculators import ALL
 
@@ -58,6 +59,25 @@ def used(apart: float, tolerance: float) -> float:
     if tolerance > 0:
         return apart / tolerance
     return float("inf") if apart else 0.0
+
+
+TIGHT = 0.8
+"""A gap of more than this part of its tolerance is told: it may have been widened to fit."""
+
+_BY_RULE = re.compile(
+    r"(\S+: )?(to the printed figures: )?(half of the last digit|(to )?the (\w+ )?printed figures"
+    r"|whole \w+|printed (digits|to (a )?\w+( digits| decimals)?)|the table has two decimals"
+    r"|(two|three|four) (decimals|digits)( printed)?|\S+ %: the (table has|cells are printed) .*)"
+    r"($|;|, so)"
+    r"|.*(rounding only|bisection|stepped? to 1e-|steps to 1e-|exact solution|by halving)"
+    r"|1e-\d+\b"
+)
+"""Why a tolerance is as it is, where the digits printed or rounding alone give it."""
+
+
+def by_rule(source: Source) -> bool:
+    """Whether a tolerance stood before the value was seen; where nobody can tell, it did not."""
+    return _BY_RULE.match(source.why) is not None
 
 
 def measured(source: Source) -> Row:
@@ -123,12 +143,37 @@ def _head(rows: list[Row]) -> list[str]:
         "the answer.",
         "",
         f"- outside values: {sum(row.held for row in rows)}",
+        *(_of_kind(rows, kind) for kind in Kind),
         f"- references: {len(references)}",
         f"- calculators held to at least one: {len(covered)} of {len(ALL)}",
     ]
     left = [name for name in ALL if name not in covered]
     lines += [f"- nobody outside to ask about `{name}`: {NOBODY.get(name, '')}" for name in left]
-    return lines
+    return [*lines, *_tight(rows)]
+
+
+def _of_kind(rows: list[Row], kind: Kind) -> str:
+    """How many values are of a kind; those that are another row's turned round count there."""
+    here = [row for row in rows if row.source.kind is kind]
+    again = sum(row.held for row in here if row.source.again)
+    once = sum(row.held for row in here) - again
+    more = f", and {again} that are some of these turned round" if again else ""
+    return f"- {kind}: {once}{more}"
+
+
+def _tight(rows: list[Row]) -> list[str]:
+    """How many rows hardly hold, and how many of these by a tolerance that was set beforehand."""
+    tight = [row for row in rows if used(row.apart, row.tolerance) > TIGHT]
+    before = sum(by_rule(row.source) for row in tight)
+    return [
+        "",
+        f"In {len(tight)} of {len(rows)} rows the worst gap takes more than {TIGHT:.0%} of its",
+        f"tolerance. In {before} of these the digits that are printed, or rounding, give the",
+        "tolerance, which so stood before the value was seen (*set*: before). In the other",
+        f"{len(tight) - before} it was set, or may have been, when the gap was known (after): such",
+        "a row says how far two sources are apart and shows a slip of the pen, and is no test of",
+        "the last digits.",
+    ]
 
 
 def _agree(rows: list[Row]) -> list[str]:
@@ -136,8 +181,8 @@ def _agree(rows: list[Row]) -> list[str]:
         "",
         "## Agreements",
         "",
-        "| calculator | reference | values | worst | relative | at | tolerance | why |",
-        "| --- | --- | ---: | ---: | ---: | --- | ---: | --- |",
+        "| calculator | reference | values | worst | relative | at | tolerance | why | set |",
+        "| --- | --- | ---: | ---: | ---: | --- | ---: | --- | --- |",
     ]
     for row in rows:
         relative = "" if row.relative is None else f"{row.relative:.1e}"
@@ -145,7 +190,7 @@ def _agree(rows: list[Row]) -> list[str]:
         lines.append(
             f"| {name} | {cell(row.source.reference)} | {row.held} | {row.apart:.2g} "
             f"| {relative} | {inputs(row.typed, row.key)} | {row.tolerance:.2g} "
-            f"| {cell(row.source.why)} |"
+            f"| {cell(row.source.why)} | {'before' if by_rule(row.source) else 'after'} |"
         )
     return lines
 

@@ -67,3 +67,32 @@ def test_a_distance_goes_before_a_percentage_and_holds_for_its_own_step() -> Non
         watch_below=2.3, watch_above=2.7, act_below=2.0, act_above=3.0,
         urgent_below=1.5, urgent_above=3.5,
     )  # fmt: skip
+
+
+@pytest.mark.parametrize(("low", "high", "words"), [
+    (0.0, 5.0, "0-5"), (1.0, 5.0, "1-5"), (-1.0, 5.0, "-1 to 5"), (-5.0, 0.0, "-5 to 0"),
+    (None, 5.0, "<= 5"), (0.0, None, ">= 0"), (None, None, "any"),
+])  # fmt: skip
+def test_a_band_is_said_with_a_dash_unless_a_limit_is_below_zero(
+    low: float | None, high: float | None, words: str
+) -> None:
+    whole = Item("orp", "Redox", unit="mV", decimals=0)
+    band = Band(Limits(watch_below=low, watch_above=high), None, "", "")
+    assert describe(band, whole) == words
+
+
+def test_a_side_without_a_watch_limit_shows_the_next_one_that_it_has() -> None:
+    whole = Item("orp", "Redox", unit="mV", decimals=0)
+    assert describe(Band(Limits(act_below=2, urgent_below=1), None, "", ""), whole) == ">= 2"
+    assert describe(Band(Limits(urgent_below=1, urgent_above=9), None, "", ""), whole) == "1-9"
+
+
+@pytest.mark.parametrize(("limit", "decimals", "words"), [
+    (0.02, 1, "<= 0.02"), (0.0625, 1, "<= 0.062"), (7.0, 1, "<= 7.0"), (7.05, 1, "<= 7.0"),
+    (0.00002, 1, "<= 0.0000"),
+])  # fmt: skip
+def test_a_limit_is_shown_with_more_decimals_where_the_items_own_would_show_another(
+    limit: float, decimals: int, words: str
+) -> None:
+    item = Item("x", "X", unit="mg/L", decimals=decimals)
+    assert describe(Band(Limits(watch_above=limit), None, "", ""), item) == words

@@ -7,6 +7,7 @@ from collections import Counter
 
 import pytest
 
+from outside import Kind
 from outside_all import DIFFERS, SOURCES
 from outside_table import NOBODY, PAGE, cell, counts, values
 from tankwalk.science.calculators import ALL
@@ -36,6 +37,34 @@ def test_the_page_counts_what_the_lists_hold() -> None:
     assert said("outside values") == str(sum(written.values()))
     covered = {s.calculator for s in SOURCES}
     assert said("calculators held to at least one") == f"{len(covered)} of {len(ALL)}"
+
+
+def test_what_is_quoted_what_a_library_says_and_what_is_remembered_are_counted_apart() -> None:
+    held: Counter[tuple[Kind, bool]] = Counter()
+    for source in SOURCES:
+        held[source.kind, source.again] += len(values(source))
+    for kind in Kind:
+        words = said(kind)
+        assert words.startswith(str(held[kind, False]))
+        assert (f"and {held[kind, True]} that" in words) == (held[kind, True] > 0)
+    assert held.total() == sum(counts().values())
+
+
+def test_a_table_whose_cells_are_read_both_ways_counts_once() -> None:
+    """The calculators that turn the oxygen table round are held to the same nine cells."""
+    cells = [s for s in SOURCES if s.reference.startswith("EN 25814")]
+    assert [s.calculator for s in cells if not s.again] == ["oxygen-saturation"]
+    assert sum(len(values(s)) for s in cells if not s.again) == 9
+
+
+def test_a_tolerance_stood_before_only_where_the_digits_printed_or_rounding_give_it() -> None:
+    rows = {(row[0], row[1]): (row[7], row[8]) for row in table("Agreements")}
+    assert {when for _, when in rows.values()} == {"before", "after"}
+    for why, when in rows.values():
+        if "worst" in why or "and a" in why or "another fit" in why or "another set" in why:
+            assert when == "after", why
+        if why in ("half of the last digit", "the printed figures", "rounding only"):
+            assert when == "before", why
 
 
 def test_there_are_enough_of_them() -> None:

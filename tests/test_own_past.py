@@ -1,0 +1,249 @@
+"""A value against the tank's own looks and its sisters, rule by rule and at its edges."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import pytest
+from tankwalk.ledger.meters import MarkSeen
+from tankwalk.ledger.readings import ValueSeen
+
+from site_support import NOW, moment
+from tankwalk.plan.model import Band, Item, Kind, Limits
+from tankwalk.practice.judging import change, sisters
+from tankwalk.practice.judging.baseline import Usual, usual, valid
+from tankwalk.practice.judging.shared_causes import Shift
+
+ITEM = Item("orp", "Redox", unit="mV", decimals=0, instrument="redox meter", deadband=2.0)
+AT = moment(NOW)
+LIMITS = Limits(
+    watch_below=-20, watch_above=40, act_below=-50, act_above=70, urgent_below=-80, urgent_above=100
+)
+FREE = Band(LIMITS, None, "", "")
+"""Half of it is 30 wide."""
+AIMED = Band(LIMITS, 10.0, "", "")
+
+
+def look(hours_ago: float, value: float, flag: int = 0, **more: object) -> ValueSeen:
+    made = ValueSeen(1, value, AT.utc - int(3600 * hours_ago), flag, False, None, "A")
+    return made._replace(**more)  # type: ignore[arg-type]
+
+
+def past(*values: float, flags: Sequence[int] = (), apart: float = 2.0) -> Usual:
+    """Looks so many hours apart, the newest as long ago."""
+    levels = flags or [0] * len(values)
+    looks = [
+        look(apart * (len(values) - nth), value, flag)
+        for nth, (value, flag) in enumerate(zip(values, levels, strict=True))
+    ]
+    return usual(ITEM, looks, lambda _: 0.0, None)
+
+
+# ---- what is usual
+
+
+def test_usual_is_the_middle_of_four_looks_and_scatter_that_of_eight() -> None:
+    here = past(90, 0, 0, 8, 8, 8, 20, 22, 10)
+    assert here.recent == 15.0  # of 8, 20, 22, 10
+    assert here.scatter == pytest.approx(1.4826 * 5.0)  # from their middle of 8: 8 8 0 0 0 12 14 2
+    assert past(0, 4).recent is None
+    assert past(0, 4, 6).recent == 4.0
+    assert past(5, 5, 5).scatter == 1.0  # never finer than the meter shows
+
+
+def test_a_planned_ramp_is_taken_out_of_the_looks() -> None:
+    looks = [look(hours, 10.0) for hours in (6, 4, 2)]
+    here = usual(ITEM, looks, lambda at: (AT.utc - at) / 3600, None)
+    assert here.levels == (16.0, 14.0, 12.0)
+    assert here.recent == 14.0
+
+
+def test_a_first_value_that_was_measured_again_in_its_round_is_no_look() -> None:
+    first = look(4, 50.0, round=1)
+    again = look(3.9, 10.0, round=1, recheck=True)
+    assert valid([first, again], "orp", []) == [again]
+    other = again._replace(round=2)
+    assert valid([first, other], "orp", []) == [first, other]
+    beside = again._replace(recheck=False)
+    assert valid([first, beside], "orp", []) == [first, beside]
+
+
+@pytest.mark.parametrize(("meter", "item", "since", "until", "counts"), [
+    ("A", "orp", 4, 4, False),
+    ("A", "orp", 5, 3, False),
+    ("A", "orp", 3.9, 3, True),
+    ("A", "orp", 5, 4.1, True),
+    ("B", "orp", 5, 3, True),
+    ("A", "do", 5, 3, True),
+])  # fmt: skip
+def test_a_look_of_a_meter_that_failed_its_check_does_not_count(
+    meter: str, item: str, since: float, until: float, counts: bool
+) -> None:
+    span = (AT.utc - int(3600 * hours) for hours in (since, until))
+    mark = MarkSeen(1, meter, item, "mV", *span, AT, "AB", None)
+    assert bool(valid([look(4, 10.0)], "orp", [mark])) == counts
+
+
+# ---- a slope
+
+
+@pytest.mark.parametrize(("was", "hours", "value", "words"), [
+    (10, 1, 40, "rises 30 an hour, reaches 70 in about 1 h"),
+    (10, 1, 39, ""),  # reaches it after more than an hour
+    (10, 1, -20, "falls 30 an hour, reaches -50 in about 1 h"),
+    (10, 1, -19, ""),
+    (10, 0.5, 30, "rises 40 an hour, reaches 70 in about 1 h"),
+    (38, 0.1, 40, ""),  # no more than the deadband
+    (37, 0.1, 40, "rises 30 an hour, reaches 70 in about 1 h"),
+])  # fmt: skip
+def test_a_value_in_band_is_told_when_its_action_limit_is_an_hour_away(
+    was: float, hours: float, value: float, words: str
+) -> None:
+    here = usual(ITEM, [look(hours, was)], lambda _: 0.0, None)
+    assert change.soon(ITEM, value, FREE, here, AT) == words
+
+
+def test_without_a_band_or_a_look_nothing_is_told_ahead() -> None:
+    here = usual(ITEM, [look(1, 10)], lambda _: 0.0, None)
+    assert change.soon(ITEM, 40, None, here, AT) == ""
+    assert change.soon(ITEM, 40, FREE, Usual(), AT) == ""
+    assert change.ahead(ITEM, 50, LIMITS, None, AT) == ""
+    assert change.ahead(ITEM, 50, LIMITS, look(0, 10), AT) == ""  # at the same second
+
+
+@pytest.mark.parametrize(("was", "hours", "value", "words"), [
+    (42, 2, 50, "at this slope reaches 70 in about 5 h"),
+    (42, 2, 75, "at this slope reaches 100 in about 1 h 31 min"),
+    (60, 2, 50, ""),  # on its way back
+    (-42, 2, -51, "at this slope reaches -80 in about 6 h 27 min"),
+    (-22, 2, -30, "at this slope reaches -50 in about 5 h"),
+    (-40, 2, -30, ""),
+    (49, 1, 50, "at this slope reaches 70 in about 20 h"),
+    (49, 2, 50, ""),  # later than a day
+    (90, 1, 110, ""),  # beyond the last limit
+])  # fmt: skip
+def test_a_value_that_is_out_is_told_when_it_reaches_the_next_limit(
+    was: float, hours: float, value: float, words: str
+) -> None:
+    assert change.ahead(ITEM, value, LIMITS, look(hours, was), AT) == words
+
+
+@pytest.mark.parametrize(("value", "level", "flags", "goes"), [
+    (12, 11, [0] * 4, True),
+    (11, 12, [0] * 4, True),
+    (11, 12, [0, 0, 0, 2], False),
+    (11, 12, [2, 0, 0, 0], False),
+    (11, 12, [2, 0, 0, 0, 0], True),  # five looks ago
+    (11, 12, [0, 0, 0, 1], True),  # a question is not out of band
+])  # fmt: skip
+def test_without_a_target_a_value_goes_away_unless_a_recent_look_was_out(
+    value: float, level: float, flags: list[int], goes: bool
+) -> None:
+    assert change.away(value, level, FREE, past(*[10.0] * len(flags), flags=flags)) == goes
+
+
+@pytest.mark.parametrize(("value", "level", "goes"), [
+    (12, 11, True), (11, 12, False), (8, 9, True), (9, 8, False), (8, 12, False),
+])  # fmt: skip
+def test_with_a_target_a_value_goes_away_when_it_gets_farther_from_it(
+    value: float, level: float, goes: bool
+) -> None:
+    assert change.away(value, level, AIMED, past(10, 10, 10, flags=[2, 2, 2])) == goes
+
+
+# ---- a drift
+
+
+@pytest.mark.parametrize(("looks", "value", "words"), [
+    ((0, 10, 20, 30), 31, "drifting up, 31 over the last 5 looks"),
+    ((0, 10, 20, 29), 30, ""),  # half the band, and not more
+    ((0, -10, -20, -30), -31, "drifting down, 31 over the last 5 looks"),
+    ((0, 10, 10, 30), 31, ""),
+    ((0, 10, 20, 30), 30, ""),
+    ((10, 20, 30), 51, ""),  # four
+    ((99, 0, 10, 20, 30), 31, "drifting up, 31 over the last 5 looks"),
+])  # fmt: skip
+def test_a_drift_is_five_looks_the_same_way_over_more_than_half_the_band(
+    looks: tuple[float, ...], value: float, words: str
+) -> None:
+    assert change.drift(ITEM, value, FREE, past(*looks)) == words
+
+
+def test_a_drift_back_to_the_target_and_one_of_counts_is_none() -> None:
+    here = past(60, 50, 40, 30)
+    assert change.drift(ITEM, 20, FREE, here) != ""
+    assert change.drift(ITEM, 20, AIMED, here) == ""
+    assert change.drift(ITEM._replace(kind=Kind.COUNT), 20, FREE, here) == ""
+
+
+@pytest.mark.parametrize(("limits", "target", "half"), [
+    (Limits(watch_below=4, watch_above=10), None, 3),
+    (Limits(watch_below=4), 9.0, 5),
+    (Limits(watch_above=10), 9.0, 1),
+    (Limits(watch_below=4), None, None),
+    (Limits(), 9.0, None),
+])  # fmt: skip
+def test_half_a_band_is_told_from_its_limits_or_from_target_and_limit(
+    limits: Limits, target: float | None, half: float | None
+) -> None:
+    assert change.half_width(Band(limits, target, "", "")) == half
+
+
+# ---- the same to the last digit
+
+WALK = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0)
+
+
+@pytest.mark.parametrize(("looks", "words"), [
+    ((*WALK, 5.0, 5.0, 5.0), "the same to the last digit 4 times: is it really read?"),
+    ((*WALK, 5.0, 5.0, 5.0, 5.0), "the same to the last digit 5 times: is it really read?"),
+    ((*WALK, 4.0, 5.0, 5.0), ""),
+    ((*WALK[1:], 5.0, 5.0, 5.0), ""),  # seven steps tell too little of the meter
+    ((1.0, 1.0, 2.0, 2.0, 3.0, 3.0, 4.0, 4.0, 6.0, 5.0, 5.0, 5.0), ""),  # it repeats itself often
+])  # fmt: skip
+def test_the_same_value_four_times_is_asked_about_where_the_meter_seldom_repeats_itself(
+    looks: tuple[float, ...], words: str
+) -> None:
+    here = usual(ITEM, [look(20 - n, v) for n, v in enumerate(looks)], lambda _: 0.0, None)
+    assert change.unchanged(ITEM, 5.0, here) == words
+    assert change.unchanged(ITEM._replace(instrument=None), 5.0, here) == ""
+    assert change.unchanged(ITEM._replace(kind=Kind.COUNT), 5.0, here) == ""
+
+
+# ---- the odd one out
+
+
+def shift(place: str, moved: float, loop: str = "L1", level: float = 10.0) -> Shift:
+    return Shift(place, loop, "A", level + moved, past(*[level] * 8))
+
+
+@pytest.mark.parametrize(("moved", "sisters_moved", "words"), [
+    (11, (0, 0, 0), "odd one out: 11 above its usual beside 3 sisters"),
+    (-11, (0, 0, 0), "odd one out: 11 below its usual beside 3 sisters"),
+    (10, (0, 0, 0), ""),  # a third of the half band
+    (11, (0, 0), ""),  # two sisters
+    (11, (11, 11, 11), ""),
+    (21, (10, 10, 10), "odd one out: 11 above its usual beside 3 sisters"),
+    (11, (-20, 0, 20), ""),  # they scatter as well
+])  # fmt: skip
+def test_a_tank_is_odd_when_it_moved_and_its_sisters_did_not(
+    moved: float, sisters_moved: tuple[float, ...], words: str
+) -> None:
+    mates = [shift(f"T0{n}", far) for n, far in enumerate(sisters_moved, 2)]
+    assert sisters.odd(ITEM, shift("T01", moved), mates, FREE) == words
+
+
+def test_sisters_are_other_tanks_of_the_same_loop() -> None:
+    here = shift("T01", 11)
+    mates = [shift("T02", 0), shift("T03", 0)]
+    assert sisters.odd(ITEM, here, [*mates, shift("T04", 0, loop="L2")], FREE) == ""
+    assert sisters.odd(ITEM, here, [*mates, shift("T01", 0)], FREE) == ""
+    assert sisters.odd(ITEM, here, [*mates, shift("T04", 0)], FREE) != ""
+
+
+def test_without_a_band_or_enough_looks_the_deadband_alone_holds_or_nothing_is_told() -> None:
+    mates = [shift(f"T0{n}", 0) for n in (2, 3, 4)]
+    assert sisters.odd(ITEM._replace(deadband=4.0), shift("T01", 4), mates, None) == ""
+    assert sisters.odd(ITEM._replace(deadband=4.0), shift("T01", 5), mates, None) != ""
+    fresh = Shift("T01", "L1", "A", 40.0, past(10, 10))
+    assert sisters.odd(ITEM, fresh, mates, FREE) == ""
