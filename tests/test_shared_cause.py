@@ -158,3 +158,23 @@ def test_the_meter_names_its_tanks_its_last_check_and_who_did_not_move() -> None
         "3 tanks, one meter, same direction: suspect redox meter B, last checked 30 h ago. "
         "Redox up 4 to 5 in T04 T05 T06; 3 tanks by another meter did not move"
     )
+
+
+# ---- the meter or the water
+
+
+@pytest.mark.parametrize(("beside", "what"), [
+    ([8, 8, 8], "loop L1 up"),  # read with another meter, and they moved along
+    ([8, 8], "meter B up"),  # two tell nothing of the water
+    ([0, 0, 8, 8, 8], "meter B up"),  # 60 % of them is not more than 60 %
+    ([0, 8, 8, 8], "loop L1 up"),
+])  # fmt: skip
+def test_where_tanks_read_with_another_meter_moved_along_it_is_the_water(
+    beside: list[float], what: str
+) -> None:
+    """Still water on the other loop, read by both meters, makes a meter of it at first."""
+    still = [0.0] * 8
+    moved = [*still, 8, *beside, *[8] * 12]
+    meters = "A" * 8 + "B" + "A" * len(beside) + "B" * 12
+    loops = "2" * 9 + "1" * (len(beside) + 12)
+    assert named(cause(moved, meters, loops)) == what
