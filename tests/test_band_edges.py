@@ -52,6 +52,12 @@ def test_a_loop_of_larvae_and_juveniles_is_judged_for_the_larvae(plan: Plan) -> 
     assert watched(here, young, old, on=HATCH + timedelta(20)) == 8.0
 
 
+def test_an_empty_tank_of_a_loop_has_no_say(plan: Plan) -> None:
+    old = BandRule("do", Limits(watch_below=8.0), dph=(0, 90))
+    tanks = (plan.tanks[0]._replace(lot=None), *plan.tanks[1:])
+    assert watched(plan._replace(tanks=tanks), old, on=HATCH + timedelta(20)) == 8.0
+
+
 def test_percent_of_a_target_below_zero_is_a_distance_to_both_sides() -> None:
     rule = BandRule("redox", target=-200.0, watch_within_percent=10, act_within_percent=25)
     limits = limits_at(rule, -200.0)

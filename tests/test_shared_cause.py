@@ -131,7 +131,9 @@ def test_a_meter_is_told_from_the_water_by_who_did_not_move(
     assert named(cause(moved, meters)) == what
 
 
-@pytest.mark.parametrize(("hours", "what"), [(11.9, ""), (12, "meter B up"), (300, "")])
+@pytest.mark.parametrize(
+    ("hours", "what"), [(11.9, ""), (12, "meter B up"), (170, "meter B up"), (171, "")]
+)
 def test_the_time_of_its_last_pass_decides_whether_a_meter_can_be_suspected(
     hours: float, what: str
 ) -> None:
