@@ -44,6 +44,13 @@ def test_a_loop_with_eggs_is_judged_for_the_eggs_and_not_for_the_oldest(plan: Pl
     assert watched(with_lots(plan, HATCH, HATCH, None, HATCH), old, every, on=on) == 7.5
 
 
+def test_eggs_are_younger_than_larvae_that_hatched_today(plan: Plan) -> None:
+    hatched = BandRule("do", Limits(watch_below=8.0), dph=(0, 90))
+    every = BandRule("do", Limits(watch_below=7.5))
+    assert watched(with_lots(plan, HATCH, HATCH, HATCH, HATCH), hatched, every, on=HATCH) == 8.0
+    assert watched(with_lots(plan, HATCH, None, HATCH, HATCH), hatched, every, on=HATCH) == 7.5
+
+
 def test_a_loop_of_larvae_and_juveniles_is_judged_for_the_larvae(plan: Plan) -> None:
     young = BandRule("do", Limits(watch_below=8.0), dph=(0, 9))
     old = BandRule("do", Limits(watch_below=6.5), dph=(10, 90))

@@ -79,8 +79,8 @@ def test_a_first_value_that_was_measured_again_in_its_round_is_no_look() -> None
 def test_a_look_of_a_meter_that_failed_its_check_does_not_count(
     meter: str, item: str, since: float, until: float, counts: bool
 ) -> None:
-    span = (AT.utc - int(3600 * hours) for hours in (since, until))
-    mark = MarkSeen(1, meter, item, "mV", *span, AT, "AB", None)
+    first, last = (AT.utc - int(3600 * hours) for hours in (since, until))
+    mark = MarkSeen(1, meter, item, "mV", first, last, AT, "AB", None)
     assert bool(valid([look(4, 10.0)], "orp", [mark])) == counts
 
 
