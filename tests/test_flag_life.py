@@ -7,15 +7,16 @@ from pathlib import Path
 
 import pytest
 
-from site_support import go_to, walking
+from site_support import go_to, opened, walking
 from tankwalk.clock import Instant
+from tankwalk.errors import Refusal
 from tankwalk.ledger.entries import Entry, Reading
 from tankwalk.practice.board import board
 from tankwalk.practice.judging import flags
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
-from weighing_support import later, room, walked
+from weighing_support import ON_L2, later, room, walked
 
 
 @pytest.fixture
@@ -57,6 +58,24 @@ def test_a_flag_that_comes_and_goes_is_as_old_as_its_first_look(site: Site) -> N
     assert (one.raised, one.flag, one.state) == (raised, Flag.WATCH, "in band once")
 
 
+def test_a_flag_of_the_loop_itself_is_not_one_that_its_tanks_share(tmp_path: Path) -> None:
+    with opened(tmp_path / "small") as site:
+        walk = go_to(walking(site), "L1", "tan")
+        walk.answer("0.7")
+        walk.answer("0.7")
+        [one] = flags.standing(site)
+        assert (one.place, one.flag, one.shared) == ("L1", Flag.WATCH, False)
+
+
+def test_what_most_tanks_of_a_loop_were_out_in_is_shared_and_what_half_were_is_not(
+    site: Site,
+) -> None:
+    walked(site, lambda _: 6.5, tanks=ON_L2[:3])
+    assert {one.shared for one in flags.standing(site)} == {False}
+    walked(site, lambda _: 6.5, tanks=ON_L2[3:4])
+    assert {one.shared for one in flags.standing(site)} == {True}
+
+
 # ---- on the shelf
 
 
@@ -88,6 +107,27 @@ def test_a_shelf_of_a_week_is_remembered_after_a_fortnight(site: Site) -> None:
     later(site, 24 * 13)
     [one] = board(site).wrong
     assert one.sentence.endswith(f"back from the shelf {ends}")
+
+
+@pytest.mark.parametrize(("who", "hours", "most"), [
+    ("AB", 8.1, "for 8 h, the lead for 7 days at most"),
+    ("MV", 24 * 7 + 1, "for 7 days at most"),
+])  # fmt: skip
+def test_a_shelf_that_is_too_long_says_how_long_this_person_may(
+    site: Site, who: str, hours: float, most: str
+) -> None:
+    with pytest.raises(Refusal, match=f"^A flag may be shelved {most}: nothing was kept.$"):
+        flags.shelve(site, one_flag(site, 6.5), who, hence(site, hours), "later")
+
+
+@pytest.mark.parametrize(("who", "hours"), [("AB", 8), ("MV", 24 * 7)])
+def test_a_whole_shift_is_a_shelf_for_anybody_and_a_whole_week_for_the_lead(
+    site: Site, who: str, hours: float
+) -> None:
+    flags.shelve(site, one_flag(site, 6.5), who, hence(site, hours), "part is ordered")
+    assert [one.state for one in flags.standing(site)] == ["shelved"]
+    later(site, hours)
+    assert [one.state for one in flags.standing(site)] == ["standing"]
 
 
 # ---- what was not looked at beside it
