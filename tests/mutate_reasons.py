@@ -45,5 +45,16 @@ REASONS: dict[tuple[str, str, str], str] = {
     ("distributions", "low, high = 0.0, 1.0", "1.0"): "where a search starts; it ends at the same",
 }
 
-JUDGEMENT: dict[tuple[str, str, str], str] = {}
+JUDGEMENT: dict[tuple[str, str, str], str] = {
+    (
+        "plan/bands",
+        "if target is None:",
+        "taken never",
+    ): "a way out early: a rule without a target has no distance either",
+    (
+        "ledger/store",
+        'if sys.platform == "darwin":',
+        "Eq to NotEq",
+    ): "a setting that other systems take no notice of",
+}
 """The same for `--judgement`: keyed by (file, the line without its indent, what was changed)."""
