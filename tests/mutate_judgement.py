@@ -155,22 +155,22 @@ def table(done: Sequence[Tried]) -> list[str]:
     return lines
 
 
-def check(sample: int, seed: int, modules: Sequence[str] | None) -> int:
-    """Draw, try and tell; 1 where a room holds too few, or a test failed on what is written."""
+def check(sample: int, seed: int, modules: Sequence[str] | None, tests: str) -> int:
+    """Draw, try and tell; 1 where the tests hold too few of a room's changes."""
     prepare()
     chosen = [s for s in sources() if modules is None or s.name in modules or s.room in modules]
-    ran = recorded()
+    ran = recorded(tests)
     done: list[Tried] = []
     began = time.monotonic()
     with TemporaryDirectory() as made:
         demo = make_demo(Path(made) / "demo")
         for source, change in drawn(chosen, sample, seed):
-            tests = tests_of(source, change, ran)
-            one = Tried(source, change, tried(source, change, tests, demo), len(tests))
+            here = tests_of(source, change, ran)
+            one = Tried(source, change, tried(source, change, here, demo), len(here))
             done.append(one)
             if not one.killed:
                 print(f"survived: {source.path.relative_to(ROOT)}:{change.line} {change.what}: "
-                      f"{change.text}  [{len(tests)} tests] {one.reason}", flush=True)  # fmt: skip
+                      f"{change.text}  [{len(here)} tests] {one.reason}", flush=True)  # fmt: skip
             if len(done) % 25 == 0:
                 print(f"{len(done)} tried, {time.monotonic() - began:.0f} s", flush=True)
     print(*table(done), sep="\n")
