@@ -11,6 +11,7 @@ from site_support import go_to, opened, walking
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger.entries import Entry, Reading
+from tankwalk.plan.model import Item, Limits
 from tankwalk.practice.board import board
 from tankwalk.practice.judging import flags
 from tankwalk.practice.judging.flags import Standing
@@ -56,6 +57,16 @@ def test_a_flag_that_comes_and_goes_is_as_old_as_its_first_look(site: Site) -> N
         walked(site, lambda _, now=oxygen: now, tanks=["T01"])  # type: ignore[misc]
     [one] = flags.standing(site)
     assert (one.raised, one.flag, one.state) == (raised, Flag.WATCH, "in band once")
+
+
+@pytest.mark.parametrize(("deadband", "clear"), [(None, 7.0), (0.3, 7.3)])
+def test_with_a_limit_on_one_side_alone_a_value_clears_by_the_items_own_deadband(
+    deadband: float | None, clear: float
+) -> None:
+    item = Item("do", "Oxygen", unit="mg/L", deadband=deadband)
+    limits = Limits(watch_below=7.0)
+    assert flags.well_inside(item, clear, limits)
+    assert not flags.well_inside(item, clear - 0.1, limits)
 
 
 def test_a_flag_of_the_loop_itself_is_not_one_that_its_tanks_share(tmp_path: Path) -> None:

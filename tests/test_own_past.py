@@ -122,6 +122,7 @@ def test_without_a_band_or_a_look_nothing_is_told_ahead() -> None:
     (49, 2, 50, ""),  # later than a day
     (59, 2, 60, "at this slope reaches 70 in about 20 h"),
     (-39, 2, -40, "at this slope reaches -50 in about 20 h"),
+    (45, 1, 46, "at this slope reaches 70 in about 24 h"),
     (90, 1, 110, ""),  # beyond the last limit
 ])  # fmt: skip
 def test_a_value_that_is_out_is_told_when_it_reaches_the_next_limit(
