@@ -12,7 +12,6 @@ from __future__ import annotations
 import gc
 import importlib
 import os
-import shutil
 import signal
 import sys
 import time
@@ -66,9 +65,9 @@ class Chosen:
             (item for item in items if item.nodeid in self._place),
             key=lambda item: self._place[item.nodeid],
         )
-        made = sys.modules.get("demo_support")
+        made = sys.modules.get("shared_support")
         if made is not None:
-            made._made = lambda: self._demo  # type: ignore[attr-defined]
+            made.share_in(self._demo)
 
 
 def prepare() -> None:
@@ -93,9 +92,12 @@ def make_demo(folder: Path) -> Path:
     """The demo's record, made in a child by the program as it is written."""
 
     def work() -> int:
-        from demo_support import _made
+        from demo_support import until
+        from shared_support import share_in
+        from tankwalk_demo.scenario import rehearsal
 
-        shutil.copytree(_made(), folder)
+        share_in(folder)
+        until(rehearsal())
         return 0
 
     os.waitpid(fork(work), 0)

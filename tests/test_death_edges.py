@@ -7,7 +7,8 @@ import pytest
 from mortality_support import AFTERNOON, NOW, days_before, known
 from tankwalk.clock import Instant
 from tankwalk.practice.judging.dead_counts import Counted, by_day, days_like, die_off, like_this
-from tankwalk.practice.judging.mortality import Rule, dispersion, judge, usual_count
+from tankwalk.practice.judging.mortality import dispersion, judge, usual_count
+from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.verdict import Flag
 
 STEP_TO_SD = 1.4826 / 2**0.5

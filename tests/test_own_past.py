@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import pytest
-from tankwalk.ledger.meters import MarkSeen
-from tankwalk.ledger.readings import ValueSeen
 
 from site_support import NOW, moment
-from tankwalk.plan.model import Band, Item, Kind, Limits
+from tankwalk.ledger.meters import MarkSeen
+from tankwalk.ledger.readings import ValueSeen
+from tankwalk.plan import kinds
+from tankwalk.plan.model import Band, Item, Limits
 from tankwalk.practice.judging import change, sisters
 from tankwalk.practice.judging.baseline import Usual, usual, valid
 from tankwalk.practice.judging.shared_causes import Shift
@@ -176,7 +177,7 @@ def test_a_drift_back_to_the_target_and_one_of_counts_is_none() -> None:
     here = past(60, 50, 40, 30)
     assert change.drift(ITEM, 20, FREE, here) != ""
     assert change.drift(ITEM, 20, AIMED, here) == ""
-    assert change.drift(ITEM._replace(kind=Kind.COUNT), 20, FREE, here) == ""
+    assert change.drift(ITEM._replace(kind=kinds.COUNT), 20, FREE, here) == ""
 
 
 @pytest.mark.parametrize(("limits", "target", "half"), [
@@ -210,7 +211,7 @@ def test_the_same_value_four_times_is_asked_about_where_the_meter_seldom_repeats
     here = usual(ITEM, [look(20 - n, v) for n, v in enumerate(looks)], lambda _: 0.0, None)
     assert change.unchanged(ITEM, 5.0, here) == words
     assert change.unchanged(ITEM._replace(instrument=None), 5.0, here) == ""
-    assert change.unchanged(ITEM._replace(kind=Kind.COUNT), 5.0, here) == ""
+    assert change.unchanged(ITEM._replace(kind=kinds.COUNT), 5.0, here) == ""
 
 
 # ---- the odd one out

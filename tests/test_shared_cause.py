@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 import pytest
-from tankwalk.ledger.readings import ValueSeen
 
 from site_support import NOW, moment
+from tankwalk.ledger.readings import ValueSeen
 from tankwalk.plan.model import Item, Limits
 from tankwalk.practice.judging.baseline import usual
 from tankwalk.practice.judging.shared_causes import Cause, Shift, find
