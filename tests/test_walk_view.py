@@ -28,6 +28,7 @@ from site_support import (
 from tankwalk.pages import walk as page
 from tankwalk.pages.lines import plain
 from tankwalk.pages.walk_past import looks_beside
+from tankwalk.plan.kinds import Kind
 from tankwalk.practice.round import rounds
 from tankwalk.practice.round.snapshot import Snapshot
 from tankwalk.practice.round.view import EndView, StopView
@@ -65,6 +66,8 @@ def end_of(walk: Walk) -> EndView:
 
 def changeable(value: object, where: str = "view") -> list[str]:
     """Which parts of a value could be changed, by name."""
+    if isinstance(value, Kind):
+        return []  # it is one of a few, and what it holds besides words are functions
     if isinstance(value, tuple):
         names = getattr(value, "_fields", range(len(value)))
         return [

@@ -217,7 +217,14 @@ def _beside(db: sqlite3.Connection) -> Iterator[_Row]:
         for row in db.execute(_STATEMENTS[table]):
             yield row[0], rank, (table, *row[1:])
 
-    return merge(*(rows(k, table) for k, table in enumerate(_ORDER) if table in _STATEMENTS))
+    there = _tables(db)
+    asked = [k for k, table in enumerate(_ORDER) if table in _STATEMENTS and table in there]
+    return merge(*(rows(k, _ORDER[k]) for k in asked))
+
+
+def _tables(db: sqlite3.Connection) -> set[str]:
+    """Tables of the record; one of an older version has not all of them yet."""
+    return {name for (name,) in db.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")}
 
 
 def verify(db: sqlite3.Connection, progress: Callable[[int], None] | None = None) -> Damage | None:
@@ -319,7 +326,10 @@ def _stray(db: sqlite3.Connection, hashed: dict[str, int]) -> Damage | None:
     for kind, tables in DETAIL_TABLES.items():
         for table in tables:
             kinds.setdefault(table, []).append(str(KINDS[kind]))
+    there = _tables(db)
     for table, numbers in kinds.items():
+        if table not in there:
+            continue
         if db.execute(f"SELECT count(*) FROM {table}").fetchone()[0] == hashed[table]:
             continue
         same = "e.n = d.entry"

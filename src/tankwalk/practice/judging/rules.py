@@ -15,10 +15,13 @@ class Shared(StrEnum):
 FEWEST_TANKS = 3
 """Fewer tanks that move the same way are no sign of a shared cause. Common practice, no source."""
 
+SHARE = 0.6
+"""More than this part of the tanks has to share it. Common practice, no source."""
+
 
 def most(moved: int, of: int) -> bool:
     """Whether so many tanks are most of them."""
-    return 2 * moved > of
+    return moved > SHARE * of
 
 
 def is_shared(moved: int, of: int) -> bool:

@@ -66,7 +66,7 @@ def _by_loop(
 ) -> list[Standing]:
     """What tanks of a loop share, as one message for the loop.
 
-    At least three tanks that are out, and more than half of those that have the value, are one
+    At least three tanks that are out, and most of those that have the value (`is_shared`), are one
     cause; so is whatever was told to be one when it was read.
     """
     kept = list(wrong)
