@@ -27,8 +27,8 @@ from tankwalk.ledger.entries import Entry, FollowUp
 from tankwalk.ledger.follow_up_kinds import FollowUpEvent
 from tankwalk.ledger.handovers import HandoverSeen
 from tankwalk.pages import paper
-from tankwalk.pages.board import with_whom
 from tankwalk.pages.handover import room, said, text_of, under
+from tankwalk.pages.room_words import with_whom
 from tankwalk.practice.board import board
 from tankwalk.practice.doing.follow_ups import open_action
 from tankwalk.practice.handover.drafting import HandoverDraft, draft, take
@@ -287,7 +287,9 @@ def test_a_handover_says_how_long_it_waits_on_its_page_and_on_the_board(site: Si
     for when, waits in (("07:00", "not taken yet"), ("07:45", "NOT TAKEN for 45 min")):
         clock_shows(site, f"2026-05-10T{when}")
         assert room(draft(site)) == f"Given Sun 10 May 07:00 by AB, {waits}."
-        assert with_whom(board(site)) == f"Handover Sun 10 May 07:00 by AB: {waits}"
+        seen = board(site)
+        told = with_whom(seen.handover, seen.now).text
+        assert told == f"Handover Sun 10 May 07:00 by AB: {waits}"
 
 
 def test_the_minute_responsibility_passed_is_kept_with_who_and_how(site: Site) -> None:

@@ -6,7 +6,7 @@ from tankwalk import text
 from tankwalk.clock import Instant, ago, ago_short
 from tankwalk.pages import due_words, follow_up_words, meter_words
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
-from tankwalk.pages.room_words import untaken, waiting
+from tankwalk.pages.room_words import title, untaken, with_whom
 from tankwalk.practice.board import Board, Tile
 from tankwalk.practice.due.tasks import Due
 from tankwalk.practice.judging.budget import DAYS, Budget
@@ -18,7 +18,7 @@ CROWDED = 6
 
 def draw(board: Board, width: int, height: int | None) -> list[Line]:
     """The page; `height` None gives all of it (for print), else what fits, worst first."""
-    head = [_title(board, width), *_room(board, width), *_untaken(board, width)]
+    head = [title(board.name, board.now, width), *_room(board, width), *_untaken(board, width)]
     crowded = height is not None and len(board.wrong) > CROWDED
     wrong = _wrong_by_place(board, width) if crowded else _wrong(board, width)
     pressing = crowded or any(one.flag >= Flag.ACT for one in board.wrong)
@@ -77,15 +77,10 @@ def _fit(
     return [*lines, *[blank(width)] * max(0, height - len(lines))][:height]
 
 
-def _title(board: Board, width: int) -> Line:
-    return spread(width, [f" {board.name}"], [f"{board.now.short()} "], "head")
-
-
 def _room(board: Board, width: int) -> list[Line]:
     """Who has the room, and how long nobody has looked."""
-    given = board.handover
-    tone = "dim" if given is None else "watch" if given.taken is None else "plain"
-    words = f" {with_whom(board)}"
+    whom = with_whom(board.handover, board.now)
+    words, tone = f" {whom.text}", whom.tone
     longest = board.longest
     looked = ""
     if longest is not None and longest.looked is None:
@@ -95,17 +90,6 @@ def _room(board: Board, width: int) -> list[Line]:
     if text.width(words) + text.width(looked) + 2 <= width:
         return [spread(width, [Span(words, tone)], [Span(looked)], "plain")]
     return [line(width, Span(words, tone)), line(width, Span(f" {looked}"))]
-
-
-def with_whom(board: Board) -> str:
-    """Who has the room, or who waits for somebody to take it."""
-    given = board.handover
-    if given is None:
-        return "No handover yet."
-    if given.taken is None:
-        waited = waiting(given.at, board.now)
-        return f"Handover {given.at.short()} by {given.who}: {waited}"
-    return f"Room with {given.taken_by} since {given.taken.short()}, from {given.who}"
 
 
 def never_taken(board: Board) -> str:

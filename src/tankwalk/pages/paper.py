@@ -15,6 +15,7 @@ from tankwalk.pages import board as words_of_board
 from tankwalk.pages import due_words, follow_up_words, meter_words
 from tankwalk.pages import handover as words_of_handover
 from tankwalk.pages.handover import MEANING, Words, room
+from tankwalk.pages.room_words import with_whom
 from tankwalk.practice.board import Board, Tile
 from tankwalk.practice.handover.drafting import HandoverDraft, Section
 
@@ -258,7 +259,7 @@ def board(page: Board, last_entry: int) -> str:
         now,
         last_entry,
         header("BOARD", page.name, now),
-        el("p", words_of_board.with_whom(page)),
+        el("p", with_whom(page.handover, page.now).text),
         *([el("p", words, class_="flag")] if (words := words_of_board.never_taken(page)) else []),
         heading("WRONG NOW", str(len(wrong)) if wrong else ""),
         el("table", *wrong, class_="wide")

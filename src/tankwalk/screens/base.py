@@ -15,7 +15,6 @@ from tankwalk.ledger.readings import Seen
 from tankwalk.pages.actions import by_key
 from tankwalk.pages.lines import Line, filled, window, wrapped
 from tankwalk.practice.site import Site
-from tankwalk.practice.workings import derived
 from tankwalk.screens.sheet import Sheet
 from tankwalk.screens.tones import GROUND
 
@@ -183,6 +182,8 @@ class PageScreen(Screen[None]):
 
     def work_behind(self, seen: Seen | None, place: str) -> None:
         """Show how a derived reading was worked out; without one, all workings at the place."""
+        from tankwalk.practice.workings import derived
+
         found = None if seen is None else derived.inputs_of(self.site, seen)
         if seen is None or found is None:
             self.tankwalk.work(place=place)

@@ -2,48 +2,70 @@
 
 from __future__ import annotations
 
-from tankwalk.pages import board as page
+from typing import TYPE_CHECKING
+
+from tankwalk.errors import Refusal
 from tankwalk.pages.actions import footer
 from tankwalk.pages.lines import Line, wrapped
-from tankwalk.practice.board import Board, board
+from tankwalk.pages.room_words import draw_front
+from tankwalk.practice.front import front
 from tankwalk.practice.site import Site
-from tankwalk.practice.workings import derived
 from tankwalk.screens.base import PageScreen
+
+if TYPE_CHECKING:
+    from tankwalk.practice.board import Board
 
 REFRESH_SECONDS = 300.0
 """How often a board left open reads the record anew; an unchanged page sends nothing."""
 
 
 class BoardScreen(PageScreen):
-    """Draws the board and leads on to the walk and the handover."""
+    """Draws the board and leads on to the walk and the handover.
+
+    Where one is and who has the room stand at once; the rest is read when that is painted.
+    """
 
     scope = "board"
 
     def __init__(self, site: Site) -> None:
         super().__init__(site)
-        self.board: Board = board(site)
-        self.fresh = True
+        self.front = front(site)
+        self.board: Board | None = None
 
     def on_mount(self) -> None:
         super().on_mount()
         self.set_interval(REFRESH_SECONDS, self.arrive)
+        self.call_after_refresh(self.arrive)
 
     def arrive(self) -> None:
-        if not self.fresh:
-            self.board = board(self.site)
-        self.fresh = False
         self.said = ""
+        if self.is_mounted:
+            self._read()
         super().arrive()
+
+    def _read(self) -> None:
+        """Read the board; where the record cannot be read just now, say so and keep what stood."""
+        from tankwalk.practice.board import board
+
+        try:
+            self.board = board(self.site)
+        except Refusal as refusal:
+            self.said = str(refusal)
 
     def lines(self, width: int, height: int) -> list[Line]:
         said = wrapped(width, self.said, "check", 4) if self.said else []
         room = height - 1 - len(said)
+        return [*self._shown(width, room), *said, footer("board", width)]
+
+    def _shown(self, width: int, room: int) -> list[Line]:
+        if self.board is None:
+            return draw_front(self.front, width, room)
+        from tankwalk.pages import board as page
+
         if self.top > 0:
-            shown = self.scrolled(page.draw(self.board, width, None), width, room)
-        else:
-            self.top = 0
-            shown = page.draw(self.board, width, room)
-        return [*shown, *said, footer("board", width)]
+            return self.scrolled(page.draw(self.board, width, None), width, room)
+        self.top = 0
+        return page.draw(self.board, width, room)
 
     def do_walk(self) -> None:
         self.tankwalk.open("who")
@@ -56,8 +78,11 @@ class BoardScreen(PageScreen):
 
     def do_workings(self) -> None:
         """The working of the worst value that was worked out, where one is wrong now."""
+        from tankwalk.practice.workings import derived
+
         codes = derived.codes(self.site.plan)
-        worked = [w.seen for w in self.board.wrong if w.seen.item in codes]
+        wrong = () if self.board is None else self.board.wrong
+        worked = [w.seen for w in wrong if w.seen.item in codes]
         self.work_behind(worked[0] if worked else None, "")
 
     def do_quit(self) -> None:
