@@ -25,6 +25,9 @@ AHEAD = (
 )
 """Modules in the order in which a person comes to need them."""
 
+AFTER_SECONDS = 0.15
+"""So long after the first paint it begins: the page in front is read and drawn before."""
+
 QUIET_SECONDS = 0.1
 """So long after a key nothing is loaded: the next key is likely on its way."""
 

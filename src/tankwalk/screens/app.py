@@ -64,7 +64,7 @@ class TankwalkApp(App[str]):
         from tankwalk.screens import ahead
 
         self._loading = ahead.steps()
-        self._load_ahead(ahead.QUIET_SECONDS)
+        self.set_timer(ahead.AFTER_SECONDS, lambda: self._load_ahead(ahead.QUIET_SECONDS))
 
     def _load_ahead(self, quiet: float) -> None:
         """One step of loading while nobody types, then the next; keys always come first."""
