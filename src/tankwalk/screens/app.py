@@ -59,11 +59,11 @@ class TankwalkApp(App[str]):
         self.call_after_refresh(self._first_page_stands)
 
     def _first_page_stands(self) -> None:
-        """The collector may run again, and what the first keys need is loaded meanwhile."""
-        gc.enable()
+        """In a moment the collector may run again, and what the first keys need is loaded."""
         from tankwalk.screens import ahead
 
         self._loading = ahead.steps()
+        self.set_timer(ahead.AFTER_SECONDS, gc.enable)
         self.set_timer(ahead.AFTER_SECONDS, lambda: self._load_ahead(ahead.QUIET_SECONDS))
 
     def _load_ahead(self, quiet: float) -> None:
