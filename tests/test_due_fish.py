@@ -384,6 +384,12 @@ def test_a_room_that_nobody_entered_anything_in_for_a_day_says_so_with_what_was_
     ]
 
 
+def test_a_site_that_was_closed_for_a_season_missed_nothing_meanwhile(site: Site) -> None:
+    fed(site, "T01", "2026-05-10T08:00")
+    assert [what for what, _ in nobody_at(site, "2026-07-09T08:00")][1:] == ["Missed meanwhile"]
+    assert [what for what, _ in nobody_at(site, "2070-05-10T08:00")] == ["Nobody entered anything"]
+
+
 def test_after_days_the_last_handover_is_told_as_it_was_kept_and_an_old_one_says_nothing(
     site: Site,
 ) -> None:

@@ -26,6 +26,9 @@ UNATTENDED_HOURS = 24.0
 """Somebody who can tell a fault has to be there every day, weekends and holidays included.
 Guide for the Care and Use of Laboratory Animals, 8th ed., 2011."""
 
+CLOSED_DAYS = 60
+"""A record that rested longer was of a closed season: nothing was missed meanwhile."""
+
 GIST = ("STOCK", "ALTERED", "EXPECT")
 """Sections of a handover whose first line is told to whom comes after days."""
 
@@ -70,7 +73,7 @@ def unattended(site: Site, now: Instant) -> list[Due]:
     hours = now.hours_since(last.at)
     late = hours - UNATTENDED_HOURS
     found = [Due(late, NobodyThere(hours, last.at, last.who))]
-    if any(missed := _missed(site, last.at, now)):
+    if hours <= CLOSED_DAYS * 24 and any(missed := _missed(site, last.at, now)):
         found.append(Due(late, missed))
     given = site.reader.handovers.last()
     if given is not None and given.gist:
