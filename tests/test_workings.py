@@ -20,8 +20,9 @@ from tankwalk.plan.derived import MAX_AGE_HOURS
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.workings import doses, working_out
 from tankwalk.practice.workings.figures import number
+from tankwalk.practice.workings.filling import stale
 from tankwalk.practice.workings.sheet_view import found_view, sheet_view
-from tankwalk.practice.workings.worksheet import Worksheet, found, note_words, stale
+from tankwalk.practice.workings.worksheet import Worksheet, found, note_words
 from tankwalk.science.calculators import ALL
 from tankwalk.science.calculators.declare import Form
 

@@ -9,18 +9,17 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 from tankwalk import text
-from tankwalk.clock import Instant, ago
+from tankwalk.clock import ago
 from tankwalk.errors import Refusal
 from tankwalk.ledger.entries import Entry, Note
-from tankwalk.plan.model import Item, Tank
+from tankwalk.plan.model import Tank
 from tankwalk.practice.round import rounds
 from tankwalk.practice.site import SITE, Site
-from tankwalk.practice.stock.book_number import book
 from tankwalk.practice.workings import doses, working_out
 from tankwalk.practice.workings.doses import Planned
 from tankwalk.practice.workings.figures import answer
+from tankwalk.practice.workings.filling import Source, from_plan, from_record, stale
 from tankwalk.practice.workings.working_out import Working
-from tankwalk.quantity import number_text
 from tankwalk.science.calculators import ALL
 from tankwalk.science.calculators.declare import Calculator, Form, Input
 
@@ -30,14 +29,6 @@ LONGEST_VALUE = 40
 
 ASKS_KIND, ASKS_WHO, ASKS_AGAIN = "kind", "who", "again"
 """What is asked before an answer is kept: as what, by whom, and the dose a second time."""
-
-
-class Source(NamedTuple):
-    """Where the value of a field was taken from; `at` is None for what the plan knows."""
-
-    label: str
-    place: str
-    at: Instant | None = None
 
 
 class Result(NamedTuple):
@@ -232,7 +223,8 @@ class Worksheet:
                 continue
             askable = True
             try:
-                value = self._from_record(one) if one.item else self._from_plan(one)
+                fill = from_record if one.item else from_plan
+                value = fill(self.site, self.place, one)
             except Refusal as refusal:
                 missed.append(str(refusal))
                 self.typed.pop(one.key, None)
@@ -249,70 +241,6 @@ class Worksheet:
         self.say(
             said or "Nothing of this is in the record here: type it.", not missed and bool(got)
         )
-
-    def _from_record(self, one: Input) -> tuple[str, Source] | None:
-        """The newest reading of an item here, or in the water here; Refusal where it is no use."""
-        item = self.site.plan.find_item(one.item)
-        may_be_left = one.default is not None or not one.needed
-        if item is None and may_be_left:
-            return None
-        if item is None:
-            raise Refusal(f"The plan asks no {one.words}: type it.")
-        reader, now, oldest = (
-            self.site.reader,
-            self.site.now(),
-            self.site.plan.parts_age_hours,
-        )
-        seen = [reader.readings.newest(at, item.code, item.unit) for at in self._water()]
-        there = [s for s in seen if s is not None]
-        if not there and may_be_left:
-            return None
-        if not there:
-            raise Refusal(f"No {item.label} is in the record here: type it.")
-        fresh = [s for s in there if abs(now.hours_since(s.at)) <= oldest]
-        best = fresh[0] if fresh else max(there, key=lambda s: s.at.utc)
-        if not fresh:
-            raise Refusal(stale(item.label, best.at, now))
-        if best.qualifier == "<" or best.value is None:
-            raise Refusal(f"{item.label} is below what the test can tell (<{best.typed}): type it.")
-        value = number_text(best.value) + _unit_words(item, one)
-        return value, Source(item.label, best.place, best.at)
-
-    def _water(self) -> list[str]:
-        """Where to look for a reading: here, in the loop, at the site."""
-        tank = self.tank
-        return [self.place, *([tank.loop] if tank else []), *([SITE] if self.place != SITE else [])]
-
-    def _from_plan(self, one: Input) -> tuple[str, Source] | None:
-        """What the plan knows of the place; None where it does not."""
-        plan, tank = self.site.plan, self.tank
-        lot = None if tank is None else plan.lot_of(tank)
-        today = self.site.now().day
-        if one.fact == "elevation":
-            unit = "" if one.unit == "m" else " m"
-            return f"{plan.elevation_m:g}{unit}", Source("elevation", SITE)
-        if one.fact == "volume":
-            loop = next((x for x in plan.loops if x.code == self.place), None)
-            volume = tank.volume_l if tank else loop.volume_l if loop else None
-            unit = "" if one.unit == "L" else " L"
-            if volume is None:
-                return None
-            return f"{volume:g}{unit}", Source("volume", self.place)
-        if one.fact in ("on", "today"):
-            return today.isoformat(), Source("today", SITE)
-        if one.fact == "number" and tank is not None:
-            return self._number_of_fish(tank)
-        if lot is None or lot.hatched is None:
-            return None
-        if one.fact == "hatched":
-            return lot.hatched.isoformat(), Source("day of hatch", lot.code)
-        age = lot.dph(today)
-        return (str(age), Source("age", lot.code)) if one.fact == "dph" and age else None
-
-    def _number_of_fish(self, tank: Tank) -> tuple[str, Source] | None:
-        """The book number of a tank: an upper guess, because larvae vanish unseen."""
-        held = book(self.site, tank.code)
-        return None if held is None else (str(held.number), Source("book number", tank.code))
 
     def source_words(self, key: str) -> str:
         """Where a value comes from and how old it is: "L1, 25 min old"; "" for a typed one."""
@@ -478,14 +406,6 @@ class Worksheet:
         self.said, self.good = sentence, good
 
 
-def stale(label: str, at: Instant, now: Instant) -> str:
-    """Why a reading is no part of an answer any more."""
-    hours = now.hours_since(at)
-    if hours < 0:
-        return f"{label} is dated {ago(-hours)} from now: look at the clock, or type it."
-    return f"{label} is {ago(hours)} old: measure it, or type it."
-
-
 def note_words(done: Working) -> str:
     """A working as one note: the answer, what it was made from, what stands against it."""
     asked = done.calculator
@@ -500,8 +420,3 @@ def _places(site: Site) -> list[str]:
     """Loops first, as their water is shared; then tanks, then the site."""
     plan = site.plan
     return [*(x.code for x in plan.loops), *(t.code for t in plan.tanks), SITE]
-
-
-def _unit_words(item: Item, one: Input) -> str:
-    """The unit of a reading where it is not the one the field means anyway."""
-    return "" if not item.unit or item.unit == one.unit else f" {item.unit}"
