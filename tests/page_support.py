@@ -6,10 +6,10 @@ from collections.abc import Iterable
 
 from tankwalk.clock import Instant
 from tankwalk.pages import due_words, handover
-from tankwalk.practice.due.tasks import Due
 from tankwalk.practice.handover import drafting
 from tankwalk.practice.handover.drafting import HandoverDraft
 from tankwalk.practice.site import Site
+from tankwalk.practice.tasks import Due
 
 Said = list[tuple[str, str]]
 """What is due and how it stands, in words."""

@@ -15,14 +15,15 @@ from tankwalk.ledger.entries import Entry
 from tankwalk.ledger.follow_up_kinds import FollowUpWhat, MayClose
 from tankwalk.pages import open_list as page
 from tankwalk.pages.feed_words import deviation
+from tankwalk.practice import open_list
 from tankwalk.practice.board import board
 from tankwalk.practice.dialog import Asking, Hand
-from tankwalk.practice.doing import deviations, open_list
+from tankwalk.practice.doing import deviations
 from tankwalk.practice.doing.deviations import DeviationKind, DraftDeviation, WrongFeed
-from tankwalk.practice.doing.open_list import OpenSection
-from tankwalk.practice.due.tasks import DueKind
 from tankwalk.practice.feeding.meals import FeedDoubt, FeedFault
+from tankwalk.practice.open_list import OpenSection
 from tankwalk.practice.site import Site
+from tankwalk.practice.tasks import DueKind
 
 OWNED = FED.replace('initials = "CD"', 'initials = "CD"\nduty = "study owner"')
 

@@ -21,9 +21,9 @@ from tankwalk.pages import sheet as paper_page
 from tankwalk.pages import walk as walk_page
 from tankwalk.pages import who as who_page
 from tankwalk.pages import worksheet as worksheet_page
+from tankwalk.practice import open_list
 from tankwalk.practice.board import board
 from tankwalk.practice.dialog import Asking
-from tankwalk.practice.doing import open_list
 from tankwalk.practice.handover import drafting, give_take
 from tankwalk.practice.meters.check_talk import Checking
 from tankwalk.practice.meters.meter_view import check_view, shown

@@ -25,10 +25,10 @@ from tankwalk.ledger.entries import Calibration, Entry, FollowUp, Reading
 from tankwalk.pages import due_words, meter_words
 from tankwalk.practice.board import Board, board
 from tankwalk.practice.due import all_due
-from tankwalk.practice.due.tasks import DueKind
 from tankwalk.practice.judging.verdict import Flag, value_words
 from tankwalk.practice.round.rounds import begin
 from tankwalk.practice.site import SITE, Site
+from tankwalk.practice.tasks import DueKind
 
 
 @pytest.fixture

@@ -25,10 +25,10 @@ from tankwalk.practice.board import board
 from tankwalk.practice.doing import deviations, follow_ups
 from tankwalk.practice.doing.follow_ups import Effect
 from tankwalk.practice.due import all_due
-from tankwalk.practice.due.tasks import Due, DueKind
 from tankwalk.practice.feeding import meals
 from tankwalk.practice.handover import drafting
 from tankwalk.practice.site import Site, open_site
+from tankwalk.practice.tasks import Due, DueKind
 from tankwalk_demo.days import moment
 
 At = Callable[[int, str], Site]

@@ -15,10 +15,13 @@ from tankwalk.ledger.entries import Entry, Handover
 from tankwalk.pages import due_words
 from tankwalk.plan.load import read_plan
 from tankwalk.plan.model import Plan
+from tankwalk.practice import tasks
 from tankwalk.practice.board import board
 from tankwalk.practice.doing.follow_ups import open_altered
-from tankwalk.practice.due import all_due, attendance, owed, tasks
-from tankwalk.practice.due.tasks import (
+from tankwalk.practice.due import all_due, attendance, owed
+from tankwalk.practice.feeding import cones
+from tankwalk.practice.site import Site
+from tankwalk.practice.tasks import (
     CheckDue,
     Due,
     DueKind,
@@ -29,8 +32,6 @@ from tankwalk.practice.due.tasks import (
     NobodyThere,
     RoundDue,
 )
-from tankwalk.practice.feeding import cones
-from tankwalk.practice.site import Site
 
 
 @pytest.fixture

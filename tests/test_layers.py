@@ -75,7 +75,7 @@ def room(path: Path) -> str:
     return path.parts[0] if len(path.parts) > 1 else path.stem
 
 
-def imported(path: Path, tree: ast.Module) -> Iterator[str]:
+def imported(path: Path, tree: ast.AST) -> Iterator[str]:
     """Every module that a file imports anywhere in it, as a full dotted name."""
     for node in ast.walk(tree):
         if isinstance(node, ast.Import):
@@ -114,12 +114,51 @@ def test_no_room_leans_on_one_above_it() -> None:
 
 
 def test_the_order_of_the_rooms_has_no_circle() -> None:
-    left = dict(BELOW)
-    while left:
-        free = [name for name, below in left.items() if not below & set(left)]
-        assert free, f"these lean on one another: {sorted(left)}"
+    assert in_circles(BELOW) == set()
+
+
+def leaning(tree: ast.Module) -> Iterator[str]:
+    """Every module a file imports when it runs, anywhere in it: not what only types need."""
+    for node in ast.iter_child_nodes(tree):
+        if isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING":
+            continue
+        yield from imported(Path(), node)
+
+
+def practice_rooms() -> dict[str, set[str]]:
+    """For each room of practice (a folder, or a file beside them) those it leans on."""
+    inside = {
+        path.relative_to("practice"): tree
+        for path, tree in files().items()
+        if room(path) == "practice" and path != Path("practice/__init__.py")
+    }
+    found: dict[str, set[str]] = {room(path): set() for path in inside}
+    for path, tree in inside.items():
+        for name in leaning(tree):
+            package, _, rest = name.partition(".practice.")
+            there = rest.split(".")[0]
+            if package == "tankwalk" and there in found and there != room(path):
+                found[room(path)].add(there)
+    return found
+
+
+def in_circles(below: dict[str, set[str]]) -> set[str]:
+    """The rooms that lean on one another in a circle, or on such a one; none where all is well."""
+    left = dict(below)
+    while free := [name for name, needed in left.items() if not needed & set(left)]:
         for name in free:
             del left[name]
+    return set(left)
+
+
+def test_the_rooms_of_practice_point_one_way() -> None:
+    rooms = practice_rooms()
+    assert {"judging", "meters"} <= rooms["round"]
+    assert in_circles(rooms) == set()
+
+
+def test_a_circle_of_rooms_is_seen() -> None:
+    assert in_circles({"a": {"b"}, "b": {"a"}, "c": set(), "d": {"c"}}) == {"a", "b"}
 
 
 def test_the_plan_and_the_record_do_not_know_each_other() -> None:

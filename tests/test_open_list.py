@@ -12,12 +12,11 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.follow_up_kinds import FollowUpState, FollowUpWhat, MayClose
 from tankwalk.pages import open_list as page
 from tankwalk.pages.lines import plain
-from tankwalk.practice import times
+from tankwalk.practice import open_list, times
 from tankwalk.practice.dialog import Asking, Hand
-from tankwalk.practice.doing import open_list
 from tankwalk.practice.doing.follow_ups import close, done, open_action, open_altered
-from tankwalk.practice.doing.open_list import OpenRow, OpenSection
 from tankwalk.practice.handover import handover_notes
+from tankwalk.practice.open_list import OpenRow, OpenSection
 from tankwalk.practice.site import Site
 from test_followups import CREW, one
 

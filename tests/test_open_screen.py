@@ -12,7 +12,7 @@ from page_support import section_of
 from tankwalk.clock import FixedClock
 from tankwalk.ledger.follow_up_kinds import MayClose
 from tankwalk.pages import open_list as open_page
-from tankwalk.practice.doing import open_list
+from tankwalk.practice import open_list
 from tankwalk.practice.site import Site
 from tankwalk.screens.handover import HandoverScreen
 from test_screens import Room, at_the_screen, newest

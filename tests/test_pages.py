@@ -32,9 +32,10 @@ from tankwalk.pages import worksheet as worksheet_page
 from tankwalk.pages.actions import ACTIONS, footer
 from tankwalk.pages.big import big
 from tankwalk.pages.lines import TONES, Line, Span, line, plain, spread, wrapped
+from tankwalk.practice import open_list
 from tankwalk.practice.board import board
 from tankwalk.practice.dialog import Asking, Hand
-from tankwalk.practice.doing import follow_ups, open_list
+from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.handover import drafting, give_take, handover_notes
 from tankwalk.practice.meters.check_talk import Checking
 from tankwalk.practice.meters.meter_view import check_view

@@ -32,8 +32,9 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.questions import NO_LIMIT
 from tankwalk.plan.load import read_plan
 from tankwalk.plan.model import Lot, Plan, Tank
+from tankwalk.plan.walking_order import walking_order
 from tankwalk.practice.round import rounds
-from tankwalk.practice.round.agenda import Agenda, Page, agenda, walking_order
+from tankwalk.practice.round.agenda import Agenda, Page, agenda
 from tankwalk.practice.round.questions import AskSign
 from tankwalk.practice.round.rounds import begin, due_checklist
 from tankwalk.practice.round.walk import Walk

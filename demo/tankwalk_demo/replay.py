@@ -11,12 +11,12 @@ from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger.store import FILE, Ledger, Station
 from tankwalk.pages import due_words
 from tankwalk.practice.due import all_due
-from tankwalk.practice.due.tasks import DueKind
 from tankwalk.practice.judging.budget import ACT_A_DAY, WATCH_A_DAY
 from tankwalk.practice.judging.flags import Key, Standing
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.site import Site
+from tankwalk.practice.tasks import DueKind
 from tankwalk_demo.days import DAYS, FIRST
 from tankwalk_demo.recording import Recorder
 from tankwalk_demo.room import SEED, plan

@@ -8,7 +8,7 @@ from random import Random
 from tankwalk.clock import Instant
 from tankwalk.ledger.entries import Detail, Mort, Round
 from tankwalk.plan.model import Checklist, Item, Plan, Tank
-from tankwalk.practice.round.agenda import walking_order
+from tankwalk.plan.walking_order import walking_order
 from tankwalk.practice.round.rounds import SIGNING
 from tankwalk.practice.site import SITE
 from tankwalk_demo import incidents, water

@@ -8,9 +8,9 @@ from tankwalk.pages import due_words, follow_up_words, meter_words
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
 from tankwalk.pages.room_words import title, untaken, with_whom
 from tankwalk.practice.board import Board, Tile
-from tankwalk.practice.due.tasks import Due
 from tankwalk.practice.judging.budget import DAYS, Budget
 from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.tasks import Due
 
 CROWDED = 6
 """More flags than these are told a line a place, where the page has an end."""

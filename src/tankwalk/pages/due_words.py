@@ -8,7 +8,8 @@ from typing import assert_never
 from tankwalk import text
 from tankwalk.clock import Instant, ago
 from tankwalk.practice.doing.deviations import DeviationKind
-from tankwalk.practice.due.tasks import (
+from tankwalk.practice.site import SITE
+from tankwalk.practice.tasks import (
     AgeChange,
     ChangeDue,
     CheckDue,
@@ -31,7 +32,6 @@ from tankwalk.practice.due.tasks import (
     RoundUnsigned,
     SamplesDue,
 )
-from tankwalk.practice.site import SITE
 
 FEW_TANKS = 3
 """So many tanks that wait for a meal are named; more are counted."""

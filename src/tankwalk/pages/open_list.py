@@ -6,8 +6,8 @@ from tankwalk import text
 from tankwalk.pages import feed_words, follow_up_words
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
 from tankwalk.practice.doing.follow_ups import Carried
-from tankwalk.practice.doing.open_list import OpenList, OpenRow, OpenSection
 from tankwalk.practice.judging.flags import Standing
+from tankwalk.practice.open_list import OpenList, OpenRow, OpenSection
 
 NOTHING = {
     OpenSection.FLAGS: "nothing is out of band",

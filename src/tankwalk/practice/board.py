@@ -9,10 +9,10 @@ from tankwalk.ledger.follow_up_kinds import FollowUpWhat
 from tankwalk.ledger.handovers import HandoverSeen
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Tank
+from tankwalk.plan.walking_order import walking_order
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.doing.follow_ups import Carried
 from tankwalk.practice.due import all_due
-from tankwalk.practice.due.tasks import Due
 from tankwalk.practice.handover import handover_notes
 from tankwalk.practice.handover.handover_notes import NeverTaken
 from tankwalk.practice.judging import budget
@@ -23,8 +23,8 @@ from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.meters.meter_checks import MeterState
 from tankwalk.practice.round import rounds
-from tankwalk.practice.round.agenda import walking_order
 from tankwalk.practice.site import Site
+from tankwalk.practice.tasks import Due
 
 
 class Tile(NamedTuple):

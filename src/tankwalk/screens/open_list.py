@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tankwalk.pages import open_list as page
 from tankwalk.pages.lines import Line, Span, line
-from tankwalk.practice.doing import open_list
+from tankwalk.practice import open_list
 from tankwalk.practice.site import Site
 from tankwalk.screens.asking import AskingScreen
 

@@ -1,1 +1,1 @@
-"""What people do about it: follow-ups, altered states, deviations, and the open list."""
+"""What people do about it: follow-ups, altered states and deviations."""

@@ -16,10 +16,10 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.ledger.follow_up_kinds import MayClose
 from tankwalk.plan.model import Plan, Tank
-from tankwalk.practice.due.tasks import DeviationsDrafted, Due
 from tankwalk.practice.feeding import meals
 from tankwalk.practice.feeding.meals import FeedDoubt
 from tankwalk.practice.site import Site
+from tankwalk.practice.tasks import DeviationsDrafted, Due
 
 MISSED_HOURS = 2.0
 """A planned meal that nobody gave for so long was missed. Common practice, no source."""

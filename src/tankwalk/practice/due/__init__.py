@@ -1,1 +1,1 @@
-"""What is owed and when: tasks, meals and samples by age, checks, and whether anybody is there."""
+"""What is owed and when: meals and samples by age, checks, and whether anybody is there."""

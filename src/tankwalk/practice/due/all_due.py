@@ -10,7 +10,9 @@ from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Instrument, Level, Plan
 from tankwalk.practice.doing import deviations
 from tankwalk.practice.due import attendance, owed
-from tankwalk.practice.due.tasks import (
+from tankwalk.practice.feeding import cones
+from tankwalk.practice.site import SITE, Site
+from tankwalk.practice.tasks import (
     CheckDue,
     Due,
     DueState,
@@ -20,8 +22,6 @@ from tankwalk.practice.due.tasks import (
     of_days,
     worst_first,
 )
-from tankwalk.practice.feeding import cones
-from tankwalk.practice.site import SITE, Site
 
 EARLY_HOURS = 1.0
 """A round counts as due this long before its time. Common practice, no source."""

@@ -7,7 +7,9 @@ from datetime import date, timedelta
 
 from tankwalk.clock import Instant, at, zone
 from tankwalk.plan.model import Plan, Sampling, Tank
-from tankwalk.practice.due.tasks import (
+from tankwalk.practice.feeding import meals
+from tankwalk.practice.site import Site
+from tankwalk.practice.tasks import (
     AgeChange,
     ChangeDue,
     Due,
@@ -17,8 +19,6 @@ from tankwalk.practice.due.tasks import (
     SamplesDue,
     of_days,
 )
-from tankwalk.practice.feeding import meals
-from tankwalk.practice.site import Site
 
 NEXT_MEAL_HOURS = 1.0
 """The next meal is told so long before its time. Common practice, no source."""

@@ -6,7 +6,8 @@ from collections.abc import Iterable
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.feeding import BatchSeen
-from tankwalk.practice.due.tasks import (
+from tankwalk.practice.site import Site
+from tankwalk.practice.tasks import (
     ConeOut,
     ConeWater,
     Due,
@@ -15,7 +16,6 @@ from tankwalk.practice.due.tasks import (
     OutOfLimit,
     PoorHatch,
 )
-from tankwalk.practice.site import Site
 from tankwalk.science.middle import median
 
 COLDEST, HOTTEST, LOWEST_PH = 25.0, 33.0, 8.0

@@ -20,7 +20,6 @@ from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Plan
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.due import all_due
-from tankwalk.practice.due.tasks import Due, DueKind
 from tankwalk.practice.feeding import meals
 from tankwalk.practice.handover import say_back
 from tankwalk.practice.handover.handover_notes import own_words
@@ -49,6 +48,7 @@ from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.judging.wrong_now import Flags, wrong_now
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.site import SITE, Site
+from tankwalk.practice.tasks import Due, DueKind
 
 LOOK_BACK_HOURS = 24.0
 """A draft covers at least this long, and back to the last handover."""

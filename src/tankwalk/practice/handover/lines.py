@@ -13,10 +13,10 @@ if TYPE_CHECKING:
     from tankwalk.ledger.handovers import HandoverWords
     from tankwalk.ledger.notes import NoteSeen
     from tankwalk.practice.doing.follow_ups import Carried
-    from tankwalk.practice.due.tasks import Due
     from tankwalk.practice.handover.handover_notes import NeverTaken
     from tankwalk.practice.judging.flags import Standing
     from tankwalk.practice.meters.meter_checks import MeterState
+    from tankwalk.practice.tasks import Due
 
 
 class FlagLine(NamedTuple):

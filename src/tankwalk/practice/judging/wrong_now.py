@@ -8,11 +8,11 @@ from tankwalk.clock import Instant
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item, Level, Plan
+from tankwalk.plan.walking_order import walking_order
 from tankwalk.practice.judging import flags
 from tankwalk.practice.judging.flags import Key, Standing
 from tankwalk.practice.judging.rules import Shared, is_shared
 from tankwalk.practice.judging.verdict import Flag, spread_words, value_words
-from tankwalk.practice.round.agenda import walking_order
 from tankwalk.practice.site import Site
 
 

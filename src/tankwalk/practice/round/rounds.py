@@ -7,13 +7,11 @@ from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Checklist
+from tankwalk.practice.open_rounds import open_rounds
 from tankwalk.practice.site import SITE, Site
 
 SIGNING = "I took these readings, and they are what I saw"
 """What a signature under a round means."""
-
-OPEN_HOURS = 18.0
-"""A round left unsigned longer than this is not taken up again. Common practice, no source."""
 
 
 def due_checklist(site: Site, now: Instant) -> Checklist:
@@ -53,11 +51,8 @@ def named_checklist(site: Site, name: str | None) -> Checklist:
 
 def unsigned(site: Site, checklist: Checklist, now: Instant) -> RoundSeen | None:
     """A round of this checklist that was begun and can still be taken up."""
-    for found in site.reader.rounds.newest():
-        fresh = now.hours_since(found.opened) <= OPEN_HOURS
-        if found.checklist == checklist.code and found.signed is None and fresh:
-            return found
-    return None
+    found = open_rounds(site, now)
+    return next((one for one in found if one.checklist == checklist.code), None)
 
 
 def begin(site: Site, checklist: Checklist, who: str) -> RoundSeen:

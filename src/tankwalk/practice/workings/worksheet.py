@@ -13,7 +13,7 @@ from tankwalk.clock import ago
 from tankwalk.errors import Refusal
 from tankwalk.ledger.entries import Entry, Note
 from tankwalk.plan.model import Tank
-from tankwalk.practice.round import rounds
+from tankwalk.practice.open_rounds import open_rounds
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.workings import doses, working_out
 from tankwalk.practice.workings.doses import Planned
@@ -383,11 +383,8 @@ class Worksheet:
         """The round this belongs to: the walk's, else one that is open."""
         if self.round is not None:
             return self.round
-        now = self.site.now()
-        for one in self.site.reader.rounds.newest():
-            if one.signed is None and now.hours_since(one.opened) <= rounds.OPEN_HOURS:
-                return one.number
-        return None
+        open_now = open_rounds(self.site, self.site.now())
+        return open_now[0].number if open_now else None
 
     def back(self) -> bool:
         """Leave the question that stands; False where there is none."""

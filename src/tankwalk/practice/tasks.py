@@ -12,8 +12,6 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from tankwalk.clock import Instant
 
-# Until what judges says its words in a page of its own, it takes this from here.
-
 if TYPE_CHECKING:
     from tankwalk.plan.model import Instrument
     from tankwalk.practice.doing.deviations import DeviationKind
