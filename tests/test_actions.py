@@ -16,6 +16,7 @@ from tankwalk.pages import help as help_page
 from tankwalk.pages.actions import ACTIONS, EVERYWHERE, by_key, footer, in_scope
 from tankwalk.pages.lines import Line, plain
 from tankwalk.practice.round.questions import REASONS
+from tankwalk.screens.app import SCREENS as BY_NAME
 from tankwalk.screens.base import PAD_NAMES, PAD_WITHOUT_NUM_LOCK, PageScreen
 
 README = Path(__file__).parents[1] / "README.md"
@@ -56,6 +57,19 @@ def test_every_screen_is_a_scope_and_every_scope_is_known() -> None:
     assert set(SCREENS) <= set(EVERYWHERE)
     assert {screen.scope for screen in SCREENS.values()} == set(SCREENS)
     assert {scope for action in ACTIONS for scope in action.scopes} == set(EVERYWHERE)
+
+
+def test_the_app_opens_each_screen_by_its_scope_and_the_others_with_what_they_are_about() -> None:
+    homes = {
+        scope: f"{screen.__module__.removeprefix('tankwalk.screens.')}.{screen.__qualname__}"
+        for scope, screen in SCREENS.items()
+        if scope not in ("walk", "meter", "help")
+    }
+    assert homes == BY_NAME
+
+
+def test_every_screen_has_words_of_its_own_in_help() -> None:
+    assert set(PAGES) <= set(help_page.WORK)
 
 
 @pytest.mark.parametrize("scope", SCREENS)

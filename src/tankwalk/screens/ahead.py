@@ -7,6 +7,7 @@ from importlib import import_module
 from threading import Thread
 
 from tankwalk import quantity
+from tankwalk.screens.app import SCREENS
 
 AHEAD = (
     "tankwalk.screens.who",
@@ -14,12 +15,8 @@ AHEAD = (
     "tankwalk.ledger.append",
     "tankwalk.practice.judging.assess",
     "tankwalk.practice.judging.mortality",
-    "tankwalk.screens.board",
-    "tankwalk.screens.handover",
-    "tankwalk.screens.open_list",
+    *(f"tankwalk.screens.{home.partition('.')[0]}" for home in SCREENS.values()),
     "tankwalk.screens.help",
-    "tankwalk.screens.meters",
-    "tankwalk.screens.workings",
     "tankwalk.practice.workings.worksheet",
     "tankwalk.science.calculators",
 )

@@ -7,6 +7,7 @@ import gc
 import signal
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from importlib import import_module
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
@@ -27,6 +28,20 @@ if TYPE_CHECKING:
 
 Start = str | tuple[RoundSeen, str]
 """A screen by name, or a round and who walks it."""
+
+SCREENS = {
+    "board": "board.BoardScreen",
+    "who": "who.WhoScreen",
+    "handover": "handover.HandoverScreen",
+    "open": "open_list.OpenScreen",
+    "meters": "meters.MetersScreen",
+    "workings": "workings.WorkingsScreen",
+    "working": "workings.WorkingScreen",
+}
+"""Screens that are opened by their scope, each with its file and class in this room.
+
+The walk, one meter and the help are opened with what they are about.
+"""
 
 
 class TankwalkApp(App[str]):
@@ -123,7 +138,7 @@ class TankwalkApp(App[str]):
         """
         from tankwalk.screens.walk import WalkScreen
 
-        sheet, front = self._sheet(), self.screen
+        sheet, front = self.worksheet, self.screen
         if isinstance(front, PageScreen) and front.scope in ("board", "walk", "handover"):
             self._came_from = front.scope
         if isinstance(front, WalkScreen):
@@ -163,7 +178,8 @@ class TankwalkApp(App[str]):
             screen = self._install("meter", MeterScreen(self.site, code))
         self._show(screen)
 
-    def _sheet(self) -> Worksheet:
+    @property
+    def worksheet(self) -> Worksheet:
         """What is typed at the Workings, for as long as the program runs."""
         if self._worksheet is None:
             from tankwalk.practice.workings.worksheet import Worksheet
@@ -192,30 +208,9 @@ class TankwalkApp(App[str]):
         return screen
 
     def _made(self, name: str) -> PageScreen:
-        if name == "handover":
-            from tankwalk.screens.handover import HandoverScreen
-
-            return HandoverScreen(self.site)
-        if name == "open":
-            from tankwalk.screens.open_list import OpenScreen
-
-            return OpenScreen(self.site)
-        if name == "meters":
-            from tankwalk.screens.meters import MetersScreen
-
-            return MetersScreen(self.site)
-        if name == "who":
-            from tankwalk.screens.who import WhoScreen
-
-            return WhoScreen(self.site)
-        if name in ("workings", "working"):
-            from tankwalk.screens.workings import WorkingScreen, WorkingsScreen
-
-            made = WorkingsScreen if name == "workings" else WorkingScreen
-            return made(self.site, self._sheet())
-        from tankwalk.screens.board import BoardScreen
-
-        return BoardScreen(self.site)
+        module, _, screen = SCREENS[name].rpartition(".")
+        found: type[PageScreen] = getattr(import_module(f"tankwalk.screens.{module}"), screen)
+        return found.made(self)
 
     def _show(self, screen: PageScreen) -> None:
         screen.arrive()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from abc import abstractmethod
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, Self, cast
 
 from textual import events
 from textual.app import ComposeResult
@@ -46,6 +46,11 @@ class PageScreen(Screen[None]):
         self.top = 0
         """First line shown, on a page that scrolls."""
         self._drawing = False
+
+    @classmethod
+    def made(cls, app: TankwalkApp) -> Self:
+        """The screen as the app opens it by name."""
+        return cls(app.site)
 
     @property
     def tankwalk(self) -> TankwalkApp:

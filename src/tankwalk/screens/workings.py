@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Self
+
 from textual import events
 
 from tankwalk.pages import worksheet as page
@@ -11,6 +13,9 @@ from tankwalk.practice.site import Site
 from tankwalk.practice.workings.sheet_view import found_view, sheet_view
 from tankwalk.practice.workings.worksheet import ASKS_AGAIN, ASKS_WHO, Worksheet
 from tankwalk.screens.base import NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK, PageScreen
+
+if TYPE_CHECKING:
+    from tankwalk.screens.app import TankwalkApp
 
 ENTER = ("enter", "ctrl+j")
 NO_NUM_LOCK = PAD_WITHOUT_NUM_LOCK - {"pageup", "pagedown"}
@@ -25,6 +30,11 @@ class WorkingsScreen(PageScreen):
     def __init__(self, site: Site, sheet: Worksheet) -> None:
         super().__init__(site)
         self.worksheet = sheet
+
+    @classmethod
+    def made(cls, app: TankwalkApp) -> Self:
+        """It shows the one sheet of the program."""
+        return cls(app.site, app.worksheet)
 
     def lines(self, width: int, height: int) -> list[Line]:
         return page.draw_found(found_view(self.worksheet), width, height)
@@ -93,6 +103,11 @@ class WorkingScreen(PageScreen):
         self.worksheet = sheet
         self.typed = ""
         """What is typed at a question."""
+
+    @classmethod
+    def made(cls, app: TankwalkApp) -> Self:
+        """It shows the one sheet of the program."""
+        return cls(app.site, app.worksheet)
 
     def arrive(self) -> None:
         self.top, self.typed = 0, ""
