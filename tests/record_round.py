@@ -48,7 +48,7 @@ def record(folder: Path) -> list[str]:
     pressed: list[str] = []
     beyond: Counter[str] = Counter()
     with Terminal(command, env, (80, 24)) as terminal:
-        terminal.wait("walk the round", 60)
+        terminal.wait("TANKS", 60)
         opening = terminal.text()
         began = time.monotonic()
 
