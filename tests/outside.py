@@ -7,11 +7,14 @@ writes docs/outside-values.md from the same lists. None of these values is our o
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Callable, Iterable, Mapping
 from enum import StrEnum
+from functools import cache
 from typing import NamedTuple
 
 from tankwalk.practice.workings import working_out
+from tankwalk.practice.workings.working_out import Working
 
 
 class Kind(StrEnum):
@@ -65,6 +68,14 @@ class Source(NamedTuple):
         return Kind.LIBRARY if run else Kind.QUOTED
 
 
+@cache
+def values(source: Source) -> tuple[Value, ...]:
+    """The values of a source, asked for once: some libraries take seconds. They may warn."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        return tuple(source.values())
+
+
 class Differs(NamedTuple):
     """A published number that the equation does not give, and why ours is not made to match."""
 
@@ -80,11 +91,17 @@ class Differs(NamedTuple):
     work: Callable[[Mapping[str, str]], float] | None = None
 
 
+@cache
+def worked(calculator: str, typed: tuple[tuple[str, str], ...]) -> Working:
+    """The answer to these inputs, worked once: a source holds several numbers of one answer."""
+    return working_out.work(calculator, dict(typed))
+
+
 def got(source: Source | Differs, typed: Mapping[str, str], key: str) -> float | None:
     """What the project gives for these inputs."""
     if source.work is not None:
         return source.work(typed)
-    done = working_out.work(source.calculator, typed)
+    done = worked(source.calculator, tuple(typed.items()))
     value = done.value if key == "value" else done.also[key]
     assert value is None or isinstance(value, int | float)
     return value

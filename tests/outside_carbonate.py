@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import product
 from math import log10
 
@@ -35,33 +35,38 @@ def _printed() -> Iterator[Value]:
         yield Value(_co2(ph, alkalinity, t), expected, tolerance)
 
 
-def _co2sys(ph: float, alkalinity: float, t: float) -> Mapping[str, float]:
+def _co2sys(result: str, waters: Sequence[tuple[float, float, float]]) -> list[float]:
+    """One result of PyCO2SYS for each (pH, alkalinity, degC), in one call: a call takes 0.3 s."""
+    import numpy as np
     import PyCO2SYS
 
-    found: Mapping[str, float] = PyCO2SYS.sys(
+    ph, alkalinity, t = np.array(waters, dtype=float).T
+    found = PyCO2SYS.sys(
         par1=alkalinity / 50.0435 * 1000, par2=ph, par1_type=1, par2_type=3, salinity=0,
         temperature=t, opt_k_carbonic=8, opt_pH_scale=1,
     )  # fmt: skip
-    return found
+    return [float(one) for one in np.broadcast_to(found[result], ph.shape)]
 
 
 def _grid() -> Iterator[Value]:
-    for ph, alkalinity, t in product((6, 6.5, 7, 7.5, 8, 8.5, 9), (20, 100, 300), (8, 15, 20, 28)):
-        expected = float(_co2sys(ph, alkalinity, t)["CO2"]) * 0.0440095
-        yield Value(_co2(ph, alkalinity, t), expected, 0.003 * expected)
+    waters = [*product((6, 6.5, 7, 7.5, 8, 8.5, 9), (20, 100, 300), (8, 15, 20, 28))]
+    for water, co2 in zip(waters, _co2sys("CO2", waters), strict=True):
+        expected = co2 * 0.0440095
+        yield Value(_co2(*water), expected, 0.003 * expected)
 
 
 def _grid_band() -> Iterator[Value]:
-    for ph, t in product((6.5, 7.5, 8.5), (10, 20)):
-        for key, moved in (("low", ph + 0.1), ("high", ph - 0.1)):
-            expected = float(_co2sys(moved, 100, t)["CO2"]) * 0.0440095
-            yield Value(_co2(ph, 100, t), expected, 0.003 * expected, key)
+    ways = [*product((6.5, 7.5, 8.5), (10, 20), (("low", 0.1), ("high", -0.1)))]
+    found = _co2sys("CO2", [(ph + more, 100, t) for ph, t, (_, more) in ways])
+    for (ph, t, (key, _)), co2 in zip(ways, found, strict=True):
+        expected = co2 * 0.0440095
+        yield Value(_co2(ph, 100, t), expected, 0.003 * expected, key)
 
 
 def _grid_pk1() -> Iterator[Value]:
-    for t in (2, 10, 20, 30):
-        expected = -log10(float(_co2sys(7, 100, t)["k_carbonic_1"]))
-        yield Value(_co2(7, 100, t), expected, 0.0015, "pk1")
+    waters = [(7, 100, t) for t in (2, 10, 20, 30)]
+    for water, k1 in zip(waters, _co2sys("k_carbonic_1", waters), strict=True):
+        yield Value(_co2(*water), -log10(k1), 0.0015, "pk1")
 
 
 def _dry(t: float) -> float:
@@ -70,9 +75,10 @@ def _dry(t: float) -> float:
 
 
 def _weiss() -> Iterator[Value]:
-    for t in (5, 15, 20, 25):
-        expected = float(_co2sys(7, 100, t)["k_CO2"]) * 420e-6 * _dry(t) * 44009.5
-        yield Value(_co2(7, 100, t), expected, 0.004 * expected, "air_equilibrium")
+    waters = [(7, 100, t) for t in (5, 15, 20, 25)]
+    for water, k0 in zip(waters, _co2sys("k_CO2", waters), strict=True):
+        expected = k0 * 420e-6 * _dry(water[-1]) * 44009.5
+        yield Value(_co2(*water), expected, 0.004 * expected, "air_equilibrium")
 
 
 def _phreeqc() -> Iterator[Value]:

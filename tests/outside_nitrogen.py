@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import product
 from math import log10
 
@@ -61,19 +61,23 @@ def _inverse() -> Iterator[Value]:
         yield Value(typed(limit=0.02, ph=ph, temperature=t), expected, 0.0025 * expected)
 
 
-def _co2sys_pk(t: float, salinity: float, scale: int) -> float:
+def _co2sys_pk(waters: Sequence[tuple[float, float]], scale: int) -> list[float]:
+    """pK of ammonium by PyCO2SYS for each (degC, g/kg), in one call: a call takes 0.3 s."""
+    import numpy as np
     import PyCO2SYS
 
+    t, salinity = np.array(waters, dtype=float).T
     found = PyCO2SYS.sys(
         par1=2000, par2=8, par1_type=1, par2_type=3, salinity=salinity, temperature=t,
         total_ammonia=10, opt_pH_scale=scale,
     )  # fmt: skip
-    return -log10(float(found["k_ammonia"]))
+    return [-log10(float(one)) for one in np.broadcast_to(found["k_ammonia"], t.shape)]
 
 
 def _total_scale() -> Iterator[Value]:
-    for t, s in product((-1, 5, 15, 20, 25, 38), (0, 0.1, 1, 5, 10, 20, 35, 40)):
-        yield Value(_fresh(8, t, s, "total"), _co2sys_pk(t, s, 1), 1e-9, "pka")
+    waters = [*product((-1, 5, 15, 20, 25, 38), (0, 0.1, 1, 5, 10, 20, 35, 40))]
+    for (t, s), pk in zip(waters, _co2sys_pk(waters, 1), strict=True):
+        yield Value(_fresh(8, t, s, "total"), pk, 1e-9, "pka")
 
 
 def _total_printed() -> Iterator[Value]:
@@ -84,15 +88,16 @@ def _total_printed() -> Iterator[Value]:
 
 
 def _emerson_limit() -> Iterator[Value]:
-    for t in (0, 5, 10, 15, 20, 25, 30):
-        yield Value(_fresh(8, t), _co2sys_pk(t, 0, 1), 0.0021, "pka")
+    waters = [(t, 0) for t in (0, 5, 10, 15, 20, 25, 30)]
+    for (t, _), pk in zip(waters, _co2sys_pk(waters, 1), strict=True):
+        yield Value(_fresh(8, t), pk, 0.0021, "pka")
 
 
 def _free_scale() -> Iterator[Value]:
-    for t, s in product((10, 15, 20, 25), (1, 2, 5, 10, 20, 35)):
-        yield Value(_fresh(8, t, s), _co2sys_pk(t, s, 3), 0.0125, "pka")
-    for s in (1, 5, 20, 35):
-        yield Value(_fresh(8, 5, s), _co2sys_pk(5, s, 3), 0.024, "pka")
+    cold = [(5, s) for s in (1, 5, 20, 35)]
+    waters = [*product((10, 15, 20, 25), (1, 2, 5, 10, 20, 35)), *cold]
+    for (t, s), pk in zip(waters, _co2sys_pk(waters, 3), strict=True):
+        yield Value(_fresh(8, t, s), pk, 0.024 if t == 5 else 0.0125, "pka")
 
 
 def _epa() -> Iterator[Value]:

@@ -10,13 +10,11 @@ from __future__ import annotations
 
 import re
 import sys
-import warnings
 from collections.abc import Mapping
-from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
-from outside import Differs, Kind, Source, Value, got
+from outside import Differs, Kind, Source, got, values
 from outside_all import DIFFERS, SOURCES
 from tankwalk.science.calculators import ALL
 
@@ -44,14 +42,6 @@ class Row(NamedTuple):
     tolerance: float
     typed: Mapping[str, str]
     key: str
-
-
-@cache
-def values(source: Source) -> tuple[Value, ...]:
-    """The values of a source, asked for once: some libraries take seconds. They may warn."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        return tuple(source.values())
 
 
 def used(apart: float, tolerance: float) -> float:

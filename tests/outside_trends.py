@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
-from outside import Differs, Source, Value, typed
-from tankwalk.practice.workings import working_out
+from outside import Differs, Source, Value, typed, worked
 from tankwalk.science import distributions, signals
 
 
@@ -162,7 +161,7 @@ def _anova_scipy() -> Iterable[Value]:
 
 def _pair(asked: Mapping[str, str]) -> float:
     """One number of one pair, through the calculator."""
-    rows = working_out.work("compare", {"groups": asked["groups"]}).also["tukey"]
+    rows = worked("compare", (("groups", asked["groups"]),)).also["tukey"]
     assert isinstance(rows, list)
     for row in rows:
         assert isinstance(row, dict)

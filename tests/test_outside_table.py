@@ -7,9 +7,9 @@ from collections import Counter
 
 import pytest
 
-from outside import Kind
+from outside import Kind, values
 from outside_all import DIFFERS, SOURCES
-from outside_table import NOBODY, PAGE, cell, counts, values
+from outside_table import NOBODY, PAGE, cell, counts
 from tankwalk.science.calculators import ALL
 
 pytestmark = pytest.mark.filterwarnings("ignore")  # other people's libraries may warn
