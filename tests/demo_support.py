@@ -79,10 +79,10 @@ def until(moment: Instant) -> Path:
 
     test_demo.py shows that this is the record that making it until then gives.
     """
-    return once(f"demo until {moment.utc}", lambda folder: _cut(folder / "site", moment)) / "site"
+    return once(f"demo until {moment.utc}", lambda folder: cut(folder / "site", moment)) / "site"
 
 
-def _cut(site: Path, moment: Instant) -> None:
+def cut(site: Path, moment: Instant) -> None:
     """The whole demo without what was recorded from a moment on, its guards set again."""
     shutil.copytree(whole(), site)
     with closing(sqlite3.connect(site / FILE)) as db, db:

@@ -14,11 +14,11 @@ from pathlib import Path
 from random import Random
 from typing import Any, NamedTuple
 
+from demo_support import STATION, cut, whole
 from site_support import moment
 from tankwalk.clock import FixedClock, Instant
-from tankwalk.ledger.entries import Detail, Entry, Reading
-from tankwalk.ledger.questions import NO_LIMIT
-from tankwalk.ledger.store import FILE, Ledger, Station
+from tankwalk.ledger.chain import DETAIL_TABLES
+from tankwalk.ledger.store import FILE, Ledger
 from tankwalk.practice.judging.dead_counts import Counted, DeadKnown
 from tankwalk.practice.judging.mortality import Signal, judge, judge_count
 from tankwalk.practice.judging.rules import Rule
@@ -26,10 +26,8 @@ from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
 from tankwalk.science.signals import median
 from tankwalk_demo.days import FIRST
-from tankwalk_demo.recording import Recorder
-from tankwalk_demo.room import SEED, plan
+from tankwalk_demo.room import plan
 from tankwalk_demo.stock import STOCKED, seen_rate
-from tankwalk_demo.story import in_order
 
 TODAY = "2026-05-10"
 NOW = moment(f"{TODAY}T06:58")
@@ -72,26 +70,43 @@ class Found(NamedTuple):
         return (self.at.day - FIRST).days + 1
 
 
-def replay(folder: Path, seed: int = SEED) -> list[Found]:
-    """The season entered anew: each count judged by the record as it stood at that moment."""
+def replay(folder: Path) -> list[Found]:
+    """The demo's season kept anew: each count judged by the record as it stood at that moment.
+
+    The entries are copied as they stand in the whole demo: nothing but the counts is judged.
+    """
+    record = folder / "site"
+    cut(record, Instant(0, 0))
     found: list[Found] = []
-    with Ledger.open(folder / FILE, Station("a", "a"), create=True) as ledger:
-        site = Site(folder, plan(), ledger, FixedClock(NOW))
-
-        def counted(entry: Entry, details: tuple[Detail, ...]) -> None:
-            first = details[0] if details else None
-            if entry.item != "morts" or not isinstance(first, Reading) or first.value is None:
-                return
-            where = entry.place or ""
-            said = judge_count(site, where, first.value, entry.observed, entry.round)
-            if said is not None:
-                found.append(Found(entry.observed, where, int(first.value), said))
-
-        recorder = Recorder(site, Instant(NO_LIMIT, 0), counted)
+    with Ledger.open(record / FILE, STATION) as ledger:
+        site = Site(record, plan(), ledger, FixedClock(NOW))
+        db = ledger.db
+        db.execute("ATTACH ? AS whole", (str(whole() / FILE),))
+        tables = ["entry", *sorted({name for names in DETAIL_TABLES.values() for name in names})]
+        for table in tables:
+            db.execute(f"CREATE TEMP TABLE {table}_to_come AS SELECT * FROM whole.{table}")
+            db.execute(f"CREATE INDEX temp.{table}_next ON {table}_to_come ({_key(table)})")
+        done = 0
         with ledger.writing():
-            for act in in_order(seed):
-                recorder.put(act)
+            for n, place, fish, utc, offset, number in db.execute(_COUNTS).fetchall():
+                for table in tables:
+                    between = f"{_key(table)} >= {done} AND {_key(table)} < {n}"
+                    db.execute(f"INSERT INTO {table} SELECT * FROM {table}_to_come WHERE {between}")
+                done, at = n, Instant(utc, offset)
+                said = judge_count(site, place, fish, at, number)
+                if said is not None:
+                    found.append(Found(at, place, int(fish), said))
     return found
+
+
+_COUNTS = """SELECT e.n, p.code, r.value, e.observed_at, e.utc_offset, e.round
+FROM whole.entry e JOIN whole.reading r ON r.entry = e.n JOIN whole.place p ON p.id = e.place
+JOIN whole.item i ON i.id = e.item WHERE i.code = 'morts' AND r.value IS NOT NULL ORDER BY e.n"""
+
+
+def _key(table: str) -> str:
+    """The column of a table that numbers entries."""
+    return "n" if table == "entry" else "entry"
 
 
 # ---- seasons by chance

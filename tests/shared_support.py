@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import atexit
+import pickle
 import shutil
 import tempfile
 import time
 from collections.abc import Callable
 from pathlib import Path
+from typing import TypeVar, cast
 
 _SECONDS = 300
 """So long another process may take before it is thought dead."""
 
 _folder: Path | None = None
+
+Made = TypeVar("Made")
 
 
 def share_in(folder: Path) -> None:
@@ -45,6 +49,18 @@ def once(name: str, make: Callable[[Path], None]) -> Path:
         finally:
             claim.rmdir()
     return there
+
+
+def kept(name: str, make: Callable[[Path], Made]) -> Made:
+    """What `make` gives, worked by the first process of this run that asks and read by the others.
+
+    `make` may use the folder it is given; what it gives has to be a plain value.
+    """
+
+    def keep(folder: Path) -> None:
+        (folder / "value").write_bytes(pickle.dumps(make(folder)))
+
+    return cast(Made, pickle.loads((once(name, keep) / "value").read_bytes()))
 
 
 def _shared() -> Path:

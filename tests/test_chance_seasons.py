@@ -30,6 +30,7 @@ from chance_seasons import (
 from chance_site import plan_text, room
 from chance_walk import SAME_DEAD, Stood, season
 from chance_water import Fault, Planted
+from shared_support import kept
 from site_support import SMALL, clock_shows, go_to, opened, walking
 from tankwalk.plan.load import read_plan
 from tankwalk.practice.judging.flags import Key
@@ -87,8 +88,9 @@ SURE = tuple(fault for fault in FAULTS if least([LOWEST[fault]] * len(SEEDS)) > 
 
 @cache
 def told(seed: str, fault: Fault) -> Outcome:
-    """What became of a season in a small room."""
-    return outcome(seed, fault, TANKS)
+    """What became of a season in a small room, walked by one process of the run for all."""
+    name = f"season {seed.replace('/', ' ')} {fault.name}"
+    return kept(name, lambda _: outcome(seed, fault, TANKS))
 
 
 def found(*faults: Fault) -> int:

@@ -7,20 +7,36 @@ scenario; the budget of flags is common practice, no source.
 from __future__ import annotations
 
 import re
+from pathlib import Path
+from typing import NamedTuple
 
 import pytest
 
+from shared_support import kept
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk_demo.days import moment, on
-from tankwalk_demo.replay import Overdue, Raised, Replay, by_day, days, line, replay
+from tankwalk_demo.replay import Overdue, Raised, by_day, days, line, replay
 
 INCIDENT_DAYS = [8, 12, 14, 15]
 """Days on which what is due is looked at: those of the incidents that are told so."""
 
 
+class Told(NamedTuple):
+    """What came up while the season was entered."""
+
+    flags: list[Raised]
+    overdue: list[Overdue]
+
+
+def _entered(folder: Path) -> Told:
+    found = replay(folder, days_of_due=[on(day) for day in INCIDENT_DAYS])
+    return Told(found.flags, found.overdue)
+
+
 @pytest.fixture(scope="module")
-def seen(tmp_path_factory: pytest.TempPathFactory) -> Replay:
-    return replay(tmp_path_factory.mktemp("replay"), days_of_due=[on(day) for day in INCIDENT_DAYS])
+def seen() -> Told:
+    """Entered once a run: it takes ten seconds, and the tests of a file go to two processes."""
+    return kept("replay", _entered)
 
 
 def first(found: list[Raised] | list[Overdue], place: str, words: str) -> Raised | Overdue:
@@ -44,7 +60,7 @@ def first(found: list[Raised] | list[Overdue], place: str, words: str) -> Raised
     ],
 )
 def test_the_flag_of_each_incident_is_up_in_time(
-    seen: Replay, place: str, words: str, day: int, latest: str
+    seen: Told, place: str, words: str, day: int, latest: str
 ) -> None:
     found = first(seen.flags, place, words)
     assert found.at <= moment(day, latest, 59), line(found)
@@ -62,25 +78,25 @@ def test_the_flag_of_each_incident_is_up_in_time(
     ],
 )
 def test_what_is_overdue_in_an_incident_is_told_in_time(
-    seen: Replay, what: str, words: str, day: int, latest: str
+    seen: Told, what: str, words: str, day: int, latest: str
 ) -> None:
     found = first(seen.overdue, what, words)
     assert found.at <= moment(day, latest, 59), line(found)
 
 
-def test_the_drifting_meter_flags_no_tank_and_is_one_message(seen: Replay) -> None:
+def test_the_drifting_meter_flags_no_tank_and_is_one_message(seen: Told) -> None:
     between = [one for one in seen.flags if 10 <= one.day <= 15]
     assert [one.place for one in between] == ["meter B", "T03"]
     assert between[1].sentence == "Glance odd"  # larvae on the wall, another story
 
 
-def test_the_overdose_is_a_few_messages_for_the_loop_and_not_one_a_tank(seen: Replay) -> None:
+def test_the_overdose_is_a_few_messages_for_the_loop_and_not_one_a_tank(seen: Told) -> None:
     after = [one for one in seen.flags if one.day == 24]
     assert {one.place for one in after if one.flag >= Flag.ACT} == {"L1"}
     assert len(after) <= 6  # two tanks before the third shows that it is the loop
 
 
-def test_the_decoys_are_quiet(seen: Replay) -> None:
+def test_the_decoys_are_quiet(seen: Told) -> None:
     said = [(one.day, one.place, one.sentence) for one in seen.flags]
     dying_off = [one for one in said if "dead" in one[2] and one[0] <= 9]
     cooler_block = [one for one in said if "Temperature" in one[2]]
@@ -89,7 +105,7 @@ def test_the_decoys_are_quiet(seen: Replay) -> None:
     assert not [one for one in said if "Light" in one[2] or "Footbath" in one[2]]
 
 
-def test_an_ordinary_day_keeps_to_the_budget(seen: Replay) -> None:
+def test_an_ordinary_day_keeps_to_the_budget(seen: Told) -> None:
     over = [day.number for day in by_day(seen.flags) if not day.within_budget]
     assert over == [21, 24]  # the blocked screen and the overdose
     assert sum(day.watch for day in by_day(seen.flags)) <= 20
