@@ -17,6 +17,14 @@ settings.register_profile("roaming", max_examples=2_000, deadline=None)
 settings.load_profile("repeatable")
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Tests marked long come first, so that none begins when the other process has nothing left.
+
+    Only tests that have not begun can be taken over by a process that has run out of them.
+    """
+    items.sort(key=lambda item: item.get_closest_marker("long") is None)
+
+
 @pytest.fixture(scope="session", autouse=True)
 def _shared_by_all(tmp_path_factory: pytest.TempPathFactory) -> None:
     """What is made once a run, and the byte code of the programs it starts, in one folder."""

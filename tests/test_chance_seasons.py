@@ -110,6 +110,7 @@ def test_a_plain_fault_is_named_as_often_as_many_seasons_say_at_the_least(fault:
     assert found(fault) >= bound(fault), [told(seed, fault).words for seed in SEEDS]
 
 
+@pytest.mark.long
 def test_faults_that_are_hard_to_tell_are_named_as_often_together() -> None:
     hard = [fault for fault in FAULTS if fault not in SURE]
     assert found(*hard) >= bound(*hard), {fault: found(fault) for fault in hard}

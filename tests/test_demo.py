@@ -136,6 +136,7 @@ def test_what_is_written_is_what_was_told(ledger: Ledger, readings: Rows) -> Non
         assert kept[1] == ("ok", "check", "watch", "act", "urgent")[reading.flag]
 
 
+@pytest.mark.long
 def test_until_only_cuts_the_tail_and_the_same_seed_makes_the_same_record(
     sunday: Path, whole: Path, tmp_path: Path
 ) -> None:

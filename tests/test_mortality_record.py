@@ -189,6 +189,7 @@ def test_ordinary_days_are_quiet(season: list[Found]) -> None:
 # ---- chance
 
 
+@pytest.mark.long
 def test_by_chance_few_cry_and_most_trebled_counts_are_found() -> None:
     """200 seasons by chance, variance twice the mean: see docs/mortality.md for the figures.
 

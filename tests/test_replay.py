@@ -17,6 +17,8 @@ from tankwalk.practice.judging.verdict import Flag
 from tankwalk_demo.days import moment, on
 from tankwalk_demo.replay import Overdue, Raised, by_day, days, line, replay
 
+pytestmark = pytest.mark.long
+
 INCIDENT_DAYS = [8, 12, 14, 15]
 """Days on which what is due is looked at: those of the incidents that are told so."""
 

@@ -94,6 +94,7 @@ def sound(site: Path) -> bool:
 # ---- the plug
 
 
+@pytest.mark.long
 def test_a_plug_pulled_after_any_key_costs_nothing_that_the_page_said_was_kept(
     tmp_path: Path,
 ) -> None:
@@ -561,6 +562,7 @@ def test_where_standard_error_goes_to_a_file_the_screen_is_refused_in_one_senten
     assert log.read_text().startswith("The screen is drawn on standard error")
 
 
+@pytest.mark.long
 def test_without_a_terminal_the_demo_prints_its_board_and_its_handover(tmp_path: Path) -> None:
     command = [sys.executable, "-m", "tankwalk", "demo", "--now", NOW]
     ended = subprocess.run(
@@ -645,6 +647,7 @@ def test_a_window_that_changes_its_size_is_drawn_anew_and_keeps_what_is_typed(
         until_kept(terminal, ("site", "o2backup"), 0)
 
 
+@pytest.mark.long
 def test_a_page_that_nobody_touches_sends_no_byte(tmp_path: Path) -> None:
     ways = {"board": "", "walk": "\r5", "entry": "\r55", "note": "\r5nlarvae", "handover": "3",
             "help": "?", "every act": "p"}  # fmt: skip
@@ -657,9 +660,11 @@ def test_a_page_that_nobody_touches_sends_no_byte(tmp_path: Path) -> None:
         for name, terminal in opened:
             terminal.wait("walk the round")
             terminal.send(ways[name])
-        for _, terminal in opened:
-            terminal.read(1.0)
-        sent = select.select([terminal.master for _, terminal in opened], [], [], 5.0)[0]
+        by_master = {terminal.master: terminal for _, terminal in opened}
+        while painting := select.select(by_master, [], [], 2.0)[0]:
+            for master in painting:
+                by_master[master].read(0)
+        sent = select.select(by_master, [], [], 5.0)[0]
         assert [name for name, terminal in opened if terminal.master in sent] == []
         terminal = opened[0][1]
         terminal.send("?")  # not because it is dead
