@@ -311,13 +311,14 @@ def main() -> int:
     parser.add_argument("--judgement", action="store_true", help="what judges and keeps, instead")
     parser.add_argument("--sample", type=int, default=60, help="changes a room, with --judgement")
     parser.add_argument("--seed", type=int, default=1, help="which changes are drawn")
-    parser.add_argument("--tests", default="test_*.py", help="only these files, with --judgement")
+    parser.add_argument("--tests", action="append", metavar="GLOB",
+                        help="only these files, with --judgement; may be said more than once")  # fmt: skip
     arguments = parser.parse_args()
     if arguments.judgement:
         import mutate_judgement  # its libraries are others, and so are its tests
 
         return mutate_judgement.check(
-            arguments.sample, arguments.seed, arguments.module, arguments.tests
+            arguments.sample, arguments.seed, arguments.module, arguments.tests or ["test_*.py"]
         )
     chosen = [m for m in modules() if arguments.module is None or m.name in arguments.module]
     if arguments.list:

@@ -157,7 +157,9 @@ def table(done: Sequence[Tried]) -> list[str]:
     return lines
 
 
-def check(sample: int, seed: int, modules: Sequence[str] | None, tests: str) -> int:
+def check(
+    sample: int, seed: int, modules: Sequence[str] | None, tests: Sequence[str]
+) -> int:
     """Draw, try and tell; 1 where the tests hold too few of a room's changes."""
     prepare()
     chosen = [s for s in sources() if modules is None or s.name in modules or s.room in modules]
