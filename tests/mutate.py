@@ -312,13 +312,16 @@ def main() -> int:
     parser.add_argument("--sample", type=int, default=60, help="changes a room, with --judgement")
     parser.add_argument("--seed", type=int, default=1, help="which changes are drawn")
     parser.add_argument("--tests", action="append", metavar="GLOB",
-                        help="only these files, with --judgement; may be said more than once")  # fmt: skip
+                        help="only these files, with --judgement; may be repeated")  # fmt: skip
+    parser.add_argument("--most", type=float, default=40.0,
+                        help="seconds of tests tried on a change, with --judgement")  # fmt: skip
     arguments = parser.parse_args()
     if arguments.judgement:
         import mutate_judgement  # its libraries are others, and so are its tests
 
+        tests = arguments.tests or ["test_*.py"]
         return mutate_judgement.check(
-            arguments.sample, arguments.seed, arguments.module, arguments.tests or ["test_*.py"]
+            arguments.sample, arguments.seed, arguments.module, tests, arguments.most
         )
     chosen = [m for m in modules() if arguments.module is None or m.name in arguments.module]
     if arguments.list:

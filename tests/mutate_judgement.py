@@ -4,7 +4,8 @@
 
 So many changes are drawn from each room by the seed, or all where it has fewer. For each a child
 is forked that runs the tests which run the changed line, fastest first, up to the first failure
-or `MOST` seconds of tests. The demo's record is made once, by the written program.
+or `--most` seconds of tests, as they took when they were recorded. The demo's record is
+made once, by the written program.
 """
 
 from __future__ import annotations
@@ -32,8 +33,6 @@ from mutate_process import NOTICED, Finder, fork, run
 from mutate_reasons import JUDGEMENT
 
 LIBRARIES = ("textual.app", "rich.segment", "sqlite_utils", "pint", "hypothesis.strategies")
-MOST = 40.0
-"""Seconds of tests that are tried on a change, as they took when they were recorded."""
 SECONDS = 60
 """A child that runs for longer, by the processor or three times that by the clock, is noticed."""
 FEWEST = 85.0
@@ -104,13 +103,13 @@ def make_demo(folder: Path) -> Path:
     return folder
 
 
-def tried(source: Source, change: Change, tests: Sequence[Ran], demo: Path) -> bool:
+def tried(source: Source, change: Change, tests: Sequence[Ran], demo: Path, most: float) -> bool:
     """Whether one of the tests fails with the change made."""
     took, nodes = 0.0, []
     for one in tests:
         nodes.append(one.node)
         took += one.seconds
-        if took > MOST:
+        if took > most:
             break
     if not nodes:
         return False
@@ -158,7 +157,7 @@ def table(done: Sequence[Tried]) -> list[str]:
 
 
 def check(
-    sample: int, seed: int, modules: Sequence[str] | None, tests: Sequence[str]
+    sample: int, seed: int, modules: Sequence[str] | None, tests: Sequence[str], most: float
 ) -> int:
     """Draw, try and tell; 1 where the tests hold too few of a room's changes."""
     prepare()
@@ -170,7 +169,7 @@ def check(
         demo = make_demo(Path(made) / "demo")
         for source, change in drawn(chosen, sample, seed):
             here = tests_of(source, change, ran)
-            one = Tried(source, change, tried(source, change, here, demo), len(here))
+            one = Tried(source, change, tried(source, change, here, demo, most), len(here))
             done.append(one)
             if not one.killed:
                 print(f"survived: {source.path.relative_to(ROOT)}:{change.line} {change.what}: "
