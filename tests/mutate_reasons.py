@@ -52,6 +52,21 @@ JUDGEMENT: dict[tuple[str, str, str], str] = {
         "taken never",
     ): "a way out early: a rule without a target has no distance either",
     (
+        "practice/judging/shared_causes",
+        "moved = {p: d for p, d in mates.items() if abs(d) > size and (d > 0) == up}",
+        "Gt to GtE",
+    ): "of the second: what moved by more than a size that is never 0 is not 0 itself",
+    (
+        "practice/judging/verdict",
+        "low, high = item.plausible or (0.0, 0.0)",
+        "0.0 to 1.0",
+    ): "asked only of a number that cannot be, and only a plan's range says so",
+    (
+        "ledger/store",
+        "self._reading = False",
+        "False to True",
+    ): "before the first transaction there is none to end, and to end none does nothing",
+    (
         "ledger/store",
         'if sys.platform == "darwin":',
         "Eq to NotEq",

@@ -87,6 +87,32 @@ def test_what_most_tanks_of_a_loop_were_out_in_is_shared_and_what_half_were_is_n
     assert {one.shared for one in flags.standing(site)} == {True}
 
 
+def out(site: Site, tank: str, item: str, value: float, hours_ago: float = 0.0) -> None:
+    """A reading that was watched when it was taken."""
+    at, unit = hence(site, -hours_ago), site.plan.item(item).unit
+    site.record(Entry("reading", "AB", at, at, tank, item, unit), Reading(value, "", flag=2))
+
+
+def test_a_tank_that_is_out_in_one_thing_shares_nothing_with_tanks_out_in_another(
+    site: Site,
+) -> None:
+    for tank in ON_L2[:4]:
+        out(site, tank, "level", 10.5)
+    out(site, ON_L2[4], "do", 6.5)
+    assert {one.place for one in flags.standing(site) if one.shared} == set(ON_L2[:4])
+
+
+@pytest.mark.parametrize(("hours", "shared"), [(3.0, True), (3.1, False)])
+def test_tanks_out_more_than_three_hours_apart_share_nothing(
+    site: Site, hours: float, shared: bool
+) -> None:
+    for tank in ON_L2[:2]:
+        out(site, tank, "do", 6.5, hours)
+    for tank in ON_L2[2:4]:
+        out(site, tank, "do", 6.5)
+    assert [one.shared for one in flags.standing(site)] == [shared] * 4
+
+
 # ---- on the shelf
 
 

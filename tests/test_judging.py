@@ -15,7 +15,7 @@ from tankwalk.plan import kinds
 from tankwalk.plan.model import Band, Item, Limits
 from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.slips import Around
-from tankwalk.practice.judging.verdict import Flag, Judged, band_text, judge, level
+from tankwalk.practice.judging.verdict import Flag, Judged, band_text, judge, level, spread_words
 
 OXYGEN = Item("do", "Oxygen", unit="mg/L", plausible=(0, 20))
 TEMPERATURE = Item("temp", "Temperature", unit="degC", plausible=(-1, 35))
@@ -306,6 +306,12 @@ def bands_in_order(draw: st.DrawFn) -> Limits:
         act_change=None if watch is None else watch + draw(steps),
         change_way=draw(st.sampled_from(["either", "fall", "rise"])),
     )
+
+
+def test_the_spread_of_several_values_begins_at_one_that_is_nothing() -> None:
+    seen = [last(value, 0.0) for value in (0.4, 0.0, 0.2)]
+    assert spread_words(OXYGEN, seen) == "0.0 to 0.4 mg/L"
+    assert spread_words(OXYGEN, seen[1:2]) == "0.0 mg/L"
 
 
 @given(

@@ -65,6 +65,7 @@ def named(found: Cause | None) -> str:
     ([-8, 8, 8, 8, 8], "loop L1 up"),
     ([8, 8, 8, 8, -8], ""),  # it moved the other way
     ([3, 3, 3], ""),  # three steps of the meter are scatter
+    ([3, 8, 8], ""),  # and are no part of what the others share
     ([7, 7, 7], "loop L1 up"),  # a third of the way to 30
     ([6, 6, 6], ""),
     ([-7, -7, -7], "loop L1 down"),
