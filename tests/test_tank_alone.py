@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from site_support import NOW, go_to, opened, walking
+from site_support import NOW, go_to, opened, seen_before, walking
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
 from weighing_support import PLAN, TANKS, checked, remembered, room, walked
@@ -45,6 +45,52 @@ def test_a_tank_whose_oxygen_comes_back_into_band_is_not_odd(site: Site) -> None
     walked(site, lambda _: 6.6, tanks=["T12"])
     said = walked(site, lambda tank: 8.6, tanks=TANKS[6:])
     assert said["T12"].flag is Flag.OK
+
+
+# ---- a slip or a trend
+
+
+@pytest.mark.parametrize(("was", "asked"), [(None, True), (8.0, True), (3.5, False)])
+def test_a_level_near_the_last_one_is_not_asked_whether_it_is_inches(
+    site: Site, was: float | None, asked: bool
+) -> None:
+    """3.2 cm is out of band, and 3.2 inches would be in the middle of it."""
+    if was is not None:
+        remembered(site, "T01", "level", was, 8)
+    walk = go_to(walking(site, code="warm"), "T01", "level")
+    walk.answer("3.2")
+    assert walk.question is not None
+    assert ("3.2: in? = 8.1 cm" in walk.question.words) == asked
+
+
+def test_tanks_whose_second_reading_was_as_usual_have_not_moved(site: Site) -> None:
+    walk = walking(site)
+    for tank in ("T07", "T08"):
+        go_to(walk, tank, "do").answer("6.9")
+        walk.answer("8.6")
+    go_to(walk, "T09", "do")
+    assert walk.answer("7.4").flag is Flag.OK
+
+
+@pytest.mark.parametrize(("before", "now", "slip"), [
+    (None, None, "decimal point missing? = 8.8"),
+    (10.0, None, "% of saturation? = 9.6"),
+    (10.0, "20", "% of saturation? = 7.8"),
+    (None, "20", "% of saturation? = 7.8"),
+])  # fmt: skip
+def test_a_percent_of_saturation_is_turned_into_oxygen_by_the_tanks_newest_temperature(
+    tmp_path: Path, before: float | None, now: str | None, slip: str
+) -> None:
+    with opened(tmp_path / "small") as small:
+        if before is not None:
+            seen_before(small, "T01", "temp", before, "2026-05-09T15:00")
+        walk = walking(small)
+        if now is not None:
+            go_to(walk, "T01", "temp").answer(now)
+            walk.answer(now)
+        go_to(walk, "T01", "do").answer("88")
+        assert walk.question is not None
+        assert walk.question.words.startswith(f"88: {slip} mg/L")
 
 
 # ---- a slope toward a limit
