@@ -17,7 +17,7 @@ from tankwalk.practice.judging import flags
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
-from weighing_support import ON_L2, later, room, walked
+from weighing_support import ON_L2, later, remembered, room, walked
 
 
 @pytest.fixture
@@ -91,6 +91,22 @@ def out(site: Site, tank: str, item: str, value: float, hours_ago: float = 0.0) 
     """A reading that was watched when it was taken."""
     at, unit = hence(site, -hours_ago), site.plan.item(item).unit
     site.record(Entry("reading", "AB", at, at, tank, item, unit), Reading(value, "", flag=2))
+
+
+@pytest.mark.parametrize(("place", "item", "unit", "stands"), [
+    ("T01", "do", "mg/L", True),
+    ("T99", "do", "mg/L", False),  # a tank that was taken away
+    ("T01", "orp", "mV", False),  # nobody measures that any more
+    ("T01", "do", "%", False),  # it has been read in another unit since
+])  # fmt: skip
+def test_a_flag_of_what_the_plan_no_longer_asks_stands_no_more(
+    site: Site, place: str, item: str, unit: str, stands: bool
+) -> None:
+    at = hence(site, -1)
+    site.record(Entry("reading", "AB", at, at, place, item, unit), Reading(4.0, "4", flag=3))
+    if unit == "%":
+        remembered(site, place, item, 8.6, 0.5)
+    assert [one.place for one in flags.standing(site)] == [place] * stands
 
 
 def test_a_tank_that_is_out_in_one_thing_shares_nothing_with_tanks_out_in_another(

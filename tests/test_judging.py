@@ -308,6 +308,15 @@ def bands_in_order(draw: st.DrawFn) -> Limits:
     )
 
 
+def test_where_band_and_change_are_as_serious_it_is_the_band_that_is_named() -> None:
+    def rule(value: float, before: float) -> Rule | None:
+        return judged(value, FALLS, last(before, 4)).rule
+
+    assert rule(6.9, 8.0) is Rule.BAND
+    assert rule(6.9, 9.0) is Rule.CHANGE
+    assert rule(5.9, 7.0) is Rule.BAND
+
+
 def test_the_spread_of_several_values_begins_at_one_that_is_nothing() -> None:
     seen = [last(value, 0.0) for value in (0.4, 0.0, 0.2)]
     assert spread_words(OXYGEN, seen) == "0.0 to 0.4 mg/L"
