@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from fed_support import FED, all_fed, fed, no_feed
+from fed_support import FED, all_fed, fed, no_feed, tanks
 from page_support import due_said
 from site_support import SMALL, clock_shows, go_to, moment, opened, sign, walking
 from tankwalk.errors import Refusal
@@ -64,6 +64,18 @@ def test_feed_that_was_not_for_this_treatment_at_this_age_is_drafted(site: Site)
     assert deviation(one) == (
         "T02 M12: dry feed D1 starts at 12 dph, that day 9; got 0.2 g Sun 10 May 08:06 (AB)"
     )
+
+
+def test_a_meal_is_missed_where_half_of_the_sisters_had_it_and_not_where_fewer_had(
+    tmp_path: Path,
+) -> None:
+    with opened(tmp_path / "five", tanks(OWNED, "T05")) as five:
+        fed(five, "T01", "2026-05-10T08:05")
+        assert abouts(five, "2026-05-10T10:30") == []
+        fed(five, "T02", "2026-05-10T08:05")
+        assert abouts(five, "2026-05-10T10:30") == [
+            f"missed-feed {tank} 2026-05-10T08:00" for tank in ("T03", "T04", "T05")
+        ]
 
 
 def test_a_planned_meal_is_missed_after_two_hours_where_the_sisters_had_it(site: Site) -> None:

@@ -129,6 +129,15 @@ def test_tanks_out_more_than_three_hours_apart_share_nothing(
     assert [one.shared for one in flags.standing(site)] == [shared] * 4
 
 
+def test_a_loop_is_wrong_since_its_first_tank_was_and_as_badly_as_its_worst(site: Site) -> None:
+    for tank, value, hours in zip(ON_L2[:4], (6.5, 6.1, 6.4, 6.6), (3, 2, 1, 0), strict=True):
+        out(site, tank, "do", value, hours)
+    [loop] = board(site).wrong
+    assert (loop.place, loop.raised, loop.at) == ("L2", hence(site, -3), site.now())
+    assert loop.sentence == "Oxygen 6.1 to 6.6 mg/L, 4 of 6 tanks"
+    assert loop.tanks == ON_L2[:4]
+
+
 # ---- on the shelf
 
 

@@ -179,6 +179,15 @@ def test_one_who_may_not_close_is_told_who_may_before_any_words(site: Site) -> N
     assert one(site, n).state is FollowUpState.CLOSED
 
 
+def test_one_who_may_not_close_may_not_let_it_go_either_and_is_told_before_any_words(
+    site: Site,
+) -> None:
+    n = open_action(site, "AB", "meter B reads high", rule=MayClose.METER)
+    assert talk(site, "meter B", "3" + AB).said.startswith("AB opened it, and a meter matter")
+    assert talk(site, "meter B", "3" + CD + "1").said == "Dropped by CD: no longer needed."
+    assert one(site, n).state is FollowUpState.DROPPED
+
+
 @pytest.mark.parametrize(
     ("keys", "kept"),
     [
