@@ -52,6 +52,11 @@ JUDGEMENT: dict[tuple[str, str, str], str] = {
         "taken never",
     ): "a way out early: a rule without a target has no distance either",
     (
+        "practice/due/attendance",
+        "planned = list(pairwise(looks(plan, first, first + timedelta(days=11))))",
+        "11 to 22",
+    ): "a week of these days is used, and where each has a look eleven hold more than that",
+    (
         "practice/judging/shared_causes",
         "moved = {p: d for p, d in mates.items() if abs(d) > size and (d > 0) == up}",
         "Gt to GtE",

@@ -358,6 +358,18 @@ def test_a_night_that_is_like_all_others_is_not_told() -> None:
     assert gap_at(SMALL + EVENING, "2026-05-08T15:00") == []
 
 
+@pytest.mark.parametrize(("evening", "told"), [
+    ("21:00", []),
+    ("19:00", [("No look planned", "from Fri 19:00 to Sat 07:00, 12 h")]),
+])  # fmt: skip
+def test_a_gap_of_less_than_twelve_hours_is_a_night_though_others_are_shorter(
+    evening: str, told: Said
+) -> None:
+    night = (EVENING + WEEKDAYS).replace('"ev"', '"nt"').replace("21:00", "02:00")
+    plan = SMALL + EVENING.replace("21:00", evening) + night
+    assert gap_at(plan, "2026-05-08T21:30") == told
+
+
 def test_a_round_that_looks_at_no_tank_is_no_look() -> None:
     site_only = EVENING.replace('glance = "glance"', 'site = ["alarm"]')
     plan = SMALL + EVENING + WEEKDAYS + site_only.replace('"ev"', '"lock"')
