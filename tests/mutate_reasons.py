@@ -67,6 +67,11 @@ JUDGEMENT: dict[tuple[str, str, str], str] = {
         "0.0 to 1.0",
     ): "asked only of a number that cannot be, and only a plan's range says so",
     (
+        "ledger/append",
+        "if known is not None:",
+        "taken never",
+    ): "a number that is kept in memory is looked up in the record instead, and is the same",
+    (
         "ledger/store",
         "self._reading = False",
         "False to True",

@@ -270,6 +270,20 @@ def samples_at(site: Site, when: str) -> Said:
     return due_said(owed.samples_due(site, site.now()), site.now())
 
 
+def test_a_sample_taken_seldom_is_remembered_beside_one_taken_daily(tmp_path: Path) -> None:
+    daily = '\n[[sampling]]\nwhat = "gut fill"\nlabel = "Gut fill"\nevery = "1 d"\ndph = [20, 60]\n'
+    monthly = '\n[[sampling]]\nwhat = "bones"\nlabel = "Bones"\nevery = "30 d"\n'
+    with opened(tmp_path, FED + daily + monthly) as site:
+        for tank in site.plan.tanks:
+            sampled(site, tank.code, "bones", "2026-06-01T09:00")
+        assert samples_at(site, "2026-07-11T10:00") == [
+            ("Sample: Bones", "T01 T02 T03 T04, overdue 10 d, last Mon 1 Jun")
+        ]
+        assert samples_at(site, "2026-08-29T10:00") == [
+            ("Sample: Bones", "T01 T02 T03 T04, overdue 59 d, last Mon 1 Jun")
+        ]
+
+
 def test_the_first_sample_is_due_at_its_age_and_the_next_so_many_days_after(tmp_path: Path) -> None:
     with opened(tmp_path, SAMPLING) as site:
         assert samples_at(site, "2026-05-05T10:00") == [], "4 dph"
