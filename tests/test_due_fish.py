@@ -274,6 +274,9 @@ def test_a_sample_taken_seldom_is_remembered_beside_one_taken_daily(tmp_path: Pa
     daily = '\n[[sampling]]\nwhat = "gut fill"\nlabel = "Gut fill"\nevery = "1 d"\ndph = [20, 60]\n'
     monthly = '\n[[sampling]]\nwhat = "bones"\nlabel = "Bones"\nevery = "30 d"\n'
     with opened(tmp_path, FED + daily + monthly) as site:
+        assert samples_at(site, "2026-05-10T10:00") == [
+            ("Sample: Bones", "T01 T02 T03 T04, due today, none yet")
+        ]
         for tank in site.plan.tanks:
             sampled(site, tank.code, "bones", "2026-06-01T09:00")
         assert samples_at(site, "2026-07-11T10:00") == [
