@@ -67,6 +67,11 @@ JUDGEMENT: dict[tuple[str, str, str], str] = {
         "0.0 to 1.0",
     ): "asked only of a number that cannot be, and only a plan's range says so",
     (
+        "ledger/chain",
+        "if value is None:",
+        "taken never",
+    ): "a way out early: nothing below it changes a field that holds nothing",
+    (
         "ledger/append",
         "if known is not None:",
         "taken never",

@@ -338,6 +338,14 @@ def test_a_feed_planned_in_two_stretches_that_meet_neither_ends_nor_starts_betwe
     assert changes_at(read_plan(two), "2026-05-11T09:00") == []
 
 
+def test_what_changes_by_age_is_never_late() -> None:
+    found = owed.changes(read_plan(FED), moment("2026-05-15T10:00"))
+    assert found
+    assert {one.late_hours for one in found} == {-14.0}, "tomorrow"
+    today = owed.changes(read_plan(FED), moment("2026-05-16T10:00"))
+    assert [one.late_hours for one in today] == [0.0] * len(today) != []
+
+
 def test_a_new_stage_of_life_is_told_by_lot() -> None:
     plan = read_plan(FED)
     assert changes_at(plan, "2026-05-15T10:00")[0] == (
