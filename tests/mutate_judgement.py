@@ -174,8 +174,10 @@ def check(
             if not one.killed:
                 print(f"survived: {source.path.relative_to(ROOT)}:{change.line} {change.what}: "
                       f"{change.text}  [{len(here)} tests] {one.reason}", flush=True)  # fmt: skip
-            if len(done) % 25 == 0:
-                print(f"{len(done)} tried, {time.monotonic() - began:.0f} s", flush=True)
+            if len(done) % 10 == 0:
+                caught = sum(each.killed for each in done)
+                took = time.monotonic() - began
+                print(f"{len(done)} tried, {caught} noticed, {took:.0f} s", flush=True)
     print(*table(done), sep="\n")
     rooms = {one.source.room for one in done}
     shares = [[t.killed or bool(t.reason) for t in done if t.source.room == r] for r in rooms]

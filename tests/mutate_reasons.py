@@ -57,6 +57,11 @@ JUDGEMENT: dict[tuple[str, str, str], str] = {
         "11 to 22",
     ): "a week of these days is used, and where each has a look eleven hold more than that",
     (
+        "practice/due/tasks",
+        "days: float = 0.0",
+        "0.0 to 1.0",
+    ): "the default is of what was never done, of which no page says days",
+    (
         "practice/judging/shared_causes",
         "moved = {p: d for p, d in mates.items() if abs(d) > size and (d > 0) == up}",
         "Gt to GtE",
@@ -71,6 +76,11 @@ JUDGEMENT: dict[tuple[str, str, str], str] = {
         "if value is None:",
         "taken never",
     ): "a way out early: nothing below it changes a field that holds nothing",
+    (
+        "ledger/chain",
+        'parts = made(None, repr, encoder.encode_basestring, None, ":", ",", False, False, True)',
+        "False to True",
+    ): "how keys are sorted and skipped: what is hashed is a list and has none",
     (
         "ledger/append",
         "if known is not None:",
