@@ -82,6 +82,16 @@ JUDGEMENT: dict[tuple[str, str, str], str] = {
         "False to True",
     ): "how keys are sorted and skipped: what is hashed is a list and has none",
     (
+        "ledger/inspect",
+        "return lambda seen: progress(min(1.0, seen / newest))",
+        "1.0 to 2.0",
+    ): "a bar that is a little over whole, where another program writes while it is checked",
+    (
+        "ledger/store",
+        "db.close()",
+        "not done",
+    ): "a connection that nobody holds is closed when it is forgotten",
+    (
         "ledger/append",
         "if known is not None:",
         "taken never",

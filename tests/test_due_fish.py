@@ -198,6 +198,30 @@ def test_a_poor_hatch_says_by_how_much_every_live_fed_tank_is_short(site: Site) 
     assert cones_at(site, "2026-05-10T08:41") == [], "by then the next cone feeds the fish"
 
 
+def test_the_usual_hatch_is_the_middle_of_the_last_ten_harvests_and_of_three_at_least(
+    site: Site,
+) -> None:
+    def usual() -> float | None:
+        return cones.usual_hatch(site.reader.feeding.batches(0))
+
+    harvests(site, 40.0, 40.0)
+    assert usual() is None
+    harvests(site, *[40.0] * 8, *[80.0] * 6, *[90.0] * 4)
+    assert usual() == 80.0
+
+
+def test_the_harvests_to_come_are_of_cones_that_have_a_time_and_are_not_harvested(
+    site: Site,
+) -> None:
+    cone(site, "2026-05-09T08:00", "past", "set", "2026-05-10T08:00")
+    cone(site, "2026-05-09T08:10", "timeless", "set")
+    cone(site, "2026-05-09T08:20", "done", "set", "2026-05-10T10:00")
+    cone(site, "2026-05-09T08:30", "next", "set", "2026-05-10T08:01")
+    cone(site, "2026-05-10T07:50", "done", "harvest", hatch_percent=80.0)
+    coming = moment("2026-05-10T08:01")
+    assert cones.harvests(site, moment("2026-05-10T08:00")) == [("next", coming)]
+
+
 def test_a_hatch_is_measured_by_the_ones_before_it_and_small_differences_are_none(
     site: Site,
 ) -> None:
