@@ -71,15 +71,10 @@ def test_out_again_starts_the_count_anew() -> None:
     assert lived(6.5, 8.6, 6.5, 8.6).raised == 3600
 
 
-def test_the_worst_and_the_newest_look_are_told_apart() -> None:
-    found = life(
-        OXYGEN,
-        [look(1, 5.0)._replace(flag=3), look(2, 6.5)],
-        lambda _: BAND,
-    )
-    assert found.worst is not None
-    assert found.newest is not None
-    assert (found.worst.value, found.newest.value) == (5.0, 6.5)
+def test_a_flag_is_as_serious_as_its_newest_look_out_of_band() -> None:
+    worse = look(1, 5.0)._replace(flag=3)
+    assert life(OXYGEN, [worse, look(2, 6.5)], lambda _: BAND).newest == look(2, 6.5)
+    assert life(OXYGEN, [look(2, 6.5), worse, look(3, 8.6)], lambda _: BAND).newest == worse
 
 
 def test_a_first_value_that_the_second_does_not_confirm_raises_nothing() -> None:

@@ -680,3 +680,12 @@ def test_the_file_says_whose_it_is() -> None:
         head = path.read_bytes()[:100]
     assert struct.unpack(">I", head[68:72]) == (schema.APPLICATION_ID,)
     assert head[68:72] == b"tkwk"
+
+
+def test_a_record_is_made_over_what_a_pulled_plug_left_of_one(tmp_path: Path) -> None:
+    path = tmp_path / "ledger.sqlite"
+    path.with_name("ledger.sqlite.partial").write_bytes(b"half a record" * 500)
+    with Ledger.open(path, TROLLEY, create=True) as ledger:
+        assert ledger.append(*temp(0, 17.4)) == 1
+    assert inspect(path).sound
+    assert [one.name for one in tmp_path.iterdir()] == ["ledger.sqlite"]

@@ -37,7 +37,7 @@ def past(*values: float, flags: Sequence[int] = (), apart: float = 2.0) -> Usual
         look(apart * (len(values) - nth), value, flag)
         for nth, (value, flag) in enumerate(zip(values, levels, strict=True))
     ]
-    return usual(ITEM, looks, lambda _: 0.0, None)
+    return usual(ITEM, looks, lambda _: 0.0)
 
 
 # ---- what is usual
@@ -54,7 +54,7 @@ def test_usual_is_the_middle_of_four_looks_and_scatter_that_of_eight() -> None:
 
 def test_a_planned_ramp_is_taken_out_of_the_looks() -> None:
     looks = [look(hours, 10.0) for hours in (6, 4, 2)]
-    here = usual(ITEM, looks, lambda at: (AT.utc - at) / 3600, None)
+    here = usual(ITEM, looks, lambda at: (AT.utc - at) / 3600)
     assert here.levels == (16.0, 14.0, 12.0)
     assert here.recent == 14.0
 
@@ -100,12 +100,12 @@ def test_a_look_of_a_meter_that_failed_its_check_does_not_count(
 def test_a_value_in_band_is_told_when_its_action_limit_is_an_hour_away(
     was: float, hours: float, value: float, words: str
 ) -> None:
-    here = usual(ITEM, [look(hours, was)], lambda _: 0.0, None)
+    here = usual(ITEM, [look(hours, was)], lambda _: 0.0)
     assert change.soon(ITEM, value, FREE, here, AT) == words
 
 
 def test_without_a_band_or_a_look_nothing_is_told_ahead() -> None:
-    here = usual(ITEM, [look(1, 10)], lambda _: 0.0, None)
+    here = usual(ITEM, [look(1, 10)], lambda _: 0.0)
     assert change.soon(ITEM, 40, None, here, AT) == ""
     assert change.soon(ITEM, 40, FREE, Usual(), AT) == ""
     assert change.ahead(ITEM, 50, LIMITS, None, AT) == ""
@@ -208,7 +208,7 @@ WALK = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0)
 def test_the_same_value_four_times_is_asked_about_where_the_meter_seldom_repeats_itself(
     looks: tuple[float, ...], words: str
 ) -> None:
-    here = usual(ITEM, [look(20 - n, v) for n, v in enumerate(looks)], lambda _: 0.0, None)
+    here = usual(ITEM, [look(20 - n, v) for n, v in enumerate(looks)], lambda _: 0.0)
     assert change.unchanged(ITEM, 5.0, here) == words
     assert change.unchanged(ITEM._replace(instrument=None), 5.0, here) == ""
     assert change.unchanged(ITEM._replace(kind=kinds.COUNT), 5.0, here) == ""

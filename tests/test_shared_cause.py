@@ -24,7 +24,7 @@ def shift(place: str, moved: float, meter: str | None = "A", loop: str = "L1") -
     looks = [
         ValueSeen(n, USUAL, AT.utc - (20 - n) * 36000, 0, False, n, meter) for n in range(1, 13)
     ]
-    return Shift(place, loop, meter, USUAL + moved, usual(NUMBER, looks, lambda _: 0.0, None))
+    return Shift(place, loop, meter, USUAL + moved, usual(NUMBER, looks, lambda _: 0.0))
 
 
 def cause(

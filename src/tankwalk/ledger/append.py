@@ -47,17 +47,10 @@ class Appender:
         self.station_key = station_key
         self.station_name = station_name
         self._numbers: dict[tuple[str, object], int] = {}
-        self._fresh: list[tuple[str, object]] = []
-
-    def committed(self) -> None:
-        """The dictionary numbers given in this transaction are there to stay."""
-        self._fresh.clear()
 
     def rolled_back(self) -> None:
-        """Forget the dictionary numbers given in a transaction that was undone."""
-        for name in self._fresh:
-            self._numbers.pop(name, None)
-        self._fresh.clear()
+        """Forget the dictionary numbers: some may have been given in what was undone."""
+        self._numbers.clear()
 
     def append(self, entry: Entry, details: tuple[Detail, ...]) -> int:
         """Put one entry and its details into the open transaction; returns its number."""
@@ -173,7 +166,6 @@ class Appender:
                 f"INSERT INTO {table} ({', '.join(given)}) VALUES ({marks})", [*given.values()]
             )
             found = (cursor.lastrowid,)
-            self._fresh.append(key)
         self._numbers[key] = int(found[0])
         return int(found[0])
 

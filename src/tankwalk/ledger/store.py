@@ -108,8 +108,6 @@ class Ledger:
                 raise
             finally:
                 self._writing = False
-            if self._appender is not None:
-                self._appender.committed()
 
     @cached_property
     def reader(self) -> Reader:

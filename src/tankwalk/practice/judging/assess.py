@@ -55,7 +55,7 @@ class Weighing:
         self.site = site
         self.number = number
         self.first = first
-        self._usual: dict[tuple[str, str, str | None], Usual] = {}
+        self._usual: dict[tuple[str, str], Usual] = {}
         self._passes: dict[str, int] | None = None
         self._marks: list[MarkSeen] | None = None
         self._suspicions: dict[tuple[str, str], tuple[Instant, bool]] | None = None
@@ -80,7 +80,7 @@ class Weighing:
         now = self.site.now()
         around = Around(
             None if last is None else last.value,
-            self._temperature(place, item, kept),
+            self._temperature(place, item),
             station_pressure(self.site.plan.elevation_m),
         )
         past = self._past(place, item, band, meter, value, kept, now)
@@ -106,7 +106,7 @@ class Weighing:
             return self._counted(place, item, value, now)
         if not item.kind.trends:
             return None
-        known = self._usual_of(place, item, meter, now)
+        known = self._usual_of(place, item, now)
         tank = self.site.plan.find_tank(place)
         if tank is None or item.level is not Level.TANK:
             return Past(known)
@@ -142,7 +142,7 @@ class Weighing:
             newest = next((s for s in reversed(here) if s.value is not None), None)
             if tank.code == place or newest is None or newest.value is None:
                 continue
-            known = self._usual_of(tank.code, item, newest.instrument, now)
+            known = self._usual_of(tank.code, item, now)
             found.append(Shift(tank.code, tank.loop, newest.instrument, newest.value, known))
         return found
 
@@ -197,16 +197,15 @@ class Weighing:
                 found.setdefault((seen.instrument, row.item), (row.at, rule.way is Way.UP))
         return found
 
-    def _usual_of(self, place: str, item: Item, meter: str | None, now: Instant) -> Usual:
+    def _usual_of(self, place: str, item: Item, now: Instant) -> Usual:
         """What is usual at a place, from before this round."""
-        key = place, item.code, meter
+        key = place, item.code
         if key not in self._usual:
             seen = self.site.reader.readings.looks(
                 place, item.code, item.unit, LOOKS, self.first, now.utc
             )
             good = valid(seen, item.code, self.marks())
-            passed = None if meter is None else self.passes().get(meter)
-            self._usual[key] = usual(item, good, self._moved(place, item, now), passed)
+            self._usual[key] = usual(item, good, self._moved(place, item, now))
         return self._usual[key]
 
     def _moved(self, place: str, item: Item, now: Instant) -> Callable[[int], float]:
@@ -246,13 +245,10 @@ class Weighing:
         looks = past.usual.looks
         return self.site.reader.readings.seen(looks[-1].n) if looks else None
 
-    def _temperature(self, place: str, item: Item, kept: Kept) -> float | None:
+    def _temperature(self, place: str, item: Item) -> float | None:
         """The tank's temperature, where a slip in oxygen needs it."""
         if item.code != "do":
             return None
-        here = kept.get((place, "temp"), ())
-        if here and here[-1].value is not None:
-            return here[-1].value
         seen = self.site.reader.readings.newest(place, "temp", "degC")
         return None if seen is None else seen.value
 

@@ -18,7 +18,7 @@ LOOKS = 16
 RECENT = 4
 """Usual is the middle of this many looks: two days of two rounds."""
 SETTLED = 8
-"""What a meter read before its last passed check is the middle of this many."""
+"""Scatter, and what a meter read before its last passed check, is told from this many."""
 FEWEST = 3
 """Fewer looks have no middle to hold a value against."""
 
@@ -26,15 +26,14 @@ FEWEST = 3
 class Usual(NamedTuple):
     """What one item usually reads at one place, in the item's unit.
 
-    `recent` and `settled` are levels as they would be today (a planned ramp is taken out);
-    `scatter` is a standard deviation that one wild look does not move, never finer than the
-    meter shows. None where too few looks are known.
+    `recent` is a level as it would be today (a planned ramp is taken out), None where too few
+    looks are known; `scatter` is a standard deviation that one wild look does not move, never
+    finer than the meter shows.
     """
 
     looks: tuple[ValueSeen, ...] = ()
     levels: tuple[float, ...] = ()
     recent: float | None = None
-    settled: float | None = None
     scatter: float = 0.0
 
 
@@ -62,28 +61,19 @@ def valid(looks: Sequence[ValueSeen], item: str, marks: Sequence[MarkSeen]) -> l
     return kept
 
 
-def usual(
-    item: Item, looks: Sequence[ValueSeen], moved: Callable[[int], float], passed: int | None
-) -> Usual:
+def usual(item: Item, looks: Sequence[ValueSeen], moved: Callable[[int], float]) -> Usual:
     """What looks, oldest first, say of what is usual.
 
-    `moved` gives how far the plan's target has moved from a UTC second until now; `passed` is
-    when the meter in hand last passed a check, None where that is not known.
+    `moved` gives how far the plan's target has moved from a UTC second until now.
     """
     levels = tuple(look.value + moved(look.at) for look in looks)
     if len(levels) < FEWEST:
         return Usual(tuple(looks), levels)
-    before = [
-        level
-        for look, level in zip(looks, levels, strict=True)
-        if passed is None or look.at <= passed
-    ][-SETTLED:]
     middle = median(levels[-SETTLED:])
     scatter = MAD_TO_SD * median([abs(level - middle) for level in levels[-SETTLED:]])
     return Usual(
         tuple(looks),
         levels,
         median(levels[-RECENT:]),
-        median(before) if len(before) >= FEWEST else None,
         max(scatter, resolution(item)),
     )

@@ -46,7 +46,7 @@ class Key(NamedTuple):
 
 
 class Standing(NamedTuple):
-    """A flag as it stands. `seen` is the worst reading behind it, `tanks` whom it stands for."""
+    """A flag as it stands. `seen` is the newest reading behind it, `tanks` whom it stands for."""
 
     key: Key
     place: str
@@ -77,7 +77,6 @@ class Life(NamedTuple):
 
     raised: int | None = None
     """UTC second of the look that raised it."""
-    worst: ValueSeen | None = None
     newest: ValueSeen | None = None
     in_band: int = 0
 
@@ -101,8 +100,7 @@ def life(item: Item, looks: Sequence[ValueSeen], limits: Callable[[int], Limits 
     for look in confirmed(looks):
         if look.flag >= Flag.WATCH:
             begun = look.at if now.raised is None else now.raised
-            worst = look if now.worst is None or look.flag >= now.worst.flag else now.worst
-            now = Life(begun, worst, look)
+            now = Life(begun, look)
         elif now.raised is not None and well_inside(item, look.value, limits(look.at)):
             now = now._replace(in_band=now.in_band + 1)
             if now.in_band >= item.kind.looks_to_clear:
@@ -178,7 +176,7 @@ def _standing(
     reader = site.reader
     looks = reader.readings.looks(row.place, row.item, row.unit, LIFE, until=now.utc)
     lived = life(item, looks, _limits_of(site.plan, item, row.place, now))
-    if lived.raised is None or lived.worst is None or lived.newest is None:
+    if lived.raised is None or lived.newest is None:
         return None
     key = Key("place", row.place, row.item)
     act = done.get(key)
