@@ -13,17 +13,16 @@ printed handover, which show the last number.
 
 from __future__ import annotations
 
-import hashlib
-import json
 import math
 import sqlite3
-from collections.abc import Callable, Iterator, Sequence
-from heapq import merge
-from json import encoder
+from collections.abc import Callable, Sequence
+from hashlib import sha256
 from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
+from tankwalk.ledger import canonical
+from tankwalk.ledger.canonical import DIGEST, FLAG, KIND, LOCAL, STATION, N, quoted
 from tankwalk.ledger.entries import TABLE, Derived, Detail, Reading
 from tankwalk.ledger.schema import KINDS, guard_names, guards
 from tankwalk.quantity import number_text
@@ -96,21 +95,7 @@ def said(detail: Detail, refs: Callable[[int], str]) -> Said:
 
 def first(station_name: object) -> bytes:
     """What the first entry of a station chains to; a damaged file may hold a name that is none."""
-    return hashlib.sha256(str(station_name).encode("utf-8", "surrogatepass")).digest()
-
-
-def _encoder() -> Callable[[object], str]:
-    """Canonical JSON of a list, by one encoder that is kept: `json` makes one for every call."""
-    # `default` is for what only a damaged file holds, such as bytes in the place of words.
-    usual = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), default=repr)
-    made = getattr(encoder, "c_make_encoder", None)
-    if made is None:  # a Python without the part of json that is written in C
-        return usual.encode
-    parts = made(None, repr, encoder.encode_basestring, None, ":", ",", False, False, True)
-    return lambda said: "".join(parts(said, 0))
-
-
-_json = _encoder()
+    return sha256(str(station_name).encode("utf-8", "surrogatepass")).digest()
 
 
 def digest(before: bytes, link: Sequence[object], details: list[Said]) -> bytes:
@@ -118,8 +103,8 @@ def digest(before: bytes, link: Sequence[object], details: list[Said]) -> bytes:
 
     `link` is a Link, or its values in their order.
     """
-    body = _json([*link, *details])
-    return hashlib.sha256(before + body.encode("utf-8", "surrogatepass")).digest()
+    body = canonical.encoded([*link, *details])
+    return sha256(before + body.encode("utf-8", "surrogatepass")).digest()
 
 
 class Damage(NamedTuple):
@@ -129,24 +114,19 @@ class Damage(NamedTuple):
     entry: int | None = None
 
 
-def _reference(column: str) -> str:
-    """SQL for an entry as station:local. A number that names nothing stands for itself."""
-    return (
-        f"coalesce((SELECT s.key || ':' || x.local FROM entry x"
-        f" JOIN station s ON s.id = x.station WHERE x.n = {column}), {column})"
-    )
+_WORKING = "SELECT calculator, equation, facts FROM working WHERE id = ?"
+_REFERENCE = (
+    "SELECT s.key || ':' || x.local FROM entry x JOIN station s ON s.id = x.station WHERE x.n = ?"
+)
 
-
-_SPINE = f"""
-SELECT e.n, e.station, e.local, e.observed_at, e.late_s, e.utc_offset, e.who, e.kind, e.round,
-  e.place, e.item, {_reference("e.amends")}, e.reason, e.digest,
-  r.entry, r.value, r.typed, r.typed_unit, r.qualifier,
-  r.instrument, r.band, r.flag, r.recheck
+_ENTRIES = f"""
+SELECT {", ".join(f"e.{column}" for column in canonical.SPINE)},
+  {", ".join(f"r.{column}" for column in canonical.READING)}
 FROM entry e LEFT JOIN reading r ON r.place = e.place AND r.item = e.item
   AND r.observed_at = e.observed_at AND r.entry = e.n
-ORDER BY e.n
+WHERE e.n >= ? ORDER BY e.n LIMIT ?
 """
-"""Every entry with its reading, in one statement: asking for each by itself takes twice as long."""
+"""Entries, each with its reading: asking for each reading by itself takes twice as long."""
 
 _IN_ORDER_OF = {
     "mort": "cause", "part": "input", "said_back": "question", "handover_gist": "section",
@@ -154,20 +134,8 @@ _IN_ORDER_OF = {
 """Column that sets the order of rows, in tables that may hold several of one entry."""
 
 
-class _Names(NamedTuple):
-    """The small dictionaries, read once; a number that none of them holds stands for itself."""
-
-    stations: dict[int, tuple[str, str]]  # key and name
-    people: dict[int, str]
-    kinds: dict[int, str]
-    places: dict[int, str]
-    items: dict[int, tuple[str, str]]  # code and unit
-    instruments: dict[int, str]
-    bands: dict[int, str]
-
-
-def _names(db: sqlite3.Connection) -> _Names:
-    return _Names(
+def _names(db: sqlite3.Connection) -> canonical.Names:
+    return canonical.Names(
         {n: (key, name) for n, key, name in db.execute("SELECT id, key, name FROM station")},
         dict(db.execute("SELECT id, initials FROM person")),
         dict(db.execute("SELECT id, name FROM kind")),
@@ -180,46 +148,171 @@ def _names(db: sqlite3.Connection) -> _Names:
 
 
 def _rows(detail: type[Detail]) -> str:
-    """SQL for all rows of a plain table of details: the entry, then the fields as hashed.
+    """SQL for the rows of a stretch of entries: the table, the fields as kept, the entry.
 
     In order of entry, then of what tells the rows of one entry apart.
     """
     table = TABLE[detail]
-    # Only a damaged file holds words or bytes as an entry's number; they sort after every number.
-    where = f"WHERE d.entry <= {(1 << 63) - 1} ORDER BY d.entry"
-    if detail is Derived:
-        # A working is as long as a page, and there may be many: they are not all held at once.
-        return (
-            "SELECT d.entry, w.calculator, w.equation, w.facts FROM derived d "
-            f"LEFT JOIN working w ON w.id = d.working {where}"
-        )
-    columns = (_reference(f"d.{f}") if f in _REFERENCES else f"d.{f}" for f in detail._fields)
-    by = f", d.{_IN_ORDER_OF[table]}" if table in _IN_ORDER_OF else ""
-    return f"SELECT d.entry, {', '.join(columns)} FROM {table} d {where}{by}"
+    fields = ["working"] if detail is Derived else detail._fields
+    by = f", {_IN_ORDER_OF[table]}" if table in _IN_ORDER_OF else ""
+    return (
+        f"SELECT '{table}', {', '.join(fields)}, entry FROM {table} "
+        f"WHERE entry BETWEEN ? AND ? ORDER BY entry{by}"
+    )
 
 
 _STATEMENTS = {t: _rows(d) for d, t in TABLE.items() if d is not Reading}
 
+_REFERRING = {
+    TABLE[detail]: 1 + k
+    for detail in TABLE
+    for k, field in enumerate(detail._fields)
+    if field in _REFERENCES
+}
+"""Where the row of a table has the number of another entry."""
+
 _ORDER = list(dict.fromkeys(table for tables in DETAIL_TABLES.values() for table in tables))
 """All tables of details, those of one kind in the order in which they are hashed."""
 
-_Row = tuple[float, int, Said]
-_END: _Row = (math.inf, 0, ())
+_STRETCH = 5000
+"""Entries that are read and checked together: a few MB."""
+
+_WORKINGS = 2000
+"""Workings that are held at once: each is as long as a page, and there may be many."""
 
 
-def _beside(db: sqlite3.Connection) -> Iterator[_Row]:
-    """Every row of details but the readings, as entry, place in `_ORDER`, what is hashed.
+class Record:
+    """The record while it is walked: a stretch of entries with their details at a time."""
 
-    One cursor a table, merged into the order in which the spine is walked.
-    """
+    def __init__(self, db: sqlite3.Connection) -> None:
+        self.db = db
+        self.names = names = _names(db)
+        self.hashed = dict.fromkeys(_ORDER, 0)  # rows of each table that stand beside their entry
+        self._pieces = canonical.pieces(names)
+        self._workings: dict[object, str] = {}
+        self._own = {table: self._referring for table in _REFERRING}
+        self._own |= {"derived": self._derived, "part": self._part}  # of these there are many
+        self._keys = {n: text[:-1] for n, text in self._pieces.stations.items()}
+        self._start = 0
+        self._entries: list[canonical.Row] = []
+        there = _tables(db)
+        self._tables = [table for table in _ORDER if table in _STATEMENTS and table in there]
+        self._kinds = {
+            table: {n for n, kind in names.kinds.items() if table in DETAIL_TABLES.get(kind, ())}
+            for table in _ORDER
+        }
 
-    def rows(rank: int, table: str) -> Iterator[_Row]:
-        for row in db.execute(_STATEMENTS[table]):
-            yield row[0], rank, (table, *row[1:])
+    def stretch(self, start: int) -> tuple[list[canonical.Row], list[bytes | None]]:
+        """The next entries from number `start` on, and what is hashed of each.
 
-    there = _tables(db)
-    asked = [k for k, table in enumerate(_ORDER) if table in _STATEMENTS and table in there]
-    return merge(*(rows(k, _ORDER[k]) for k in asked))
+        None for an entry that holds anything unusual; see `said`.
+        """
+        self._entries = entries = self.db.execute(_ENTRIES, (start, _STRETCH)).fetchall()
+        if not entries:
+            return [], []
+        self._start = entries[0][N]
+        reads = self._kinds["reading"]
+        beside: list[str | None] = [""] * len(entries)
+        if entries[-1][N] - self._start == len(entries) - 1:  # none is missing between them
+            for table in self._tables:
+                self._add(table, beside)
+            self.hashed["reading"] += sum(
+                [entry[FLAG] is not None and entry[KIND] in reads for entry in entries]
+            )
+        return entries, canonical.bodies(self._pieces, entries, beside, reads, self._reference)
+
+    def _add(self, table: str, beside: list[str | None]) -> None:
+        """Put the JSON of each row of a table beside its entry of the stretch, and count it."""
+        entries, start, kinds = self._entries, self._start, self._kinds[table]
+        piece = self._own.get(table, self._other)
+        added = 0
+        for row in self.db.execute(_STATEMENTS[table], (start, entries[-1][N])):
+            try:
+                k = row[-1] - start
+                if entries[k][KIND] not in kinds:
+                    continue
+            except TypeError:  # only a damaged file holds anything but a whole number
+                continue
+            added += 1
+            try:
+                beside[k] += piece(row)
+            except TypeError:
+                beside[k] = None
+        self.hashed[table] += added
+
+    def _other(self, row: canonical.Row) -> str:
+        """The JSON of a row of any table, after a comma."""
+        return f",{canonical.encoded(row[:-1])}"
+
+    def _referring(self, row: canonical.Row) -> str:
+        """The JSON of a row that may hold the number of another entry, after a comma."""
+        return f",{canonical.encoded(self._detail(row))}"
+
+    def _derived(self, row: canonical.Row) -> str:
+        """The JSON of a working, after a comma; one is that of many entries."""
+        piece = self._workings.get(row[1])
+        if piece is None:
+            piece = self._referring(row)
+            if len(self._workings) == _WORKINGS:
+                self._workings.clear()
+            self._workings[row[1]] = piece
+        return piece
+
+    def _part(self, row: canonical.Row) -> str:
+        """The JSON of a part, after a comma: nearly all are of the minutes before."""
+        _, name, of, _ = row
+        try:
+            if of >= self._start:
+                entry = self._entries[of - self._start]
+                key = self._keys[entry[STATION]]
+                return f',["part",{quoted(name)},{key}:{entry[LOCAL]}"]'
+        except (KeyError, IndexError, TypeError):
+            pass
+        return self._referring(row)
+
+    def _detail(self, row: canonical.Row) -> Said:
+        """A row of a table of details as hashed."""
+        table = row[0]
+        if table == "derived":
+            return (table, *(self.db.execute(_WORKING, (row[1],)).fetchone() or (None,) * 3))
+        k = _REFERRING.get(table)
+        if k is not None and row[k] is not None:
+            return (*row[:k], self._reference(row[k]), *row[k + 1 : -1])
+        return row[:-1]
+
+    def _reference(self, n: object) -> object:
+        """An entry as station:local. A number that names nothing stands for itself."""
+        k = n - self._start if isinstance(n, int) else -1
+        if 0 <= k < len(self._entries):  # most are of the minutes before
+            found, station, local = self._entries[k][:3]
+            if found == n and station in self.names.stations:
+                return f"{self.names.stations[station][0]}:{local}"
+        named = self.db.execute(_REFERENCE, (n,)).fetchone()
+        return n if named is None or named[0] is None else named[0]
+
+    def said(self, row: canonical.Row) -> tuple[Sequence[object], list[Said]]:
+        """What an entry of the stretch says, all of it asked for by itself: see `digest`."""
+        (
+            n, station, local, observed_at, late_s, offset, who, kind, in_round, place, item,
+            amends, reason, _, value, typed, unit, qualifier, meter, band, flag, recheck,
+        ) = row  # fmt: skip
+        stations, people, kinds, places, items, instruments, bands = self.names
+        details: list[Said] = []
+        for table in DETAIL_TABLES[kinds[kind]]:
+            if table == "reading" and flag is not None:
+                if typed is None and isinstance(value, float):
+                    typed = number_text(value)  # as the append path left it out
+                meter, band = instruments.get(meter, meter), bands.get(band, band)
+                details.append((table, value, typed, unit, qualifier, meter, band, flag, recheck))
+            elif table in self._tables:
+                rows = self.db.execute(_STATEMENTS[table], (n, n))
+                details += map(self._detail, rows)
+        if amends is not None:
+            amends = self._reference(amends)
+        link = (stations[station][0], local, observed_at, late_s, offset, people[who], kinds[kind],
+                in_round, places.get(place, place), *items.get(item, (item, None)), amends,
+                reason)  # fmt: skip
+        return link, details
 
 
 def _tables(db: sqlite3.Connection) -> set[str]:
@@ -253,61 +346,59 @@ def verify(db: sqlite3.Connection, progress: Callable[[int], None] | None = None
 
 
 def _walk(db: sqlite3.Connection, progress: Callable[[int], None] | None) -> Damage | None:
-    stations, people, kinds, places, items, instruments, bands = _names(db)
-    beside = _beside(db)
-    waiting = next(beside, _END)
-    hashed = dict.fromkeys(_ORDER, 0)
-    last: dict[str, tuple[int, bytes]] = {}
-    for seen, (
-        n, station, local, observed_at, late_s, offset, who, kind, in_round, place, item, amends,
-        reason, kept, read, value, typed, typed_unit, qualifier, meter, band, flag, recheck,
-    ) in enumerate(db.execute(_SPINE), 1):  # fmt: skip
-        key, station_name = stations.get(station, (None, None))
-        initials, kind = people.get(who), kinds.get(kind)
-        if key is None or initials is None or kind not in DETAIL_TABLES:
-            return Damage(
-                f"Entry {n} was altered: it names a station, person or kind that is not there.", n
-            )
-        before_local, before = last.get(key) or (0, first(station_name))
-        if n != seen:
-            return Damage(
-                f"Entry {n} was altered, or entries before it were removed: it follows "
-                f"entry {seen - 1}.",
-                n,
-            )
-        if local != before_local + 1:
-            return Damage(
-                f"Entry {n} was altered, or entries before it were removed: it is "
-                f"number {local} of its station and follows number {before_local}.",
-                n,
-            )
-        place = places.get(place, place)
-        item, unit = items.get(item, (item, None))
-        tables = DETAIL_TABLES[kind]
-        details: list[Said] = []
-        if read is not None and "reading" in tables:
-            if typed is None and isinstance(value, float):
-                typed = number_text(value)  # as the append path left it out
-            meter, band = instruments.get(meter, meter), bands.get(band, band)
-            details.append(
-                ("reading", value, typed, typed_unit, qualifier, meter, band, flag, recheck)
-            )
-            hashed["reading"] += 1
-        while waiting[0] <= n:
-            if waiting[0] == n and waiting[2][0] in tables:
-                details.append(waiting[2])
-                hashed[_ORDER[waiting[1]]] += 1
-            waiting = next(beside, _END)
-        link = (key, local, observed_at, late_s, offset, initials, kind, in_round, place, item,
-                unit, amends, reason)  # fmt: skip
-        if digest(before, link, details) != kept:
-            when = _when(observed_at, offset)
-            what = " ".join(str(x) for x in (place, item or kind) if x)
-            return Damage(f"Entry {n} was altered: {what}, {when}, entered by {initials}.", n)
-        last[key] = (local, kept)
-        if progress and seen % 5000 == 0:
+    record = Record(db)
+    stations = record.names.stations
+    last = {number: (0, first(name)) for number, (_, name) in stations.items()}
+    seen, start = 0, -(1 << 63)
+    while (stretch := record.stretch(start))[0]:
+        for row, body in zip(*stretch, strict=True):
+            seen += 1
+            station, local, kept = row[STATION], row[LOCAL], row[DIGEST]
+            before_local, before = last.get(station, (0, b""))
+            if (
+                body is None
+                or row[N] != seen
+                or local != before_local + 1
+                or sha256(before + body).digest() != kept
+            ):
+                damage = _damage(record, row, seen, before_local, before)
+                if damage is not None:
+                    return damage
+            last[station] = (local, kept)
+        if progress and seen % _STRETCH == 0:
             progress(seen)
-    return _stray(db, hashed)
+        start = seen + 1
+    return _stray(db, record.hashed)
+
+
+def _damage(
+    record: Record, row: canonical.Row, seen: int, before_local: int, before: bytes
+) -> Damage | None:
+    """What is wrong with an entry, the `seen`th of the file; None when its digest holds."""
+    n, station, local, observed_at, _, offset, who, kind, _, place, item, _, _, kept = row[:14]
+    names = record.names
+    initials, kind = names.people.get(who), names.kinds.get(kind)
+    if (
+        names.stations.get(station, (None,))[0] is None
+        or initials is None
+        or kind not in DETAIL_TABLES
+    ):
+        return Damage(
+            f"Entry {n} was altered: it names a station, person or kind that is not there.", n
+        )
+    altered = f"Entry {n} was altered, or entries before it were removed: it"
+    if n != seen:
+        return Damage(f"{altered} follows entry {seen - 1}.", n)
+    if local != before_local + 1:
+        return Damage(
+            f"{altered} is number {local} of its station and follows number {before_local}.", n
+        )
+    if digest(before, *record.said(row)) == kept:
+        return None
+    when = _when(observed_at, offset)
+    place, item = names.places.get(place, place), names.items.get(item, (item,))[0]
+    what = " ".join(str(x) for x in (place, item or kind) if x)
+    return Damage(f"Entry {n} was altered: {what}, {when}, entered by {initials}.", n)
 
 
 def missing_guards(db: sqlite3.Connection) -> set[str]:
