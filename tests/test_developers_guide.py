@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+import house
+
 ROOT = Path(__file__).parents[1]
 GUIDE = ROOT / "DEVELOPERS.md"
 FLOORS = (ROOT, ROOT / "src/tankwalk")
@@ -108,3 +110,12 @@ def test_single_names_of_the_guide_stand_in_the_source() -> None:
         and not re.search(rf"\b{re.escape(one)}\b", text)
     ]  # fmt: skip
     assert missing == []
+
+
+def test_the_house_is_told_file_by_file_as_each_file_says_itself() -> None:
+    assert (ROOT / "docs/house.md").read_text("utf-8") == house.page() + "\n"
+
+
+def test_every_file_says_its_job_in_its_first_line() -> None:
+    silent = [row for row in house.page().splitlines() if row.endswith("|  |")]
+    assert silent == []
