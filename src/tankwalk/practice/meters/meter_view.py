@@ -28,11 +28,12 @@ def shown(site: Site, now: Instant, limit: int = LATELY, only: str | None = None
     Refusal for a meter the plan does not name.
     """
     code = None if only is None else meter_checks.find(site.plan, only).code
-    return [
-        Shown(one, meter_checks.drift(site, one.meter.code, limit))
-        for one in meter_checks.states(site, now)
-        if code in (None, one.meter.code)
-    ]
+    with site.ledger.reading():
+        return [
+            Shown(one, meter_checks.drift(site, one.meter.code, limit))
+            for one in meter_checks.states(site, now)
+            if code in (None, one.meter.code)
+        ]
 
 
 class CheckView(NamedTuple):
