@@ -46,6 +46,7 @@ from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
 from tankwalk.practice.workings.sheet_view import found_view, sheet_view
 from tankwalk.practice.workings.worksheet import Worksheet
+from tankwalk.science.calculators import ALL
 from tankwalk.screens.tones import LOOKS
 
 GOLDEN = Path(__file__).parent / "golden"
@@ -432,14 +433,26 @@ def at(place: str | None, item: str, *answers: str, typed: str = "") -> Callable
     return drawn
 
 
+def _as_of_65(lines: list[Line]) -> list[Line]:
+    """The list as if there were 65 calculators: one more is no other page."""
+    every, ends = str(len(ALL)), f" of {len(ALL)} "
+    return [
+        tuple(
+            one._replace(text=one.text.replace(every, "65")) if one.text.endswith(ends) else one
+            for one in row
+        )
+        for row in lines
+    ]
+
+
 def _workings(site: Site, width: int, height: int) -> list[Line]:
-    return worksheet_page.draw_found(found_view(Worksheet(site)), width, height)
+    return _as_of_65(worksheet_page.draw_found(found_view(Worksheet(site)), width, height))
 
 
 def _found(site: Site, width: int, height: int) -> list[Line]:
     sheet = Worksheet(site)
     sheet.seek("amm")
-    return worksheet_page.draw_found(found_view(sheet), width, height)
+    return _as_of_65(worksheet_page.draw_found(found_view(sheet), width, height))
 
 
 def working(name: str, *answers: str, field: int = 99, **fields: str) -> Callable[..., list[Line]]:
