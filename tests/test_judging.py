@@ -308,6 +308,11 @@ def bands_in_order(draw: st.DrawFn) -> Limits:
     )
 
 
+def test_a_band_is_kept_in_one_way_of_writing_it() -> None:
+    kept = band_text(band(Limits(watch_below=7.0, act_below=6.0, change_way="fall")))
+    assert kept == ('{"act_below":6.0,"change_way":"fall","source":"our plan","watch_below":7.0}')
+
+
 def test_where_band_and_change_are_as_serious_it_is_the_band_that_is_named() -> None:
     def rule(value: float, before: float) -> Rule | None:
         return judged(value, FALLS, last(before, 4)).rule

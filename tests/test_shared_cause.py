@@ -77,6 +77,11 @@ def test_tanks_of_a_loop_that_move_far_enough_together_are_the_loop(
     assert named(cause(moved)) == what
 
 
+@pytest.mark.parametrize(("limit", "what"), [(31.0, "loop L1 up"), (31.1, "")])
+def test_a_third_of_the_way_to_the_limit_is_far_enough_for_a_loop(limit: float, what: str) -> None:
+    assert named(cause([7, 7, 7], limits=Limits(watch_above=limit))) == what
+
+
 def test_a_loop_without_a_limit_on_that_side_is_not_told() -> None:
     assert cause([8, 8, 8], limits=None) is None
     assert cause([8, 8, 8], limits=Limits(watch_below=-10.0)) is None

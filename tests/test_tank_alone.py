@@ -130,6 +130,13 @@ def test_a_value_that_rises_to_its_action_limit_is_watched_as_one_that_falls(
         assert "rises 1.8 an hour, reaches 18.5 in about 37 min" in said["T01"].sentence
 
 
+def test_a_value_that_is_out_says_when_it_reaches_the_next_limit(tmp_path: Path) -> None:
+    with opened(tmp_path / "room", PLAN, NOW) as site:
+        remembered(site, "T01", "do", 8.4, 2)
+        said = walked(site, lambda _: 6.9, tanks=["T01"])
+        assert "at this slope reaches 6.0 in about 1 h 12 min" in said["T01"].sentence
+
+
 # ---- the same to the last digit
 
 
