@@ -282,6 +282,7 @@ def test_a_pause_is_kept_with_its_reason_for_a_tank_a_loop_or_the_site(site: Sit
     assert [(m.place, m.event) for m in site.reader.feeding.meals(0)] == [
         (place, "feed off, oxygen low") for place in ("T01", "L1", SITE)
     ]
+    assert {(m.feed, m.amount) for m in site.reader.feeding.meals(0)} == {("Art", 0.0)}
     for place, words in (("T09", "feed off"), ("T01", " ")):
         with pytest.raises(Refusal, match="no pause was kept"):
             meals.pause(site, "AB", place, words)

@@ -143,6 +143,19 @@ def test_what_is_due_next_counts_rounds_and_what_has_a_time(site: Site) -> None:
     }  # fmt: skip
 
 
+def test_what_is_to_come_is_found_in_its_section_and_what_is_due_now_is_not_to_come(
+    site: Site,
+) -> None:
+    now = site.now()
+    open_action(site, "AB", "phone the lead", due_at=now.utc)
+    open_action(site, "AB", "count again", due_at=now.utc + 60)
+    open_altered(site, "AB", "lid off", undo_by=now.utc + 120)
+    found = say_back.coming(site, site.reader.follow_ups.open(), now)
+    assert [(one.section, one.what) for one in found if one.section != "TASKS"] == [
+        ("TO DO", "count again"), ("ALTERED", "lid off")
+    ]  # fmt: skip
+
+
 def test_two_things_due_at_the_same_minute_are_not_set_against_each_other(site: Site) -> None:
     sign(walking(site))
     open_action(site, "AB", "count again", due_at=moment("2026-05-10T15:00").utc)

@@ -91,7 +91,7 @@ def line(site: Site, hand: Hand) -> Talk:
         return (yield from to_do(site, hand))
     who = yield from writer(site, hand, "Who writes it?")
     usual = follow_ups.ALTERED if section == "ALTERED" else site.plan.canned_notes
-    words = yield Step(f"For {section}:", usual[:9], "write it", writes=True)
+    words = yield Step(f"For {section}:", usual, "write it", writes=True)
     undo_by = None
     if section == "ALTERED":
         undo_by = yield from times.ask(site, "To be put back by when?", "no end set")

@@ -1,0 +1,78 @@
+"""Lines of one's own on a handover, by number: what is asked, and where the words are kept."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from site_support import clock_shows, moment, opened
+from tankwalk.ledger.follow_up_kinds import FollowUpWhat
+from tankwalk.practice.dialog import Asking, Hand
+from tankwalk.practice.handover import drafting, give_take
+from tankwalk.practice.handover.drafting import GivenPage
+from tankwalk.practice.handover.handover_notes import SECTIONS
+from tankwalk.practice.site import Site
+from test_open_list import pressed
+
+AB, CD, EF = "123"
+STOCK, _, ALTERED, TO_DO, EXPECT, ADDED = "123456"
+"""The sections by number, and what stands after them while something may be added."""
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Iterator[Site]:
+    with opened(tmp_path) as small:
+        yield small
+
+
+def line(site: Site, keys: str) -> Asking:
+    return pressed(Asking(give_take.line(site, Hand())), keys)
+
+
+def kept(site: Site) -> list[tuple[str, str, str]]:
+    """The lines that stand: section, words, who."""
+    return [(w.part, w.text, w.who) for w in site.reader.handovers.words(0)]
+
+
+def test_a_line_is_kept_under_the_section_it_is_written_for(site: Site) -> None:
+    asking = line(site, STOCK + CD)
+    assert asking.step.choices == site.plan.canned_notes
+    assert pressed(asking, "2").said == "Kept under STOCK, as CD adds it; / and 0 take it back."
+    line(site, EXPECT + AB + "0fish come at ten=")
+    assert kept(site) == [("STOCK", "feeder refilled", "CD"), ("EXPECT", "fish come at ten", "AB")]
+
+
+def test_what_is_to_do_and_what_is_altered_is_carried_over(site: Site) -> None:
+    line(site, TO_DO + AB + "1")
+    line(site, ALTERED + AB + "52")
+    found = site.reader.follow_ups.open()
+    assert [(one.what, one.text, one.due_at) for one in found] == [
+        (FollowUpWhat.ACTION, "look again in two hours", None),
+        (FollowUpWhat.ALTERED, "lid off", moment("2026-05-10T09:00").utc),
+    ]
+    assert kept(site) == []
+    pressed(Asking(give_take.to_do(site, Hand())), CD + "2")
+    assert [one.text for one in site.reader.follow_ups.open()][-1] == "clean the screen"
+
+
+@pytest.mark.parametrize(("now", "may"), [("2026-05-10T07:30", True), ("2026-05-10T07:31", False)])
+def test_half_an_hour_long_the_giver_may_add_under_the_page(
+    site: Site, now: str, may: bool
+) -> None:
+    assert line(site, "").step.choices == SECTIONS
+    drafting.give(site, "AB", GivenPage("page", ()))
+    clock_shows(site, now)
+    asking = line(site, "")
+    assert asking.step.choices == (*SECTIONS, *["add to the page AB gave at 07:00"] * may)
+    if may:
+        pressed(asking, ADDED + AB + "the lid is on again=")
+        assert asking.said == "Added under the page, 07:30 AB."
+        assert kept(site) == [("added", "the lid is on again", "AB")]
+
+
+def test_the_last_line_is_taken_back_with_0(site: Site) -> None:
+    line(site, STOCK + AB + "1")
+    assert line(site, "0" + CD).said == "Taken back: siphoned late"
+    assert kept(site) == []
