@@ -286,3 +286,11 @@ def test_a_pause_is_kept_with_its_reason_for_a_tank_a_loop_or_the_site(site: Sit
     for place, words in (("T09", "feed off"), ("T01", " ")):
         with pytest.raises(Refusal, match="no pause was kept"):
             meals.pause(site, "AB", place, words)
+
+
+def test_a_room_with_one_feed_or_none_can_be_paused_too(tmp_path: Path) -> None:
+    one = '\n[[feed]]\ncode = "D1"\ndph = [4, 60]\n'
+    for name, plan, feed in (("one", SMALL + one, "D1"), ("none", SMALL, "feed")):
+        with opened(tmp_path / name, plan) as site:
+            meals.pause(site, "AB", "T01", "sampling")
+            assert [meal.feed for meal in site.reader.feeding.meals(0)] == [feed]
