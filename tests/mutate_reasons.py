@@ -92,6 +92,21 @@ JUDGEMENT: dict[tuple[str, str, str], str] = {
         "not done",
     ): "a connection that nobody holds is closed when it is forgotten",
     (
+        "ledger/chain",
+        'db.execute("PRAGMA cache_size = -16000")',
+        "not done",
+    ): "how fast it is, and not what it finds",
+    (
+        "ledger/chain",
+        'if db.execute(f"SELECT count(*) FROM {table}").fetchone()[0] == hashed[table]:',
+        "taken never",
+    ): "a way out early: a table whose rows were all hashed has none that was added",
+    (
+        "practice/stock/book_number",
+        "elif moved.what in GOES_OUT:",
+        "taken always",
+    ): "the table of movements takes no other word than those that come before and these",
+    (
         "ledger/append",
         "if known is not None:",
         "taken never",

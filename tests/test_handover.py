@@ -23,7 +23,7 @@ from site_support import (
     walking,
 )
 from tankwalk.errors import Refusal
-from tankwalk.ledger.entries import Entry, FollowUp
+from tankwalk.ledger.entries import Entry, FollowUp, Reading
 from tankwalk.ledger.follow_up_kinds import FollowUpEvent
 from tankwalk.ledger.handovers import HandoverSeen
 from tankwalk.pages import paper
@@ -42,6 +42,7 @@ from tankwalk.practice.handover.handover_notes import (
 from tankwalk.practice.judging import flags
 from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.site import Site
+from weighing_support import PLAN as TWELVE
 
 WITH_A_LEAD = SMALL.replace('initials = "CD"\n', 'initials = "CD"\nduty = "lead"\n', 1)
 
@@ -578,3 +579,14 @@ def test_a_shelved_flag_stands_under_altered_with_its_end_and_its_reason(site: S
         "T01 flag shelved until Sun 10 May 12:00: Oxygen 6.5 mg/L, the probe is old (CD)"
     ]
     assert section(site, "STOCK")[-1] == "0 of 2 tanks steady", "out of sight is not steady"
+
+
+def test_no_more_than_ten_things_are_told_to_be_expected(tmp_path: Path) -> None:
+    with opened(tmp_path / "twelve", TWELVE) as site:
+        at = site.now()
+        for nth, tank in enumerate(site.plan.tanks):
+            item, unit, value = (("do", "mg/L", 6.5), ("level", "cm", 10.5))[nth % 2]
+            entry = Entry("reading", "AB", at, at, tank.code, item, unit)
+            site.record(entry, Reading(value, f"{value:g}", flag=2))
+            # The first line is of a stage of life that begins tomorrow.
+            assert len(section(site, "EXPECT")) == min(nth + 2, 10)

@@ -689,3 +689,10 @@ def test_a_record_is_made_over_what_a_pulled_plug_left_of_one(tmp_path: Path) ->
         assert ledger.append(*temp(0, 17.4)) == 1
     assert inspect(path).sound
     assert [one.name for one in tmp_path.iterdir()] == ["ledger.sqlite"]
+
+
+def test_a_check_says_when_it_begins_and_when_all_of_it_is_seen() -> None:
+    with record() as path:
+        told: list[float] = []
+        assert inspect(path, told.append).sound
+        assert told == [0.0, 1.0]
