@@ -584,9 +584,15 @@ def test_a_shelved_flag_stands_under_altered_with_its_end_and_its_reason(site: S
 def test_no_more_than_ten_things_are_told_to_be_expected(tmp_path: Path) -> None:
     with opened(tmp_path / "twelve", TWELVE) as site:
         at = site.now()
+
+        def read(tank: str, item: str, value: float, flag: int = 0) -> None:
+            entry = Entry("reading", "AB", at, at, tank, item, site.plan.item(item).unit)
+            site.record(entry, Reading(value, f"{value:g}", flag=flag))
+
+        for tank in site.plan.tanks:
+            read(tank.code, "do", 8.6)
+            read(tank.code, "level", 8.0)
         for nth, tank in enumerate(site.plan.tanks):
-            item, unit, value = (("do", "mg/L", 6.5), ("level", "cm", 10.5))[nth % 2]
-            entry = Entry("reading", "AB", at, at, tank.code, item, unit)
-            site.record(entry, Reading(value, f"{value:g}", flag=2))
+            read(tank.code, *(("do", 6.5), ("level", 10.5))[nth % 2], flag=2)
             # The first line is of a stage of life that begins tomorrow.
             assert len(section(site, "EXPECT")) == min(nth + 2, 10)
