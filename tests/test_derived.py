@@ -423,3 +423,7 @@ def test_two_counts_of_one_round_are_one_count_and_a_census_starts_anew(tmp_path
         book = book_number.book(site, "T01")
         assert book is not None
         assert book.number == 898
+        dead(1000, "2026-05-05T07:00", 4)  # more than there were by the book
+        book = book_number.book(site, "T01")
+        assert book is not None
+        assert book.number == 0
