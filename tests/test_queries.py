@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -357,3 +358,15 @@ def test_the_plan_in_force_and_the_last_moment_are_the_newest_recorded() -> None
         ledger.append(entry._replace(recorded=at(50)), reading)
         assert ledger.reader.spine.last_plan_digest() == "d2"
         assert ledger.reader.spine.last_moment() == at(50)
+
+
+@pytest.mark.parametrize(("from_paper", "found"), [(7, True), (8, False)])
+def test_a_round_is_found_behind_seven_older_ones_that_were_typed_in_after_it(
+    from_paper: int, found: bool
+) -> None:
+    with fresh() as ledger:
+        ledger.append(*plain("round", 10, Round(1, "am", "open"), round=1))
+        for n in range(2, 2 + from_paper):
+            ledger.append(*plain("round", -600, Round(n, "am", "open"), round=n))
+        seen = ledger.reader.rounds.since(at(0).utc)
+        assert [one.number for one in seen] == [1] * found
