@@ -198,6 +198,12 @@ def test_a_poor_hatch_says_by_how_much_every_live_fed_tank_is_short(site: Site) 
     assert cones_at(site, "2026-05-10T08:41") == [], "by then the next cone feeds the fish"
 
 
+def test_a_poor_hatch_is_told_from_the_minute_it_was_harvested(site: Site) -> None:
+    harvests(site, 80.0, 80.0, 80.0, 46.0)
+    [one] = cones.cones_due(site, moment("2026-05-08T08:40"))
+    assert (one.kind, one.overdue, one.late_hours) == (DueKind.HATCH, True, 0.01)
+
+
 def test_the_usual_hatch_is_the_middle_of_the_last_ten_harvests_and_of_three_at_least(
     site: Site,
 ) -> None:
