@@ -33,7 +33,7 @@ def test_a_count_after_noon_stands_against_counts_after_noon(tmp_path: Path) -> 
 
 
 def test_the_dead_may_be_counted_in_a_unit_of_the_plans_own(tmp_path: Path) -> None:
-    plan = SMALL.replace('kind = "count"\n', 'kind = "count"\nunit = "fish"\n')
+    plan = SMALL.replace('kind = "count"\n', 'kind = "count"\nunit = "count"\n')
     with opened(tmp_path / "room", plan) as site:
         for day in ("06", "07", "08", "09"):
             seen_before(site, "T01", "morts", 9.0, f"2026-05-{day}T05:00")
