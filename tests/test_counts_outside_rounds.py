@@ -30,11 +30,3 @@ def test_a_count_after_noon_stands_against_counts_after_noon(tmp_path: Path) -> 
         assert judge_count(site, "T01", 70.0, moment("2026-05-10T12:00"), None) is not None
         assert judge_count(site, "T01", 70.0, moment("2026-05-10T11:59"), None) is None
         assert judge_count(site, "T99", 70.0, moment("2026-05-10T12:00"), None) is None
-
-
-def test_the_dead_may_be_counted_in_a_unit_of_the_plans_own(tmp_path: Path) -> None:
-    plan = SMALL.replace('kind = "count"\n', 'kind = "count"\nunit = "count"\n')
-    with opened(tmp_path / "room", plan) as site:
-        for day in ("06", "07", "08", "09"):
-            seen_before(site, "T01", "morts", 9.0, f"2026-05-{day}T05:00")
-        assert judge_count(site, "T01", 70.0, moment("2026-05-10T06:30"), None) is not None
