@@ -46,11 +46,12 @@ from tankwalk.pages import meters as page
 from tankwalk.pages.lines import TONES, plain
 from tankwalk.practice.board import board
 from tankwalk.practice.due import all_due
-from tankwalk.practice.meters import meter_checks
+from tankwalk.practice.meters import meter_checks, moist_air, suspects
 from tankwalk.practice.meters.check_talk import Checking, how
-from tankwalk.practice.meters.meter_checks import check, leave, lift
+from tankwalk.practice.meters.meter_checks import check, leave
 from tankwalk.practice.meters.meter_view import Shown, check_view
 from tankwalk.practice.meters.meter_view import shown as shown_now
+from tankwalk.practice.meters.suspects import lift
 from tankwalk.practice.site import SITE, Site, open_site
 from tankwalk_demo.room import plan
 from test_screens import Room, at_the_screen
@@ -189,7 +190,7 @@ def test_a_failed_check_marks_what_was_read_since_the_last_pass(site: Site) -> N
         seen = site.reader.readings.seen(n)
         assert seen is not None
         assert seen.value == 9.2
-        assert (meter_checks.suspect_of(site, seen) is not None) == (n in bad)
+        assert (suspects.suspect_of(site, seen) is not None) == (n in bad)
 
 
 def test_a_second_reading_is_marked_with_the_first_and_counted_apart(site: Site) -> None:
@@ -435,19 +436,19 @@ def test_drift_is_what_was_found_over_time(site: Site) -> None:
 
 
 def test_air_at_20_degrees_and_760_mmhg_holds_what_the_printed_table_says(site: Site) -> None:
-    air = meter_checks.expected_air(site, 20.0, 760.0)
+    air = moist_air.expected_air(site, 20.0, 760.0)
     assert (air.percent, round(air.mg_l, 2)) == (100.0, 9.09)
 
 
 def test_air_is_by_the_barometer_of_the_room_or_by_the_elevation_and_says_which(
     site: Site,
 ) -> None:
-    typed = meter_checks.expected_air(site, 20.0, 741.0)
+    typed = moist_air.expected_air(site, 20.0, 741.0)
     assert typed.sentence == (
         "Moist air should read 100 %, or 8.86 mg/L at 20.0 degC and 741 mmHg (by the barometer "
         "of this room)."
     )
-    by_height = meter_checks.expected_air(site, 20.0)
+    by_height = moist_air.expected_air(site, 20.0)
     assert by_height.pressure == pytest.approx(736.8, abs=0.1)  # 260 m, standard atmosphere
     assert "from the site's elevation of 260 m" in by_height.sentence
     assert by_height.mg_l < 9.0
@@ -456,15 +457,15 @@ def test_air_is_by_the_barometer_of_the_room_or_by_the_elevation_and_says_which(
 def test_a_weather_report_s_pressure_is_asked_about_and_one_that_cannot_be_is_refused(
     site: Site,
 ) -> None:
-    assert "is it a weather report's?" in meter_checks.expected_air(site, 20.0, 758.0).sentence
+    assert "is it a weather report's?" in moist_air.expected_air(site, 20.0, 758.0).sentence
     with pytest.raises(Refusal, match="sea-level figure: at 260 m the air has about 737"):
-        meter_checks.expected_air(site, 20.0, 770.0)
+        moist_air.expected_air(site, 20.0, 770.0)
     with pytest.raises(Refusal):
-        meter_checks.expected_air(site, 20.0, 29.9)  # inches of mercury
+        moist_air.expected_air(site, 20.0, 29.9)  # inches of mercury
 
 
 def test_a_meter_in_mg_l_is_judged_by_the_air_of_the_day(site: Site) -> None:
-    air = meter_checks.expected_air(site, 20.0, 741.0)
+    air = moist_air.expected_air(site, 20.0, 741.0)
     assert check(site, "AB", "M", 8.9, reference=air.mg_l).passed
     found = check(site, "AB", "M", 9.2, reference=air.mg_l)
     assert found.sentence.startswith(

@@ -15,7 +15,7 @@ from tankwalk.pages.actions import footer
 from tankwalk.pages.big import big
 from tankwalk.pages.lines import Line, Span, blank, columns, filled, line, spread, window, wrapped
 from tankwalk.plan.model import Instrument
-from tankwalk.practice.meters import meter_checks
+from tankwalk.practice.meters import meter_checks, moist_air
 from tankwalk.practice.meters.check_talk import FOUND, LISTS, NUMBERS, OVER, READY, WHO
 from tankwalk.practice.meters.meter_checks import Found, MeterState
 from tankwalk.practice.meters.meter_view import LATELY, CheckView, Shown
@@ -120,7 +120,7 @@ def _limits(meter: Instrument, drift: Sequence[Found]) -> str:
 def _right(meter: Instrument, drift: Sequence[Found]) -> float | None:
     """What it should show: the plan's, where the right answer is not the day's."""
     newest = next((f.reference for f in reversed(drift) if f.reference is not None), None)
-    return newest if meter_checks.needs_air(meter) else meter.reference
+    return newest if moist_air.needs_air(meter) else meter.reference
 
 
 def _drift_line(meter: Instrument, drift: Sequence[Found], width: int) -> list[Span]:

@@ -12,7 +12,7 @@ from tankwalk import quantity
 from tankwalk.errors import Refusal
 from tankwalk.ledger.meters import MarkSeen
 from tankwalk.plan.model import Instrument
-from tankwalk.practice.meters import meter_checks
+from tankwalk.practice.meters import meter_checks, moist_air, suspects
 from tankwalk.practice.meters.tolerance import against, limits_words, passes, right_value
 from tankwalk.practice.site import Site
 
@@ -85,7 +85,7 @@ class Checking:
         self.said = ""
         self.wrong = False
         self._temperature = 0.0
-        self._air: meter_checks.Air | None = None
+        self._air: moist_air.Air | None = None
         self._first: tuple[float, str] | None = None
         self._mark: MarkSeen | None = None
 
@@ -158,14 +158,14 @@ class Checking:
             if typed != "+":
                 raise Refusal("Read it, then + when the probe is ready.")
             self.said = ""
-            self.step = TEMPERATURE if meter_checks.needs_air(self.meter) else FOUND
+            self.step = TEMPERATURE if moist_air.needs_air(self.meter) else FOUND
         elif step == TEMPERATURE:
             self._temperature = self._number(typed)
-            meter_checks.expected_air(self.site, self._temperature)
+            moist_air.expected_air(self.site, self._temperature)
             self._go(PRESSURE, "")
         elif step == PRESSURE:
             pressure = None if typed == "/" else self._number(typed)
-            self._air = meter_checks.expected_air(self.site, self._temperature, pressure)
+            self._air = moist_air.expected_air(self.site, self._temperature, pressure)
             self._go(FOUND, self._air.sentence)
         elif step == FOUND:
             self._found(self._number(typed), typed)
@@ -184,14 +184,14 @@ class Checking:
         words = keys[int(typed) - 1][1]
         if step == WHO:
             self.who = words
-            right_value(self.meter, 0.0 if meter_checks.needs_air(self.meter) else None)
+            right_value(self.meter, 0.0 if moist_air.needs_air(self.meter) else None)
             self._go(READY, "")
         elif step == LIFT_WHO and self._mark is not None:
-            meter_checks.refuse_own(self._mark, words)
+            suspects.refuse_own(self._mark, words)
             self.who = words
             self._go(LIFT_WHY, "")
         elif self._mark is not None:
-            meter_checks.lift(self.site, self.who, self._mark.n, words)
+            suspects.lift(self.site, self.who, self._mark.n, words)
             self._go(OVER, "The mark is taken back: its readings count again. The record has both.")
 
     def _number(self, typed: str) -> float:
@@ -205,7 +205,7 @@ class Checking:
             self._keep(value)
             return
         self._first = value, typed
-        cup = ", the cup moist" if meter_checks.MOIST_AIR in self.meter.check.casefold() else ""
+        cup = ", the cup moist" if moist_air.MOIST_AIR in self.meter.check.casefold() else ""
         words = f"{against(self.meter, value, self.right)}. Is it steady{cup}?"
         self._go(AGAIN, f"{words} What you type now is kept.", wrong=True)
 
@@ -271,14 +271,14 @@ def typed_check(site: Site, code: str, typed: Mapping[str, str | None]) -> meter
         return None if words is None else quantity.read(words, unit).value
 
     reference = None
-    if meter_checks.needs_air(meter):
+    if moist_air.needs_air(meter):
         temperature = number("temp", "degC")
         if temperature is None:
             raise Refusal(
                 "What air should read in mg/L goes by temperature: add --temp, and --barometer "
                 "where there is one in the room. Nothing was kept."
             )
-        reference = meter_checks.expected_air(site, temperature, number("barometer", "mmHg")).mg_l
+        reference = moist_air.expected_air(site, temperature, number("barometer", "mmHg")).mg_l
     as_found = quantity.read(found, meter.check_unit).value
     left = number("left", meter.check_unit)
     return meter_checks.check(site, who, meter.code, as_found, left, reference=reference)

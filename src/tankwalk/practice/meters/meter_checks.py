@@ -13,10 +13,9 @@ from tankwalk import text
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger.follow_up_kinds import MayClose
-from tankwalk.ledger.meters import CheckSeen, MarkSeen, ReadWith
-from tankwalk.ledger.readings import Seen
+from tankwalk.ledger.meters import CheckSeen, MarkSeen
 from tankwalk.plan.model import Instrument, Plan
-from tankwalk.practice.meters.suspects import mark_of
+from tankwalk.practice.meters.suspects import covered, looks_of
 from tankwalk.practice.meters.tolerance import against, passes, right_value
 from tankwalk.practice.site import SITE, Site
 
@@ -26,15 +25,6 @@ if TYPE_CHECKING:  # the board reads meters; what writes is loaded by who enters
 UNPLANNED_HOURS = 48.0
 """A meter whose plan says not how often it is checked is told of after so long, if it ever was.
 Common practice, no source."""
-
-MOIST_AIR = "moist air"
-"""The check whose right answer is known from temperature and air pressure."""
-
-HIGHEST_SEA_LEVEL_MMHG = 790.0
-"""Air pressure at sea level is hardly ever higher. Common practice, no source."""
-
-ELEVATED_MMHG = 10.0
-"""From this much below the sea-level figure on, a room's barometer is told from a forecast's."""
 
 
 # ---- what stands
@@ -85,7 +75,7 @@ def states(site: Site, now: Instant, *, counting: bool = True) -> tuple[MeterSta
         passed = max((c.at.utc for c in late if c.passed), default=0)
         off = last is not None and not last.passed
         mark = next((m for m in reversed(here) if off and m.at.utc >= passed), None)
-        looks = _looks(site, here if counting else () if mark is None else (mark,))
+        looks = looks_of(site, here if counting else () if mark is None else (mark,))
         overdue = _overdue(meter, last, now)
         found.append(MeterState(meter, last, as_found, age, overdue, here, mark, looks))
     return tuple(found)
@@ -130,75 +120,6 @@ def off_codes(site: Site) -> frozenset[str]:
 def looks_words(count: int) -> str:
     """A number of readings in words: "1 reading", "48 readings"."""
     return f"{count} reading" if count == 1 else f"{count} readings"
-
-
-# ---- marks
-
-
-Marks = dict[tuple[str, str], tuple[MarkSeen, ...]]
-"""Marks that stand, by meter and item."""
-
-
-def marks_by_meter(site: Site) -> Marks:
-    """All marks that stand, to be asked about many readings: they are few."""
-    found: Marks = {}
-    for mark in site.reader.meters.marks():
-        key = mark.instrument, mark.item
-        found[key] = (*found.get(key, ()), mark)
-    return found
-
-
-def suspect_of(site: Site, seen: Seen, marks: Marks | None = None) -> MarkSeen | None:
-    """The mark that makes a reading suspect, None for one that is trusted."""
-    if seen.instrument is None:
-        return None
-    known = marks_by_meter(site) if marks is None else marks
-    here = known.get((seen.instrument, seen.item), ())
-    return mark_of(here, seen.instrument, seen.item, seen.at.utc)
-
-
-def covered(site: Site, mark: MarkSeen) -> list[ReadWith]:
-    """The readings that a mark makes suspect, in order of time, second readings among them."""
-    reader = site.reader
-    where = reader.spine.places()
-    return reader.meters.readings_with(
-        mark.instrument, mark.item, mark.unit, where, mark.since, mark.until
-    )
-
-
-def _looks(site: Site, marks: tuple[MarkSeen, ...]) -> int:
-    """How many looks some marks make suspect; what two of them cover counts once."""
-    return len({one.n for mark in marks for one in covered(site, mark) if not one.recheck})
-
-
-def lift(site: Site, who: str, mark_entry: int, reason: str) -> int:
-    """Take a mark back, so that its readings count again. Returns the number of that entry.
-
-    Refusal for a mark that does not stand, without a reason, and for the one who made the check.
-    """
-    from tankwalk.ledger.entries import Entry
-
-    who, reason = site.signs(who), text.clean(reason)
-    if not reason:
-        raise Refusal("No reason was given: the mark stays, and its readings stay suspect.")
-    with site.ledger.writing():
-        mark = next((m for m in site.reader.meters.marks() if m.n == mark_entry), None)
-        if mark is None:
-            raise Refusal(f"Entry {mark_entry} is no mark that stands: nothing was changed.")
-        refuse_own(mark, who)
-        now = site.now()
-        return site.record(
-            Entry("void", who, now, now, SITE, mark.item, mark.unit, None, mark.n, reason)
-        )
-
-
-def refuse_own(mark: MarkSeen, who: str) -> None:
-    """Refusal where it is the one who made the check that would take its mark back."""
-    if mark.who == who:
-        raise Refusal(
-            f"{who} made the check of meter {mark.instrument}: somebody else takes the mark back. "
-            "It stays."
-        )
 
 
 # ---- the check
@@ -399,51 +320,3 @@ def drift(site: Site, code: str, limit: int = 30) -> tuple[Found, ...]:
         for c in reversed(seen)
         if c.as_found is not None
     )
-
-
-# ---- what air should read
-
-
-class Air(NamedTuple):
-    """What an oxygen meter should read in moist air, and by which air pressure (mmHg)."""
-
-    percent: float
-    mg_l: float
-    pressure: float
-    sentence: str
-
-
-def needs_air(meter: Instrument) -> bool:
-    """Whether the right answer of its check is the day's: mg/L in moist air."""
-    return meter.check.casefold() == MOIST_AIR and meter.check_unit == "mg/L"
-
-
-def expected_air(site: Site, temperature: float, pressure: float | None = None) -> Air:
-    """What an oxygen meter should read in moist air at a temperature (degC).
-
-    In percent that is 100 at any pressure; in mg/L it is saturation at the station pressure, in
-    mmHg: `pressure` by the barometer of this room, else what the site's elevation makes of
-    standard air. Refusal for a pressure this elevation cannot have (a weather report's, reduced
-    to sea level), and for a temperature water cannot have.
-    """
-    from tankwalk.science import oxygen
-
-    elevation = site.plan.elevation_m
-    usual = oxygen.station_pressure(elevation)
-    if pressure is None:
-        used = usual
-        how = f"from the site's elevation of {elevation:g} m: the barometer of this room is better"
-    else:
-        used, how = oxygen.air(pressure), "by the barometer of this room"
-        most = oxygen.station_pressure(elevation, HIGHEST_SEA_LEVEL_MMHG)
-        if used > most:
-            raise Refusal(
-                f"{used:.0f} mmHg is a sea-level figure: at {elevation:g} m the air has about "
-                f"{usual:.0f}, never above {most:.0f}. Read the barometer of this room."
-            )
-        at_sea_level = oxygen.ATMOSPHERE_MMHG
-        if at_sea_level - usual >= ELEVATED_MMHG and used > (usual + at_sea_level) / 2:
-            how = f"typed; {usual:.0f} is usual at {elevation:g} m: is it a weather report's?"
-    full = oxygen.saturation(temperature, 0.0, used)
-    words = f"{full:.2f} mg/L at {temperature:.1f} degC and {used:.0f} mmHg ({how})"
-    return Air(100.0, full, used, f"Moist air should read 100 %, or {words}.")

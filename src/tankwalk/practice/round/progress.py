@@ -9,8 +9,8 @@ from tankwalk.ledger.readings import Seen
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Item
 from tankwalk.practice.judging.verdict import Flag, Judged
-from tankwalk.practice.meters import meter_checks
-from tankwalk.practice.meters.meter_checks import Marks
+from tankwalk.practice.meters import meter_checks, suspects
+from tankwalk.practice.meters.suspects import Marks
 from tankwalk.practice.round.agenda import Agenda, Slot, agenda
 from tankwalk.practice.round.held import Held, Readings, held
 from tankwalk.practice.round.keeping import Keeping
@@ -150,7 +150,7 @@ class Progress:
         return self._trust.of(self.look)
 
     def _read_trust(self, _: int) -> Trust:
-        return Trust(meter_checks.marks_by_meter(self.site), meter_checks.off_codes(self.site))
+        return Trust(suspects.marks_by_meter(self.site), meter_checks.off_codes(self.site))
 
     def worked(self) -> tuple[State, ...]:
         """What can be worked out at the present stop, and why the rest cannot.

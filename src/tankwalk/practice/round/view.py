@@ -7,7 +7,7 @@ from typing import NamedTuple
 from tankwalk.clock import Instant
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Tank
-from tankwalk.practice.meters.meter_checks import suspect_of
+from tankwalk.practice.meters.suspects import suspect_of
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.held import Held
 from tankwalk.practice.round.progress import Progress
