@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 from importlib import import_module
 from threading import Thread
 
@@ -15,6 +16,8 @@ AHEAD = (
     "tankwalk.ledger.append",
     "tankwalk.practice.judging.assess",
     "tankwalk.practice.judging.mortality",
+    "tankwalk.practice.board",
+    "tankwalk.pages.board",
     *(f"tankwalk.screens.{home.partition('.')[0]}" for home in SCREENS.values()),
     "tankwalk.screens.help",
     "tankwalk.practice.workings.worksheet",
@@ -25,16 +28,25 @@ AHEAD = (
 AFTER_SECONDS = 0.15
 """So long after the first paint it begins: the page in front is read and drawn before."""
 
+UNITS_SECONDS = 0.3
+"""So long after a page that takes units first stands the units are loaded."""
+
 QUIET_SECONDS = 0.1
 """So long after a key nothing is loaded: the next key is likely on its way."""
 
 
 def steps() -> Iterator[str]:
-    """Load one module at each step, and give its name; the converter of units comes last.
-
-    pint loads as one piece of a tenth of a second and more, so it loads beside the keys.
-    """
+    """Load one module at each step, and give its name."""
     for name in AHEAD:
         import_module(name)
         yield name
+
+
+@cache
+def load_units() -> None:
+    """Load what converts units, once; a page that takes them asks for it when it first stands.
+
+    pint loads as one piece of a tenth of a second and more, so it loads beside the keys; and it
+    takes a third of what a bare program takes of memory, which a board has no use for.
+    """
     Thread(target=quantity.make_ready, name="units", daemon=True).start()

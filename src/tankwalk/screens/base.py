@@ -36,6 +36,8 @@ class PageScreen(Screen[None]):
     """A screen that draws one page. Subclasses give `lines` and the acts `do_NAME`."""
 
     scope = "board"
+    takes_units = False
+    """Whether a value with a unit can be typed here."""
     AUTO_FOCUS = "Sheet"
 
     def __init__(self, site: Site) -> None:
@@ -62,6 +64,10 @@ class PageScreen(Screen[None]):
 
     def on_mount(self) -> None:
         self.set_look(self.tankwalk.look)
+        if self.takes_units:
+            from tankwalk.screens import ahead
+
+            self.set_timer(ahead.UNITS_SECONDS, ahead.load_units)
 
     def set_look(self, look: str) -> None:
         """Change the look: the sheet's tones, and the ground in inline style.

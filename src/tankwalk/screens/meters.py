@@ -61,6 +61,7 @@ class MeterScreen(PageScreen):
     """Holds what is being typed and nothing else: the check knows the rest."""
 
     scope = "meter"
+    takes_units = True
 
     def __init__(self, site: Site, code: str) -> None:
         super().__init__(site)

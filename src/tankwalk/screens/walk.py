@@ -24,6 +24,7 @@ class WalkScreen(PageScreen):
     """Holds what is being typed and nothing else: the walk knows the rest."""
 
     scope = "walk"
+    takes_units = True
 
     def __init__(self, site: Site, found: RoundSeen, who: str) -> None:
         super().__init__(site)

@@ -97,6 +97,7 @@ class WorkingScreen(PageScreen):
     """One calculator: fields above, the answer large below them, and how it was made."""
 
     scope = "working"
+    takes_units = True
 
     def __init__(self, site: Site, sheet: Worksheet) -> None:
         super().__init__(site)
