@@ -114,6 +114,13 @@ def test_a_unit_typed_after_the_number_is_turned_and_kept_as_typed(site: Site) -
     assert row == (pytest.approx(16.667, abs=0.001), "62f", "degF")
 
 
+def test_the_items_own_unit_typed_after_the_number_is_kept_with_the_words_alone(
+    site: Site,
+) -> None:
+    standing_at(site, "T01", "temp").answer("16.6 degC")
+    assert today(site, "value, typed, typed_unit") == [(16.6, "16.6 degC", None)]
+
+
 def test_68f_is_20_degrees_and_out_of_band(site: Site) -> None:
     walk = standing_at(site, "T01", "temp")
     reply = walk.answer("68f")

@@ -36,6 +36,7 @@ from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
 from tankwalk.screens.app import TankwalkApp
 from tankwalk.screens.walk import WalkScreen
+from weighing_support import checked
 
 SIZES = ((80, 24), (60, 20), (120, 40), (200, 60))
 
@@ -334,3 +335,13 @@ def test_a_wide_page_shows_as_many_past_readings_as_it_has_room_for(site: Site) 
     for height in (20, 24, 40):
         shown = plain(walk_drawn(walk, "", 120, height))
         assert shown.count(" May ") - 1 == looks_beside(120, height) == height - 6
+
+
+@pytest.mark.parametrize("passed", [True, False])
+def test_the_entry_says_of_the_meter_in_hand_whether_it_failed_its_check(
+    site: Site, passed: bool
+) -> None:
+    checked(site, "A", hours_ago=1, passed=passed)
+    stop = standing_at(site, "T01", "temp").view().at
+    assert isinstance(stop, StopView)
+    assert (stop.entry.meter, stop.entry.off) == ("A", not passed)
