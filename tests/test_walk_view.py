@@ -342,6 +342,6 @@ def test_the_entry_says_of_the_meter_in_hand_whether_it_failed_its_check(
     site: Site, passed: bool
 ) -> None:
     checked(site, "A", hours_ago=1, passed=passed)
-    stop = standing_at(site, "T01", "temp").view().at
+    stop = standing_at(site, "T01", "temp").view().here
     assert isinstance(stop, StopView)
     assert (stop.entry.meter, stop.entry.off) == ("A", not passed)

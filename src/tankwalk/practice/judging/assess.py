@@ -13,7 +13,7 @@ from tankwalk.clock import Instant
 from tankwalk.ledger.meters import MarkSeen
 from tankwalk.ledger.questions import NO_LIMIT
 from tankwalk.ledger.readings import Seen
-from tankwalk.plan.bands import rule_at, target_on
+from tankwalk.plan.bands import rule_at
 from tankwalk.plan.model import Band, Item, Level, Limits
 from tankwalk.practice.judging import change, shared_causes, sisters
 from tankwalk.practice.judging.baseline import LOOKS, Usual, usual, valid
@@ -214,13 +214,13 @@ class Weighing:
         rule = rule_at(plan, item, place, now.day)
         if rule is None or rule.ramp is None:
             return lambda _: 0.0
-        today = target_on(rule, now.day) or 0.0
+        ramp, today = rule.ramp, rule.ramp.at(now.day)
         targets: dict[date, float] = {}
 
         def moved(at: int) -> float:
             day = Instant(at, now.offset).day
             if day not in targets:
-                targets[day] = target_on(rule, day) or 0.0
+                targets[day] = ramp.at(day)
             return today - targets[day]
 
         return moved
