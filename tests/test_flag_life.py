@@ -138,6 +138,20 @@ def test_a_loop_is_wrong_since_its_first_tank_was_and_as_badly_as_its_worst(site
     assert loop.tanks == ON_L2[:4]
 
 
+def test_a_loop_is_in_band_once_when_each_of_its_tanks_is(site: Site) -> None:
+    for tank in ON_L2[:4]:
+        out(site, tank, "do", 6.5, 3)
+    remembered(site, ON_L2[0], "do", 8.6, 2)
+    [loop] = board(site).wrong
+    assert (loop.state, loop.sentence) == ("standing", "Oxygen 6.5 mg/L, 4 of 6 tanks")
+    for tank in ON_L2[1:4]:
+        remembered(site, tank, "do", 8.6, 2)
+    [loop] = board(site).wrong
+    assert (loop.state, loop.sentence) == (
+        "in band once", "Oxygen in band once in 4 of 6 tanks, was 6.5 mg/L"
+    )  # fmt: skip
+
+
 # ---- on the shelf
 
 

@@ -13,7 +13,7 @@ from tankwalk.clock import Instant
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan import kinds
 from tankwalk.plan.model import Band, Item, Limits
-from tankwalk.practice.judging.rules import Rule
+from tankwalk.practice.judging.rules import Rule, recorded
 from tankwalk.practice.judging.slips import Around
 from tankwalk.practice.judging.verdict import Flag, Judged, band_text, judge, level, spread_words
 
@@ -320,6 +320,12 @@ def test_where_band_and_change_are_as_serious_it_is_the_band_that_is_named() -> 
     assert rule(6.9, 8.0) is Rule.BAND
     assert rule(6.9, 9.0) is Rule.CHANGE
     assert rule(5.9, 7.0) is Rule.BAND
+
+
+def test_a_rules_word_in_the_record_is_known_or_another_programs_and_none_is_none() -> None:
+    assert recorded("slope") is Rule.SLOPE
+    assert recorded("a rule to come") is Rule.OTHER
+    assert recorded(None) is None
 
 
 def test_the_spread_of_several_values_begins_at_one_that_is_nothing() -> None:

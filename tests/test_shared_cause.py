@@ -104,6 +104,12 @@ def test_the_loop_names_its_tanks_and_how_far_they_moved() -> None:
     )
 
 
+def test_tanks_that_moved_as_far_as_each_other_are_told_with_one_number() -> None:
+    found = cause([8, 8, 8])
+    assert found is not None
+    assert "Redox up 8 in T01 T02 T03" in found.sentence
+
+
 @pytest.mark.parametrize(("still", "both"), [(2, True), (3, False)])
 def test_a_meter_that_read_three_still_tanks_of_other_water_is_not_named_with_the_loop(
     still: int, both: bool
