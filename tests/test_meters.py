@@ -47,8 +47,8 @@ from tankwalk.pages.lines import TONES, plain
 from tankwalk.practice.board import board
 from tankwalk.practice.due import all_due
 from tankwalk.practice.meters import meter_checks, moist_air, suspects
-from tankwalk.practice.meters.check_talk import Checking, how
-from tankwalk.practice.meters.meter_checks import check, leave
+from tankwalk.practice.meters.check_talk import Checking, how, typed_check
+from tankwalk.practice.meters.meter_checks import check, leave, lift
 from tankwalk.practice.meters.meter_view import Shown, check_view
 from tankwalk.practice.meters.meter_view import shown as shown_now
 from tankwalk.practice.meters.suspects import lift
@@ -471,6 +471,19 @@ def test_a_meter_in_mg_l_is_judged_by_the_air_of_the_day(site: Site) -> None:
     assert found.sentence.startswith(
         "Meter M, moist air: 9.20 mg/L, outside 8.66 to 9.06 mg/L: failed."
     )
+
+
+def test_a_check_in_one_line_in_mg_l_goes_by_the_temperature_that_is_typed(site: Site) -> None:
+    words = {"found": "8.9", "who": "AB", "temp": "20", "barometer": "741"}
+    assert typed_check(site, "M", words).passed
+    with pytest.raises(Refusal, match="goes by temperature: add --temp"):
+        typed_check(site, "M", {**words, "temp": None})
+
+
+@pytest.mark.parametrize("value", [float("inf"), float("nan")])
+def test_what_no_meter_shows_is_asked_for_again_as_it_shows_it(site: Site, value: float) -> None:
+    with pytest.raises(Refusal, match="Type what the meter shows"):
+        check(site, "AB", "B", value)
 
 
 # ---- any order of checks
