@@ -360,6 +360,21 @@ def test_a_flag_of_nh3n_is_said_at_once_with_the_first_response_while_tan_is_in_
         assert one.sentence.startswith("NH3-N 0.02")
 
 
+@pytest.mark.parametrize(("item", "response"), [("temp", " First: Check the heater."), ("ph", "")])
+def test_an_item_without_a_first_response_is_told_without_one(
+    tmp_path: Path, item: str, response: str
+) -> None:
+    with opened(tmp_path, CHEMISTRY) as site:
+        at, unit = site.now(), site.plan.item(item).unit
+        entry = Entry("reading", "AB", at, at, "T01", item, unit)
+        seen = site.reader.readings.seen(site.record(entry, Reading(9.9, "9.9", flag=3)))
+        assert seen is not None
+        flag, words = derived.alarm(site, [seen])
+        assert flag is Flag.ACT
+        assert words.removesuffix(response).endswith(".")
+        assert ("First" in words) == bool(response)
+
+
 def test_a_measurement_is_one_message_the_worse_of_itself_and_what_follows_from_it(
     tmp_path: Path,
 ) -> None:
