@@ -168,6 +168,10 @@ def test_the_longest_gap_is_the_tank_nobody_looked_at_for_longest(small: Site) -
     second = board(small).longest
     assert second is not None
     assert (second.tank.code, second.looked) == ("T01", moment("2026-05-09T06:00"))
+    seen_before(small, "T01", "temp", 16.5, "2026-05-09T22:00")
+    third = board(small).longest
+    assert third is not None
+    assert (third.tank.code, third.looked) == ("T02", moment("2026-05-09T21:00"))
 
 
 def test_a_glance_is_a_look_and_a_not_taken_is_none(small: Site) -> None:

@@ -19,7 +19,7 @@ from tankwalk.pages.lines import TONES, Line, plain
 from tankwalk.plan.derived import MAX_AGE_HOURS
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.workings import doses, working_out
-from tankwalk.practice.workings.figures import number
+from tankwalk.practice.workings.figures import extra, number
 from tankwalk.practice.workings.filling import stale
 from tankwalk.practice.workings.sheet_view import found_view, sheet_view
 from tankwalk.practice.workings.worksheet import Worksheet, found, note_words
@@ -570,3 +570,14 @@ def test_the_sentence_of_a_stale_reading(site: Site) -> None:
     now = site.now()
     before = now._replace(utc=now.utc - 5 * 3600)
     assert stale("pH", before, now) == "pH is 5 h old: measure it, or type it."
+
+
+def test_what_is_so_or_not_is_told_by_yes_or_no() -> None:
+    output = ALL["survival"].output
+    assert [extra(value, output) for value in (True, False)] == ["yes", "no"]
+
+
+def test_a_working_says_what_its_answer_hangs_on_only_where_it_hangs_on_something() -> None:
+    done = working_out.work("survival", {"stocked": "1000", "deaths": "500", "days": "10"})
+    assert "sensitivity" not in working_out.as_json(done)
+    assert working_out.as_json(done._replace(shaky="pH: 0.1"))["sensitivity"] == "pH: 0.1"
