@@ -117,6 +117,16 @@ JUDGEMENT: dict[tuple[str, str, str], str] = {
         "taken always",
     ): "the table of movements takes no other word than those that come before and these",
     (
+        "ledger/migrations",
+        "db.execute(schema.CARRY)",
+        "not done",
+    ): "done again with the guards, unless a plug is pulled between the two",
+    (
+        "practice/workings/deriving",
+        "Derived(item.derived, equation, json.dumps(facts, sort_keys=True)),",
+        "True to False",
+    ): "no working takes two facts of the plan that are not in that order already",
+    (
         "ledger/append",
         "if known is not None:",
         "taken never",

@@ -267,12 +267,16 @@ def test_a_record_of_an_older_version_is_brought_forward_whole_and_takes_what_is
 ) -> None:
     with record() as path:
         write(path, known_at(version))
+        with opened(path) as ledger:
+            carried = ledger.reader.follow_ups.open()
+        assert carried
         with plainly(path) as db:
             as_version_left_it(db, version)
             entries = db.execute("SELECT n, digest FROM entry ORDER BY n").fetchall()
         with opened(path) as ledger:
             assert guards_of(ledger.db) == schema.guard_names()
             assert ledger.db.execute("SELECT n, digest FROM entry ORDER BY n").fetchall() == entries
+            assert ledger.reader.follow_ups.open() == carried
             assert chain.verify(ledger.db) is None
             for kind in sorted(LATER[version][0]):
                 new = next(one for one in one_of_everything() if one.entry.kind == kind)
