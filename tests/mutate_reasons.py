@@ -122,6 +122,11 @@ JUDGEMENT: dict[tuple[str, str, str], str] = {
         "not done",
     ): "done again with the guards, unless a plug is pulled between the two",
     (
+        "practice/workings/doses",
+        "expected = _number(done, says.expected) if says.expected else None",
+        "taken always",
+    ): "a way out early: of a key that is none no number is found",
+    (
         "practice/workings/deriving",
         "Derived(item.derived, equation, json.dumps(facts, sort_keys=True)),",
         "True to False",
