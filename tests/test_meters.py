@@ -48,7 +48,7 @@ from tankwalk.practice.board import board
 from tankwalk.practice.due import all_due
 from tankwalk.practice.meters import meter_checks, moist_air, suspects
 from tankwalk.practice.meters.check_talk import Checking, how, typed_check
-from tankwalk.practice.meters.meter_checks import check, leave, lift
+from tankwalk.practice.meters.meter_checks import check, leave
 from tankwalk.practice.meters.meter_view import Shown, check_view
 from tankwalk.practice.meters.meter_view import shown as shown_now
 from tankwalk.practice.meters.suspects import lift
