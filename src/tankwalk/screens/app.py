@@ -61,6 +61,8 @@ class TankwalkApp(App[str]):
         self.look = "plain" if bare else look
         self.crash: Exception | None = None
         self.stopped_by = ""
+        self.stands = False
+        """Whether the first page was painted."""
         self._typed_at = 0.0
         self._loading: Iterator[str] = iter(())
         self._screens: dict[str, PageScreen] = {}
@@ -75,6 +77,7 @@ class TankwalkApp(App[str]):
 
     def _first_page_stands(self) -> None:
         """In a moment the collector may run again, and what the first keys need is loaded."""
+        self.stands = True
         from tankwalk.screens import ahead
 
         self._loading = ahead.steps()

@@ -22,7 +22,8 @@ REFRESH_SECONDS = 300.0
 class BoardScreen(PageScreen):
     """Draws the board and leads on to the walk and the handover.
 
-    Where one is and who has the room stand at once; the rest is read when that is painted.
+    As the first page, where one is and who has the room stand at once, and the rest is read when
+    that is painted.
     """
 
     scope = "board"
@@ -35,11 +36,12 @@ class BoardScreen(PageScreen):
     def on_mount(self) -> None:
         super().on_mount()
         self.set_interval(REFRESH_SECONDS, self.arrive)
-        self.call_after_refresh(self.arrive)
+        if self.board is None:
+            self.call_after_refresh(self.arrive)
 
     def arrive(self) -> None:
         self.said = ""
-        if self.is_mounted:
+        if self.is_mounted or self.tankwalk.stands:
             self._read()
         super().arrive()
 
