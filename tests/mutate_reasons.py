@@ -57,7 +57,7 @@ JUDGEMENT: dict[tuple[str, str, str], str] = {
         "11 to 22",
     ): "a week of these days is used, and where each has a look eleven hold more than that",
     (
-        "practice/due/tasks",
+        "practice/tasks",
         "days: float = 0.0",
         "0.0 to 1.0",
     ): "the default is of what was never done, of which no page says days",

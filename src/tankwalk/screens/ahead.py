@@ -47,6 +47,6 @@ def load_units() -> None:
     """Load what converts units, once; a page that takes them asks for it when it first stands.
 
     pint loads as one piece of a tenth of a second and more, so it loads beside the keys; and it
-    takes a third of what a bare program takes of memory, which a board has no use for.
+    takes some 5 MiB of memory, which a board has no use for.
     """
     Thread(target=quantity.make_ready, name="units", daemon=True).start()
