@@ -27,6 +27,9 @@ TONES = (
     "watch",
     "act",
     "urgent",
+    "rule",
+    "band",
+    "point",
 )
 """Every tone a page may use."""
 
