@@ -354,7 +354,7 @@ def test_a_flag_of_nh3n_is_said_at_once_with_the_first_response_while_tan_is_in_
         enter(site, "T01", "temp", "16.5")
         said = enter(site, "T01", "ph", "8.30")
         assert said.startswith("!! ACT T01 NH3-N 0.02")
-        assert "do not raise the pH" in said
+        assert "keep the pH down" in said
         [one] = [w for w in board(site).wrong if w.place == "T01"]
         assert one.flag is Flag.ACT
         assert one.sentence.startswith("NH3-N 0.02")

@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tankwalk.errors import Refusal
-from tankwalk.plan import kinds
+from tankwalk.plan import kinds, responses
 from tankwalk.plan.file import load
 from tankwalk.plan.lines import read_tables
 from tankwalk.plan.load import Fault, PlanFaults, read_plan
@@ -103,7 +103,7 @@ def test_the_starter_plan_is_plain_ascii_and_uses_each_item() -> None:
     for checklist in plan.checklists:
         asked.update(checklist.site + checklist.loop + checklist.tank)
     assert asked == {item.code for item in plan.items if not item.derived}
-    assert all(item.first_response for item in plan.items)
+    assert all(responses.every(item) for item in plan.items)
 
 
 def test_a_time_zone_nobody_knows_is_refused_before_a_plan_is_written() -> None:

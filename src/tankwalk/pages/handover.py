@@ -10,6 +10,7 @@ from tankwalk.ledger.handovers import HandoverWords
 from tankwalk.pages import due_words, follow_up_words, meter_words, steps
 from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, line, spread, wrapped
 from tankwalk.pages.room_words import untaken, waiting
+from tankwalk.plan.responses import response
 from tankwalk.practice.dialog import Asking
 from tankwalk.practice.due.attendance import GIST
 from tankwalk.practice.handover.drafting import GivenPage, HandoverDraft, Section
@@ -173,8 +174,8 @@ def line_words(one: PageLine, now: Instant) -> str:
             return f"{follow_up_words.said(carried)} ({terms})"
         case MeterLine(state):
             return meter_words.altered(state, now)
-        case ResponseLine(place, label, response):
-            return f"if {place} {label} is still out: {response}"
+        case ResponseLine(place, label, first):
+            return f"if {place} {label} is still out: {response(first)}"
         case EmergencyLine(words):
             return words
         case never:

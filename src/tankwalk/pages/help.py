@@ -5,6 +5,7 @@ from __future__ import annotations
 from tankwalk import text
 from tankwalk.pages.actions import in_scope
 from tankwalk.pages.lines import Line, Span, blank, line, wrapped
+from tankwalk.plan import responses
 from tankwalk.plan.bands import describe
 from tankwalk.practice.round.agenda import Slot
 
@@ -124,7 +125,9 @@ def _item(slot: Slot, width: int) -> list[Line]:
         unit = f" {item.unit}" if item.unit else ""
         band = f"Band today {describe(slot.band, item)}{unit}"
         lines += wrapped(width, f"{band}. Source: {slot.band.source}.", "plain", 4)
-    if item.first_response:
-        lines += wrapped(width, f"When out of band, first: {item.first_response}", "plain", 4)
+    for first in responses.every(item):
+        when = first.when if item.kind.by_words else first.when and f"too {first.when}"
+        words = f"When {when or 'out of band'}, first: {responses.response(first.steps)}"
+        lines += wrapped(width, words, "plain", 4)
     lines.append(blank(width))
     return lines

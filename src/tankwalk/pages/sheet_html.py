@@ -16,6 +16,7 @@ from tankwalk.pages.sheet import (
     wanted,
 )
 from tankwalk.plan.model import Item
+from tankwalk.plan.responses import every_words
 from tankwalk.practice.judging.verdict import value_words
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.paper_round import Blank
@@ -105,7 +106,8 @@ def _cards(page: Blank, grid: Grid, name: str) -> Markup:
         said = "; ".join(wanted(item, band_words(slot)))
         last = " ".join(part for part in last_words(page, slot) if part)
         known = "; ".join(part for part in (said, last and f"last {last}") if part)
-        response = item.first_response and f"If not: {item.first_response}"
+        said = every_words(item)
+        response = said and f"If not: {said}"
         made.append(
             el(
                 "div",
@@ -158,8 +160,8 @@ def _row(page: Blank, grid: Grid, item: Item) -> Markup:
     label = [el("b", named(item))]
     if said:
         label.append(el("b" if item.kind.by_band else "span", said, class_="band"))
-    if item.first_response:
-        label.append(el("small", item.first_response))
+    if words := every_words(item):
+        label.append(el("small", words))
     cells = []
     for place in grid.places:
         slot = grid.slot(place, item)

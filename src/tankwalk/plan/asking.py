@@ -28,6 +28,7 @@ def read_items(rows: Sequence[PlanRow], names: Names, meters: Names) -> tuple[It
         unit = _unit(row)
         decimals = row.whole("decimals", 0 if kind.whole else 1, 0, 4)
         choices, watch_on, act_on = _choices(row, kind)
+        old = row.steps("first_response")
         items.append(
             Item(
                 code=code,
@@ -43,7 +44,9 @@ def read_items(rows: Sequence[PlanRow], names: Names, meters: Names) -> tuple[It
                 choices=choices,
                 watch_on=watch_on,
                 act_on=act_on,
-                first_response=row.text("first_response", limit=160) or "",
+                when_low=row.steps("when_low") or old if not kind.by_words else (),
+                when_high=row.steps("when_high") or old if not kind.by_words else (),
+                when=_when(row, choices, watch_on + act_on, old) if kind.by_words else (),
                 deadband=_deadband(row, unit),
             )
         )
@@ -142,6 +145,27 @@ def _choices(row: PlanRow, kind: Kind) -> tuple[Words, Words, Words]:
                     key, f"{quoted(word)} is in watch_on and in act_on", "leave it in one of them"
                 )
     return choices, watch_on, act_on
+
+
+def _when(
+    row: PlanRow, choices: Words, flagged: Words, old: Words
+) -> tuple[tuple[str, Words], ...]:
+    """What is done first by the word answered; `old` steps are those of each word that flags."""
+    value = row.take("when")
+    if value is not None and not isinstance(value, dict):
+        row.wrong("when", value, "a table of words, each with its steps,")
+        return ()
+    found = {word: old for word in flagged} if old else {}
+    for word, steps in (value or {}).items():
+        if choices and word not in choices:
+            row.fault(
+                "when",
+                f"when names {quoted(word)}, which is none of the choices",
+                f"use one of: {', '.join(choices)}",
+            )
+        else:
+            found[word] = row.as_steps("when", steps)
+    return tuple(found.items())
 
 
 def _only_for_its_kind(row: PlanRow, kind: Kind) -> None:

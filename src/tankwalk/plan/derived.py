@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from tankwalk.plan.model import Item, Level
+from tankwalk.plan.model import Item, Level, Steps
 
 MAX_AGE_HOURS = 2.0
 """A part older than this is not used, unless the plan's site says otherwise. Common practice."""
@@ -32,7 +32,8 @@ class Derivation(NamedTuple):
     parts: tuple[tuple[str, str], ...]
     optional: tuple[tuple[str, str], ...] = ()
     facts: tuple[str, ...] = ()
-    first_response: str = ""
+    when_low: Steps = ()
+    when_high: Steps = ()
 
     @property
     def items(self) -> tuple[tuple[str, str], ...]:
@@ -45,26 +46,36 @@ DERIVATIONS: tuple[Derivation, ...] = (
         "sat", "O2 saturation", "%", 0, "oxygen-percent",
         (("oxygen", "do"), ("temperature", "temp")),
         (("salinity", "salinity"), ("pressure", "baro")), ("elevation",),
-        "Below: screen, flow, oxygen. Above 105: air drawn in by a pump, or the probe.",
+        ("open oxygen or air", "stop the feed", "clear the screen", "restore flow",
+         "read in 5 min"),
+        ("turn the oxygen down", "check the probe", "measure total gas",
+         "look for air in the pump"),
     ),
     Derivation(
         "nh3n", "NH3-N", "mg/L as N", 4, "ammonia",
         (("tan", "tan"), ("ph", "ph"), ("temperature", "temp")), (("salinity", "salinity"),), (),
-        "Stop the feed and exchange water; do not raise the pH; look for a dose of the last hours.",
+        (),
+        ("stop feed and buffer", "exchange with tempered water free of chlorine",
+         "keep the pH down"),
     ),
     Derivation(
         "co2", "CO2", "mg/L", 1, "carbon-dioxide",
         (("ph", "ph"), ("alkalinity", "alk"), ("temperature", "temp")), (), (),
-        "Degas: blower, air, flow; the pH must be of water just taken.",
+        ("check the pH meter",),
+        ("work out NH3-N first, for pH will rise", "then raise the air",
+         "check blower, degasser"),
     ),
     Derivation(
         "exch", "Exchanges", "per h", 2, "exchange", (("flow", "flow"),), (), ("volume",),
-        "Set the flow; look at the valve, the header and the neighbors.",
+        ("clear valve and nozzle", "look at header and neighbors", "measure oxygen"),
+        ("turn the valve back slowly", "look for larvae on the screen",
+         "see that neighbors have flow"),
     ),
     Derivation(
         "density", "Stocking density", "per L", 1, "stocking-density", (("dead", "morts"),), (),
         ("number", "volume"),
-        "Between counts the number of fish is an estimate: look before you thin out.",
+        ("count again: think of cannibals or a lost screen", "look in the drain"),
+        ("count again before thinning", "ask the study owner"),
     ),
 )  # fmt: skip
 """Every derived item, in the order it is shown."""
@@ -92,7 +103,8 @@ def derived_items(asked: Sequence[Item]) -> tuple[Item, ...]:
                 level=Level.TANK if Level.TANK in levels else Level.LOOP,
                 unit=one.unit,
                 decimals=one.decimals,
-                first_response=one.first_response,
+                when_low=one.when_low,
+                when_high=one.when_high,
                 derived=one.calculator,
             )
         )

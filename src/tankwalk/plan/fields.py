@@ -19,6 +19,8 @@ from tankwalk.text import clean
 T = TypeVar("T")
 
 _CODE = re.compile(r"[A-Za-z0-9._-]{1,12}")
+MOST_STEPS = 8
+LONGEST_STEP = 160
 HUGE = 1e9
 """No number of a hatchery plan is larger; beyond it floats and drawings go wrong."""
 
@@ -228,6 +230,27 @@ class PlanRow:
                 self.fault(key, f"{key} names {quoted(word)} twice", "leave one of them out")
             elif word:
                 kept.append(word)
+        return tuple(kept)
+
+    def steps(self, key: str) -> tuple[str, ...]:
+        """What is done first: one step as a text, or a list of short steps; () when missing."""
+        value = self.take(key)
+        return () if value is None else self.as_steps(key, value)
+
+    def as_steps(self, key: str, value: object) -> tuple[str, ...]:
+        """Steps from anywhere in the row, each without the period that ends a sentence."""
+        given = value if isinstance(value, list) else [value]
+        if not given or len(given) > MOST_STEPS:
+            how = f"has {len(given)} steps" if given else "is an empty list"
+            self.fault(key, f"{key} {how}, and one has 1 to {MOST_STEPS}")
+        kept: list[str] = []
+        for step in given[:MOST_STEPS]:
+            if not isinstance(step, str):
+                self.wrong(key, step, "a text in quotes")
+                break
+            said = self.safe(key, step, limit=LONGEST_STEP)
+            if said:
+                kept.append(said.rstrip(". "))
         return tuple(kept)
 
     def one_of(self, key: str, choices: Mapping[str, T], default: T, *, need: bool = False) -> T:

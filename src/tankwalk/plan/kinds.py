@@ -89,10 +89,13 @@ class Kind(NamedTuple):
         return kind_of, (self.word,)
 
 
-OWN_KEYS = ("choices", "watch_on", "act_on", "unit", "decimals", "plausible", "deadband")
+OWN_KEYS = (
+    *("choices", "watch_on", "act_on", "when"),
+    *("unit", "decimals", "plausible", "deadband", "when_low", "when_high"),
+)
 """Keys of an [[item]] that mean something for some kinds alone."""
 
-_MEASURED = ("unit", "decimals", "plausible", "deadband")
+_MEASURED = ("unit", "decimals", "plausible", "deadband", "when_low", "when_high")
 
 
 # ---- numbers
@@ -219,7 +222,7 @@ CHOICE = Kind(
     answers=_word_keys,
     charted=False,
     unit_word="",
-    keys=("choices", "watch_on", "act_on"),
+    keys=("choices", "watch_on", "act_on", "when"),
     needs=("choices",),
 )
 """One of a few words, the first of which is all right: a tick, or a setting."""

@@ -216,6 +216,10 @@ class _Reader:
             self.tables.append(self.now)
 
     def _put(self, table: Table, key: str, value: object, line: int) -> None:
+        before = table.values.get(key)
+        if isinstance(before, dict) and isinstance(value, dict) and before.keys().isdisjoint(value):
+            before.update(value)  # when.odd = ... and when.bad = ... are one table
+            return
         if key in table.values:
             first = table.line_of(key)
             again = f"{key} is given twice, first on line {first}"

@@ -13,6 +13,17 @@ if TYPE_CHECKING:
     from tankwalk.quantity import Quantity
 
 
+class Side(StrEnum):
+    """On which side of what is wanted a value lies, and so which first response it has."""
+
+    LOW = "low"
+    HIGH = "high"
+
+
+Steps = tuple[str, ...]
+"""What is done first, a short step each, in the order it is done."""
+
+
 class Level(StrEnum):
     """Whom an item is asked of: each tank, each loop once, or the site once."""
 
@@ -116,7 +127,11 @@ class Item(NamedTuple):
     choices: tuple[str, ...] = ()
     watch_on: tuple[str, ...] = ()
     act_on: tuple[str, ...] = ()
-    first_response: str = ""
+    when_low: Steps = ()
+    """What is done first when it is too low; `plan/responses.py` answers which steps hold."""
+    when_high: Steps = ()
+    when: tuple[tuple[str, Steps], ...] = ()
+    """For a choice: what is done first, by the word that was answered."""
     derived: str = ""
     """Calculator that works it out, for what is never asked; see `plan/derived.py`."""
     deadband: float | None = None

@@ -43,6 +43,7 @@ from tankwalk.practice.handover.lines import (
     WantedLine,
 )
 from tankwalk.practice.handover.say_back import Question
+from tankwalk.practice.judging import flags as flags_of
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.judging.wrong_now import Flags, wrong_now
@@ -115,7 +116,7 @@ def _drafted(site: Site) -> HandoverDraft:
     owed = all_due.everything(site, now, newest)
     stock, steady = _stock(plan, flags, notes, newest, now)
     tasks = [*map(NeverTakenLine, own.never_taken), *_tasks(site, now, owed, since)]
-    expect = _expect(plan, flags.wrong, owed)
+    expect = _expect(site, flags.wrong, owed)
     sections = (
         Section("STOCK", (*stock, *map(OwnLine, own.of("STOCK")), steady)),
         Section("TASKS", (*tasks, *map(OwnLine, own.of("TASKS")))),
@@ -211,15 +212,16 @@ def _carried(
     return [CarriedLine(follow_ups.carried(one, plan, now), one.opened > unread) for one in kept]
 
 
-def _expect(plan: Plan, wrong: tuple[Standing, ...], owed: list[Due]) -> list[PageLine]:
+def _expect(site: Site, wrong: tuple[Standing, ...], owed: list[Due]) -> list[PageLine]:
     """What comes by itself, and for each standing flag what to do first if it is still out."""
     lines: list[PageLine] = [DueLine(one) for one in owed if one.kind in AHEAD]
     for one in wrong:
-        item = plan.find_item(one.key.item)
-        if item is not None and item.first_response:
-            lines.append(ResponseLine(one.place, item.label, item.first_response))
-    if plan.emergency and any(w.flag >= Flag.ACT for w in wrong):
-        lines.append(EmergencyLine(plan.emergency))
+        item = site.plan.find_item(one.key.item)
+        steps = flags_of.steps(site, one)
+        if item is not None and steps:
+            lines.append(ResponseLine(one.place, item.label, steps))
+    if site.plan.emergency and any(w.flag >= Flag.ACT for w in wrong):
+        lines.append(EmergencyLine(site.plan.emergency))
     return lines[:EXPECTED]
 
 

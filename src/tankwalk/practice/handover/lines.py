@@ -12,6 +12,7 @@ from tankwalk.clock import Instant
 if TYPE_CHECKING:
     from tankwalk.ledger.handovers import HandoverWords
     from tankwalk.ledger.notes import NoteSeen
+    from tankwalk.plan.model import Steps
     from tankwalk.practice.doing.follow_ups import Carried
     from tankwalk.practice.handover.handover_notes import NeverTaken
     from tankwalk.practice.judging.flags import Standing
@@ -115,7 +116,7 @@ class ResponseLine(NamedTuple):
 
     place: str
     label: str
-    response: str
+    steps: Steps
 
 
 class EmergencyLine(NamedTuple):

@@ -20,7 +20,7 @@ from tankwalk.practice.judging.baseline import LOOKS, Usual, usual, valid
 from tankwalk.practice.judging.rules import Rule, Shared, Way, recorded, rule_of
 from tankwalk.practice.judging.shared_causes import Cause, Shift
 from tankwalk.practice.judging.slips import Around, Slip
-from tankwalk.practice.judging.verdict import Flag, Judged, judge
+from tankwalk.practice.judging.verdict import Flag, Judged, first_steps, judge
 from tankwalk.practice.meters.suspects import mark_of
 from tankwalk.practice.site import Site
 from tankwalk.practice.stock.book_number import MORTS
@@ -261,9 +261,9 @@ def beyond(
 ) -> Judged:
     """A value that was judged by its band, and now by what it is held against besides."""
     if past.signal is not None:
-        return _counted(first, item, past.signal)
+        return _counted(first, item, value, band, past.signal)
     if past.cause is not None:
-        return _shared(first, past.cause, value, band, tips=past.tips)
+        return _shared(first, item, past.cause, value, band, tips=past.tips)
     return _trended(item, value, band, first, past, now)
 
 
@@ -278,12 +278,23 @@ def _trended(
         more = [change.ahead(item, value, limits, newest, now), past.odd]
         said = [first.sentence, *(words for words in more if words)]
         return first._replace(sentence="; ".join(said))
+    moved = 0.0 if newest is None else value - newest.value
     slope = change.soon(item, value, band, past.usual, now)
     if slope:
-        return Judged(Flag.WATCH, f"{shown} {slope}", rule=Rule.SLOPE)
+        return Judged(
+            Flag.WATCH,
+            f"{shown} {slope}",
+            rule=Rule.SLOPE,
+            steps=first_steps(item, value, band, Rule.SLOPE, moved),
+        )
     drifts = "" if band is None else change.drift(item, value, band, past.usual)
     if drifts:
-        return Judged(Flag.WATCH, f"{shown} {drifts}", rule=Rule.DRIFT)
+        return Judged(
+            Flag.WATCH,
+            f"{shown} {drifts}",
+            rule=Rule.DRIFT,
+            steps=first_steps(item, value, band, Rule.DRIFT, moved),
+        )
     if past.odd:
         return Judged(Flag.CHECK, f"{shown} {past.odd}", rule=Rule.SISTERS)
     same = change.unchanged(item, value, past.usual)
@@ -292,7 +303,9 @@ def _trended(
     return first
 
 
-def _shared(first: Judged, cause: Cause, value: float, band: Band | None, *, tips: bool) -> Judged:
+def _shared(
+    first: Judged, item: Item, cause: Cause, value: float, band: Band | None, *, tips: bool
+) -> Judged:
     """A value that moved together with others: one cause is one message.
 
     The first to show it is watched and measured again. Later ones are counted to it: what is out
@@ -308,7 +321,8 @@ def _shared(first: Judged, cause: Cause, value: float, band: Band | None, *, tip
     do = ""
     if by_meter:
         do = f"Measure one of them with another meter; check meter {cause.code} before it is used."
-    return Judged(flag, sentence, rule=rule_of(cause.kind, up=cause.up), do=do)
+    rule = rule_of(cause.kind, up=cause.up)
+    return Judged(flag, sentence, rule=rule, do=do, steps=first_steps(item, value, band, rule))
 
 
 def _that_way(cause: Cause, value: float, band: Band | None) -> bool:
@@ -319,7 +333,7 @@ def _that_way(cause: Cause, value: float, band: Band | None) -> bool:
     return value > band.limits.watch_above
 
 
-def _counted(first: Judged, item: Item, signal: Signal) -> Judged:
+def _counted(first: Judged, item: Item, value: float, band: Band | None, signal: Signal) -> Judged:
     """A count of the dead that stands out by more than its band."""
     flag = max(first.flag, Flag(signal.flag))
     rule = signal.rule
@@ -329,4 +343,5 @@ def _counted(first: Judged, item: Item, signal: Signal) -> Judged:
     said = f"{item.label}: {signal.sentence}"
     if first.flag > signal.flag:
         said = f"{first.sentence}; {signal.sentence}"
-    return Judged(flag, said.rstrip("."), rule=rule, do=signal.do)
+    steps = first_steps(item, value, band, rule)
+    return Judged(flag, said.rstrip("."), rule=rule, do=signal.do, steps=steps)

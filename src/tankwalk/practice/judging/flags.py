@@ -17,9 +17,9 @@ from tankwalk.ledger.flags import Done, Flagged
 from tankwalk.ledger.readings import Seen, ValueSeen
 from tankwalk.plan.bands import band_at
 from tankwalk.plan.derived import BY_CODE
-from tankwalk.plan.model import Item, Limits, Plan
+from tankwalk.plan.model import Item, Limits, Plan, Steps
 from tankwalk.practice.judging.rules import Rule, Shared, Way, is_shared, recorded
-from tankwalk.practice.judging.verdict import Flag, value_words
+from tankwalk.practice.judging.verdict import Flag, first_steps, value_words
 from tankwalk.practice.site import SITE, Site
 
 STANDING_DAYS = 14
@@ -33,6 +33,8 @@ SHIFT_HOURS = 8.0
 LEAD_DAYS = 7
 SAME_ROUND_S = 3 * 3600
 """What was not looked at within this time of a flag was left out beside it."""
+BY_THEIR_WAY = (Rule.CHANGE, Rule.SLOPE, Rule.DRIFT)
+"""Rules that flag a value in its band for the way it went."""
 SHORT_RULES = (Rule.BAND, Rule.SETTING, None)
 """Rules whose flag is told by its value alone."""
 
@@ -349,6 +351,20 @@ def _newest_done(every: Iterable[Done]) -> dict[Key, Done]:
         kind, code = ("meter", one.instrument) if one.instrument else ("place", one.place)
         found[Key(kind, code or "", one.item)] = one
     return found
+
+
+def steps(site: Site, one: Standing) -> Steps:
+    """What the plan says is done first about a flag, for the side its value lies on."""
+    item, value = site.plan.find_item(one.key.item), one.seen.value
+    if item is None or value is None or one.key.kind == "meter":
+        return ()
+    band = band_at(site.plan, item, one.seen.place, one.seen.at.day)
+    moved = 0.0
+    if one.rule in BY_THEIR_WAY:
+        seen = one.seen
+        last = site.reader.readings.looks(seen.place, item.code, item.unit, 1, seen.n, seen.at.utc)
+        moved = value - last[0].value if last else 0.0
+    return first_steps(item, value, band, one.rule, moved)
 
 
 # ---- what a person does about one

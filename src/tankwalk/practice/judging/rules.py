@@ -71,6 +71,11 @@ class Rule(StrEnum):
         """Which way the shared cause went; None for a rule about one place."""
         return _SHARED[self][1] if self in _SHARED else None
 
+    @property
+    def of_the_dead(self) -> bool:
+        """Whether it speaks of a count of the dead."""
+        return self.value.startswith("morts:")
+
 
 _SHARED = {
     Rule.METER_UP: (Shared.METER, Way.UP),

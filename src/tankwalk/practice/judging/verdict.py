@@ -14,9 +14,10 @@ from typing import NamedTuple
 from tankwalk import quantity
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger.readings import Seen
+from tankwalk.plan import responses
 from tankwalk.plan.bands import describe
-from tankwalk.plan.model import Band, Item, Limits
-from tankwalk.practice.judging.rules import Rule, Shared
+from tankwalk.plan.model import Band, Item, Limits, Side, Steps
+from tankwalk.practice.judging.rules import Rule, Shared, Way
 from tankwalk.practice.judging.slips import Around, Slip, likely
 
 CHANGE_HOURS = 36.0
@@ -48,7 +49,7 @@ class Judged(NamedTuple):
 
     `question` is asked before anything is kept: the number cannot be, or looks like `slip`.
     `impossible` says that it can't be kept as it stands. `rule` is which rule spoke, `do` what it
-    wants done where that is not the item's first response.
+    wants done where that is not the item's own steps.
     """
 
     flag: Flag
@@ -58,6 +59,13 @@ class Judged(NamedTuple):
     impossible: bool = False
     rule: Rule | None = None
     do: str = ""
+    steps: Steps = ()
+    """What is done first by the plan, for the side the value lies on."""
+
+    @property
+    def first(self) -> str:
+        """What is done first, as one sentence; "" for nothing."""
+        return self.do or responses.response(self.steps)
 
     @property
     def asks(self) -> bool:
@@ -138,7 +146,10 @@ def _against(
     if not item.kind.by_band:
         word = item.choices[int(value)]
         flag = Flag.ACT if word in item.act_on else Flag.WATCH if word in item.watch_on else Flag.OK
-        return Judged(flag, f"{item.label}: {word}", rule=Rule.SETTING) if flag else Judged(flag)
+        if not flag:
+            return Judged(flag)
+        steps = responses.steps(item, word)
+        return Judged(flag, f"{item.label}: {word}", rule=Rule.SETTING, steps=steps)
     if band is None:
         return Judged(Flag.OK)
     flag = level(value, band.limits)
@@ -149,8 +160,46 @@ def _against(
     moved, words = _change(item, value, band.limits, last, now)
     if moved:
         parts.append(words if parts else f"{item.label} {shown} {words}")
+    if not parts:
+        return Judged(Flag.OK)
     rule = Rule.BAND if flag >= moved else Rule.CHANGE
-    return Judged(max(flag, moved), ", ".join(parts), rule=rule if parts else None)
+    by = 0.0 if last is None or last.value is None else value - last.value
+    steps = first_steps(item, value, band, rule, by)
+    return Judged(max(flag, moved), ", ".join(parts), rule=rule, steps=steps)
+
+
+def first_steps(
+    item: Item, value: float, band: Band | None, rule: Rule | None = None, moved: float = 0.0
+) -> Steps:
+    """What the plan says is done first about a judged value in the item's unit.
+
+    `moved` is how far it went since the look before, which tells the side of a value that is in
+    its band and was flagged for its way; () where the plan has none for that side.
+    """
+    if item.kind.by_words:
+        return responses.steps(item, item.shown(value))
+    return responses.steps(item, side_of(value, band, rule, moved))
+
+
+def side_of(
+    value: float, band: Band | None, rule: Rule | None = None, moved: float = 0.0
+) -> Side | None:
+    """On which side a judged value lies: of its band, else the way that it or its loop went."""
+    if rule is not None and rule.of_the_dead:
+        return Side.LOW if rule is Rule.TOO_FEW else Side.HIGH
+    limits = Limits() if band is None else band.limits
+    rounded = round(value, 9)
+    lows = (limits.watch_below, limits.act_below, limits.urgent_below)
+    highs = (limits.watch_above, limits.act_above, limits.urgent_above)
+    if any(low is not None and rounded < round(low, 9) for low in lows):
+        return Side.LOW
+    if any(high is not None and rounded > round(high, 9) for high in highs):
+        return Side.HIGH
+    if rule is not None and rule.way is not None:
+        return Side.HIGH if rule.way is Way.UP else Side.LOW
+    if moved:
+        return Side.HIGH if moved > 0 else Side.LOW
+    return None
 
 
 def level(value: float, limits: Limits) -> Flag:

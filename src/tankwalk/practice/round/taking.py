@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from tankwalk.ledger.readings import Seen
-from tankwalk.practice.judging.verdict import Flag, Judged
+from tankwalk.plan.responses import response
+from tankwalk.practice.judging.verdict import Flag, Judged, first_steps
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.progress import Progress
 from tankwalk.practice.round.questions import Reply
@@ -65,8 +66,7 @@ def _after(walk: Progress, slot: Slot, judged: Judged, words: str, *, recheck: b
     walk.stand(walk.held.next_open(walk.at))
     here = walk.of(slot)
     if judged.flag >= Flag.WATCH:
-        response = judged.do or slot.item.first_response
-        first = f" First: {response}" if response else ""
+        first = f" First: {judged.first}" if judged.first else ""
         before = here[-2].typed if recheck and len(here) > 1 else ""
         both = f" Before: {before}; both are kept." if before else ""
         words = f"{judged.flag.mark} {slot.place} {judged.sentence}.{both}{first}"
@@ -90,15 +90,18 @@ def leave_out(walk: Progress, slot: Slot, word: str, *, recheck: bool) -> Reply:
     wants = _wants(walk, slot)
     if wants is None:
         return Reply(words)
-    said = f"{Flag.WATCH.mark} {wants.item.label} is out and {slot.item.label} was not"
-    return Reply(f"{words} {said} looked at. First: {wants.item.first_response}", Flag.WATCH)
+    said = f"{Flag.WATCH.mark} {wants[0].item.label} is out and {slot.item.label} was not"
+    out, seen = wants
+    steps = first_steps(out.item, seen.value or 0.0, out.band)
+    first = f" First: {response(steps)}" if steps else ""
+    return Reply(f"{words} {said} looked at.{first}", Flag.WATCH)
 
 
-def _wants(walk: Progress, left_out: Slot) -> Slot | None:
+def _wants(walk: Progress, left_out: Slot) -> tuple[Slot, Seen] | None:
     """The item out of band in this round that wants the one left out to be looked at."""
     for slot, seen in walk.flags():
         if slot.place == left_out.place and left_out.item.code in slot.item.see:
-            return slot if seen.flag >= Flag.WATCH else None
+            return (slot, seen) if seen.flag >= Flag.WATCH else None
     return None
 
 

@@ -16,7 +16,8 @@ from tankwalk.ledger.readings import Seen
 from tankwalk.plan.bands import band_at, describe
 from tankwalk.plan.derived import BY_CODE, Derivation
 from tankwalk.plan.model import Band, Item, Level, Plan
-from tankwalk.practice.judging.verdict import Flag, spread_words, value_words
+from tankwalk.plan.responses import response
+from tankwalk.practice.judging.verdict import Flag, first_steps, spread_words, value_words
 from tankwalk.practice.site import SITE, Site
 
 
@@ -244,7 +245,8 @@ def alarm(site: Site, kept: list[Seen]) -> tuple[Flag, str]:
     if len(same) > 1 and tank is not None:
         place, words = tank.loop, f"{spread_words(item, same)} in {len(same)} tanks"
     limits = "" if band is None else f", band {describe(band, item)}"
-    first = f" First: {item.first_response}" if item.first_response else ""
+    steps = first_steps(item, worst.value or 0.0, band)
+    first = f" First: {response(steps)}" if steps else ""
     flag = Flag(worst.flag)
     return flag, f"{flag.mark} {place} {item.label} {words}{limits}.{first}"
 
