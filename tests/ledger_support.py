@@ -24,9 +24,11 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.entries import (
     Batch,
     Calibration,
+    Call,
     Closing,
     Derived,
     Detail,
+    DoneAbout,
     Dose,
     Entry,
     FlagEvent,
@@ -34,6 +36,7 @@ from tankwalk.ledger.entries import (
     Handover,
     HandoverGist,
     JudgedAs,
+    Look,
     Meal,
     Mort,
     Movement,
@@ -262,6 +265,14 @@ def one_of_everything() -> list[Line]:
             "handover", 45, Handover("give", "next page"),
             HandoverGist("STOCK", "T01 hangs"), HandoverGist("ALTERED", "lid off"), **o,
         ),
+        line("look", 46, Look(2, "open", "temp ph"), place="T01", round=2),
+        line("done", 47, DoneAbout("clear the screen", 1, 38), place="T01", item="temp",
+             unit="degC"),
+        line("done", 48, DoneAbout("opened the window"), place="T01", item="temp", unit="degC",
+             **o),
+        line("call", 49, Call("CD", "555-0100", True, "comes at eight"), place="T01"),
+        line("call", 50, Call("CD", "555-0100", False), place="T01", item="temp", unit="degC", **o),
+        line("look", 51, Look(2, "sign", "temp ph"), place="T01", round=2),
     ]  # fmt: skip
     return lines
 

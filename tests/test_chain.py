@@ -37,9 +37,11 @@ from tankwalk.ledger import chain
 from tankwalk.ledger.entries import (
     Batch,
     Calibration,
+    Call,
     Closing,
     Derived,
     Detail,
+    DoneAbout,
     Dose,
     Entry,
     FlagEvent,
@@ -47,6 +49,7 @@ from tankwalk.ledger.entries import (
     Handover,
     HandoverGist,
     JudgedAs,
+    Look,
     Meal,
     Mort,
     Movement,
@@ -166,6 +169,11 @@ DETAILS: dict[str, st.SearchStrategy[tuple[Detail, ...]]] = {
             "flag": st.builds(
                 FlagEvent, st.sampled_from(["close", "shelve", "return"]), some_words, a_whole
             ),
+            "done": st.builds(
+                DoneAbout, words, st.none() | st.integers(1, 99), st.none() | counts
+            ),
+            "call": st.builds(Call, words, words, st.booleans(), some_words),
+            "look": st.builds(Look, whole, st.sampled_from(["open", "sign"]), words),
             "suspect": st.builds(Suspect, words, st.integers(0, 99), st.integers(99, 1 << 33)),
         }.items()
     },
@@ -203,6 +211,7 @@ def referring(k: int, one: Line) -> Line:
     details = tuple(
         d._replace(opened=there(d.opened)) if isinstance(d, FollowUp)
         else d._replace(given=there(d.given)) if isinstance(d, Handover)
+        else d._replace(flagged=there(d.flagged)) if isinstance(d, DoneAbout)
         else d._replace(of=1 + d.of % max(k, 1)) if isinstance(d, Part)
         else d
         for d in one.details

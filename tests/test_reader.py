@@ -29,15 +29,18 @@ from tankwalk.clock import Instant
 from tankwalk.ledger.entries import (
     Batch,
     Calibration,
+    Call,
     Closing,
     Derived,
     Detail,
+    DoneAbout,
     Dose,
     Entry,
     FlagEvent,
     FollowUp,
     Handover,
     JudgedAs,
+    Look,
     Meal,
     Movement,
     Note,
@@ -77,6 +80,9 @@ QUESTIONS: dict[str, Ask] = {
     "handovers.words": lambda ask, now: ask.handovers.words(
         ask.handovers.last_taken(ask.handovers.last_taken())
     ),
+    "incidents.calls": lambda ask, now: ask.incidents.calls(now - 2 * DAY),
+    "incidents.done": lambda ask, now: ask.incidents.done(now - 2 * DAY),
+    "incidents.looks": lambda ask, now: ask.incidents.looks(now - 2 * DAY),
     "meters.checks": lambda ask, now: ask.meters.checks("M1"),
     "meters.first_with": lambda ask, now: ask.meters.first_with("M1", "temp", "degC", TANKS),
     "meters.last_pass": lambda ask, now: ask.meters.last_pass("M1", now),
@@ -126,6 +132,9 @@ STOPS_EARLY = {
     "flags.done": ("flag_event", "newest first, ended by back_to"),
     "follow_ups.ended": ("follow_up", "newest first, ended by back_to"),
     "follow_ups.open": ("carried", "holds only what may be open"),
+    "incidents.calls": ("call", "newest first, ended by back_to"),
+    "incidents.done": ("done", "newest first, ended by back_to"),
+    "incidents.looks": ("look", "newest first, ended by back_to"),
     "notes.since": ("note", "newest first, ended by back_to"),
     "rounds.newest": ("round", "newest first, ended by its limit"),
     "rounds.since": ("round", "newest first, ended by some old rounds in a row"),
@@ -216,6 +225,11 @@ def one_day(ledger: Ledger, day: int, last: int) -> None:
         put(
             "flag", FlagEvent("shelve" if until else "close", None, until), item="temp", unit="degC"
         )
+        temp_at = {"item": "temp", "unit": "degC"}
+        put("done", DoneAbout("clear the screen", half, parts[0]), **temp_at)
+        put("call", Call("CD", "555-0100", half == 1, "comes"), **temp_at)
+        for event in ("open", "sign"):
+            put("look", Look(10_000 + number, event, "temp"), round=10_000 + number)
         put("meal", Meal("Art", 5.0, "g"))
         put("sample", Sample("length", 20, mean=9.0))
         put("batch", Batch("C1", "set"))

@@ -44,13 +44,16 @@ DETAIL_TABLES: dict[str, tuple[str, ...]] = {
     "derived": ("reading", "judged", "derived", "part"),
     "flag": ("flag_event",),
     "suspect": ("suspect",),
+    "done": ("done",),
+    "call": ("call",),
+    "look": ("look",),
 }
 """Tables that may hold rows for an entry of each kind."""
 
 _REAL = {d: {f for f, t in d.__annotations__.items() if "float" in str(t)} for d in TABLE}
 """Fields that SQLite gives back as a float, also where a whole number was handed in."""
 
-_REFERENCES = ("opened", "given", "of")
+_REFERENCES = ("opened", "given", "of", "flagged")
 """Fields that hold the number of another entry."""
 
 Said = tuple[object, ...]

@@ -229,6 +229,37 @@ class HandoverGist(NamedTuple):
     text: str
 
 
+class DoneAbout(NamedTuple):
+    """What a person did about a flag: a step of its item by number, or words of their own.
+
+    The entry's place and item name the flag; `flagged` is the reading behind it.
+    """
+
+    text: str
+    step: int | None = None
+    flagged: int | None = None
+
+
+class Call(NamedTuple):
+    """A call about the entry's place: whom, at which number, whether reached, and what was said."""
+
+    whom: str
+    phone: str
+    reached: bool
+    said: str | None = None
+
+
+class Look(NamedTuple):
+    """A look at a few items of the entry's place, a small round of its own: opened, or signed.
+
+    `number` is one of the numbers of rounds; `items` are codes with blanks between.
+    """
+
+    number: int
+    event: str
+    items: str
+
+
 Detail = (
     Reading
     | Mort
@@ -251,6 +282,9 @@ Detail = (
     | Closing
     | SaidBack
     | HandoverGist
+    | DoneAbout
+    | Call
+    | Look
 )
 
 TABLE: dict[type[Detail], str] = {
@@ -275,5 +309,8 @@ TABLE: dict[type[Detail], str] = {
     Closing: "closing",
     SaidBack: "said_back",
     HandoverGist: "handover_gist",
+    DoneAbout: "done",
+    Call: "call",
+    Look: "look",
 }
 """The table that keeps each kind of detail; columns have the names of the fields."""

@@ -42,6 +42,12 @@ def seeking(db: Database) -> None:
     db.execute(schema.CARRY)
 
 
+@migrations()
+def incidents(db: Database) -> None:
+    """Version 5: what was done about a flag, calls, and looks at one place."""
+    _add(db, schema.INCIDENT_TABLES, schema.INCIDENT_VIEWS, "done", "call", "look")
+
+
 def _add(db: Database, tables: str, views: str, *kinds: str) -> None:
     """Tables, views and kinds of entry that a version brings."""
     for statement in schema.statements(tables) + schema.statements(views):

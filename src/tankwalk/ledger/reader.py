@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from tankwalk.ledger.flags import FlagQuestions
     from tankwalk.ledger.follow_ups import FollowUpQuestions
     from tankwalk.ledger.handovers import HandoverQuestions
+    from tankwalk.ledger.incidents import IncidentQuestions
     from tankwalk.ledger.meters import MeterQuestions
     from tankwalk.ledger.notes import NoteQuestions
     from tankwalk.ledger.readings import ReadingQuestions
@@ -65,6 +66,13 @@ class Reader:
         from tankwalk.ledger.handovers import HandoverQuestions
 
         return HandoverQuestions(self._db)
+
+    @cached_property
+    def incidents(self) -> IncidentQuestions:
+        """What was done about flags, calls, and looks at one place."""
+        from tankwalk.ledger.incidents import IncidentQuestions
+
+        return IncidentQuestions(self._db)
 
     @cached_property
     def meters(self) -> MeterQuestions:

@@ -68,10 +68,13 @@ class RoundQuestions(Questions):
 
     @reads_record
     def next_number(self) -> int:
-        """A number no round has yet."""
+        """A number no round and no look has yet."""
         # Not the newest row's: a round that was opened before this one may be signed after it.
-        row = self.db.execute("SELECT max(number) FROM round").fetchone()
-        return int(row[0] or 0) + 1
+        found = (
+            self.db.execute(f"SELECT max(number) FROM {table}").fetchone()[0]
+            for table in ("round", "look")
+        )
+        return max(int(number or 0) for number in found) + 1
 
     @reads_record
     def checklist_of(self, number: int) -> str | None:

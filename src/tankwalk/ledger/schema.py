@@ -9,7 +9,7 @@ new entry whose `amends` names the old one.
 from __future__ import annotations
 
 APPLICATION_ID = 0x746B776B  # "tkwk"
-VERSION = 4
+VERSION = 5
 
 KINDS: dict[str, int] = {
     "reading": 1,
@@ -28,6 +28,9 @@ KINDS: dict[str, int] = {
     "derived": 14,
     "flag": 15,
     "suspect": 16,
+    "done": 17,
+    "call": 18,
+    "look": 19,
 }
 """Number of each kind of entry, as kept in `entry.kind` and named by the table `kind`."""
 
@@ -191,6 +194,34 @@ CREATE TABLE carried (opened INTEGER PRIMARY KEY REFERENCES entry (n)) STRICT;
 Triggers keep it (see `KEEPERS`), `CARRY` fills it anew, and it may hold a few that are not open.
 """
 
+INCIDENT_TABLES = """
+CREATE TABLE done (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n),      -- whose place and item name the flag
+  text TEXT NOT NULL, step INTEGER CHECK (step > 0),   -- which step of the item, if one of them
+  flagged INTEGER REFERENCES entry (n)) STRICT;        -- the reading behind the flag
+CREATE TABLE call (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n), whom TEXT NOT NULL, phone TEXT NOT NULL,
+  reached INTEGER NOT NULL CHECK (reached IN (0, 1)), said TEXT) STRICT;
+CREATE TABLE look (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n),      -- whose place is looked at
+  number INTEGER NOT NULL,                             -- in the numbers of rounds
+  event TEXT NOT NULL CHECK (event IN ('open', 'sign')),
+  items TEXT NOT NULL) STRICT;
+CREATE INDEX look_number ON look (number);
+"""
+"""Version 5: what was done about a flag, calls, and looks, which are small rounds of their own."""
+
+INCIDENT_VIEWS = """
+CREATE VIEW dones AS
+SELECT e.n, e.observed_local, e.observed_utc, e.who, e.place, e.item, d.step, d.text, d.flagged
+FROM done d JOIN entries e ON e.n = d.entry WHERE e.amended = 0;
+
+CREATE VIEW calls AS
+SELECT e.n, e.observed_local, e.observed_utc, e.who, e.place, e.item, c.whom, c.phone, c.reached,
+  c.said
+FROM call c JOIN entries e ON e.n = c.entry WHERE e.amended = 0;
+"""
+
 KEEPERS = {
     "carry_opened": (
         "AFTER INSERT ON follow_up WHEN NEW.opened IS NULL BEGIN "
@@ -239,7 +270,7 @@ DICTIONARIES = {
 
 KEYED = (
     "round note plan_version movement meal sample batch calibration dose follow_up handover "
-    "derived judged flag_event suspect closing"
+    "derived judged flag_event suspect closing done call look"
 ).split()
 GUARDED: dict[str, str] = {
     **{table: f"id = NEW.id OR {same}" for table, same in DICTIONARIES.items()},

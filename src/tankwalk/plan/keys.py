@@ -18,6 +18,13 @@ KEYS: dict[str, dict[str, str]] = {
         "phone": '"555-0100"',
         "duty": '"study owner"',
     },
+    "on_call": {
+        "who": '"CD"',
+        "from": '"17:00"',
+        "to": '"07:00"',
+        "weekdays": '["Mon", "Tue", "Wed", "Thu", "Fri"]',
+    },
+    "looks": {"watch": '"2 h"', "act": '"30 min"', "urgent": '"5 min"'},
     "loop": {"code": '"L1"', "label": '"Loop 1"', "volume": '"3600 L"'},
     "lot": {"code": '"S26"', "species": '"sauger"', "hatched": "2026-04-16"},
     "treatment": {"code": '"E10"', "label": '"dry feed from 10 dph"'},
@@ -72,6 +79,9 @@ KEYS: dict[str, dict[str, str]] = {
         "first_response": '"Check the flow."',
         "deadband": "0.2",
         "see": '["screen"]',
+        "look_watch": '"2 h"',
+        "look_act": '"30 min"',
+        "look_urgent": '"5 min"',
     },
     "checklist": {
         "code": '"am"',
@@ -136,7 +146,7 @@ SEED_KEYS: dict[str, dict[str, str]] = {
 }
 """Tables of a shipped species profile; its bands may name a stage instead of an age."""
 
-ONCE = ("site", "notes")
+ONCE = ("site", "looks", "notes")
 """Tables there is one of, written [site]; all others are written [[tank]], one for each."""
 
 

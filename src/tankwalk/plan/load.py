@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Sequence
 
 from tankwalk.errors import Refusal
-from tankwalk.plan import asking, feeding, rooms, rules
+from tankwalk.plan import asking, feeding, incidents, rooms, rules
 from tankwalk.plan.derived import derived_items
 from tankwalk.plan.faults import Fault, PlanFaults
 from tankwalk.plan.fields import Names, PlanRow, nearest
@@ -108,6 +108,7 @@ def _plan(rows: dict[str, list[PlanRow]], text: str, faults: list[Fault]) -> Pla
     )
     meters = rooms.read_instruments(rows["instrument"], names["instrument"], names["tank"])
     items = asking.read_items(rows["item"], names["item"], _meter_kinds(meters, rows))
+    items = incidents.with_looks(items, rows["item"])
     row_of = {item.code: row for item, row in zip(items, rows["item"], strict=True)}
     by_code = {
         item.code: item
@@ -153,6 +154,8 @@ def _plan(rows: dict[str, list[PlanRow]], text: str, faults: list[Fault]) -> Pla
         feeds=feeding.read_feeds(rows["feed"], names["treatment"]),
         meals=feeding.read_meals(rows["meal"]),
         samplings=feeding.read_samplings(rows["sampling"]),
+        on_call=incidents.read_on_call(rows["on_call"], names["person"]),
+        looks=incidents.read_looks(rows["looks"]),
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, time
+from datetime import date, datetime, time, timedelta
 from enum import StrEnum
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -44,6 +44,44 @@ class Person(NamedTuple):
     role: str = ""
     phone: str = ""
     duty: str = "technician"
+
+
+class OnCall(NamedTuple):
+    """Who is phoned in a stretch of the day: from one wall-clock time to another, on some days.
+
+    A stretch that begins later than it ends runs over midnight, on the day it begins; one that
+    begins when it ends is a whole day. `weekdays` are ISO (1 Monday), of which none means every
+    day.
+    """
+
+    who: str
+    start: time
+    end: time
+    weekdays: tuple[int, ...] = ()
+
+    def holds(self, wall: datetime) -> bool:
+        """Whether it covers a wall-clock moment."""
+        at, day = wall.time(), wall.date()
+        if self.start < self.end:
+            return self.start <= at < self.end and _on(self.weekdays, day)
+        if at >= self.start:
+            return _on(self.weekdays, day)
+        return at < self.end and _on(self.weekdays, day - timedelta(days=1))
+
+
+class Looks(NamedTuple):
+    """Minutes after which what is out of band is looked at again, by how serious it is.
+
+    None where an item leaves it to the site.
+    """
+
+    watch: float | None = None
+    act: float | None = None
+    urgent: float | None = None
+
+
+LOOKS = Looks(watch=120.0, act=30.0, urgent=5.0)
+"""Where the plan says nothing. Common practice, no source."""
 
 
 class Instrument(NamedTuple):
@@ -138,6 +176,9 @@ class Item(NamedTuple):
     """How far inside its limit a value has to be, in `unit`, before a flag clears."""
     see: tuple[str, ...] = ()
     """Items to look at when this one is out: water that stands high is the screen."""
+
+    looks: Looks = Looks()
+    """Minutes until it is looked at again, where not those of the site."""
 
     def read(self, typed: str) -> Quantity:
         """What was typed as a value in the item's unit; Refusal where it is none."""
@@ -339,6 +380,13 @@ class Plan(NamedTuple):
     feeds: tuple[Feed, ...] = ()
     meals: tuple[MealTime, ...] = ()
     samplings: tuple[Sampling, ...] = ()
+    on_call: tuple[OnCall, ...] = ()
+    looks: Looks = LOOKS
+
+    def called_at(self, wall: datetime) -> Person | None:
+        """Who is on call at a wall-clock moment: the first line of the plan that covers it."""
+        found = next((line.who for line in self.on_call if line.holds(wall)), None)
+        return None if found is None else self.find_person(found)
 
     def tank(self, code: str) -> Tank:
         return next(t for t in self.tanks if t.code == code)
