@@ -738,17 +738,17 @@ def test_a_kind_that_no_entry_has_yet_cannot_be_renamed_unseen() -> None:
 def test_an_entry_written_into_the_file_by_hand_shows() -> None:
     def alter(db: sqlite3.Connection) -> None:
         db.execute(
-            "INSERT INTO entry SELECT 46, station, 23, observed_at, 0, -300, who, kind, round,"
+            "INSERT INTO entry SELECT 52, station, 27, observed_at, 0, -300, who, kind, round,"
             " place, item, NULL, NULL, digest FROM entry WHERE n = 35"
         )
         db.execute(
-            "INSERT INTO reading SELECT place, item, observed_at, 46, 9.9, NULL, NULL, NULL, NULL,"
+            "INSERT INTO reading SELECT place, item, observed_at, 52, 9.9, NULL, NULL, NULL, NULL,"
             " NULL, 0, 0 FROM reading WHERE entry = 35"
         )
 
     damage = first_damage(alter)
     assert damage is not None
-    assert damage.entry == 46
+    assert damage.entry == 52
 
 
 # ---- what the chain cannot see

@@ -99,7 +99,7 @@ QUESTIONS: dict[str, Ask] = {
     "readings.newest_of_all": lambda ask, now: ask.readings.newest_of_all(),
     "readings.not_taken": lambda ask, now: ask.readings.not_taken("T02", "ph", "pH"),
     "readings.of_round": lambda ask, now: ask.readings.of_round(
-        ask.rounds.next_number() - 1, next((r.first for r in ask.rounds.newest(1)), 1)
+        *next(((r.number, r.first) for r in ask.rounds.newest(1)), (1, 1))
     ),
     "readings.seen": lambda ask, now: ask.readings.seen(3),
     "readings.worked_from": lambda ask, now: ask.readings.worked_from(3),
@@ -311,7 +311,7 @@ def scanned(db: sqlite3.Connection, statements: list[str]) -> set[str]:
                 continue
             # A greatest number is called a search, also where it takes a walk to find it; the
             # greatest row number, and that of an index, take none.
-            greatest = "max(n) FROM entry" in sql or "max(number) FROM round" in sql
+            greatest = "max(n) FROM entry" in sql or "max(number) FROM" in sql
             by_key = "=?)" in step or ">?)" in step or "<?)" in step or greatest
             if words[0] == "SCAN" or "AUTOMATIC" in words or not by_key:
                 walked = tables.get(words[1])

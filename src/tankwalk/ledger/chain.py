@@ -24,7 +24,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import canonical
 from tankwalk.ledger.canonical import DIGEST, FLAG, KIND, LOCAL, STATION, N, quoted
 from tankwalk.ledger.entries import TABLE, Derived, Detail, Reading
-from tankwalk.ledger.schema import KINDS, guard_names, guards
+from tankwalk.ledger.schema import KINDS, VERSION, guard_names, guards
 from tankwalk.quantity import number_text
 
 DETAIL_TABLES: dict[str, tuple[str, ...]] = {
@@ -436,7 +436,10 @@ def _stray(db: sqlite3.Connection, hashed: dict[str, int]) -> Damage | None:
         ).fetchone()
         if found:
             return Damage(f"A row of {table} was added by hand to entry {found[0]}.", found[0])
-    if dict(db.execute("SELECT name, id FROM kind")) != KINDS:
+    kept = dict(db.execute("SELECT name, id FROM kind"))
+    older = db.execute("PRAGMA user_version").fetchone()[0] < VERSION
+    # A record of an older version has fewer kinds, none of another name or number.
+    if not (kept.items() <= KINDS.items() if older else kept == KINDS):
         return Damage("The table that names the kinds of entry was altered.")
     return None
 
