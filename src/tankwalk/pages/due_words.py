@@ -8,9 +8,10 @@ from typing import assert_never
 from tankwalk import text
 from tankwalk.clock import Instant, ago
 from tankwalk.practice.doing.deviations import DeviationKind
-from tankwalk.practice.site import SITE
+from tankwalk.practice.site import SITE, placed
 from tankwalk.practice.tasks import (
     AgeChange,
+    CallDue,
     ChangeDue,
     CheckDue,
     ConeOut,
@@ -21,6 +22,7 @@ from tankwalk.practice.tasks import (
     GapAhead,
     HarvestDue,
     LastSaid,
+    LookDue,
     MealNext,
     MealsOwed,
     MetersDue,
@@ -64,6 +66,10 @@ def what(one: Due) -> str:
             return "Missed meanwhile"
         case LastSaid():
             return "The last handover said"
+        case CallDue(place=place, whom=whom):
+            return f"{placed(place, 'call')} {whom.initials if whom else 'who is on call'}"
+        case LookDue(place=place, labels=labels):
+            return f"{placed(place, 'look at')} {', '.join(labels)} again"
         case HarvestDue(batch):
             return f"Cone {batch} harvest"
         case ConeOut(batch):
@@ -108,6 +114,11 @@ def said(one: Due, now: Instant) -> str:
             return ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for n, word in counted if n)
         case LastSaid(gist, who, at):
             return f"{'; '.join(gist)} ({who}, {at.short()})"
+        case CallDue(label=label, whom=whom, tried=tried):
+            phone = f", {whom.phone}" if whom is not None and whom.phone else ""
+            return f"{label} is !!! URGENT: {'not reached' if tried else 'not called yet'}{phone}"
+        case LookDue(at=at, hours=hours):
+            return look_at(at, hours, now)
         case HarvestDue():
             return _harvest(one.facts, now)
         case ConeOut(_, wrong, since):
@@ -144,6 +155,13 @@ def said(one: Due, now: Instant) -> str:
             return f"from {start.wall:%a %H:%M} to {end.wall:%a %H:%M}, {lasts}"
         case never:
             assert_never(never)
+
+
+def look_at(at: Instant, hours: float, now: Instant) -> str:
+    """When one looks again: "07:15, in 3 min", "now", "overdue 13 h"."""
+    if hours * 60 >= 1:
+        return f"overdue {ago(hours)}"
+    return "now" if hours * 60 > -1 else f"{_when(at, now)}, in {ago(hours)}"
 
 
 def _meals_owed(due: MealsOwed) -> str:

@@ -8,13 +8,14 @@ from tankwalk.clock import Instant
 from tankwalk.ledger.follow_up_kinds import FollowUpWhat
 from tankwalk.ledger.handovers import HandoverSeen
 from tankwalk.ledger.rounds import RoundSeen
-from tankwalk.plan.model import Tank
+from tankwalk.plan.model import Person, Tank
 from tankwalk.plan.walking_order import walking_order
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.doing.follow_ups import Carried
 from tankwalk.practice.due import all_due
 from tankwalk.practice.handover import handover_notes
 from tankwalk.practice.handover.handover_notes import NeverTaken
+from tankwalk.practice.incidents.incident import Incident, incidents, on_call
 from tankwalk.practice.judging import budget
 from tankwalk.practice.judging.budget import Budget
 from tankwalk.practice.judging.flags import Standing
@@ -56,6 +57,9 @@ class Board(NamedTuple):
     """Handovers that nobody took and no lead has noted."""
     review: Budget | None = None
     """The week's flags and the noisiest bands, where they are more than the budget."""
+    incidents: tuple[Incident, ...] = ()
+    """How each flag of `wrong` is dealt with: steps, look and call, without its story."""
+    on_call: Person | None = None
 
     @property
     def longest(self) -> Tile | None:
@@ -77,7 +81,9 @@ def _read(site: Site) -> Board:
     now = site.now()
     plan, reader = site.plan, site.reader
     newest = reader.readings.newest_of_all()
-    wrong, shelved = wrong_now(site, newest, now)
+    flags = wrong_now(site, newest, now)
+    wrong, shelved = flags
+    dealt = incidents(site, flags, newest, now)
     looked = {look.place: look.last for look in all_due.looks(plan, newest)}
     tiles = []
     for tank in walking_order(plan, now.day):
@@ -95,7 +101,7 @@ def _read(site: Site) -> Board:
         wrong,
         shelved,
         tuple(tiles),
-        tuple(all_due.everything(site, now, newest)),
+        tuple(all_due.everything(site, now, newest, dealt)),
         tuple(one for one in carried if one.seen.what is FollowUpWhat.ALTERED),
         tuple(one for one in carried if one.seen.what is FollowUpWhat.ACTION),
         reader.handovers.last(),
@@ -104,4 +110,6 @@ def _read(site: Site) -> Board:
         meter_checks.altered(site, now),
         handover_notes.unnoted(site, now),
         spent if (spent := budget.week(site, now)).over else None,
+        dealt,
+        on_call(site, now),
     )

@@ -13,14 +13,17 @@ from typing import TYPE_CHECKING, NamedTuple
 from tankwalk.clock import Instant
 
 if TYPE_CHECKING:
-    from tankwalk.plan.model import Instrument
+    from tankwalk.plan.model import Instrument, Person
     from tankwalk.practice.doing.deviations import DeviationKind
+    from tankwalk.practice.judging.flags import Key
 
 
 class DueKind(Enum):
     """What can be due; of what is overdue, the first of these comes first: fish before paper."""
 
     UNATTENDED = "unattended"
+    CALL = "call"
+    LOOK = "look"
     HARVEST = "harvest"
     CONE = "cone"
     HATCH = "hatch"
@@ -74,6 +77,32 @@ class LastSaid(NamedTuple):
     gist: tuple[str, ...]
     who: str
     at: Instant
+
+
+class CallDue(NamedTuple):
+    """An URGENT flag that nobody was called about, or nobody was reached: whom to call."""
+
+    key: Key
+    place: str
+    label: str
+    whom: Person | None
+    tried: bool
+    since: Instant
+
+
+class LookDue(NamedTuple):
+    """Flags at a place that are looked at again: when, and `hours` past that (negative: to come).
+
+    `asked` is what is read, by place and item; `key` and `flag` are those of the worst of them.
+    """
+
+    key: Key
+    place: str
+    labels: tuple[str, ...]
+    asked: tuple[tuple[str, str], ...]
+    flag: int
+    at: Instant
+    hours: float
 
 
 class HarvestDue(NamedTuple):
@@ -220,6 +249,8 @@ Facts = (
     NobodyThere
     | Missed
     | LastSaid
+    | CallDue
+    | LookDue
     | HarvestDue
     | ConeOut
     | PoorHatch
@@ -239,6 +270,8 @@ KIND_OF: dict[type[Facts], DueKind] = {
     NobodyThere: DueKind.UNATTENDED,
     Missed: DueKind.UNATTENDED,
     LastSaid: DueKind.UNATTENDED,
+    CallDue: DueKind.CALL,
+    LookDue: DueKind.LOOK,
     HarvestDue: DueKind.HARVEST,
     ConeOut: DueKind.CONE,
     PoorHatch: DueKind.HATCH,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import NamedTuple
 
@@ -11,6 +12,8 @@ from tankwalk.plan.model import Instrument, Level, Plan
 from tankwalk.practice.doing import deviations
 from tankwalk.practice.due import attendance, owed
 from tankwalk.practice.feeding import cones
+from tankwalk.practice.incidents import owed as incidents_owe
+from tankwalk.practice.incidents.incident import Incident
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.tasks import (
     CheckDue,
@@ -33,11 +36,17 @@ LATE_HOURS = 1.0
 """A round is overdue this long after its time. Common practice, no source."""
 
 
-def everything(site: Site, now: Instant, newest: dict[tuple[str, str], Seen]) -> list[Due]:
-    """All that is due or overdue, worst first; `newest` are the newest readings of the record."""
+def everything(
+    site: Site, now: Instant, newest: dict[tuple[str, str], Seen], wrong: Sequence[Incident] = ()
+) -> list[Due]:
+    """All that is due or overdue, worst first.
+
+    `newest` are the newest readings of the record, `wrong` the flags that stand.
+    """
     return worst_first(
         (
             *attendance.unattended(site, now),
+            *incidents_owe.owed(site.plan, wrong, now),
             *due_rounds(site, now),
             *left_unsigned(site, now),
             *owed.meals_due(site, now),

@@ -43,6 +43,7 @@ from tankwalk.practice.handover.lines import (
     WantedLine,
 )
 from tankwalk.practice.handover.say_back import Question
+from tankwalk.practice.incidents.incident import incidents
 from tankwalk.practice.judging import flags as flags_of
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
@@ -113,7 +114,7 @@ def _drafted(site: Site) -> HandoverDraft:
     unread = reader.handovers.last_taken()
     flags = wrong_now(site, newest, now)
     own = own_words(site, now)
-    owed = all_due.everything(site, now, newest)
+    owed = all_due.everything(site, now, newest, incidents(site, flags, newest, now))
     stock, steady = _stock(plan, flags, notes, newest, now)
     tasks = [*map(NeverTakenLine, own.never_taken), *_tasks(site, now, owed, since)]
     expect = _expect(site, flags.wrong, owed)

@@ -1,0 +1,1 @@
+"""Incidents: flags with what was done about them, when one looks again, and who was called."""

@@ -1,0 +1,348 @@
+"""An incident: a flag with its steps, the look that is due, the call, and its story."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from enum import Enum
+from typing import NamedTuple
+
+from tankwalk.clock import Instant
+from tankwalk.ledger.flags import Done as Decided
+from tankwalk.ledger.flags import Flagged
+from tankwalk.ledger.handovers import for_handover
+from tankwalk.ledger.incidents import CallSeen, DoneSeen
+from tankwalk.ledger.notes import NoteSeen
+from tankwalk.ledger.readings import Seen
+from tankwalk.plan.bands import band_at
+from tankwalk.plan.model import Band, Item, Person
+from tankwalk.practice.incidents import looking
+from tankwalk.practice.judging import flags as life
+from tankwalk.practice.judging.flags import STANDING_DAYS, Key, Standing
+from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.judging.wrong_now import Flags, wrong_now
+from tankwalk.practice.site import Site
+
+MOST_STEPS = 8
+"""Steps that have a digit of the pad, beside that of the call."""
+
+STORY = 60
+"""Newest readings of the item that a story goes back through."""
+
+OVER_HOURS = 24
+"""How far apart the out-of-band looks of a flag that is over may be to be told as one."""
+
+
+class Step(NamedTuple):
+    """One thing that is done first, by its number, and who did it when; None: nobody yet."""
+
+    number: int
+    words: str
+    done: DoneSeen | None
+
+
+class CallState(Enum):
+    """Whether somebody was called about a flag."""
+
+    NOT_WANTED = "not wanted"
+    NOT_CALLED = "not called yet"
+    NOT_REACHED = "not reached"
+    REACHED = "reached"
+
+
+class CallView(NamedTuple):
+    """Who is to be called, the newest call, and how that stands."""
+
+    state: CallState
+    on_call: Person | None
+    newest: CallSeen | None
+
+
+class StoryLine(NamedTuple):
+    """One thing that happened: a reading, a step done, a call, a note, or what was decided."""
+
+    at: Instant
+    n: int
+    who: str
+    place: str
+    about: Seen | DoneSeen | CallSeen | NoteSeen | Decided
+
+
+class Incident(NamedTuple):
+    """A flag and all that belongs to it, at one moment.
+
+    `standing` is None once the flag is over; `also` are the other flags at its place. `story` is
+    empty where only how it stands was asked for.
+    """
+
+    now: Instant
+    key: Key
+    place: str
+    places: tuple[str, ...]
+    item: Item
+    flag: Flag
+    raised: Instant
+    standing: Standing | None
+    behind: Seen
+    """The newest reading that was out of band."""
+    newest: Seen
+    """The newest reading of all."""
+    first: Seen | None
+    """Of two readings that belong together, the one before `behind`."""
+    band: Band | None
+    steps: tuple[Step, ...]
+    others: tuple[DoneSeen, ...]
+    """What was done that is no step of the item."""
+    look: Instant | None
+    """When it is looked at again; None where nothing comes due."""
+    call: CallView
+    also: tuple[Standing, ...]
+    story: tuple[StoryLine, ...] = ()
+
+    @property
+    def over(self) -> bool:
+        return self.standing is None
+
+    @property
+    def next_step(self) -> Step | None:
+        """The first step that nobody has done."""
+        return next((step for step in self.steps if step.done is None), None)
+
+
+class Acts(NamedTuple):
+    """What the record holds of what people did about flags, oldest first, and what was flagged."""
+
+    flagged: Sequence[Flagged]
+    done: Sequence[DoneSeen]
+    calls: Sequence[CallSeen]
+
+
+def acts(site: Site, now: Instant) -> Acts:
+    """What was flagged and done in the days that a flag may stand."""
+    since = now.utc - STANDING_DAYS * 86400
+    reader = site.reader
+    return Acts(
+        reader.flags.flagged(since, now.utc),
+        reader.incidents.done(since),
+        reader.incidents.calls(since),
+    )
+
+
+def on_call(site: Site, now: Instant) -> Person | None:
+    """Who is on call now by the plan."""
+    return site.plan.called_at(now.wall)
+
+
+def incidents(
+    site: Site, flags: Flags, newest: dict[tuple[str, str], Seen], now: Instant
+) -> tuple[Incident, ...]:
+    """How each flag that stands is dealt with, in the order of the flags, without its story."""
+    if not flags.wrong:
+        return ()
+    known = acts(site, now)
+    found = (_standing(site, one, flags, newest, known, now) for one in flags.wrong)
+    return tuple(one for one in found if one is not None)
+
+
+def incident(site: Site, key: Key) -> Incident | None:
+    """One flag with its story, standing or over; None for what was never flagged of late."""
+    with site.ledger.reading():
+        now = site.now()
+        newest = site.reader.readings.newest_of_all()
+        flags = wrong_now(site, newest, now)
+        known = acts(site, now)
+        every = (*flags.wrong, *flags.shelved)
+        one = next((w for w in every if w.key == key), None)
+        # A tank's own flag may be told by its loop or its meter.
+        one = one or next(
+            (w for w in every if w.key.item == key.item and key.code in w.places), None
+        )
+        if one is not None:
+            found = _standing(site, one, flags, newest, known, now)
+        else:
+            found = _over(site, key, flags, newest, known, now)
+        return None if found is None else found._replace(story=_story(site, found, known))
+
+
+def _standing(
+    site: Site,
+    one: Standing,
+    flags: Flags,
+    newest: dict[tuple[str, str], Seen],
+    known: Acts,
+    now: Instant,
+) -> Incident | None:
+    item = site.plan.find_item(one.key.item)
+    if item is None:
+        return None
+    last = newest.get((one.seen.place, item.code), one.seen)
+    made = _made(site, one.key, one.places, item, one.raised, one.seen, last, flags, known, now)
+    return made._replace(
+        place=one.place,
+        flag=one.flag,
+        standing=one,
+        steps=_steps(life.steps(site, one), made.others),
+        others=_besides(life.steps(site, one), made.others),
+        look=looking.due(site.plan, one, newest, now),
+        call=_call(site, one.flag, one.places, one.raised, item, known, now),
+    )
+
+
+def _over(
+    site: Site,
+    key: Key,
+    flags: Flags,
+    newest: dict[tuple[str, str], Seen],
+    known: Acts,
+    now: Instant,
+) -> Incident | None:
+    """A flag that stands no more: as it was when it last stood."""
+    item = site.plan.find_item(key.item)
+    rows = [row for row in known.flagged if (row.place, row.item) == (key.code, key.item)]
+    last = newest.get((key.code, key.item))
+    if item is None or not rows or last is None:
+        return None
+    begun = rows[-1]
+    for row in reversed(rows):
+        if begun.at.hours_since(row.at) > OVER_HOURS:
+            break
+        begun = row
+    behind = site.reader.readings.seen(rows[-1].n)
+    if behind is None:
+        return None
+    return _made(site, key, (key.code,), item, begun.at, behind, last, flags, known, now)
+
+
+def _made(
+    site: Site,
+    key: Key,
+    places: tuple[str, ...],
+    item: Item,
+    raised: Instant,
+    behind: Seen,
+    last: Seen,
+    flags: Flags,
+    known: Acts,
+    now: Instant,
+) -> Incident:
+    """What a flag has in common, standing or over; `others` holds all that was done."""
+    here = {*places, key.code}
+    done = tuple(
+        one
+        for one in known.done
+        if one.item == item.code and one.place in here and one.at.utc >= raised.utc
+    )
+    return Incident(
+        now=now,
+        key=key,
+        place=key.code,
+        places=places,
+        item=item,
+        flag=Flag(behind.flag),
+        raised=raised,
+        standing=None,
+        behind=behind,
+        newest=last,
+        first=_first(site, item, behind),
+        band=band_at(site.plan, item, behind.place, now.day),
+        steps=(),
+        others=done,
+        look=None,
+        call=CallView(CallState.NOT_WANTED, on_call(site, now), _newest_call(known, here, raised)),
+        also=tuple(one for one in flags.wrong if one.key != key and set(one.places) & set(places)),
+    )
+
+
+def _first(site: Site, item: Item, behind: Seen) -> Seen | None:
+    """The first reading, where `behind` is the second of two."""
+    if not behind.recheck:
+        return None
+    found = site.reader.readings.history(behind.place, item.code, item.unit, STORY)
+    before = [one for one in found if (one.at.utc, one.n) < (behind.at.utc, behind.n)]
+    return before[-1] if before else None
+
+
+def _steps(words: Sequence[str], done: Iterable[DoneSeen]) -> tuple[Step, ...]:
+    """Steps by number, each with the newest that says it: by its words, as sides differ."""
+    newest = {one.text: one for one in done}
+    return tuple(
+        Step(number, said, newest.get(said)) for number, said in enumerate(words[:MOST_STEPS], 1)
+    )
+
+
+def _besides(words: Sequence[str], done: Iterable[DoneSeen]) -> tuple[DoneSeen, ...]:
+    return tuple(one for one in done if one.text not in words[:MOST_STEPS])
+
+
+def _newest_call(known: Acts, here: set[str], since: Instant) -> CallSeen | None:
+    calls = [one for one in known.calls if one.place in here and one.at.utc >= since.utc]
+    return calls[-1] if calls else None
+
+
+def _call(
+    site: Site,
+    flag: Flag,
+    places: tuple[str, ...],
+    raised: Instant,
+    item: Item,
+    known: Acts,
+    now: Instant,
+) -> CallView:
+    """How the call stands: one that is older than the URGENT was about something milder."""
+    here = set(places)
+    person = on_call(site, now)
+    if flag < Flag.URGENT:
+        return CallView(CallState.NOT_WANTED, person, _newest_call(known, here, raised))
+    worst = [
+        row.at
+        for row in known.flagged
+        if row.place in here
+        and row.item == item.code
+        and row.flag >= Flag.URGENT
+        and row.at.utc >= raised.utc
+    ]
+    since = min(worst, default=raised)
+    calls = [one for one in known.calls if one.place in here and one.at.utc >= since.utc]
+    if not calls:
+        return CallView(CallState.NOT_CALLED, person, None)
+    reached = [one for one in calls if one.reached]
+    if reached:
+        return CallView(CallState.REACHED, person, reached[-1])
+    return CallView(CallState.NOT_REACHED, person, calls[-1])
+
+
+# ---- the story
+
+
+def _story(site: Site, one: Incident, known: Acts) -> tuple[StoryLine, ...]:
+    """What happened since a little before the flag was raised, oldest first."""
+    reader, item = site.reader, one.item
+    since = one.raised.utc
+    here = {*one.places, one.key.code}
+    found: dict[int, StoryLine] = {}
+
+    def tell(at: Instant, n: int, who: str, place: str, about: object) -> None:
+        found[n] = StoryLine(at, n, who, place, about)  # type: ignore[arg-type]
+
+    for place in one.places:
+        looks = reader.readings.history(place, item.code, item.unit, STORY)
+        before = [seen for seen in looks if seen.at.utc < since]
+        for seen in (*before[-1:], *(seen for seen in looks if seen.at.utc >= since)):
+            tell(seen.at, seen.n, seen.who, seen.place, seen)
+    for row in known.flagged:
+        if row.place in here and row.at.utc >= since and row.n not in found:
+            other = reader.readings.seen(row.n)
+            if other is not None:
+                tell(other.at, other.n, other.who, other.place, other)
+    for done in known.done:
+        if done.place in here and done.at.utc >= since:
+            tell(done.at, done.n, done.who, done.place, done)
+    for call in known.calls:
+        if call.place in here and call.at.utc >= since:
+            tell(call.at, call.n, call.who, call.place, call)
+    for note in reader.notes.since(since):
+        if note.place in here and not for_handover(note):
+            tell(note.at, note.n, note.who, note.place or "", note)
+    for decided in reader.flags.done(since):
+        if decided.place in here and decided.item == item.code and decided.at.utc >= since:
+            tell(decided.at, decided.n, decided.who, decided.place, decided)
+    return tuple(sorted(found.values(), key=lambda line: (line.at.utc, line.n)))

@@ -1,0 +1,49 @@
+"""When what is out of band is looked at again: minutes by level, counted from the last look."""
+
+from __future__ import annotations
+
+from tankwalk.clock import Instant
+from tankwalk.ledger.readings import Seen
+from tankwalk.plan.derived import BY_CODE
+from tankwalk.plan.model import Item, Plan
+from tankwalk.practice.judging.flags import Standing
+from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.workings.derived import part_places
+
+
+def minutes(plan: Plan, item: Item, flag: Flag) -> float | None:
+    """How many minutes after a look the next one is due; None below WATCH."""
+    if flag < Flag.WATCH:
+        return None
+    field = {Flag.WATCH: 0, Flag.ACT: 1, Flag.URGENT: 2}[flag]
+    own = item.looks[field]
+    return plan.looks[field] if own is None else own
+
+
+def due(
+    plan: Plan, one: Standing, newest: dict[tuple[str, str], Seen], now: Instant
+) -> Instant | None:
+    """When a flag is looked at again; None for a shelved one, and for that of a meter.
+
+    It counts from the newest look at any of its places. What was in band once already may wait as
+    long as what is a level milder.
+    """
+    item = plan.find_item(one.key.item)
+    if item is None or one.state == "shelved" or one.key.kind == "meter":
+        return None
+    flag = one.flag
+    if one.state != "standing" and flag > Flag.WATCH:
+        flag = Flag(flag - 1)
+    wait = minutes(plan, item, flag)
+    if wait is None:
+        return None
+    looked = [newest[place, item.code].at for place in one.places if (place, item.code) in newest]
+    last = max(looked, default=one.at)
+    return Instant(last.utc + round(wait * 60), now.offset)
+
+
+def asked(plan: Plan, one: Standing) -> tuple[tuple[str, str], ...]:
+    """What is read to look at a flag again, by place and item; of what is worked out, its parts."""
+    if one.key.item in BY_CODE:
+        return tuple(part_places(plan, plan.item(one.key.item), one.seen.place))
+    return ((one.seen.place, one.key.item),)
