@@ -138,6 +138,7 @@ def test_tasks_name_each_gap_once_with_its_places_and_reason(site: Site) -> None
         walk.answer(typed)
     assert section(site, "TASKS") == [
         "07:00 Morning round: begun 07:00 by AB, not signed",
+        "T01 look at Oxygen again: 09:00, in 2 h",
         "15:00 Afternoon round: in 8 h",
         "not taken: Flow, T01, T02 (could not)",
         "not taken: Oxygen second reading, T01 (unsafe)",

@@ -183,7 +183,7 @@ def _standing(
         steps=_steps(life.steps(site, one), made.others),
         others=_besides(life.steps(site, one), made.others),
         look=looking.due(site.plan, one, newest, now),
-        call=_call(site, one.flag, one.places, one.raised, item, known, now),
+        call=_call(site, one.places, one.raised, item, known, now),
     )
 
 
@@ -280,7 +280,6 @@ def _newest_call(known: Acts, here: set[str], since: Instant) -> CallSeen | None
 
 def _call(
     site: Site,
-    flag: Flag,
     places: tuple[str, ...],
     raised: Instant,
     item: Item,
@@ -290,9 +289,7 @@ def _call(
     """How the call stands: one that is older than the URGENT was about something milder."""
     here = set(places)
     person = on_call(site, now)
-    if flag < Flag.URGENT:
-        return CallView(CallState.NOT_WANTED, person, _newest_call(known, here, raised))
-    worst = [
+    urgent = [
         row.at
         for row in known.flagged
         if row.place in here
@@ -300,8 +297,9 @@ def _call(
         and row.flag >= Flag.URGENT
         and row.at.utc >= raised.utc
     ]
-    since = min(worst, default=raised)
-    calls = [one for one in known.calls if one.place in here and one.at.utc >= since.utc]
+    if not urgent:
+        return CallView(CallState.NOT_WANTED, person, _newest_call(known, here, raised))
+    calls = [one for one in known.calls if one.place in here and one.at.utc >= min(urgent).utc]
     if not calls:
         return CallView(CallState.NOT_CALLED, person, None)
     reached = [one for one in calls if one.reached]

@@ -81,6 +81,8 @@ class Life(NamedTuple):
     """UTC second of the look that raised it."""
     newest: ValueSeen | None = None
     in_band: int = 0
+    level: int = 0
+    """How serious it is: what went beyond the action limit stays as bad until it is back inside."""
 
 
 def confirmed(looks: Sequence[ValueSeen]) -> list[ValueSeen]:
@@ -102,7 +104,8 @@ def life(item: Item, looks: Sequence[ValueSeen], limits: Callable[[int], Limits 
     for look in confirmed(looks):
         if look.flag >= Flag.WATCH:
             begun = look.at if now.raised is None else now.raised
-            now = Life(begun, look)
+            level = max(now.level, look.flag) if look.flag >= Flag.ACT else look.flag
+            now = Life(begun, look, level=level)
         elif now.raised is not None and well_inside(item, look.value, limits(look.at)):
             now = now._replace(in_band=now.in_band + 1)
             if now.in_band >= item.kind.looks_to_clear:
@@ -190,7 +193,7 @@ def _standing(
     words = _words(item, row, behind, seen, lived.in_band) + _not_seen(
         site, item, row.place, behind
     )
-    flag = Flag(lived.newest.flag)
+    flag = Flag(lived.level)
     state = "in band once" if lived.in_band else "standing"
     raised = Instant(lived.raised, now.offset)
     one = Standing(

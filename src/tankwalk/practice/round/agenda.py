@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from datetime import date
+from collections.abc import Sequence
+from datetime import date, time
 from typing import NamedTuple
 
 from tankwalk.plan.bands import band_for
 from tankwalk.plan.model import Band, Checklist, Item, Plan, Tank
 from tankwalk.plan.walking_order import walking_order
 from tankwalk.practice.site import SITE, Site
+
+LOOK = Checklist("look", "Look again", time(0))
+"""What a look goes by; no plan has it."""
 
 
 class Slot(NamedTuple):
@@ -74,6 +78,31 @@ def agenda(site: Site, checklist: Checklist, day: date, before: int) -> Agenda:
         if slots_here:
             pages.append(Page("tank", tank.code, slots_here, tank))
     return Agenda(checklist, day, tuple(pages))
+
+
+def look(plan: Plan, asked: Sequence[tuple[str, str]], day: date) -> Agenda:
+    """A small round that asks a few items (by place and code) and nothing else."""
+    pages = []
+    for place in dict.fromkeys(place for place, _ in asked):
+        items = [plan.item(code) for at, code in asked if at == place]
+        tank = plan.find_tank(place)
+        if tank is not None:
+            slots = tuple(_tank_slot(plan, tank, item, day) for item in items)
+            pages.append(Page("tank", place, slots, tank))
+            continue
+        loop = None if place == SITE else place
+        slots = tuple(
+            Slot(
+                place,
+                item,
+                band_for(plan, item, tank=None, loop=loop, on=day),
+                _meter(plan, item, None),
+            )
+            for item in items
+        )
+        kind, title = ("site", "Room and site") if loop is None else ("loop", f"Loop {loop}")
+        pages.append(Page(kind, title, slots))
+    return Agenda(LOOK, day, tuple(pages))
 
 
 def _loop_page(site: Site, checklist: Checklist, loop: str, day: date, before: int) -> list[Page]:

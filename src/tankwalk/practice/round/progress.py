@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger.readings import Seen
 from tankwalk.ledger.rounds import RoundSeen
@@ -60,8 +61,7 @@ class Progress:
         self.site = site
         self.round = found
         self.who = who
-        checklist = site.plan.checklist(found.checklist)
-        self.agenda: Agenda = agenda(site, checklist, found.opened.day, found.first)
+        self.agenda: Agenda = self.made_agenda()
         self.slots: tuple[Slot, ...] = tuple(s for p in self.agenda.pages for s in p.slots)
         self.page_of: tuple[int, ...] = tuple(
             i for i, p in enumerate(self.agenda.pages) for _ in p.slots
@@ -83,6 +83,12 @@ class Progress:
         self._past = Snapshot(self._read_past)
         self.reload()
 
+    def made_agenda(self) -> Agenda:
+        """What this round asks: its checklist, on the day it was opened."""
+        found = self.round
+        checklist = self.site.plan.checklist(found.checklist)
+        return agenda(self.site, checklist, found.opened.day, found.first)
+
     # ---- what was read
 
     def reload(self) -> None:
@@ -97,16 +103,21 @@ class Progress:
         version = self.site.reader.spine.others_wrote()
         if version == self._looked_up:
             return
-        for found in self.site.reader.rounds.newest(limit=100):
-            if found.number == self.round.number and found.signed is not None:
-                self.signed = True
-                raise Refusal(
-                    f"{found.signed_by} signed this round at {found.signed.hm()}: "
-                    "nothing more is kept in it."
-                )
+        signature = self.signature()
+        if signature is not None:
+            self.signed = True
+            who, at = signature
+            raise Refusal(f"{who} signed this round at {at.hm()}: nothing more is kept in it.")
         if version != self._loaded:
             self.reload()
         self._looked_up = version
+
+    def signature(self) -> tuple[str, Instant] | None:
+        """Who signed this round and when, as the record has it."""
+        for found in self.site.reader.rounds.newest(limit=100):
+            if found.number == self.round.number and found.signed is not None:
+                return found.signed_by or "", found.signed
+        return None
 
     @property
     def kept(self) -> Readings:

@@ -1,0 +1,145 @@
+"""A look: a small round of one place and a few items, that signs itself with its last value."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from tankwalk.clock import Instant
+from tankwalk.errors import Refusal
+from tankwalk.ledger.rounds import RoundSeen
+from tankwalk.plan.model import Plan
+from tankwalk.practice.round import agenda
+from tankwalk.practice.round.agenda import Agenda, Slot
+from tankwalk.practice.round.questions import Reply
+from tankwalk.practice.round.walk import Walk
+from tankwalk.practice.site import SITE, Site
+
+Asked = tuple[tuple[str, str], ...]
+"""What a look reads, by place and item code."""
+
+RESUMED_MIN = 30
+"""A look that was begun and not ended is taken up so long; then a new one begins. Common
+practice, no source."""
+
+
+def places(plan: Plan) -> tuple[str, ...]:
+    """Where one can look: the tanks, the loops, the site."""
+    return (*(t.code for t in plan.tanks), *(one.code for one in plan.loops), SITE)
+
+
+def asked_at(site: Site, place: str, items: Sequence[str] = ()) -> Asked:
+    """What a look at a place reads: the items named by code or label, else all that a round asks.
+
+    Refusal for a place or an item that the plan does not have there.
+    """
+    plan = site.plan
+    if place not in places(plan):
+        known = ", ".join(places(plan))
+        raise Refusal(f"{place[:12]!r} is no place of the plan ({known}).")
+    day = site.now().day
+    there: dict[str, str] = {}
+    for checklist in plan.checklists:
+        codes = (*checklist.tank, *((checklist.glance,) if checklist.glance else ()))
+        if plan.find_tank(place) is None:
+            codes = checklist.site if place == SITE else checklist.loop
+        for code in codes:
+            tank = plan.find_tank(place)
+            if tank is None or plan.item(code).asked_at(plan.age(tank, day)):
+                there[code] = plan.item(code).label
+    if not items:
+        first = plan.find_tank(place) is None or len(there) == 1
+        glances = {one.glance for one in plan.checklists} if not first else set()
+        return tuple((place, code) for code in there if code not in glances)
+    found = []
+    for name in items:
+        code = next(
+            (
+                c
+                for c, label in there.items()
+                if name.casefold() in (c.casefold(), label.casefold())
+            ),
+            None,
+        )
+        if code is None:
+            raise Refusal(f"{name[:20]!r} is not asked at {place} ({', '.join(there)}).")
+        found.append((place, code))
+    return tuple(dict.fromkeys(found))
+
+
+def begin(site: Site, asked: Asked, who: str) -> RoundSeen:
+    """Open a look, or take up the same one that was begun minutes ago and not ended."""
+    now, who = site.now(), site.signs(who)
+    place, words = asked[0][0], _words(asked)
+    with site.ledger.writing() as ledger:
+        since = now.utc - RESUMED_MIN * 60
+        for one in reversed(ledger.reader.incidents.looks(since)):
+            if one.place == place and " ".join(one.items) == words and one.signed is None:
+                return RoundSeen(one.number, one.first, agenda.LOOK.code, one.who, one.opened,
+                                 None, None)  # fmt: skip
+        number = ledger.reader.rounds.next_number()
+        n = _record(site, now, who, number, place, "open", words)
+    return RoundSeen(number, n, agenda.LOOK.code, who, now, None, None)
+
+
+def _words(asked: Asked) -> str:
+    """The items as the record keeps them: their codes, with the place where it is another."""
+    place = asked[0][0]
+    return " ".join(code if at == place else f"{code}@{at}" for at, code in asked)
+
+
+def _record(
+    site: Site, now: Instant, who: str, number: int, place: str, event: str, items: str
+) -> int:
+    from tankwalk.ledger.entries import Entry, Look
+
+    entry = Entry("look", who, now, now, place, round=number)
+    return site.record(entry, Look(number, event, items))
+
+
+class LookWalk(Walk):
+    """One person who looks at a place again; what they answer is judged as in any round.
+
+    A value that is no worse than what is known asks for no second reading: it was believed before.
+    """
+
+    def __init__(self, site: Site, asked: Asked, who: str) -> None:
+        self.asked = asked
+        found = begin(site, asked, who)
+        self._known: dict[tuple[str, str], int] = {}
+        for place, code in asked:
+            item = site.plan.item(code)
+            newest = site.reader.readings.newest(place, code, item.unit, found.first)
+            self._known[place, code] = 0 if newest is None else newest.flag
+        super().__init__(site, found, who)
+
+    def made_agenda(self) -> Agenda:
+        return agenda.look(self.site.plan, self.asked, self.round.opened.day)
+
+    def signature(self) -> tuple[str, Instant] | None:
+        for one in self.site.reader.incidents.looks(self.round.opened.utc):
+            if one.number == self.round.number and one.signed is not None:
+                return one.signed_by or "", one.signed
+        return None
+
+    def pending(self, slot: Slot) -> bool:
+        here = self.of(slot)
+        return super().pending(slot) and here[-1].flag > self._known.get(
+            (slot.place, slot.item.code), 0
+        )
+
+    def answer(self, typed: str) -> Reply:
+        reply = super().answer(typed)
+        if not self.signed and not self.open_slots() and not any(map(self.pending, self.slots)):
+            said = self._safely(self._sign)
+            return reply if self.signed else said
+        return reply
+
+    def _sign(self) -> Reply:
+        """The look is over: it signs itself, in the name of the one who looked."""
+        now = self.site.now()
+        with self.site.ledger.writing():
+            self.look_up()
+            words = _words(self.asked)
+            _record(self.site, now, self.who, self.round.number, self.asked[0][0], "sign", words)
+        self.signed = True
+        return self.said
