@@ -114,7 +114,9 @@ def typed(**inputs: object) -> dict[str, str]:
 
 def _text(value: object) -> str:
     if isinstance(value, float):
-        return f"{value:.9f}".rstrip("0").rstrip(".")
+        plain = f"{value:.9f}".rstrip("0").rstrip(".")
+        # 1.125 could be a thousand and more, and is asked about where it can: 1.1250 never is.
+        return f"{plain}0" if len(plain.partition(".")[2]) == 3 else plain
     if isinstance(value, list | tuple):
         return " ".join(_text(v) for v in value)
     return str(value)

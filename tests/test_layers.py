@@ -19,14 +19,15 @@ from ledger_support import plainly
 
 HOUSE = Path(tankwalk.__file__).parent
 
-DOORS = {"errors", "text", "quantity", "clock", "paths"}
+DOORS = {"errors", "text", "units", "quantity", "clock", "paths"}
 BELOW: dict[str, set[str]] = {
     "errors": set(),
     "text": {"errors"},
-    "quantity": {"errors", "text"},
+    "units": {"errors", "text"},
+    "quantity": {"errors", "text", "units"},
     "clock": {"errors"},
     "paths": {"errors"},
-    "science": {"errors", "quantity"},
+    "science": {"errors", "quantity", "units"},
     "plan": DOORS | {"science"},
     "ledger": DOORS,
     "practice": DOORS | {"science", "plan", "ledger"},
@@ -50,7 +51,7 @@ OWNED = {
     "sqlite_utils": {"ledger"},
     "textual": {"screens"},
     "rich": {"screens"},
-    "pint": {"quantity"},
+    "pint": {"units"},
     "wcwidth": {"text"},
     "platformdirs": {"paths"},
     "zoneinfo": {"clock"},

@@ -6,17 +6,25 @@ import math
 import os
 import subprocess
 import sys
+from typing import Any
 
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
 from tankwalk.errors import Refusal
-from tankwalk.quantity import UNITS, Quantity, canonical, convert, read, show
+from tankwalk.quantity import (
+    UNITS,
+    Quantity,
+    canonical,
+    convert,
+    read,
+    show,
+)
 from tankwalk.text import clean
 
 
-def refused(text: str, unit: str = "mg/L", **how: bool) -> str:
+def refused(text: str, unit: str = "mg/L", **how: Any) -> str:
     """Return the sentence `text` is refused with."""
     with pytest.raises(Refusal) as refusal:
         read(text, unit, **how)
@@ -55,11 +63,11 @@ def test_minus_zero_is_zero() -> None:
 @pytest.mark.parametrize(
     "typed",
     [
-        "1,234.5", "1.234,5", "1.2.3", "1,2,3", "1 234", "1'234", "1_000", "1e3", "1E-3", "1e",
+        "1,234.5", "1.234,5", "1.2.3", "1,2,3", "1 234", "1'234", "1_000", "1e",
         "nan", "inf", "-inf", "infinity", "1/2", "1/0", "\u00bd", "12:30", "0x10", "9**9**9",
         ".", ",", "-", "--5", "- 5", "5-", "5 5", "(5)", "=5", "5+5", "1.5,", "1..5", "~5",
         ">5", "\u0665", "\uff15", "5\u0665", "\u00b2", "1\u066b5", "\ufeff5", "1\u200b5",
-        "5\n5", "5\x00", "\ud800", "five", "12345678901234", "0.1234567890", "1" * 5000,
+        "5\n5", "5\x00", "\ud800", "five", "12345678901234", "1e400", "1e-400", "1e13", "1" * 5000,
     ],
 )  # fmt: skip
 def test_what_is_not_wholly_one_number_is_refused(typed: str) -> None:
@@ -211,14 +219,14 @@ def test_a_unit_that_is_not_sure_has_no_name(text: str) -> None:
         ("5 foo", "degC", "'foo' was not understood as a unit; type degC or degF."),
         ("5 K", "degC", "'K' was not understood as a unit; type degC or degF."),
         (
-            "5 ft 3 in",
+            "5 foo",
             "ft",
-            "'ft 3 in' was not understood as a unit; type m, cm, mm, um, ft or in.",
+            "'foo' was not understood as a unit; type m, km, cm, mm, um, ft or in.",
         ),
+        ("5 ft 13 in", "m", "'5 ft 13 in' has 13 in, and 12 are one ft."),
         ("5 foo", "NTU", "'foo' was not understood as a unit; type NTU."),
         ("7.5 pH", "", "'pH' was not understood; type the number alone."),
         ("7.5 mg/L", "", "mg/L was typed, and this value has no unit."),
-        ("1e3", "L", "'1e3' has an exponent; type the number out in plain digits."),
     ],
 )
 def test_a_refusal_says_what_was_not_understood(typed: str, unit: str, sentence: str) -> None:

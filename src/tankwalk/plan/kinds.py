@@ -100,10 +100,20 @@ _MEASURED = ("unit", "decimals", "plausible", "deadband", "when_low", "when_high
 
 # ---- numbers
 
+SUBSTANCES = {"tan": "ammonia", "no2n": "nitrite", "no3n": "nitrate", "do": "oxygen"}
+"""What the items that the program knows by code are an amount of, for the units they take."""
+
 
 def _read_number(item: Item, typed: str) -> Quantity:
     kind = item.kind
-    read = quantity.read(typed, item.unit, whole=kind.whole, allow_below=kind.below)
+    read = quantity.read(
+        typed,
+        item.unit,
+        whole=kind.whole,
+        allow_below=kind.below,
+        most=item.plausible[1] if item.plausible else None,
+        of=SUBSTANCES.get(item.code, ""),
+    )
     if read.value < 0 and not kind.negative:
         raise Refusal(f"{item.label} cannot be less than 0: type it again.")
     return read

@@ -7,10 +7,11 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, NamedTuple
 
 from tankwalk.plan import kinds
+from tankwalk.quantity import thousands_or_decimal
 from tankwalk.science.growth import dph
 
 if TYPE_CHECKING:
-    from tankwalk.quantity import Quantity
+    from tankwalk.quantity import Quantity, TwoReadings
 
 
 class Side(StrEnum):
@@ -183,6 +184,13 @@ class Item(NamedTuple):
     def read(self, typed: str) -> Quantity:
         """What was typed as a value in the item's unit; Refusal where it is none."""
         return self.kind.read(self, typed)
+
+    def two_readings(self, typed: str) -> TwoReadings | None:
+        """Both readings of "1,200", where both can be meant here; `read` refuses such a number."""
+        if self.kind.whole or self.kind.by_words:
+            return None
+        most = self.plausible[1] if self.plausible else None
+        return thousands_or_decimal(typed, self.unit, most=most)
 
     def shown(self, value: float, typed: str = "", *, bare: bool = False) -> str:
         """A value in words, with its unit unless `bare`; `typed` for where it has none any more."""

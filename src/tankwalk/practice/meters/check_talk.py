@@ -67,6 +67,11 @@ def how(meter: Instrument) -> str:
     return f"{words} {FIRST} {LAST}"
 
 
+def _most(meter: Instrument) -> float | None:
+    """What a check can show at most: a buffer reads 4.010, and not four thousand."""
+    return None if meter.reference is None else 10 * abs(meter.reference)
+
+
 class Asked(NamedTuple):
     """What is asked now: the question, and the keys that answer it."""
 
@@ -197,7 +202,8 @@ class Checking:
     def _number(self, typed: str) -> float:
         if not typed:
             raise Refusal("Nothing was typed, and nothing is kept by silence.")
-        return quantity.read(typed, self.unit).value
+        most = _most(self.meter) if self.unit == self.meter.check_unit else None
+        return quantity.read(typed, self.unit, most=most).value
 
     def _found(self, value: float, typed: str) -> None:
         """A value out of limits is asked again while the probe is in the cup."""
@@ -268,7 +274,8 @@ def typed_check(site: Site, code: str, typed: Mapping[str, str | None]) -> meter
 
     def number(key: str, unit: str) -> float | None:
         words = typed.get(key)
-        return None if words is None else quantity.read(words, unit).value
+        most = _most(meter) if unit == meter.check_unit else None
+        return None if words is None else quantity.read(words, unit, most=most).value
 
     reference = None
     if moist_air.needs_air(meter):
@@ -279,6 +286,6 @@ def typed_check(site: Site, code: str, typed: Mapping[str, str | None]) -> meter
                 "where there is one in the room. Nothing was kept."
             )
         reference = moist_air.expected_air(site, temperature, number("barometer", "mmHg")).mg_l
-    as_found = quantity.read(found, meter.check_unit).value
+    as_found = quantity.read(found, meter.check_unit, most=_most(meter)).value
     left = number("left", meter.check_unit)
     return meter_checks.check(site, who, meter.code, as_found, left, reference=reference)

@@ -121,11 +121,11 @@ def _facts(
     facts: dict[str, str] = {}
     tank = site.plan.find_tank(place)
     if "elevation" in derivation.facts and "pressure" not in parts:
-        facts["elevation"] = quantity.number_text(site.plan.elevation_m)
+        facts["elevation"] = quantity.sure_text(site.plan.elevation_m, "m")
     if "volume" in derivation.facts:
         if tank is None:
             raise Refusal("the volume is not in the plan")
-        facts["volume"] = quantity.number_text(tank.volume_l)
+        facts["volume"] = quantity.sure_text(tank.volume_l, "L")
     if "number" in derivation.facts:
         from tankwalk.practice.stock.book_number import book
 
@@ -139,9 +139,9 @@ def _facts(
 def _typed(derivation: Derivation, parts: dict[str, Seen]) -> dict[str, str]:
     """Parts as typed into the calculator, each with its own unit."""
     return {
-        key: f"{quantity.number_text(parts[key].value or 0.0)} {parts[key].unit}".strip()
+        key: f"{quantity.sure_text(seen.value or 0.0, seen.unit)} {seen.unit}".strip()
         for key, _ in derivation.items
-        if key in parts
+        if (seen := parts.get(key)) is not None
     }
 
 

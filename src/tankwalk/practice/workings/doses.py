@@ -14,7 +14,7 @@ from tankwalk.plan.bands import band_at
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.workings.working_out import Working
-from tankwalk.quantity import number_text
+from tankwalk.quantity import sure_text
 from tankwalk.science.middle import median
 
 TIMES = 3.0
@@ -37,7 +37,9 @@ class Planned(NamedTuple):
 
     @property
     def shown(self) -> str:
-        return f"{number_text(round(self.dose.amount, self.decimals))} {self.dose.unit}"
+        return (
+            f"{sure_text(round(self.dose.amount, self.decimals), self.dose.unit)} {self.dose.unit}"
+        )
 
     @property
     def words(self) -> str:

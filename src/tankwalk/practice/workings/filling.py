@@ -9,7 +9,7 @@ from tankwalk.errors import Refusal
 from tankwalk.plan.model import Item, Tank
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.stock.book_number import book
-from tankwalk.quantity import number_text
+from tankwalk.quantity import sure_text
 from tankwalk.science.calculators.declare import Input
 
 
@@ -42,7 +42,7 @@ def from_record(site: Site, place: str, one: Input) -> tuple[str, Source] | None
         raise Refusal(stale(item.label, best.at, now))
     if best.qualifier == "<" or best.value is None:
         raise Refusal(f"{item.label} is below what the test can tell (<{best.typed}): type it.")
-    value = number_text(best.value) + _unit_words(item, one)
+    value = sure_text(best.value, item.unit) + _unit_words(item, one)
     return value, Source(item.label, best.place, best.at)
 
 
@@ -59,14 +59,14 @@ def from_plan(site: Site, place: str, one: Input) -> tuple[str, Source] | None:
     today = site.now().day
     if one.fact == "elevation":
         unit = "" if one.unit == "m" else " m"
-        return f"{plan.elevation_m:g}{unit}", Source("elevation", SITE)
+        return f"{sure_text(plan.elevation_m, 'm')}{unit}", Source("elevation", SITE)
     if one.fact == "volume":
         loop = next((x for x in plan.loops if x.code == place), None)
         volume = tank.volume_l if tank else loop.volume_l if loop else None
         unit = "" if one.unit == "L" else " L"
         if volume is None:
             return None
-        return f"{volume:g}{unit}", Source("volume", place)
+        return f"{sure_text(volume, 'L')}{unit}", Source("volume", place)
     if one.fact in ("on", "today"):
         return today.isoformat(), Source("today", SITE)
     if one.fact == "number" and tank is not None:

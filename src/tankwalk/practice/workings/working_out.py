@@ -223,7 +223,8 @@ _NUMBER = re.compile(r"[-+\u2212]?[0-9.,]+")
 
 def _series(words: str, unit: str) -> tuple[float, ...]:
     """Numbers separated by blanks, each alone or all with one unit at the end."""
-    parts = words.split()
+    # "31, 28, 36": a comma before a blank only parts them; within a number it is a decimal comma.
+    parts = re.sub(r",(?=\s)", " ", words).rstrip(", ").split()
     if not parts:
         raise Refusal("a list is empty.")
     if len(parts) > MOST_NUMBERS:
@@ -232,7 +233,9 @@ def _series(words: str, unit: str) -> tuple[float, ...]:
     while end > 1 and not _NUMBER.match(parts[end - 1]):
         end -= 1
     said = " ".join(parts[end:])
-    return tuple(quantity.read(f"{part} {said}".strip(), unit).value for part in parts[:end])
+    return tuple(
+        quantity.read(f"{part} {said}".strip(), unit, in_list=True).value for part in parts[:end]
+    )
 
 
 def _amount(words: str) -> tuple[float, str]:
