@@ -201,24 +201,28 @@ def go_on(terminal: Terminal) -> None:
 
 
 def counted(terminal: Terminal) -> int | None:
-    """How many answers the head of the walk says are kept."""
-    found = re.search(r" (\d+)/143 \[", terminal.line(0))
-    return int(found[1]) if found else None
+    """How many answers the second row of the walk says are kept."""
+    found = re.search(r"\] (\d+) of 143 |(\d+) of 12 seen ", terminal.line(1))
+    if found is None:
+        ended = re.search(r"of 143 taken", terminal.line(1))
+        return 143 if ended else None
+    return int(found[1] or found[2])
 
 
 def heading(slot: Slot) -> str:
     """How the page names the slot that is asked."""
-    return f" {slot[0]}  {plan().item(slot[1]).label}"
+    return f" \u2500\u2500 {slot[0]}  {plan().item(slot[1]).label}"
 
 
 def asked(terminal: Terminal) -> str:
     """The line of the page that names what is asked now."""
-    return terminal.line(-11)
+    ruled = [row for row in terminal.text().split("\n") if row.startswith(" \u2500\u2500 ")]
+    return ruled[0] if ruled else ""
 
 
 def said(terminal: Terminal) -> str:
-    """What the page says below the entry, as one sentence."""
-    below = " ".join(terminal.line(row) for row in range(-10, -1))
+    """What the page says below the list, and the keys that answer, as one sentence."""
+    below = " ".join(terminal.line(row) for row in range(-10, 0))
     return " ".join(below.split())
 
 

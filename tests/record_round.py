@@ -145,8 +145,9 @@ def in_order(answers: dict[Slot, str]) -> list[tuple[Slot, str]]:
 
 
 def said_line(terminal: Terminal) -> str:
-    """What the page says about the last answer: the first line below the entry panel."""
-    return terminal.text().split("\n")[17].strip()
+    """What the page says about the last answer: what was kept, else the first line of what is."""
+    rows = [row.strip() for row in terminal.text().split("\n")]
+    return rows[22] or rows[19]
 
 
 if __name__ == "__main__":

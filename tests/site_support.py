@@ -18,7 +18,7 @@ from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.ledger.store import FILE, Station
 from tankwalk.pages import walk as walk_page
 from tankwalk.pages.lines import Line
-from tankwalk.pages.walk_past import looks_beside
+from tankwalk.pages.walk_past import room_of
 from tankwalk.practice.round.rounds import begin
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site, open_site
@@ -392,7 +392,7 @@ def asked_of(db: sqlite3.Connection) -> Iterator[list[str]]:
 
 def walk_drawn(walk: Walk, typed: str, width: int, height: int) -> list[Line]:
     """The page of a walk as it stands."""
-    return walk_page.draw(walk.view(looks_beside(width, height)), typed, width, height)
+    return walk_page.draw(walk.view(*room_of(width, height)), typed, width, height)
 
 
 GOOD = {

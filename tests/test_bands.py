@@ -116,11 +116,11 @@ def test_a_ramp_moves_the_limits_day_by_day(plan: Plan) -> None:
         assert band.target is not None
         seen[day] = (round(band.target, 6), describe(band, item))
     assert seen == {
-        -3: (16.0, "15.0-17.0"),
-        0: (16.0, "15.0-17.0"),
-        10: (17.25, "16.2-18.2"),
-        20: (18.5, "17.5-19.5"),
-        40: (18.5, "17.5-19.5"),
+        -3: (16.0, "15.0 - 17.0"),
+        0: (16.0, "15.0 - 17.0"),
+        10: (17.25, "16.2 - 18.2"),
+        20: (18.5, "17.5 - 19.5"),
+        40: (18.5, "17.5 - 19.5"),
     }
 
 
@@ -163,16 +163,16 @@ def test_a_ramp_never_leaves_its_ends(start: float, rise: float, days: int, on: 
 @pytest.mark.parametrize(
     ("limits", "decimals", "shown"),
     [
-        (Limits(watch_below=15.5, watch_above=17.5), 1, "15.5-17.5"),
+        (Limits(watch_below=15.5, watch_above=17.5), 1, "15.5 - 17.5"),
         (Limits(watch_below=7), 1, ">= 7.0"),
         (Limits(watch_above=0.5), 1, "<= 0.5"),
         (Limits(), 1, "any"),
         (Limits(watch_change=1.0), 1, "any"),
         (Limits(act_above=0.0), 2, "<= 0.00"),
-        (Limits(watch_below=7, act_above=12), 0, "7-12"),
+        (Limits(watch_below=7, act_above=12), 0, "7 - 12"),
         (Limits(watch_above=0.0125), 2, "<= 0.0125"),
         (Limits(watch_below=-2, watch_above=2), 0, "-2 to 2"),
-        (Limits(watch_below=16.7333, watch_above=18.7333), 1, "16.7-18.7"),
+        (Limits(watch_below=16.7333, watch_above=18.7333), 1, "16.7 - 18.7"),
     ],
 )
 def test_a_band_is_shown_short(limits: Limits, decimals: int, shown: str) -> None:

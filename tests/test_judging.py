@@ -111,7 +111,7 @@ def test_without_a_limit_on_a_side_nothing_is_flagged_there() -> None:
 
 
 def test_a_value_out_of_band_says_what_it_is_and_what_is_wanted() -> None:
-    assert judged(6.5).sentence == "Oxygen 6.5 mg/L, band 7.0-12.0"
+    assert judged(6.5).sentence == "Oxygen 6.5 mg/L, band 7.0 - 12.0"
     assert judged(8.0) == Judged(Flag.OK)
 
 

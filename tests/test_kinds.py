@@ -214,7 +214,7 @@ def test_what_is_measured_clears_well_inside_and_what_is_counted_inside(
 def test_the_past_stands_beside_a_wide_page_where_it_is_a_number(site: Site, kind: Kind) -> None:
     walk = standing_at(site, "T01", "thing")
     said = words_of(walk_page.draw(walk.view(20), "", 120, 40))
-    assert ("T01 Thing, newest last" in said) == EXAMPLES[kind.word].charted
+    assert ("T01, newest last" in said) == EXAMPLES[kind.word].charted
 
 
 def test_the_dead_are_a_matter_of_health_and_all_else_a_task(site: Site, kind: Kind) -> None:

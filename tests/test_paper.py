@@ -405,11 +405,11 @@ def test_what_is_not_asked_of_a_tank_says_so_in_its_box(tmp_path: Path) -> None:
 def test_a_box_has_the_item_its_unit_its_band_today_and_the_last_value(demo: Site) -> None:
     demo_words = Reader(sheet_page(demo)).text
     lines = plain(draw(morning(demo), 80))
-    for words in ("Temperature, degC 17.5-19.5", "TAN, mg/L as N <= 0.70; last 0.51 24h"):
+    for words in ("Temperature, degC 17.5 - 19.5", "TAN, mg/L as N <= 0.70; last 0.51 24h"):
         assert words in demo_words
     for words in (
         " Temperature          |18.6 16h|18.6 16h|",
-        " 17.5-19.5            |        |",
+        " 17.5 - 19.5          |        |",
         " TAN, mg/L as N          <= 0.70                0.51 24h        [____________]",
         " Outlet screen        |clean",
     ):
@@ -440,8 +440,8 @@ def test_a_band_that_is_not_the_same_for_all_stands_with_each(tmp_path: Path) ->
     with opened(tmp_path, BANDS_OF_TWO) as site:
         seen = Reader(sheet_page(site)).text
         lines = plain(draw(morning(site), 80))
-    assert "Temperature, degC band in each box Check the heater. 15.5-17.5 >= 19.0" in seen
-    assert " 15.5-17.5: T01       |" in lines
+    assert "Temperature, degC band in each box Check the heater. 15.5 - 17.5 >= 19.0" in seen
+    assert " 15.5 - 17.5: T01     |" in lines
     assert " >= 19.0: T02         |" in lines
 
 

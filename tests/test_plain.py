@@ -132,7 +132,7 @@ def test_one_line_says_where_one_stands_what_was_and_what_is_wanted(site: Site) 
     assert said[0] == "Morning round, AB, Sun 10 May 07:00. 0 of 14 done."
     assert "T01 Glance. + ok, 2 odd, 3 bad:" in said
     assert "L1 TAN, mg/L as N. band <= 0.50:" in said
-    assert "T01 Temperature, degC. last 16.4 12 h ago. band 15.5-17.5:" in said
+    assert "T01 Temperature, degC. last 16.4 12 h ago. band 15.5 - 17.5:" in said
 
 
 def test_a_stop_is_named_once_on_arrival(site: Site) -> None:

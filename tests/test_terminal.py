@@ -53,7 +53,7 @@ PULLS = 50
 
 def standing(slot: Slot | None, reading: int) -> tuple[str, bool]:
     """What the page must show where the person stands: what is asked, and whether again."""
-    return (" Sign the round", False) if slot is None else (heading(slot), reading > 0)
+    return (" \u2500\u2500 Sign", False) if slot is None else (heading(slot), reading > 0)
 
 
 def next_one(slot: Slot, reading: int) -> tuple[Slot | None, int]:
@@ -70,7 +70,8 @@ def until_standing(terminal: Terminal, slot: Slot | None, reading: int) -> None:
     words, again = standing(slot, reading)
 
     def there() -> bool:
-        title = asked(terminal).split(",")[0].split("   ")[0]
+        parts = f"{asked(terminal)} ".split(",")[0].split(" \u2500\u2500 ")
+        title = f" \u2500\u2500 {parts[1]}" if len(parts) > 1 else ""
         return title == words and asks_again(terminal) == again
 
     terminal.until(there, f"the walk at {words!r}")

@@ -245,7 +245,7 @@ def test_star_at_a_slip_keeps_the_flow_as_typed_and_asks_a_second_reading(site: 
     reply = walk.answer("*")
     assert today(site, "value, typed, typed_unit, flag") == [(0.66, "0.66", None, "act")]
     assert reply.flag is Flag.ACT
-    assert asked(walk) == ("!! ACT Flow 0.7 L/min, band 2.1-2.9. Measure again.")
+    assert asked(walk) == ("!! ACT Flow 0.7 L/min, band 2.1 - 2.9. Measure again.")
     assert isinstance(walk.question, AskAgain)
 
 

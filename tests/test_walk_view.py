@@ -27,7 +27,7 @@ from site_support import (
 )
 from tankwalk.pages import walk as page
 from tankwalk.pages.lines import plain
-from tankwalk.pages.walk_past import looks_beside
+from tankwalk.pages.walk_past import MAIN, room_of
 from tankwalk.plan.kinds import Kind
 from tankwalk.practice.round import rounds
 from tankwalk.practice.round.snapshot import Snapshot
@@ -110,7 +110,7 @@ def round_in_every_state(site: Site) -> Iterator[tuple[str, Walk]]:
 def test_a_page_is_drawn_from_its_view_and_the_record_is_asked_nothing(site: Site) -> None:
     for what, walk in round_in_every_state(site):
         for width, height in SIZES:
-            view = walk.view(looks_beside(width, height))
+            view = walk.view(*room_of(width, height))
             with asked_of(site.ledger.db) as asked:
                 for typed in ("", "1", "12", "12.5"):
                     page.draw(view, typed, width, height)
@@ -137,7 +137,7 @@ def test_a_page_can_be_drawn_when_the_record_is_closed(tmp_path: Path) -> None:
     with opened(tmp_path) as site:
         walk = standing_at(site, "T01", "temp")
         open_page = walk_drawn(walk, "1", 120, 40)
-        view = walk.view(looks_beside(120, 40))
+        view = walk.view(*room_of(120, 40))
     with pytest.raises(sqlite3.ProgrammingError):
         site.ledger.db.execute("SELECT 1")
     assert page.draw(view, "1", 120, 40) == open_page
@@ -322,7 +322,7 @@ def test_what_another_terminal_entered_is_seen_when_the_walk_comes_to_the_front_
 
     unread, shown = asyncio.run(whole())
     assert "16.7" not in unread
-    assert "16.7 degC" in shown
+    assert "16.7  degC" in shown
 
 
 def test_a_wide_page_shows_as_many_past_readings_as_it_has_room_for(site: Site) -> None:
@@ -331,10 +331,16 @@ def test_a_wide_page_shows_as_many_past_readings_as_it_has_room_for(site: Site) 
             value = 16.0 + day / 10
             seen_before(site, "T01", "temp", value, f"2026-05-{day:02d}T{hour:02d}:00")
     walk = standing_at(site, "T01", "temp")
-    assert looks_beside(99, 40) == 0
+    tanks = sum(slot.item.code == "temp" for slot in walk.slots)
     for height in (20, 24, 40):
-        shown = plain(walk_drawn(walk, "", 120, height))
-        assert shown.count(" May ") - 1 == looks_beside(120, height) == height - 6
+        rows = plain(walk_drawn(walk, "", 120, height)).split("\n")[:-1]
+        aside = [row[MAIN:] for row in rows]
+        under = next(i for i, row in enumerate(aside) if "newest last" in row)
+        shown = [row for row in aside[under + 1 :] if row.strip()]
+        assert under == 2 + tanks + 2, "one row a tank stands above"
+        assert len(shown) == height - 1 - under - 1, "down to the keys"
+        assert "16.4" in shown[-1], "the newest is last"
+        assert all("16.8" in row for row in shown[-9:-1])
 
 
 @pytest.mark.parametrize("passed", [True, False])

@@ -1,61 +1,115 @@
-"""The page of the walk: one stop, its items a line each, and the entry large below.
+"""The page of the walk: one stop, its items a line each, and what is entered large below.
 
-80x24 is the design size; from 60x20 up every part stays, and from 100 columns on the newest
-readings of the item stand beside, each with its place in the band. All of it is drawn from one
-frozen view: a digit draws the same view again.
+80x24 is the design size, and its rows are fixed: 1 where and when, 2 which tank, 3 to 13 the list,
+15 to 18 what is asked, 20 to 22 what the program says, 23 what was just kept, 24 the keys. In a
+lower window blank rows go first, then rows of the list; from 100 columns on the item stands beside
+for all tanks. All of it is drawn from one frozen view: a digit draws the same view again.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from typing import NamedTuple
 
-from tankwalk.clock import Instant, ago_short
-from tankwalk.ledger.readings import Seen
 from tankwalk.pages.actions import footer
-from tankwalk.pages.lines import Line, Span, blank, columns, filled, flag_tone, line, spread
-from tankwalk.pages.readings import band_words, fitting
-from tankwalk.pages.walk_end import end
-from tankwalk.pages.walk_entry import PANEL, foot
-from tankwalk.pages.walk_past import SIDE, WIDE, beside
-from tankwalk.practice.judging.verdict import Flag, value_words
-from tankwalk.practice.round.agenda import Slot
-from tankwalk.practice.round.questions import AskSign, AskWords, menu
-from tankwalk.practice.round.view import EndView, LineView, StopView, WalkView
+from tankwalk.pages.lines import Line, Span, blank, filled, spread
+from tankwalk.pages.walk_end import end, end_title
+from tankwalk.pages.walk_entry import foot, listed, rows_wanted, said_rows
+from tankwalk.pages.walk_glance import glance_map
+from tankwalk.pages.walk_list import items, titles
+from tankwalk.pages.walk_past import MAIN, WIDE, beside
+from tankwalk.practice.round.questions import AskSign, AskWords
+from tankwalk.practice.round.view import EndView, StopView, WalkView
+
+NARROW = 74
+"""Fewer columns than these are a narrow page: strips and ages of the list go."""
+
+FOOT = 5
+"""Rows of what is asked and what was kept: its title, three rows of figures, the row of kept."""
+
+MESSAGE = 3
+"""Rows of what the program says; on a narrow page one more."""
+
+
+class Rows(NamedTuple):
+    """How the rows of a page are shared out between the head and the keys."""
+
+    list: int
+    gap: int
+    """Blank rows above what is asked."""
+    message: int
+    """Rows between the figures and the row of what was kept."""
+
+
+def shared_out(height: int, width: int, wanted: int) -> Rows:
+    """The rows of a page of this size whose message wants so many.
+
+    The list has ten rows before a blank one comes; what is said stays whole as long as one row of
+    the list is left.
+    """
+    free = max(0, height - 3 - FOOT - 1)
+    least = MESSAGE if width >= NARROW else MESSAGE + 1
+    message = max(min(least, free), min(wanted, free - 1))
+    left = free - message
+    gap = 1 if left > 10 else 0
+    if left - gap > 10 and message == least:
+        message += 1  # the blank row above what is said
+    return Rows(max(0, free - gap - message), gap, message)
 
 
 def draw(view: WalkView, typed: str, width: int, height: int) -> list[Line]:
     """The whole page, exactly `height` lines of `width` cells."""
-    main = width - SIDE if width >= WIDE else width
-    rows = height - 3 - PANEL - 1
-    top = [_head(view, width), *_where(view, main)]
-    if isinstance(view.here, EndView):
-        body = end(view.here, main, rows)
+    main = MAIN if width >= WIDE else width
+    said = said_rows(view, main, MESSAGE + 1 if main >= NARROW else 2 * MESSAGE)
+    rows = shared_out(height, main, rows_wanted(view, said, main))
+    here = view.here
+    if isinstance(here, EndView):
+        top = [_head(view, width), end_title(view, here, main), blank(main)]
+        body = end(view, here, main, rows.list)
     else:
         shown = "" if isinstance(view.question, AskWords) else typed
-        body = _items(view.here, shown, main, rows, view.now)
-    page = [*top, *filled(body, main, rows), *foot(view, typed, main)]
+        top = [_head(view, width), _where(view, here, main)]
+        if here.map:
+            top.append(blank(main))
+            body = glance_map(here, main, rows.list)
+        else:
+            top.append(titles(here, view.now, main))
+            body = items(here, shown, view.now, main, rows.list)
+    page = [*top, *filled(body, main, rows.list + rows.gap)]
+    page += foot(view, typed, main, rows.message, said)
     page = filled(page, main, height - 1)
     if width >= WIDE:
-        page = [page[0], *beside(view, page[1:])]
-    return [*page, _footer(view, width)]
+        page = [page[0], *beside(view, page[1:], width)]
+    return [*page, _footer(view, width)][-height:]
 
 
 def _head(view: WalkView, width: int) -> Line:
-    bar = round(10 * view.done / max(1, view.asked))
-    counts = f"{view.done}/{view.asked} [{'#' * bar}{'-' * (10 - bar)}] "
-    words = f"{view.flags} flag{'' if view.flags == 1 else 's'} "
-    when = view.now.short() if width >= 74 else view.now.hm()
-    return spread(width, [f" {view.label}  {view.who}  {when}"], [counts, words], "head")
-
-
-def _where(view: WalkView, width: int) -> list[Line]:
-    """Which stop this is, and the titles of its columns."""
     here = view.here
-    if isinstance(here, EndView):
-        return [line(width, Span(" End of the round", "bold")), blank(width)]
-    stop = Span(f"stop {here.number} of {view.stops} ", "dim")
-    left = [Span(f" {here.title}", "bold"), Span(f"   {facts(here)}")]
-    return [spread(width, left, [stop], "plain"), _titles(width)]
+    stop = f"stop {here.number} of" if isinstance(here, StopView) else "all"
+    when = view.now.short() if width >= NARROW else view.now.hm()
+    day, _, clock = when.rpartition(" ")
+    at = f"{day}  {clock}" if day else clock
+    counted = f"{stop} {view.stops}" + ("" if isinstance(here, StopView) else " stops")
+    left = f" WALK  {view.label}, {view.who}"
+    return spread(width, [left], [f"{counted}   {at} "], "head")
+
+
+def _where(view: WalkView, here: StopView, width: int) -> Line:
+    """Which stop this is, how much of the round is kept, and how many flags it raised."""
+    done = f"{view.done} of {view.asked}"
+    if here.map:
+        seen = sum(1 for one in here.lines if one.held)
+        done = f"{seen} of {len(here.lines)} seen"
+    elif width >= NARROW:
+        bar = round(8 * view.done / max(1, view.asked))
+        done = f"[{'#' * bar}{'-' * (8 - bar)}] {done}"
+    flags = f"{view.flags} flag{'' if view.flags == 1 else 's'}"
+    right = [Span(done, "dim"), Span(f"   {flags} ", "bold" if view.flags else "dim")]
+    left = [Span(f" {here.title}", "bold"), Span(f"   {facts(here)}" if facts(here) else "")]
+    if here.map and width < NARROW:
+        left = [Span(" Glance", "bold"), Span(": alive? spread? flowing?")]
+    elif here.map:
+        left[1] = Span(", by eye only: alive? spread? water moving?")
+    return spread(width, left, right, "plain")
 
 
 def facts(stop: StopView) -> str:
@@ -71,101 +125,19 @@ def facts(stop: StopView) -> str:
         tank.where,
         "QUARANTINE" if tank.quarantine else "",
     ]
-    return "  ".join(p for p in parts if p)
-
-
-def _sizes(width: int) -> tuple[int, int, int, int, int]:
-    """Cells for label, value, flag, last seen and band."""
-    if width < 74:
-        return 16, 12, 4, 12, max(8, width - 48)
-    return 19, 14, 11, 16, max(12, width - 64)
-
-
-def _titles(width: int) -> Line:
-    label, value, flag, last, band = _sizes(width)
-    return columns(
-        width,
-        [
-            ("", 4, "dim"),
-            ("", label, "dim"),
-            ("now", value, "dim"),
-            ("", flag, "dim"),
-            ("last seen", last, "dim"),
-            ("band today", band, "dim"),
-        ],
-    )
-
-
-def _items(stop: StopView, typed: str, width: int, rows: int, now: Instant) -> list[Line]:
-    """The stop's items, scrolled so that the present one and its neighbours show."""
-    count = len(stop.lines)
-    start = max(0, min(stop.at - rows // 2, count - rows))
-    shown = range(start, min(count, start + rows))
-    glance = stop.kind == "glance"
-    return [
-        _item(stop.lines[i], typed if i == stop.at else "", width, now,
-              present=i == stop.at, name=stop.lines[i].slot.place if glance else "")
-        for i in shown
-    ]  # fmt: skip
-
-
-def _item(at: LineView, typed: str, width: int, now: Instant, *, present: bool, name: str) -> Line:
-    """One line of a stop; `name` stands for the item's label where the item is the same for all."""
-    slot = at.slot
-    label, value, flag, last, band = _sizes(width)
-    tone = "now" if present else "plain"
-    newest = next((s for s in reversed(at.held) if s.value is not None), None)
-    level = Flag.OK if newest is None else Flag(newest.flag)
-    mark = "" if newest is None else level.mark
-    if at.again:
-        mark = f"{level.short} again?"
-    if flag < 11:
-        mark = "" if newest is None else level.short
-    return columns(
-        width,
-        [
-            (" >" if present else "", 4, tone),
-            (name or slot.item.label, label, tone),
-            (_now(slot, at.held, typed, value - 1), value, tone if newest is None else "bold"),
-            (mark, flag, flag_tone(level)),
-            (_before(at, now, last - 1), last, "dim"),
-            (band_words(slot), band, "dim"),
-        ],
-    )
-
-
-def _before(at: LineView, now: Instant, cells: int) -> str:
-    """What was last seen before the round, and how old it is or that it is suspect."""
-    if at.before is None:
-        return ""
-    words = value_words(at.slot.item, at.before, bare=True)
-    if at.suspect:
-        return fitting(cells, f"{words} suspect", f"{words} susp", f"{words} ?")
-    old = ago_short(now.hours_since(at.before.at))
-    return fitting(cells, f"{words}  {old}", f"{words} {old}", words)
-
-
-def _now(slot: Slot, held: Sequence[Seen], typed: str, cells: int) -> str:
-    if typed:
-        return typed + "_"
-    if not held:
-        return "--"
-    newest = held[-1]
-    if newest.value is None:
-        older = [s for s in held if s.value is not None]
-        if not (older and newest.recheck):
-            return newest.qualifier or "--"
-        newest = older[-1]
-    bare = value_words(slot.item, newest, bare=True)
-    unit, _, as_what = slot.item.unit.partition(" ")
-    return fitting(cells, value_words(slot.item, newest), f"{bare} {as_what or unit}", bare)
+    return ", ".join(p for p in parts if p)
 
 
 def _footer(view: WalkView, width: int) -> Line:
+    asked = view.question
     if view.signed:
         return footer("done", width, [("Enter", "board")])
-    if isinstance(view.question, AskWords):
-        return footer("none", width, [("Enter", "keep the note"), ("Esc", "back")])
-    if isinstance(view.question, AskSign):
-        return footer("sign", width, [("+", "sign"), ("up", "back to the items")])
-    return footer("ask" if menu(view.question) else "walk", width)
+    if isinstance(asked, AskWords):
+        return footer("none", width, asked.options())
+    if asked is None:
+        return footer("walk", width)
+    if isinstance(asked, AskSign):
+        return footer("sign", width, asked.options())
+    if listed(asked):
+        return footer("ask", width)
+    return footer("sign", width, asked.options())

@@ -2,30 +2,86 @@
 
 from __future__ import annotations
 
-from tankwalk.pages.lines import Line, Span, flag_tone, line, wrapped
+from tankwalk import text
+from tankwalk.clock import ago
+from tankwalk.ledger.readings import Seen
+from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, wrapped
+from tankwalk.pages.walk_list import Canvas
 from tankwalk.practice.judging.verdict import Flag, value_words
-from tankwalk.practice.round.view import EndView
+from tankwalk.practice.round.agenda import Slot
+from tankwalk.practice.round.view import EndView, FlaggedView, WalkView
 
 
-def end(here: EndView, width: int, rows: int) -> list[Line]:
-    """The gaps with their reasons, and what is out of band: at most `rows` lines."""
-    lines: list[Line] = []
-    for one in here.flagged:
-        flag, slot = Flag(one.seen.flag), one.slot
-        again = ", second reading not taken" if one.again else ""
-        words = f" {flag.mark}  {slot.place} {slot.item.label} "
-        said = words + value_words(slot.item, one.seen) + again
-        lines.append(line(width, Span(said, flag_tone(flag))))
-    for slot, seen in here.left_out:
-        what = " second reading" if seen.recheck else ""
-        words = f" not taken  {slot.place} {slot.item.label}{what}: {seen.qualifier}"
-        lines.append(line(width, Span(words)))
+def end_title(view: WalkView, here: EndView, width: int) -> Line:
+    """How much was taken, and how long it took."""
+    left = len({(slot.place, slot.item.code) for slot, seen in here.left_out if not seen.recheck})
+    taken = view.done - left
+    words = f"{taken} of {view.asked} taken"
+    if left:
+        words += f", {left} not taken"
     if here.open:
-        places = ", ".join(f"{slot.place} {slot.item.label}" for slot in here.open)
-        lines += wrapped(width, f"open: {places}", "check", max(1, rows - len(lines)))
-    if not lines:
-        lines.append(line(width, Span(" Everything was taken, and everything is in band.", "ok")))
-    if len(lines) > rows:
-        more = len(lines) - rows + 1
-        lines = [*lines[: rows - 1], line(width, Span(f" and {more} more", "dim"))]
+        words += f", {len(here.open)} still open"
+    took = ago(view.now.hours_since(view.opened))
+    more = "" if took == "now" else f" {took}."
+    return line(width, Span(" End of the round", "bold"), Span(f": {words}.{more}"))
+
+
+def end(view: WalkView, here: EndView, width: int, rows: int) -> list[Line]:
+    """What is out of band, worst first, what was not taken, what is open: at most `rows` lines."""
+    parts: list[list[Line]] = []
+    if here.flagged:
+        places = {one.slot.place for one in here.flagged}
+        where = f", all at {here.flagged[0].slot.place}" if len(places) == 1 else ""
+        head = _heading("OUT OF BAND", f"{len(here.flagged)}{where}", width)
+        parts.append([head, *(_flagged(one, len(places) > 1, width) for one in here.flagged)])
+    if here.left_out:
+        rest = [_left_out(slot, seen, width) for slot, seen in here.left_out]
+        parts.append([_heading("NOT TAKEN", str(len(rest)), width), *rest])
+    if here.open:
+        places_open = ", ".join(f"{slot.place} {slot.item.label}" for slot in here.open)
+        used = sum(map(len, parts))
+        most = max(1, rows - used - 1)
+        parts.append([_heading("STILL OPEN", str(len(here.open)), width),
+                      *wrapped(width, places_open, "check", most, "   ")])  # fmt: skip
+    if not parts:
+        return [line(width, Span(" Everything was taken, and everything is in band.", "ok"))]
+    apart = sum(map(len, parts)) + len(parts) - 1 <= rows
+    lines = [one for part in parts for one in ([*part, blank(width)] if apart else part)]
+    lines = lines[:-1] if apart else lines
+    if len(lines) > rows > 0:
+        hidden = lines[rows - 1 :]
+        worst = any(span.tone in ("watch", "act", "urgent") for row in hidden for span in row)
+        more = line(width, Span(f"   {len(hidden)} more", "watch" if worst else "dim"))
+        lines = [*lines[: rows - 1], more]
     return lines
+
+
+def _heading(name: str, words: str, width: int) -> Line:
+    return line(width, Span(f" {name}", "bold"), Span(f"  {words}"))
+
+
+def _flagged(one: FlaggedView, named: bool, width: int) -> Line:
+    """Mark, what it is, and what is still wanted of it at the right margin."""
+    flag, slot = Flag(one.seen.flag), one.slot
+    row = Canvas(width)
+    row.right(6, Span(flag.short, flag_tone(flag)))
+    word = flag.mark.removeprefix(f"{flag.short} ")
+    row.put(7, Span(word, flag_tone(flag)))
+    place = f"{slot.place}  " if named else ""
+    after = "second reading not taken" if one.again else ""
+    room = width - 16 - (text.width(after) + 2 if after else 0)
+    words = f"{place}{slot.item.label} {value_words(slot.item, one.seen)}"
+    if text.width(words) + text.width(after) + 17 > width:
+        after, room = "once only" if one.again else "", width - 27
+    row.put(15, Span(text.fit(words, room)))
+    if after:
+        row.right(width - 1, Span(after, "bold"))
+    return row.line()
+
+
+def _left_out(slot: Slot, seen: Seen, width: int) -> Line:
+    row = Canvas(width)
+    row.put(3, Span(slot.place))
+    row.put(15, Span(f"{slot.item.label}{', second reading' if seen.recheck else ''}"))
+    row.right(width - 1, Span(seen.qualifier or "", "bold"))
+    return row.line()

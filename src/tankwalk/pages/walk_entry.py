@@ -1,78 +1,404 @@
-"""The foot of the walk: the entry large, what is known beside it, what was said, what is asked."""
+"""The foot of the walk: what is entered, large, in its band; what is said and what is asked."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from tankwalk import text
-from tankwalk.clock import Instant, ago, ago_short
-from tankwalk.pages.big import big
+from tankwalk.clock import Instant
+from tankwalk.ledger.readings import Seen
+from tankwalk.pages.big import big, big_name
 from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, line, spread, wrapped
-from tankwalk.pages.readings import band_words, state_words
+from tankwalk.pages.readings import band_words, fitting, state_words
+from tankwalk.pages.strips import LAST, LONG, NARROW, NOW, Scale, Size, long_scale
+from tankwalk.pages.walk_list import Canvas, newest_of, scale_at, typed_value
+from tankwalk.pages.when import age_words, at_words
+from tankwalk.plan import responses
+from tankwalk.plan.bands import limit_words
+from tankwalk.plan.model import Item, Steps
 from tankwalk.practice.judging.verdict import Flag, value_words
-from tankwalk.practice.round.agenda import Slot
-from tankwalk.practice.round.questions import AskAgain, AskSign, AskSlip, AskWords, Option
-from tankwalk.practice.round.view import EntryView, LineView, StopView, WalkView
+from tankwalk.practice.round.questions import (
+    AskAgain,
+    AskCorrection,
+    AskLimit,
+    AskProblem,
+    AskReason,
+    AskSign,
+    AskSlip,
+    AskWords,
+    Message,
+    Option,
+    Question,
+)
+from tankwalk.practice.round.view import EntryView, StopView, WalkView
 from tankwalk.practice.workings.derived import State
 
-PANEL = 10
-"""Lines of the foot, without the footer."""
+FIGURES = 3
+"""Rows of the figures."""
+
+FIGURES_AT, FIGURES_CELLS = 3, 20
+"""Where the figures begin, and the cells they have: the scale beside them never moves."""
+
+SCALE_AT = 24
+
+_NUMBER = re.compile(r"[<]?[-0-9.,]*")
 
 
-def foot(view: WalkView, typed: str, width: int) -> list[Line]:
-    """`PANEL` lines: the panel, and under it what is worked out here.
+def listed(asked: Question | None) -> bool:
+    """Whether the answers stand in a list above the keys: they are too many for the last row."""
+    return isinstance(asked, AskReason | AskCorrection | AskProblem | AskSlip)
 
-    What is worked out stands there while nothing is asked: a question comes first, and the entry
-    never moves.
+
+def _is_menu(view: WalkView) -> bool:
+    return not view.signed and isinstance(view.question, AskReason | AskCorrection | AskProblem)
+
+
+def rows_wanted(view: WalkView, said: list[Line], width: int) -> int:
+    """Rows that what is said would take, the last of them beside what was just kept."""
+    taken = FIGURES if _is_menu(view) else 0
+    return len(said) + len(kept_rows(view, width)) - 1 - taken
+
+
+def foot(view: WalkView, typed: str, width: int, message: int, said: list[Line]) -> list[Line]:
+    """What is asked, with its title; `message` rows for what is said; and what was just kept.
+
+    A menu has the rows of the figures as well.
     """
-    panel = _panel(view, typed, width)
-    worked: list[Line] = []
-    if isinstance(view.here, StopView) and view.question is None:
-        worked = _worked(view.here.worked, width)[: max(0, PANEL - len(panel))]
-    return [*filled(panel, width, PANEL - len(worked)), *worked]
+    kept = kept_rows(view, width)
+    room = message + 1 - len(kept)
+    if _is_menu(view):
+        return [_title(view, width), *filled(said, width, FIGURES + room), *kept]
+    if len(said) < room and message > FIGURES:
+        said = [blank(width), *said]  # rows 20 to 22
+    return [
+        _title(view, width),
+        *_figures(view, typed, width),
+        *filled(said, width, room),
+        *kept,
+    ]
 
 
-def _panel(view: WalkView, typed: str, width: int) -> list[Line]:
-    lines: list[Line] = []
-    entry: list[Line] = []
-    if isinstance(view.here, StopView):
-        lines.append(_title(view.here.entry, width))
-        entry = _entry(view, view.here.entry.line, typed, width)
-    else:
-        title = " The round is signed" if view.signed else " Sign the round"
-        lines += [line(width, Span(title, "head"), fill="head"), blank(width)]
-    below: list[Line] = []
-    said, asked = view.said, None if view.signed else view.question
-    if said.sentence:
-        most = PANEL - len(lines) - len(entry) if asked is None else 2
-        tone = flag_tone(said.flag) if said.flag else "ok"
-        if isinstance(asked, AskAgain):
-            tone = "plain"  # the question below carries the flag
-        below += wrapped(width, said.sentence, tone, most)
-    if asked is not None:
-        flag = Flag(asked.first.flag) if isinstance(asked, AskAgain) else Flag.CHECK
-        tone = "bold" if isinstance(asked, AskSign | AskWords) else flag_tone(flag)
-        options = _options(asked.options(), width)
-        room = PANEL - len(lines) - len(entry) - len(below) - len(options)
-        below += wrapped(width, asked.words, tone, max(2, room))
-        below += options
-    if len(lines) + len(entry) + len(below) > PANEL:
-        entry = []  # the keys come first
-    return [*lines, *entry, *below]
+# ---- its title
 
 
-def _title(entry: EntryView, width: int) -> Line:
-    """What is entered, and the meter it is read with."""
-    slot, meter = entry.line.slot, entry.meter
+def _title(view: WalkView, width: int) -> Line:
+    here = view.here
+    if not isinstance(here, StopView):
+        return ruled("The round is signed" if view.signed else "Sign", (), "dim", width)
+    entry, asked = here.entry, view.question
+    slot = entry.line.slot
     unit = f", {slot.item.unit}" if slot.item.unit else ""
-    right = f"{slot.item.instrument} {meter} " if meter else ""
+    words = f"{slot.place}  {slot.item.label}{unit}"
+    if isinstance(asked, AskWords):
+        return ruled(f"{words}, a note", (), "dim", width)
+    if isinstance(asked, AskAgain):
+        words += ", second reading"
+    ways, tone = _beside_title(entry, view.now)
+    return ruled(words, ways, tone, width)
+
+
+def ruled(words: str, ways: Sequence[str], tone: str, width: int) -> Line:
+    """A short rule with words in it, and at the right margin the first of some ways that fits."""
+    right = fitting(width - text.width(words) - 10, *ways, "")
+    left = [Span(" \u2500\u2500 ", "rule"), Span(words, "bold"), Span(" \u2500\u2500", "rule")]
+    return spread(width, left, [Span(f"{right} ", tone)], "plain")
+
+
+def _beside_title(entry: EntryView, now: Instant) -> tuple[Sequence[str], str]:
+    """The meter in hand and its check; for what is answered by a word, what it was last."""
+    slot, meter, before = entry.line.slot, entry.meter, entry.line.before
     if entry.off:
-        right = f"{meter} is OFF: m takes another " if width >= 74 else f"{meter} OFF, m: other "
-    left = Span(f" {slot.place}  {slot.item.label}{unit}", "head")
-    return spread(width, [left], [Span(right, "head")], "head")
+        return (f"meter {meter} is OFF: m takes another", f"{meter} OFF"), "watch"
+    if meter is not None:
+        passed = "" if entry.passed is None else f", passed {at_words(entry.passed, now)}"
+        return (f"meter {meter}{passed}", f"meter {meter}"), "dim"
+    if before is None:
+        return ("not seen before",), "dim"
+    since = f"{age_words(now.hours_since(before.at))} ago"
+    if slot.item.kind.by_words:
+        shown = f"last {value_words(slot.item, before, bare=True)}"
+        return (f"{shown} {at_words(before.at, now)}, {since}", f"{shown} {since}", since), "dim"
+    return (), "dim"
 
 
-def _options(options: Sequence[Option], width: int) -> list[Line]:
+# ---- the figures
+
+
+def _figures(view: WalkView, typed: str, width: int) -> list[Line]:
+    """Three rows: what is typed, large, and beside it where that lies in the band."""
+    here, asked = view.here, view.question
+    if not isinstance(here, StopView):
+        return _signing(view, width)
+    if isinstance(asked, AskWords):
+        return _written(typed, width)
+    slot = here.entry.line.slot
+    if slot.item.kind.by_words:
+        return words_of(slot.item, typed, width, slot.place if here.map else "")
+    if isinstance(asked, AskSlip) and not typed:
+        typed = asked.typed.typed
+    return _number(here.entry, asked, typed, view.now, width)
+
+
+def _signing(view: WalkView, width: int) -> list[Line]:
+    if view.signed or not isinstance(view.question, AskSign):
+        return [blank(width)] * FIGURES
+    return filled(wrapped(width, view.question.words, "bold", FIGURES, "   "), width, FIGURES)
+
+
+def _written(typed: str, width: int) -> list[Line]:
+    """The end of a note that is being written."""
+    room = width - 5
+    tail = (text.wrap(typed, room - 1) or [""])[-FIGURES:]
+    tail[-1] += "_"
+    return filled((line(width, Span(f"   {row}", "entry")) for row in tail), width, FIGURES)
+
+
+def words_of(item: Item, typed: str, width: int, name: str = "") -> list[Line]:
+    """The words that may be answered with their numbers, and what each would raise.
+
+    Where a column holds them all, what is done first stands beside the word it is for, as many
+    steps as there is room for. A `name` stands large before them: the error to prevent is the
+    wrong tank.
+    """
+    abreast = -(-len(item.choices) // FIGURES)
+    large = big_name(name, FIGURES_CELLS) if name else None
+    start = FIGURES_AT if large is None else FIGURES_AT + len(large[0]) + 5
+    size = (width - start - 1) // abreast
+    longest = max(text.width(word) for word in item.choices)
+    rows = [Canvas(width) for _ in range(FIGURES)]
+    for row, words in zip(rows, large or (), strict=False):
+        row.put(FIGURES_AT, Span(words, "entry"))
+    for place, word in enumerate(item.choices):
+        chosen = typed == str(place + 1)
+        at = start + (place // FIGURES) * size
+        row = rows[place % FIGURES]
+        tone = "entry" if chosen else "plain"
+        flag = Flag.ACT if word in item.act_on else Flag.WATCH if word in item.watch_on else Flag.OK
+        row.put(at, Span(str(place + 1), "key"), Span(" _ " if chosen else "  ", "entry"))
+        row.put(row.at, Span(text.fit(word, size - 5), tone))
+        if flag and abreast == 1:
+            row.put(at + longest + 6, Span(flag.mark, flag_tone(flag)))
+            steps = _as_fit(responses.steps(item, word), width - at - longest - 21)
+            row.put(at + longest + 18, Span(steps, "dim"))
+    return [row.line() for row in rows]
+
+
+def _as_fit(steps: Steps, cells: int) -> str:
+    """The first of some steps, as many as fit whole."""
+    while steps and text.width(", ".join(steps)) > cells:
+        steps = steps[:-1]
+    return ", ".join(steps)
+
+
+def _number(
+    entry: EntryView, asked: Question | None, typed: str, now: Instant, width: int
+) -> list[Line]:
+    slot = entry.line.slot
+    rows = [Canvas(width) for _ in range(FIGURES)]
+    tail = _large(rows, typed)
+    scale, size = scale_at(slot), LONG if width >= 74 else NARROW
+    limits = None if slot.band is None else slot.band.limits
+    if scale is not None and limits is not None and rows[0].at <= SCALE_AT:
+        points, tones = _points(entry, asked, typed, scale)
+        _label(rows[0], slot.item, scale.act_low)
+        rows[0].put(SCALE_AT, *long_scale(scale, points, size, tones))
+        if scale.act_high is not None:
+            rows[0].put(rows[0].at + 1, Span(limit_words(scale.act_high, slot.item), "dim"))
+        _limits(rows[1], slot.item, scale, size)
+    elif scale is None and band_words(slot):
+        rows[0].put(SCALE_AT, Span(f"band {band_words(slot)}", "dim"))
+    if tail:
+        rows[2].put(max(SCALE_AT, rows[2].at + 1), Span(_understood(slot.item, typed), "entry"))
+    free = [row for row in rows if row.at <= _looks_at(width)]
+    looks = _looks(entry, asked, typed, now, short=width < 74)
+    for row, (when, words, tone) in zip(free[-len(looks) :], looks[-len(free) :], strict=False):
+        row.put(_looks_at(width), Span(when, "dim"))
+        row.right(width - 1, Span(words, tone))
+    return [row.line() for row in rows]
+
+
+def _looks_at(width: int) -> int:
+    """Where what was seen before stands beside the scale."""
+    return max(64, width - 16) if width >= 74 else width - 13
+
+
+def _large(rows: list[Canvas], typed: str) -> str:
+    """What is typed, large; a unit behind it stands small. What of it was not made large."""
+    found = _NUMBER.match(typed)
+    number = found[0] if found is not None else ""
+    figures = big(number or ("" if typed else "_"), FIGURES_CELLS)
+    if figures is None or (typed and not number):
+        rows[1].put(FIGURES_AT, Span(f"{typed}_", "entry"))
+        return ""
+    tail = typed[len(number) :]
+    for row, words in zip(rows, figures, strict=True):
+        row.put(FIGURES_AT, Span(words, "entry"))
+    if tail:
+        rows[2].put(rows[2].at + 1, Span(text.fit(tail.strip(), 10), "entry"))
+    return tail
+
+
+def _understood(item: Item, typed: str) -> str:
+    """What a value in another unit is in the item's own; as typed while it is none yet."""
+    value = typed_value(item, typed)
+    return f"{typed}_" if value is None else f"{typed} = {item.shown(value)}"
+
+
+def _points(
+    entry: EntryView, asked: Question | None, typed: str, scale: Scale
+) -> tuple[dict[str, float], dict[str, str]]:
+    """Marks on the scale with their values, the last one over those before, and their tones."""
+    points: dict[str, float] = {}
+    at = entry.line
+    if at.before is not None and at.before.value is not None:
+        points[LAST] = at.before.value
+    if isinstance(asked, AskSlip):
+        points["1"] = asked.typed.value
+        if asked.slip is not None:
+            points["2"] = asked.slip.value
+        return points, {"1": "key", "2": "key"}
+    held = newest_of(at.held)
+    value = typed_value(at.slot.item, typed)
+    if value is None and held is not None:
+        value = held.value
+    if value is None:
+        return points, {}
+    points[NOW] = value
+    return points, {NOW: "entry" if scale.side(value) else "point"}
+
+
+def _label(row: Canvas, item: Item, limit: float | None) -> None:
+    if limit is not None:
+        row.right(SCALE_AT - 1, Span(limit_words(limit, item), "dim"))
+
+
+def _limits(row: Canvas, item: Item, scale: Scale, size: Size) -> None:
+    """The limits of the band under its brackets."""
+    for limit, at, opened in (
+        (scale.low, size.opens, scale.open_low),
+        (scale.high, size.closes, scale.open_high),
+    ):
+        if not opened:
+            words = limit_words(limit, item)
+            row.put(max(row.at + 1, SCALE_AT + at - len(words) // 2), Span(words, "dim"))
+
+
+def _looks(
+    entry: EntryView, asked: Question | None, typed: str, now: Instant, *, short: bool
+) -> list[tuple[str, str, str]]:
+    """The last two looks before, and what there is of now: when, what, and its tone."""
+    at = entry.line
+    mine = {seen.n for seen in at.held}
+    before = [seen for seen in entry.past or () if seen.n not in mine][-2:]
+    if not before and at.before is not None:
+        before = [at.before]
+    found = []
+    for seen in before:
+        when = age_words(now.hours_since(seen.at)) if short else at_words(seen.at, now)
+        found.append((when, value_words(at.slot.item, seen, bare=True), _past_tone(seen)))
+    held = newest_of(at.held)
+    if isinstance(asked, AskAgain):
+        found.append(("first", value_words(at.slot.item, asked.first, bare=True), "bold"))
+    elif typed:
+        value = typed_value(at.slot.item, typed)
+        if value is not None and not isinstance(asked, AskSlip):
+            found.append(("now", at.slot.item.shown(value, bare=True), "entry"))
+    elif held is not None:
+        found.append((at_words(held.at, now), value_words(at.slot.item, held, bare=True), "bold"))
+    return found
+
+
+def _past_tone(seen: Seen) -> str:
+    return flag_tone(Flag(seen.flag)) if seen.flag == Flag.WATCH else "dim"
+
+
+# ---- what is said
+
+
+def said_rows(view: WalkView, width: int, most: int) -> list[Line]:
+    """What the program says: headline, reason, action; else what is worked out here.
+
+    Reasons give way, the last first, where all would take more rows than `most`.
+    """
+    asked, said = view.question, view.said
+    if view.signed:
+        return []
+    if isinstance(asked, AskAgain):
+        return message_rows(asked.message, Flag(asked.first.flag), width, most)
+    if isinstance(asked, AskReason | AskCorrection | AskProblem):
+        return _menu(asked.words, asked.options(), width, FIGURES + most)
+    if isinstance(asked, AskSlip):
+        return [*wrapped(width, asked.words, "check", 3), *_packed(asked.options(), width)]
+    if isinstance(asked, AskLimit):
+        return wrapped(width, asked.words, "bold", 3)
+    if asked is None and said.message is not None:
+        return message_rows(said.message, said.flag, width, most)
+    if asked is None and said.flag >= Flag.CHECK:
+        return wrapped(width, said.sentence, flag_tone(said.flag), 4)
+    if asked is None and isinstance(view.here, StopView):
+        return _worked(view.here.worked, width)
+    return []
+
+
+def message_rows(message: Message, flag: Flag, width: int, most: int) -> list[Line]:
+    """Headline, reason, action: a flag's color is as long as its words, URGENT fills its rows."""
+    rows = _message(message, flag, width)
+    if len(rows) > most and len(message.reasons) > 1:
+        return message_rows(message._replace(reasons=message.reasons[:-1]), flag, width, most)
+    return rows
+
+
+def _message(message: Message, flag: Flag, width: int) -> list[Line]:
+    tone = flag_tone(flag) if flag else "bold"
+    rows = []
+    for words in text.wrap(
+        f"{flag.mark}  {message.headline}" if flag else message.headline, width - 2
+    ):
+        fill = tone if flag is Flag.URGENT else "plain"
+        rows.append(line(width, Span(" ", fill), Span(words, tone), fill=fill))
+    if message.reasons:
+        reason = "; ".join(message.reasons)
+        rows += wrapped(width, f"{reason[:1].upper()}{reason[1:]}.", "plain", 4, "    ")
+    if message.action:
+        rows += wrapped(width, message.action, "bold", 4, "    ")
+    return rows
+
+
+def kept_rows(view: WalkView, width: int) -> list[Line]:
+    """What was just kept, or what is said beside a question. One row at least."""
+    said, asked = view.said, view.question
+    if not said.sentence:
+        return [blank(width)]
+    if asked is None and said.message is None and said.flag >= Flag.CHECK and not view.signed:
+        return [blank(width)]
+    if said.message is not None:
+        words, tone = said.kept, "ok"
+    else:
+        kept = not said.flag or isinstance(asked, AskAgain)
+        words, tone = said.sentence, "ok" if kept else flag_tone(said.flag)
+    return wrapped(width, words, tone, 3) or [blank(width)]
+
+
+def _menu(words: str, options: Sequence[Option], width: int, rows: int) -> list[Line]:
+    """A question, and under it its numbered answers: two abreast where a column has not the rows.
+
+    Where two abreast are too wide it is one column, and takes the rows it needs.
+    """
+    asked = wrapped(width, words, "bold", 2, "   ")
+    room = max(1, rows - len(asked))
+    size = [text.width(key) + text.width(answer) + 5 for key, answer in options]
+    second = 3 + max(size[:room])
+    if len(options) > 2 * room or second + max(size[room:], default=0) > width:
+        room, second = len(options), width
+    lines = [Canvas(width) for _ in range(min(room, len(options)))]
+    for place, (key, answer) in enumerate(options):
+        row = lines[place % room]
+        row.put(3 if place < room else second, Span(key, "key"), Span(f"  {answer}"))
+    return [*asked, *(row.line() for row in lines)]
+
+
+def _packed(options: Sequence[Option], width: int) -> list[Line]:
     """Keys and what they mean here, packed into as few lines as they need."""
     made: list[list[Span]] = [[Span(" ")]]
     used = 1
@@ -84,51 +410,6 @@ def _options(options: Sequence[Option], width: int) -> list[Line]:
         made[-1] += [Span(key, "key"), Span(f" {words}  ")]
         used += size
     return [line(width, *spans) for spans in made]
-
-
-def _entry(view: WalkView, at: LineView, typed: str, width: int) -> list[Line]:
-    """Three lines: what is typed, large; beside it the last value and the band with its source."""
-    if isinstance(view.question, AskWords):
-        room = width - 3
-        tail = (text.wrap(typed, room - 1) or [""])[-3:]
-        tail[-1] += "_"
-        return [line(width, Span(f"  {row}", "entry")) for row in [*tail, "", ""][:3]]
-    half = min(40, width // 2)
-    if isinstance(view.question, AskSlip) and not typed:
-        typed = view.question.typed.typed
-    if at.slot.item.answers and not typed:
-        lefts = [Span(text.pad(f"   {row}", half), "entry") for row in _words(at.slot, half - 4)]
-    else:
-        figures = big(typed, half - 3) if typed else ("", "", "___")
-        if figures is None:
-            figures = ("", typed + "_", "")
-        lefts = [Span(text.pad(f"   {row}", half), "entry") for row in figures]
-    beside = _beside_entry(at, view.now, width < 74)
-    return [line(width, a, Span(b, "dim")) for a, b in zip(lefts, beside, strict=True)]
-
-
-def _words(slot: Slot, cells: int) -> list[str]:
-    """The words that may be answered with their keys, in three rows."""
-    words = [f"{key} {word}" for key, word in slot.item.answers]
-    abreast = -(-len(words) // 3)
-    size = cells // abreast
-    rows = [words[i::3] if abreast > 1 else words[i : i + 1] for i in range(3)]
-    return ["".join(text.pad(word, size) for word in row).rstrip() for row in rows]
-
-
-def _beside_entry(at: LineView, now: Instant, narrow: bool) -> list[str]:
-    slot, before = at.slot, at.before
-    if before is None:
-        first = "not seen before"
-    else:
-        hours = now.hours_since(before.at)
-        since = ago_short(hours) if narrow else ago(hours)
-        when = "just now" if since == "now" else f"{since} ago"
-        word = "suspect" if at.suspect else "last"
-        first = f"{word} {value_words(slot.item, before, bare=True)}, {when} ({before.who})"
-    band = "" if slot.band is None else f"band {band_words(slot)}"
-    source = "" if slot.band is None else f"band by: {slot.band.owner or slot.band.source}"
-    return [first, band, source]
 
 
 def _worked(states: Sequence[State], width: int) -> list[Line]:

@@ -1,63 +1,105 @@
-"""What stands beside the walk where the window is wide: the item's newest readings in its band."""
+"""What stands beside the walk where the window is wide: the item over all tanks, and its past."""
 
 from __future__ import annotations
 
-from tankwalk import quantity, text
+from typing import NamedTuple
+
+from tankwalk import text
+from tankwalk.clock import Instant
+from tankwalk.ledger.readings import Seen
 from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, line
-from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.round.view import StopView, WalkView
+from tankwalk.pages.strips import strip
+from tankwalk.pages.walk_list import Canvas, newest_of, scale_at
+from tankwalk.pages.when import at_words
+from tankwalk.practice.judging.verdict import Flag, value_words
+from tankwalk.practice.round.view import ElsewhereView, EntryView, StopView, WalkView
 
-WIDE = 100
-"""From this width on, the item's history stands beside the page."""
+WIDE = 118
+"""From this width on, the item stands beside the page."""
 
-SIDE = 38
-"""Cells it takes there."""
+MAIN = 80
+"""Cells that are left to the page itself."""
+
+LOOKS = 4
+"""Readings of the item a page shows beside its scale, at least: two looks of two readings each."""
+
+LEAST_PAST = 4
+"""Rows of the past that stay below the tanks."""
 
 
-def looks_beside(width: int, height: int) -> int:
-    """How many past readings a page of this size has room for; 0 where it shows none."""
-    return max(4, height - 6) if width >= WIDE else 0
+class Room(NamedTuple):
+    """How many past readings of the item a page has room for, and how many places."""
+
+    past: int
+    elsewhere: int
 
 
-def beside(view: WalkView, left: list[Line]) -> list[Line]:
-    """Lines of a page with the item's history to their right."""
-    right = _history(view, SIDE, len(left))
+def room_of(width: int, height: int) -> Room:
+    """What a page of this size has room for."""
+    if width < WIDE:
+        return Room(LOOKS, 0)
+    return Room(max(LOOKS, height - 6), max(0, height - 6 - LEAST_PAST))
+
+
+def beside(view: WalkView, left: list[Line], width: int) -> list[Line]:
+    """Lines of a page with the item over all tanks and its history to their right."""
+    right = _side(view, width - MAIN, len(left))
     return [(*a, *b) for a, b in zip(left, right, strict=True)]
 
 
-def _history(view: WalkView, width: int, height: int) -> list[Line]:
-    """The item's newest readings, each with its place between the band's limits."""
+def _side(view: WalkView, width: int, height: int) -> list[Line]:
     here = view.here
     if not isinstance(here, StopView) or here.entry.past is None:
         return [blank(width)] * height
-    slot, seen = here.entry.line.slot, here.entry.past
-    title = f"  {slot.place} {slot.item.label}, newest last"
-    lines = [line(width, Span(title, "dim")), blank(width)]
-    values = [s.value for s in seen if s.value is not None]
-    limits = slot.band.limits if slot.band else None
-    ends = [v for v in (limits.watch_below, limits.watch_above) if v is not None] if limits else []
-    low, high = min(values + ends, default=0.0), max(values + ends, default=1.0)
-    track = width - 24
-    for one in seen:
-        strip = _strip(one.value or 0.0, low, high, ends, track)
-        shown = quantity.show(one.value, "", slot.item.decimals)
-        lines.append(
-            line(
-                width,
-                Span(f"  {one.at.wall.strftime('%d %b %H:%M')} "),
-                Span(text.pad(shown, 7, ">"), flag_tone(Flag(one.flag)) if one.flag else "plain"),
-                Span(" "),
-                Span(strip, "dim"),
-            )
-        )
+    entry = here.entry
+    item = entry.line.slot.item
+    unit = f", {item.unit}" if item.unit else ""
+    lines = [blank(width)]
+    if len(entry.elsewhere) > 1:
+        lines.append(line(width, Span(f"  {text.fit(item.label + unit, width - 18)}", "bold"),
+                          Span("   last   now", "dim")))  # fmt: skip
+        lines += [_tank(one, entry, width) for one in entry.elsewhere]
+        lines.append(blank(width))
+    room = height - len(lines) - 1
+    if room > 0:
+        lines.append(line(width, Span(f"  {entry.line.slot.place}", "bold"),
+                          Span(", newest last", "dim")))  # fmt: skip
+        lines += _history(entry, view.now, width)[-room:]
     return filled(lines, width, height)
 
 
-def _strip(value: float, low: float, high: float, ends: list[float], cells: int) -> str:
-    """A line with "|" at the band's limits and "o" at the value."""
-    span = (high - low) or 1.0
-    marks = [" "] * cells
-    for end in ends:
-        marks[round((end - low) / span * (cells - 1))] = "|"
-    marks[round((value - low) / span * (cells - 1))] = "o"
-    return "".join(marks)
+def _tank(one: ElsewhereView, entry: EntryView, width: int) -> Line:
+    """One tank: where it lies in its own band, what it was last, what it is now."""
+    row = Canvas(width)
+    present = one.slot.place == entry.line.slot.place
+    newest = newest_of(one.held)
+    level = Flag.OK if newest is None else Flag(newest.flag)
+    row.put(2, Span(f"{'>' if present else ' '} ", "now"))
+    row.put(4, Span(text.fit(one.slot.place, 6), "now" if present else "plain"))
+    shown = newest if newest is not None else one.before
+    value = None if shown is None else shown.value
+    tone = flag_tone(level) if level else "dim"
+    row.put(11, *strip(scale_at(one.slot), value, tone))
+    item = one.slot.item
+    if one.before is not None:
+        row.number(27, value_words(item, one.before, bare=True), "dim")
+    if newest is not None:
+        row.number(33, value_words(item, newest, bare=True), "bold")
+        row.put(37, Span(level.short, flag_tone(level)))
+    return row.line()
+
+
+def _history(entry: EntryView, now: Instant, width: int) -> list[Line]:
+    """The item's newest readings here, each with its place in the band of today."""
+    return [_look(seen, entry, now, width) for seen in entry.past or ()]
+
+
+def _look(seen: Seen, entry: EntryView, now: Instant, width: int) -> Line:
+    slot = entry.line.slot
+    row = Canvas(width)
+    flag = Flag(seen.flag)
+    row.put(2, Span(at_words(seen.at, now), "dim"))
+    row.put(11, *strip(scale_at(slot), seen.value, flag_tone(flag) if flag else "dim"))
+    row.number(27, value_words(slot.item, seen, bare=True), "plain")
+    row.put(33, Span(flag.short, flag_tone(flag)))
+    return row.line()

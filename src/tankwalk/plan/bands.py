@@ -124,7 +124,7 @@ def _youth(fish: tuple[int | None, str]) -> tuple[int, str]:
 
 
 def describe(band: Band, item: Item) -> str:
-    """The band as a line shows it: "15.5-17.5", ">= 7.0", "<= 0.5", "any" for no limit.
+    """The band as a line shows it: "15.5 - 17.5", ">= 7.0", "<= 0.5", "any" for no limit.
 
     Each side shows its first limit: watch, else act, else urgent.
     """
@@ -132,19 +132,19 @@ def describe(band: Band, item: Item) -> str:
     high = _first(band.limits.watch_above, band.limits.act_above, band.limits.urgent_above)
     if low is not None and high is not None:
         # A minus sign after a dash reads as two dashes.
-        dash = " to " if low < 0 or high < 0 else "-"
-        return f"{_shown(low, item)}{dash}{_shown(high, item)}"
+        dash = " to " if low < 0 or high < 0 else " - "
+        return f"{limit_words(low, item)}{dash}{limit_words(high, item)}"
     if low is not None:
-        return f">= {_shown(low, item)}"
-    return "any" if high is None else f"<= {_shown(high, item)}"
+        return f">= {limit_words(low, item)}"
+    return "any" if high is None else f"<= {limit_words(high, item)}"
 
 
 def _first(*limits: float | None) -> float | None:
     return next((limit for limit in limits if limit is not None), None)
 
 
-def _shown(limit: float, item: Item) -> str:
-    """A limit with the item's decimals, and more where they would show another limit."""
+def limit_words(limit: float, item: Item) -> str:
+    """A limit of the item with its decimals, and more where they would show another limit."""
     decimals = item.decimals
     while decimals < 4 and abs(round(limit, decimals) - limit) > 0.02 * abs(limit):
         decimals += 1

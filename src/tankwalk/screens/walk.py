@@ -8,7 +8,7 @@ from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.pages import walk as page
 from tankwalk.pages.actions import by_key
 from tankwalk.pages.lines import Line
-from tankwalk.pages.walk_past import looks_beside
+from tankwalk.pages.walk_past import room_of
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.questions import AskAgain, AskSign, AskSlip, AskWords, Reply, menu
 from tankwalk.practice.round.walk import Walk
@@ -46,7 +46,7 @@ class WalkScreen(PageScreen):
         super().arrive()
 
     def lines(self, width: int, height: int) -> list[Line]:
-        view = self.walk.view(looks_beside(width, height))
+        view = self.walk.view(*room_of(width, height))
         return page.draw(view, self.typed, width, height)
 
     def say(self, sentence: str) -> None:

@@ -276,8 +276,9 @@ def _trended(
     newest = past.usual.looks[-1] if past.usual.looks else None
     if first.flag >= Flag.WATCH:
         more = [change.ahead(item, value, limits, newest, now), past.odd]
-        said = [first.sentence, *(words for words in more if words)]
-        return first._replace(sentence="; ".join(said))
+        beside = tuple(words for words in more if words)
+        said = "; ".join((first.sentence, *beside))
+        return first._replace(sentence=said, parts=(first.headline, *first.reasons, *beside))
     moved = 0.0 if newest is None else value - newest.value
     slope = change.soon(item, value, band, past.usual, now)
     if slope:
@@ -315,14 +316,15 @@ def _shared(
     by_meter = cause.kind is Shared.METER
     if first.flag >= Flag.WATCH and not (by_meter and _that_way(cause, value, band)):
         flag = max(flag, first.flag)
-        sentence = f"{cause.sentence}; {first.sentence}"
+        parts = [cause.sentence, first.sentence]
     else:
-        sentence = cause.sentence
+        parts = [cause.sentence]
     do = ""
     if by_meter:
         do = f"Measure one of them with another meter; check meter {cause.code} before it is used."
     rule = rule_of(cause.kind, up=cause.up)
-    return Judged(flag, sentence, rule=rule, do=do, steps=first_steps(item, value, band, rule))
+    steps = first_steps(item, value, band, rule)
+    return Judged(flag, "; ".join(parts), rule=rule, do=do, steps=steps, parts=tuple(parts))
 
 
 def _that_way(cause: Cause, value: float, band: Band | None) -> bool:

@@ -61,6 +61,18 @@ class Judged(NamedTuple):
     do: str = ""
     steps: Steps = ()
     """What is done first by the plan, for the side the value lies on."""
+    parts: tuple[str, ...] = ()
+    """The sentence in its parts, where it has more than one: headline first, then the reasons."""
+
+    @property
+    def headline(self) -> str:
+        """Thing, value, unit and band; the sentence where it is one part."""
+        return self.parts[0] if self.parts else self.sentence
+
+    @property
+    def reasons(self) -> tuple[str, ...]:
+        """Since when, against what."""
+        return self.parts[1:]
 
     @property
     def first(self) -> str:
@@ -165,7 +177,7 @@ def _against(
     rule = Rule.BAND if flag >= moved else Rule.CHANGE
     by = 0.0 if last is None or last.value is None else value - last.value
     steps = first_steps(item, value, band, rule, by)
-    return Judged(max(flag, moved), ", ".join(parts), rule=rule, steps=steps)
+    return Judged(max(flag, moved), ", ".join(parts), rule=rule, steps=steps, parts=tuple(parts))
 
 
 def first_steps(

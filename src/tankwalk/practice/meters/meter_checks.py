@@ -111,10 +111,10 @@ def altered(site: Site, now: Instant) -> tuple[MeterState, ...]:
     )
 
 
-def off_codes(site: Site) -> frozenset[str]:
-    """Codes of the meters that are out of use."""
-    newest = site.reader.meters.newest_checks([m.code for m in site.plan.instruments])
-    return frozenset(code for code, late in newest.items() if late and not late[0].passed)
+def last_checks(site: Site) -> dict[str, CheckSeen]:
+    """The newest check of each meter that was ever checked, by its code."""
+    found = site.reader.meters.newest_checks([m.code for m in site.plan.instruments])
+    return {code: late[0] for code, late in found.items() if late}
 
 
 def looks_words(count: int) -> str:

@@ -20,6 +20,7 @@ from tankwalk.practice.round.questions import (
     AskSign,
     AskSlip,
     AskWords,
+    Message,
     Reply,
 )
 from tankwalk.quantity import Quantity
@@ -93,8 +94,8 @@ def _measure_again(walk: Progress) -> Reply:
         return Reply(f"{slot.place} {slot.item.label}: answer it again.")
     first = walk.of(slot)[-1]
     walk.stand(index)
-    shown = f"{slot.item.label} was {first.typed}. Measure again; both are kept."
-    return walk.ask(AskAgain(slot, first, shown))
+    headline = f"{slot.item.label} was {first.typed}"
+    return walk.ask(AskAgain(slot, first, Message(headline, (), "Measure again; both are kept.")))
 
 
 def _word(walk: Progress, slot: Slot, typed: str) -> Reply:

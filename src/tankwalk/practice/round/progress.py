@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
+from tankwalk.ledger.meters import CheckSeen
 from tankwalk.ledger.readings import Seen
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Item
-from tankwalk.practice.judging.verdict import Flag, Judged
+from tankwalk.practice.judging.verdict import Judged
 from tankwalk.practice.meters import meter_checks, suspects
 from tankwalk.practice.meters.suspects import Marks
 from tankwalk.practice.round.agenda import Agenda, Slot, agenda
 from tankwalk.practice.round.held import Held, Readings, held
 from tankwalk.practice.round.keeping import Keeping
-from tankwalk.practice.round.questions import AskAgain, AskSign, Question, Reply
+from tankwalk.practice.round.questions import AskAgain, AskSign, Message, Question, Reply
 from tankwalk.practice.round.snapshot import Snapshot
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.workings import derived
@@ -26,10 +28,20 @@ if TYPE_CHECKING:
 
 
 class Trust(NamedTuple):
-    """What the record says of the meters: marks of suspect readings, and codes out of use."""
+    """What the record says of the meters: marks of suspect readings, and each one's last check."""
 
     marks: Marks
-    off: frozenset[str]
+    checks: Mapping[str, CheckSeen]
+
+    def off(self, meter: str | None) -> bool:
+        """Whether a meter failed its last check, and so is out of use."""
+        check = self.checks.get(meter or "")
+        return check is not None and not check.passed
+
+    def passed(self, meter: str | None) -> Instant | None:
+        """When a meter passed its last check; None where it did not, or never was checked."""
+        check = self.checks.get(meter or "")
+        return check.at if check is not None and check.passed else None
 
 
 class WorkedAt(NamedTuple):
@@ -48,6 +60,13 @@ class PastOf(NamedTuple):
     slot: Slot
     here: tuple[Seen, ...]
     limit: int
+
+
+class Elsewhere(NamedTuple):
+    """A slot of the round that asks the same item, and the newest value from before it there."""
+
+    slot: Slot
+    before: Seen | None
 
 
 class Progress:
@@ -81,6 +100,7 @@ class Progress:
         self._trust = Snapshot(self._read_trust)
         self._worked = Snapshot(self._read_worked)
         self._past = Snapshot(self._read_past)
+        self._elsewhere: Snapshot[int, dict[str, tuple[Elsewhere, ...]]] = Snapshot(lambda _: {})
         self.reload()
 
     def made_agenda(self) -> Agenda:
@@ -161,7 +181,7 @@ class Progress:
         return self._trust.of(self.look)
 
     def _read_trust(self, _: int) -> Trust:
-        return Trust(suspects.marks_by_meter(self.site), meter_checks.off_codes(self.site))
+        return Trust(suspects.marks_by_meter(self.site), meter_checks.last_checks(self.site))
 
     def worked(self) -> tuple[State, ...]:
         """What can be worked out at the present stop, and why the rest cannot.
@@ -197,6 +217,20 @@ class Progress:
         found = self.site.reader.readings.history(of.slot.place, item.code, item.unit, of.limit)
         return tuple(found)
 
+    def elsewhere(self, most: int) -> tuple[Elsewhere, ...]:
+        """The present item at every place where the round asks it, as far as there are `most`.
+
+        What is from before the round is read once for each item, until the next look.
+        """
+        code, known = self.slot.item.code, self._elsewhere.of(self.look)
+        if code not in known:
+            newest, first = self.site.reader.readings.newest, self.round.first
+            known[code] = tuple(
+                Elsewhere(slot, newest(slot.place, code, slot.item.unit, first))
+                for slot in [s for s in self.slots if s.item.code == code][:most]
+            )
+        return known[code]
+
     # ---- where the person stands
 
     @property
@@ -231,8 +265,7 @@ class Progress:
         judged = self.judge(slot, first.value or 0.0, first.typed, sure=True)
         meter = judged.names_meter
         tail = judged.do if meter else f"{slot.item.kind.verb} again."
-        words = f"{Flag(first.flag).mark} {judged.sentence}. {tail}"
-        return AskAgain(slot, first, words, meter)
+        return AskAgain(slot, first, Message(judged.headline, judged.reasons, tail), meter)
 
     def ask(self, question: Question) -> Reply:
         """Ask something else first; nothing is said besides."""

@@ -35,6 +35,23 @@ CORRECTIONS: tuple[Option, ...] = (
 """Why a kept value is corrected."""
 
 
+class Message(NamedTuple):
+    """What is said of a value that is out: the thing, what it is held against, what to do."""
+
+    headline: str
+    """Thing, value, unit, band; no mark and no period."""
+    reasons: tuple[str, ...] = ()
+    """Since when, against what: parts of a sentence."""
+    action: str = ""
+
+    def words(self, flag: Flag) -> str:
+        """All of it as one line, with the flag's mark."""
+        why = "; ".join(self.reasons)
+        said = f"{self.headline}, {why}" if why else self.headline
+        mark = f"{flag.mark} " if flag else ""
+        return f"{mark}{said}. {self.action}".rstrip()
+
+
 class AskSlip(NamedTuple):
     """The number cannot be, or looks like a slip: nothing is kept until this is answered."""
 
@@ -61,9 +78,13 @@ class AskAgain(NamedTuple):
 
     slot: Slot
     first: Seen
-    words: str
+    message: Message
     other_meter: bool = False
     """The meter is in question: a second reading with it tells little."""
+
+    @property
+    def words(self) -> str:
+        return self.message.words(Flag(self.first.flag))
 
     def options(self) -> Sequence[Option]:
         meter = [("m", "next meter")] if self.other_meter else []
@@ -189,3 +210,7 @@ class Reply(NamedTuple):
     sentence: str = ""
     flag: Flag = Flag.OK
     understood: bool = True
+    message: Message | None = None
+    """The same in its parts, where it is of a value that is out; a page shows these."""
+    kept: str = ""
+    """Beside a message: what was kept."""

@@ -7,7 +7,7 @@ from tankwalk.plan.responses import response
 from tankwalk.practice.judging.verdict import Flag, Judged, first_steps
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.progress import Progress
-from tankwalk.practice.round.questions import Reply
+from tankwalk.practice.round.questions import Message, Reply
 from tankwalk.practice.workings import derived, deriving
 from tankwalk.quantity import Quantity
 
@@ -69,8 +69,9 @@ def _after(walk: Progress, slot: Slot, judged: Judged, words: str, *, recheck: b
         first = f" First: {judged.first}" if judged.first else ""
         before = here[-2].typed if recheck and len(here) > 1 else ""
         both = f" Before: {before}; both are kept." if before else ""
-        words = f"{judged.flag.mark} {slot.place} {judged.sentence}.{both}{first}"
-        return Reply(words, judged.flag)
+        said = f"{judged.flag.mark} {slot.place} {judged.sentence}.{both}{first}"
+        message = Message(f"{slot.place} {judged.headline}", judged.reasons, judged.first)
+        return Reply(said, judged.flag, message=message, kept=f"{words}{both}")
     if recheck and len(here) > 1 and here[-2].flag >= Flag.WATCH:
         words += f" The first, {here[-2].typed}, was not confirmed."
     if judged.flag == Flag.CHECK and judged.sentence:

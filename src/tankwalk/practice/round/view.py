@@ -14,6 +14,12 @@ from tankwalk.practice.round.progress import Progress
 from tankwalk.practice.round.questions import Question, Reply
 from tankwalk.practice.workings.derived import State
 
+MAPPED = 48
+"""A glance lap of more tanks than these shows the loop that is walked alone."""
+
+COUNTS = 30
+"""So many counts of the dead are read for their days: a fortnight of two rounds a day."""
+
 
 class LineView(NamedTuple):
     """One thing asked at a stop: what the round holds for it, and what was seen before."""
@@ -36,8 +42,27 @@ class EntryView(NamedTuple):
     meter: str | None
     off: bool
     """Whether the meter failed its check and was not mended."""
+    passed: Instant | None
+    """When the meter passed its last check; None where it did not, or never was checked."""
     past: tuple[Seen, ...] | None
     """The item's newest readings, oldest first; None where the page shows none."""
+    elsewhere: tuple[ElsewhereView, ...]
+    """The item at every place the round asks it, as far as the page has room for."""
+
+
+class ElsewhereView(NamedTuple):
+    """The item that is entered, at one place of the round: what is held, and what was before."""
+
+    slot: Slot
+    held: tuple[Seen, ...]
+    before: Seen | None
+
+
+class MapRow(NamedTuple):
+    """Tanks of a glance lap that stand together: their block, and which lines of the stop."""
+
+    block: str
+    lines: tuple[int, ...]
 
 
 class StopView(NamedTuple):
@@ -56,6 +81,8 @@ class StopView(NamedTuple):
     entry: EntryView
     worked: tuple[State, ...]
     """What is worked out here; a page shows it while nothing is asked, and only then is it read."""
+    map: tuple[MapRow, ...]
+    """On a glance lap its tanks as they stand, in walking order; () at any other stop."""
 
 
 class FlaggedView(NamedTuple):
@@ -79,6 +106,8 @@ class WalkView(NamedTuple):
     """A walk as it stands: how far, what was said, what is asked, and the stop or the end."""
 
     now: Instant
+    opened: Instant
+    """When the round was begun."""
     label: str
     who: str
     asked: int
@@ -98,6 +127,7 @@ class Seeing(NamedTuple):
     look: int
     minute: int
     past: int
+    elsewhere: int
     worked: bool
     held: Held
     at: int
@@ -107,12 +137,13 @@ class Seeing(NamedTuple):
     meters: tuple[tuple[str, str], ...]
 
 
-def seeing(walk: Progress, past: int, *, worked: bool) -> Seeing:
-    """What a view of this walk, with so many past readings, would be made of now."""
+def seeing(walk: Progress, past: int, elsewhere: int, *, worked: bool) -> Seeing:
+    """What a view of this walk, with so many past readings and other places, is made of now."""
     return Seeing(
         walk.look,
         walk.site.now().utc // 60,
         past,
+        elsewhere,
         worked,
         walk.held,
         walk.at,
@@ -127,6 +158,7 @@ def made(walk: Progress, of: Seeing) -> WalkView:
     """The view of a walk; reads of the record what is not read yet."""
     return WalkView(
         now=walk.site.now(),
+        opened=walk.round.opened,
         label=walk.agenda.checklist.label,
         who=walk.who,
         asked=len(walk.slots),
@@ -163,16 +195,41 @@ def _stop(walk: Progress, of: Seeing) -> StopView:
         age=None if page.tank is None else walk.site.plan.age(page.tank, walk.agenda.day),
         lines=lines,
         at=at,
-        entry=_entry(walk, lines[at], of.past),
+        entry=_entry(walk, lines[at], of),
         worked=walk.worked() if of.worked and of.question is None else (),
+        map=_map(walk, lines, at) if page.kind == "glance" else (),
     )
 
 
-def _entry(walk: Progress, line: LineView, past: int) -> EntryView:
-    meter = walk.meter(line.slot)
-    shows = past > 0 and line.slot.item.kind.charted
-    off = meter is not None and meter in walk.trust().off
-    return EntryView(line, meter, off, walk.past(past) if shows else None)
+def _map(walk: Progress, lines: tuple[LineView, ...], at: int) -> tuple[MapRow, ...]:
+    """The tanks of a glance lap, those of a block together; of many tanks only the loop walked."""
+    tanks = [walk.site.plan.tank(line.slot.place) for line in lines]
+    rows: list[MapRow] = []
+    for index, tank in enumerate(tanks):
+        if len(tanks) > MAPPED and tank.loop != tanks[at].loop:
+            continue
+        block = tank.block or ""
+        if rows and rows[-1].block == block:
+            rows[-1] = MapRow(block, (*rows[-1].lines, index))
+        else:
+            rows.append(MapRow(block, (index,)))
+    return tuple(rows)
+
+
+def _entry(walk: Progress, line: LineView, of: Seeing) -> EntryView:
+    meter, kind = walk.meter(line.slot), line.slot.item.kind
+    past = max(of.past, COUNTS) if kind.of_animals and of.past else of.past
+    return EntryView(
+        line,
+        meter,
+        walk.trust().off(meter),
+        walk.trust().passed(meter),
+        walk.past(past) if past and kind.charted else None,
+        tuple(
+            ElsewhereView(slot, walk.of(slot), before)
+            for slot, before in (walk.elsewhere(of.elsewhere) if of.elsewhere else ())
+        ),
+    )
 
 
 def _end(held: Held) -> EndView:
