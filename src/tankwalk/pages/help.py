@@ -43,6 +43,13 @@ WORK = {
         "needs somebody else, health the lead or the veterinarian, a deviation the study owner. "
         "What is carried three shifts is for the lead to decide.",
     ),
+    "flag": (
+        "One flag: do, look, call. 1 to 9 say which step was done, 0 says it in your own words; "
+        "the last number says that somebody was called, reached or not. Each is kept with your "
+        "initials and the minute. Enter looks again: only what is out of band is asked.",
+        "Two readings in band end a flag; so does a person with a reason (/). Until then it stays "
+        "on the board, with the time of its next look. An URGENT says that nobody was called yet.",
+    ),
     "meters": (
         "Every meter: when it was checked, how far off it was found, and whether it may be used. "
         "In the row of its drift | are the limits, . what was found before, o the newest (X: out). "

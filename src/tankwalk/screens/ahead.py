@@ -20,6 +20,8 @@ AHEAD = (
     "tankwalk.pages.board",
     *(f"tankwalk.screens.{home.partition('.')[0]}" for home in SCREENS.values()),
     "tankwalk.screens.help",
+    "tankwalk.screens.incident",
+    "tankwalk.screens.look",
     "tankwalk.practice.workings.worksheet",
     "tankwalk.science.calculators",
 )

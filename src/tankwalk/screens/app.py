@@ -24,6 +24,8 @@ from tankwalk.screens.base import PageScreen
 from tankwalk.screens.tones import LOOKS, after
 
 if TYPE_CHECKING:
+    from tankwalk.practice.judging.flags import Key
+    from tankwalk.practice.round.looks import Asked
     from tankwalk.practice.workings.worksheet import Worksheet
 
 Start = str | tuple[RoundSeen, str]
@@ -170,6 +172,57 @@ class TankwalkApp(App[str]):
             screen.came_from = front.scope
         self._show(screen)
 
+    def incident(self, key: Key, who: str = "", *, looked: bool = False) -> None:
+        """Show one flag; Esc leads back to where one came from.
+
+        `who` is the person who is at the screen, where known; `looked` says what a look found.
+        """
+        from tankwalk.screens.incident import IncidentScreen
+
+        screen, front = self._screens.get("flag"), self.screen
+        if isinstance(screen, IncidentScreen):
+            screen.begin(key)
+        else:
+            screen = IncidentScreen(self.site, key)
+            self._install("flag", screen)
+        if isinstance(front, PageScreen) and front.scope in ("board", "open", "handover"):
+            screen.came_from = front.scope
+        elif front is self._screens.get("walk"):
+            screen.came_from = "walk"
+        self._show(screen)
+        screen.came_back(who, looked=looked)
+
+    def leave_incident(self) -> None:
+        """Back to the page one came from."""
+        from tankwalk.screens.incident import IncidentScreen
+
+        screen = self._screens.get("flag")
+        came_from = screen.came_from if isinstance(screen, IncidentScreen) else "board"
+        if came_from == "walk":
+            self._show(self._screens["walk"])
+        else:
+            self.open(came_from)
+
+    def look_at(self, asked: Asked, who: str, key: Key | None) -> None:
+        """Look at some items again, as a small round of its own; it leads back to its flag."""
+        from tankwalk.practice.round.looks import LookWalk
+        from tankwalk.screens.look import LookScreen
+
+        walk, screen = LookWalk(self.site, asked, who), self._screens.get("look")
+        if isinstance(screen, LookScreen):
+            screen.look_at(walk, key)
+        else:
+            screen = LookScreen(self.site, walk, key)
+            self._install("look", screen)
+        self._show(screen)
+
+    def looked(self, key: Key | None, who: str) -> None:
+        """A look is over: back to its flag, and what it found; without one to the board."""
+        if key is None:
+            self.open("board")
+        else:
+            self.incident(key, who, looked=True)
+
     def check_meter(self, code: str) -> None:
         """Show one meter, to be checked."""
         from tankwalk.screens.meters import MeterScreen
@@ -191,13 +244,14 @@ class TankwalkApp(App[str]):
         return self._worksheet
 
     def _walking(self, found: RoundSeen, who: str) -> PageScreen:
+        from tankwalk.practice.round.walk import Walk
         from tankwalk.screens.walk import WalkScreen
 
         screen = self._screens.get("walk")
         if isinstance(screen, WalkScreen):
-            screen.begin(found, who)
+            screen.begin(Walk(self.site, found, who))
             return screen
-        return self._install("walk", WalkScreen(self.site, found, who))
+        return self._install("walk", WalkScreen(self.site, Walk(self.site, found, who)))
 
     def _kept(self, name: str) -> PageScreen:
         if name not in self._screens:

@@ -72,6 +72,14 @@ class BoardScreen(PageScreen):
     def do_walk(self) -> None:
         self.tankwalk.open("who")
 
+    def do_flag(self) -> None:
+        """The worst flag: what to do, when to look, whom to call."""
+        wrong = () if self.board is None else self.board.wrong
+        if wrong:
+            self.tankwalk.incident(wrong[0].key)
+        else:
+            self.say("Nothing is out of band.")
+
     def do_handover(self) -> None:
         self.tankwalk.open("handover")
 

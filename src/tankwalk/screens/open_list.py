@@ -5,6 +5,7 @@ from __future__ import annotations
 from tankwalk.pages import open_list as page
 from tankwalk.pages.lines import Line, Span, line
 from tankwalk.practice import open_list
+from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.site import Site
 from tankwalk.screens.asking import AskingScreen
 
@@ -55,6 +56,9 @@ class OpenScreen(AskingScreen):
             self.say("Choose by number what is done, closed, or put back.")
         elif 1 <= int(typed) <= len(self.list.rows):
             row = self.list.rows[int(typed) - 1]
+            if isinstance(row.about, Standing):
+                self.tankwalk.incident(row.about.key)
+                return
             self.ask(open_list.about(self.site, self.hand, row, page.said(row)))
         else:
             self.say(f"There is no number {int(typed)} in the list.")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from textual import events
 
-from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.pages import walk as page
 from tankwalk.pages.actions import by_key
 from tankwalk.pages.lines import Line
@@ -26,17 +25,17 @@ class WalkScreen(PageScreen):
     scope = "walk"
     takes_units = True
 
-    def __init__(self, site: Site, found: RoundSeen, who: str) -> None:
+    def __init__(self, site: Site, walk: Walk) -> None:
         super().__init__(site)
         self.typed = ""
         self.leaving = -1
-        self.walk = Walk(site, found, who)
+        self.walk = walk
         self.fresh = True
 
-    def begin(self, found: RoundSeen, who: str) -> None:
+    def begin(self, walk: Walk) -> None:
         """Take another round, or the same one as another person."""
         self.typed = ""
-        self.walk = Walk(self.site, found, who)
+        self.walk = walk
         self.fresh = True
 
     def arrive(self) -> None:
@@ -203,4 +202,8 @@ class WalkScreen(PageScreen):
             self.say("A second reading is still wanted here. Esc again goes to the board.")
         else:
             self.leaving = -1
-            super().do_board()
+            self.leave()
+
+    def leave(self) -> None:
+        """To where one goes from here."""
+        self.tankwalk.open("board")

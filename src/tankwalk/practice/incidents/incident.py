@@ -57,6 +57,10 @@ class CallView(NamedTuple):
     newest: CallSeen | None
 
 
+Told = Seen | DoneSeen | CallSeen | NoteSeen | Decided
+"""What a story is made of."""
+
+
 class StoryLine(NamedTuple):
     """One thing that happened: a reading, a step done, a call, a note, or what was decided."""
 
@@ -64,7 +68,9 @@ class StoryLine(NamedTuple):
     n: int
     who: str
     place: str
-    about: Seen | DoneSeen | CallSeen | NoteSeen | Decided
+    item: Item | None
+    """What it is about, where the plan has it."""
+    about: Told
 
 
 class Incident(NamedTuple):
@@ -318,29 +324,31 @@ def _story(site: Site, one: Incident, known: Acts) -> tuple[StoryLine, ...]:
     here = {*one.places, one.key.code}
     found: dict[int, StoryLine] = {}
 
-    def tell(at: Instant, n: int, who: str, place: str, about: object) -> None:
-        found[n] = StoryLine(at, n, who, place, about)  # type: ignore[arg-type]
+    def tell(about: Told) -> None:
+        of = None if about.item is None else site.plan.find_item(about.item)
+        line = StoryLine(about.at, about.n, about.who, about.place or "", of, about)
+        found[about.n] = line
 
     for place in one.places:
         looks = reader.readings.history(place, item.code, item.unit, STORY)
         before = [seen for seen in looks if seen.at.utc < since]
         for seen in (*before[-1:], *(seen for seen in looks if seen.at.utc >= since)):
-            tell(seen.at, seen.n, seen.who, seen.place, seen)
+            tell(seen)
     for row in known.flagged:
         if row.place in here and row.at.utc >= since and row.n not in found:
             other = reader.readings.seen(row.n)
             if other is not None:
-                tell(other.at, other.n, other.who, other.place, other)
+                tell(other)
     for done in known.done:
         if done.place in here and done.at.utc >= since:
-            tell(done.at, done.n, done.who, done.place, done)
+            tell(done)
     for call in known.calls:
         if call.place in here and call.at.utc >= since:
-            tell(call.at, call.n, call.who, call.place, call)
+            tell(call)
     for note in reader.notes.since(since):
         if note.place in here and not for_handover(note):
-            tell(note.at, note.n, note.who, note.place or "", note)
+            tell(note)
     for decided in reader.flags.done(since):
         if decided.place in here and decided.item == item.code and decided.at.utc >= since:
-            tell(decided.at, decided.n, decided.who, decided.place, decided)
+            tell(decided)
     return tuple(sorted(found.values(), key=lambda line: (line.at.utc, line.n)))

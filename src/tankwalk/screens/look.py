@@ -1,0 +1,32 @@
+"""The screen of a look: the walk on a small round of its own, which leads back to its flag."""
+
+from __future__ import annotations
+
+from tankwalk.practice.judging.flags import Key
+from tankwalk.practice.round.looks import LookWalk
+from tankwalk.practice.site import Site
+from tankwalk.screens.walk import WalkScreen
+
+
+class LookScreen(WalkScreen):
+    """A look at a few items; with its last value it is over, and its flag stands again."""
+
+    def __init__(self, site: Site, walk: LookWalk, key: Key | None) -> None:
+        super().__init__(site, walk)
+        self.key = key
+
+    def look_at(self, walk: LookWalk, key: Key | None) -> None:
+        """Take another look."""
+        self.key = key
+        self.begin(walk)
+
+    def _answer(self, typed: str) -> None:
+        super()._answer(typed)
+        if self.walk.signed:
+            self.tankwalk.looked(self.key, self.walk.who)
+
+    def leave(self) -> None:
+        if self.key is None:
+            super().leave()
+        else:
+            self.tankwalk.incident(self.key, self.walk.who)
