@@ -449,7 +449,7 @@ def test_a_file_is_read_with_or_without_its_byte_order_mark(tmp_path: Path) -> N
     ("content", "says"),
     [
         (SMALL.encode().replace(b"Room 2", b"Ro\xf6m"), "not UTF-8 text at line 2"),
-        (b"#" * 2_000_001, "larger than 2 MB"),
+        (b"#" * 300_001, "larger than 300 kB"),
         (None, "There is no plan.toml"),
     ],
 )

@@ -1162,7 +1162,7 @@ def test_a_full_disk_keeps_nothing_says_so_and_takes_the_same_answer_later(site:
     typed = full_at(site, walk)
     assert walk.said.sentence == (
         "The disk is full: this was not kept, all before it is. "
-        "Free some space, then press Enter again."
+        "Free some space, then enter it again."
     )
     held, place = readings(site, "*", "readings_ever"), here(walk)
     assert not walk.answer(typed).understood
@@ -1248,7 +1248,7 @@ def test_a_record_held_by_another_program_is_said_and_nothing_escapes(site: Site
         assert not go_to(walk, "T01", "do").answer("8.0").understood
         assert walk.said.sentence == (
             "Another program holds the record: this was not kept. "
-            "Wait a moment, then press Enter again."
+            "Wait a moment, then enter it again."
         )
         other.execute("ROLLBACK")
     finally:

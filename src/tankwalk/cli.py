@@ -28,22 +28,72 @@ def main(argv: list[str] | None = None) -> int:
     """Run one command; returns the exit status."""
     # A start makes no garbage worth a pause: the collector waits for the first page.
     gc.disable()
+    _stand_in_for_closed_streams()
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     words = sys.argv[1:] if argv is None else argv
-    arguments = _parser(words).parse_args(words)
+    status = 0
     try:
-        return _called(arguments.command)(arguments)
+        if sys.stdout is None:
+            raise Refusal(
+                "Standard output is closed, so nothing could be shown: nothing was done. "
+                "Send it to a file or to /dev/null."
+            )
+        arguments = _parser(words).parse_args(words)
+        status = _called(arguments.command)(arguments)
+        sys.stdout.flush()
     except Refusal as refusal:
-        print(str(refusal), file=sys.stderr)
-        return 2
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
+        status = _ended(str(refusal), 2)
+    except BrokenPipeError:  # who reads a page may stop where they have read enough
+        _drop_output()
+    except OSError as fault:
+        status = _ended(_os_sentence(fault), 2)
     except KeyboardInterrupt:
-        print("Stopped. Everything accepted is kept.", file=sys.stderr)
-        return 1
+        status = _ended("Stopped. Everything accepted is kept.", 1)
+    return status
+
+
+def _stand_in_for_closed_streams() -> None:
+    """Where standard input, output or error is closed, nothing that is opened may take its place.
+
+    The record would else be written where something prints. What goes to a closed standard error
+    goes nowhere; a closed standard output stays None, and is refused.
+    """
+    if None in (sys.stdin, sys.stdout, sys.stderr):
+        while (opened := os.open(os.devnull, os.O_RDWR)) <= 2:
+            pass
+        os.close(opened)
+        if sys.stderr is None:
+            sys.stderr = open(os.devnull, "w", encoding="utf-8")
+
+
+def _ended(sentence: str, status: int) -> int:
+    """Say how it ended; what was still to be printed is printed before, where that can be."""
+    try:
+        if sys.stdout is not None:
+            sys.stdout.flush()
+    except OSError:
+        _drop_output()
+    print(sentence, file=sys.stderr)
+    return status
+
+
+def _drop_output() -> None:
+    """What is still to be printed goes nowhere, so that leaving does not try it again."""
+    with open(os.devnull, "wb") as nowhere:
+        os.dup2(nowhere.fileno(), sys.stdout.fileno())
+
+
+def _os_sentence(fault: OSError) -> str:
+    """What the system refused, in one sentence."""
+    reason = fault.strerror or type(fault).__name__
+    if fault.filename is None:
+        return (
+            f"Standard output does not take what is printed ({reason}): it is cut short there. "
+            "Everything accepted is kept."
+        )
+    return f"{fault.filename} could not be used ({reason}). Everything accepted is kept."
 
 
 # ---- what each command takes

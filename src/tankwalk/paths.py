@@ -14,12 +14,21 @@ PLAN = "plan.toml"
 
 
 def home(environ: dict[str, str]) -> Path:
-    """This program's own folder on this laptop (TANKWALK_HOME overrides it)."""
+    """This program's own folder on this laptop (TANKWALK_HOME overrides it).
+
+    Refusal where the user has no home and TANKWALK_HOME is not set.
+    """
     if environ.get("TANKWALK_HOME"):
         return Path(environ["TANKWALK_HOME"])
     from platformdirs import user_data_path
 
-    return user_data_path("tankwalk", appauthor=False)
+    try:
+        return user_data_path("tankwalk", appauthor=False)
+    except RuntimeError as fault:  # neither HOME nor an entry for this user
+        raise Refusal(
+            "This user has no home folder here: nothing was opened. Name a folder for the "
+            "program's own with TANKWALK_HOME=DIR, and the site with --site DIR."
+        ) from fault
 
 
 def environment() -> dict[str, str]:

@@ -12,6 +12,7 @@ from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
 from tankwalk.pages.readings import band_words, state_words
 from tankwalk.pages.walk import facts
+from tankwalk.practice.dialog import LONGEST_WORDS, too_long
 from tankwalk.practice.judging.verdict import value_words
 from tankwalk.practice.round import rounds
 from tankwalk.practice.round.questions import AskWords
@@ -23,7 +24,7 @@ Say = Callable[[str], None]
 
 WORDS = {"undo": "take back your newest entry", "back": "leave the question", "end": "stop here",
          "up": "one item back", "down": "one item on", "next": "next stop",
-         "note": "write a note", "worked": "what can be worked out here",
+         "note": "write a note", "m": "next meter", "worked": "what can be worked out here",
          "help": "this list"}  # fmt: skip
 """Words that may be answered instead of a value."""
 
@@ -38,6 +39,13 @@ def walk(
         return 1
     found = rounds.begin(site, chosen, initials)
     at = Walk(site, found, site.signs(initials))
+    try:
+        return _to_the_signature(at, answers, say)
+    except BrokenPipeError:  # nobody reads any more; what was signed before that is signed
+        return 0 if at.signed else 1
+
+
+def _to_the_signature(at: Walk, answers: Iterator[str], say: Say) -> int:
     seen = at.view(worked=False)
     say(f"{seen.label}, {seen.who}, {seen.now.short()}. {seen.done} of {seen.asked} done.")
     say(f"Answer with a value or + - * /; or with a word: {', '.join(WORDS)}.")
@@ -52,6 +60,9 @@ def walk(
             if line.strip().lower() in ("end", "q"):
                 say(f"Stopped. {_kept(at.view(worked=False))} Go on with the same command.")
                 return 1
+            continue
+        if len(line) > LONGEST_WORDS:
+            say(too_long(LONGEST_WORDS))
             continue
         reply = at.answer(line)
         if reply.sentence:
@@ -83,9 +94,10 @@ def _who(site: Site, answers: Iterator[str], say: Say) -> str | None:
 
 def _word(at: Walk, line: str, say: Say) -> bool:
     """Do an act given by word; False when the line is an answer."""
-    word = {"?": "help", "q": "end"}.get(line.strip().lower(), line.strip().lower())
+    word = line[:LONGEST_WORDS].strip().lower()
+    word = {"?": "help", "q": "end", "meter": "m"}.get(word, word)
     if isinstance(at.question, AskWords):
-        if word:
+        if word or len(line) > LONGEST_WORDS:
             return False
         at.back()
         say(at.said.sentence)
@@ -101,6 +113,8 @@ def _word(at: Walk, line: str, say: Say) -> bool:
         at.move(word)
     elif word == "next":
         at.move("right")
+    elif word == "m":
+        say(at.next_meter().sentence)
     elif word == "note":
         refused = at.note().sentence
         if refused:

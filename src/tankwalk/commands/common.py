@@ -65,7 +65,7 @@ def on_screen(site: Site, first: Start = "board") -> int:
 
 def terminal() -> bool:
     """Whether there is a terminal to draw on and to type at."""
-    return sys.stdin.isatty() and sys.stdout.isatty()
+    return all(s is not None and s.isatty() for s in (sys.stdin, sys.stdout))
 
 
 def shares(words: str) -> Callable[[float], None] | None:

@@ -7,6 +7,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from tankwalk.commands.common import need_terminal, on_screen, open_site_of
+from tankwalk.errors import Refusal
 
 if TYPE_CHECKING:
     import argparse
@@ -24,6 +25,11 @@ def walk(arguments: argparse.Namespace) -> int:
         return on_screen(site, _begun(site, arguments) if arguments.who else "who")
     from tankwalk import plain
 
+    if sys.stdin is None:
+        raise Refusal(
+            "Standard input is closed: a walk line by line takes its answers there. "
+            "Nothing was begun."
+        )
     gc.enable()
     site = open_site_of(arguments)
     try:

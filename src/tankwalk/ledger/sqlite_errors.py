@@ -21,13 +21,13 @@ R = TypeVar("R")
 
 _SENTENCES = {
     sqlite3.SQLITE_FULL: "The disk is full: this was not kept, all before it is. "
-    "Free some space, then press Enter again.",
+    "Free some space, then enter it again.",
     sqlite3.SQLITE_READONLY: "The record in {path} cannot be written: nothing was kept. "
     "Make the folder writable, or copy the site to one that is.",
     sqlite3.SQLITE_BUSY: "Another program holds the record: this was not kept. "
-    "Wait a moment, then press Enter again.",
+    "Wait a moment, then enter it again.",
     sqlite3.SQLITE_IOERR: "The disk did not take it: this was not kept, all before it is. "
-    "Check the drive, then press Enter again.",
+    "Check the drive, then enter it again.",
     sqlite3.SQLITE_CORRUPT: "The record {path} is damaged: nothing more was kept. "
     "Run tankwalk check, and go back to the last backup.",
     sqlite3.SQLITE_NOTADB: "{path} is not a tankwalk record: nothing was changed. "

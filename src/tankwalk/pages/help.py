@@ -107,7 +107,7 @@ def draw(scope: str, slot: Slot | None, width: int) -> list[Line]:
         letters = [k for k in action.keys if len(k) == 1 and k.isalpha() and k != shown]
         if letters:
             shown += f" or {letters[0]}"
-        first, *rest = text.wrap(action.does, width - 15)
+        first, *rest = text.wrap(action.does, max(1, width - 15))
         lines.append(line(width, Span(f"   {shown}".ljust(14), "key"), Span(first)))
         lines += [line(width, Span(" " * 14 + more)) for more in rest]
     lines.append(blank(width))

@@ -11,6 +11,7 @@ from typing import TypeVar
 
 from tankwalk import quantity
 from tankwalk.errors import Refusal
+from tankwalk.plan.days import day_mend
 from tankwalk.plan.faults import Fault
 from tankwalk.plan.keys import KEYS, SEED_KEYS, example
 from tankwalk.plan.lines import Table, where
@@ -71,6 +72,7 @@ class Names:
     def __init__(self, kind: str) -> None:
         self.kind = kind
         self.lines: dict[str, int] = {}
+        self._folded: dict[str, str] = {}
         self.whole = True
         """False once a code could not be read: then an unknown reference may be that one."""
 
@@ -82,11 +84,11 @@ class Names:
         if name is None:
             self.whole = False
             return
-        for other, line in self.lines.items():
-            if other.casefold() == name.casefold():
-                what = f'{key} "{name}" is already the {self.kind} on line {line}'
-                row.fault(key, what, f"give this {self.kind} a {key} of its own")
-                return
+        other = self._folded.setdefault(name.casefold(), name)
+        if other in self.lines:
+            what = f'{key} "{name}" is already the {self.kind} on line {self.lines[other]}'
+            row.fault(key, what, f"give this {self.kind} a {key} of its own")
+            return
         self.lines[name] = row.table.line_of(key)
 
     def check(self, row: PlanRow, key: str, name: str) -> bool:
@@ -300,7 +302,8 @@ class PlanRow:
                 pass
         written = example(self.kind, key) if key != "ramp" else "on = 2026-04-20"
         what = f"{key} {quoted(value)} is not a date as year-month-day"
-        self.fault(key, what, f"write {written}")
+        meant = day_mend("on" if key == "ramp" else key, value) if isinstance(value, str) else ""
+        self.fault(key, what, meant or f"write {written}")
         return None
 
     def time_of_day(self, key: str, *, need: bool = False) -> time | None:

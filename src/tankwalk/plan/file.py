@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import hashlib
+import stat
 from pathlib import Path
 
 from tankwalk.errors import Refusal
 from tankwalk.plan.model import Plan
 
-LARGEST = 2_000_000
-"""Bytes. A plan of a hundred tanks is a hundredth of it."""
+LARGEST = 300_000
+"""Bytes. A plan of a hundred tanks is a tenth of it."""
+
+TOO_LARGE = "The plan is larger than 300 kB, which no plan is; nothing was read."
 
 
 def load(path: Path, kept: Path | None = None) -> Plan:
@@ -34,8 +37,13 @@ def load(path: Path, kept: Path | None = None) -> Plan:
 
 def _text(path: Path) -> str:
     try:
-        if path.stat().st_size > LARGEST:
-            raise Refusal(f"{path.name} is larger than 2 MB, which no plan is; nothing was read.")
+        found = path.stat()
+        if not stat.S_ISREG(found.st_mode):
+            raise Refusal(
+                f"{path} is no ordinary file; nothing was read. Put the plan there as a text file."
+            )
+        if found.st_size > LARGEST:
+            raise Refusal(TOO_LARGE)
         raw = path.read_bytes()
     except FileNotFoundError:
         raise Refusal(

@@ -14,6 +14,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
+from tankwalk.plan.days import day_mend
+
 _TOKEN = re.compile(r'"""|\'\'\'|"(?:[^"\\\n]|\\.)*"|\'[^\'\n]*\'|#[^\n]*|[\[\]{}\n]')
 _ASSIGNS = re.compile(r"\s*[\w\"'.-]+\s*=")
 _FIRST_KEYS = ("code", "initials", "item")
@@ -72,6 +74,19 @@ class _Statement:
     @property
     def is_header(self) -> bool:
         return self.text.lstrip().startswith("[")
+
+
+_DEEP = re.compile(r"^[ \t]*(?:\[\[?[ \t]*)?(?:[\w\"'-]+[ \t]*\.[ \t]*){5}", re.MULTILINE)
+
+
+def too_deep(text: str) -> int | None:
+    """The first line whose key or header has more than five parts, None where there is none.
+
+    No table of a plan is deeper than two. A reader of TOML takes a time that grows with the square
+    of the parts, so such a line is looked for before it is read.
+    """
+    found = _DEEP.search(text)
+    return None if found is None else text.count("\n", 0, found.start()) + 1
 
 
 def read_tables(text: str) -> tuple[list[Table], list[PlanSlip]]:
@@ -345,6 +360,8 @@ def _quoting(written: str) -> str:
     key, value = found[1], found[2].strip()
     if comma := re.fullmatch(r"(-?\d+),(\d+)", value):
         return f"write {key} = {comma[1]}.{comma[2]}"
+    if mend := day_mend(key, value):
+        return mend
     if re.fullmatch(r"\d{1,4}[./-]\d{1,2}[./-]\d{1,4}", value):
         return f"write {key} as year-month-day without quotes, such as 2026-04-16"
     plain = re.sub(r"[\"'\\]", "", " ".join(value.split()))

@@ -10,9 +10,9 @@ from tankwalk.plan import asking, feeding, incidents, rooms, rules
 from tankwalk.plan.derived import derived_items
 from tankwalk.plan.faults import Fault, PlanFaults
 from tankwalk.plan.fields import Names, PlanRow, nearest
-from tankwalk.plan.file import LARGEST
+from tankwalk.plan.file import LARGEST, TOO_LARGE
 from tankwalk.plan.keys import KEYS, ONCE, header
-from tankwalk.plan.lines import Table, read_tables, slip_of_whole, tables_of_whole, where
+from tankwalk.plan.lines import Table, read_tables, slip_of_whole, tables_of_whole, too_deep, where
 from tankwalk.plan.model import BandRule, Instrument, Item, Lot, Plan, Profile
 from tankwalk.plan.seeds import UNITS, in_unit, profile_of, species_shipped
 
@@ -27,7 +27,13 @@ _NEEDED = ("site", "person", "loop", "tank", "item", "checklist")
 def read_plan(text: str) -> Plan:
     """The plan a text states; PlanFaults with everything wrong with it, by line."""
     if len(text) > LARGEST:
-        raise Refusal("The plan is larger than 2 MB, which no plan is; nothing was read.")
+        raise Refusal(TOO_LARGE)
+    deep = too_deep(text)
+    if deep is not None:
+        raise Refusal(
+            f"Line {deep} of the plan has a key of more than five parts, which no key of a plan "
+            "has; nothing was read."
+        )
     # A sound plan, which is nearly every one, is read in one go; only a faulty one is taken
     # apart line by line, five times as slowly, so that every fault gets its line.
     whole = tables_of_whole(text)
@@ -181,7 +187,8 @@ def _species(lots: Sequence[Lot], rows: Sequence[PlanRow]) -> Names:
 
 def _species_have_bands(rows: dict[str, list[PlanRow]], lots: Sequence[Lot]) -> None:
     """Fish with no band at all would be judged by nothing, and nobody would be told."""
-    own = {row.table.values.get("species") for row in rows["band"]}
+    written = [row.table.values.get("species") for row in rows["band"]]
+    own = {species for species in written if isinstance(species, str)}
     shipped = set(species_shipped())
     for lot, row in zip(lots, rows["lot"], strict=True):
         if not lot.species or lot.species in shipped or lot.species in own:

@@ -16,6 +16,9 @@ from tankwalk.practice.site import Site
 ONE_DIGIT = 9
 """A longer list takes two digits, or Enter after one."""
 
+LONGEST_WORDS = 1000
+"""Characters that words of one's own may have. A key held down would else fill the record."""
+
 HAND_MINUTES = 10
 """How long one who was named writes on without being asked again. Common practice, no source."""
 
@@ -71,7 +74,7 @@ class Asking:
         """A character: part of one's own words, a number of the list, or the first of the words."""
         self.said = ""
         if self.writing:
-            self.typed += character
+            self._write(self.typed + character)
         elif character in "0123456789":
             self.typed += character
             if not self.two_digits or len(self.typed) == len(str(len(self.step.choices))):
@@ -85,7 +88,14 @@ class Asking:
         """Pasted words: written where words are asked for, else let go."""
         if self.step.writes:
             typed = self.typed if self.writing else ""
-            self.writing, self.typed = True, typed + words
+            self.writing = True
+            self._write(typed + words)
+
+    def _write(self, words: str) -> None:
+        """Words of one's own, as far as they are taken; said where they are not taken whole."""
+        self.typed = words[:LONGEST_WORDS]
+        if len(words) > LONGEST_WORDS:
+            self.said = too_long(LONGEST_WORDS)
 
     def rub(self) -> None:
         """Take the last character back."""
@@ -127,6 +137,11 @@ class Asking:
         else:
             self.typed = ""
             self.writing = self.step.writes and not self.step.choices
+
+
+def too_long(most: int) -> str:
+    """What is said where more is typed than a field or a note takes."""
+    return f"No more than {most} characters are taken here: the rest was not."
 
 
 class Hand:

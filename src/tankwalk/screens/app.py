@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
 from textual.app import App, SystemCommand
-from textual.screen import Screen
+from textual.screen import ModalScreen, Screen
 
 from tankwalk import paths
 from tankwalk.errors import Refusal
@@ -112,6 +112,8 @@ class TankwalkApp(App[str]):
         ahead while a page changes goes to the page that leaves.
         """
         front = self.screen_stack[-1] if self.screen_stack else None
+        if isinstance(event, events.Resize):
+            self._leave_palette_without_room(front, event.size)
         typed = isinstance(event, events.Key | events.Paste) and not event.is_forwarded
         if not (typed and isinstance(front, PageScreen)):
             await super().on_event(event)
@@ -292,10 +294,22 @@ class TankwalkApp(App[str]):
     # ---- palette
 
     def action_command_palette(self) -> None:
-        from tankwalk.screens.palette import Palette
+        from tankwalk.screens.palette import Palette, fits
 
-        if not isinstance(self.screen, Palette):
+        if isinstance(self.screen, Palette):
+            return
+        if fits(self.size):
             self.push_screen(Palette(placeholder="An act by name"))
+        elif isinstance(self.screen, PageScreen):
+            self.screen.say("Window too small")
+
+    def _leave_palette_without_room(self, front: object, size: tuple[int, int]) -> None:
+        """A window made too small for Textual's list: leave it before it is laid out."""
+        if isinstance(front, ModalScreen):
+            from tankwalk.screens.palette import fits
+
+            if not fits(size):
+                front.dismiss()
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """The acts of the screen in front, by name."""
@@ -334,7 +348,7 @@ def run(site: Site, first: Start, look: str = "day") -> str:
     `first` is the screen to open, or the round to walk and who walks it. Raises Refusal when
     this is no terminal.
     """
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+    if not all(s is not None and s.isatty() for s in (sys.stdin, sys.stdout)):
         raise Refusal(
             "There is no terminal here. Print a page with: tankwalk board; or walk line by line "
             "with: tankwalk walk --plain"

@@ -25,7 +25,9 @@ class HelpScreen(PageScreen):
         return [*self.scrolled(whole, width, height - 1), footer("help", width)]
 
     def do_board(self) -> None:
-        self.dismiss()
+        """Leave; the keys of a burst that come after it find this page gone."""
+        if self.is_current:
+            self.dismiss()
 
     def do_help(self) -> None:
-        self.dismiss()
+        self.do_board()

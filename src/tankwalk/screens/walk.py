@@ -8,6 +8,7 @@ from tankwalk.pages import walk as page
 from tankwalk.pages.actions import by_key
 from tankwalk.pages.lines import Line
 from tankwalk.pages.walk_past import room_of
+from tankwalk.practice.dialog import LONGEST_WORDS, too_long
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.questions import AskAgain, AskSign, AskSlip, AskWords, Reply, menu
 from tankwalk.practice.round.walk import Walk
@@ -103,8 +104,14 @@ class WalkScreen(PageScreen):
             self.typed = self.typed[:-1]
             self.draw_soon()
         elif character is not None:
-            self.typed += character
+            self._write_on(character)
             self.draw_soon()
+
+    def _write_on(self, words: str) -> None:
+        """More of a note, as far as one is taken."""
+        if len(self.typed) + len(words) > LONGEST_WORDS:
+            self.walk.say(Reply(too_long(LONGEST_WORDS), Flag.CHECK))
+        self.typed = (self.typed + words)[:LONGEST_WORDS]
 
     def on_paste(self, event: events.Paste) -> None:
         event.stop()
@@ -112,7 +119,7 @@ class WalkScreen(PageScreen):
         if not words:
             return
         if isinstance(self.walk.question, AskWords):
-            self.typed += words
+            self._write_on(words)
         else:
             self.typed = (self.typed + words)[:LONGEST_VALUE]
         self.draw()

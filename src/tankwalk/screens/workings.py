@@ -9,6 +9,7 @@ from textual import events
 from tankwalk.pages import worksheet as page
 from tankwalk.pages.actions import by_key
 from tankwalk.pages.lines import Line
+from tankwalk.practice.dialog import too_long
 from tankwalk.practice.site import Site
 from tankwalk.practice.workings.sheet_view import found_view, sheet_view
 from tankwalk.practice.workings.worksheet import ASKS_AGAIN, ASKS_WHO, Worksheet
@@ -16,6 +17,9 @@ from tankwalk.screens.base import NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK, 
 
 if TYPE_CHECKING:
     from tankwalk.screens.app import TankwalkApp
+
+LONGEST_ENTRY = 400
+"""Characters a field may be typed with: a list of a hundred counts."""
 
 ENTER = ("enter", "ctrl+j")
 NO_NUM_LOCK = PAD_WITHOUT_NUM_LOCK - {"pageup", "pagedown"}
@@ -138,10 +142,18 @@ class WorkingScreen(PageScreen):
             if sheet.input is None:
                 self.say("This is the answer: arrow up to a field to type in it.")
             else:
-                sheet.type(sheet.entry + character)
+                self._type(character)
                 self.draw_soon()
         else:
             super().pressed(key, character)
+
+    def _type(self, words: str) -> None:
+        """More of a field, as far as one is taken."""
+        entry = self.worksheet.entry + words
+        if len(entry) <= LONGEST_ENTRY:
+            self.worksheet.type(entry)
+        else:
+            self.worksheet.say(too_long(LONGEST_ENTRY), False)
 
     def _belongs(self, key: str, character: str) -> bool:
         """Whether a character is part of a field: a slash only where something stands already."""
@@ -190,7 +202,7 @@ class WorkingScreen(PageScreen):
         if sheet.asks == ASKS_AGAIN:
             self.typed = (self.typed + words)[:24]
         elif not sheet.asks and sheet.input is not None:
-            sheet.type(sheet.entry + words)
+            self._type(words)
         self.draw()
 
     # ---- acts
