@@ -140,14 +140,17 @@ def test_without_a_site_every_command_says_how_to_get_one(tmp_path: Path, comman
 def test_a_folder_that_is_no_site_is_named(tmp_path: Path) -> None:
     words = refused(tankwalk(tmp_path, "board", "--site", str(tmp_path / "nowhere")))
     assert words == (
-        f"There is no plan.toml in {tmp_path / 'nowhere'}. Start a site with: tankwalk start DIR"
+        f"There is no plan.toml in {tmp_path / 'nowhere'}. "
+        f"Start a site with: tankwalk start {tmp_path / 'nowhere'}"
     )
 
 
 def test_a_plan_without_a_record_says_so(tmp_path: Path) -> None:
     site = write_plan(tmp_path / "site")
     words = refused(tankwalk(tmp_path, "board", "--site", str(site)))
-    assert words.startswith(f"There is no record at {site / FILE}.")
+    assert words.startswith(
+        f"There is no record at {site / FILE}: nothing was changed. No backup is known"
+    )
 
 
 def test_the_site_may_be_named_before_or_after_the_command_or_by_the_environment(

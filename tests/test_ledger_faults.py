@@ -77,10 +77,17 @@ QUESTIONS: list[Callable[[Reader], object]] = [
 
 def test_a_record_that_is_not_there_is_not_made_by_opening_it(tmp_path: Path) -> None:
     path = tmp_path / "ledger.sqlite"
-    assert told(lambda: open_it(path)) == (
-        f"There is no record at {path}. Start a site with: tankwalk start DIR"
+    no_backup = (
+        "No backup is known that can be read now: look where tankwalk backup wrote one, and copy "
+        f"it to {path}."
     )
-    assert told(lambda: inspect(path)) == f"There is no record at {path}: nothing was checked."
+    assert told(lambda: open_it(path)) == (
+        f"There is no record at {path}: nothing was changed. {no_backup} To begin an empty record "
+        f"with this plan: tankwalk start {tmp_path} --new-record"
+    )
+    assert told(lambda: inspect(path)) == (
+        f"There is no record at {path}: nothing was checked. {no_backup}"
+    )
     assert list(tmp_path.iterdir()) == []
 
 
@@ -117,7 +124,9 @@ def test_a_file_that_is_no_database_is_left_alone(tmp_path: Path, content: bytes
     words = told(lambda: open_it(path))
     assert "is not a tankwalk record" in words
     assert "nothing was changed" in words
-    assert all("not a tankwalk record" in words for words in findings(path))
+    what, back = findings(path)
+    assert what.startswith(("this file is not a tankwalk record", "damaged, and cannot be read"))
+    assert back.startswith("No backup is known")
     assert path.read_bytes() == content
 
 
@@ -130,7 +139,7 @@ def test_the_database_of_another_program_is_left_alone(tmp_path: Path) -> None:
     words = told(lambda: open_it(path))
     assert "is not a tankwalk record" in words
     assert "nothing was changed" in words
-    assert inspect(path).sentences == ("this file is not a tankwalk record, or it is empty.",)
+    assert inspect(path).sentences[0] == "this file is not a tankwalk record, or it is empty."
     assert path.read_bytes() == before
 
 
@@ -185,7 +194,10 @@ def test_a_record_cut_short_is_never_a_traceback_and_never_sound(pages: int) -> 
             for words in ask_everything(path):
                 assert "damaged: nothing more was kept." in words or "not a tankwalk" in words
                 assert "backup" in words
-            assert all("damaged" in words or "altered" in words for words in findings(path))
+            *found, back = findings(path)
+            assert found
+            assert all("damaged" in words or "altered" in words for words in found)
+            assert back.startswith("No backup is known")
 
 
 def with_a_page_lost(table: str) -> bytes:
@@ -201,10 +213,10 @@ def with_a_page_lost(table: str) -> bytes:
 def test_the_questions_to_a_damaged_record_are_refused_in_words() -> None:
     with record(with_a_page_lost("entry")) as path:
         assert ask_everything(path) == {
-            f"The record {path} is damaged: nothing more was kept. Run tankwalk check, and go back "
-            "to the last backup."
+            f"The record {path} is damaged: nothing more was kept. tankwalk check names what is "
+            "damaged and the newest backup."
         }
-        assert all("backup" in words for words in findings(path))
+        assert findings(path)[-1].startswith("No backup is known")
 
 
 def test_nothing_is_written_to_a_damaged_record() -> None:
@@ -242,7 +254,7 @@ def test_a_fault_whose_words_are_damaged_too_is_told_all_the_same() -> None:
     assert content != full_content()
     with record(content) as path:
         for words in (*ask_everything(path), *findings(path)):
-            assert "damaged: nothing more was kept." in words
+            assert "damaged" in words or words.startswith("No backup is known")
 
 
 @settings(max_examples=150, deadline=None)
@@ -268,7 +280,7 @@ def test_what_sqlite_finds_wrong_is_told_in_one_line() -> None:
         path.write_bytes(content)
         words = findings(path)
         assert "damaged" in words[0]
-        assert "backup" in words[0]
+        assert words[-1].startswith("No backup is known")
 
 
 # ---- a full disk
@@ -293,8 +305,8 @@ def test_a_full_disk_keeps_all_before_and_takes_the_same_entry_when_there_is_roo
             kept += 1
         assert kept
         assert told(lambda: ledger.append(entry, words)) == (
-            "The disk is full: this was not kept, all before it is. Free some space, then press "
-            "Enter again."
+            "The disk is full: this was not kept, all before it is. Free some space, then enter "
+            "it again."
         )
         assert rows(ledger.db) == before
         assert not ledger.db.in_transaction
@@ -373,7 +385,7 @@ def test_a_record_held_by_another_program_is_a_matter_of_waiting() -> None:
         other = program("hold", str(path))
         assert hear(other) == "held"
         busy = (
-            "Another program holds the record: this was not kept. Wait a moment, then press Enter "
+            "Another program holds the record: this was not kept. Wait a moment, then enter it "
             "again."
         )
         assert told(lambda: ledger.append(*temp(0, 17.4, place="new"))) == busy

@@ -466,7 +466,7 @@ def test_a_file_that_cannot_be_read_is_one_sentence(
 
 
 def test_a_folder_is_no_plan(tmp_path: Path) -> None:
-    assert "could not be read" in refusal_of(tmp_path)
+    assert "is no ordinary file; nothing was read." in refusal_of(tmp_path)
     assert "could not be read" in refusal_of(tmp_path / "a\0b")
 
 

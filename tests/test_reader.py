@@ -112,6 +112,7 @@ QUESTIONS: dict[str, Ask] = {
     "spine.last_entry": lambda ask, now: ask.spine.last_entry(),
     "spine.last_moment": lambda ask, now: ask.spine.last_moment(),
     "spine.last_number": lambda ask, now: ask.spine.last_number(),
+    "spine.last_plan": lambda ask, now: ask.spine.last_plan(),
     "spine.last_plan_digest": lambda ask, now: ask.spine.last_plan_digest(),
     "spine.others_wrote": lambda ask, now: ask.spine.others_wrote(),
     "spine.places": lambda ask, now: ask.spine.places(),
@@ -139,6 +140,7 @@ STOPS_EARLY = {
     "rounds.newest": ("round", "newest first, ended by its limit"),
     "rounds.since": ("round", "newest first, ended by some old rounds in a row"),
     "readings.of_round": ("round", "the newest round is asked for here, not by the question"),
+    "spine.last_plan": ("plan_version", "newest first, the first row ends it"),
     "spine.last_plan_digest": ("plan_version", "newest first, the first row ends it"),
 }
 """Questions that begin a walk through one table and end it soon, and what ends it: a plan does not

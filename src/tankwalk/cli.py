@@ -108,6 +108,12 @@ def _demo(one: argparse.ArgumentParser) -> None:
 def _start(one: argparse.ArgumentParser) -> None:
     one.add_argument("folder", metavar="DIR")
     one.add_argument("--zone", default="", help="time zone, such as America/Chicago")
+    one.add_argument(
+        "--plan-from-record", action="store_true", help="write the plan that the record there holds"
+    )
+    one.add_argument(
+        "--new-record", action="store_true", help="begin an empty record beside the plan there"
+    )
 
 
 def _walk(one: argparse.ArgumentParser) -> None:

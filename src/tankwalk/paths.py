@@ -117,7 +117,7 @@ def choose_site(given: str | None, environ: dict[str, str]) -> Path:
             "Name the site's folder with: --site DIR"
         ) from fault
     if not there:
-        raise Refusal(f"There is no {PLAN} in {folder}. Start a site with: tankwalk start DIR")
+        raise Refusal(f"There is no {PLAN} in {folder}. Start a site with: tankwalk start {folder}")
     return folder
 
 

@@ -54,11 +54,11 @@ def _to_the_signature(at: Walk, answers: Iterator[str], say: Say) -> int:
         stop = _prompt(at.view(worked=False), stop, say)
         line = next(answers, None)
         if line is None:
-            say(f"Stopped. {_kept(at.view(worked=False))} Go on with the same command.")
+            say(_stopped(at))
             return 1
         if _word(at, line, say):
             if line.strip().lower() in ("end", "q"):
-                say(f"Stopped. {_kept(at.view(worked=False))} Go on with the same command.")
+                say(_stopped(at))
                 return 1
             continue
         if len(line) > LONGEST_WORDS:
@@ -70,8 +70,12 @@ def _to_the_signature(at: Walk, answers: Iterator[str], say: Say) -> int:
     return 0
 
 
-def _kept(seen: WalkView) -> str:
-    return f"{seen.done} of {seen.asked} are kept."
+def _stopped(at: Walk) -> str:
+    """What is said where one stops before the signature."""
+    seen = at.view(worked=False)
+    if lost := at.site.ledger.lost():
+        return lost
+    return f"Stopped. {seen.done} of {seen.asked} are kept. Go on with the same command."
 
 
 def _who(site: Site, answers: Iterator[str], say: Say) -> str | None:

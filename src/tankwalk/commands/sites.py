@@ -10,10 +10,17 @@ from tankwalk.errors import Refusal
 
 if TYPE_CHECKING:
     import argparse
+    from pathlib import Path
+
+    from tankwalk.clock import Instant
 
 
 def start(arguments: argparse.Namespace) -> int:
-    """Make a new site: a commented plan and an empty record."""
+    """Make a new site: a commented plan and an empty record.
+
+    What lies there already is never written over: a record without its plan gets back the plan it
+    holds, a plan without its record an empty one, where that is asked for by name.
+    """
     from pathlib import Path
 
     from tankwalk import paths
@@ -26,7 +33,16 @@ def start(arguments: argparse.Namespace) -> int:
     tz = zone(arguments.zone or paths.local_zone(paths.environment()))
     now = parse_instant(arguments.now, tz) if arguments.now else SystemClock(tz).now()
     here = station()
+    if arguments.new_record:
+        return _new_record(folder)
+    if arguments.plan_from_record:
+        return _plan_from_record(folder)
     try:
+        if (folder / FILE).exists() and not plan.exists() and _plan_kept(folder) is not None:
+            raise Refusal(
+                f"{folder} holds a record without its plan: nothing was written. Get back the plan "
+                f"that it holds with: tankwalk start {folder} --plan-from-record"
+            )
         if plan.exists():
             raise Refusal(
                 f"{plan} is there already: nothing was written. Edit it, or name a new DIR."
@@ -48,6 +64,55 @@ def start(arguments: argparse.Namespace) -> int:
     print(
         f"A new site is in {folder}, and tankwalk opens it from now on. "
         f"Edit {plan}, check it with: tankwalk check"
+    )
+    return 0
+
+
+def _new_record(folder: Path) -> int:
+    """An empty record beside the plan that is there."""
+    from tankwalk import paths
+    from tankwalk.ledger.store import FILE, Ledger
+    from tankwalk.plan.file import load
+
+    load(folder / paths.PLAN)
+    if (folder / FILE).exists():
+        raise Refusal(f"{folder / FILE} is there already: nothing was written.")
+    Ledger.open(folder / FILE, station(), create=True).close()
+    paths.remember_site(folder, paths.environment())
+    print(f"An empty record was begun beside {folder / paths.PLAN}.")
+    return 0
+
+
+def _plan_kept(folder: Path) -> tuple[str, Instant] | None:
+    """The text of the plan that the record in a folder held last, and since when."""
+    from tankwalk.ledger.store import FILE, Ledger
+
+    with Ledger.open(folder / FILE, station()) as ledger:
+        return ledger.reader.spine.last_plan()
+
+
+def _plan_from_record(folder: Path) -> int:
+    """The plan that the record holds, put where the record lies."""
+    from tankwalk import paths
+
+    plan = folder / paths.PLAN
+    if plan.exists():
+        raise Refusal(f"{plan} is there already: nothing was written. Rename it first.")
+    found = _plan_kept(folder)
+    if found is None:
+        raise Refusal(
+            f"The record in {folder} holds no plan: nothing was written. Make one with: "
+            f"tankwalk start {folder}"
+        )
+    text, since = found
+    try:
+        plan.write_text(text, "utf-8", errors="surrogatepass")
+    except OSError as fault:
+        raise Refusal(f"{plan} cannot be written ({fault.strerror}).") from fault
+    paths.remember_site(folder, paths.environment())
+    print(
+        f"{plan} is the plan that was in force from {since.iso()}, as the record holds it. "
+        "Check it with: tankwalk check"
     )
     return 0
 

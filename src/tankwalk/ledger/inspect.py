@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from tankwalk.errors import Refusal
-from tankwalk.ledger import chain, schema, sqlite_errors
+from tankwalk.ledger import backup, chain, schema, sqlite_errors
 
 
 class Inspection(NamedTuple):
@@ -24,14 +24,21 @@ def inspect(path: Path, progress: Callable[[float], None] | None = None) -> Insp
     `progress` is called with the share of the entries seen, 0 to 1: 0 before SQLite's own check of
     the file, which tells nothing while it runs.
 
-    Raises Refusal for a file that is missing, not a database, or made by a newer program.
+    What is damaged, or cannot be read, is not sound, and the newest copy is named with it. Raises
+    Refusal for a file that is missing, made by a newer program, or held by another one.
     """
     if not path.exists():
-        raise Refusal(f"There is no record at {path}: nothing was checked.")
+        raise Refusal(f"There is no record at {path}: nothing was checked. {backup.way_back(path)}")
     with sqlite_errors.told(path):
         db = sqlite3.connect(path, timeout=5, isolation_level=None)
         try:
             return _inspect(db, path, progress)
+        except sqlite_errors.FAULTS as fault:
+            if not sqlite_errors.damages(fault):
+                raise
+            words = " ".join(str(fault).split())
+            what = f"damaged, and cannot be read whole ({words[:200]})."
+            return Inspection(False, (what, backup.way_back(path)))
         finally:
             db.close()
 
@@ -40,7 +47,8 @@ def _inspect(
     db: sqlite3.Connection, path: Path, progress: Callable[[float], None] | None
 ) -> Inspection:
     if db.execute("PRAGMA application_id").fetchone()[0] != schema.APPLICATION_ID:
-        return Inspection(False, ("this file is not a tankwalk record, or it is empty.",))
+        what = "this file is not a tankwalk record, or it is empty."
+        return Inspection(False, (what, backup.way_back(path)))
     version = db.execute("PRAGMA user_version").fetchone()[0]
     sqlite_errors.refuse_newer(version, path)
     sentences = []
@@ -49,12 +57,14 @@ def _inspect(
     whole = db.execute("PRAGMA integrity_check(3)").fetchall()
     if whole != [("ok",)]:
         words = " ".join(whole[0][0].split())
-        sentences.append(f"SQLite finds the file damaged: {words}. Go back to a backup.")
+        sentences.append(f"SQLite finds the file damaged: {words}.")
     damage = chain.verify(db, progress and _shares(db, progress))
     if progress:
         progress(1.0)
     if damage is not None:
         sentences.append(damage.sentence)
+    if sentences:
+        sentences.append(backup.way_back(path))
     lost, missing = 0, set[str]()
     if version == schema.VERSION:  # an older one gets what it has not yet when it is opened
         lost = db.execute(f"SELECT count(*) FROM ({schema.NOT_CARRIED})").fetchone()[0]

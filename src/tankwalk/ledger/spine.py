@@ -58,6 +58,16 @@ class SpineQuestions(Questions):
         return None if row is None else str(row[0])
 
     @reads_record
+    def last_plan(self) -> tuple[str, Instant] | None:
+        """The text of the plan recorded last, and when that was; None before the first."""
+        row = self.db.execute(
+            """SELECT p.text, e.observed_at + e.late_s, e.utc_offset
+               FROM plan_version p CROSS JOIN entry e ON e.n = p.entry
+               ORDER BY p.entry DESC LIMIT 1"""
+        ).fetchone()
+        return None if row is None else (str(row[0]), Instant(row[1], row[2]))
+
+    @reads_record
     def amended(self, numbers: Iterable[int]) -> set[int]:
         """Which of these entries have been amended."""
         return {

@@ -29,7 +29,7 @@ _SENTENCES = {
     sqlite3.SQLITE_IOERR: "The disk did not take it: this was not kept, all before it is. "
     "Check the drive, then enter it again.",
     sqlite3.SQLITE_CORRUPT: "The record {path} is damaged: nothing more was kept. "
-    "Run tankwalk check, and go back to the last backup.",
+    "tankwalk check names what is damaged and the newest backup.",
     sqlite3.SQLITE_NOTADB: "{path} is not a tankwalk record: nothing was changed. "
     "Look for the right file, or go back to a backup.",
     sqlite3.SQLITE_CANTOPEN: "The record {path} cannot be opened: nothing was changed. "
@@ -37,8 +37,25 @@ _SENTENCES = {
 }
 
 
+def moved(path: Path) -> str:
+    """What is said where the record's file is no longer the one that was opened."""
+    from tankwalk.ledger.backup import way_back
+
+    return (
+        f"The record {path} was deleted, moved or replaced while it was open: nothing more is "
+        f"kept. All before that is in the file that was there: put it back. {way_back(path)}"
+    )
+
+
 FAULTS = (sqlite3.Error, UnicodeDecodeError)
 """What SQLite raises; the second where its words about a damaged file are themselves damaged."""
+
+
+def damages(fault: Exception) -> bool:
+    """Whether a fault says that the file itself is damaged, or is no record."""
+    code = getattr(fault, "sqlite_errorcode", 0)
+    broken = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
+    return isinstance(fault, UnicodeDecodeError) or (code or 0) & 0xFF in broken
 
 
 def sentence(fault: Exception, path: Path) -> str:
@@ -46,6 +63,8 @@ def sentence(fault: Exception, path: Path) -> str:
     code = getattr(fault, "sqlite_errorcode", None)
     if isinstance(fault, UnicodeDecodeError):
         code = sqlite3.SQLITE_CORRUPT
+    if code == sqlite3.SQLITE_READONLY_DBMOVED:
+        return moved(path)
     known = _SENTENCES.get(code & 0xFF) if isinstance(code, int) else None
     if known:
         return known.format(path=path)

@@ -44,6 +44,12 @@ class Ledger:
         self._writing = False
         self._reading = False
         self._spoilt = False
+        self._file = _identity(path)
+
+    @property
+    def moved(self) -> bool:
+        """Whether the file that was opened no longer lies in its place: deleted, or replaced."""
+        return _identity(self.path) != self._file
 
     @classmethod
     def open(cls, path: Path, station: Station, *, create: bool = False) -> Ledger:
@@ -54,7 +60,12 @@ class Ledger:
         """
         there = path.exists()
         if not there and not create:
-            raise Refusal(f"There is no record at {path}. Start a site with: tankwalk start DIR")
+            from tankwalk.ledger.backup import way_back
+
+            raise Refusal(
+                f"There is no record at {path}: nothing was changed. {way_back(path)} To begin an "
+                f"empty record with this plan: tankwalk start {path.parent} --new-record"
+            )
         with sqlite_errors.told(path):
             if not there:
                 _make(path)
@@ -148,6 +159,22 @@ class Ledger:
 
         backup(self.db, target)
 
+    def lost(self) -> str:
+        """What is said on leaving where the file was deleted or replaced meanwhile, else "".
+
+        What it held can still be read while it is open, so a copy of it is put beside its place.
+        """
+        if not self.moved:
+            return ""
+        tries, stem = 1, f"{self.path.stem}-saved"
+        while (copy := self.path.with_name(f"{stem}-{tries}.sqlite")).exists():
+            tries += 1
+        try:
+            self.back_up(copy)
+        except Refusal:
+            pass  # the folder may be gone with it: then what is said names no such copy
+        return sqlite_errors.moved(self.path)
+
     def append(self, entry: Entry, *details: Detail) -> int:
         """Add one entry with its details; on the disk when this returns. Returns its number."""
         if self._appender is None:
@@ -161,6 +188,15 @@ class Ledger:
                 raise Refusal(
                     f"The record cannot hold this ({fault}): nothing was kept. Type it again."
                 ) from fault
+
+
+def _identity(path: Path) -> tuple[int, int] | None:
+    """Which file lies at a path, None where none does."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
 
 
 def _set_pragmas(db: sqlite3.Connection) -> None:

@@ -13,8 +13,9 @@ _NAMED = re.compile(
 _NUMBERS = re.compile(r"(\d{1,4})[ ./-]+(\d{1,2})[ ./-]+(\d{1,4})")
 
 
-def days_meant(text: str) -> tuple[date, ...]:
-    """The days a text can mean, none where it is no date, two where day and month could be either.
+def days_meant(text: str) -> tuple[date, ...] | None:
+    """The days a text can mean: two where day and month could be either, none for a day that no
+    calendar has, and None where the text is no date.
 
     A year has four digits: 4/5/26 says too little to guess from.
     """
@@ -23,23 +24,28 @@ def days_meant(text: str) -> tuple[date, ...]:
     if named := _NAMED.fullmatch(words):
         day = named["d"] or named["e"]
         month = named["m"][:3]
-        if day and month in _MONTHS:
-            found.append((int(named["y"]), _MONTHS.index(month) + 1, int(day)))
+        if not day or month not in _MONTHS:
+            return None
+        found.append((int(named["y"]), _MONTHS.index(month) + 1, int(day)))
     elif numbers := _NUMBERS.fullmatch(words):
         first, middle, last = (int(number) for number in numbers.groups())
         if len(numbers[1]) == 4:
             found.append((first, middle, last))
         elif len(numbers[3]) == 4:
             found += [(last, middle, first), (last, first, middle)]
+    else:
+        return None
     days = dict.fromkeys(day for parts in found if (day := _day(*parts)) is not None)
     return tuple(days)
 
 
 def day_mend(key: str, text: str) -> str:
-    """What to write in place of a date that was not taken, ready to paste; "" where none shows."""
+    """What to write in place of a date that was not taken, ready to paste; "" for no date."""
     days = days_meant(text)
-    if not days:
+    if days is None:
         return ""
+    if not days:
+        return f"write {key} as year-month-day, such as {key} = 2026-04-16"
     ways = " or ".join(f"{key} = {day.isoformat()}" for day in days)
     return f"write {ways}" + (", whichever day is meant" if len(days) > 1 else "")
 

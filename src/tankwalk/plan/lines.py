@@ -362,8 +362,6 @@ def _quoting(written: str) -> str:
         return f"write {key} = {comma[1]}.{comma[2]}"
     if mend := day_mend(key, value):
         return mend
-    if re.fullmatch(r"\d{1,4}[./-]\d{1,2}[./-]\d{1,4}", value):
-        return f"write {key} as year-month-day without quotes, such as 2026-04-16"
     plain = re.sub(r"[\"'\\]", "", " ".join(value.split()))
     if plain and not re.search(r"[\[\]{}=]", plain) and len(plain) <= 40:
         return f'write {key} = "{plain}"'

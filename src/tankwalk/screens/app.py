@@ -31,6 +31,8 @@ if TYPE_CHECKING:
 Start = str | tuple[RoundSeen, str]
 """A screen by name, or a round and who walks it."""
 
+KEPT = "Everything accepted is kept"
+
 SCREENS = {
     "board": "board.BoardScreen",
     "who": "who.WhoScreen",
@@ -361,15 +363,13 @@ def run(site: Site, first: Start, look: str = "day") -> str:
     forgive_bad_bytes()
     app = TankwalkApp(site, first, look)
     app.run(mouse=False)
+    if lost := site.ledger.lost():
+        return lost
     if app.crash is not None:
-        return _crash_sentence(app.crash)
+        return (
+            f"The program met a fault of its own ({type(app.crash).__name__}). {KEPT}; go on with: "
+            "tankwalk"
+        )
     if app.stopped_by:
-        return f"Stopped by {app.stopped_by}. Everything accepted is kept; go on with: tankwalk"
+        return f"Stopped by {app.stopped_by}. {KEPT}; go on with: tankwalk"
     return ""
-
-
-def _crash_sentence(fault: Exception) -> str:
-    return (
-        f"The program met a fault of its own ({type(fault).__name__}). Everything accepted is "
-        "kept; go on with: tankwalk"
-    )
