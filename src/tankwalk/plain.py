@@ -109,7 +109,9 @@ def _word(at: Walk, line: str, say: Say) -> bool:
     if word not in WORDS:
         return False
     if word == "undo":
-        say(at.undo().sentence)
+        undone = at.undo().sentence
+        if undone:
+            say(undone)
     elif word == "back":
         if at.back():
             say(at.said.sentence)
@@ -161,7 +163,7 @@ def _wanted(here: StopView, now: Instant) -> str:
         since = ago(now.hours_since(before.at))
         parts.append(f"last {value_words(slot.item, before, bare=True)} {since} ago")
     if slot.item.answers:
-        parts.append(", ".join(f"{key} {word}" for key, word in slot.item.answers))
+        parts.append("+ or " + ", ".join(f"{key} {word}" for key, word in slot.item.answers))
     if slot.item.kind.by_band and band_words(slot):
         parts.append(f"band {band_words(slot)}")
     return ". ".join(parts) + ":"

@@ -70,7 +70,12 @@ def _flagged(one: FlaggedView, named: bool, width: int) -> Line:
     place = f"{slot.place}  " if named else ""
     after = "second reading not taken" if one.again else ""
     room = width - 16 - (text.width(after) + 2 if after else 0)
-    words = f"{place}{slot.item.label} {value_words(slot.item, one.seen)}"
+    limits = None if slot.band is None else slot.band.limits
+    words = f"{place}{slot.item.label} {value_words(slot.item, one.seen, limits)}"
+    if one.since:
+        newest = one.since[-1]
+        words += f" at {one.seen.at.hm()}; {value_words(slot.item, newest, bare=True)}"
+        words += f" at {newest.at.hm()}"
     if text.width(words) + text.width(after) + 17 > width:
         after, room = "once only" if one.again else "", width - 27
     row.put(15, Span(text.fit(words, room)))

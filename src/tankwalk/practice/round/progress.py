@@ -267,6 +267,25 @@ class Progress:
         tail = judged.do if meter else f"{slot.item.kind.verb} again."
         return AskAgain(slot, first, Message(judged.headline, judged.reasons, tail), meter)
 
+    def once_more(self, slot: Slot, first: Seen) -> AskAgain:
+        """Ask another reading of what has one, which stays: a second one, or a later look."""
+        told = f"{slot.item.label} was {first.typed}"
+        if self.held.event(slot):
+            told += ", confirmed"
+        action = f"{slot.item.kind.verb} again; both are kept."
+        return AskAgain(slot, first, Message(told, (), action))
+
+    def newest_value(self, slot: Slot) -> float | None:
+        """The newest value that this round holds for a slot."""
+        return next((s.value for s in reversed(self.of(slot)) if s.value is not None), None)
+
+    def open_here(self) -> tuple[int, ...]:
+        """Indices of the slots of this stop that hold nothing yet."""
+        if self.at_end:
+            return ()
+        page = self.page_of[self.at]
+        return tuple(i for i in self.open_slots() if self.page_of[i] == page)
+
     def ask(self, question: Question) -> Reply:
         """Ask something else first; nothing is said besides."""
         self.question = question

@@ -86,12 +86,14 @@ class StopView(NamedTuple):
 
 
 class FlaggedView(NamedTuple):
-    """A slot whose newest value is out of band."""
+    """A slot with a look out of band: `seen` is its newest such reading."""
 
     slot: Slot
     seen: Seen
     again: bool
     """Whether its second reading was not taken."""
+    since: tuple[Seen, ...] = ()
+    """Looks after it, oldest first: in band, or it would be one of them."""
 
 
 class EndView(NamedTuple):
@@ -234,7 +236,10 @@ def _entry(walk: Progress, line: LineView, of: Seeing) -> EntryView:
 
 def _end(held: Held) -> EndView:
     return EndView(
-        tuple(FlaggedView(slot, seen, held.pending(slot)) for slot, seen in held.flags),
+        tuple(
+            FlaggedView(slot, seen, held.pending(slot), held.since(slot, seen))
+            for slot, seen in held.flags
+        ),
         tuple((slot, s) for slot in held.slots for s in held.of(slot) if s.value is None),
         tuple(held.slots[i] for i in held.open_slots),
     )
