@@ -16,9 +16,12 @@ from site_support import (
     readings,
     seen_before,
     standing_at,
+    walk_drawn,
     walking,
 )
+from tankwalk.pages import handover
 from tankwalk.practice.board import board
+from tankwalk.practice.handover.drafting import draft
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.questions import AskAgain, AskCorrection, AskName, AskReason, AskWords
 from tankwalk.practice.round.walk import Walk
@@ -170,7 +173,7 @@ def test_a_whole_stop_is_left_with_one_reason(site: Site) -> None:
     walk = typed(standing_at(site, "T01", "temp"), "16.5", "/", "/")
     assert walk.question is not None
     assert walk.question.words == "Not taken: all 4 still open here. Why?"
-    assert typed(walk, "5").said.sentence == "4 not taken: unsafe."
+    assert typed(walk, "5").said.sentence.startswith("4 not taken: unsafe.")
     rows = [row for row in readings(site, "place, item, qualifier") if row[2]]
     assert {row[0] for row in rows} == {"T01"}
     assert len(rows) == 4
@@ -234,3 +237,59 @@ def test_what_could_be_thousands_is_asked_with_both_readings(tmp_path: Path) -> 
             assert "None is taken by that key" in typed(walk, easy).said.sentence
         typed(walk, "2")
         assert ("T01", "light", 1200.0) in readings(lit)
+
+
+# ---- taken back, and still listed
+
+
+def test_what_was_taken_back_is_listed_on_the_end_page_the_handover_and_the_board(
+    site: Site,
+) -> None:
+    typed(low_twice(site), "8.2", "1", "2")
+    told = "T01 Oxygen 4.2 mg/L, URGENT at 07:00, withdrawn 07:00 by CD: mis-keyed"
+    walk = walking(site)
+    while not walk.at_end:
+        walk.move("right")
+    end = " ".join(span.text for row in walk_drawn(walk, "", 120, 40) for span in row)
+    assert told in " ".join(end.split())
+    assert told in handover.text_of(draft(site))
+    assert [one.seen.value for one in board(site).withdrawn] == [4.2]
+
+
+@pytest.mark.parametrize("taken_back", [("6.1", "u"), ("6.1", "7.4", "up", "7.6", "1")])
+def test_what_was_never_confirmed_is_not_listed_as_withdrawn(
+    site: Site, taken_back: tuple[str, ...]
+) -> None:
+    typed(standing_at(site, "T01", "do"), *taken_back)
+    assert board(site).withdrawn == ()
+
+
+# ---- where one stands
+
+
+def test_an_arrow_to_another_stop_lands_on_what_is_open_there_and_says_where(site: Site) -> None:
+    walk = typed(standing_at(site, "T01", "temp"), "16.5")
+    walk.move("right")
+    assert walk.said.sentence.startswith("T02, stop 5 of 5: Temperature.")
+    walk.move("left")
+    assert (walk.slot.place, walk.slot.item.code) == ("T01", "do")
+    assert walk.said.sentence.startswith("T01, stop 4 of 5: Oxygen.")
+    walk.move("down")
+    assert walk.said.sentence == ""
+
+
+def test_another_meter_between_two_tanks_is_said(site: Site) -> None:
+    walk = standing_at(site, "T01", "temp")
+    assert typed(walk, "16.5").said.sentence == "T01 Temperature 16.5 degC kept."
+    said = go_to(walk, "T02", "temp").said.sentence
+    assert said == "T02, stop 5 of 5: Temperature. Here it is oxygen meter B, not A."
+
+
+def test_what_somebody_else_read_meanwhile_stands_at_the_prompt(site: Site, tmp_path: Path) -> None:
+    walk = standing_at(site, "T01", "do", "AB")
+    with opened(tmp_path, laptop="office") as other:
+        standing_at(other, "T01", "temp", "CD").answer("16.6")
+    clock_shows(site, "2026-05-10T07:02")
+    walk.move("up")
+    page = " ".join(span.text for row in walk_drawn(walk, "", 80, 24) for span in row)
+    assert "CD read 16.6 degC 2 min ago, in this round." in page

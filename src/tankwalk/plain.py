@@ -213,6 +213,10 @@ def _wanted(here: StopView, now: Instant) -> str:
     """What is wanted now, what was last seen, and the answers or the band."""
     slot, before = here.entry.line.slot, here.entry.line.before
     parts = [f"{slot.place} {slot.item.label}" + (f", {slot.item.unit}" if slot.item.unit else "")]
+    other = here.entry.by_other
+    if other is not None:
+        read = value_words(slot.item, other, bare=True)
+        parts.append(f"{other.who} read {read} at {other.at.hm()} in this round")
     if before is not None:
         since = ago(now.hours_since(before.at))
         parts.append(f"last {value_words(slot.item, before, bare=True)} {since} ago")

@@ -6,6 +6,7 @@ from tankwalk import text
 from tankwalk.clock import ago
 from tankwalk.ledger.readings import Seen
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, wrapped
+from tankwalk.pages.readings import withdrawn_words
 from tankwalk.pages.walk_list import Canvas
 from tankwalk.practice.judging.verdict import Flag, value_words
 from tankwalk.practice.round.agenda import Slot
@@ -37,6 +38,13 @@ def end(view: WalkView, here: EndView, width: int, rows: int) -> list[Line]:
     if here.left_out:
         rest = [_left_out(slot, seen, width) for slot, seen in here.left_out]
         parts.append([_heading("NOT TAKEN", str(len(rest)), width), *rest])
+    if here.withdrawn:
+        back = [
+            row
+            for one in here.withdrawn
+            for row in wrapped(width, withdrawn_words(one, view.now), "plain", 2, "   ")
+        ]
+        parts.append([_heading("WITHDRAWN", str(len(here.withdrawn)), width), *back])
     if here.open:
         places_open = ", ".join(f"{slot.place} {slot.item.label}" for slot in here.open)
         used = sum(map(len, parts))

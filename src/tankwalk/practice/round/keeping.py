@@ -6,13 +6,11 @@ from tankwalk.clock import Instant
 from tankwalk.ledger.entries import Entry, JudgedAs, Note, Reading
 from tankwalk.ledger.readings import Seen
 from tankwalk.practice.judging.verdict import Flag, Judged, band_text
+from tankwalk.practice.judging.withdrawn import UNDONE
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.questions import Correcting
 from tankwalk.practice.site import Site
 from tankwalk.quantity import Quantity
-
-UNDONE = "undone"
-"""The record's reason for what was taken back at once, with no other."""
 
 
 class Keeping:

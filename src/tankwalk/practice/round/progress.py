@@ -88,6 +88,8 @@ class Progress:
         self.keeping = Keeping(site, found.number, who)
         self.meters: dict[str, str] = {}
         """Meters chosen for this walk, by instrument kind; else the plan's habit."""
+        self.in_hand: dict[str, str] = {}
+        """The meter last used or stood at, by instrument kind: a change to another one is said."""
         self.signed = found.signed is not None
         self.at = 0
         self.question: Question | None = None
@@ -117,6 +119,13 @@ class Progress:
         found = self.site.reader.readings.of_round(self.round.number, self.round.first)
         self.held = held(self.slots, found)
         self.look += 1
+
+    def notice(self) -> bool:
+        """Take in what others wrote to this round since it was last read; whether they did."""
+        wrote = self.site.reader.spine.others_wrote() != self._loaded
+        if wrote:
+            self.reload()
+        return wrote
 
     def look_up(self) -> None:
         """Before writing: take in what other programs wrote to this round since the last look."""
@@ -274,6 +283,26 @@ class Progress:
             told += ", confirmed"
         action = f"{slot.item.kind.verb} again; both are kept."
         return AskAgain(slot, first, Message(told, (), action))
+
+    @property
+    def page(self) -> int:
+        """Index of the stop one stands at; past the last at the end."""
+        return len(self.agenda.pages) if self.at_end else self.page_of[self.at]
+
+    def arrive(self, page: int) -> int:
+        """Index of the slot where one comes to a stop: the first open one, else its first."""
+        here = [i for i, p in enumerate(self.page_of) if p == page]
+        still = self.open_slots()
+        return next((i for i in here if i in still), here[0] if here else len(self.slots))
+
+    def changed_meter(self) -> str:
+        """That the meter is another one here than at the place before; "" where it is the same."""
+        kind = None if self.at_end else self.slot.item.instrument
+        code = None if kind is None else self.meter(self.slot)
+        if kind is None or code is None:
+            return ""
+        before, self.in_hand[kind] = self.in_hand.get(kind, code), code
+        return "" if before == code else f" Here it is {kind} {code}, not {before}."
 
     def newest_value(self, slot: Slot) -> float | None:
         """The newest value that this round holds for a slot."""
