@@ -91,7 +91,7 @@ class Kind(NamedTuple):
 
 
 OWN_KEYS = (
-    *("choices", "watch_on", "act_on", "when"),
+    *("choices", "watch_on", "act_on", "act_dph", "when"),
     *("unit", "decimals", "plausible", "deadband", "when_low", "when_high"),
 )
 """Keys of an [[item]] that mean something for some kinds alone."""
@@ -247,7 +247,7 @@ CHOICE = Kind(
     answers=_word_keys,
     charted=False,
     unit_word="",
-    keys=("choices", "watch_on", "act_on", "when"),
+    keys=("choices", "watch_on", "act_on", "act_dph", "when"),
     needs=("choices",),
 )
 """One of a few words, the first of which is all right: a tick, or a setting."""

@@ -72,12 +72,17 @@ class Weighing:
         kept: Kept,
         *,
         sure: bool = False,
+        below: bool = False,
     ) -> Judged:
         """Judge a value in the item's unit before it is kept.
 
-        `last` is the newest value from before the round; `sure` skips the question for a slip.
+        `last` is the newest value from before the round; `sure` skips the question for a slip;
+        `below` says that the value is a detection limit.
         """
         now = self.site.now()
+        tank = self.site.plan.find_tank(place)
+        if tank is not None:
+            item = item.at_age(self.site.plan.age(tank, now.day))
         around = Around(
             None if last is None else last.value,
             self._temperature(place, item),
@@ -86,7 +91,7 @@ class Weighing:
         past = self._past(place, item, band, meter, value, kept, now)
         if last is not None and self._suspect(last):
             last = None if past is None else self._seen(past)
-        first = judge(item, value, typed, band, last, now, around, sure=sure)
+        first = judge(item, value, typed, band, last, now, around, sure=sure, below=below)
         if first.asks or past is None:
             return first
         judged = beyond(first, item, value, band, past, now, typed)

@@ -106,12 +106,16 @@ def judge(
     around: Around,
     *,
     sure: bool = False,
+    below: bool = False,
 ) -> Judged:
-    """Judge a value in the item's unit. `sure` skips the slip question for a possible value."""
+    """Judge a value in the item's unit. `sure` skips the slip question for a possible value.
+
+    `below` says that the value is the detection limit it was found to be below.
+    """
     impossible = item.plausible is not None and not (
         item.plausible[0] <= value <= item.plausible[1]
     )
-    first = _against(item, value, typed, band, last, now)
+    first = _against(item, value, typed, band, last, now, below=below)
     if impossible or (first.flag >= Flag.WATCH and not sure and _far(value, around.last)):
         slip = likely(item, value, band, around, impossible=impossible)
         if impossible or slip is not None:
@@ -209,7 +213,14 @@ def lies(item: Item, value: float, band: Band | None) -> str:
 
 
 def _against(
-    item: Item, value: float, typed: str, band: Band | None, last: Seen | None, now: Instant
+    item: Item,
+    value: float,
+    typed: str,
+    band: Band | None,
+    last: Seen | None,
+    now: Instant,
+    *,
+    below: bool,
 ) -> Judged:
     """The worse of band and change, with its sentence."""
     if not item.kind.by_band:
@@ -221,6 +232,8 @@ def _against(
         return Judged(flag, f"{item.label}: {word}", rule=Rule.SETTING, steps=steps)
     if band is None:
         return Judged(Flag.OK)
+    if below:
+        return _undetected(item, value, band)
     flag = level(value, band.limits)
     parts = []
     shown = told(item, value, typed, band.limits)
@@ -269,6 +282,24 @@ def side_of(
     if moved:
         return Side.HIGH if moved > 0 else Side.LOW
     return None
+
+
+def _undetected(item: Item, value: float, band: Band) -> Judged:
+    """What was found to be below a detection limit: never too high, unless the kit is too coarse.
+
+    Too low it can be: whatever is below a limit on the low side is at most that.
+    """
+    low = level(value, band.limits._replace(watch_above=None, act_above=None, urgent_above=None))
+    if low:
+        words = f"{item.label} below {item.shown(value)}, band {describe(band, item)}"
+        return Judged(low, words, rule=Rule.BAND, steps=first_steps(item, value, band, Rule.BAND))
+    needed = band.limits.needed
+    if needed is None or round(value, 9) <= round(needed, 9):
+        return Judged(Flag.OK)
+    words = f"{item.label} below {item.shown(value)}: the kit has to see {item.shown(needed)}"
+    return Judged(
+        Flag.WATCH, words, rule=Rule.BAND, do="Use a finer kit: until then it is not known."
+    )
 
 
 def level(value: float, limits: Limits) -> Flag:

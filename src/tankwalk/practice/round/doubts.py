@@ -47,7 +47,8 @@ def number(
     read = slot.item.read(typed)
     first = walk.newest_value(slot) if recheck else None
     agrees = first is not None and abs(read.value - first) <= 0.5 * abs(first)
-    judged = walk.judge(slot, read.value, read.typed, sure=read.below or agrees)
+    sure = read.below or agrees
+    judged = walk.judge(slot, read.value, read.typed, sure=sure, below=read.below)
     if not judged.asks:
         return taking.keep(walk, slot, read, judged, recheck=recheck, correcting=correcting)
     walk.question = AskSlip(
@@ -76,7 +77,7 @@ def _meant(walk: Progress, slot: Slot, read: Quantity, judged: Judged) -> tuple[
 
 def _reading(walk: Progress, slot: Slot, key: str, read: Quantity, how: str) -> Meant:
     shown = read.typed if read.typed_unit is None else ""
-    judged = walk.judge(slot, read.value, shown, sure=True)
+    judged = walk.judge(slot, read.value, shown, sure=True, below=read.below)
     return Meant(key, read, how, judged, verdict.lies(slot.item, read.value, slot.band), True)
 
 

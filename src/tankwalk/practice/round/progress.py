@@ -271,7 +271,9 @@ class Progress:
             self.question = self._again(self.slot, first)
 
     def _again(self, slot: Slot, first: Seen) -> AskAgain:
-        judged = self.judge(slot, first.value or 0.0, first.typed, sure=True)
+        judged = self.judge(
+            slot, first.value or 0.0, first.typed, sure=True, below=first.qualifier == "<"
+        )
         meter = judged.names_meter
         tail = judged.do if meter else f"{slot.item.kind.verb} again."
         return AskAgain(slot, first, Message(judged.headline, judged.reasons, tail), meter)
@@ -331,10 +333,12 @@ class Progress:
             self._weighing = Weighing(self.site, self.round.number, self.round.first)
         return self._weighing
 
-    def judge(self, slot: Slot, value: float, typed: str, *, sure: bool) -> Judged:
+    def judge(
+        self, slot: Slot, value: float, typed: str, *, sure: bool, below: bool = False
+    ) -> Judged:
         """Judge a value for the slot one stands at, in its item's unit."""
         last = None if self.at_end else self.before()[self.at - self.first_of_stop]
         return self.weighing.weigh(
             slot.place, slot.item, slot.band, self.meter(slot), value, typed, last, self.kept,
-            sure=sure,
+            sure=sure, below=below,
         )  # fmt: skip
