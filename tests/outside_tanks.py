@@ -276,6 +276,35 @@ SOURCES: tuple[Source, ...] = (
         _fixed(Value(typed(mass=3.54), 0.0248180, 5e-5)),
     ),
     Source(
+        "bleach-dose",
+        "safety fact sheet of a university on hypochlorite: 5.25 % bleach, one part in ten, has "
+        "5250 ppm",
+        "whole parts",
+        _fixed(Value(typed(volume=1, chlorine=5250, strength=52.5), 100, 1e-9)),
+    ),
+    Source(
+        "bleach-dose",
+        "CDC, Chlorine disinfectant solution preparation, appendix E: 3.5 % to 0.5 % is 1 part in "
+        "7, 5 % to 0.1 % is 1 part in 50",
+        "whole parts",
+        _fixed(
+            Value(typed(volume=7, chlorine=5000, strength=35), 1000, 1e-9),
+            Value(typed(volume=50, chlorine=1000, strength=50), 1000, 1e-9),
+        ),
+    ),
+    Source(
+        "anesthetic-bath",
+        "UCSD guidelines for tricaine (2015): 4.2 mL of 4 mg/mL to 100 mL is 168 mg/L, 1.0 mL to "
+        "10 mL is 400 mg/L (the mL of stock not counted in the bath)",
+        "printed digits",
+        _fixed(
+            Value(
+                typed(volume=0.1, dose=168, purpose="sedate", stock=4), 4.2, 1e-9, "stock_volume"
+            ),
+            Value(typed(volume=0.01, dose=400, purpose="kill", stock=4), 1.0, 1e-9, "stock_volume"),
+        ),
+    ),
+    Source(
         "dilution",
         "CDC, Chlorine disinfectant solution preparation, appendix E: 3.5 % to 0.5 % is 1 part in "
         "7, 5 % to 0.1 % is 1 part in 50",

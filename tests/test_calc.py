@@ -58,7 +58,7 @@ def test_a_name_alone_says_what_is_asked_with_units_usual_values_and_an_example(
 ) -> None:
     said = calc(capsys, "bicarbonate-dose")
     assert "It asks" in said
-    assert "from    alkalinity now; mg/L as CaCO3" in said
+    assert "from     alkalinity now; mg/L as CaCO3" in said
     assert "1 fraction where not said" in " ".join(said.split())
     assert "tankwalk calc bicarbonate-dose volume=3600 from=80 to=110" in said
     assert "Equation" in said
@@ -67,12 +67,23 @@ def test_a_name_alone_says_what_is_asked_with_units_usual_values_and_an_example(
 def test_the_answer_comes_first_then_what_it_was_made_from(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    rows = calc(capsys, "bicarbonate-rise", "volume=3600", "mass=250").split("\n")
-    assert rows[2].strip().endswith("41.4 mg/L as CaCO3")
+    rows = calc(capsys, "exchange", "volume=220", "flow=3.5").split("\n")
+    assert rows[2].strip().endswith("0.95 per h")
     said = "\n".join(rows)
-    order = [said.index(w) for w in ("41.4", "Made from", "3600 L", "Equation", "Source", "Range")]
+    order = [said.index(w) for w in ("0.95", "Made from", "220 L", "Equation", "Source", "Range")]
     assert order == sorted(order)
-    assert "the usual" in said
+    assert "the usual" in calc(capsys, "bicarbonate-rise", "volume=3600", "mass=250")
+
+
+def test_what_can_hurt_is_said_before_the_answer(capsys: pytest.CaptureFixture[str]) -> None:
+    said = calc(capsys, "decapsulation", "cysts=100", "bleach=84")
+    assert said.index("Caution: Bleach with caustic burns") < said.index("595")
+    assert "a second person near" in said
+    done = json.loads(calc(capsys, "decapsulation", "cysts=100", "bleach=84", "--json"))
+    assert done["dangerous"] is True
+    assert done["caution"].startswith("Bleach with caustic burns")
+    quiet = json.loads(calc(capsys, "bicarbonate-rise", "volume=3600", "mass=250", "--json"))
+    assert "dangerous" not in quiet
 
 
 @pytest.mark.parametrize("name", ALL)
@@ -84,7 +95,7 @@ def test_every_calculator_prints_its_example_and_all_its_keys(
     assert ".." not in page
     assert not {"nan", "inf"} & set(page.lower().split())
     done = json.loads(calc(capsys, name, *typed, "--json"), parse_constant=pytest.fail)
-    assert set(done) - {"caution", "sensitivity"} == KEYS
+    assert set(done) - {"caution", "dangerous", "sensitivity"} == KEYS
     assert done["name"] == name
     assert isinstance(done["value"], float)
     assert math.isfinite(done["value"])
@@ -143,7 +154,7 @@ def test_zero_is_an_answer(capsys: pytest.CaptureFixture[str]) -> None:
         (("bicarbonate-dose", "volume=3600"), "from is missing: alkalinity now"),
         (("bicarbonate-dose", "volume"), "'volume' is no input: write it as KEY=VALUE."),
         (("bicarbonate-dose", "volume=1", "volume=2"), "volume is given twice."),
-        (("bicarbonate-dose", "volum=1"), "takes no 'volum'; it takes volume, from, to, purity"),
+        (("bicarbonate-dose", "volum=1"), "takes no 'volum'; it takes product, volume, from, to, "),
         (("bicarbonate-dose", "volume=abc", "from=1", "to=2"), "volume: 'abc' is not a number."),
         (("bicarbonate-dose", "volume=nan", "from=1", "to=2"), "volume: 'nan' is not a number."),
         (("bicarbonate-dose", "volume=inf", "from=1", "to=2"), "volume: "),

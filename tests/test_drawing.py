@@ -30,8 +30,9 @@ from tankwalk.practice.meters.meter_view import check_view, shown
 from tankwalk.practice.round import rounds
 from tankwalk.practice.round.paper_round import blank
 from tankwalk.practice.site import Site
+from tankwalk.practice.workings.keep_talk import Asks
 from tankwalk.practice.workings.sheet_view import found_view, sheet_view
-from tankwalk.practice.workings.worksheet import ASKS_AGAIN, Worksheet
+from tankwalk.practice.workings.worksheet import Worksheet
 from tankwalk.screens.app import TankwalkApp
 from tankwalk.screens.who import WhoScreen
 
@@ -103,9 +104,12 @@ def _dose_again(site: Site) -> Draw:
     sheet.choose("bicarbonate-rise")
     sheet.fill({"volume": "3600", "mass": "2500"})
     sheet.record()
-    sheet.answer("2")
-    assert sheet.asks == ASKS_AGAIN
-    assert "usual" in sheet.question
+    for key in ("2", "3", "1"):
+        sheet.answer(key)
+    assert sheet.talk is not None
+    assert sheet.talk.asks is Asks.AGAIN
+    assert sheet.talk.reviewed is not None
+    assert "10 times" in sheet.talk.reviewed.headline
     return lambda: worksheet_page.draw(sheet_view(sheet), 80, 24, 0, "250")
 
 

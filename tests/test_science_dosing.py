@@ -15,9 +15,11 @@ from outside import typed
 from tankwalk.errors import Refusal
 from tankwalk.practice.workings import working_out
 from tankwalk.science import dosing
-from tankwalk.science.calculators import ALL, doses
+from tankwalk.science.calculators import ALL, baths, doses
+from tankwalk.science.calculators.declare import Calculator
+from tankwalk.science.ceilings import DoseKind
 
-NAMES = tuple(c.name for c in doses.CALCULATORS)
+NAMES = tuple(c.name for c in (*doses.CALCULATORS, *baths.CALCULATORS))
 BASE = {
     "salt-dose": typed(volume=1000, from_=0, to=5),
     "brine-dose": typed(volume=800, from_=0, to=3, brine=250),
@@ -27,8 +29,10 @@ BASE = {
     "chlorine-strength": typed(percent=10, basis="w/w available", gravity=1.1),
     "chlorine-neutralize": typed(mass=1000),
     "dilution": typed(stock=120, target=0.2, volume=50),
-    "bath": typed(volume=1000, dose=3, active=0.8),
+    "bleach-dose": typed(volume=50, chlorine=200, strength=84, minutes=30),
+    "bath": typed(volume=1000, dose=3, active=0.8, label_doses="active"),
     "bath-flow": typed(flow=2, minutes=60, dose=167, volume=800, stock=10),
+    "anesthetic-bath": typed(volume=4, dose=100, purpose="sedate", buffer=2, stock=10),
 }
 
 
@@ -231,7 +235,9 @@ def test_a_bath_is_weighed_poured_or_asked_about() -> None:
     assert poured.unit == "mL"
     assert poured.value == pytest.approx(100 / 1.08, rel=1e-12)
     assert poured.also["mass"] == pytest.approx(100)
-    spoken = working_out.work("bath", typed(volume=1000, dose="100 uL/L", active=0.5, gravity=1.08))
+    spoken = working_out.work(
+        "bath", typed(volume=1000, dose="100 uL/L", active=0.5, label_doses="active", gravity=1.08)
+    )
     assert (spoken.value, spoken.unit) == (200, "mL")
     assert spoken.also["mass"] == pytest.approx(216)
     assert working_out.work("bath", typed(volume=1000, dose="0.1 mL/L")).value == pytest.approx(100)
@@ -260,7 +266,9 @@ def test_a_flow_through_bath_has_a_charge_that_stands_apart() -> None:
     )
     alone = working_out.work("bath-flow", typed(flow=2, minutes=60, dose=167))
     assert alone.value == pytest.approx(20.04)
-    assert set(alone.also.values()) == {None}
+    assert {key for key, found in alone.also.items() if found is not None} == {"all"}
+    assert alone.also["all"] == alone.value
+    assert also("bath-flow", "all") == pytest.approx(20.04 + 133.6, rel=1e-12)
 
 
 # ---- what may be declared, and what is refused
@@ -270,9 +278,10 @@ def test_usual_values_and_ranges_are_those_of_the_sources() -> None:
     purity = (1, (0.5, 1))
     assert declared(NAMES) == {
         ("salt-dose", "from"): (None, (0, 42)),
+        ("salt-dose", "to"): (None, (0, 42)),
         ("salt-dose", "temperature"): (20, (-2, 40)),
         ("salt-dose", "purity"): purity,
-        ("brine-dose", "brine"): (None, (0, 320)),
+        ("brine-dose", "brine"): (None, (0, 317)),
         ("bicarbonate-dose", "to"): (None, (0, 500)),
         ("bicarbonate-dose", "purity"): purity,
         ("bicarbonate-rise", "purity"): purity,
@@ -282,8 +291,16 @@ def test_usual_values_and_ranges_are_those_of_the_sources() -> None:
         ("chlorine-strength", "gravity"): (1, (1, 1.3)),
         ("chlorine-neutralize", "reaction"): ("tetrathionate", None),
         ("chlorine-neutralize", "salt"): ("pentahydrate", None),
-        ("bath", "active"): (1, None),
-        ("bath", "gravity"): (None, (0.7, 2)),
+        ("chlorine-neutralize", "chlorine"): (None, (0, 160_000)),
+        ("bleach-dose", "chlorine"): (None, (0, 10_000)),
+        ("bleach-dose", "strength"): (None, (5, 160)),
+        ("bleach-dose", "minutes"): (None, (1, 2880)),
+        ("dilution", "what"): ("other", None),
+        **{
+            (name, key): found
+            for name in ("bath", "bath-flow", "anesthetic-bath")
+            for key, found in (("active", (1, (0.01, 1))), ("gravity", (None, (0.7, 2))))
+        },
     }
 
 
@@ -293,7 +310,7 @@ def test_usual_values_and_ranges_are_those_of_the_sources() -> None:
         ("salt-dose", "temperature", 40, 40.001),
         ("salt-dose", "temperature", -2, -2.001),
         ("salt-dose", "purity", 0.5, 0.499),
-        ("brine-dose", "brine", 320, 320.1),
+        ("brine-dose", "brine", 317, 317.1),
         ("bicarbonate-dose", "to", 500, 500.1),
         ("chloride-for-nitrite", "ratio", 3, 2.99),
         ("chlorine-strength", "gravity", 1.3, 1.301),
@@ -378,24 +395,162 @@ def test_words_are_refused_below_the_calculators_too(sum_: object, named: str) -
 def test_each_answer_can_be_written_and_what_can_hurt_says_so(name: str) -> None:
     done = working_out.as_json(working_out.work(name, BASE[name]))
     json.dumps(done, allow_nan=False)
-    hurts = ("bath", "bath-flow", "chlorine-strength", "chlorine-neutralize",
-             "chloride-for-nitrite")  # fmt: skip
-    assert bool(done.get("caution")) == (name in hurts)
+    assert done["caution"]
+
+
+@pytest.mark.parametrize("asked", ALL.values(), ids=lambda asked: asked.name)
+def test_a_caution_is_four_short_lines_at_most(asked: Calculator) -> None:
+    assert len(asked.caution) <= 4
+    for line in asked.caution:
+        assert len(line) <= 79, line
+    assert asked.caution or not asked.limits
+
+
+@pytest.mark.parametrize(
+    ("name", "inputs", "dangerous"),
+    [
+        ("decapsulation", {"cysts": 100, "bleach": 84}, True),
+        ("chlorine-strength", {"percent": 8.25, "basis": "trade"}, True),
+        ("chlorine-neutralize", {"chlorine": 999, "volume": 1}, False),
+        ("chlorine-neutralize", {"chlorine": 1000, "volume": 1}, True),
+        ("bleach-dose", {"volume": 50, "chlorine": 200, "strength": 84}, False),
+        ("bleach-dose", {"volume": 50, "chlorine": 1000, "strength": 84}, True),
+        ("dilution", {"stock": 10, "target": 1, "volume": 1}, False),
+        *(("dilution", {"stock": 10, "target": 1, "volume": 1, "what": what}, True)
+          for what in ("acid", "caustic", "bleach", "formalin")),
+        ("bath", {"volume": 220, "dose": 25}, True),
+        ("bath-flow", {"flow": 2, "minutes": 60, "dose": 25}, True),
+        ("anesthetic-bath", {"volume": 4, "dose": 100, "purpose": "kill"}, True),
+        ("salt-dose", {"volume": 220, "from": 0, "to": 1}, False),
+        ("bicarbonate-dose", {"volume": 220, "from": 80, "to": 100}, False),
+    ],
+)  # fmt: skip
+def test_a_dangerous_sum_says_so(name: str, inputs: dict[str, object], dangerous: bool) -> None:
+    done = working_out.work(name, {key: str(found) for key, found in inputs.items()})
+    assert done.dangerous is dangerous
+    assert working_out.as_json(done).get("dangerous", False) is dangerous
+
+
+@pytest.mark.parametrize(
+    ("name", "inputs", "most", "above"),
+    [
+        ("salt-dose", {}, ("to", 4.8), ("to", 4.81)),
+        ("brine-dose", {}, ("to", 4.8), ("to", 4.81)),
+        ("bicarbonate-dose", {}, ("to", 100), ("to", 100.1)),
+        ("bicarbonate-rise", {"volume": 1000}, ("mass", 83.93), ("mass", 83.95)),
+        ("chloride-for-nitrite", {}, ("ratio", 100), ("ratio", 100.1)),
+        ("chloride-for-nitrite", {"ratio": 99, "chloride": 0}, ("nitrite", 29),
+         ("nitrite", 29.5)),
+        ("chlorine-neutralize", {"mass": "", "volume": 3600}, ("chlorine", 4),
+         ("chlorine", 4.01)),
+        ("bath", {}, ("dose", 250), ("dose", 251)),
+        ("bath", {}, ("dose", "250 uL/L"), ("dose", "0.251 mL/L")),
+        ("bath", {}, ("dose", 250), ("dose", "1000 g/L")),
+        ("bath-flow", {}, ("dose", "250 mg/L"), ("dose", "251 uL/L")),
+        ("anesthetic-bath", {}, ("dose", 500), ("dose", 501)),
+        ("decapsulation", {"cysts": 100, "bleach": 84}, ("cysts", 500), ("cysts", "100 kg")),
+    ],
+)  # fmt: skip
+def test_a_sum_warns_at_the_ceiling_its_dose_is_held_against(
+    name: str, inputs: dict[str, object], most: tuple[str, object], above: tuple[str, object]
+) -> None:
+    base = {**BASE.get(name, {}), **{key: str(found) for key, found in inputs.items()}}
+    if name == "bath-flow":
+        base.pop("stock")
+    for (key, found), passed in ((most, False), (above, True)):
+        done = working_out.work(name, {**base, key: str(found)})
+        assert any(one.passed for one in done.held) is passed, (name, found)
+        assert any("above" in words for words in done.warnings) is passed
+
+
+def test_a_label_can_dose_the_product_or_its_active_part() -> None:
+    """250 uL/L of formalin of 37 % into 220 L: 55 mL of the product, by definition."""
+    formalin = typed(volume=220, dose="250 uL/L", active="37 %")
+    done = working_out.work("bath", formalin)
+    assert done.value == pytest.approx(55)
+    assert done.warnings[0].startswith("active 0.37: 55 mL if the dose is of the product")
+    assert "148.6 mL if it is of its active part" in done.warnings[0]
+    told = working_out.work("bath", {**formalin, "label_doses": "active"})
+    assert told.value == pytest.approx(55 / 0.37)
+    assert told.also["other"] == "55 mL if it is of the product"
+    assert not told.warnings
+    assert not working_out.work("bath", {**formalin, "label_doses": "product"}).warnings
+
+
+def test_a_bath_may_be_weighed_into_the_flow_as_well() -> None:
+    by_weight = working_out.work(
+        "bath-flow", typed(flow=2, minutes=60, dose="100 mg/L", volume=200, stock="50 g/L")
+    )
+    assert by_weight.value == pytest.approx(12)
+    assert by_weight.unit == "g"
+    assert by_weight.also["charge"] == pytest.approx(20)
+    assert by_weight.also["metering"] == pytest.approx(4)
+    assert by_weight.units["charge"] == "g"
+    assert by_weight.units["reached_without_charge"] == "mg/L"
+    with pytest.raises(Refusal, match=r"^stock has to be in mg/mL"):
+        working_out.work("bath-flow", typed(flow=2, minutes=60, dose="100 mg/L", stock=350))
+    nothing = working_out.work("bath-flow", typed(flow=0, minutes=60, dose=100, volume=200))
+    assert nothing.value == 0
+    assert nothing.also["charge"] == pytest.approx(20)
+
+
+def test_bleach_is_poured_for_a_strength_and_taken_away_again_by_either_thiosulfate() -> None:
+    assert value("bleach-dose") == pytest.approx(50 * 200 / 84)
+    assert also("bleach-dose", "contact") == 6000
+    assert also("bleach-dose", "pentahydrate") == pytest.approx(70.0, abs=0.02)
+    assert also("bleach-dose", "anhydrous") == pytest.approx(44.6, abs=0.02)
+    with pytest.raises(Refusal, match=r"^strength .* no stronger"):
+        value("bleach-dose", chlorine=84_000)
+    other = working_out.work("chlorine-neutralize", typed(mass=1000)).also["other"]
+    assert other == "4.460 g anhydrous"
+
+
+def test_a_sedating_bath_is_the_protocols_own_dose_buffer_and_stock() -> None:
+    assert value("anesthetic-bath") == pytest.approx(0.4)
+    assert also("anesthetic-bath", "stock_volume") == pytest.approx(40)
+    assert also("anesthetic-bath", "buffer_mass") == pytest.approx(0.8)
+    bare = working_out.work("anesthetic-bath", typed(volume=4, dose=100, purpose="kill"))
+    assert bare.warnings[0].startswith("buffer is not typed")
+    oil = working_out.work("anesthetic-bath", typed(volume=4, dose="50 uL/L", purpose="kill"))
+    assert oil.value == pytest.approx(0.2)
+    assert oil.unit == "mL"
+    with pytest.raises(Refusal, match=r"^stock in g/L needs a dose by weight"):
+        working_out.work(
+            "anesthetic-bath", typed(volume=4, dose="50 uL/L", purpose="kill", stock=10)
+        )
+
+
+def test_no_bleach_is_stronger_than_bleach() -> None:
+    for percent, basis, warned in (
+        (16, "trade", False), (16.1, "trade", True), (100, "trade", True),
+        (75, "w/w available", False), (76, "w/w available", True),
+    ):  # fmt: skip
+        done = working_out.work(
+            "chlorine-strength", typed(percent=percent, basis=basis, gravity=1.1)
+        )
+        assert any("look at the label" in words for words in done.warnings) is warned
+
+
+def test_salt_goes_in_by_parts_an_hour_apart() -> None:
+    for to, parts in ((1, 1), (1.01, 2), (2.7, 3)):
+        assert also("salt-dose", "parts", to=to) == parts
+    assert also("brine-dose", "parts") == 3
 
 
 def test_what_is_weighed_into_water_can_be_kept_as_a_dose() -> None:
     for name in ("salt-dose", "brine-dose", "bicarbonate-dose", "bicarbonate-rise",
-                 "chloride-for-nitrite", "bath", "bath-flow"):  # fmt: skip
+                 "chloride-for-nitrite", "chlorine-neutralize", "bath", "bath-flow",
+                 "anesthetic-bath"):  # fmt: skip
         asked = ALL[name]
         assert asked.dose is not None
         keys = {"value", *(o.key for o in asked.also), *(i.key for i in asked.inputs)}
         assert {asked.dose.amount, asked.dose.volume} <= keys
         assert asked.dose.expected in {"", *keys}
     rise = ALL["bicarbonate-rise"].dose
-    assert rise == ("sodium bicarbonate", "mass", "value", "volume", "alk")
+    assert rise == (DoseKind.BICARBONATE, "mass", "value", "volume", "alk")
     salt = ALL["salt-dose"].dose
     assert salt is not None
-    assert (salt.chemical, salt.item) == ("salt", "salinity")
+    assert (salt.kind, salt.item) == (DoseKind.SALT, "salinity")
 
 
 # ---- properties
@@ -443,7 +598,7 @@ def test_a_bath_without_its_charge_climbs_and_stays_below(
         ("salt-dose", {"volume": "1 m3"}, {"volume": "1000"}),
         ("salt-dose", {"temperature": "68 degF"}, {"temperature": "20"}),
         ("salt-dose", {"to": "5 ppt"}, {"to": "5"}),
-        ("bicarbonate-dose", {"to": "2 meq/L"}, {"to": "100.087"}),
+        ("bicarbonate-dose", {"to": "2 meq/L"}, {"to": "100.0870"}),
         ("bicarbonate-rise", {"mass": "0.08393 kg"}, {"mass": "83.93"}),
         ("chloride-for-nitrite", {"chloride": "5000 ug/L"}, {"chloride": "5"}),
         ("chlorine-neutralize", {"mass": "1 g"}, {"mass": "1000"}),

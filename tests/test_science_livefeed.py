@@ -78,7 +78,7 @@ def test_bleach_that_leaves_no_room_is_refused_by_name() -> None:
 
 def test_the_caution_stands_in_front_of_the_recipe() -> None:
     said = str(working_out.as_json(work("decapsulation"))["caution"])
-    for word in ("goggles", "SDS", "acid", "cold water", "40 degC"):
+    for word in ("Goggles", "SDS", "acid", "cold water", "40 degC", "eyewash", "second person"):
         assert word in said
 
 

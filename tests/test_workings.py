@@ -18,16 +18,21 @@ from tankwalk.pages import worksheet as page
 from tankwalk.pages.lines import TONES, Line, plain
 from tankwalk.plan.derived import MAX_AGE_HOURS
 from tankwalk.practice.site import SITE, Site
-from tankwalk.practice.workings import doses, working_out
+from tankwalk.practice.workings import dose_doubt, doses, working_out
+from tankwalk.practice.workings.dose_doubt import Doubt
+from tankwalk.practice.workings.doses import Planned
 from tankwalk.practice.workings.figures import extra, number
 from tankwalk.practice.workings.filling import stale
+from tankwalk.practice.workings.keep_talk import note_words
 from tankwalk.practice.workings.sheet_view import found_view, sheet_view
-from tankwalk.practice.workings.worksheet import Worksheet, found, note_words
+from tankwalk.practice.workings.worksheet import Worksheet, found
 from tankwalk.science.calculators import ALL
 from tankwalk.science.calculators.declare import Form
 
 SIZES = ((80, 24), (60, 20), (120, 40), (200, 60))
 CHEMICAL, RISE = "sodium bicarbonate", "mg/L as CaCO3"
+PRODUCT = {"product": CHEMICAL}
+"""The only bicarbonate of the plan is taken unless somebody names another."""
 
 
 @pytest.fixture
@@ -72,6 +77,26 @@ def sitting(site: Site, name: str, place: str = "L1", **typed: str) -> Worksheet
 
 def dosing(site: Site, to: str, place: str = "L1") -> Worksheet:
     return sitting(site, "bicarbonate-dose", place, volume="3600", from_="80", to=to)
+
+
+def asked(sheet: Worksheet) -> str:
+    """The question that stands before something is kept; "" where none does."""
+    return "" if sheet.talk is None else sheet.talk.question
+
+
+def headline(sheet: Worksheet) -> str:
+    """What is said first of a dose that is asked about; "" where none is."""
+    reviewed = None if sheet.talk is None else sheet.talk.reviewed
+    return "" if reviewed is None else reviewed.headline
+
+
+def choices(sheet: Worksheet) -> list[tuple[str, str]]:
+    """Keys and what they mean at the question that stands."""
+    return [] if sheet.talk is None else sheet.talk.options()
+
+
+def doubt(site: Site, dose: Planned) -> Doubt | None:
+    return dose_doubt.review(site, dose).doubt
 
 
 def kept(site: Site, kind: str) -> list[tuple[object, ...]]:
@@ -151,7 +176,7 @@ def test_nothing_typed_is_lost_by_going_to_another_calculator_and_back(site: Sit
     sheet.choose("dilution")
     sheet.type("5")
     sheet.choose("bicarbonate-dose")
-    assert sheet.typed == {"volume": "3600", "from": "80", "to": "110"}
+    assert sheet.typed == {"volume": "3600", "from": "80", "to": "110"} | PRODUCT
     sheet.choose("dilution")
     assert sheet.entry == "5"
 
@@ -159,7 +184,7 @@ def test_nothing_typed_is_lost_by_going_to_another_calculator_and_back(site: Sit
 def test_the_fields_lead_to_the_answer_and_round_again(site: Site) -> None:
     sheet = dosing(site, "110")
     sheet.field = 0
-    for _ in range(4):
+    for _ in range(5):
         assert sheet.input is not None
         sheet.move(1)
     assert sheet.input is None
@@ -207,7 +232,7 @@ def test_readings_are_taken_with_their_age_from_the_tank_else_from_its_loop(site
     measured(site, "L1", "alk", 80, "2026-05-10T06:25")
     sheet = sitting(site, "bicarbonate-dose", "T03", to="110")
     sheet.take()
-    assert sheet.typed == {"volume": "220", "from": "80", "to": "110"}
+    assert sheet.typed == {"volume": "220", "from": "80", "to": "110"} | PRODUCT
     assert sheet.source_words("from") == "L1, 25 min old"
     assert sheet.source_words("volume") == "by the plan"
     assert sheet.source_words("to") == ""
@@ -226,7 +251,7 @@ def test_a_stale_reading_is_refused_in_words_and_what_is_typed_stays(site: Site)
     assert "Alkalinity is 5 h old: measure it, or type it." in sheet.said
     assert "from" not in sheet.typed
     assert sheet.typed["to"] == "110"
-    sheet.field = 1
+    sheet.field = 2
     sheet.type("77")
     sheet.take()
     assert sheet.typed["from"] == "77"
@@ -291,7 +316,7 @@ def test_what_was_taken_at_one_place_does_not_go_along_to_another(site: Site) ->
     sheet.take()
     sheet.go()
     assert sheet.place == "T01"
-    assert sheet.typed == {"to": "110"}
+    assert sheet.typed == {"to": "110"} | PRODUCT
     assert sheet.source_words("from") == ""
     for _ in range(12):
         sheet.go()
@@ -334,8 +359,8 @@ def test_an_answer_is_noted_with_what_it_was_made_from(site: Site) -> None:
     assert done is not None
     assert row == (note_words(done), "PB", 4, "L1")
     assert row[0] == (
-        "bicarbonate-dose: sodium bicarbonate 181.3 g (volume 3600 L, from 80 mg/L as CaCO3, "
-        "to 110 mg/L as CaCO3)"
+        "bicarbonate-dose: sodium bicarbonate 181.3 g (product sodium bicarbonate, volume 3600 L, "
+        "from 80 mg/L as CaCO3, to 110 mg/L as CaCO3)"
     )
 
 
@@ -349,7 +374,7 @@ def test_nobody_keeps_by_silence_and_nothing_without_an_answer(site: Site) -> No
     sheet.answer("9")
     assert "no choice here" in sheet.said
     sheet.answer("1")
-    assert "Who keeps it?" in sheet.question
+    assert "Who keeps it?" in asked(sheet)
     sheet.answer("0")
     assert "There is no number 0" in sheet.said
     assert len(kept(site, "note")) == before
@@ -360,134 +385,308 @@ def test_nobody_keeps_by_silence_and_nothing_without_an_answer(site: Site) -> No
 # ---- doses
 
 
+def keeping(site: Site, name: str, place: str = "L1", **typed: str) -> Worksheet:
+    """MV at a calculator whose answer is about to be kept as a dose."""
+    sheet = sitting(site, name, place, **typed)
+    sheet.arrive("MV", None)
+    while sheet.hidden:
+        sheet.record()
+    sheet.record()
+    sheet.answer("2")
+    return sheet
+
+
+def bicarbonate(site: Site, grams: str, place: str = "L1", volume: str = "3600") -> Worksheet:
+    return keeping(site, "bicarbonate-rise", place, volume=volume, mass=grams)
+
+
+def planned(sheet: Worksheet) -> Planned:
+    assert sheet.talk is not None
+    assert sheet.talk.dose is not None
+    return sheet.talk.dose
+
+
 def test_a_usual_dose_is_kept_at_once_with_the_look_that_follows(site: Site) -> None:
     sheet = sitting(site, "bicarbonate-rise", volume="3600", mass="250")
     sheet.arrive("MV", None)
     sheet.record()
-    assert sheet.options()[1] == (
+    assert choices(sheet)[1] == (
         "2", "250 g sodium bicarbonate into L1, expected +41 mg/L",
     )  # fmt: skip
-    assert sheet.question.startswith("Keep it as what? Last into L1: 250 g,")
+    assert asked(sheet).startswith("Keep it as what? Last into L1: 250 g,")
     sheet.answer("2")
-    assert "Now look at the pH in 15 to 30 min" in sheet.said
+    assert "Now look at the pH and NH3-N in 15 to 30 min" in sheet.said
     [row] = kept(site, "dose")[-1:]
     assert row[:4] == (CHEMICAL, 250.0, "g", 3600.0)
     assert row[4] == pytest.approx(41.37, abs=0.01)
     assert row[5:] == (RISE, "MV", None, "L1")
     [look] = kept(site, "follow-up")[-1:]
-    assert look[:3] == ("look at the pH after 250 g sodium bicarbonate", "MV", "L1")
+    assert look[:3] == ("look at the pH and NH3-N after 250 g sodium bicarbonate", "MV", "L1")
     assert look[3] == site.now().utc + 1800
 
 
-def test_one_zero_too_many_keeps_nothing_until_it_is_typed_again(site: Site) -> None:
-    sheet = sitting(site, "bicarbonate-rise", volume="3600", mass="2500")
-    sheet.arrive("MV", None)
-    before = kept(site, "dose"), kept(site, "follow-up")
-    sheet.record()
-    sheet.answer("2")
-    assert sheet.question == "expected +414 mg/L, usual +41: type the dose again"
+def test_one_zero_too_many_wants_a_name_a_reason_and_the_amount_typed_again(site: Site) -> None:
+    before = kept(site, "dose"), kept(site, "follow-up"), kept(site, "note")
+    sheet = bicarbonate(site, "2500")
+    assert headline(sheet) == "Usual here 250 g, +41 mg/L: this is 10 times as much."
+    assert asked(sheet) == "Who decided that it may go in all the same? Choose by number."
+    for wrong in ("", "0", "9", "250"):
+        sheet.answer(wrong)
+        assert "There is no number" in sheet.said
+    sheet.answer("3")
+    for wrong in ("", "4", "ok"):
+        sheet.answer(wrong)
+        assert asked(sheet).startswith("Why does TS want it?")
+    sheet.answer("3")
+    assert asked(sheet) == "To keep it, type the dose again; Enter alone keeps nothing."
     sheet.answer("")
     assert "Nothing was typed, so nothing is kept" in sheet.said
     sheet.answer("0")
     sheet.answer("abc")
-    sheet.answer("2400")
-    assert sheet.said == "2400 g is another amount: nothing was kept."
-    assert sheet.question == "expected +397 mg/L, usual +41: type the dose again"
-    assert (kept(site, "dose"), kept(site, "follow-up")) == before
-    sheet.answer("2,4 kg")
-    assert kept(site, "dose")[-1][:3] == (CHEMICAL, 2400.0, "g")
+    assert (kept(site, "dose"), kept(site, "follow-up"), kept(site, "note")) == before
+    sheet.answer("2,5 kg")
+    assert kept(site, "dose")[-1][:3] == (CHEMICAL, 2500.0, "g")
     assert len(kept(site, "dose")) == len(before[0]) + 1
+    [note] = kept(site, "note")[-1:]
+    assert note[0] == (
+        "2500 g sodium bicarbonate above its ceiling. rise of alkalinity in a day 413.7 mg/L as "
+        "CaCO3, above 50 (common practice, no source). Decided by TS: decision of the lead"
+    )
+    assert note[1:] == ("MV", None, "L1")
+
+
+def test_another_amount_above_its_ceiling_is_decided_anew(site: Site) -> None:
+    sheet = bicarbonate(site, "2500")
+    before = kept(site, "dose")
+    for key in ("3", "1", "2600"):
+        sheet.answer(key)
+    assert sheet.said == "2600 g is another amount: nothing was kept."
+    assert asked(sheet).startswith("Who decided")
+    assert planned(sheet).held[0].value == pytest.approx(430.2, abs=0.1)
+    assert kept(site, "dose") == before
 
 
 def test_the_right_amount_typed_in_its_place_is_judged_anew_and_kept(site: Site) -> None:
-    sheet = sitting(site, "bicarbonate-rise", volume="3600", mass="2500")
-    sheet.arrive("MV", None)
-    sheet.record()
-    sheet.answer("2")
-    sheet.answer("250")
+    sheet = bicarbonate(site, "2500")
+    for key in ("3", "1", "250"):
+        sheet.answer(key)
     [row] = kept(site, "dose")[-1:]
     assert row[1] == 250.0
     assert row[4] == pytest.approx(41.37, abs=0.01)
+    assert "above its ceiling" not in str(kept(site, "note")[-1:])
 
 
 def test_leaving_the_question_keeps_nothing(site: Site) -> None:
-    sheet = sitting(site, "bicarbonate-rise", volume="3600", mass="2500")
-    sheet.arrive("MV", None)
     before = kept(site, "dose")
-    sheet.record()
-    sheet.answer("2")
+    sheet = bicarbonate(site, "2500")
     assert sheet.back()
     assert not sheet.back()
     assert kept(site, "dose") == before
 
 
 @pytest.mark.parametrize(
-    ("grams", "asked"), [(749, False), (751, True), (84, False), (83, True), (250, False)]
+    ("grams", "found"),
+    [(501, Doubt.MORE), (499, None), (84, None), (83, Doubt.LESS), (250, None)],
 )
-def test_three_times_the_usual_and_a_third_of_it_are_where_it_is_asked(
-    site: Site, grams: float, asked: bool
+def test_twice_the_usual_and_a_third_of_it_are_where_it_is_asked(
+    site: Site, grams: float, found: Doubt | None
 ) -> None:
     sheet = sitting(site, "bicarbonate-rise", volume="3600", mass=f"{grams:g}")
     done = sheet.result().working
     assert done is not None
     given_now = [g for g in site.reader.doses.newest(CHEMICAL, "L1") if g.amount == 250]
     assert len(given_now) >= 3
-    assert bool(doses.doubt(site, doses.planned(done, "L1"))) is asked
+    assert doubt(site, doses.planned(site, done, "L1")) is found
 
 
-def test_without_a_past_dose_the_width_of_the_band_is_the_measure(site: Site) -> None:
-    sheet = sitting(site, "bicarbonate-rise", "T03", volume="220", mass="100")
-    done = sheet.result().working
-    assert done is not None
-    dose = doses.planned(done, "T03")
+def test_the_right_change_by_ten_times_the_amount_is_a_wrong_volume(site: Site) -> None:
+    sheet = bicarbonate(site, "2500", volume="36000")
+    assert headline(sheet) == "Usual here 250 g, +41 mg/L: this is 10 times as much."
+
+
+def test_the_first_dose_of_a_product_at_a_place_is_met_with_its_whole_arithmetic(
+    site: Site,
+) -> None:
+    sheet = bicarbonate(site, "12", "T03", "220")
     assert site.reader.doses.newest(CHEMICAL, "T03") == []
-    assert doses.doubt(site, dose.of(50)) == ""
-    assert doses.doubt(site, dose) == (
-        "expected +271 mg/L, the band is 140 wide: type the dose again"
+    assert headline(sheet) == "First sodium bicarbonate into T03: read it through."
+    assert sheet.talk is not None
+    assert sheet.talk.reviewed is not None
+    assert sheet.talk.reviewed.lines[1:4] == (
+        "volume 220 L, mass 12 g, purity 1 fraction: 12 g",
+        "That is 54.55 mg for each of 220 L.",
+        "Expected: Alkalinity +32 mg/L.",
     )
-    given(site, 15, 40.6, "T03")
-    assert "usual +41: type the dose again" in doses.doubt(site, dose)
+    assert "raises pH by up to" in sheet.talk.reviewed.lines[4]
+    before = kept(site, "dose")
+    sheet.answer("")
+    assert kept(site, "dose") == before
+    sheet.answer("12")
+    assert kept(site, "dose")[-1][1] == 12
+    again = bicarbonate(site, "12", "T03", "220")
+    assert again.talk is not None  # 32 and 32 mg/L are more than a day's ceiling
+    assert asked(again).startswith("Who decided")
+    clock_shows(site, "2026-05-12T06:50")
+    assert bicarbonate(site, "12", "T03", "220").talk is None
+
+
+def test_a_ceiling_for_a_day_holds_what_went_in_within_24_hours(site: Site) -> None:
+    given(site, 250, 41.4)
+    sheet = bicarbonate(site, "100")
+    assert planned(sheet).held[0].value == pytest.approx(16.5, abs=0.1)
+    assert sheet.talk is not None
+    assert sheet.talk.reviewed is not None
+    assert sheet.talk.reviewed.above[0].value == pytest.approx(41.4 + 16.5, abs=0.1)
 
 
 def test_the_overdose_of_one_day_does_not_become_the_usual_one(site: Site) -> None:
     given(site, 2500, 413.7)
-    sheet = sitting(site, "bicarbonate-rise", volume="3600", mass="2500")
-    done = sheet.result().working
-    assert done is not None
-    assert "usual +41" in doses.doubt(site, doses.planned(done, "L1"))
+    assert headline(bicarbonate(site, "2500")).startswith("Usual here 250 g, +41 mg/L")
+
+
+def test_a_dose_taken_back_is_nobodys_usual(site: Site) -> None:
+    """A first dose ten times too large, taken back: the right one is a first one again."""
+    sheet = keeping(site, "bath", "T03", product="2", volume="220", dose="200")
+    sheet.answer("126")
+    assert "amount" in sheet.said  # 220 x 0.2 g / 0.35 is 125.7 g, and by its gravity 111.3 mL
+    sheet.answer(f"{planned(sheet).dose.amount}")
+    [wrong] = site.reader.doses.newest("peroxide 35 %", "T03")
+    again = sitting(site, "bath", "T03", product="2", volume="220", dose="20")
+    again.arrive("MV", None)
+    again.record()
+    again.record()
+    assert choices(again)[2][1].startswith(f"take back {wrong.amount:g} mL peroxide 35 %")
+    again.answer("3")
+    again.answer("")
+    assert site.reader.doses.newest("peroxide 35 %", "T03") == [wrong]
+    again.answer("1")
+    assert "(MV: never poured). The record holds both." in again.said
+    assert site.reader.doses.newest("peroxide 35 %", "T03") == []
+    right = keeping(site, "bath", "T03", product="2", volume="220", dose="20")
+    assert headline(right) == "First peroxide 35 % into T03: read it through."
+
+
+def test_two_products_share_no_usual(site: Site) -> None:
+    sheet = keeping(site, "bath", "T03", product="1", volume="220", dose="25 uL/L")
+    sheet.answer("5.5")
+    assert kept(site, "dose")[-1][:3] == ("formalin 37 %", 5.5, "mL")
+    assert keeping(site, "bath", "T03", product="1", volume="220", dose="25 uL/L").talk is None
+    other = keeping(site, "bath", "T03", product="2", volume="220", dose="25 uL/L")
+    assert headline(other) == "First peroxide 35 % into T03: read it through."
+
+
+def test_the_dose_is_of_what_the_label_of_the_product_doses(site: Site) -> None:
+    """250 uL/L of formalin into 220 L are 55 mL, of the active part of peroxide 157 mL."""
+    assert planned(
+        keeping(site, "bath", "T03", product="1", volume="220", dose="250 uL/L")
+    ).dose.amount == pytest.approx(55)
+    assert planned(
+        keeping(site, "bath", "T03", product="2", volume="220", dose="250 uL/L")
+    ).dose.amount == pytest.approx(157.14)
+
+
+def test_a_product_fills_its_fields_and_another_one_refills_them(site: Site) -> None:
+    sheet = sitting(site, "bath", "T03", product="1", volume="220", dose="25")
+    assert sheet.typed == {
+        "product": "formalin 37 %", "volume": "220", "dose": "25", "active": "0.37",
+        "gravity": "1.08", "label_doses": "product",
+    }  # fmt: skip
+    assert sheet.source_words("active") == "by the plan"
+    sheet.field = 0
+    sheet.type("2")
+    assert (sheet.typed["active"], sheet.typed["label_doses"]) == ("0.35", "active")
+    sheet.type("kept in no plan")
+    assert not {"active", "gravity", "label_doses"} & set(sheet.typed)
+    sheet.field = 3
+    sheet.type("0.5")
+    sheet.field = 0
+    sheet.type("1")
+    assert sheet.typed["active"] == "0.5"
+    sheet.go()
+    assert sheet.typed["gravity"] == "1.08"
+
+
+def test_a_bath_without_a_name_is_no_dose(site: Site) -> None:
+    sheet = keeping(site, "bath", "T03", volume="220", dose="25")
+    assert "Name the product in its field first" in sheet.said
+    assert len(choices(sheet)) == 2
+
+
+def test_a_product_may_have_a_lower_ceiling_of_its_own(tmp_path: Path) -> None:
+    lower = opened(
+        tmp_path,
+        lambda plan: plan.replace('label = "peroxide 35 %"', 'label = "peroxide 35 %"\n'
+                                  'ceiling = "50 mg/L"'),
+    )  # fmt: skip
+    with closing(lower) as room:
+        assert asked(keeping(room, "bath", "T03", product="2", volume="220", dose="60")).startswith(
+            "Who decided"
+        )
+        assert asked(keeping(room, "bath", "T03", product="2", volume="220", dose="50")).startswith(
+            "To keep it, type"
+        )
+        assert asked(keeping(room, "bath", "T03", product="1", volume="220", dose="60")).startswith(
+            "To keep it, type"
+        )
 
 
 def test_a_dose_goes_into_a_tank_or_loop_and_comes_to_something(site: Site) -> None:
     done = dosing(site, "110").result().working
     assert done is not None
     with pytest.raises(Refusal, match="Choose the tank or loop it goes into"):
-        doses.planned(done, SITE)
+        doses.planned(site, done, SITE)
     nothing = sitting(site, "bicarbonate-rise", volume="3600", mass="0").result().working
     assert nothing is not None
     with pytest.raises(Refusal, match="comes to nothing"):
-        doses.planned(nothing, "L1")
+        doses.planned(site, nothing, "L1")
     other = sitting(site, "exchange", flow="3.5", volume="220").result().working
     assert other is not None
     with pytest.raises(Refusal, match="is no dose"):
-        doses.planned(other, "L1")
+        doses.planned(site, other, "L1")
 
 
-def test_a_dose_without_an_expected_change_is_judged_by_its_amount(site: Site) -> None:
-    done = sitting(site, "bicarbonate-rise", volume="3600", mass="250").result().working
-    assert done is not None
-    planned = doses.planned(done, "L1")
-    bare = planned._replace(dose=planned.dose._replace(expected=None, expected_unit=None))
-    assert doses.doubt(site, bare) == ""
-    assert doses.doubt(site, bare.of(2500)) == "2500 g, usual 250 g: type the dose again"
+def test_a_dose_in_another_unit_is_held_against_the_same_usual(site: Site) -> None:
+    keeping(site, "salt-dose", "T03", volume="220", from_="0", to="1").answer("0.22")
+    assert kept(site, "dose")[-1][:3] == ("salt", pytest.approx(0.22, abs=0.001), "kg")
+    sheet = keeping(
+        site, "chloride-for-nitrite", "T03", nitrite="3", ratio="40", volume="220"
+    )  # 43.5 g, a fifth of the 220 g before
+    assert "0.198 times as much" in headline(sheet)
 
 
-def test_every_dose_that_is_declared_can_be_planned() -> None:
+def test_every_dose_that_is_declared_can_be_planned(site: Site) -> None:
     for one in ALL.values():
         if one.dose is not None:
-            planned = doses.planned(working_out.work(one.name, one.typed), "L1")
-            assert planned.dose.amount > 0, one.name
-            assert planned.dose.unit, one.name
-            assert planned.words
+            typed = {"product": "a product", **one.typed}
+            dose = doses.planned(site, working_out.work(one.name, typed), "L1")
+            assert dose.dose.amount > 0, one.name
+            assert dose.dose.unit, one.name
+            assert dose.dose.chemical == "a product"
+            assert dose.words
+
+
+def test_a_dangerous_answer_waits_for_a_key_of_its_own(site: Site) -> None:
+    sheet = sitting(site, "decapsulation", cysts="100", bleach="84")
+    assert sheet.hidden
+    shown = plain(page.draw(sheet_view(sheet), 80, 24))
+    assert "Read this before the answer" in shown
+    assert "595" not in shown
+    sheet.record()
+    assert sheet.talk is None
+    assert not sheet.hidden
+    sheet.choose("dilution")
+    sheet.choose("decapsulation")
+    assert sheet.hidden
+
+
+def test_what_is_typed_after_a_reading_was_taken_stands_in_its_place(site: Site) -> None:
+    measured(site, "L1", "alk", 80)
+    sheet = sitting(site, "bicarbonate-dose", to="110")
+    sheet.take()
+    sheet.field = 2
+    sheet.add("7")
+    sheet.add("5")
+    assert sheet.typed["from"] == "75"
 
 
 # ---- pages
@@ -541,9 +740,9 @@ def test_every_question_fits_its_page_with_all_its_keys(site: Site, size: tuple[
         shown = " ".join(
             exact(page.draw(sheet_view(sheet), width, height), width, height, answer).split()
         )
-        for key, words in sheet.options():
+        for key, words in choices(sheet):
             assert f"{key} {words}" in shown
-        assert sheet.question in shown
+        assert asked(sheet) in shown
     sheet.say("a long sentence " * 30, good=False)
     exact(page.draw(sheet_view(sheet), width, height), width, height, "said")
 

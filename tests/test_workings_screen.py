@@ -185,7 +185,9 @@ def test_a_note_is_kept_by_number_and_nothing_by_silence(demo: Site) -> None:
     at_the_screen(demo, act)
 
 
-def test_a_dose_ten_times_the_usual_is_typed_twice_before_it_is_kept(demo: Site) -> None:
+def test_a_dose_ten_times_the_usual_is_decided_and_typed_twice_before_it_is_kept(
+    demo: Site,
+) -> None:
     async def act(room: Room) -> None:
         await room.press("w")
         await typed(room, "bicarbonate-r")
@@ -195,26 +197,36 @@ def test_a_dose_ten_times_the_usual_is_typed_twice_before_it_is_kept(demo: Site)
         await typed(room, "2500")
         before = kept(demo, "dose")
         await room.press("plus", "2", "4")
-        assert "expected +414 mg/L, usual +41: type the dose again" in room.text
-        assert "Enter keep this amount" in room.footer
-        await room.press("enter")
-        assert "Nothing was typed, so nothing is kept" in room.flowing
+        assert "Usual here 250 g, +41 mg/L: this is 10 times as much." in room.flowing
+        assert "rise of alkalinity in a day 413.7 mg/L as CaCO3, above 50" in room.flowing
+        assert "volume 3600 L, mass 2500 g, purity 1 fraction: 2500 g" in room.flowing
+        assert "Who decided" in room.text
         await room.press("question_mark")
         assert "HELP" in room.text
-        await room.press("escape")
+        await room.press("escape", "3")
+        assert "1 order of the veterinarian" in room.text
+        await room.press("enter", "3", "enter")
+        assert "To keep it, type the dose again" in room.text
+        assert "Enter keep this amount" in room.footer
+        await room.press("enter", "plus", "enter")
+        await room.press("backspace")
+        assert kept(demo, "dose") == before
         await typed(room, "2600")
         await room.press("enter")
         assert "2600 g is another amount: nothing was kept." in room.flowing
         assert kept(demo, "dose") == before
         await room.press("escape")
         assert "Back: nothing was kept." in room.text
-        await room.press("plus", "2")
+        await room.press("plus", "2", "3")
+        await typed(room, "the vet phoned")
+        await room.press("enter")
         await room.paste("2500")
         await room.press("enter")
-        assert "Now look at the pH in 15 to 30 min" in room.flowing
+        assert "Now look at the pH and NH3-N in 15 to 30 min" in room.flowing
         assert kept(demo, "dose")[-1][1] == 2500
+        assert "Decided by TS: the vet phoned" in str(kept(demo, "note")[-1][0])
         await room.press("escape", "escape", "escape", "escape", "5")
-        assert "look at the pH after 2500 g sodium bicarbonate" in room.flowing
+        assert "look at the pH and NH3-N after 2500 g sodium bicarbonate" in room.flowing
 
     at_the_screen(demo, act)
 
@@ -266,8 +278,10 @@ def test_rubbish_in_a_field_is_data_and_a_sentence(
         assert room.app.is_running
         assert "\x1b" not in room.text
         assert "volume: " in room.flowing
-        await room.paste("9" * 9000)
+        await room.paste("9" * 300)
         assert "at most 40 characters" in room.flowing
+        await room.paste("9" * 9000)
+        assert "No more than 400 characters are taken here" in room.flowing
         await room.paste("9" * 20_000)
         assert "the limit is 10000" in room.flowing
         await room.press("escape", "escape")
@@ -308,7 +322,7 @@ def test_the_app_opens_a_calculator_with_its_fields_filled_and_esc_leads_back(de
             with pytest.raises(Refusal):
                 room.app.work(*wrong)
         await room.press("plus")
-        assert "1/143" in room.text
+        assert "T01" in room.text
 
     at_the_screen(demo, act)
 

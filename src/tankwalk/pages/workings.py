@@ -69,9 +69,11 @@ def draw_asked(asked: Calculator, width: int) -> list[Line]:
 
 
 def draw_done(done: Working, width: int) -> list[Line]:
-    """A working: the answer, then what it was made from and how far it may be trusted."""
+    """A working: what has to be read first, the answer, what it was made from, how sure it is."""
     asked = done.calculator
     lines = [_title(asked, width), blank(width)]
+    caution = cautioned(asked, width)
+    lines += [*caution, blank(width)] if caution else []
     what = f"{asked.output.words}: " if asked.output.words else ""
     lines += [line(width, Span(f"   {what}{answer(done)}", "entry")), blank(width)]
     against = warned(done, width)
@@ -84,13 +86,16 @@ def draw_done(done: Working, width: int) -> list[Line]:
 
 def warned(done: Working, width: int) -> list[Line]:
     """What stands against the answer."""
-    lines = [row for words in done.warnings for row in wrapped(width, f"! {words}", "watch", 4)]
-    return [*lines, *cautioned(done.calculator, width)]
+    return [row for words in done.warnings for row in wrapped(width, f"! {words}", "watch", 4)]
 
 
 def cautioned(asked: Calculator, width: int) -> list[Line]:
-    """What has to be read before the answer is used."""
-    return wrapped(width, f"Caution: {asked.caution}", "check", 12) if asked.caution else []
+    """What has to be read before the answer is used: a line each, the hazard first and loudest."""
+    if not asked.caution:
+        return []
+    hazard, *rest = asked.caution
+    lines = wrapped(width, f"Caution: {hazard}", "act", 3)
+    return [*lines, *(row for words in rest for row in wrapped(width, words, "check", 3, "   "))]
 
 
 def also_lines(done: Working, width: int) -> list[Line]:

@@ -14,9 +14,11 @@ from tankwalk.pages.actions import footer
 from tankwalk.pages.big import big
 from tankwalk.pages.lines import Line, Span, blank, columns, filled, line, spread, window, wrapped
 from tankwalk.practice.site import SITE
+from tankwalk.practice.workings.dose_doubt import Review
 from tankwalk.practice.workings.figures import NO_VALUE, answer, extras, number
+from tankwalk.practice.workings.keep_talk import Asks
 from tankwalk.practice.workings.sheet_view import FieldView, FoundView, SheetView
-from tankwalk.practice.workings.worksheet import ASKS_AGAIN, ASKS_WHO, Result
+from tankwalk.practice.workings.worksheet import Result
 from tankwalk.science.calculators import TOPICS
 from tankwalk.science.calculators.declare import Calculator, Input
 
@@ -31,6 +33,8 @@ MAIN, SIDE = 76, 64
 
 def draw(sheet: SheetView, width: int, height: int, top: int = 0, typed: str = "") -> list[Line]:
     """The calculator at work, exactly `height` lines; `typed` is what answers a question."""
+    if sheet.review is not None:
+        return _reviewed(sheet, sheet.review, width, height, typed)
     side = min(SIDE, width - MAIN) if width >= WIDE else 0
     main = width - side
     asked, result = sheet.chosen, sheet.result
@@ -50,6 +54,21 @@ def draw(sheet: SheetView, width: int, height: int, top: int = 0, typed: str = "
         made = _working(asked, result, main)
         page = [*page[: height - 1], *window(made, main, room, top, PAGE_ON)]
     return [*page, _footer(sheet, width)]
+
+
+def _reviewed(sheet: SheetView, review: Review, width: int, height: int, typed: str) -> list[Line]:
+    """A dose that is asked about: what is odd, the whole arithmetic, then the question."""
+    loud = "act" if review.above else "watch"
+    page = [_head(sheet, "Before it is kept", width), blank(width)]
+    page += wrapped(width, sheet.dose.words if sheet.dose else "", "entry", 2)
+    page += wrapped(width, review.headline, "watch", 2)
+    below = _below(sheet, width, typed)
+    airy = [blank(width)] if height >= 24 else []
+    made = [row for held in review.above for row in wrapped(width, f"! {held.words}", loud, 3)]
+    made += [*airy, *(row for words in review.lines for row in wrapped(width, words, "plain", 3))]
+    room = height - 1 - len(page) - len(below) - len(airy)
+    page += [*made[: max(0, room)], *airy, *below]
+    return [*filled(page, width, height - 1), _footer(sheet, width)]
 
 
 def draw_found(sheet: FoundView, width: int, height: int) -> list[Line]:
@@ -143,7 +162,12 @@ def _field(field: FieldView, present: bool, result: Result, width: int) -> Line:
         shown = typed.removesuffix(f" {one.unit}")  # it stands beside already
     elif not typed and one.default is not None:
         shown, shown_tone = told.usual(one).removesuffix(f" {one.unit}"), "dim"
+    named = one.of_product == "name"
+    if named and unit:
+        value, unit = value + unit, 0
     room = value - 1
+    if named and not present:
+        shown = text.fit(shown, room)
     if text.width(shown) > room:  # the end of a long list is what is being typed
         while text.width(shown) > room - 2:
             shown = shown[1:]
@@ -203,6 +227,11 @@ def _answer(sheet: SheetView, asked: Calculator, result: Result, width: int) -> 
     """The answer large, with the other numbers beside it."""
     at_answer = sheet.field >= len(sheet.fields)
     done = result.working
+    if sheet.hidden:
+        title = f" {'>' if at_answer else ' '} Read this before the answer"
+        lines = [line(width, Span(title, "head"), fill="head")]
+        key = line(width, Span("   +", "key"), Span(" I have read it: show the answer"))
+        return [*lines, *told.cautioned(asked, width), key]
     unit = asked.output.unit if done is None else done.unit
     what = asked.output.words or asked.words
     title = f" {'>' if at_answer else ' '} {what}{f', {unit}' if unit else ''}"
@@ -245,16 +274,13 @@ def _none_yet(result: Result, half: int, width: int) -> list[Line]:
 def _below(sheet: SheetView, width: int, typed: str) -> list[Line]:
     """What was just said, and the question that stands."""
     lines: list[Line] = []
-    if sheet.asks:
-        if sheet.asks == ASKS_AGAIN and sheet.dose is not None:
-            what = f"{sheet.dose.shown} {sheet.dose.dose.chemical} into {sheet.dose.place}:"
-            lines += wrapped(width, what, "bold", 2)
-        tone = "watch" if sheet.asks == ASKS_AGAIN else "bold"
-        lines += wrapped(width, sheet.question, tone, 3)
-        if sheet.asks == ASKS_AGAIN:
-            unit = f" {sheet.dose.dose.unit}" if sheet.dose else ""
-            lines.append(line(width, Span(f"   {typed}_", "entry"), Span(unit, "dim")))
+    if sheet.asks is not None:
+        lines += wrapped(width, sheet.question, "bold", 3)
         lines += _options(sheet, width, typed)
+        if sheet.asks.in_words:
+            amount = sheet.asks is Asks.AGAIN and sheet.dose is not None
+            unit = f" {sheet.dose.dose.unit}" if amount and sheet.dose else ""
+            lines.append(line(width, Span(f"   {typed}_", "entry"), Span(unit, "dim")))
     if sheet.said:
         lines += wrapped(width, sheet.said, "ok" if sheet.good else "check", 4)
     return lines
@@ -262,7 +288,7 @@ def _below(sheet: SheetView, width: int, typed: str) -> list[Line]:
 
 def _options(sheet: SheetView, width: int, typed: str) -> list[Line]:
     """Keys and what they mean here."""
-    if sheet.asks != ASKS_WHO:
+    if sheet.asks is None or not sheet.asks.of_people:
         return [
             line(width, Span(f"   {key} " if first else "     ", "key"), Span(part))
             for key, words in sheet.options
@@ -294,6 +320,9 @@ def _working(asked: Calculator, result: Result, width: int) -> list[Line]:
 
 
 def _footer(sheet: SheetView, width: int) -> Line:
-    if sheet.asks == ASKS_AGAIN:
-        return footer("none", width, [("Enter", "keep this amount"), ("Esc", "back")])
+    if sheet.asks is not None and sheet.asks.in_words:
+        word = "keep this amount" if sheet.asks is Asks.AGAIN else "answer"
+        return footer("none", width, [("Enter", word), ("Esc", "back: nothing is kept")])
+    if sheet.hidden:
+        return footer("none", width, [("+", "I have read it"), ("up", "a field"), ("Esc", "back")])
     return footer("ask" if sheet.asks else "working", width)

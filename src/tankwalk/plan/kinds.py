@@ -7,7 +7,6 @@ answer does not type-check.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -91,7 +90,7 @@ class Kind(NamedTuple):
 
 
 OWN_KEYS = (
-    *("choices", "watch_on", "act_on", "act_dph", "when"),
+    *("choices", "watch_on", "act_on", "when"),
     *("unit", "decimals", "plausible", "deadband", "when_low", "when_high"),
 )
 """Keys of an [[item]] that mean something for some kinds alone."""
@@ -120,23 +119,8 @@ def _read_number(item: Item, typed: str) -> Quantity:
     return read
 
 
-_TYPED = re.compile(r"[<\s]*([-+\u2212]?[0-9]*[.,]([0-9]+))(?![0-9.,])")
-"""The number of what was typed, and the digits after its mark."""
-
-
 def _show_number(item: Item, value: float, typed: str, unit: str) -> str:
-    """With the item's decimals, and with as many as were typed where the value is what was typed.
-
-    What was worked out, or turned from another unit, was not typed so.
-    """
-    found = None if item.derived else _TYPED.match(typed)
-    decimals = item.decimals
-    if (
-        found is not None
-        and abs(float(found[1].replace(",", ".").replace("\u2212", "-")) - value) < 1e-9
-    ):
-        decimals = max(decimals, len(found[2]))
-    return quantity.show(value, unit, decimals)
+    return quantity.show(value, unit, item.decimals)
 
 
 def _no_answers(item: Item) -> tuple[KeyWord, ...]:
@@ -158,7 +142,7 @@ def _read_word(item: Item, typed: str) -> Quantity:
         index = words.index(typed.casefold())
     else:
         listed = ", ".join(f"{key} {word}" for key, word in zip(keys, item.choices, strict=True))
-        raise Refusal(f"{item.label} takes one of: {listed}; + is 1.")
+        raise Refusal(f"{item.label} takes + for {item.choices[0]}, or one of: {listed}.")
     return Quantity(float(index), item.unit, item.choices[index])
 
 
@@ -169,7 +153,8 @@ def _show_word(item: Item, value: float, typed: str, unit: str) -> str:
 
 
 def _word_keys(item: Item) -> tuple[KeyWord, ...]:
-    return tuple((str(key), word) for key, word in enumerate(item.choices, 1))
+    first, *others = item.choices
+    return (("+", first), *((str(key), word) for key, word in enumerate(others, 2)))
 
 
 # ---- the kinds
@@ -247,7 +232,7 @@ CHOICE = Kind(
     answers=_word_keys,
     charted=False,
     unit_word="",
-    keys=("choices", "watch_on", "act_on", "act_dph", "when"),
+    keys=("choices", "watch_on", "act_on", "when"),
     needs=("choices",),
 )
 """One of a few words, the first of which is all right: a tick, or a setting."""

@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Sequence
 
 from tankwalk.errors import Refusal
-from tankwalk.plan import asking, feeding, incidents, rooms, rules
+from tankwalk.plan import asking, feeding, incidents, products, rooms, rules
 from tankwalk.plan.derived import derived_items
 from tankwalk.plan.faults import Fault, PlanFaults
 from tankwalk.plan.fields import Names, PlanRow, nearest
@@ -160,6 +160,7 @@ def _plan(rows: dict[str, list[PlanRow]], text: str, faults: list[Fault]) -> Pla
         feeds=feeding.read_feeds(rows["feed"], names["treatment"]),
         meals=feeding.read_meals(rows["meal"]),
         samplings=feeding.read_samplings(rows["sampling"]),
+        products=products.read_products(rows["product"], Names("product")),
         on_call=incidents.read_on_call(rows["on_call"], names["person"]),
         looks=incidents.read_looks(rows["looks"]),
     )
@@ -219,8 +220,6 @@ def _profiles(
             unit = items[rule.item].unit if rule.item in items else UNITS[rule.item]
             if rule.item in misfits:
                 continue
-            if rule.item in items and not items[rule.item].kind.by_band:
-                continue  # what a seed gives as a score, this plan asks in words
             try:
                 bands.append(in_unit(rule, unit))
             except Refusal as refusal:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from tankwalk.plan import kinds
 from tankwalk.quantity import thousands_or_decimal
+from tankwalk.science.ceilings import DoseKind
 from tankwalk.science.growth import dph
 
 if TYPE_CHECKING:
@@ -166,8 +167,6 @@ class Item(NamedTuple):
     choices: tuple[str, ...] = ()
     watch_on: tuple[str, ...] = ()
     act_on: tuple[str, ...] = ()
-    act_dph: tuple[int, int] | None = None
-    """Ages at which a word of `watch_on` calls for action too: a film while bladders fill."""
     when_low: Steps = ()
     """What is done first when it is too low; `plan/responses.py` answers which steps hold."""
     when_high: Steps = ()
@@ -203,17 +202,31 @@ class Item(NamedTuple):
         """Keys of the pad that stand for a word, each with its word; () for what is a number."""
         return self.kind.answers(self)
 
-    def at_age(self, age: int | None) -> Item:
-        """The item as it is judged for fish of this age (dph)."""
-        if self.act_dph is None or age is None or not self.act_dph[0] <= age <= self.act_dph[1]:
-            return self
-        return self._replace(watch_on=(), act_on=self.watch_on + self.act_on)
-
     def asked_at(self, age: int | None) -> bool:
         """Whether the item belongs to fish of this age (dph)."""
         if self.dph is None:
             return True
         return age is not None and self.dph[0] <= age <= self.dph[1]
+
+
+class Product(NamedTuple):
+    """What goes into water; the record holds a dose of it by its label.
+
+    `strength` is g/L for brine and bleach, else a part of 1; `ceiling` is the site's own, in the
+    unit of the ceiling of its kind.
+    """
+
+    code: str
+    label: str
+    kind: DoseKind
+    strength: float | None = None
+    gravity: float | None = None
+    label_doses: str = ""
+    """"product" or "active": what a dose on its label is of."""
+    form: str = ""
+    """Which thiosulfate a neutralizer is."""
+    ceiling: float | None = None
+    source: str = ""
 
 
 def _on(weekdays: tuple[int, ...], day: date) -> bool:
@@ -289,15 +302,6 @@ class Limits(NamedTuple):
     watch_change: float | None = None
     act_change: float | None = None
     change_way: str = "either"
-    sees: float | None = None
-    """Detection limit, in the item's unit, that a kit needs: "below" it or a finer one is right."""
-
-    @property
-    def needed(self) -> float | None:
-        """Detection limit a kit needs here: what is stated, else the first limit above."""
-        above = (self.watch_above, self.act_above, self.urgent_above)
-        first = next((limit for limit in above if limit is not None), None)
-        return first if self.sees is None else self.sees
 
 
 class Ramp(NamedTuple):
@@ -405,6 +409,7 @@ class Plan(NamedTuple):
     feeds: tuple[Feed, ...] = ()
     meals: tuple[MealTime, ...] = ()
     samplings: tuple[Sampling, ...] = ()
+    products: tuple[Product, ...] = ()
     on_call: tuple[OnCall, ...] = ()
     looks: Looks = LOOKS
 

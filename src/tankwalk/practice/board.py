@@ -20,7 +20,6 @@ from tankwalk.practice.judging import budget
 from tankwalk.practice.judging.budget import Budget
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.judging.withdrawn import Withdrawn, withdrawn
 from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.meters.meter_checks import MeterState
@@ -61,8 +60,6 @@ class Board(NamedTuple):
     incidents: tuple[Incident, ...] = ()
     """How each flag of `wrong` is dealt with: steps, look and call, without its story."""
     on_call: Person | None = None
-    withdrawn: tuple[Withdrawn, ...] = ()
-    """Values out of band that this shift confirmed and then took back."""
 
     @property
     def longest(self) -> Tile | None:
@@ -95,7 +92,6 @@ def _read(site: Site) -> Board:
         words = tuple(w.sentence for w in here)
         tiles.append(Tile(tank, plan.age(tank, now.day), worst, words, looked.get(tank.code)))
     carried = [follow_ups.carried(one, plan, now) for one in reader.follow_ups.open()]
-    last = reader.handovers.last()
     unsigned = None
     for checklist in plan.checklists:
         unsigned = unsigned or rounds.unsigned(site, checklist, now)
@@ -108,7 +104,7 @@ def _read(site: Site) -> Board:
         tuple(all_due.everything(site, now, newest, dealt)),
         tuple(one for one in carried if one.seen.what is FollowUpWhat.ALTERED),
         tuple(one for one in carried if one.seen.what is FollowUpWhat.ACTION),
-        last,
+        reader.handovers.last(),
         unsigned,
         plan.emergency,
         meter_checks.altered(site, now),
@@ -116,11 +112,4 @@ def _read(site: Site) -> Board:
         spent if (spent := budget.week(site, now)).over else None,
         dealt,
         on_call(site, now),
-        withdrawn(site, _shift_began(last, now), now.utc),
     )
-
-
-def _shift_began(last: HandoverSeen | None, now: Instant) -> int:
-    """UTC second since when the people here have the room: a day ago at most."""
-    day_ago = now.utc - 86400
-    return day_ago if last is None else max(day_ago, (last.taken or last.at).utc)

@@ -29,6 +29,9 @@ REACTIONS = {"tetrathionate": 2.0, "sulfate": 0.25}
 STRENGTHS = ("trade", "w/w available", "w/w NaOCl")
 """What the percent on a bleach label can mean."""
 
+LABELS = ("product", "active")
+"""What a dose on a label can be of: the product as it comes, or the active part of it."""
+
 
 def _rise(from_: float, to: float) -> float:
     """`to` less `from_`; Refusal where what is added would have to be taken out."""
@@ -226,6 +229,22 @@ def thiosulfate_mass(
     return answer(mass / 1000 / CL2 * REACTIONS[reaction] * THIOSULFATE[salt], "mass")
 
 
+def bleach_volume(volume: float, chlorine: float, strength: float) -> float:
+    """Bleach that brings water to a strength of available chlorine, V C / strength.
+
+    Parameters: volume made up, in L; chlorine wanted, in mg/L, 0 or more; strength of the bleach
+    in g/L of available chlorine, above 0. Returns mL.
+    Range: volumes taken to add up; water that uses up no chlorine by itself.
+    Errors: Refusal outside it, or for a bleach no stronger than what is wanted.
+    Source: mass balance, C1 V1 = C2 V2.
+    """
+    above_zero("volume", volume, "L")
+    zero_or_more("chlorine", chlorine, "mg/L")
+    if chlorine >= 1000 * above_zero("strength", strength, "g/L"):
+        raise Refusal(f"strength of {strength:g} g/L is no stronger than the chlorine wanted.")
+    return answer(volume * chlorine / strength, "volume", "chlorine", "strength")
+
+
 def stock_volume(stock: float, target: float, volume: float) -> float:
     """Stock that is made up to a volume, V1 = C2 V2 / C1.
 
@@ -290,7 +309,8 @@ def bath_by_volume(
 def flow_bath_total(flow: float, minutes: float, dose: float) -> float:
     """Chemical a flow-through bath meters in, Q T C; the charge of the tank stands apart.
 
-    Parameters: flow in L/min, minutes and dose in uL/L, all 0 or more. Returns mL.
+    Parameters: flow in L/min, minutes and dose in uL/L or mg/L, all 0 or more. Returns mL for
+    uL/L, g for mg/L.
     Range: constant flow. Errors: Refusal below 0. Source: mass balance.
     """
     zero_or_more("flow", flow, "L/min")

@@ -8,7 +8,7 @@ import signal
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from importlib import import_module
-from typing import TYPE_CHECKING, ClassVar, NamedTuple
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
 from textual.app import App, SystemCommand
@@ -28,16 +28,8 @@ if TYPE_CHECKING:
     from tankwalk.practice.round.looks import Asked
     from tankwalk.practice.workings.worksheet import Worksheet
 
-
-class LookAt(NamedTuple):
-    """What to look at first, by place and item code, and who looks."""
-
-    asked: Asked
-    who: str
-
-
-Start = str | tuple[RoundSeen, str] | LookAt
-"""A screen by name, a round and who walks it, or what to look at."""
+Start = str | tuple[RoundSeen, str]
+"""A screen by name, or a round and who walks it."""
 
 KEPT = "Everything accepted is kept"
 
@@ -110,8 +102,6 @@ class TankwalkApp(App[str]):
         """The first page is the lowest screen; an empty one below it would be made for nothing."""
         if isinstance(self.first, str):
             first = self._kept(self.first)
-        elif isinstance(self.first, LookAt):
-            first = self._looking(self.first.asked, self.first.who, None)
         else:
             first = self._walking(*self.first)
         first.arrive()
@@ -219,17 +209,16 @@ class TankwalkApp(App[str]):
 
     def look_at(self, asked: Asked, who: str, key: Key | None) -> None:
         """Look at some items again, as a small round of its own; it leads back to its flag."""
-        self._show(self._looking(asked, who, key))
-
-    def _looking(self, asked: Asked, who: str, key: Key | None) -> PageScreen:
         from tankwalk.practice.round.looks import LookWalk
         from tankwalk.screens.look import LookScreen
 
         walk, screen = LookWalk(self.site, asked, who), self._screens.get("look")
         if isinstance(screen, LookScreen):
             screen.look_at(walk, key)
-            return screen
-        return self._install("look", LookScreen(self.site, walk, key))
+        else:
+            screen = LookScreen(self.site, walk, key)
+            self._install("look", screen)
+        self._show(screen)
 
     def looked(self, key: Key | None, who: str) -> None:
         """A look is over: back to its flag, and what it found; without one to the board."""

@@ -11,8 +11,9 @@ from tankwalk.pages.actions import by_key
 from tankwalk.pages.lines import Line
 from tankwalk.practice.dialog import too_long
 from tankwalk.practice.site import Site
+from tankwalk.practice.workings.keep_talk import Asks, KeepTalk
 from tankwalk.practice.workings.sheet_view import found_view, sheet_view
-from tankwalk.practice.workings.worksheet import ASKS_AGAIN, ASKS_WHO, Worksheet
+from tankwalk.practice.workings.worksheet import Worksheet
 from tankwalk.screens.base import NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK, PageScreen
 
 if TYPE_CHECKING:
@@ -24,6 +25,10 @@ LONGEST_ENTRY = 400
 ENTER = ("enter", "ctrl+j")
 NO_NUM_LOCK = PAD_WITHOUT_NUM_LOCK - {"pageup", "pagedown"}
 """What digits of the pad send while Num Lock is off, apart from the page keys."""
+
+
+MOST_WORDS = 120
+"""Characters of a reason, or of an amount typed again."""
 
 
 class WorkingsScreen(PageScreen):
@@ -131,8 +136,8 @@ class WorkingScreen(PageScreen):
         sheet = self.worksheet
         if key in NO_NUM_LOCK:
             self.say(NUM_LOCK)
-        elif sheet.asks:
-            self._asked(key, character)
+        elif sheet.talk is not None:
+            self._asked(key, character, sheet.talk)
         elif key == "backspace":
             sheet.type(sheet.entry[:-1])
             self.draw_soon()
@@ -149,21 +154,20 @@ class WorkingScreen(PageScreen):
 
     def _type(self, words: str) -> None:
         """More of a field, as far as one is taken."""
-        entry = self.worksheet.entry + words
-        if len(entry) <= LONGEST_ENTRY:
-            self.worksheet.type(entry)
+        if len(self.worksheet.entry) + len(words) <= LONGEST_ENTRY:
+            self.worksheet.add(words)
         else:
             self.worksheet.say(too_long(LONGEST_ENTRY), False)
 
     def _belongs(self, key: str, character: str) -> bool:
         """Whether a character is part of a field: a slash only where something stands already."""
         if character == "/":
-            return bool(self.worksheet.entry)
+            one, sheet = self.worksheet.input, self.worksheet
+            return bool(sheet.entry) and one is not None and one.key not in sheet.sources
         return by_key(self.scope, key) is None
 
-    def _asked(self, key: str, character: str | None) -> None:
+    def _asked(self, key: str, character: str | None, talk: KeepTalk) -> None:
         """A key while a question stands."""
-        sheet = self.worksheet
         if key == "escape":
             self.do_board()
         elif key == "question_mark":
@@ -171,17 +175,17 @@ class WorkingScreen(PageScreen):
         elif key == "backspace":
             self.typed = self.typed[:-1]
             self.draw()
-        elif sheet.asks == ASKS_AGAIN:
+        elif talk.asks.in_words:
             if key in ENTER:
                 self._answer()
-            elif character is not None and len(self.typed) < 24:
+            elif character is not None and len(self.typed) < MOST_WORDS:
                 self.typed += character
                 self.draw()
         elif key in ENTER and self.typed:
             self._answer()
         elif character is not None:
             self.typed += character
-            two = sheet.asks == ASKS_WHO and len(self.site.plan.people) > 9
+            two = talk.asks.of_people and len(self.site.plan.people) > 9
             if character in "0123456789" and two and len(self.typed) < 2:
                 self.draw()
             else:
@@ -190,7 +194,8 @@ class WorkingScreen(PageScreen):
     def _answer(self) -> None:
         typed, self.typed = self.typed, ""
         self.worksheet.answer(typed)
-        if self.worksheet.asks == ASKS_AGAIN:
+        talk = self.worksheet.talk
+        if talk is not None and talk.asks in (Asks.AGAIN, Asks.DECIDER):
             self.app.bell()
         self.draw()
 
@@ -199,9 +204,10 @@ class WorkingScreen(PageScreen):
         sheet, words = self.worksheet, self.pasted(event)
         if not words:
             return
-        if sheet.asks == ASKS_AGAIN:
-            self.typed = (self.typed + words)[:24]
-        elif not sheet.asks and sheet.input is not None:
+        if sheet.talk is not None:
+            if sheet.talk.asks.in_words:
+                self.typed = (self.typed + words)[:MOST_WORDS]
+        elif sheet.input is not None:
             self._type(words)
         self.draw()
 

@@ -57,7 +57,7 @@ def extras(done: Working) -> list[tuple[str, str]]:
     """The other numbers of an answer by name, tables apart."""
     declared = {o.key: o for o in done.calculator.also}
     return [
-        (named(output), extra(value, output))
+        (named(output), extra(value, output._replace(unit=done.units.get(key, output.unit))))
         for key, value in done.also.items()
         if not is_table(value)
         for output in [declared.get(key, Output(key))]

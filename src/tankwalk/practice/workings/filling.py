@@ -6,11 +6,14 @@ from typing import NamedTuple
 
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
-from tankwalk.plan.model import Item, Tank
+from tankwalk.plan.model import Item, Product, Tank
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.stock.book_number import book
 from tankwalk.quantity import sure_text
 from tankwalk.science.calculators.declare import Input
+
+PLAN = ""
+"""The place of what the plan knows wherever one stands: a product is the same at every tank."""
 
 
 class Source(NamedTuple):
@@ -77,6 +80,20 @@ def from_plan(site: Site, place: str, one: Input) -> tuple[str, Source] | None:
         return lot.hatched.isoformat(), Source("day of hatch", lot.code)
     age = lot.dph(today)
     return (str(age), Source("age", lot.code)) if one.fact == "dph" and age else None
+
+
+def from_product(product: Product, one: Input) -> tuple[str, Source] | None:
+    """What the plan says of a product for a field; None where it says nothing."""
+    value = {
+        "strength": product.strength,
+        "gravity": product.gravity,
+        "label_doses": product.label_doses,
+        "form": product.form,
+    }[one.of_product]
+    if not value:
+        return None
+    shown = value if isinstance(value, str) else sure_text(value, one.unit)
+    return shown, Source(product.label, PLAN)
 
 
 def _number_of_fish(site: Site, tank: Tank) -> tuple[str, Source] | None:

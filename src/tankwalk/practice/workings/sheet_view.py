@@ -5,7 +5,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from tankwalk.clock import Instant
+from tankwalk.practice.workings.dose_doubt import Review
 from tankwalk.practice.workings.doses import Planned
+from tankwalk.practice.workings.keep_talk import Asks
 from tankwalk.practice.workings.worksheet import Result, Worksheet
 from tankwalk.science.calculators.declare import Calculator, Input
 
@@ -42,8 +44,12 @@ class SheetView(NamedTuple):
     field: int
     """The field being filled, from 0; at the answer it is past the last."""
     result: Result
-    asks: str
+    hidden: bool
+    """Whether the answer waits for its caution to be read."""
+    asks: Asks | None
     question: str
+    review: Review | None
+    """What is said of a dose that is asked about: it has the page to itself."""
     options: tuple[tuple[str, str], ...]
     dose: Planned | None
     said: str
@@ -66,7 +72,7 @@ def found_view(sheet: Worksheet) -> FoundView:
 
 def sheet_view(sheet: Worksheet) -> SheetView:
     """The chosen calculator as it stands."""
-    asked = sheet.chosen
+    asked, talk = sheet.chosen, sheet.talk
     assert asked is not None
     return SheetView(
         sheet.site.now(),
@@ -74,14 +80,16 @@ def sheet_view(sheet: Worksheet) -> SheetView:
         asked,
         tuple(
             FieldView(one, sheet.typed.get(one.key, ""), sheet.source_words(one.key))
-            for one in asked.inputs
+            for one in sheet.inputs
         ),
         sheet.field,
         sheet.result(),
-        sheet.asks,
-        sheet.question,
-        tuple(sheet.options()),
-        sheet.dose,
+        sheet.hidden,
+        None if talk is None else talk.asks,
+        "" if talk is None else talk.question,
+        None if talk is None else talk.reviewed,
+        () if talk is None else tuple(talk.options()),
+        None if talk is None else talk.dose,
         sheet.said,
         sheet.good,
     )

@@ -12,13 +12,19 @@ from tankwalk import quantity, text
 from tankwalk.errors import Refusal
 from tankwalk.quantity import number_text
 from tankwalk.science.calculators import ALL
-from tankwalk.science.calculators.declare import Answer, Calculator, Extra, Form, Given, Input
+from tankwalk.science.calculators.declare import (
+    Answer,
+    Calculator,
+    Extra,
+    Form,
+    Given,
+    Input,
+    Limit,
+)
+from tankwalk.science.ceilings import Ceiling
 
 MOST_NUMBERS = 1000
 """A list of numbers holds at most this many."""
-
-LOW_PH, HIGH_PH = 6.0, 9.2
-"""Between these the pH of hatchery water lies (common practice, no source)."""
 
 
 class Taken(NamedTuple):
@@ -31,6 +37,27 @@ class Taken(NamedTuple):
     usual: bool
 
 
+class Held(NamedTuple):
+    """What is held against a ceiling: the input or output, its value there, and the ceiling."""
+
+    key: str
+    value: float
+    ceiling: Ceiling
+
+    @property
+    def passed(self) -> bool:
+        """Whether it lies above its ceiling."""
+        return self.value > self.ceiling.most * (1 + 1e-9)
+
+    @property
+    def words(self) -> str:
+        """It above its ceiling, in one sentence: what, how much, above what, and who says so."""
+        most = self.ceiling
+        value = self.value if self.value >= 1000 else float(f"{self.value:.4g}")
+        shown = f"{number_text(round(value, 3))} {most.unit}".strip()
+        return f"{most.of} {shown}, above {most.most:g} ({most.source})."
+
+
 class Working(NamedTuple):
     """An answer with everything a reviewer asks: inputs, equation, source, range, warnings."""
 
@@ -41,6 +68,12 @@ class Working(NamedTuple):
     inputs: tuple[Taken, ...]
     warnings: tuple[str, ...]
     shaky: str = ""
+    held: tuple[Held, ...] = ()
+    """What of it is held against a ceiling."""
+    dangerous: bool = False
+    """Whether its caution has to be read before the answer is shown."""
+    units: Mapping[str, str] = {}
+    """Units of what stands in `also`."""
 
 
 def calculator(name: str) -> Calculator:
@@ -72,11 +105,49 @@ def work(name: str, typed: Mapping[str, str]) -> Working:
     given = {t.key: t.value for t in taken if t is not None}
     answer = solve(asked, given)
     kept = tuple(t for t in taken if t is not None)
-    warnings = (*_outside(asked, given), *answer.warnings, *_strange(asked, answer))
+    held = tuple(h for h in (_held(limit, given, answer) for limit in asked.limits) if h)
+    above = [f"{one.words}{_ABOVE if asked.dose else ''}" for one in held if one.passed]
+    warnings = (*above, *_outside(asked, given), *answer.warnings)
     unit = asked.output.unit if answer.unit is None else answer.unit
     return Working(
-        asked, answer.value, unit, answer.also, kept, warnings, shakiness(asked, given, answer)
+        asked,
+        answer.value,
+        unit,
+        answer.also,
+        kept,
+        warnings,
+        shakiness(asked, given, answer),
+        held,
+        asked.dangerous(Given(given)),
+        {**{o.key: o.unit for o in asked.also}, **answer.units},
     )
+
+
+_ABOVE = " A dose above it needs a name and a reason."
+
+
+def _held(limit: Limit, given: Mapping[str, object], answer: Answer) -> Held | None:
+    """What of this working a limit concerns; None where it has no such number."""
+    value = answer.value if limit.key == "value" else answer.also.get(limit.key)
+    if value is None:
+        value = _amount_of(given.get(limit.key), limit.ceiling.unit)
+    if not isinstance(value, float | int):
+        return None
+    return Held(limit.key, float(value), limit.ceiling)
+
+
+def _amount_of(value: object, unit: str) -> float | None:
+    """A number that was typed; an amount in the unit of its ceiling, or by volume as it stands."""
+    match value:
+        case float() as number:
+            return number
+        case (float() as number, str() as typed):
+            for wanted in (unit, "uL/L"):
+                try:
+                    return quantity.convert(number, typed, wanted)
+                except Refusal:
+                    continue
+    return None
 
 
 def solve(asked: Calculator, given: Mapping[str, object]) -> Answer:
@@ -101,64 +172,20 @@ def _finite(value: Extra) -> Extra:
 
 
 def _outside(asked: Calculator, given: Mapping[str, object]) -> list[str]:
-    """A warning for each input that nobody means here, or outside the range of the equation."""
+    """A warning for each input outside the range of the equation."""
     found = []
     for one in asked.inputs:
         value = given.get(one.key)
-        values = value if isinstance(value, tuple) else (value,)
-        for number in values:
-            if not isinstance(number, float):
-                continue
-            if said := _unmeant(one.key, number, one.unit, one.meant):
-                found.append(f"{said}: check the number and its unit.")
-                break
-            if said := _beyond(one, number):
-                found.append(said)
-                break
-    return [*found, *_swapped(given)]
-
-
-def _unmeant(name: str, value: float, unit: str, meant: tuple[float, float] | None) -> str:
-    """What is said of a number that cannot be meant; a zero always can."""
-    if meant is None or value == 0 or meant[0] <= value <= meant[1]:
-        return ""
-    unit = f" {unit}" if unit else ""
-    low, high, shown = (number_text(n) for n in (*meant, float(f"{value:.6g}")))
-    return f"{name} {shown}{unit} is outside what can be meant here, {low} to {high}{unit}"
-
-
-def _beyond(one: Input, value: float) -> str:
-    if one.valid is None or one.valid[0] <= value <= one.valid[1]:
-        return ""
-    low, high = one.valid
-    unit = f" {one.unit}" if one.unit else ""
-    return (
-        f"{one.key} {value:g}{unit} is outside {low:g} to {high:g}{unit}, "
-        "the range of the equation."
-    )
-
-
-def _swapped(given: Mapping[str, object]) -> list[str]:
-    """A pH above what waters here have beside a temperature that would be a usual pH."""
-    ph, temperature = given.get("ph"), given.get("temperature")
-    if not isinstance(ph, float) or not isinstance(temperature, float):
-        return []
-    if ph > HIGH_PH and LOW_PH <= temperature <= HIGH_PH:
-        return [f"ph {ph:g} and temperature {temperature:g} degC: are the two swapped?"]
-    return []
-
-
-def _strange(asked: Calculator, answer: Answer) -> list[str]:
-    """A warning for each number of the answer that right inputs do not give."""
-    values: dict[str, Extra] = {"value": answer.value, **answer.also}
-    said = []
-    for one in (asked.output, *asked.also):
-        value = values.get(one.key)
-        if isinstance(value, float):
-            name = one.words or ("the answer" if one.key == "value" else one.key)
-            if words := _unmeant(name, value, one.unit, one.meant):
-                said.append(f"{words}: check what it is made from, and the units.")
-    return said
+        if one.valid is None or not isinstance(value, float):
+            continue
+        low, high = one.valid
+        if not low <= value <= high:
+            unit = f" {one.unit}" if one.unit else ""
+            found.append(
+                f"{one.key} {value:g}{unit} is outside {low:g} to {high:g}{unit}, "
+                "the range of the equation."
+            )
+    return found
 
 
 def shakiness(asked: Calculator, given: Mapping[str, object], answer: Answer) -> str:
@@ -228,20 +255,21 @@ def _read(one: Input, words: str) -> tuple[object, str, str]:
     """Value, unit and how it is shown; Refusal without the key."""
     match one.form:
         case Form.NUMBER | Form.COUNT:
-            whole = one.form is Form.COUNT
-            read = quantity.read(words, one.unit, whole=whole, most=one.most, of=one.of)
+            read = quantity.read(words, one.unit, whole=one.form is Form.COUNT)
             if one.form is Form.COUNT and read.value < 0:
                 raise Refusal("a count cannot be less than 0.")
             return read.value, one.unit, _shown(read.value, one.unit)
         case Form.SERIES:
-            series = _series(words, one)
+            series = _series(words, one.unit)
             return series, one.unit, _listed(series, one.unit)
         case Form.GROUPS:
-            groups = tuple(_series(part, one) for part in words.split(";"))
+            groups = tuple(_series(part, one.unit) for part in words.split(";"))
             return groups, one.unit, "; ".join(_listed(g, "") for g in groups)
         case Form.WORD:
             word = _choice(words, one.choices)
             return word, "", word
+        case Form.NAME:
+            return words, "", words
         case Form.UNIT:
             unit = quantity.canonical(words)
             if not unit:
@@ -270,7 +298,7 @@ def _choice(words: str, choices: Sequence[str]) -> str:
 _NUMBER = re.compile(r"[-+\u2212]?[0-9.,]+")
 
 
-def _series(words: str, one: Input) -> tuple[float, ...]:
+def _series(words: str, unit: str) -> tuple[float, ...]:
     """Numbers separated by blanks, each alone or all with one unit at the end."""
     # "31, 28, 36": a comma before a blank only parts them; within a number it is a decimal comma.
     parts = re.sub(r",(?=\s)", " ", words).rstrip(", ").split()
@@ -283,10 +311,7 @@ def _series(words: str, one: Input) -> tuple[float, ...]:
         end -= 1
     said = " ".join(parts[end:])
     return tuple(
-        quantity.read(
-            f"{part} {said}".strip(), one.unit, most=one.most, of=one.of, in_list=True
-        ).value
-        for part in parts[:end]
+        quantity.read(f"{part} {said}".strip(), unit, in_list=True).value for part in parts[:end]
     )
 
 
@@ -338,18 +363,18 @@ def listed() -> list[dict[str, object]]:
 def as_json(done: Working) -> dict[str, object]:
     """The working as the command line prints it with --json."""
     asked = done.calculator
-    units = {o.key: o.unit for o in asked.also}
     return {
         "name": asked.name,
         "value": done.value,
         "unit": done.unit,
-        "also": {key: _extra(value, units.get(key, "")) for key, value in done.also.items()},
+        "also": {key: _extra(value, done.units.get(key, "")) for key, value in done.also.items()},
         "inputs": {t.key: {"value": _json(t.value), "unit": t.unit} for t in done.inputs},
         "equation": asked.equation,
         "source": asked.source,
         "range": asked.range,
         "warnings": list(done.warnings),
-        **({"caution": asked.caution} if asked.caution else {}),
+        **({"caution": " ".join(asked.caution)} if asked.caution else {}),
+        **({"dangerous": True} if done.dangerous else {}),
         **({"sensitivity": done.shaky} if done.shaky else {}),
     }
 

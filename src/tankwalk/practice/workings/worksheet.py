@@ -11,14 +11,18 @@ from typing import NamedTuple
 from tankwalk import text
 from tankwalk.clock import ago
 from tankwalk.errors import Refusal
-from tankwalk.ledger.entries import Entry, Note
-from tankwalk.plan.model import Tank
-from tankwalk.practice.open_rounds import open_rounds
+from tankwalk.plan.model import Product, Tank
 from tankwalk.practice.site import SITE, Site
-from tankwalk.practice.workings import doses, working_out
-from tankwalk.practice.workings.doses import Planned
-from tankwalk.practice.workings.figures import answer
-from tankwalk.practice.workings.filling import Source, from_plan, from_record, stale
+from tankwalk.practice.workings import working_out
+from tankwalk.practice.workings.filling import (
+    PLAN,
+    Source,
+    from_plan,
+    from_product,
+    from_record,
+    stale,
+)
+from tankwalk.practice.workings.keep_talk import KeepTalk
 from tankwalk.practice.workings.working_out import Working
 from tankwalk.science.calculators import ALL
 from tankwalk.science.calculators.declare import Calculator, Form, Input
@@ -26,9 +30,6 @@ from tankwalk.science.calculators.declare import Calculator, Form, Input
 LONGEST = {Form.SERIES: 4000, Form.GROUPS: 4000}
 LONGEST_VALUE = 40
 """Characters a field may be typed with; more is no number and no unit."""
-
-ASKS_KIND, ASKS_WHO, ASKS_AGAIN = "kind", "who", "again"
-"""What is asked before an answer is kept: as what, by whom, and the dose a second time."""
 
 
 class Result(NamedTuple):
@@ -72,11 +73,10 @@ class Worksheet:
         self.who = ""
         self.round: int | None = None
         self.said, self.good = "", True
-        self.asks = ""
-        self.question = ""
-        """What is asked, in words; "" where nothing is."""
-        self.wanted = ""
-        self.dose: Planned | None = None
+        self.talk: KeepTalk | None = None
+        """The talk about keeping the answer, while there is one."""
+        self.read = False
+        """Whether the caution in front of a dangerous answer was read."""
         self._typed: dict[str, dict[str, str]] = {}
         self._sources: dict[str, dict[str, Source]] = {}
 
@@ -113,8 +113,8 @@ class Worksheet:
             raise Refusal(f"No calculator has {self.sought!r} in its name: Esc clears it.")
         else:
             self.chosen = self.listed[self.at]
-        self.field, self.said = 0, ""
-        self._ask("")
+        self.field, self.said, self.talk, self.read = 0, "", None, False
+        self._take_only_product()
 
     def fill(self, typed: Mapping[str, str]) -> None:
         """Set the fields of the chosen calculator to exactly this, and stand at the answer."""
@@ -124,9 +124,60 @@ class Worksheet:
                 raise Refusal(f"{asked.name} takes no {text.clean(key)[:30]!r}.")
         self._typed[asked.name] = {k: text.clean(v) for k, v in typed.items() if v}
         self._sources[asked.name] = {}
+        self._take_only_product()
         self.field = len(asked.inputs)
 
+    # ---- the product
+
+    @property
+    def products(self) -> tuple[Product, ...]:
+        """The products of the plan that the chosen calculator can be of."""
+        kind = self._asked().kind
+        return tuple(p for p in self.site.plan.products if kind is not None and p.kind is kind)
+
+    def _take_only_product(self) -> None:
+        """Where the plan has one product of the kind alone, it is that one unless told."""
+        key = self._key_of_product()
+        products = self.products
+        if key and len(products) == 1 and not self.typed.get(key):
+            self.typed[key] = products[0].label
+            self.sources[key] = Source(products[0].label, PLAN)
+            self._fill_from_product()
+        if key and self.typed.get(key):
+            self.field = 1
+
+    def _key_of_product(self) -> str:
+        """The field a product is named in; "" where there is none."""
+        inputs = self._asked().inputs
+        return next((i.key for i in inputs if i.of_product == "name"), "")
+
+    def _fill_from_product(self) -> None:
+        """What the plan says of the named product, in the fields for it that nobody typed in."""
+        name = self.typed.get(self._key_of_product(), "")
+        product = next((p for p in self.products if p.label == name), None)
+        for one in self._asked().inputs:
+            if not one.of_product or one.of_product == "name":
+                continue
+            source = self.sources.get(one.key)
+            if self.typed.get(one.key) and source is None:
+                continue
+            value = None if product is None else from_product(product, one)
+            if value is None:
+                self.typed.pop(one.key, None)
+                self.sources.pop(one.key, None)
+            else:
+                self.typed[one.key], self.sources[one.key] = value
+
     # ---- the fields
+
+    @property
+    def inputs(self) -> tuple[Input, ...]:
+        """What the chosen calculator asks, with the products of the plan to choose from."""
+        labels = tuple(p.label for p in self.products)
+        return tuple(
+            one._replace(choices=labels) if one.of_product == "name" and labels else one
+            for one in self._asked().inputs
+        )
 
     def _asked(self) -> Calculator:
         assert self.chosen is not None
@@ -135,7 +186,7 @@ class Worksheet:
     @property
     def input(self) -> Input | None:
         """The input being filled; None at the answer, below the last one."""
-        inputs = self._asked().inputs
+        inputs = self.inputs
         return inputs[self.field] if self.field < len(inputs) else None
 
     @property
@@ -154,6 +205,11 @@ class Worksheet:
         one = self.input
         return "" if one is None else self.typed.get(one.key, "")
 
+    def add(self, words: str) -> None:
+        """Type on in the field being filled; what was taken from elsewhere gives way."""
+        taken = self.input is not None and self.input.key in self.sources
+        self.type(words if taken else self.entry + words)
+
     def type(self, words: str) -> None:
         """Put words into the field being filled, in place of what stood there."""
         one = self.input
@@ -170,6 +226,8 @@ class Worksheet:
             self.typed[one.key] = words
         else:
             self.typed.pop(one.key, None)
+        if one.of_product == "name":
+            self._fill_from_product()
         self.say("")
 
     def move(self, fields: int) -> None:
@@ -203,9 +261,9 @@ class Worksheet:
         if place != self.place:
             self.place = place
             for name, sources in self._sources.items():
-                for key in sources:
+                for key in [k for k, source in sources.items() if source.place != PLAN]:
                     self._typed.get(name, {}).pop(key, None)
-                sources.clear()
+                    sources.pop(key)
 
     @property
     def tank(self) -> Tank | None:
@@ -275,10 +333,16 @@ class Worksheet:
         except Refusal as refusal:
             return Result(fault=str(refusal))
 
+    @property
+    def hidden(self) -> bool:
+        """Whether the answer waits for a key that says that its caution was read."""
+        done = self.result().working
+        return done is not None and done.dangerous and not self.read
+
     # ---- keeping it
 
     def record(self) -> None:
-        """Ask as what the answer is to be kept."""
+        """Say that the caution was read; or, after that, ask as what the answer is to be kept."""
         done = self.result()
         if done.working is None:
             said = (
@@ -286,112 +350,33 @@ class Worksheet:
                 or f"Still to type: {', '.join(i.words.partition(',')[0] for i in done.missing)}."
             )
             raise Refusal(f"There is no answer to keep yet. {said}")
-        self.said, self.dose = "", None
-        if done.working.calculator.dose is not None and self.place != SITE:
-            self.dose = doses.planned(done.working, self.place)
-        self._ask(ASKS_KIND)
-
-    def options(self) -> list[tuple[str, str]]:
-        """Keys and what they mean at the question that stands."""
-        if self.asks == ASKS_KIND:
-            kinds = [("1", f"a note at {self.place}")]
-            if self._asked().dose is not None:
-                kinds.append(("2", self.dose.words if self.dose else "a dose"))
-            return kinds
-        if self.asks == ASKS_WHO:
-            people = self.site.plan.people
-            return [(str(i), p.initials) for i, p in enumerate(people, 1)]
-        return []
-
-    def _ask(self, asks: str) -> None:
-        """Ask, or with "" ask nothing; what the record says to it is read once, here."""
-        self.asks, self.question = asks, ""
-        if asks == ASKS_KIND:
-            before = doses.last_here(self.site, self.dose) if self.dose else ""
-            self.question = f"Keep it as what? {before}".rstrip()
-        elif asks == ASKS_WHO:
-            self.question = "Who keeps it? Choose by number."
-        elif asks == ASKS_AGAIN and self.dose is not None:
-            self.question = doses.doubt(self.site, self.dose)
+        self.said = ""
+        if done.working.dangerous and not self.read:
+            self.read = True
+            return
+        self.talk = KeepTalk(self.site, done.working, self.place, self.who, self.round)
 
     def answer(self, typed: str) -> None:
-        """Answer the question that stands: a number of the list, or the dose typed again."""
+        """Answer the question that stands: a number of the list, words, or the dose again."""
+        if self.talk is None:
+            return
         try:
-            if self.asks == ASKS_AGAIN:
-                self._again(typed)
-            elif self.asks == ASKS_WHO:
-                self._named(typed)
-            elif typed in [key for key, _ in self.options()]:
-                self.wanted = "dose" if typed == "2" else "note"
-                if self.wanted == "dose" and self.dose is None:
-                    raise Refusal("Choose the tank or loop it goes into, with /.")
-                self._keep()
-            else:
-                self.say(f"{typed} is no choice here: choose by number, or Esc goes back.", False)
+            kept = self.talk.answer(typed)
         except Refusal as refusal:
             self.say(str(refusal), False)
-
-    def _named(self, typed: str) -> None:
-        people = self.site.plan.people
-        if not (typed.isdigit() and 1 <= int(typed) <= len(people)):
-            raise Refusal(f"There is no number {typed or '0'} in the list.")
-        self.who = people[int(typed) - 1].initials
-        self._keep()
-
-    def _again(self, typed: str) -> None:
-        """The dose a second time: the same amount is kept, another is judged anew."""
-        assert self.dose is not None
-        if not typed:
-            raise Refusal("Nothing was typed, so nothing is kept: the amount, or Esc.")
-        if doses.same_amount(self.dose, typed) is None:
-            self.dose = self.dose.of(doses.typed_amount(self.dose, typed))
-            self._ask(ASKS_AGAIN)
-            if self.question:
-                self.say(f"{self.dose.shown} is another amount: nothing was kept.", False)
-                return
-        self._done(doses.keep(self.site, self.dose, self.who, self._round()))
-
-    def _keep(self) -> None:
-        """Go on to the disk, or to the question that stands before it."""
-        if not self.who:
-            self.said = ""
-            self._ask(ASKS_WHO)
-        elif self.wanted == "note":
-            self._done(self._note())
-        else:
-            assert self.dose is not None
-            self._ask(ASKS_AGAIN)
-            if self.question:
-                self.said = ""
-            else:
-                self._done(doses.keep(self.site, self.dose, self.who, self._round()))
-
-    def _done(self, sentence: str) -> None:
-        self.back()
-        self.say(sentence)
-
-    def _note(self) -> str:
-        done = self.result().working
-        if done is None:
-            raise Refusal("There is no answer to keep any more: look at the fields.")
-        now = self.site.now()
-        entry = Entry("note", self.site.signs(self.who), now, now, self.place, round=self._round())
-        self.site.record(entry, Note(note_words(done)))
-        return f"Noted at {self.place} ({self.who})."
-
-    def _round(self) -> int | None:
-        """The round this belongs to: the walk's, else one that is open."""
-        if self.round is not None:
-            return self.round
-        open_now = open_rounds(self.site, self.site.now())
-        return open_now[0].number if open_now else None
+            return
+        finally:
+            self.who = self.talk.who
+        self.said = ""
+        if kept:
+            self.back()
+            self.say(kept)
 
     def back(self) -> bool:
         """Leave the question that stands; False where there is none."""
-        asked, self.wanted, self.dose = self.asks, "", None
-        self._ask("")
+        asked, self.talk = self.talk is not None, None
         self.say("")
-        return bool(asked)
+        return asked
 
     def arrive(self, who: str, number: int | None) -> None:
         """Somebody sits down: the person of the walk, or somebody not known yet."""
@@ -401,16 +386,6 @@ class Worksheet:
     def say(self, sentence: str, good: bool = True) -> None:
         """Show one sentence."""
         self.said, self.good = sentence, good
-
-
-def note_words(done: Working) -> str:
-    """A working as one note: the answer, what it was made from, what stands against it."""
-    asked = done.calculator
-    what = f"{asked.output.words} " if asked.output.words else ""
-    parts = ", ".join(f"{t.key} {t.shown}" for t in done.inputs if not t.usual)
-    against = "".join(f" ! {w}" for w in done.warnings)
-    made = f" ({parts})" if parts else ""
-    return f"{asked.name}: {what}{answer(done)}{made}{against}"
 
 
 def _places(site: Site) -> list[str]:

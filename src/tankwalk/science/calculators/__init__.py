@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
-from tankwalk.science.calculators import counts, doses, feeds, fish, tanks, trends, units, water
+from tankwalk.science.calculators import (
+    baths,
+    counts,
+    doses,
+    feeds,
+    fish,
+    tanks,
+    trends,
+    units,
+    water,
+)
 from tankwalk.science.calculators.declare import Calculator
 
 TOPICS: tuple[tuple[str, tuple[Calculator, ...]], ...] = (
     ("Water", water.CALCULATORS),
-    ("Doses and baths", doses.CALCULATORS),
+    ("Doses and baths", (*doses.CALCULATORS, *baths.CALCULATORS)),
     ("Tanks and flow", tanks.CALCULATORS),
     ("Live feed", feeds.CALCULATORS),
     ("Fish", fish.CALCULATORS),

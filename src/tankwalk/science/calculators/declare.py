@@ -10,6 +10,8 @@ from datetime import date
 from enum import StrEnum
 from typing import NamedTuple
 
+from tankwalk.science.ceilings import Ceiling, DoseKind
+
 
 class Form(StrEnum):
     """How an input is written."""
@@ -31,6 +33,8 @@ class Form(StrEnum):
     """As an amount, but a number alone is meant in `unit`."""
     DAY = "day"
     """A calendar day, 2026-05-10."""
+    NAME = "name"
+    """What something is called, in any words."""
 
 
 class Input(NamedTuple):
@@ -39,9 +43,9 @@ class Input(NamedTuple):
     `unit` is what a bare number means. `default` stands where nothing is typed; an input with
     neither `default` nor `needed` may be left out. `valid` is the range of the equation: outside
     it there is a warning, never a refusal. `item` is the item code whose latest reading at a tank
-    or its loop fills it; `fact` names what the plan knows ("volume", "elevation", "dph"). `meant`
-    is what somebody here can mean at all (common practice, no source, and wide): outside it there
-    is a warning too. `of` is what it is an amount of, so that nitrite is not taken for ammonia.
+    or its loop fills it; `fact` names what the plan knows ("volume", "elevation", "dph").
+    `of_product` names what the plan says of a product: its "name", "strength", "gravity",
+    "label_doses" or "form".
     """
 
     key: str
@@ -54,27 +58,16 @@ class Input(NamedTuple):
     valid: tuple[float, float] | None = None
     item: str = ""
     fact: str = ""
-    meant: tuple[float, float] | None = None
-    of: str = ""
-
-    @property
-    def most(self) -> float | None:
-        """The most that can be meant, so that 7.125 of a pH is no seven thousand."""
-        limits = self.meant or self.valid
-        return None if limits is None else limits[1]
+    of_product: str = ""
 
 
 class Output(NamedTuple):
-    """One number of the answer. `decimals` is for people; nothing is rounded before.
-
-    `meant` is what can come of inputs that are right: a warning outside it.
-    """
+    """One number of the answer. `decimals` is for people; nothing is rounded before."""
 
     key: str
     unit: str = ""
     decimals: int = 2
     words: str = ""
-    meant: tuple[float, float] | None = None
 
 
 Extra = float | str | bool | None | list[float] | list[dict[str, object]]
@@ -84,13 +77,15 @@ Extra = float | str | bool | None | list[float] | list[dict[str, object]]
 class Answer(NamedTuple):
     """What the sum gives: the value, what else it gives by output key, and warnings in words.
 
-    `unit` stands in place of the declared one where it was asked for.
+    `unit` stands in place of the declared one where it was asked for, and so do `units` for what
+    else it gives.
     """
 
     value: float | None
     also: Mapping[str, Extra] = {}
     warnings: tuple[str, ...] = ()
     unit: str | None = None
+    units: Mapping[str, str] = {}
 
 
 class Given:
@@ -146,15 +141,32 @@ class Given:
 class Dose(NamedTuple):
     """How an answer becomes a dose in the record: what is weighed, into what, for which rise.
 
-    Each field names an input or an output ("value" is the answer itself). `item` is the item whose
-    reading the dose moves.
+    `kind` says what goes in; each field after it names an input or an output ("value" is the
+    answer itself). `item` is the item whose reading the dose moves.
     """
 
-    chemical: str
+    kind: DoseKind
     amount: str
     expected: str = ""
     volume: str = "volume"
     item: str = ""
+
+
+class Limit(NamedTuple):
+    """The input or output that a ceiling is held against."""
+
+    key: str
+    ceiling: Ceiling
+
+
+def never(_: Given) -> bool:
+    """Whether a sum is dangerous, for most: never."""
+    return False
+
+
+def always(_: Given) -> bool:
+    """Whether a sum is dangerous, whatever is typed."""
+    return True
 
 
 class Calculator(NamedTuple):
@@ -163,7 +175,9 @@ class Calculator(NamedTuple):
     `example` is what one might type on a working day: key=value, with " | " between.
 
     `shaky` names the input the answer hangs on most and by how much a good meter is off, so that
-    the working can say what that does. `caution` is what has to be read before the answer is used.
+    the working can say what that does. `caution` is what has to be read before the answer: four
+    short lines at most, the hazard first; where `dangerous`, a page shows no answer before a key
+    says that they were read. `limits` are the ceilings the answer is held against.
     """
 
     name: str
@@ -177,8 +191,17 @@ class Calculator(NamedTuple):
     example: str
     also: tuple[Output, ...] = ()
     shaky: tuple[str, float] | None = None
-    caution: str = ""
+    caution: tuple[str, ...] = ()
     dose: Dose | None = None
+    limits: tuple[Limit, ...] = ()
+    dangerous: Callable[[Given], bool] = never
+    product: DoseKind | None = None
+    """What its product is, where it is no dose for water with fish."""
+
+    @property
+    def kind(self) -> DoseKind | None:
+        """What the product it is worked for is; None where it is worked for none."""
+        return self.dose.kind if self.dose is not None else self.product
 
     @property
     def typed(self) -> dict[str, str]:
