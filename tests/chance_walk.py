@@ -29,8 +29,8 @@ from tankwalk.practice.round.rounds import begin
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
 
-SAME_DEAD = "the same dead, counted already"
-SLIPS = {"degF": "degF", "gal/min": "gal/min", "point": "decimal point missing"}
+SAME_DEAD = "counted already"
+SLIPS = {"degF": "degF", "gal/min": "gal/min", "point": "decimal point misplaced"}
 """What the walk calls the slips that are planted."""
 MOST_QUESTIONS = 6
 """A walk that asks more than this about one reading does not let the person go on."""
@@ -169,15 +169,19 @@ class _Walker:
         )  # fmt: skip
 
     def _to_slip(self, asked: AskSlip, walk: Walk, index: int) -> str:
-        """Yes where the slip was made and is named; as typed where there was none."""
+        """The guess where the slip was made and is named; as typed where there was none."""
         bad, slot = self.water.planted, asked.slot
         name = "" if asked.slip is None else asked.slip.name
         if self._planted(slot, index) and bad is not None:
             if name == (SAME_DEAD if bad.fault is Fault.TWICE else SLIPS.get(bad.code)):
-                return "+"
+                return "2"
             if bad.fault is Fault.SLIP:
+                walk.answer("*")
                 return self._number(walk, slot, index)
-        return self._number(walk, slot, index) if asked.impossible else "*"
+        if asked.impossible:
+            walk.answer("*")
+            return self._number(walk, slot, index)
+        return "1"
 
     def _planted(self, slot: Slot, index: int) -> bool:
         """Whether this very entry is the one made wrong."""

@@ -172,7 +172,7 @@ def recorded(slot: Slot, answer: str) -> str:
     """How the record writes an answer: a choice as its word, what was not taken as its reason."""
     item = plan().item(slot[1])
     if answer.startswith("/"):
-        return next(f"not taken: {word}" for key, word, _ in REASONS if key == answer[1:])
+        return next(f"not taken: {one.word}" for one in REASONS if one.key == answer[1:])
     if item.kind.by_words:
         return item.choices[0 if answer == "+" else int(answer) - 1]
     return answer

@@ -168,4 +168,4 @@ def test_what_the_pad_sends_without_num_lock_is_no_act_of_a_round() -> None:
 
 
 def test_the_reasons_are_on_the_digits_in_order() -> None:
-    assert [key for key, _, _ in REASONS] == ["1", "2", "3", "4", "5"]
+    assert [one.key for one in REASONS] == ["1", "2", "3", "4", "5"]

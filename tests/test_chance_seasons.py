@@ -224,6 +224,6 @@ def test_a_count_that_is_the_same_by_chance_can_be_kept(tmp_path: Path) -> None:
         assert isinstance(asked, AskSlip)
         assert asked.slip is not None
         assert asked.slip.name == SAME_DEAD
-        reply = walk.answer("*")
+        reply = walk.answer("1")
         assert (reply.flag, walk.question) == (Flag.CHECK, None)
         assert [seen.value for seen in walk.kept["T01", "morts"]] == [10.0]

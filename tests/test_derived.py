@@ -380,8 +380,8 @@ def test_a_measurement_is_one_message_the_worse_of_itself_and_what_follows_from_
 ) -> None:
     with opened(tmp_path, CHEMISTRY) as site:
         enter(site, "T01", "temp", "16.5")
-        enter(site, "T01", "do", "5.5")  # ACT, and 58 % saturation
-        assert [w.sentence for w in board(site).wrong] == ["Oxygen 5.5 mg/L"]
+        enter(site, "T01", "do", "5.9")  # ACT, and 62 % saturation, ACT too
+        assert [w.sentence for w in board(site).wrong] == ["Oxygen 5.9 mg/L"]
         enter(site, "T02", "temp", "16.5")
         enter(site, "T02", "do", "7.5")  # in its band, and 79 % of saturation is not
         said = [w.sentence for w in board(site).wrong if w.place == "T02"]

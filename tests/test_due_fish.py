@@ -381,8 +381,8 @@ def test_a_new_stage_of_life_is_told_by_lot() -> None:
     assert changes_at(plan, "2026-05-15T10:00")[0] == (
         "E8 ends Art nauplii", "tomorrow (15 dph): T01 T03",
     )  # fmt: skip
-    assert ("YOUNG enters the live feed stage", "tomorrow (15 dph): T01 T02 T03 T04") in changes_at(
-        plan, "2026-05-15T10:00"
+    assert ("YOUNG enters the live feed stage", "tomorrow (13 dph): T01 T02 T03 T04") in changes_at(
+        plan, "2026-05-13T10:00"
     )
 
 

@@ -15,6 +15,7 @@ from tankwalk.plan.model import Item, Limits
 from tankwalk.practice.board import board
 from tankwalk.practice.judging import flags
 from tankwalk.practice.judging.flags import Standing
+from tankwalk.practice.judging.life import well_inside
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
 from weighing_support import ON_L2, later, remembered, room, walked
@@ -65,8 +66,8 @@ def test_with_a_limit_on_one_side_alone_a_value_clears_by_the_items_own_deadband
 ) -> None:
     item = Item("do", "Oxygen", unit="mg/L", deadband=deadband)
     limits = Limits(watch_below=7.0)
-    assert flags.well_inside(item, clear, limits)
-    assert not flags.well_inside(item, clear - 0.1, limits)
+    assert well_inside(item, clear, limits)
+    assert not well_inside(item, clear - 0.1, limits)
 
 
 def test_a_flag_of_the_loop_itself_is_not_one_that_its_tanks_share(tmp_path: Path) -> None:

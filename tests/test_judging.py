@@ -135,14 +135,14 @@ def test_the_ends_of_what_nature_allows_are_possible(value: float) -> None:
 def test_what_cannot_be_and_is_no_known_slip_says_what_could_be() -> None:
     found = judged(123456.0)
     assert found.slip is None
-    assert found.question == "123456 cannot be Oxygen (0 to 20 mg/L): type it again"
+    assert found.question == "123456 mg/L cannot be Oxygen: it is 0 to 20 mg/L."
 
 
 def test_a_likely_slip_is_asked_before_the_band_alarms() -> None:
     around = Around(2.5)
     limits = Limits(act_below=1.75, act_above=3.25)
     found = judge(FLOW, 0.66, "0.66", band(limits), None, RIGHT_NOW, around)
-    assert found.question == "0.66: gal/min? = 2.5 L/min"
+    assert found.question == "0.66 L/min is far from its last, 2.5."
     assert found.flag is Flag.CHECK
     assert not found.impossible
 

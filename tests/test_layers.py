@@ -33,7 +33,8 @@ BELOW: dict[str, set[str]] = {
     "practice": DOORS | {"science", "plan", "ledger"},
     "pages": DOORS | {"science", "plan", "ledger", "practice"},
     "exchange": DOORS | {"science", "plan", "ledger", "practice", "pages"},
-    "plain": DOORS | {"science", "plan", "ledger", "practice", "pages"},
+    "plain_flag": DOORS | {"science", "plan", "ledger", "practice", "pages"},
+    "plain": DOORS | {"science", "plan", "ledger", "practice", "pages", "plain_flag"},
     "screens": DOORS | {"science", "plan", "ledger", "practice", "pages"},
     "commands": DOORS
     | {"science", "plan", "ledger", "practice", "pages", "exchange", "plain", "screens"},

@@ -259,7 +259,7 @@ def test_the_examples_in_the_starter_plan_are_right_when_the_signs_before_them_g
     plan = read_plan(start.replace(part, "\n".join(lines) + "\n\n"))
     assert [feed.code for feed in plan.feeds] == ["Artemia", "D1"]
     assert [meal.at for meal in plan.meals] == [time(8), time(18)]
-    assert [one.what for one in plan.samplings] == ["length"]
+    assert [one.what for one in plan.samplings] == ["gut fill", "swim bladder", "length"]
     assert plan.people[1].duty == "lead"
     assert plan.item("level").see == ("screen",)
 

@@ -69,6 +69,7 @@ QUESTIONS: dict[str, Ask] = {
     "feeding.meals": lambda ask, now: ask.feeding.meals(now - 2 * DAY),
     "flags.done": lambda ask, now: ask.flags.done(now - 2 * DAY),
     "flags.flagged": lambda ask, now: ask.flags.flagged(now - 2 * DAY, now),
+    "flags.taken_back": lambda ask, now: ask.flags.taken_back(now - 2 * DAY, now),
     "flags.why": lambda ask, now: ask.flags.why(9),
     "follow_ups.drafted_from": lambda ask, now: ask.follow_ups.drafted_from(["day 3", "no such"]),
     "follow_ups.ended": lambda ask, now: ask.follow_ups.ended(now - 2 * DAY),

@@ -95,7 +95,8 @@ def test_the_drifting_meter_flags_no_tank_and_is_one_message(seen: Told) -> None
 def test_the_overdose_is_a_few_messages_for_the_loop_and_not_one_a_tank(seen: Told) -> None:
     after = [one for one in seen.flags if one.day == 24]
     assert {one.place for one in after if one.flag >= Flag.ACT} == {"L1"}
-    assert len(after) <= 6  # two tanks before the third shows that it is the loop
+    # Two tanks before the third shows that it is the loop, and one as it comes back.
+    assert len(after) <= 7
 
 
 def test_the_decoys_are_quiet(seen: Told) -> None:

@@ -106,8 +106,8 @@ def test_oxygen_that_is_more_than_all_the_gas_is_said() -> None:
     done = ask("gas-pressure", delta_p=-500, oxygen=20, temperature=17)
     assert done.also["nitrogen_argon"] is None
     assert done.also["oxygen_pressure"] == pytest.approx(322.0, abs=1.5)
-    assert done.warnings == (
-        "oxygen and water vapor alone are more than all the gas: measure both again.",
+    assert "oxygen and water vapor alone are more than all the gas: measure both again." in (
+        done.warnings
     )
     # On the very edge there is nothing left, which is a legal nothing.
     edge = gas.oxygen_pressure(20, 17) + vapor_pressure(17) - 760

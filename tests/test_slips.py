@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from tankwalk.plan import kinds
 from tankwalk.plan.model import Band, Item, Limits
-from tankwalk.practice.judging.slips import Around, Slip, likely
+from tankwalk.practice.judging.slips import Around, Slip, SlipKind, likely
 
 TEMPERATURE = Item("temp", "Temperature", unit="degC", plausible=(-1, 35))
 OXYGEN = Item("do", "Oxygen", unit="mg/L", plausible=(0, 20))
@@ -20,6 +20,8 @@ BACKUP = Item("o2backup", "Backup oxygen", unit="bar", decimals=0, plausible=(0,
 FEED = Item("feed", "Feed left", unit="g", plausible=(0, 50))
 DOSE = Item("dose", "Stock left", unit="L", plausible=(0, 50))
 MORTS = Item("morts", "Morts", kinds.COUNT, plausible=(0, 20000))
+
+POINT = "decimal point misplaced"
 
 ALL = (TEMPERATURE, OXYGEN, PH, FLOW, LEVEL, BLOWER, BACKUP, FEED, DOSE, MORTS)
 
@@ -44,13 +46,13 @@ def named(found: Slip | None) -> tuple[str, float] | None:
     ("item", "typed", "last", "name", "meant"),
     [
         (TEMPERATURE, 62.1, 16.4, "degF", 16.722),
-        (TEMPERATURE, 164, 16.4, "decimal point missing", 16.4),
+        (TEMPERATURE, 164, 16.4, POINT, 16.4),
         (FLOW, 0.66, 2.5, "gal/min", 2.498),
         (FLOW, 150, 2.5, "L/h", 2.5),
-        (FLOW, 25, 2.5, "decimal point missing", 2.5),
-        (LEVEL, 122, 12.2, "decimal point missing", 12.2),
+        (FLOW, 25, 2.5, POINT, 2.5),
+        (LEVEL, 122, 12.2, POINT, 12.2),
         (LEVEL, 4.8, 12.2, "in", 12.192),
-        (BLOWER, 200, 20, "decimal point missing", 20),
+        (BLOWER, 200, 20, POINT, 20),
         (BLOWER, 150, 20, "mmHg", 19.998),
         (BLOWER, 2.9, 20, "psi", 19.995),
         (BACKUP, 2200, 150, "psi", 151.685),
@@ -58,9 +60,9 @@ def named(found: Slip | None) -> tuple[str, float] | None:
         (FEED, 0.5, 14, "oz", 14.175),
         (DOSE, 1, 4, "gal", 3.785),
         (DOSE, 4000, 4, "mL", 4),
-        (PH, 76, 7.6, "decimal point missing", 7.6),
-        (PH, 762, 7.6, "decimal point missing", 7.62),
-        (OXYGEN, 0.74, 7.4, "decimal point one place early", 7.4),
+        (PH, 76, 7.6, POINT, 7.6),
+        (PH, 762, 7.6, POINT, 7.62),
+        (OXYGEN, 0.74, 7.4, POINT, 7.4),
         (MORTS, 120, 12, "one zero too many", 12),
     ],
 )
@@ -84,14 +86,14 @@ def test_percent_saturation_typed_for_oxygen_is_named_where_the_temperature_is_k
 @pytest.mark.parametrize("warm", [None, -5.0, 60.0])
 def test_without_a_usable_temperature_percent_is_not_guessed(warm: float | None) -> None:
     found = slip(OXYGEN, 78, 7.4, warm=warm)
-    assert found == Slip("decimal point missing", 7.8)
+    assert found == Slip(SlipKind.POINT, 7.8)
 
 
 def test_without_a_last_value_what_the_band_wants_is_expected() -> None:
     band = Band(Limits(watch_below=15, watch_above=18), None, "our plan")
     assert named(slip(TEMPERATURE, 62.1, None, band)) == ("degF", 16.72)
     cold = Band(Limits(watch_below=5, watch_above=7), None, "our plan")
-    assert slip(TEMPERATURE, 62.1, None, cold) == Slip("decimal point missing", 6.21)
+    assert slip(TEMPERATURE, 62.1, None, cold) == Slip(SlipKind.POINT, 6.21)
 
 
 def test_a_number_that_cannot_be_gets_the_first_slip_that_can_be_when_none_is_expected() -> None:

@@ -171,42 +171,60 @@ def test_a_count_is_whole_and_not_below_zero(site: Site) -> None:
 # ---- a slip
 
 
-def test_a_temperature_in_fahrenheit_is_met_by_name_and_kept_as_meant_after_plus(
+IN_F = "62.1 degC cannot be Temperature: it is -1 to 35 degC. Nothing is kept yet."
+
+
+def test_a_temperature_in_fahrenheit_is_met_by_name_and_kept_as_meant_by_its_number(
     site: Site,
 ) -> None:
     walk = standing_at(site, "T01", "temp")
     before = len(entries(site))
-    reply = walk.answer("62.1")
-    assert asked(walk) == "62.1: degF? = 16.7 degC"
-    assert reply.sentence == "Nothing is kept until this is answered."
+    walk.answer("62.1")
+    assert asked(walk) == IN_F
+    assert isinstance(walk.question, AskSlip)
+    assert walk.question.options()[0] == (
+        "2", "16.7 degC if it was read in degF: ok, in 15.5 - 17.5"
+    )  # fmt: skip
     assert len(entries(site)) == before
-    walk.answer("+")
+    walk.answer("2")
     [row] = today(site, "value, typed, typed_unit, flag")
     assert row == (pytest.approx(16.72, abs=0.005), "62.1", "degF", "ok")
     assert here(walk) == ("T01", "do")
 
 
-def test_typing_the_number_again_after_a_slip_keeps_that_instead(site: Site) -> None:
+def test_star_and_the_number_again_after_what_cannot_be_keeps_that_instead(site: Site) -> None:
     walk = standing_at(site, "T01", "temp")
     walk.answer("62.1")
+    assert walk.answer("*").sentence == "Not kept. Measure again, and type it in degC."
     walk.answer("16.7")
     assert today(site, "value, typed, typed_unit") == [(16.7, "16.7", None)]
 
 
-def test_an_empty_enter_at_a_slip_keeps_nothing_and_says_so(site: Site) -> None:
+@pytest.mark.parametrize("item", ["temp", "flow"])
+def test_the_easy_keys_choose_nothing_at_a_slip_and_say_so(site: Site, item: str) -> None:
+    walk = standing_at(site, "T01", item)
+    walk.answer("62.1" if item == "temp" else "0.66")
+    asks = asked(walk)
+    for typed in ("", "+", "-"):
+        assert walk.answer(typed).sentence.startswith("None is taken by that key: press ")
+        assert asked(walk) == asks
+    assert today(site) == []
+
+
+@pytest.mark.parametrize("typed", ["3", "9", "0", "16.7", "x", "62.1"])
+def test_at_a_slip_a_number_is_typed_only_after_star(site: Site, typed: str) -> None:
     walk = standing_at(site, "T01", "temp")
     walk.answer("62.1")
-    for typed in ("", "-", "*"):
-        assert walk.answer(typed).sentence == "Nothing is kept until this is answered."
-        assert asked(walk) == "62.1: degF? = 16.7 degC"
+    assert walk.answer(typed).sentence.endswith("A number is typed after *.")
+    assert asked(walk) == IN_F
     assert today(site) == []
 
 
 def test_what_cannot_be_is_not_kept_however_often_it_is_typed(site: Site) -> None:
     walk = standing_at(site, "T01", "temp")
-    for typed in ("62.1", "62.1", "*", "62.1"):
+    for typed in ("62.1", "1", "*", "62.1", "*", "62.1"):
         walk.answer(typed)
-        assert isinstance(walk.question, AskSlip)
+        assert isinstance(walk.question, AskSlip) is (typed != "*")
     assert today(site) == []
 
 
@@ -214,10 +232,10 @@ def test_the_keys_offered_at_a_slip_are_those_that_answer_it(site: Site) -> None
     walk = standing_at(site, "T01", "temp")
     walk.answer("62.1")
     assert isinstance(walk.question, AskSlip)
-    assert [key for key, _ in walk.question.options()] == ["+", "0-9", "/"]
+    assert [key for key, _ in walk.question.options()] == ["2", "*", "/"]
     go_to(walk, "T01", "flow").answer("0.66")
     assert isinstance(walk.question, AskSlip)
-    assert [key for key, _ in walk.question.options()] == ["+", "*", "0-9", "/"]
+    assert [key for key, _ in walk.question.options()] == ["1", "2", "*", "/"]
 
 
 def test_a_slip_may_end_as_not_taken(site: Site) -> None:
@@ -229,23 +247,48 @@ def test_a_slip_may_end_as_not_taken(site: Site) -> None:
     assert here(walk) == ("T01", "do")
 
 
-def test_a_flow_in_gallons_is_met_by_name_and_kept_as_meant_after_plus(site: Site) -> None:
+def test_a_flow_in_gallons_shows_both_readings_and_what_each_would_mean(site: Site) -> None:
     walk = standing_at(site, "T01", "flow")
     walk.answer("0.66")
-    assert asked(walk) == "0.66: gal/min? = 2.5 L/min"
+    assert asked(walk) == (
+        "0.66 L/min is far from its last, 2.5. Which is it? Nothing is kept yet."
+    )
+    assert isinstance(walk.question, AskSlip)
+    assert walk.question.options() == [
+        ("1", "0.66 L/min as typed: below 1.75, ACT"),
+        ("2", "2.5 L/min if it was read in gal/min: ok, in 2.1 - 2.9 (measure again first)"),
+        ("*", "measure again"),
+        ("/", "not taken"),
+    ]
     assert today(site) == []
-    walk.answer("+")
-    [row] = today(site, "value, typed, typed_unit, flag")
-    assert row == (pytest.approx(2.498, abs=0.0005), "0.66", "gal/min", "ok")
 
 
-def test_star_at_a_slip_keeps_the_flow_as_typed_and_asks_a_second_reading(site: Site) -> None:
+@pytest.mark.parametrize("key", ["2", "*"])
+def test_a_guess_that_would_clear_a_flag_is_never_kept_by_its_key_but_measured_again(
+    site: Site, key: str
+) -> None:
     walk = standing_at(site, "T01", "flow")
     walk.answer("0.66")
-    reply = walk.answer("*")
+    reply = walk.answer(key)
+    assert reply.sentence == (
+        "0.66 L/min is kept as the first reading. Measure again, and type it in L/min."
+    )
+    assert reply.flag is Flag.ACT
+    assert today(site, "value, typed, typed_unit, flag") == [(0.66, "0.66", None, "act")]
+    assert isinstance(walk.question, AskAgain)
+    assert walk.answer("2.5").sentence == (
+        "T01 Flow 2.5 L/min kept. First reading 0.66; both recorded."
+    )
+    assert walk.flags() == ()
+
+
+def test_as_typed_at_a_slip_is_kept_and_asks_a_second_reading(site: Site) -> None:
+    walk = standing_at(site, "T01", "flow")
+    walk.answer("0.66")
+    reply = walk.answer("1")
     assert today(site, "value, typed, typed_unit, flag") == [(0.66, "0.66", None, "act")]
     assert reply.flag is Flag.ACT
-    assert asked(walk) == ("!! ACT Flow 0.7 L/min, band 2.1 - 2.9. Measure again.")
+    assert asked(walk) == ("!! ACT Flow 0.66 L/min, band 2.1 - 2.9. Measure again.")
     assert isinstance(walk.question, AskAgain)
 
 
@@ -257,20 +300,11 @@ def test_a_second_reading_that_agrees_is_not_asked_about_the_slip_again(site: Si
     assert here(walk) == ("T01", "screen")
 
 
-def test_the_same_possible_number_typed_again_at_a_slip_is_meant(site: Site) -> None:
-    walk = standing_at(site, "T01", "flow")
-    walk.answer("0.66")
-    walk.answer("0,66")
-    assert today(site, "value, typed, flag") == [(0.66, "0,66", "act")]
+def test_a_first_value_that_is_out_of_band_has_nothing_to_be_a_slip_of(site: Site) -> None:
+    walk = standing_at(site, "L1", "tan")
+    walk.answer("0.7")
     assert isinstance(walk.question, AskAgain)
-
-
-def test_another_slip_typed_at_a_slip_is_met_by_its_own_name(site: Site) -> None:
-    walk = standing_at(site, "T01", "flow")
-    walk.answer("0.66")
-    walk.answer("25")
-    assert asked(walk) == "25: decimal point missing? = 2.5 L/min"
-    assert today(site) == []
+    assert today(site, "value, flag") == [(0.7, "watch")]
 
 
 def test_percent_typed_for_oxygen_is_met_with_what_it_means_at_this_temperature(
@@ -280,8 +314,11 @@ def test_percent_typed_for_oxygen_is_met_with_what_it_means_at_this_temperature(
     walk.answer("16.5")
     walk.answer("81")
     # EN 25814 gives 9.78 mg/L at 16.5 degC; at 260 m (737 mmHg) 81 % of it is 7.67.
-    assert asked(walk) == "81: % of saturation? = 7.7 mg/L"
-    walk.answer("+")
+    assert isinstance(walk.question, AskSlip)
+    assert walk.question.options()[0] == (
+        "2", "7.7 mg/L if it was % of saturation: ok, in >= 7.0"
+    )  # fmt: skip
+    walk.answer("2")
     assert today(site, "item, value, typed")[1] == ("do", pytest.approx(7.67, abs=0.02), "81")
 
 
@@ -289,9 +326,12 @@ def test_a_limit_of_the_kit_that_cannot_be_is_asked_and_stays_a_limit(site: Site
     seen_before(site, "L1", "tan", 0.2, EVENING)
     walk = standing_at(site, "L1", "tan")
     walk.answer("<20")
-    assert asked(walk) == "<20: decimal point missing? = 0.20 mg/L as N"
+    assert isinstance(walk.question, AskSlip)
+    assert walk.question.options()[0] == (
+        "2", "< 0.20 mg/L as N if the decimal point is misplaced: ok, in <= 0.50"
+    )  # fmt: skip
     assert today(site) == []
-    walk.answer("+")
+    walk.answer("2")
     assert today(site, "value, qualifier") == [(0.2, "<")]
 
 
@@ -312,16 +352,16 @@ def test_low_oxygen_asks_a_second_reading_and_keeps_both(site: Site) -> None:
     assert second.sentence == (
         "! WATCH T01 Oxygen 6.2 mg/L, band >= 7.0, fell 1.4 since last (12 h, 0.12/h); "
         "at this slope reaches 6.0 in about 1 h 43 min. "
-        "Before: 6.1; both are kept. First: Open the oxygen, stop the feed."
+        "First reading 6.1; both recorded. First: Open the oxygen, stop the feed."
     )
     assert here(walk) == ("T01", "flow")
 
 
-def test_a_second_reading_in_band_says_the_first_was_not_confirmed(site: Site) -> None:
+def test_a_second_reading_in_band_says_what_the_first_was(site: Site) -> None:
     walk = standing_at(site, "T01", "do")
     walk.answer("6.1")
     reply = walk.answer("7.4")
-    assert reply.sentence == "T01 Oxygen 7.4 mg/L kept. The first, 6.1, was not confirmed."
+    assert reply.sentence == "T01 Oxygen 7.4 mg/L kept. First reading 6.1; both recorded."
     assert today(site, "value, flag, recheck") == [(6.1, "watch", 0), (7.4, "ok", 1)]
     assert walk.flags() == ()
 
@@ -329,7 +369,7 @@ def test_a_second_reading_in_band_says_the_first_was_not_confirmed(site: Site) -
 def test_an_empty_enter_does_not_stand_for_the_second_reading(site: Site) -> None:
     walk = standing_at(site, "T01", "do")
     walk.answer("6.1")
-    assert walk.answer("").sentence.startswith("Nothing was typed, so nothing is kept.")
+    assert walk.answer("").sentence.startswith("Nothing was typed: the second reading is still")
     assert isinstance(walk.question, AskAgain)
     assert len(today(site)) == 1
 
@@ -375,8 +415,8 @@ def test_a_second_reading_may_be_a_slip_too(site: Site) -> None:
     walk = standing_at(site, "T01", "temp")
     walk.answer("19.5")
     walk.answer("62.1")
-    assert asked(walk) == "62.1: degF? = 16.7 degC"
-    walk.answer("+")
+    assert asked(walk) == IN_F
+    walk.answer("2")
     assert today(site, "typed, typed_unit, recheck") == [("19.5", None, 0), ("62.1", "degF", 1)]
 
 
@@ -396,11 +436,16 @@ def test_star_before_anything_was_measured_has_nothing_to_measure_again(site: Si
     assert walk.answer("*").sentence == "There is nothing to measure again yet."
 
 
-def test_star_on_a_ticked_item_asks_it_again(site: Site) -> None:
+def test_star_on_a_ticked_item_takes_a_later_look_and_keeps_both(site: Site) -> None:
     walk = standing_at(site, "T01", "screen")
-    walk.answer("+")
-    assert walk.answer("*").sentence == "T01 Outlet screen: answer it again."
+    walk.answer("3")
+    walk.answer("*")
     assert here(walk) == ("T01", "screen")
+    assert isinstance(walk.question, AskAgain)
+    walk.answer("1")
+    assert today(site, "typed, flag, recheck") == [("fouled", "act", 0), ("clean", "ok", 1)]
+    [(slot, seen)] = walk.flags()
+    assert (slot.item.code, seen.typed) == ("screen", "fouled")
 
 
 # ---- a choice
@@ -432,9 +477,7 @@ def test_a_bad_word_is_flagged_with_its_first_response_and_not_asked_twice(site:
 def test_what_is_no_word_of_the_choice_is_refused_with_the_list(site: Site, typed: str) -> None:
     walk = standing_at(site, "T01", "screen")
     reply = walk.answer(typed)
-    assert reply.sentence == (
-        "Outlet screen takes + for clean, or one of: 1 clean, 2 cleaned, 3 fouled."
-    )
+    assert reply.sentence == ("Outlet screen takes one of: 1 clean, 2 cleaned, 3 fouled; + is 1.")
     assert not reply.understood
     assert today(site) == []
 
@@ -444,13 +487,14 @@ def test_minus_lists_what_can_be_wrong_and_the_notes_each_with_a_number(site: Si
     walk.answer("-")
     assert isinstance(walk.question, AskProblem)
     assert walk.question.options() == [
-        ("1", "cleaned"),
-        ("2", "fouled"),
-        ("3", 'note "siphoned late"'),
-        ("4", 'note "feeder refilled"'),
+        ("1", "clean"),
+        ("2", "cleaned"),
+        ("3", "fouled"),
+        ("4", 'note "siphoned late"'),
+        ("5", 'note "feeder refilled"'),
         ("0", "write a note"),
     ]
-    walk.answer("2")
+    walk.answer("3")
     assert today(site, "typed, flag") == [("fouled", "act")]
 
 
@@ -511,7 +555,7 @@ def test_not_taken_has_a_reason_by_number(site: Site, key: str, word: str) -> No
     assert here(walk) == ("T01", "do")
 
 
-@pytest.mark.parametrize("typed", ["", "0", "7", "+", "16.5"])
+@pytest.mark.parametrize("typed", ["", "0", "8", "+", "16.5"])
 def test_a_reason_is_one_of_the_numbers_listed(site: Site, typed: str) -> None:
     walk = standing_at(site, "T01", "temp")
     walk.answer("/")
@@ -642,21 +686,18 @@ def test_a_correction_that_cannot_be_is_asked_and_still_amends_when_mended(site:
     walk.move("up")
     walk.answer("62.1")
     walk.answer("3")
-    assert asked(walk) == "62.1: degF? = 16.7 degC"
-    walk.answer("+")
+    assert asked(walk) == IN_F
+    walk.answer("2")
     [row] = today(site, "value, typed_unit, reason")
     assert row == (pytest.approx(16.72, abs=0.005), "degF", "wrong unit")
 
 
-def test_a_ticked_item_is_corrected_with_a_reason_and_has_no_second_measurement(
-    site: Site,
-) -> None:
+def test_a_ticked_item_is_corrected_with_a_reason(site: Site) -> None:
     walk = standing_at(site, "T01", "screen")
     walk.answer("+")
     walk.move("up")
     walk.answer("3")
     assert isinstance(walk.question, AskCorrection)
-    assert walk.answer("*").sentence.startswith("Press one of the numbers listed")
     walk.answer("5")
     assert today(site, "typed, reason, flag") == [("fouled", "other", "act")]
 
@@ -1192,10 +1233,10 @@ def test_a_full_disk_at_a_problem_does_not_turn_it_into_all_right(site: Site) ->
     full_at(site, walk)
     go_to(walk, "T01", "screen")
     walk.answer("-")
-    assert not walk.answer("2").understood
+    assert not walk.answer("3").understood
     assert isinstance(walk.question, AskProblem)
     free(site)
-    walk.answer("2")
+    walk.answer("3")
     assert ("screen", "fouled") in today(site, "item, typed")
 
 

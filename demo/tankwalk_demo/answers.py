@@ -16,7 +16,7 @@ def morning_answers(seed: int = SEED) -> dict[tuple[str, str], str]:
     """Answers by (place, item), in the order of the record, for Sunday 10 May, PB's round.
 
     Where a second reading is asked for, it reads the same again. A choice is its key on the pad
-    ("+" for all right). What is not taken is "/" and the key of the reason, as "/3".
+    (1 for all right). What is not taken is "/" and the key of the reason, as "/3".
     """
     found: dict[tuple[str, str], str] = {}
     for act in in_order(seed):
@@ -42,6 +42,6 @@ def _asked(act: Act) -> bool:
 
 def _typed(item: str, reading: Reading) -> str:
     if reading.value is None:
-        return "/" + next(key for key, word, _ in REASONS if word == reading.qualifier)
+        return "/" + next(one.key for one in REASONS if one.word == reading.qualifier)
     keys = {word: key for key, word in plan().item(item).answers}
     return keys.get(reading.typed, reading.typed)

@@ -184,7 +184,7 @@ class Recorder:
         last = self.site.reader.readings.newest(place, item.code, item.unit, walked.first)
         judged = walked.weighing.weigh(
             place, item, band, reading.instrument, reading.value, reading.typed, last,
-            walked.kept, sure=True,
+            walked.kept, sure=True, below=reading.qualifier == "<",
         )  # fmt: skip
         if judged.impossible:
             raise ValueError(f"{place} {item.code} {reading.typed}: {judged.question}")

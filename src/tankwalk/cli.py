@@ -122,6 +122,13 @@ def _walk(one: argparse.ArgumentParser) -> None:
     one.add_argument("--round", metavar="CODE", help="which checklist")
 
 
+def _look(one: argparse.ArgumentParser) -> None:
+    one.add_argument("place", metavar="PLACE", help="a tank, a loop, or site")
+    one.add_argument("--item", action="append", metavar="ITEM", help="only this (may be repeated)")
+    one.add_argument("--plain", action="store_true", help="answers line by line from standard in")
+    one.add_argument("--who", metavar="INITIALS", help="who looks")
+
+
 def _page(one: argparse.ArgumentParser) -> None:
     one.add_argument("--width", type=int, default=PRINT_WIDTH, help="cells a line (80)")
     one.add_argument("--html", metavar="FILE", help="write it for the printer instead")
@@ -161,6 +168,7 @@ COMMANDS = (
     ("start", "sites.start", _start, "make a new site with a commented plan"),
     ("check", "sites.check", _nothing, "check the plan and the record's chain"),
     ("walk", "rounds.walk", _walk, "walk the round that is due"),
+    ("look", "rounds.look", _look, "look at one place: a small round that signs itself"),
     ("board", "pages.board_page", _page, "print the board"),
     ("handover", "pages.handover_page", _page, "print the handover"),
     ("sheet", "pages.sheet_page", _sheet, "print a round for a pencil, for a power cut"),

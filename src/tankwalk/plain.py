@@ -6,16 +6,20 @@ the same judgements. Answers are what the number pad would type: a value, + - * 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 
+from tankwalk import plain_flag
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
 from tankwalk.pages.readings import band_words, state_words
 from tankwalk.pages.walk import facts
 from tankwalk.practice import clock_check
 from tankwalk.practice.dialog import LONGEST_WORDS, too_long
+from tankwalk.practice.judging.flags import Key
 from tankwalk.practice.judging.verdict import value_words
-from tankwalk.practice.round import rounds
+from tankwalk.practice.judging.wrong_now import wrong_now
+from tankwalk.practice.round import looks, rounds
 from tankwalk.practice.round.questions import AskWords
 from tankwalk.practice.round.view import StopView, WalkView
 from tankwalk.practice.round.walk import Walk
@@ -25,7 +29,8 @@ Say = Callable[[str], None]
 
 WORDS = {"undo": "take back your newest entry", "back": "leave the question", "end": "stop here",
          "up": "one item back", "down": "one item on", "next": "next stop",
-         "note": "write a note", "m": "next meter", "worked": "what can be worked out here",
+         "note": "write a note", "flag": "done, called, look again: the worst flag here",
+         "m": "next meter", "worked": "what can be worked out here",
          "help": "this list"}  # fmt: skip
 """Words that may be answered instead of a value."""
 
@@ -52,17 +57,60 @@ def _to_the_signature(at: Walk, answers: Iterator[str], say: Say) -> int:
     seen = at.view(worked=False)
     say(f"{seen.label}, {seen.who}, {seen.now.short()}. {seen.done} of {seen.asked} done.")
     say(f"Answer with a value or + - * /; or with a word: {', '.join(WORDS)}.")
+    return 0 if _through(at, answers, say) else 1
+
+
+def look(
+    site: Site,
+    answers: Iterator[str],
+    say: Say,
+    who: str | None,
+    place: str,
+    items: Sequence[str],
+) -> int:
+    """Look at one place, as a small round that signs itself; 0 when it did, 1 when not.
+
+    Where a flag stands there afterwards, what was done about it is asked.
+    """
+    asked = looks.asked_at(site, place, items)
+    initials = who or _who(site, answers, say)
+    if initials is None:
+        return 1
+    at = looks.LookWalk(site, asked, initials)
+    seen = at.view(worked=False)
+    say(f"{seen.label}, {place}, {seen.who}, {seen.now.short()}. {seen.asked} asked.")
+    if not _through(at, answers, say):
+        return 1
+    say(f"The look is over: {seen.asked} kept, signed by {at.who}.")
+    flags = wrong_now(site, site.reader.readings.newest_of_all(), site.now()).wrong
+    here = next((one.key for one in flags if place in (one.place, *one.places)), None)
+    if here is not None:
+        _flag(at, here, answers, say)
+    return 0
+
+
+def _through(at: Walk, answers: Iterator[str], say: Say) -> bool:
+    """Walk a round, or a look, to its signature; False where the answers ended before that."""
     stop = -1
     while not at.signed:
         stop = _prompt(at.view(worked=False), stop, say)
         line = next(answers, None)
         if line is None:
             say(_stopped(at))
-            return 1
+            return False
+        if line.strip().lower() == "flag" and not isinstance(at.question, AskWords):
+            place = "" if at.at_end else at.slot.place
+            found = plain_flag.here(at.site, place)
+            if not found:
+                say("Nothing is out of band.")
+            elif _flag(at, found[0], answers, say):
+                at.reload()
+            stop = -1
+            continue
         if _word(at, line, say):
             if line.strip().lower() in ("end", "q"):
                 say(_stopped(at))
-                return 1
+                return False
             continue
         if len(line) > LONGEST_WORDS:
             say(too_long(LONGEST_WORDS))
@@ -70,7 +118,13 @@ def _to_the_signature(at: Walk, answers: Iterator[str], say: Say) -> int:
         reply = at.answer(line)
         if reply.sentence:
             say(reply.sentence)
-    return 0
+    return True
+
+
+def _flag(at: Walk, key: Key, answers: Iterator[str], say: Say) -> bool:
+    """What is done about a flag, until an empty line; False where the answers ended."""
+    through = partial(_through, answers=answers, say=say)
+    return plain_flag.flag(at.site, key, at.who, answers, say, through)
 
 
 def _stopped(at: Walk) -> str:
@@ -129,7 +183,9 @@ def _word(at: Walk, line: str, say: Say) -> bool:
     if word not in WORDS:
         return False
     if word == "undo":
-        say(at.undo().sentence)
+        undone = at.undo().sentence
+        if undone:
+            say(undone)
     elif word == "back":
         if at.back():
             say(at.said.sentence)
@@ -177,11 +233,15 @@ def _wanted(here: StopView, now: Instant) -> str:
     """What is wanted now, what was last seen, and the answers or the band."""
     slot, before = here.entry.line.slot, here.entry.line.before
     parts = [f"{slot.place} {slot.item.label}" + (f", {slot.item.unit}" if slot.item.unit else "")]
+    other = here.entry.by_other
+    if other is not None:
+        read = value_words(slot.item, other, bare=True)
+        parts.append(f"{other.who} read {read} at {other.at.hm()} in this round")
     if before is not None:
         since = ago(now.hours_since(before.at))
         parts.append(f"last {value_words(slot.item, before, bare=True)} {since} ago")
     if slot.item.answers:
-        parts.append(", ".join(f"{key} {word}" for key, word in slot.item.answers))
+        parts.append("+ or " + ", ".join(f"{key} {word}" for key, word in slot.item.answers))
     if slot.item.kind.by_band and band_words(slot):
         parts.append(f"band {band_words(slot)}")
     return ". ".join(parts) + ":"

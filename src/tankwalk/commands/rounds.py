@@ -38,6 +38,30 @@ def walk(arguments: argparse.Namespace) -> int:
         site.close()
 
 
+def look(arguments: argparse.Namespace) -> int:
+    """Look at one place, on the screen or line by line: a small round that signs itself."""
+    items = arguments.item or ()
+    if not arguments.plain:
+        need_terminal()
+        from tankwalk.practice.round.looks import asked_at
+        from tankwalk.screens.app import LookAt
+
+        site = open_site_of(arguments)
+        if arguments.who is None:
+            site.close()
+            raise Refusal("Say who looks: tankwalk look PLACE --who INITIALS.")
+        asked = asked_at(site, arguments.place, items)
+        return on_screen(site, LookAt(asked, site.signs(arguments.who)))
+    from tankwalk import plain
+
+    gc.enable()
+    site = open_site_of(arguments)
+    try:
+        return plain.look(site, _lines(), _say, arguments.who, arguments.place, items)
+    finally:
+        site.close()
+
+
 def _begun(site: Site, arguments: argparse.Namespace) -> Start:
     """The round that is due, or the one named, begun or taken up by the person named."""
     from tankwalk.practice import clock_check

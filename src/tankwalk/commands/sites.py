@@ -122,6 +122,7 @@ def check(arguments: argparse.Namespace) -> int:
     from tankwalk import paths
     from tankwalk.ledger.inspect import inspect
     from tankwalk.ledger.store import FILE
+    from tankwalk.plan.advice import advice
     from tankwalk.plan.faults import PlanFaults
     from tankwalk.plan.file import load
 
@@ -131,6 +132,8 @@ def check(arguments: argparse.Namespace) -> int:
     try:
         plan = load(folder / paths.PLAN)
         print(f"Plan: sound, {len(plan.tanks)} tanks, {len(plan.items)} items.")
+        for one in advice(plan):
+            print(f"Advice: {one}")
     except PlanFaults as faults:
         print(str(faults))
         sound = False

@@ -46,6 +46,20 @@ WHERE {stands("f.entry")}
 """
 
 
+class TakenBack(NamedTuple):
+    """A reading that was out of band and no longer stands: which, what ended it, why and by whom.
+
+    `at` is when that was entered, `round` the round it was entered in.
+    """
+
+    n: int
+    by: int
+    reason: str | None
+    who: str
+    at: Instant
+    round: int | None
+
+
 class FlagQuestions(Questions):
     """Readings that were out of band, and what was done about it."""
 
@@ -67,6 +81,24 @@ class FlagQuestions(Questions):
             )
         ]
         return sorted(found, key=lambda one: (one.at.utc, one.n))
+
+    @reads_record
+    def taken_back(self, since: int, until: int = NO_LIMIT) -> list[TakenBack]:
+        """Readings of WATCH or worse, observed in a stretch of time, that were amended or voided,
+        in order of what ended them."""
+        sql = """
+          SELECT r.entry, a.n, a.reason, w.initials, a.observed_at + a.late_s, a.utc_offset, a.round
+          FROM reading r INDEXED BY flagged
+          CROSS JOIN entry a INDEXED BY amended ON a.amends = r.entry
+          CROSS JOIN person w ON w.id = a.who
+          WHERE r.flag >= 2 AND r.observed_at BETWEEN :since AND :until AND r.value IS NOT NULL"""
+        found = [
+            TakenBack(n, by, reason, who, Instant(at, offset), number)
+            for n, by, reason, who, at, offset, number in self.db.execute(
+                sql, {"since": since, "until": until}
+            )
+        ]
+        return sorted(found, key=lambda one: one.by)
 
     @reads_record
     def why(self, n: int) -> tuple[str, str] | None:

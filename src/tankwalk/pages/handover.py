@@ -9,6 +9,7 @@ from tankwalk.clock import Instant
 from tankwalk.ledger.handovers import HandoverWords
 from tankwalk.pages import due_words, follow_up_words, meter_words, steps
 from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, line, spread, wrapped
+from tankwalk.pages.readings import withdrawn_words
 from tankwalk.pages.room_words import untaken, waiting
 from tankwalk.plan.responses import response
 from tankwalk.practice.dialog import Asking
@@ -33,6 +34,7 @@ from tankwalk.practice.handover.lines import (
     SteadyLine,
     UnseenLine,
     WantedLine,
+    WithdrawnLine,
 )
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import SITE
@@ -147,6 +149,8 @@ def line_words(one: PageLine, now: Instant) -> str:
         case ShelvedLine(flag):
             until = "" if flag.until is None else f" until {flag.until.short()}"
             return f"{flag.place} flag shelved{until}: {flag.sentence}, {flag.reason}"
+        case WithdrawnLine(back):
+            return withdrawn_words(back, now)
         case NoteLine(note):
             return f"{note.place or SITE} note {note.at.told(now)} {note.who}: {note.text}"
         case OwnLine(own):

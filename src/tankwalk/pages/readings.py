@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from tankwalk import text
+from tankwalk.clock import Instant
 from tankwalk.pages.lines import flag_tone
 from tankwalk.plan.bands import describe
 from tankwalk.practice.judging.verdict import Flag, value_words
+from tankwalk.practice.judging.withdrawn import Withdrawn
 from tankwalk.practice.round.agenda import Slot
+from tankwalk.practice.site import SITE
 from tankwalk.practice.workings.derived import State
 
 
@@ -27,6 +30,17 @@ def state_words(state: State) -> tuple[str, str]:
     flag = Flag(seen.flag)
     shown = value_words(state.item, seen)
     return f"{shown} {flag.mark if flag else 'ok'}", flag_tone(flag) if flag else "plain"
+
+
+def withdrawn_words(one: Withdrawn, now: Instant) -> str:
+    """A value that was taken back: what it was, when and by whom, and why."""
+    seen = one.seen
+    place = "" if seen.place == SITE else f"{seen.place} "
+    value = value_words(one.item, seen)
+    return (
+        f"{place}{one.item.label} {value}, {one.flag.word} at {seen.at.told(now)}, withdrawn "
+        f"{one.at.told(now)} by {one.who}: {one.reason}"
+    )
 
 
 def fitting(cells: int, *ways: str) -> str:

@@ -32,7 +32,7 @@ RULES = (
     "Write as the pad would: tick = all right, 2 or 3 = the word with that number, "
     "0 where you counted none.",
     "Out of band: measure again while the probe is in the water, and write both values.",
-    "Not taken: / and why: " + ", ".join(f"{key} {word}" for key, word, _ in REASONS) + ".",
+    "Not taken: / and why: " + ", ".join(f"{one.key} {one.word}" for one in REASONS) + ".",
     "Notes on the back, with the tank.",
 )
 """How the sheet is filled."""
@@ -123,7 +123,7 @@ def begun(sheet: Blank) -> str:
 
 def answer_words(item: Item) -> str:
     """The words that may be written for an item by their keys; "" for what is a number."""
-    return ", ".join(f"{'tick' if key == '+' else key} = {word}" for key, word in item.answers)
+    return ", ".join(f"{'tick' if key == '1' else key} = {word}" for key, word in item.answers)
 
 
 def unit_words(item: Item) -> str:

@@ -6,6 +6,7 @@ from tankwalk import text
 from tankwalk.clock import ago
 from tankwalk.ledger.readings import Seen
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, wrapped
+from tankwalk.pages.readings import withdrawn_words
 from tankwalk.pages.walk_list import Canvas
 from tankwalk.practice.judging.verdict import Flag, value_words
 from tankwalk.practice.round.agenda import Slot
@@ -37,6 +38,13 @@ def end(view: WalkView, here: EndView, width: int, rows: int) -> list[Line]:
     if here.left_out:
         rest = [_left_out(slot, seen, width) for slot, seen in here.left_out]
         parts.append([_heading("NOT TAKEN", str(len(rest)), width), *rest])
+    if here.withdrawn:
+        back = [
+            row
+            for one in here.withdrawn
+            for row in wrapped(width, withdrawn_words(one, view.now), "plain", 2, "   ")
+        ]
+        parts.append([_heading("WITHDRAWN", str(len(here.withdrawn)), width), *back])
     if here.open:
         places_open = ", ".join(f"{slot.place} {slot.item.label}" for slot in here.open)
         used = sum(map(len, parts))
@@ -70,7 +78,12 @@ def _flagged(one: FlaggedView, named: bool, width: int) -> Line:
     place = f"{slot.place}  " if named else ""
     after = "second reading not taken" if one.again else ""
     room = width - 16 - (text.width(after) + 2 if after else 0)
-    words = f"{place}{slot.item.label} {value_words(slot.item, one.seen)}"
+    limits = None if slot.band is None else slot.band.limits
+    words = f"{place}{slot.item.label} {value_words(slot.item, one.seen, limits)}"
+    if one.since:
+        newest = one.since[-1]
+        words += f" at {one.seen.at.hm()}; {value_words(slot.item, newest, bare=True)}"
+        words += f" at {newest.at.hm()}"
     if text.width(words) + text.width(after) + 17 > width:
         after, room = "once only" if one.again else "", width - 27
     row.put(15, Span(text.fit(words, room)))

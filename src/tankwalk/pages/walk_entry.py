@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 
 from tankwalk import text
-from tankwalk.clock import Instant
+from tankwalk.clock import Instant, ago
 from tankwalk.ledger.readings import Seen
 from tankwalk.pages.big import big, big_name
 from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, line, spread, wrapped
@@ -22,6 +22,7 @@ from tankwalk.practice.round.questions import (
     AskAgain,
     AskCorrection,
     AskLimit,
+    AskName,
     AskProblem,
     AskReason,
     AskSign,
@@ -47,11 +48,13 @@ _NUMBER = re.compile(r"[<]?[-0-9.,]*")
 
 def listed(asked: Question | None) -> bool:
     """Whether the answers stand in a list above the keys: they are too many for the last row."""
-    return isinstance(asked, AskReason | AskCorrection | AskProblem | AskSlip)
+    return isinstance(asked, AskReason | AskCorrection | AskName | AskProblem | AskSlip)
 
 
 def _is_menu(view: WalkView) -> bool:
-    return not view.signed and isinstance(view.question, AskReason | AskCorrection | AskProblem)
+    return not view.signed and isinstance(
+        view.question, AskReason | AskCorrection | AskName | AskProblem
+    )
 
 
 def rows_wanted(view: WalkView, said: list[Line], width: int) -> int:
@@ -326,10 +329,17 @@ def said_rows(view: WalkView, width: int, most: int) -> list[Line]:
         return []
     if isinstance(asked, AskAgain):
         return message_rows(asked.message, Flag(asked.first.flag), width, most)
-    if isinstance(asked, AskReason | AskCorrection | AskProblem):
+    if isinstance(asked, AskReason | AskCorrection | AskName | AskProblem):
         return _menu(asked.words, asked.options(), width, FIGURES + most)
     if isinstance(asked, AskSlip):
-        return [*wrapped(width, asked.words, "check", 3), *_packed(asked.options(), width)]
+        keys = [option for option in asked.options() if not option[0].isdigit()]
+        rows = wrapped(width, asked.words, "check", 3)
+        for key, words in asked.options():
+            if key.isdigit():
+                first, *rest = wrapped(width - 5, words, "plain", 2, "")
+                rows.append(line(width, Span(f"  {key}", "key"), Span("  "), *first))
+                rows += [line(width, Span("     "), *more) for more in rest]
+        return [*rows, *_packed(keys, width)]
     if isinstance(asked, AskLimit):
         return wrapped(width, asked.words, "bold", 3)
     if asked is None and said.message is not None:
@@ -337,6 +347,12 @@ def said_rows(view: WalkView, width: int, most: int) -> list[Line]:
     if asked is None and said.flag >= Flag.CHECK:
         return wrapped(width, said.sentence, flag_tone(said.flag), 4)
     if asked is None and isinstance(view.here, StopView):
+        other = view.here.entry.by_other
+        if other is not None:
+            read = value_words(view.here.entry.line.slot.item, other)
+            since = ago(view.now.hours_since(other.at))
+            when = "just now" if since == "now" else f"{since} ago"
+            return wrapped(width, f"{other.who} read {read} {when}, in this round.", "watch", 2)
         return _worked(view.here.worked, width)
     return []
 

@@ -44,6 +44,7 @@ def read_items(rows: Sequence[PlanRow], names: Names, meters: Names) -> tuple[It
                 choices=choices,
                 watch_on=watch_on,
                 act_on=act_on,
+                act_dph=row.ages("act_dph"),
                 when_low=row.steps("when_low") or old if not kind.by_words else (),
                 when_high=row.steps("when_high") or old if not kind.by_words else (),
                 when=_when(row, choices, watch_on + act_on, old) if kind.by_words else (),

@@ -7,6 +7,7 @@ answer does not type-check.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -90,7 +91,7 @@ class Kind(NamedTuple):
 
 
 OWN_KEYS = (
-    *("choices", "watch_on", "act_on", "when"),
+    *("choices", "watch_on", "act_on", "act_dph", "when"),
     *("unit", "decimals", "plausible", "deadband", "when_low", "when_high"),
 )
 """Keys of an [[item]] that mean something for some kinds alone."""
@@ -119,8 +120,23 @@ def _read_number(item: Item, typed: str) -> Quantity:
     return read
 
 
+_TYPED = re.compile(r"[<\s]*([-+\u2212]?[0-9]*[.,]([0-9]+))(?![0-9.,])")
+"""The number of what was typed, and the digits after its mark."""
+
+
 def _show_number(item: Item, value: float, typed: str, unit: str) -> str:
-    return quantity.show(value, unit, item.decimals)
+    """With the item's decimals, and with as many as were typed where the value is what was typed.
+
+    What was worked out, or turned from another unit, was not typed so.
+    """
+    found = None if item.derived else _TYPED.match(typed)
+    decimals = item.decimals
+    if (
+        found is not None
+        and abs(float(found[1].replace(",", ".").replace("\u2212", "-")) - value) < 1e-9
+    ):
+        decimals = max(decimals, len(found[2]))
+    return quantity.show(value, unit, decimals)
 
 
 def _no_answers(item: Item) -> tuple[KeyWord, ...]:
@@ -142,7 +158,7 @@ def _read_word(item: Item, typed: str) -> Quantity:
         index = words.index(typed.casefold())
     else:
         listed = ", ".join(f"{key} {word}" for key, word in zip(keys, item.choices, strict=True))
-        raise Refusal(f"{item.label} takes + for {item.choices[0]}, or one of: {listed}.")
+        raise Refusal(f"{item.label} takes one of: {listed}; + is 1.")
     return Quantity(float(index), item.unit, item.choices[index])
 
 
@@ -153,8 +169,7 @@ def _show_word(item: Item, value: float, typed: str, unit: str) -> str:
 
 
 def _word_keys(item: Item) -> tuple[KeyWord, ...]:
-    first, *others = item.choices
-    return (("+", first), *((str(key), word) for key, word in enumerate(others, 2)))
+    return tuple((str(key), word) for key, word in enumerate(item.choices, 1))
 
 
 # ---- the kinds
@@ -232,7 +247,7 @@ CHOICE = Kind(
     answers=_word_keys,
     charted=False,
     unit_word="",
-    keys=("choices", "watch_on", "act_on", "when"),
+    keys=("choices", "watch_on", "act_on", "act_dph", "when"),
     needs=("choices",),
 )
 """One of a few words, the first of which is all right: a tick, or a setting."""

@@ -220,6 +220,8 @@ def _profiles(
             unit = items[rule.item].unit if rule.item in items else UNITS[rule.item]
             if rule.item in misfits:
                 continue
+            if rule.item in items and not items[rule.item].kind.by_band:
+                continue  # what a seed gives as a score, this plan asks in words
             try:
                 bands.append(in_unit(rule, unit))
             except Refusal as refusal:

@@ -167,6 +167,8 @@ class Item(NamedTuple):
     choices: tuple[str, ...] = ()
     watch_on: tuple[str, ...] = ()
     act_on: tuple[str, ...] = ()
+    act_dph: tuple[int, int] | None = None
+    """Ages at which a word of `watch_on` calls for action too: a film while bladders fill."""
     when_low: Steps = ()
     """What is done first when it is too low; `plan/responses.py` answers which steps hold."""
     when_high: Steps = ()
@@ -201,6 +203,12 @@ class Item(NamedTuple):
     def answers(self) -> tuple[kinds.KeyWord, ...]:
         """Keys of the pad that stand for a word, each with its word; () for what is a number."""
         return self.kind.answers(self)
+
+    def at_age(self, age: int | None) -> Item:
+        """The item as it is judged for fish of this age (dph)."""
+        if self.act_dph is None or age is None or not self.act_dph[0] <= age <= self.act_dph[1]:
+            return self
+        return self._replace(watch_on=(), act_on=self.watch_on + self.act_on)
 
     def asked_at(self, age: int | None) -> bool:
         """Whether the item belongs to fish of this age (dph)."""
@@ -302,6 +310,15 @@ class Limits(NamedTuple):
     watch_change: float | None = None
     act_change: float | None = None
     change_way: str = "either"
+    sees: float | None = None
+    """Detection limit, in the item's unit, that a kit needs: "below" it or a finer one is right."""
+
+    @property
+    def needed(self) -> float | None:
+        """Detection limit a kit needs here: what is stated, else the first limit above."""
+        above = (self.watch_above, self.act_above, self.urgent_above)
+        first = next((limit for limit in above if limit is not None), None)
+        return first if self.sees is None else self.sees
 
 
 class Ramp(NamedTuple):

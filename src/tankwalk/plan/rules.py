@@ -108,7 +108,7 @@ def read_rule(row: PlanRow, item: Item, scope: Scope) -> BandRule:
     edges = {key: row.measure(key, item.unit) for key in _EDGES}
     changes = {key: _distance(row, key, item.unit) for key in _CHANGES}
     way = row.one_of("change_way", _WAYS, "either")
-    limits = Limits(change_way=way, **edges, **changes)
+    limits = Limits(change_way=way, sees=row.measure("sees", item.unit), **edges, **changes)
     distances: dict[str, Any] = {key: _distance(row, key, item.unit) for key in _WITHIN}
     distances |= {key: _distance(row, key, "%") for key in _PERCENT}
     rule = BandRule(
@@ -196,7 +196,8 @@ def _check(row: PlanRow, rule: BandRule, item: Item) -> None:
         targets = [target for _, target in rule.ramp.points]
     # Straight lines between the points: what is in order at both ends is in order between.
     for target in targets:
-        if not _in_nature(row, rule, target, item) or not _in_order(row, rule, target):
+        sound = _in_nature(row, rule, target, item) and _in_order(row, rule, target)
+        if not sound or not _act_occurs(row, rule, target, item):
             return
 
 
@@ -254,6 +255,32 @@ def _in_nature(row: PlanRow, rule: BandRule, target: float | None, item: Item) -
             unit = f" {item.unit}" if item.unit else ""
             what = f"{key} {value:g}{unit} is not plausible: {item.code} takes {low:g} to {high:g}"
             row.fault(key, what, "give the value in the unit of the item, or with its own unit")
+            return False
+    return True
+
+
+def _act_occurs(row: PlanRow, rule: BandRule, target: float | None, item: Item) -> bool:
+    """An action limit that no value can pass without passing the urgent one never speaks."""
+    limits = limits_at(rule, target)
+    for side, act, urgent in (
+        ("below", limits.act_below, limits.urgent_below),
+        ("above", limits.act_above, limits.urgent_above),
+    ):
+        if act is not None and act == urgent:
+            key = _key_of(row, f"act_{side}")
+            what = f"act_{side} {act:g} is the urgent limit too, so ACT cannot occur"
+            row.fault(key, what, "put urgent farther out, or leave one of them out")
+            return False
+    if item.plausible is None:
+        return True
+    low, high = item.plausible
+    for key, edge, end in (
+        ("act_below", rule.limits.act_below, low),
+        ("act_above", rule.limits.act_above, high),
+    ):
+        if edge is not None and edge == end:
+            what = f"{key} {edge:g} is the end of what {item.code} takes, so ACT cannot occur"
+            row.fault(key, what, "move the limit, or widen plausible of the item")
             return False
     return True
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Sequence
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 from tankwalk import quantity
@@ -29,6 +30,8 @@ UNITS = {
     "chlorine": "mg/L",
     "turbidity": "NTU",
     "light": "lux",
+    "chloride": "mg/L",
+    "dark": "min",
     "film": "",
     "leftover": "",
     **derived.UNITS,
@@ -71,9 +74,28 @@ def read_profile(text: str) -> Profile:
         names.declare(row, "name", name)
         stages.append(Stage(name or "", row.ages() or (0, 0)))
     bands = [_band(row, species, stages, names) for row in _rows(data["band"], "seed", faults)]
+    _stages_meet(bands, faults)
     if faults:
         raise PlanFaults(faults)
     return Profile(species, head.text("label", need=True) or "", tuple(stages), tuple(bands))
+
+
+SHARED_DEGC = 3.0
+"""Neighboring stages share this much, or the first day of one asks for a shock."""
+
+
+def _stages_meet(bands: Sequence[BandRule], faults: list[Fault]) -> None:
+    """Report stages whose temperatures do not share enough with those of the one before."""
+    warm = sorted((b for b in bands if b.item == "temp" and b.dph), key=lambda b: b.dph or (0, 0))
+    for before, after in pairwise(warm):
+        lows = (before.limits.watch_below, after.limits.watch_below)
+        highs = (before.limits.watch_above, after.limits.watch_above)
+        low = max(value for value in lows if value is not None)
+        high = min(value for value in highs if value is not None)
+        if round(high - low, 9) < SHARED_DEGC:
+            what = f"temp at {before.dph} and {after.dph} dph share {high - low:g} degC"
+            mend = f"let them share {SHARED_DEGC:g} degC"
+            faults.append(Fault(0, "[[band]] temp", what, mend))
 
 
 def _rows(tables: Sequence[dict[str, object]], kind: str, faults: list[Fault]) -> list[PlanRow]:
@@ -126,6 +148,7 @@ def in_unit(rule: BandRule, unit: str) -> BandRule:
             watch_change=distance(limits.watch_change),
             act_change=distance(limits.act_change),
             change_way=limits.change_way,
+            sees=value(limits.sees),
         ),
         target=value(rule.target),
         watch_within=distance(rule.watch_within),

@@ -20,6 +20,7 @@ from tankwalk.practice.judging import budget
 from tankwalk.practice.judging.budget import Budget
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.judging.withdrawn import Withdrawn, withdrawn
 from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.meters.meter_checks import MeterState
@@ -62,6 +63,8 @@ class Board(NamedTuple):
     on_call: Person | None = None
     clock: ClockDoubt | None = None
     """What of the record speaks against the clock."""
+    withdrawn: tuple[Withdrawn, ...] = ()
+    """Values out of band that this shift confirmed and then took back."""
 
     @property
     def longest(self) -> Tile | None:
@@ -94,6 +97,7 @@ def _read(site: Site) -> Board:
         words = tuple(w.sentence for w in here)
         tiles.append(Tile(tank, plan.age(tank, now.day), worst, words, looked.get(tank.code)))
     carried = [follow_ups.carried(one, plan, now) for one in reader.follow_ups.open()]
+    last = reader.handovers.last()
     unsigned = None
     for checklist in plan.checklists:
         unsigned = unsigned or rounds.unsigned(site, checklist, now)
@@ -106,7 +110,7 @@ def _read(site: Site) -> Board:
         tuple(all_due.everything(site, now, newest, dealt)),
         tuple(one for one in carried if one.seen.what is FollowUpWhat.ALTERED),
         tuple(one for one in carried if one.seen.what is FollowUpWhat.ACTION),
-        reader.handovers.last(),
+        last,
         unsigned,
         plan.emergency,
         meter_checks.altered(site, now),
@@ -115,4 +119,11 @@ def _read(site: Site) -> Board:
         dealt,
         on_call(site, now),
         site.clock_doubt(),
+        withdrawn(site, _shift_began(last, now), now.utc),
     )
+
+
+def _shift_began(last: HandoverSeen | None, now: Instant) -> int:
+    """UTC second since when the people here have the room: a day ago at most."""
+    day_ago = now.utc - 86400
+    return day_ago if last is None else max(day_ago, (last.taken or last.at).utc)

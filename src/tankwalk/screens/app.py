@@ -8,7 +8,7 @@ import signal
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from importlib import import_module
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, ClassVar, NamedTuple
 
 from textual import events
 from textual.app import App, SystemCommand
@@ -28,8 +28,16 @@ if TYPE_CHECKING:
     from tankwalk.practice.round.looks import Asked
     from tankwalk.practice.workings.worksheet import Worksheet
 
-Start = str | tuple[RoundSeen, str]
-"""A screen by name, or a round and who walks it."""
+
+class LookAt(NamedTuple):
+    """What to look at first, by place and item code, and who looks."""
+
+    asked: Asked
+    who: str
+
+
+Start = str | tuple[RoundSeen, str] | LookAt
+"""A screen by name, a round and who walks it, or what to look at."""
 
 KEPT = "Everything accepted is kept"
 
@@ -104,6 +112,8 @@ class TankwalkApp(App[str]):
             first = self._kept("board")
         elif isinstance(self.first, str):
             first = self._kept(self.first)
+        elif isinstance(self.first, LookAt):
+            first = self._looking(self.first.asked, self.first.who, None)
         else:
             first = self._walking(*self.first)
         first.arrive()
@@ -211,16 +221,17 @@ class TankwalkApp(App[str]):
 
     def look_at(self, asked: Asked, who: str, key: Key | None) -> None:
         """Look at some items again, as a small round of its own; it leads back to its flag."""
+        self._show(self._looking(asked, who, key))
+
+    def _looking(self, asked: Asked, who: str, key: Key | None) -> PageScreen:
         from tankwalk.practice.round.looks import LookWalk
         from tankwalk.screens.look import LookScreen
 
         walk, screen = LookWalk(self.site, asked, who), self._screens.get("look")
         if isinstance(screen, LookScreen):
             screen.look_at(walk, key)
-        else:
-            screen = LookScreen(self.site, walk, key)
-            self._install("look", screen)
-        self._show(screen)
+            return screen
+        return self._install("look", LookScreen(self.site, walk, key))
 
     def looked(self, key: Key | None, who: str) -> None:
         """A look is over: back to its flag, and what it found; without one to the board."""

@@ -41,12 +41,14 @@ from tankwalk.practice.handover.lines import (
     SteadyLine,
     UnseenLine,
     WantedLine,
+    WithdrawnLine,
 )
 from tankwalk.practice.handover.say_back import Question
 from tankwalk.practice.incidents.incident import incidents
 from tankwalk.practice.judging import flags as flags_of
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.judging.withdrawn import withdrawn
 from tankwalk.practice.judging.wrong_now import Flags, wrong_now
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.site import SITE, Site
@@ -114,12 +116,13 @@ def _drafted(site: Site) -> HandoverDraft:
     unread = reader.handovers.last_taken()
     flags = wrong_now(site, newest, now)
     own = own_words(site, now)
+    back = map(WithdrawnLine, withdrawn(site, since, now.utc))
     owed = all_due.everything(site, now, newest, incidents(site, flags, newest, now))
     stock, steady = _stock(plan, flags, notes, newest, now)
     tasks = [*map(NeverTakenLine, own.never_taken), *_tasks(site, now, owed, since)]
     expect = _expect(site, flags.wrong, owed)
     sections = (
-        Section("STOCK", (*stock, *map(OwnLine, own.of("STOCK")), steady)),
+        Section("STOCK", (*stock, *back, *map(OwnLine, own.of("STOCK")), steady)),
         Section("TASKS", (*tasks, *map(OwnLine, own.of("TASKS")))),
         Section("ALTERED", tuple(_altered(site, altered, flags, unread, now))),
         Section("TO DO", tuple(_carried(plan, to_do, unread, now))),

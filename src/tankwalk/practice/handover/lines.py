@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from tankwalk.practice.doing.follow_ups import Carried
     from tankwalk.practice.handover.handover_notes import NeverTaken
     from tankwalk.practice.judging.flags import Standing
+    from tankwalk.practice.judging.withdrawn import Withdrawn
     from tankwalk.practice.meters.meter_checks import MeterState
     from tankwalk.practice.tasks import Due
 
@@ -30,6 +31,12 @@ class ShelvedLine(NamedTuple):
     """A flag that somebody put out of sight."""
 
     flag: Standing
+
+
+class WithdrawnLine(NamedTuple):
+    """A value out of band that was confirmed and then taken back."""
+
+    one: Withdrawn
 
 
 class NoteLine(NamedTuple):
@@ -128,6 +135,7 @@ class EmergencyLine(NamedTuple):
 PageLine = (
     FlagLine
     | ShelvedLine
+    | WithdrawnLine
     | NoteLine
     | OwnLine
     | UnseenLine

@@ -81,7 +81,7 @@ def say_done(site: Site, hand: Hand, one: Incident, number: int) -> Talk:
         answer = yield Step("What was done?", writes=True)
         words = answer.words
     at = did(site, who, one, words, number or None)
-    return f"Done {at.hm()} ({who}): {text.clean(words)}. Enter looks again now."
+    return f"Done {at.hm()} ({who}): {text.clean(words)}. Now look again."
 
 
 def say_called(site: Site, hand: Hand, one: Incident) -> Talk:

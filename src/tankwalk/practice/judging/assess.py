@@ -19,7 +19,7 @@ from tankwalk.practice.judging import change, shared_causes, sisters
 from tankwalk.practice.judging.baseline import LOOKS, Usual, usual, valid
 from tankwalk.practice.judging.rules import Rule, Shared, Way, recorded, rule_of
 from tankwalk.practice.judging.shared_causes import Cause, Shift
-from tankwalk.practice.judging.slips import Around, Slip
+from tankwalk.practice.judging.slips import Around, Slip, SlipKind
 from tankwalk.practice.judging.verdict import Flag, Judged, first_steps, judge
 from tankwalk.practice.meters.suspects import mark_of
 from tankwalk.practice.site import Site
@@ -72,12 +72,17 @@ class Weighing:
         kept: Kept,
         *,
         sure: bool = False,
+        below: bool = False,
     ) -> Judged:
         """Judge a value in the item's unit before it is kept.
 
-        `last` is the newest value from before the round; `sure` skips the question for a slip.
+        `last` is the newest value from before the round; `sure` skips the question for a slip;
+        `below` says that the value is a detection limit.
         """
         now = self.site.now()
+        tank = self.site.plan.find_tank(place)
+        if tank is not None:
+            item = item.at_age(self.site.plan.age(tank, now.day))
         around = Around(
             None if last is None else last.value,
             self._temperature(place, item),
@@ -86,10 +91,10 @@ class Weighing:
         past = self._past(place, item, band, meter, value, kept, now)
         if last is not None and self._suspect(last):
             last = None if past is None else self._seen(past)
-        first = judge(item, value, typed, band, last, now, around, sure=sure)
+        first = judge(item, value, typed, band, last, now, around, sure=sure, below=below)
         if first.asks or past is None:
             return first
-        judged = beyond(first, item, value, band, past, now)
+        judged = beyond(first, item, value, band, past, now, typed)
         return judged._replace(question="", slip=None) if sure else judged
 
     def _past(
@@ -257,21 +262,33 @@ class Weighing:
 
 
 def beyond(
-    first: Judged, item: Item, value: float, band: Band | None, past: Past, now: Instant
+    first: Judged,
+    item: Item,
+    value: float,
+    band: Band | None,
+    past: Past,
+    now: Instant,
+    typed: str,
 ) -> Judged:
     """A value that was judged by its band, and now by what it is held against besides."""
     if past.signal is not None:
         return _counted(first, item, value, band, past.signal)
     if past.cause is not None:
         return _shared(first, item, past.cause, value, band, tips=past.tips)
-    return _trended(item, value, band, first, past, now)
+    return _trended(item, value, typed, band, first, past, now)
 
 
 def _trended(
-    item: Item, value: float, band: Band | None, first: Judged, past: Past, now: Instant
+    item: Item,
+    value: float,
+    typed: str,
+    band: Band | None,
+    first: Judged,
+    past: Past,
+    now: Instant,
 ) -> Judged:
     """A value beside its own past and its sisters; the worst speaks, the others add their words."""
-    shown = f"{item.label} {item.shown(value)}"
+    shown = f"{item.label} {item.shown(value, typed)}"
     limits = Limits() if band is None else band.limits
     newest = past.usual.looks[-1] if past.usual.looks else None
     if first.flag >= Flag.WATCH:
@@ -340,7 +357,7 @@ def _counted(first: Judged, item: Item, value: float, band: Band | None, signal:
     flag = max(first.flag, Flag(signal.flag))
     rule = signal.rule
     if rule is Rule.TWICE:
-        same = Slip("the same dead, counted already", 0.0)
+        same = Slip(SlipKind.COUNTED, 0.0)
         return Judged(flag, signal.sentence, signal.sentence, same, rule=rule, do=signal.do)
     said = f"{item.label}: {signal.sentence}"
     if first.flag > signal.flag:

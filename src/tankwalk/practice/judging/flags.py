@@ -14,10 +14,11 @@ from tankwalk import text
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger.flags import Done, Flagged
-from tankwalk.ledger.readings import Seen, ValueSeen
+from tankwalk.ledger.readings import Seen
 from tankwalk.plan.bands import band_at
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item, Limits, Plan, Steps
+from tankwalk.practice.judging.life import life
 from tankwalk.practice.judging.rules import Rule, Shared, Way, is_shared, recorded
 from tankwalk.practice.judging.verdict import Flag, first_steps, value_words
 from tankwalk.practice.site import SITE, Site
@@ -26,8 +27,6 @@ STANDING_DAYS = 14
 """An out-of-band value older than this no longer counts as what is wrong now; it is a gap."""
 LIFE = 8
 """Looks back in which a flag's life is followed."""
-OF_THE_BAND = 0.1
-"""The deadband is never more than this part of the band."""
 SHIFT_HOURS = 8.0
 """The longest a flag may be shelved by anyone; the lead may for `LEAD_DAYS`."""
 LEAD_DAYS = 7
@@ -69,63 +68,6 @@ class Standing(NamedTuple):
     def places(self) -> tuple[str, ...]:
         """Where it is wrong: the tanks of a loop or meter, else the place itself."""
         return self.tanks or (self.place,)
-
-
-# ---- the life of a flag
-
-
-class Life(NamedTuple):
-    """Where a flag is in its life after some looks; `raised` None: there is none."""
-
-    raised: int | None = None
-    """UTC second of the look that raised it."""
-    newest: ValueSeen | None = None
-    in_band: int = 0
-    level: int = 0
-    """How serious it is: what went beyond the action limit stays as bad until it is back inside."""
-
-
-def confirmed(looks: Sequence[ValueSeen]) -> list[ValueSeen]:
-    """Looks as they count: of a first and its second reading, the second."""
-    found: list[ValueSeen] = []
-    for look in looks:
-        if look.recheck and found and found[-1].round == look.round:
-            found.pop()
-        found.append(look)
-    return found
-
-
-def life(item: Item, looks: Sequence[ValueSeen], limits: Callable[[int], Limits | None]) -> Life:
-    """Follow a flag through looks, oldest first: raised, standing, cleared.
-
-    `limits` gives the band that was in force at a UTC second.
-    """
-    now = Life()
-    for look in confirmed(looks):
-        if look.flag >= Flag.WATCH:
-            begun = look.at if now.raised is None else now.raised
-            level = max(now.level, look.flag) if look.flag >= Flag.ACT else look.flag
-            now = Life(begun, look, level=level)
-        elif now.raised is not None and well_inside(item, look.value, limits(look.at)):
-            now = now._replace(in_band=now.in_band + 1)
-            if now.in_band >= item.kind.looks_to_clear:
-                now = Life()
-    return now
-
-
-def well_inside(item: Item, value: float, limits: Limits | None) -> bool:
-    """Whether a value is inside its band by the deadband."""
-    if limits is None or not item.kind.deadband:
-        return True
-    low, high = limits.watch_below, limits.watch_above
-    step = item.deadband
-    if low is not None and high is not None:
-        most = OF_THE_BAND * (high - low)
-        step = most if step is None else min(step, most)
-    step = step or 0.0
-    return (low is None or round(value - low - step, 9) >= 0) and (
-        high is None or round(high - step - value, 9) >= 0
-    )
 
 
 # ---- what stands now
@@ -190,7 +132,8 @@ def _standing(
     behind = seen if seen.n == lived.newest.n else reader.readings.seen(lived.newest.n)
     if behind is None:
         return None
-    words = _words(item, row, behind, seen, lived.in_band) + _not_seen(
+    limits = _limits(site.plan, item, row.place, behind.at)
+    words = _words(item, row, behind, seen, lived.in_band, limits) + _not_seen(
         site, item, row.place, behind
     )
     flag = Flag(lived.level)
@@ -224,12 +167,14 @@ def _shared(plan: Plan, one: Standing, rows: Sequence[Flagged]) -> bool:
     return is_shared(len(born & mates), len(mates))
 
 
-def _words(item: Item, row: Flagged, behind: Seen, seen: Seen, in_band: int) -> str:
+def _words(
+    item: Item, row: Flagged, behind: Seen, seen: Seen, in_band: int, limits: Limits | None
+) -> str:
     if in_band:
-        told = value_words(item, behind)
+        told = value_words(item, behind, limits)
         return f"{item.label} {value_words(item, seen)} in band once, was {told}"
     if recorded(row.rule) in SHORT_RULES or row.sentence is None or row.n != behind.n:
-        return f"{item.label} {value_words(item, behind)}"
+        return f"{item.label} {value_words(item, behind, limits)}"
     return row.sentence
 
 

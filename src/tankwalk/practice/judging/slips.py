@@ -7,7 +7,8 @@ entry (Thimbleby & Cairns 2010, J. R. Soc. Interface).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
+from enum import Enum
 from typing import NamedTuple
 
 from tankwalk import quantity
@@ -16,11 +17,30 @@ from tankwalk.plan.model import Band, Item
 from tankwalk.science import oxygen
 
 
-class Slip(NamedTuple):
-    """What the number may have meant: the slip's name and the value it gives, item's unit."""
+class SlipKind(Enum):
+    """How a number came to be another than was meant; the value is the record's word for it."""
 
-    name: str
+    UNIT = "unit"
+    SATURATION = "% of saturation"
+    POINT = "decimal point misplaced"
+    ZERO = "one zero too many"
+    COUNTED = "counted already"
+
+
+class Slip(NamedTuple):
+    """What the number may have meant: which slip, and the value it gives in the item's unit.
+
+    `unit` is the one it may have been read in, where it is a slip of unit.
+    """
+
+    kind: SlipKind
     value: float
+    unit: str = ""
+
+    @property
+    def name(self) -> str:
+        """The slip as the record keeps it beside what was typed."""
+        return self.unit or self.kind.value
 
 
 class Around(NamedTuple):
@@ -51,13 +71,13 @@ def likely(
     For a number that cannot be (`impossible`) a slip whose value at least can be is named too.
     """
     can_be = [s for s in _candidates(item, value, around) if _possible(item, s.value)]
-    expected = [s for s in can_be if _expected(s.value, band, around.last)]
+    expected = [s for s in can_be if _expected(item, s.value, band, around.last)]
     if expected and around.last is not None:
         last = around.last
         # Of two slips that give the same, a lost point is the likelier one.
         return min(
             expected,
-            key=lambda s: (round(abs(s.value - last), 6), not s.name.startswith("decimal")),
+            key=lambda s: (round(abs(s.value - last), 6), s.kind is not SlipKind.POINT),
         )
     if expected:
         return expected[0]
@@ -67,23 +87,20 @@ def likely(
 def _candidates(item: Item, value: float, around: Around) -> Iterator[Slip]:
     if item.kind.whole:
         if value >= 10 and value % 10 == 0:
-            yield Slip("one zero too many", value / 10)
+            yield Slip(SlipKind.ZERO, value / 10)
         return
     for unit in _OTHER_UNITS.get(item.unit, ()):
         found = _converted(value, unit, item.unit)
         if found is not None:
-            yield Slip(unit, found)
+            yield Slip(SlipKind.UNIT, found, unit)
     if item.code == "do" and around.temperature is not None:
         full = _saturation(around.temperature, around.pressure_mmhg)
         if full is not None:
-            yield Slip("% of saturation", value / 100 * full)
-    shift: tuple[tuple[str, Callable[[float], float]], ...] = (
-        ("decimal point missing", lambda v: v / 10),
-        ("decimal point missing", lambda v: v / 100),
-        ("decimal point one place early", lambda v: v * 10),
-    )
-    for name, change in shift:
-        yield Slip(name, change(value))
+            yield Slip(SlipKind.SATURATION, value / 100 * full)
+    if item.unit == "" and item.decimals == 0:
+        return  # a score has no decimal point to misplace
+    for moved in (value / 10, value / 100, value * 10):
+        yield Slip(SlipKind.POINT, moved)
 
 
 def _converted(value: float, unit: str, to: str) -> float | None:
@@ -104,10 +121,13 @@ def _possible(item: Item, value: float) -> bool:
     return item.plausible is None or item.plausible[0] <= value <= item.plausible[1]
 
 
-def _expected(value: float, band: Band | None, last: float | None) -> bool:
-    """Whether a value is what one would expect: near the last one, else inside the band."""
+def _expected(item: Item, value: float, band: Band | None, last: float | None) -> bool:
+    """Whether a value is what one would expect: near the last one, else inside the band.
+
+    Near is by a part of it, or by half of the item's last digit where that part is less.
+    """
     if last is not None:
-        return abs(value - last) <= max(0.15 * abs(last), 0.05)
+        return abs(value - last) <= max(0.15 * abs(last), 0.5 * 10.0**-item.decimals)
     if band is not None:
         low, high = band.limits.watch_below, band.limits.watch_above
         return (low is None or value >= low) and (high is None or value <= high)

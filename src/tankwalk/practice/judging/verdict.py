@@ -15,13 +15,15 @@ from tankwalk import quantity
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan import responses
-from tankwalk.plan.bands import describe
+from tankwalk.plan.bands import describe, limit_words
 from tankwalk.plan.model import Band, Item, Limits, Side, Steps
 from tankwalk.practice.judging.rules import Rule, Shared, Way
 from tankwalk.practice.judging.slips import Around, Slip, likely
 
 CHANGE_HOURS = 36.0
 """A change is judged only against a value at most this old. Common practice, no source."""
+MOST_DECIMALS = 6
+"""Digits after the mark that a value beyond its limit is shown with at most."""
 
 
 class Flag(IntEnum):
@@ -37,6 +39,11 @@ class Flag(IntEnum):
     def mark(self) -> str:
         """Mark and word, never colour alone."""
         return ("ok", "? CHECK", "! WATCH", "!! ACT", "!!! URGENT")[self]
+
+    @property
+    def word(self) -> str:
+        """The word alone."""
+        return ("ok", "CHECK", "WATCH", "ACT", "URGENT")[self]
 
     @property
     def short(self) -> str:
@@ -99,19 +106,23 @@ def judge(
     around: Around,
     *,
     sure: bool = False,
+    below: bool = False,
 ) -> Judged:
-    """Judge a value in the item's unit. `sure` skips the slip question for a possible value."""
+    """Judge a value in the item's unit. `sure` skips the slip question for a possible value.
+
+    `below` says that the value is the detection limit it was found to be below.
+    """
     impossible = item.plausible is not None and not (
         item.plausible[0] <= value <= item.plausible[1]
     )
-    first = _against(item, value, band, last, now)
+    first = _against(item, value, typed, band, last, now, below=below)
     if impossible or (first.flag >= Flag.WATCH and not sure and _far(value, around.last)):
         slip = likely(item, value, band, around, impossible=impossible)
         if impossible or slip is not None:
             return Judged(
                 Flag.CHECK,
                 first.sentence,
-                _question(item, typed, slip),
+                _question(item, value, typed, around.last, impossible=impossible),
                 slip,
                 impossible,
                 Rule.SLIP,
@@ -119,12 +130,15 @@ def judge(
     return first
 
 
-def value_words(item: Item, seen: Seen, *, bare: bool = False) -> str:
-    """A kept value with its unit, as people say it; `bare` leaves the unit out."""
+def value_words(item: Item, seen: Seen, limits: Limits | None = None, *, bare: bool = False) -> str:
+    """A kept value with its unit, as people say it; `bare` leaves the unit out.
+
+    With the `limits` that judged it a value beyond them never reads as if it were inside.
+    """
     if seen.value is None:
         return seen.qualifier or "not taken"
     below = "< " if seen.qualifier == "<" else ""
-    return below + item.shown(seen.value, seen.typed, bare=bare)
+    return below + told(item, seen.value, seen.typed, limits, bare=bare)
 
 
 def spread_words(item: Item, seen: list[Seen]) -> str:
@@ -137,22 +151,76 @@ def spread_words(item: Item, seen: list[Seen]) -> str:
 
 
 def _far(value: float, last: float | None) -> bool:
-    """Whether a value is far enough from the last one to be a slip and not a trend."""
-    return last is None or abs(value - last) > 0.5 * abs(last)
+    """Whether a value is far enough from the last one to be a slip and not a trend.
+
+    Without a last one a number that can be is no more likely a slip than what it says.
+    """
+    return last is not None and abs(value - last) > 0.5 * abs(last)
 
 
-def _question(item: Item, typed: str, slip: Slip | None) -> str:
-    if slip is not None:
-        return f"{typed}: {slip.name}? = {item.shown(slip.value)}"
+def _question(item: Item, value: float, typed: str, last: float | None, *, impossible: bool) -> str:
+    """What makes a number doubtful, in one sentence."""
+    bare = not any(letter.isalpha() for letter in typed)
+    shown = f"{typed} {item.unit}".strip() if bare else typed
+    if impossible:
+        return f"{shown} cannot be {item.label}: {possible_words(item)}."
+    return f"{shown} is far from its last, {item.shown(last or 0.0, bare=True)}."
+
+
+def possible_words(item: Item) -> str:
+    """What nature allows, as "it is 0 to 60 L/min"."""
     low, high = item.plausible or (0.0, 0.0)
+    return f"it is {low:g} to {high:g}{' ' + item.unit if item.unit else ''}"
+
+
+def told(item: Item, value: float, typed: str, limits: Limits | None, *, bare: bool = False) -> str:
+    """A value in words that never reads as if it were inside a limit that it is beyond."""
+    shown = item.shown(value, typed, bare=bare)
+    if limits is None or not item.kind.by_band or item.kind.whole:
+        return shown
+    flag = level(value, limits)
+    if not flag:
+        return shown
+    unit = "" if bare else item.unit
+    decimals = item.decimals
+    while decimals < MOST_DECIMALS and level(float(f"{value:.{decimals}f}"), limits) != flag:
+        decimals += 1
     return (
-        f"{typed} cannot be {item.label} "
-        f"({low:g} to {high:g}{' ' + item.unit if item.unit else ''}): type it again"
+        shown if decimals == item.decimals else _longer(shown, quantity.show(value, unit, decimals))
     )
 
 
+def _longer(one: str, other: str) -> str:
+    return one if len(one) >= len(other) else other
+
+
+def lies(item: Item, value: float, band: Band | None) -> str:
+    """Where a value lies: "below 3.0", "above 4.1", "in 3.0-4.1"; "" without a band."""
+    if band is None or not item.kind.by_band:
+        return ""
+    limits = band.limits
+    beyond = {
+        Flag.URGENT: (limits.urgent_below, limits.urgent_above),
+        Flag.ACT: (limits.act_below, limits.act_above),
+        Flag.WATCH: (limits.watch_below, limits.watch_above),
+    }.get(level(value, limits))
+    if beyond is None:
+        return f"in {describe(band, item)}"
+    low, high = beyond
+    if low is not None and round(value, 9) < round(low, 9):
+        return f"below {limit_words(low, item)}"
+    return f"above {limit_words(high or 0.0, item)}"
+
+
 def _against(
-    item: Item, value: float, band: Band | None, last: Seen | None, now: Instant
+    item: Item,
+    value: float,
+    typed: str,
+    band: Band | None,
+    last: Seen | None,
+    now: Instant,
+    *,
+    below: bool,
 ) -> Judged:
     """The worse of band and change, with its sentence."""
     if not item.kind.by_band:
@@ -164,9 +232,11 @@ def _against(
         return Judged(flag, f"{item.label}: {word}", rule=Rule.SETTING, steps=steps)
     if band is None:
         return Judged(Flag.OK)
+    if below:
+        return _undetected(item, value, band)
     flag = level(value, band.limits)
     parts = []
-    shown = item.shown(value)
+    shown = told(item, value, typed, band.limits)
     if flag:
         parts.append(f"{item.label} {shown}, band {describe(band, item)}")
     moved, words = _change(item, value, band.limits, last, now)
@@ -212,6 +282,24 @@ def side_of(
     if moved:
         return Side.HIGH if moved > 0 else Side.LOW
     return None
+
+
+def _undetected(item: Item, value: float, band: Band) -> Judged:
+    """What was found to be below a detection limit: never too high, unless the kit is too coarse.
+
+    Too low it can be: whatever is below a limit on the low side is at most that.
+    """
+    low = level(value, band.limits._replace(watch_above=None, act_above=None, urgent_above=None))
+    if low:
+        words = f"{item.label} below {item.shown(value)}, band {describe(band, item)}"
+        return Judged(low, words, rule=Rule.BAND, steps=first_steps(item, value, band, Rule.BAND))
+    needed = band.limits.needed
+    if needed is None or round(value, 9) <= round(needed, 9):
+        return Judged(Flag.OK)
+    words = f"{item.label} below {item.shown(value)}: the kit has to see {item.shown(needed)}"
+    return Judged(
+        Flag.WATCH, words, rule=Rule.BAND, do="Use a finer kit: until then it is not known."
+    )
 
 
 def level(value: float, limits: Limits) -> Flag:

@@ -4,28 +4,29 @@ from __future__ import annotations
 
 from tankwalk import text
 from tankwalk.errors import Refusal
-from tankwalk.ledger.readings import Seen
-from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.round import ending, taking
+from tankwalk.practice.judging.verdict import Flag, value_words
+from tankwalk.practice.round import doubts, ending, taking
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.progress import Progress
 from tankwalk.practice.round.questions import (
+    BELOW,
     CORRECTIONS,
-    REASONS,
+    OF_THE_MENU,
+    OTHER,
+    OTHER_WORD,
     AskAgain,
     AskCorrection,
     AskLimit,
+    AskName,
     AskProblem,
     AskReason,
     AskSign,
     AskSlip,
     AskWords,
-    Message,
+    Correcting,
     Reply,
 )
 from tankwalk.quantity import Quantity
-
-OF_THE_MENU = "Press one of the numbers listed, or go back."
 
 
 def answer(walk: Progress, raw: str) -> Reply:
@@ -35,8 +36,12 @@ def answer(walk: Progress, raw: str) -> Reply:
         return Reply("This round is signed.")
     asked = walk.question
     match asked:
-        case AskWords():
+        case AskWords(why_not=False):
             return taking.keep_note(walk, asked.slot, typed)
+        case AskWords():
+            return taking.leave_out(
+                walk, asked.slot, OTHER_WORD, recheck=asked.recheck, why=_said(typed)
+            )
         case AskReason():
             return _reason(walk, asked, typed)
         case AskCorrection():
@@ -48,7 +53,9 @@ def answer(walk: Progress, raw: str) -> Reply:
         case AskSign():
             return ending.sign(walk, typed)
         case AskSlip():
-            return _slip(walk, asked, typed)
+            return doubts.answer(walk, asked, typed)
+        case AskName():
+            return _name(walk, asked, typed)
         case _:
             return _value(walk, typed, recheck=isinstance(asked, AskAgain))
 
@@ -57,31 +64,63 @@ def _value(walk: Progress, typed: str, *, recheck: bool) -> Reply:
     slot = walk.slot
     item = slot.item
     if typed == "":
-        return Reply(
-            "Nothing was typed, so nothing is kept. Not taken? Press / and say why.", Flag.CHECK
-        )
+        return _nothing(walk, slot, recheck=recheck)
     if typed == "/":
-        return walk.ask(AskReason(slot, recheck=recheck))
+        event = () if recheck else walk.held.event(slot)
+        if event:
+            return walk.ask(AskCorrection(slot, None, event[-1], event))
+        return walk.ask(AskReason(slot, recheck=recheck, open_here=len(walk.open_here())))
     if typed == "-":
-        wrong = item.choices[1:] if item.kind.by_words else ()
-        return walk.ask(AskProblem(slot, wrong, walk.site.plan.canned_notes))
+        words = item.choices if item.kind.by_words else ()
+        return walk.ask(AskProblem(slot, words, walk.site.plan.canned_notes))
     if typed == "*":
         return _measure_again(walk)
     if item.kind.by_words:
-        return _word(walk, slot, typed)
+        return _word(walk, slot, typed, recheck=recheck)
     if typed == "+":
         return Reply(
             f"+ does not stand for a number: type {item.label}, or / if it was not taken.",
             Flag.CHECK,
         )
-    read = item.read(typed)
-    if not recheck and walk.of(slot):
-        return walk.ask(AskCorrection(slot, read, walk.of(slot)[-1]))
-    return _number(walk, slot, read, recheck=recheck)
+    if recheck or not walk.of(slot):
+        return doubts.number(walk, slot, typed, recheck=recheck)
+    return _instead(walk, slot, item.read(typed))
+
+
+def _instead(walk: Progress, slot: Slot, read: Quantity) -> Reply:
+    """A value where one is kept: why? What lowers a confirmed one takes it back, and needs a name.
+
+    A correction that is out of band as much as the old one takes nothing back.
+    """
+    old = walk.of(slot)[-1]
+    judged = walk.judge(slot, read.value, read.typed, sure=True)
+    lowers = judged.impossible or judged.flag < old.flag
+    return walk.ask(AskCorrection(slot, read, old, walk.held.event(slot) if lowers else ()))
+
+
+def _nothing(walk: Progress, slot: Slot, *, recheck: bool) -> Reply:
+    """An empty Enter: nothing is kept by it; on a line that is filled it goes on."""
+    here = walk.of(slot)
+    if recheck:
+        return Reply(
+            "Nothing was typed: the second reading is still asked. None? Press / and say why.",
+            Flag.CHECK,
+        )
+    if not here:
+        return Reply(
+            "Nothing was typed, so nothing is kept. Not taken? Press / and say why.", Flag.CHECK
+        )
+    newest = here[-1]
+    value = value_words(slot.item, newest)
+    walk.stand(walk.held.next_open(walk.at))
+    return Reply(f"{slot.place} {slot.item.label} {value} stands; nothing was changed.")
 
 
 def _measure_again(walk: Progress) -> Reply:
-    """`*`: a second reading of this slot, else of the one entered last."""
+    """`*`: a second reading of this slot, else of the one entered last.
+
+    What was confirmed already, and what is seen by eye, gets a later look: both stand.
+    """
     index = walk.at
     if not walk.of(walk.slot):
         taken = [i for i in range(walk.at) if walk.of(walk.slots[i])]
@@ -89,100 +128,86 @@ def _measure_again(walk: Progress) -> Reply:
             return Reply("There is nothing to measure again yet.", Flag.CHECK)
         index = taken[-1]
     slot = walk.slots[index]
-    if not slot.item.kind.read_twice or walk.of(slot)[-1].value is None:
-        walk.stand(index)
-        return Reply(f"{slot.place} {slot.item.label}: answer it again.")
     first = walk.of(slot)[-1]
     walk.stand(index)
-    headline = f"{slot.item.label} was {first.typed}"
-    return walk.ask(AskAgain(slot, first, Message(headline, (), "Measure again; both are kept.")))
+    if first.value is None:
+        return Reply(f"{slot.place} {slot.item.label}: answer it again.")
+    return walk.ask(walk.once_more(slot, first))
 
 
-def _word(walk: Progress, slot: Slot, typed: str) -> Reply:
+def _word(walk: Progress, slot: Slot, typed: str, *, recheck: bool) -> Reply:
     read = slot.item.read(typed)
-    if walk.of(slot):
-        return walk.ask(AskCorrection(slot, read, walk.of(slot)[-1]))
-    return taking.keep(walk, slot, read, walk.judge(slot, read.value, read.typed, sure=True))
-
-
-def _number(
-    walk: Progress,
-    slot: Slot,
-    read: Quantity,
-    *,
-    recheck: bool,
-    sure: bool = False,
-    amends: Seen | None = None,
-    reason: str | None = None,
-) -> Reply:
-    """Judge a number; ask before keeping one that cannot be or looks like a slip."""
-    first = walk.of(slot)[-1].value if recheck and walk.of(slot) else None
-    agrees = first is not None and abs(read.value - first) <= 0.5 * abs(first)
-    sure = sure or read.below or agrees
-    judged = walk.judge(slot, read.value, read.typed, sure=sure)
-    if judged.asks:
-        walk.question = AskSlip(
-            slot, read, judged.question, judged.slip, judged.impossible, amends, reason, recheck
-        )
-        return Reply("Nothing is kept until this is answered.", Flag.CHECK)
-    return taking.keep(walk, slot, read, judged, recheck=recheck, amends=amends, reason=reason)
-
-
-def _slip(walk: Progress, asked: AskSlip, typed: str) -> Reply:
-    slot = asked.slot
-    again = {"recheck": asked.recheck, "amends": asked.amends, "reason": asked.reason}
-    if typed == "+" and asked.slip is not None:
-        meant = Quantity(
-            round(asked.slip.value, 6),
-            slot.item.unit,
-            asked.typed.typed,
-            asked.typed.below,
-            asked.slip.name,
-        )
-        return _number(walk, slot, meant, sure=True, **again)  # type: ignore[arg-type]
-    if typed == "*" and not asked.impossible:
-        return _number(walk, slot, asked.typed, sure=True, **again)  # type: ignore[arg-type]
-    if typed == "/":
-        return walk.ask(AskReason(slot, recheck=asked.recheck))
-    if typed in ("", "+", "-", "*"):
-        return Reply("Nothing is kept until this is answered.", Flag.CHECK)
-    read = slot.item.read(typed)
-    same = read.value == asked.typed.value  # typed twice: it is meant
-    return _number(walk, slot, read, sure=same, **again)  # type: ignore[arg-type]
+    if walk.of(slot) and not recheck:
+        return _instead(walk, slot, read)
+    judged = walk.judge(slot, read.value, read.typed, sure=True)
+    return taking.keep(walk, slot, read, judged, recheck=recheck)
 
 
 def _reason(walk: Progress, asked: AskReason, typed: str) -> Reply:
-    if typed == "6" and len(asked.options()) == 6:
-        return walk.ask(AskLimit(asked.slot, asked.recheck))
-    word = next((word for key, word, _ in REASONS if key == typed), None)
-    if word is None:
+    offered = [key for key, _ in asked.options()]
+    if typed not in offered:
         return Reply(OF_THE_MENU, Flag.CHECK)
+    if typed == BELOW[0]:
+        return walk.ask(AskLimit(asked.slot, asked.recheck))
+    if typed == OTHER[0]:
+        return walk.ask(AskWords(asked.slot, True, asked.recheck))
+    if typed == "/":
+        return walk.ask(asked._replace(stop=asked.open_here))
+    word = next(one.word for one in asked.reasons() if one.key == typed)
     if asked.rest:
-        return ending.leave_out_the_rest(walk, word)
+        return ending.leave_out(walk, walk.open_slots(), word)
+    if asked.stop:
+        return ending.leave_out(walk, walk.open_here(), word)
     return taking.leave_out(walk, asked.slot, word, recheck=asked.recheck)
+
+
+def _said(typed: str) -> str:
+    if not typed:
+        raise Refusal("Nothing was typed, so nothing is kept: type the reason.")
+    return typed
 
 
 def _limit(walk: Progress, asked: AskLimit, typed: str) -> Reply:
     if not typed:
         raise Refusal("Nothing was typed, so nothing is kept: type the kit's limit.")
     slot, here = asked.slot, walk.of(asked.slot)
-    read = slot.item.read(typed if typed.startswith("<") else f"<{typed}")
-    amends = here[-1] if here and not asked.recheck else None
-    return _number(walk, slot, read, recheck=asked.recheck, amends=amends)
+    below = typed if typed.startswith("<") else f"<{typed}"
+    old = Correcting(here[-1]) if here and not asked.recheck else None
+    return doubts.number(walk, slot, below, recheck=asked.recheck, correcting=old)
 
 
 def _correction(walk: Progress, asked: AskCorrection, typed: str) -> Reply:
     slot, read = asked.slot, asked.typed
-    if typed == "*" and slot.item.kind.read_twice:
+    if typed == "*" and read is not None:
         walk.question = None
-        return _number(walk, slot, read, recheck=True)
+        if slot.item.kind.by_words:
+            return _word(walk, slot, read.typed, recheck=True)
+        return doubts.number(walk, slot, read.typed, recheck=True)
     reason = next((words for key, words in CORRECTIONS if key == typed), None)
     if reason is None:
         return Reply(OF_THE_MENU, Flag.CHECK)
+    why = Correcting(asked.old, reason, event=asked.event)
+    if asked.event:
+        others = [p.initials for p in walk.site.plan.people if p.initials != walk.who]
+        return walk.ask(AskName(slot, read, why, (walk.who, *others)))
+    return _corrected(walk, slot, read, why)
+
+
+def _name(walk: Progress, asked: AskName, typed: str) -> Reply:
+    keys = {str(nth): initials for nth, initials in enumerate(asked.people, 1)}
+    if typed not in keys:
+        return Reply(OF_THE_MENU, Flag.CHECK)
+    why = asked.correcting._replace(who=keys[typed])
+    return _corrected(walk, asked.slot, asked.typed, why)
+
+
+def _corrected(walk: Progress, slot: Slot, read: Quantity | None, why: Correcting) -> Reply:
+    if read is None:
+        return taking.take_back(walk, slot, why)
     if slot.item.kind.by_words:
         judged = walk.judge(slot, read.value, read.typed, sure=True)
-        return taking.keep(walk, slot, read, judged, amends=asked.old, reason=reason)
-    return _number(walk, slot, read, recheck=False, amends=asked.old, reason=reason)
+        return taking.keep(walk, slot, read, judged, correcting=why)
+    return doubts.number(walk, slot, read.typed, correcting=why)
 
 
 def _problem(walk: Progress, asked: AskProblem, typed: str) -> Reply:
@@ -195,5 +220,5 @@ def _problem(walk: Progress, asked: AskProblem, typed: str) -> Reply:
     index = numbers.index(typed)
     if index < len(asked.choices):
         walk.question = None
-        return _word(walk, asked.slot, str(index + 2))
+        return _word(walk, asked.slot, typed, recheck=False)
     return taking.keep_note(walk, asked.slot, said[index])

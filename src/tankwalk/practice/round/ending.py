@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round import rounds, taking
 from tankwalk.practice.round.progress import Progress
@@ -29,13 +31,13 @@ def sign(walk: Progress, typed: str) -> Reply:
     return Reply(f"Signed by {walk.who} at {walk.site.now().hm()}.")
 
 
-def leave_out_the_rest(walk: Progress, word: str) -> Reply:
-    """Keep one reason, in the record's word, for everything that is still open."""
+def leave_out(walk: Progress, still: Sequence[int], word: str) -> Reply:
+    """Keep one reason, in the record's word, for slots that are open, by their indices."""
     with walk.site.ledger.writing():
         walk.look_up()
-        still = walk.open_slots()
+        still = [i for i in still if i in walk.open_slots()]
         taken = [taking.not_taken(walk, walk.slots[i], word, recheck=False) for i in still]
     for seen in taken:
         walk.take_in(seen)
-    walk.stand(len(walk.slots))
+    walk.stand(walk.held.next_open(walk.at))
     return Reply(f"{len(still)} not taken: {word}.")

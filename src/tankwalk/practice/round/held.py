@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from types import MappingProxyType
 from typing import NamedTuple
 
 from tankwalk.ledger.readings import Seen
+from tankwalk.practice.judging.life import Look, looks_of
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.agenda import Slot
 
@@ -22,22 +23,50 @@ class Held(NamedTuple):
     open_slots: tuple[int, ...]
     """Indices of slots that hold nothing yet."""
     flags: tuple[tuple[Slot, Seen], ...]
-    """Slots whose newest value is out of band, worst first."""
+    """Slots with a look out of band, each with its newest such reading, worst first.
+
+    A later look in band leaves it there: what was confirmed stays."""
 
     def of(self, slot: Slot) -> tuple[Seen, ...]:
         """What the round holds for a slot, oldest first."""
         return self.readings.get((slot.place, slot.item.code), ())
 
+    def looks(self, slot: Slot) -> list[Look[Seen]]:
+        """The values the round holds for a slot as looks, oldest first."""
+        return _looks(slot, self.of(slot))
+
     def pending(self, slot: Slot) -> bool:
-        """Whether a second reading of this slot is still wanted."""
+        """Whether a second reading of this slot is still wanted.
+
+        What was confirmed once in this round is believed: its later looks are not asked twice.
+        """
         here = self.of(slot)
+        if not slot.item.kind.read_twice or not here or here[-1].value is None:
+            return False
+        looks = self.looks(slot)
+        newest = looks[-1]
         return (
-            bool(here)
-            and slot.item.kind.read_twice
-            and not any(s.recheck for s in here)
-            and here[-1].value is not None
-            and here[-1].flag >= Flag.WATCH
+            newest.first is None
+            and newest.reading.flag >= Flag.WATCH
+            and not any(look.confirmed for look in looks)
         )
+
+    def event(self, slot: Slot) -> tuple[Seen, ...]:
+        """What its newest entry stands for where that was confirmed out of band: the readings
+        that are taken back together; () where a correction needs no name."""
+        here = self.of(slot)
+        looks = self.looks(slot)
+        if not looks or here[-1].n != looks[-1].reading.n:
+            return ()
+        reading, first = looks[-1]
+        before = any(look.confirmed for look in looks[:-1])
+        if reading.flag < Flag.WATCH or not (first is not None or before):
+            return ()
+        return (reading,) if first is None else (first, reading)
+
+    def since(self, slot: Slot, flagged: Seen) -> tuple[Seen, ...]:
+        """Looks after a flagged one."""
+        return tuple(x.reading for x in self.looks(slot) if x.reading.n > flagged.n)
 
     def index_of(self, seen: Seen) -> int | None:
         """Index of the slot a reading answers; None where the round does not ask it."""
@@ -90,8 +119,12 @@ def _held(slots: tuple[Slot, ...], readings: dict[tuple[str, str], tuple[Seen, .
         here = readings.get((slot.place, slot.item.code), ())
         if not here:
             still.append(index)
-        newest = next((s for s in reversed(here) if s.value is not None), None)
-        if newest is not None and newest.flag >= Flag.WATCH:
-            flagged.append((slot, newest))
+        out = [look.reading for look in _looks(slot, here) if look.reading.flag >= Flag.WATCH]
+        if out:
+            flagged.append((slot, out[-1]))
     flagged.sort(key=lambda pair: -pair[1].flag)
     return Held(slots, MappingProxyType(readings), tuple(still), tuple(flagged))
+
+
+def _looks(slot: Slot, here: Sequence[Seen]) -> list[Look[Seen]]:
+    return looks_of(slot.item, [one for one in here if one.value is not None])

@@ -6,7 +6,9 @@ from tankwalk.clock import Instant
 from tankwalk.ledger.entries import Entry, JudgedAs, Note, Reading
 from tankwalk.ledger.readings import Seen
 from tankwalk.practice.judging.verdict import Flag, Judged, band_text
+from tankwalk.practice.judging.withdrawn import UNDONE
 from tankwalk.practice.round.agenda import Slot
+from tankwalk.practice.round.questions import Correcting
 from tankwalk.practice.site import Site
 from tankwalk.quantity import Quantity
 
@@ -30,10 +32,15 @@ class Keeping:
         meter: str | None,
         *,
         recheck: bool,
-        amends: Seen | None,
-        reason: str | None,
+        correcting: Correcting | None = None,
     ) -> Seen | None:
-        """One value; a correction keeps the time of the old one, and whether that was a recheck."""
+        """One value; a correction keeps the time of the old one, and whether that was a recheck.
+
+        What replaces a confirmed value with its first reading is itself a first reading.
+        """
+        amends = None if correcting is None else correcting.old
+        if amends is not None and correcting is not None:
+            recheck = amends.recheck and len(correcting.event) < 2
         kept = Reading(
             read.value,
             read.typed.lstrip("< ") if read.below else read.typed,
@@ -42,11 +49,14 @@ class Keeping:
             meter,
             band_text(slot.band),
             int(judged.flag),
-            recheck or (amends is not None and amends.recheck),
+            recheck,
         )
         observed = None if amends is None else amends.at
         why = [JudgedAs(judged.rule or "", judged.sentence)] if judged.flag else []
-        seen = self._written(self._entry("reading", slot, observed, amends, reason), kept, *why)
+        entry = self._entry("reading", slot, observed, amends)
+        if correcting is not None:
+            entry = entry._replace(reason=correcting.reason, who=correcting.who or self.who)
+        seen = self._written(entry, kept, *why)
         if meter is not None and judged.flag >= Flag.WATCH and judged.names_meter:
             self._want_a_check(slot, meter)
         return seen
@@ -66,22 +76,31 @@ class Keeping:
         )
 
     def not_taken(
-        self, slot: Slot, word: str, *, recheck: bool, amends: Seen | None
+        self,
+        slot: Slot,
+        word: str,
+        *,
+        recheck: bool,
+        amends: Seen | None,
+        why: str | None = None,
     ) -> Seen | None:
-        """Why a value was not taken, in the record's word."""
+        """Why a value was not taken, in the record's word; `why` is in a person's own."""
         kept = Reading(None, "", qualifier=word, band=band_text(slot.band), recheck=recheck)
-        return self._written(self._entry("reading", slot, amends=amends), kept)
+        return self._written(self._entry("reading", slot, amends=amends, reason=why), kept)
 
     def note(self, slot: Slot, words: str) -> None:
         """Words about an item at a place."""
         self.site.record(self._entry("note", slot), Note(words))
 
-    def undo(self, old: Seen) -> None:
-        """Void an entry: both stay in the record, and the old one no longer stands."""
+    def undo(self, old: Seen, reason: str | None = None, who: str | None = None) -> None:
+        """Void an entry: both stay in the record, and the old one no longer stands.
+
+        A confirmed value is voided with a reason, by whoever says so.
+        """
         now = self.site.now()
         self.site.record(
-            Entry("void", self.who, now, now, old.place, old.item, old.unit, self.number, old.n,
-                  "undone")
+            Entry("void", who or self.who, now, now, old.place, old.item, old.unit, self.number,
+                  old.n, reason or UNDONE)
         )  # fmt: skip
 
     def _entry(

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
+from tankwalk.ledger.readings import Seen
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Plan
 from tankwalk.practice.round import agenda
@@ -96,20 +97,25 @@ def _record(
     return site.record(entry, Look(number, event, items))
 
 
+A_LITTLE = 0.1
+"""A value further out by more than this part of the last one is measured a second time. Common
+practice, no source."""
+
+
 class LookWalk(Walk):
     """One person who looks at a place again; what they answer is judged as in any round.
 
-    A value that is no worse than what is known asks for no second reading: it was believed before.
+    A value that is no worse than the last one asks for no second reading: it was believed before.
     """
 
     def __init__(self, site: Site, asked: Asked, who: str) -> None:
         self.asked = asked
         found = begin(site, asked, who)
-        self._known: dict[tuple[str, str], int] = {}
+        self._known: dict[tuple[str, str], Seen | None] = {}
         for place, code in asked:
             item = site.plan.item(code)
-            newest = site.reader.readings.newest(place, code, item.unit, found.first)
-            self._known[place, code] = 0 if newest is None else newest.flag
+            known = site.reader.readings.newest(place, code, item.unit, found.first)
+            self._known[place, code] = known
         super().__init__(site, found, who)
 
     def made_agenda(self) -> Agenda:
@@ -122,10 +128,9 @@ class LookWalk(Walk):
         return None
 
     def pending(self, slot: Slot) -> bool:
+        known = self._known.get((slot.place, slot.item.code))
         here = self.of(slot)
-        return super().pending(slot) and here[-1].flag > self._known.get(
-            (slot.place, slot.item.code), 0
-        )
+        return super().pending(slot) and (known is None or _worse(slot, here[-1], known))
 
     def answer(self, typed: str) -> Reply:
         reply = super().answer(typed)
@@ -143,3 +148,14 @@ class LookWalk(Walk):
             _record(self.site, now, self.who, self.round.number, self.asked[0][0], "sign", words)
         self.signed = True
         return self.said
+
+
+def _worse(slot: Slot, seen: Seen, known: Seen) -> bool:
+    """Whether a value is out of band further than the one that is known, by more than a little."""
+    if seen.flag > known.flag or seen.value is None or known.value is None:
+        return True
+    limits = None if slot.band is None else slot.band.limits
+    low = None if limits is None else limits.watch_below
+    below = low is not None and seen.value < low
+    further = known.value - seen.value if below else seen.value - known.value
+    return further > A_LITTLE * abs(known.value)

@@ -88,6 +88,8 @@ class Progress:
         self.keeping = Keeping(site, found.number, who)
         self.meters: dict[str, str] = {}
         """Meters chosen for this walk, by instrument kind; else the plan's habit."""
+        self.in_hand: dict[str, str] = {}
+        """The meter last used or stood at, by instrument kind: a change to another one is said."""
         self.signed = found.signed is not None
         self.at = 0
         self.question: Question | None = None
@@ -117,6 +119,13 @@ class Progress:
         found = self.site.reader.readings.of_round(self.round.number, self.round.first)
         self.held = held(self.slots, found)
         self.look += 1
+
+    def notice(self) -> bool:
+        """Take in what others wrote to this round since it was last read; whether they did."""
+        wrote = self.site.reader.spine.others_wrote() != self._loaded
+        if wrote:
+            self.reload()
+        return wrote
 
     def look_up(self) -> None:
         """Before writing: take in what other programs wrote to this round since the last look."""
@@ -262,10 +271,51 @@ class Progress:
             self.question = self._again(self.slot, first)
 
     def _again(self, slot: Slot, first: Seen) -> AskAgain:
-        judged = self.judge(slot, first.value or 0.0, first.typed, sure=True)
+        judged = self.judge(
+            slot, first.value or 0.0, first.typed, sure=True, below=first.qualifier == "<"
+        )
         meter = judged.names_meter
         tail = judged.do if meter else f"{slot.item.kind.verb} again."
         return AskAgain(slot, first, Message(judged.headline, judged.reasons, tail), meter)
+
+    def once_more(self, slot: Slot, first: Seen) -> AskAgain:
+        """Ask another reading of what has one, which stays: a second one, or a later look."""
+        told = f"{slot.item.label} was {first.typed}"
+        if self.held.event(slot):
+            told += ", confirmed"
+        action = f"{slot.item.kind.verb} again; both are kept."
+        return AskAgain(slot, first, Message(told, (), action))
+
+    @property
+    def page(self) -> int:
+        """Index of the stop one stands at; past the last at the end."""
+        return len(self.agenda.pages) if self.at_end else self.page_of[self.at]
+
+    def arrive(self, page: int) -> int:
+        """Index of the slot where one comes to a stop: the first open one, else its first."""
+        here = [i for i, p in enumerate(self.page_of) if p == page]
+        still = self.open_slots()
+        return next((i for i in here if i in still), here[0] if here else len(self.slots))
+
+    def changed_meter(self) -> str:
+        """That the meter is another one here than at the place before; "" where it is the same."""
+        kind = None if self.at_end else self.slot.item.instrument
+        code = None if kind is None else self.meter(self.slot)
+        if kind is None or code is None:
+            return ""
+        before, self.in_hand[kind] = self.in_hand.get(kind, code), code
+        return "" if before == code else f" Here it is {kind} {code}, not {before}."
+
+    def newest_value(self, slot: Slot) -> float | None:
+        """The newest value that this round holds for a slot."""
+        return next((s.value for s in reversed(self.of(slot)) if s.value is not None), None)
+
+    def open_here(self) -> tuple[int, ...]:
+        """Indices of the slots of this stop that hold nothing yet."""
+        if self.at_end:
+            return ()
+        page = self.page_of[self.at]
+        return tuple(i for i in self.open_slots() if self.page_of[i] == page)
 
     def ask(self, question: Question) -> Reply:
         """Ask something else first; nothing is said besides."""
@@ -283,10 +333,12 @@ class Progress:
             self._weighing = Weighing(self.site, self.round.number, self.round.first)
         return self._weighing
 
-    def judge(self, slot: Slot, value: float, typed: str, *, sure: bool) -> Judged:
+    def judge(
+        self, slot: Slot, value: float, typed: str, *, sure: bool, below: bool = False
+    ) -> Judged:
         """Judge a value for the slot one stands at, in its item's unit."""
         last = None if self.at_end else self.before()[self.at - self.first_of_stop]
         return self.weighing.weigh(
             slot.place, slot.item, slot.band, self.meter(slot), value, typed, last, self.kept,
-            sure=sure,
+            sure=sure, below=below,
         )  # fmt: skip

@@ -6,28 +6,56 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from tankwalk.ledger.readings import Seen
+from tankwalk.plan.model import Item, Level
 from tankwalk.practice.judging.slips import Slip
-from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.judging.verdict import Flag, Judged
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.quantity import Quantity
 
 Option = tuple[str, str]
 """A key of the pad and what it means here."""
+OF_THE_MENU = "Press one of the numbers listed, or go back."
+TOO_MANY_KEYS = 10
+"""From so many on one digit does not answer alone."""
 
-REASONS: tuple[tuple[str, str, str], ...] = (
-    ("1", "not due", "not due today"),
-    ("2", "not looked", "not looked, no time"),
-    ("3", "could not", "could not: meter or kit out"),
-    ("4", "no fish", "no fish in it"),
-    ("5", "unsafe", "unsafe, or the fish come first"),
+
+class Reason(NamedTuple):
+    """Why something was not taken: its key, the record's word, and what the person reads."""
+
+    key: str
+    word: str
+    says: str
+    by_eye: str = ""
+    """What is read instead where no meter is used."""
+    with_fish: bool = False
+    """Fits only where there may be fish."""
+
+    def fits(self, slot: Slot) -> bool:
+        return not self.with_fish or slot.item.level is Level.TANK
+
+    def option(self, slot: Slot) -> Option:
+        eye = self.by_eye if slot.item.kind.by_words else ""
+        return self.key, eye or self.says
+
+
+REASONS: tuple[Reason, ...] = (
+    Reason("1", "not due", "not due today"),
+    Reason("2", "not looked", "not checked, no time"),
+    Reason("3", "could not", "could not: meter or kit out", "could not: no access, out of order"),
+    Reason("4", "no fish", "no fish in it", with_fish=True),
+    Reason("5", "unsafe", "unsafe, or the fish come first"),
 )
-"""Why something was not taken: key, the record's word, what the person reads."""
+"""Why something was not taken. A number means the same everywhere, and stands where it fits."""
 
-BELOW: Option = ("6", "below what the kit can see")
+BELOW: Option = ("6", "below detection limit")
+OTHER: Option = ("7", "other, in words")
+OTHER_WORD = "could not"
+"""The record's word beside a reason in a person's own words."""
 
+WRONG_TANK = "wrong tank"
 CORRECTIONS: tuple[Option, ...] = (
     ("1", "mis-keyed"),
-    ("2", "wrong tank"),
+    ("2", WRONG_TANK),
     ("3", "wrong unit"),
     ("4", "meter fault"),
     ("5", "other"),
@@ -52,25 +80,92 @@ class Message(NamedTuple):
         return f"{mark}{said}. {self.action}".rstrip()
 
 
+class Meant(NamedTuple):
+    """One way to read a number in doubt: its key, the value, how so, and what it would mean."""
+
+    key: str
+    read: Quantity
+    how: str
+    """ "as typed", "if it was read in gal/min"."""
+    judged: Judged
+    lies: str
+    """Where it lies: "below 3.0", "in 3.0-4.1"; what it can be, where it cannot be kept."""
+    possible: bool
+
+    def words(self, item: Item) -> str:
+        """The reading as it is offered: "0.92 L/min as typed: below 3.0, ACT"."""
+        below = "< " if self.read.below else ""
+        typed = self.read.typed if self.read.typed_unit is None else ""
+        shown = below + item.shown(self.read.value, typed)
+        if not self.possible:
+            return f"{shown} {self.how}: {self.lies}"
+        level = self.judged.flag.word
+        where = self.lies or self.judged.sentence
+        if self.judged.flag < Flag.WATCH:
+            return f"{shown} {self.how}: {level}{', ' if where else ''}{where}"
+        return f"{shown} {self.how}: {where}{', ' if where else ''}{level}"
+
+
+class Correcting(NamedTuple):
+    """A kept value that is to be replaced: the old one, why, and who says so.
+
+    `event` are the readings that go with it where a second one had confirmed it.
+    """
+
+    old: Seen
+    reason: str | None = None
+    who: str | None = None
+    event: tuple[Seen, ...] = ()
+
+
 class AskSlip(NamedTuple):
-    """The number cannot be, or looks like a slip: nothing is kept until this is answered."""
+    """The number cannot be, looks like a slip, or can be read two ways.
+
+    Nothing is kept until a digit chooses. The easy keys, + and Enter, choose nothing; * measures
+    again.
+    """
 
     slot: Slot
-    typed: Quantity
-    words: str
-    slip: Slip | None
-    impossible: bool
-    amends: Seen | None = None
-    reason: str | None = None
+    meant: tuple[Meant, ...]
+    doubt: str
+    """What makes it doubtful, in one sentence."""
+    slip: Slip | None = None
+    """The slip it looks like, if any."""
+    two_ways: bool = False
+    """It was written so that it is one number or a thousand times it."""
+    correcting: Correcting | None = None
     recheck: bool = False
 
+    @property
+    def typed(self) -> Quantity:
+        """The number as typed."""
+        return self.meant[0].read
+
+    @property
+    def impossible(self) -> bool:
+        """Whether it cannot be kept as typed."""
+        return not self.meant[0].possible
+
+    @property
+    def words(self) -> str:
+        which = "Which is it? " if sum(m.possible for m in self.meant) > 1 else ""
+        return f"{self.doubt} {which}Nothing is kept yet."
+
+    def lowers(self, meant: Meant) -> bool:
+        """Whether choosing this reading would clear or lower a flag that another one raises."""
+        worst = max(
+            (m.judged.flag for m in self.meant if m is not meant and m.possible), default=Flag.OK
+        )
+        return worst >= Flag.WATCH and meant.judged.flag < worst
+
     def options(self) -> Sequence[Option]:
+        item = self.slot.item
         found: list[Option] = []
-        if self.slip is not None:
-            found.append(("+", f"yes, {self.slip.name}"))
-        if not self.impossible:
-            found.append(("*", "no, as typed"))
-        return [*found, ("0-9", "type it again"), ("/", "not taken")]
+        for one in self.meant:
+            if one.possible:
+                first = f" ({item.kind.verb.lower()} again first)" if self.lowers(one) else ""
+                found.append((one.key, one.words(item) + first))
+        return [*found, ("*", f"{item.kind.verb.lower()} again"), ("/", "not taken")]
 
 
 class AskAgain(NamedTuple):
@@ -92,22 +187,44 @@ class AskAgain(NamedTuple):
 
 
 class AskReason(NamedTuple):
-    """Not taken: why? `rest` gives one reason to all that is still open in the round."""
+    """Not taken: why? One reason may stand for all that is open at the stop, or in the round."""
 
     slot: Slot
     recheck: bool = False
     rest: bool = False
+    """For all that is still open in the round."""
+    stop: int = 0
+    """For so many that are open at this stop; 0 for this one alone."""
+    open_here: int = 0
+    """How many are open at this stop."""
 
     @property
     def words(self) -> str:
         if self.rest:
             return "Not taken, all that is still open. Why?"
+        if self.stop:
+            return f"Not taken: all {self.stop} still open here. Why?"
         what = "No second reading" if self.recheck else "Not taken"
         return f"{what}: {self.slot.item.label}. Why?"
 
+    @property
+    def many(self) -> bool:
+        """Whether one reason is given for several."""
+        return self.rest or self.stop > 0
+
+    def reasons(self) -> list[Reason]:
+        """The reasons that fit what is asked."""
+        return [one for one in REASONS if self.many or one.fits(self.slot)]
+
     def options(self) -> Sequence[Option]:
-        found: list[Option] = [(key, words) for key, _, words in REASONS]
-        return found if self.rest or not self.slot.item.kind.below else [*found, BELOW]
+        found: list[Option] = [one.option(self.slot) for one in self.reasons()]
+        if not self.many:
+            if self.slot.item.kind.below:
+                found.append(BELOW)
+            found.append(OTHER)
+            if self.open_here > 1 and not self.recheck:
+                found.append(("/", f"all {self.open_here} open here"))
+        return found
 
 
 class AskLimit(NamedTuple):
@@ -125,27 +242,56 @@ class AskLimit(NamedTuple):
 
 
 class AskCorrection(NamedTuple):
-    """A kept value is to be replaced: why, or is it a second measurement?"""
+    """A kept value is to be replaced, or taken back (`typed` None): why?"""
 
     slot: Slot
-    typed: Quantity
+    typed: Quantity | None
     old: Seen
+    event: tuple[Seen, ...] = ()
+    """The readings behind it, where a second one had confirmed it: a name is asked too."""
 
     @property
     def words(self) -> str:
+        old = self.old.typed or self.old.qualifier
+        when = f"({self.old.at.hm()} {self.old.who})"
+        sure = ", confirmed" if self.event else ""
+        if self.typed is None:
+            return f"{self.slot.item.label} {old} {when}{sure}, taken back. Why?"
+        return f"{self.slot.item.label} was {old} {when}{sure}; {self.typed.typed} instead. Why?"
+
+    def options(self) -> Sequence[Option]:
+        if self.typed is None:
+            return CORRECTIONS
+        again = "a later look" if self.event or self.slot.item.kind.by_words else "second reading"
+        return [*CORRECTIONS, ("*", f"{again}, keep both")]
+
+
+class AskName(NamedTuple):
+    """Who says that a confirmed value was wrong: the person of the round, or another one."""
+
+    slot: Slot
+    typed: Quantity | None
+    correcting: Correcting
+    people: tuple[str, ...]
+    """The person of the round first."""
+
+    @property
+    def words(self) -> str:
+        old = self.correcting.old
         return (
-            f"{self.slot.item.label} was {self.old.typed or self.old.qualifier} "
-            f"({self.old.at.hm()} {self.old.who}); {self.typed.typed} instead. Why?"
+            f"{self.slot.item.label} {old.typed or old.qualifier} was confirmed; "
+            f"{self.correcting.reason}. Who says so?"
         )
 
     def options(self) -> Sequence[Option]:
-        if not self.slot.item.kind.read_twice:
-            return CORRECTIONS
-        return [*CORRECTIONS, ("*", "second measurement, keep both")]
+        return [(str(nth), initials) for nth, initials in enumerate(self.people, 1)]
 
 
 class AskProblem(NamedTuple):
-    """Something is not right here: which word, or which note?"""
+    """Something is not right here: which word, or which note?
+
+    A word has one number, its place in the plan; notes come after the words.
+    """
 
     slot: Slot
     choices: tuple[str, ...]
@@ -161,16 +307,21 @@ class AskProblem(NamedTuple):
 
 
 class AskWords(NamedTuple):
-    """A note in the person's own words."""
+    """A note in the person's own words, or the reason why something was not taken."""
 
     slot: Slot
+    why_not: bool = False
+    recheck: bool = False
 
     @property
     def words(self) -> str:
+        what = f"{self.slot.place} {self.slot.item.label}"
+        if self.why_not:
+            return f"{what} not taken, because:"
         return f"Note for {self.slot.place}, {self.slot.item.label}:"
 
     def options(self) -> Sequence[Option]:
-        return [("Enter", "keep the note"), ("Esc", "back")]
+        return [("Enter", f"keep the {'reason' if self.why_not else 'note'}"), ("Esc", "back")]
 
 
 class AskSign(NamedTuple):
@@ -192,13 +343,23 @@ class AskSign(NamedTuple):
 
 
 Question = (
-    AskSlip | AskAgain | AskReason | AskLimit | AskCorrection | AskProblem | AskWords | AskSign
+    AskSlip
+    | AskAgain
+    | AskReason
+    | AskLimit
+    | AskCorrection
+    | AskName
+    | AskProblem
+    | AskWords
+    | AskSign
 )
 
 
 def menu(question: Question | None) -> bool:
     """Whether one digit answers at once, with no Enter."""
-    return isinstance(question, AskReason | AskCorrection | AskProblem)
+    if isinstance(question, AskName):
+        return len(question.people) < TOO_MANY_KEYS
+    return isinstance(question, AskSlip | AskReason | AskCorrection | AskProblem)
 
 
 class Reply(NamedTuple):

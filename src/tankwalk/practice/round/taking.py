@@ -7,7 +7,7 @@ from tankwalk.plan.responses import response
 from tankwalk.practice.judging.verdict import Flag, Judged, first_steps
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.progress import Progress
-from tankwalk.practice.round.questions import Message, Reply
+from tankwalk.practice.round.questions import AskCorrection, Correcting, Message, Reply
 from tankwalk.practice.workings import derived, deriving
 from tankwalk.quantity import Quantity
 
@@ -19,8 +19,7 @@ def keep(
     judged: Judged,
     *,
     recheck: bool = False,
-    amends: Seen | None = None,
-    reason: str | None = None,
+    correcting: Correcting | None = None,
 ) -> Reply:
     """Put one value on the disk, then say what it means and stand at what comes next."""
     other = ""
@@ -28,20 +27,53 @@ def keep(
         known = {s.n for s in walk.of(slot)}
         walk.look_up()
         twin = next((s for s in reversed(walk.of(slot)) if s.n not in known), None)
-        if amends is None and not recheck and twin is not None:
+        if correcting is None and not recheck and twin is not None:
             recheck = True
             words = twin.typed or twin.qualifier
             other = f" {twin.who} entered {words} at {twin.at.hm()}: both are kept."
+        taken_back = _others_taken_back(walk, correcting)
         seen = walk.keeping.reading(
-            slot, read, judged, walk.meter(slot), recheck=recheck, amends=amends, reason=reason
+            slot, read, judged, walk.meter(slot), recheck=recheck, correcting=correcting
         )
         worked = _follow(walk, seen)
+    for one in taken_back:
+        walk.held = walk.held.without(one)
     walk.take_in(seen)
     reply = _after(walk, slot, judged, f"{_shown(slot, read)} kept.{other}", recheck=recheck)
+    if correcting is not None and correcting.event:
+        old = correcting.old
+        reply = reply._replace(
+            sentence=f"{reply.sentence} {old.typed} stays listed as withdrawn: {correcting.reason}."
+        )
     flag, words = derived.alarm(walk.site, worked)
     if flag <= judged.flag:  # its part says as much
         return reply
     return Reply(f"{words} {reply.sentence}", flag)
+
+
+def _others_taken_back(walk: Progress, why: Correcting | None) -> list[Seen]:
+    """The readings that go with a confirmed one that is replaced: voided for the same reason."""
+    if why is None:
+        return []
+    others = [one for one in why.event if one.n != why.old.n]
+    for one in others:
+        walk.keeping.undo(one, why.reason, why.who)
+        deriving.undone(walk.site, one.n, walk.who, walk.round.number)
+    return others
+
+
+def take_back(walk: Progress, slot: Slot, why: Correcting) -> Reply:
+    """Withdraw a confirmed value with nothing in its place: it is asked again."""
+    with walk.site.ledger.writing():
+        walk.look_up()
+        for one in why.event:
+            walk.keeping.undo(one, why.reason, why.who)
+            deriving.undone(walk.site, one.n, walk.who, walk.round.number)
+    for one in why.event:
+        walk.held = walk.held.without(one)
+    walk.stand(walk.at)
+    words = f"{slot.place} {slot.item.label} {why.old.typed} is withdrawn and stays listed"
+    return Reply(f"{words}: {why.reason}, {why.who or walk.who}. Measure it again.", Flag.CHECK)
 
 
 def _follow(walk: Progress, seen: Seen | None) -> list[Seen]:
@@ -64,30 +96,39 @@ def _after(walk: Progress, slot: Slot, judged: Judged, words: str, *, recheck: b
         walk.stand(walk.at)
         return Reply(words, judged.flag)
     walk.stand(walk.held.next_open(walk.at))
-    here = walk.of(slot)
+    looks = walk.held.looks(slot)
+    newest = looks[-1] if looks else None
+    first = None if newest is None or not recheck else newest.first
+    both = "" if first is None else f" First reading {first.typed}; both recorded."
     if judged.flag >= Flag.WATCH:
-        first = f" First: {judged.first}" if judged.first else ""
-        before = here[-2].typed if recheck and len(here) > 1 else ""
-        both = f" Before: {before}; both are kept." if before else ""
-        said = f"{judged.flag.mark} {slot.place} {judged.sentence}.{both}{first}"
+        do = f" First: {judged.first}" if judged.first else ""
+        said = f"{judged.flag.mark} {slot.place} {judged.sentence}.{both}{do}"
         message = Message(f"{slot.place} {judged.headline}", judged.reasons, judged.first)
         return Reply(said, judged.flag, message=message, kept=f"{words}{both}")
-    if recheck and len(here) > 1 and here[-2].flag >= Flag.WATCH:
-        words += f" The first, {here[-2].typed}, was not confirmed."
+    words += both
+    stood = next((s for s in reversed(looks[:-1]) if s.reading.flag >= Flag.WATCH), None)
+    if stood is not None:
+        told = slot.item.shown(stood.reading.value or 0.0, stood.reading.typed)
+        words += f" A later look: {told} stands until it is dealt with."
     if judged.flag == Flag.CHECK and judged.sentence:
         words = f"{words} {judged.flag.mark} {judged.sentence}. {judged.do}".rstrip()
     return Reply(words, judged.flag)
 
 
-def leave_out(walk: Progress, slot: Slot, word: str, *, recheck: bool) -> Reply:
-    """Keep why a value, or its second reading, was not taken; `word` is the record's."""
+def leave_out(
+    walk: Progress, slot: Slot, word: str, *, recheck: bool, why: str | None = None
+) -> Reply:
+    """Keep why a value, or its second reading, was not taken.
+
+    `word` is the record's; `why` is in the person's own words where no number stands for it.
+    """
     with walk.site.ledger.writing():
         walk.look_up()
-        seen = not_taken(walk, slot, word, recheck=recheck)
+        seen = not_taken(walk, slot, word, recheck=recheck, why=why)
     walk.take_in(seen)
     walk.stand(walk.held.next_open(walk.at))
     second = " second reading" if recheck else ""
-    words = f"{slot.place} {slot.item.label}{second} not taken: {word}."
+    words = f"{slot.place} {slot.item.label}{second} not taken: {why or word}."
     wants = _wants(walk, slot)
     if wants is None:
         return Reply(words)
@@ -106,11 +147,13 @@ def _wants(walk: Progress, left_out: Slot) -> tuple[Slot, Seen] | None:
     return None
 
 
-def not_taken(walk: Progress, slot: Slot, word: str, *, recheck: bool) -> Seen | None:
+def not_taken(
+    walk: Progress, slot: Slot, word: str, *, recheck: bool, why: str | None = None
+) -> Seen | None:
     """Write why a value was not taken, inside an open `writing`; to be taken in when it ends."""
     here = walk.of(slot)
     amends = here[-1] if here and not recheck else None
-    seen = walk.keeping.not_taken(slot, word, recheck=recheck, amends=amends)
+    seen = walk.keeping.not_taken(slot, word, recheck=recheck, amends=amends, why=why)
     _follow(walk, seen)
     return seen
 
@@ -135,10 +178,14 @@ def undo(walk: Progress) -> Reply:
         if walk.signed or not mine:
             return Reply("There is nothing of yours to undo in this round.", Flag.CHECK)
         old = max(mine, key=lambda s: s.n)
+        index = walk.held.index_of(old)
+        event = () if index is None else walk.held.event(walk.slots[index])
+        if index is not None and event and event[-1].n == old.n:
+            walk.stand(index)
+            return walk.ask(AskCorrection(walk.slot, None, old, event))
         walk.keeping.undo(old)
         deriving.undone(walk.site, old.n, walk.who, walk.round.number)
     walk.held = walk.held.without(old)
-    index = walk.held.index_of(old)
     walk.stand(walk.at if index is None else index)
     label = old.item if index is None else walk.slot.item.label
     return Reply(f"Undone: {old.place} {label} {old.typed or old.qualifier or ''}.")

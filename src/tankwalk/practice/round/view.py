@@ -7,6 +7,7 @@ from typing import NamedTuple
 from tankwalk.clock import Instant
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Tank
+from tankwalk.practice.judging.withdrawn import Withdrawn, withdrawn
 from tankwalk.practice.meters.suspects import suspect_of
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.held import Held
@@ -48,6 +49,8 @@ class EntryView(NamedTuple):
     """The item's newest readings, oldest first; None where the page shows none."""
     elsewhere: tuple[ElsewhereView, ...]
     """The item at every place the round asks it, as far as the page has room for."""
+    by_other: Seen | None = None
+    """What somebody else read here in this round, where nothing of one's own came after it."""
 
 
 class ElsewhereView(NamedTuple):
@@ -86,12 +89,14 @@ class StopView(NamedTuple):
 
 
 class FlaggedView(NamedTuple):
-    """A slot whose newest value is out of band."""
+    """A slot with a look out of band: `seen` is its newest such reading."""
 
     slot: Slot
     seen: Seen
     again: bool
     """Whether its second reading was not taken."""
+    since: tuple[Seen, ...] = ()
+    """Looks after it, oldest first: in band, or it would be one of them."""
 
 
 class EndView(NamedTuple):
@@ -100,6 +105,8 @@ class EndView(NamedTuple):
     flagged: tuple[FlaggedView, ...]
     left_out: tuple[tuple[Slot, Seen], ...]
     open: tuple[Slot, ...]
+    withdrawn: tuple[Withdrawn, ...] = ()
+    """What was confirmed out of band in this round and then taken back."""
 
 
 class WalkView(NamedTuple):
@@ -168,7 +175,7 @@ def made(walk: Progress, of: Seeing) -> WalkView:
         signed=of.signed,
         said=of.said,
         question=of.question,
-        here=_end(of.held) if walk.at_end else _stop(walk, of),
+        here=_end(walk, of.held) if walk.at_end else _stop(walk, of),
     )
 
 
@@ -229,12 +236,17 @@ def _entry(walk: Progress, line: LineView, of: Seeing) -> EntryView:
             ElsewhereView(slot, walk.of(slot), before)
             for slot, before in (walk.elsewhere(of.elsewhere) if of.elsewhere else ())
         ),
+        line.held[-1] if line.held and line.held[-1].who != walk.who else None,
     )
 
 
-def _end(held: Held) -> EndView:
+def _end(walk: Progress, held: Held) -> EndView:
     return EndView(
-        tuple(FlaggedView(slot, seen, held.pending(slot)) for slot, seen in held.flags),
+        tuple(
+            FlaggedView(slot, seen, held.pending(slot), held.since(slot, seen))
+            for slot, seen in held.flags
+        ),
         tuple((slot, s) for slot in held.slots for s in held.of(slot) if s.value is None),
         tuple(held.slots[i] for i in held.open_slots),
+        withdrawn(walk.site, walk.round.opened.utc, walk.site.now().utc, walk.round.number),
     )

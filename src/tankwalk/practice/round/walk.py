@@ -56,17 +56,24 @@ class Walk(Progress):
         return self._safely(lambda: self._moved(way))
 
     def _moved(self, way: str) -> Reply:
+        self.notice()
+        here = self.page
         if way == "up":
             index = self.at - 1
         elif way == "down":
             index = self.at + 1
         else:
-            page = len(self.agenda.pages) if self.at_end else self.page_of[self.at]
-            page = max(0, min(page + (1 if way == "right" else -1), len(self.agenda.pages)))
-            starts = [self.page_of.index(p) for p in range(len(self.agenda.pages))]
-            index = starts[page] if page < len(starts) else len(self.slots)
+            page = max(0, min(here + (1 if way == "right" else -1), len(self.agenda.pages)))
+            index = self.arrive(page)
         self.stand(index)
-        return Reply()
+        return Reply(self._where() if self.page != here and not self.at_end else "")
+
+    def _where(self) -> str:
+        """Where an arrow led to, where that is another stop."""
+        title = self.agenda.pages[self.page].title
+        filled = "" if self.open_here() else "; nothing is open here"
+        at = f"{title}, stop {self.page + 1} of {len(self.agenda.pages)}"
+        return f"{at}: {self.slot.item.label}{filled}."
 
     def back(self) -> bool:
         """Esc: leave the question; False when there is none to leave."""
@@ -95,7 +102,7 @@ class Walk(Progress):
             return self.say(Reply("There is no other meter for this.", Flag.CHECK))
         now = self.meter(self.slot)
         chosen = codes[(codes.index(now) + 1) % len(codes)] if now in codes else codes[0]
-        self.meters[kind] = chosen
+        self.meters[kind] = self.in_hand[kind] = chosen
         return self.say(Reply(f"Readings that follow are taken with {kind} {chosen}."))
 
     def say(self, reply: Reply) -> Reply:
@@ -103,12 +110,21 @@ class Walk(Progress):
         self.said = reply
         return reply
 
+    def _with_meter(self, reply: Reply) -> Reply:
+        """What is said of an act, and that the meter is another one where it led to."""
+        other = self.changed_meter()
+        kept = f"{reply.kept}{other}" if reply.kept else ""
+        return reply._replace(sentence=f"{reply.sentence}{other}".strip(), kept=kept)
+
     def _safely(self, act: Callable[[], Reply]) -> Reply:
         """Do something; where it is refused, say so and stand as before, to be tried again."""
         stood = self.at, self.question
         try:
             with sqlite_errors.told(self.site.ledger.path):
-                return self.say(act())
+                reply = self._with_meter(act())
+                if self.at != stood[0] and self.notice() and self.question is None:
+                    self.stand(self.at)
+                return self.say(reply)
         except Refusal as refusal:
             self.at, self.question = stood
             return self.say(Reply(str(refusal), Flag.CHECK, understood=False))

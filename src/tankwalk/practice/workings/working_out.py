@@ -26,6 +26,9 @@ from tankwalk.science.ceilings import Ceiling
 MOST_NUMBERS = 1000
 """A list of numbers holds at most this many."""
 
+LOW_PH, HIGH_PH = 6.0, 9.2
+"""Between these the pH of hatchery water lies (common practice, no source)."""
+
 
 class Taken(NamedTuple):
     """One input as it went into the sum; `baseline` where it was not typed."""
@@ -107,7 +110,12 @@ def work(name: str, typed: Mapping[str, str]) -> Working:
     kept = tuple(t for t in taken if t is not None)
     held = tuple(h for h in (_held(limit, given, answer) for limit in asked.limits) if h)
     above = [f"{one.words}{_ABOVE if asked.dose else ''}" for one in held if one.passed]
-    warnings = (*above, *_outside(asked, given), *answer.warnings)
+    warnings = (
+        *above,
+        *_outside(asked, given),
+        *answer.warnings,
+        *_strange(asked, answer),
+    )
     unit = asked.output.unit if answer.unit is None else answer.unit
     return Working(
         asked,
@@ -172,20 +180,64 @@ def _finite(value: Extra) -> Extra:
 
 
 def _outside(asked: Calculator, given: Mapping[str, object]) -> list[str]:
-    """A warning for each input outside the range of the equation."""
+    """A warning for each input that nobody means here, or outside the range of the equation."""
     found = []
     for one in asked.inputs:
         value = given.get(one.key)
-        if one.valid is None or not isinstance(value, float):
-            continue
-        low, high = one.valid
-        if not low <= value <= high:
-            unit = f" {one.unit}" if one.unit else ""
-            found.append(
-                f"{one.key} {value:g}{unit} is outside {low:g} to {high:g}{unit}, "
-                "the range of the equation."
-            )
-    return found
+        values = value if isinstance(value, tuple) else (value,)
+        for number in values:
+            if not isinstance(number, float):
+                continue
+            if said := _unmeant(one.key, number, one.unit, one.meant):
+                found.append(f"{said}: check the number and its unit.")
+                break
+            if said := _beyond(one, number):
+                found.append(said)
+                break
+    return [*found, *_swapped(given)]
+
+
+def _unmeant(name: str, value: float, unit: str, meant: tuple[float, float] | None) -> str:
+    """What is said of a number that cannot be meant; a zero always can."""
+    if meant is None or value == 0 or meant[0] <= value <= meant[1]:
+        return ""
+    unit = f" {unit}" if unit else ""
+    low, high, shown = (number_text(n) for n in (*meant, float(f"{value:.6g}")))
+    return f"{name} {shown}{unit} is outside what can be meant here, {low} to {high}{unit}"
+
+
+def _beyond(one: Input, value: float) -> str:
+    if one.valid is None or one.valid[0] <= value <= one.valid[1]:
+        return ""
+    low, high = one.valid
+    unit = f" {one.unit}" if one.unit else ""
+    return (
+        f"{one.key} {value:g}{unit} is outside {low:g} to {high:g}{unit}, "
+        "the range of the equation."
+    )
+
+
+def _swapped(given: Mapping[str, object]) -> list[str]:
+    """A pH above what waters here have beside a temperature that would be a usual pH."""
+    ph, temperature = given.get("ph"), given.get("temperature")
+    if not isinstance(ph, float) or not isinstance(temperature, float):
+        return []
+    if ph > HIGH_PH and LOW_PH <= temperature <= HIGH_PH:
+        return [f"ph {ph:g} and temperature {temperature:g} degC: are the two swapped?"]
+    return []
+
+
+def _strange(asked: Calculator, answer: Answer) -> list[str]:
+    """A warning for each number of the answer that right inputs do not give."""
+    values: dict[str, Extra] = {"value": answer.value, **answer.also}
+    said = []
+    for one in (asked.output, *asked.also):
+        value = values.get(one.key)
+        if isinstance(value, float):
+            name = one.words or ("the answer" if one.key == "value" else one.key)
+            if words := _unmeant(name, value, one.unit, one.meant):
+                said.append(f"{words}: check what it is made from, and the units.")
+    return said
 
 
 def shakiness(asked: Calculator, given: Mapping[str, object], answer: Answer) -> str:
@@ -255,15 +307,16 @@ def _read(one: Input, words: str) -> tuple[object, str, str]:
     """Value, unit and how it is shown; Refusal without the key."""
     match one.form:
         case Form.NUMBER | Form.COUNT:
-            read = quantity.read(words, one.unit, whole=one.form is Form.COUNT)
+            whole = one.form is Form.COUNT
+            read = quantity.read(words, one.unit, whole=whole, most=one.most, of=one.of)
             if one.form is Form.COUNT and read.value < 0:
                 raise Refusal("a count cannot be less than 0.")
             return read.value, one.unit, _shown(read.value, one.unit)
         case Form.SERIES:
-            series = _series(words, one.unit)
+            series = _series(words, one)
             return series, one.unit, _listed(series, one.unit)
         case Form.GROUPS:
-            groups = tuple(_series(part, one.unit) for part in words.split(";"))
+            groups = tuple(_series(part, one) for part in words.split(";"))
             return groups, one.unit, "; ".join(_listed(g, "") for g in groups)
         case Form.WORD:
             word = _choice(words, one.choices)
@@ -298,7 +351,7 @@ def _choice(words: str, choices: Sequence[str]) -> str:
 _NUMBER = re.compile(r"[-+\u2212]?[0-9.,]+")
 
 
-def _series(words: str, unit: str) -> tuple[float, ...]:
+def _series(words: str, one: Input) -> tuple[float, ...]:
     """Numbers separated by blanks, each alone or all with one unit at the end."""
     # "31, 28, 36": a comma before a blank only parts them; within a number it is a decimal comma.
     parts = re.sub(r",(?=\s)", " ", words).rstrip(", ").split()
@@ -311,7 +364,10 @@ def _series(words: str, unit: str) -> tuple[float, ...]:
         end -= 1
     said = " ".join(parts[end:])
     return tuple(
-        quantity.read(f"{part} {said}".strip(), unit, in_list=True).value for part in parts[:end]
+        quantity.read(
+            f"{part} {said}".strip(), one.unit, most=one.most, of=one.of, in_list=True
+        ).value
+        for part in parts[:end]
     )
 
 

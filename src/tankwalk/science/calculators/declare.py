@@ -43,7 +43,9 @@ class Input(NamedTuple):
     `unit` is what a bare number means. `default` stands where nothing is typed; an input with
     neither `default` nor `needed` may be left out. `valid` is the range of the equation: outside
     it there is a warning, never a refusal. `item` is the item code whose latest reading at a tank
-    or its loop fills it; `fact` names what the plan knows ("volume", "elevation", "dph").
+    or its loop fills it; `fact` names what the plan knows ("volume", "elevation", "dph"). `meant`
+    is what somebody here can mean at all (common practice, no source, and wide): outside it there
+    is a warning too. `of` is what it is an amount of, so that nitrite is not taken for ammonia.
     `of_product` names what the plan says of a product: its "name", "strength", "gravity",
     "label_doses" or "form".
     """
@@ -58,16 +60,28 @@ class Input(NamedTuple):
     valid: tuple[float, float] | None = None
     item: str = ""
     fact: str = ""
+    meant: tuple[float, float] | None = None
+    of: str = ""
     of_product: str = ""
+
+    @property
+    def most(self) -> float | None:
+        """The most that can be meant, so that 7.125 of a pH is no seven thousand."""
+        limits = self.meant or self.valid
+        return None if limits is None else limits[1]
 
 
 class Output(NamedTuple):
-    """One number of the answer. `decimals` is for people; nothing is rounded before."""
+    """One number of the answer. `decimals` is for people; nothing is rounded before.
+
+    `meant` is what can come of inputs that are right: a warning outside it.
+    """
 
     key: str
     unit: str = ""
     decimals: int = 2
     words: str = ""
+    meant: tuple[float, float] | None = None
 
 
 Extra = float | str | bool | None | list[float] | list[dict[str, object]]

@@ -22,8 +22,8 @@ _SMALL_CONE = 20.0
 _DENSE = 2.0
 _CRASH = 0.15
 
-_FLOW = Input("flow", "water flowing in", "L/min", item="flow")
-_VOLUME = Input("volume", "water in the tank", "L", fact="volume")
+_FLOW = Input("flow", "water flowing in", "L/min", item="flow", meant=(0, 20000))
+_VOLUME = Input("volume", "water in the tank", "L", fact="volume", meant=(0.05, 1000000))
 
 
 def _numbers(given: Given, *keys: str) -> tuple[float, ...]:
@@ -137,7 +137,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "decapsulation",
         "Bleach, caustic and water for cysts",
         (
-            Input("cysts", "dry cysts", "g"),
+            Input("cysts", "dry cysts", "g", meant=(0.1, 5000)),
             Input("bleach", "available chlorine, as tested", "g/L", valid=(35, 160)),
             Input(
                 "chlorine",
@@ -195,13 +195,13 @@ CALCULATORS: tuple[Calculator, ...] = (
         "hatch-efficiency",
         "Nauplii from a gram of cysts",
         (
-            Input("count", "mean count of the subsamples"),
-            Input("subsample", "volume of one subsample", "mL"),
-            Input("volume", "volume of the hatch", "mL"),
-            Input("cysts", "cysts set", "g"),
+            Input("count", "mean count of the subsamples", meant=(0, 5000)),
+            Input("subsample", "volume of one subsample", "mL", meant=(0.01, 200)),
+            Input("volume", "volume of the hatch", "mL", meant=(10, 2000000)),
+            Input("cysts", "cysts set", "g", meant=(0.05, 5000)),
             Input("weight", "dry weight of one nauplius", "ug", needed=False, valid=(1, 4)),
         ),
-        Output("value", "per g", 0),
+        Output("value", "per g", 0, meant=(0, 400000)),
         "HE = N / subsample x volume / cysts; output = HE x weight / 1000",
         f"{_FAO}, worksheet 4.3.4 (N x 4 x 80 / 1.6); from memory",
         "a well-mixed hatch; good cysts give 200 000 to 300 000",
@@ -213,7 +213,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "cysts-needed",
         "Cysts to set",
         (
-            Input("nauplii", "nauplii wanted"),
+            Input("nauplii", "nauplii wanted", meant=(1000, 10000000000)),
             Input("efficiency", "nauplii from a gram", "per g", valid=(50000, 350000)),
             Input("recovery", "part that is harvested", "fraction", default=1),
             Input(
@@ -236,10 +236,10 @@ CALCULATORS: tuple[Calculator, ...] = (
         "aliquot",
         "Population from subsamples",
         (
-            Input("counts", "count of each subsample", form=Form.SERIES),
-            Input("subsample", "volume of one subsample", "mL"),
-            Input("dilution", "times diluted", default=1),
-            Input("volume", "volume it stands for", "L"),
+            Input("counts", "count of each subsample", form=Form.SERIES, meant=(0, 20000)),
+            Input("subsample", "volume of one subsample", "mL", meant=(0.00001, 1000)),
+            Input("dilution", "times diluted", default=1, meant=(1, 1000000)),
+            Input("volume", "volume it stands for", "L", meant=(0.001, 1000000)),
         ),
         Output("value", "", 0, "total"),
         "density = mean / subsample x dilution; total = density x volume;\n"
@@ -263,9 +263,9 @@ CALCULATORS: tuple[Calculator, ...] = (
         "rotifer-growth",
         "Growth of a culture",
         (
-            Input("start", "density at the start", "per mL"),
-            Input("end", "density at the end", "per mL"),
-            Input("days", "days between", "d"),
+            Input("start", "density at the start", "per mL", meant=(0, 50000)),
+            Input("end", "density at the end", "per mL", meant=(0, 50000)),
+            Input("days", "days between", "d", meant=(0.1, 60)),
         ),
         Output("value", "per d", 3),
         "r = ln(Nt / N0) / t; doubling = ln 2 / r; harvest = 1 - exp(-r)",
@@ -282,9 +282,9 @@ CALCULATORS: tuple[Calculator, ...] = (
         "rotifer-forecast",
         "Density of a culture to come",
         (
-            Input("start", "density now", "per mL"),
+            Input("start", "density now", "per mL", meant=(0, 50000)),
             Input("r", "growth rate", "per d", valid=(-2, 1.1)),
-            Input("days", "days from now", "d"),
+            Input("days", "days from now", "d", meant=(0.1, 30)),
         ),
         Output("value", "per mL", 1),
         "Nt = N0 exp(r t)",
@@ -299,7 +299,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         (
             Input("eggs", "eggs counted"),
             Input("females", "females counted"),
-            Input("development", "days an egg takes", "d", needed=False),
+            Input("development", "days an egg takes", "d", needed=False, meant=(0.2, 10)),
         ),
         Output("value", "", 3, "eggs a female"),
         "E = eggs / females; b = ln(1 + E) / D",
@@ -314,7 +314,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "rotifer-ration",
         "Feed for a culture",
         (
-            Input("number", "rotifers in the culture"),
+            Input("number", "rotifers in the culture", meant=(1000, 1000000000000)),
             Input("ration", "feed for a million a day", "g per million per d", valid=(0.5, 2)),
         ),
         Output("value", "g/d"),
@@ -322,16 +322,16 @@ CALCULATORS: tuple[Calculator, ...] = (
         f"{_FAO}; from memory",
         "baker's yeast about 1, yeast with oil 0.8 to 2.0",
         _ration,
-        example="number=90000000 | ration=0.35",
+        example="number=90000000 | ration=1",
     ),
     Calculator(
         "prey-dose",
         "Prey for a meal",
         (
             _VOLUME,
-            Input("target", "density wanted", "per mL"),
-            Input("residual", "density left, as counted", "per mL"),
-            Input("concentrate", "density of the concentrate", "per mL"),
+            Input("target", "density wanted", "per mL", meant=(0, 200)),
+            Input("residual", "density left, as counted", "per mL", meant=(0, 200)),
+            Input("concentrate", "density of the concentrate", "per mL", meant=(1, 1000000)),
         ),
         Output("value", "mL", 0),
         "N = (target - residual) V 1000, not below 0; mL = N / concentrate",
@@ -345,11 +345,11 @@ CALCULATORS: tuple[Calculator, ...] = (
         "prey-washout",
         "Prey left after washout",
         (
-            Input("start", "density after the meal", "per mL"),
+            Input("start", "density after the meal", "per mL", meant=(0, 1000)),
             _FLOW,
             _VOLUME,
-            Input("hours", "hours since", "h"),
-            Input("floor", "least density wanted", "per mL", needed=False),
+            Input("hours", "hours since", "h", meant=(0, 72)),
+            Input("floor", "least density wanted", "per mL", needed=False, meant=(0, 200)),
             Input("eaten", "prey eaten in the tank", "per h", default=0),
         ),
         Output("value", "per mL"),
@@ -367,7 +367,7 @@ CALCULATORS: tuple[Calculator, ...] = (
     Calculator(
         "prey-drip",
         "Prey to hold a density",
-        (Input("density", "density to hold", "per mL"), _FLOW),
+        (Input("density", "density to hold", "per mL", meant=(0, 1000000)), _FLOW),
         Output("value", "prey/min", 0),
         "prey = 1000 Q C",
         _STIRRED,

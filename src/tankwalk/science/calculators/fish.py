@@ -84,8 +84,8 @@ def _ration(given: Given) -> Answer:
     )
 
 
-_START = Input("start", "mean weight at the start", "g")
-_DEGREE_DAYS = Input("degree_days", "degree-days, base 0 degC", "degC d")
+_START = Input("start", "mean weight at the start", "g", meant=(0.0005, 20000))
+_DEGREE_DAYS = Input("degree_days", "degree-days, base 0 degC", "degC d", meant=(1, 20000))
 _THERMAL_SOURCE = (
     "Iwama & Tautz 1981, Can. J. Fish. Aquat. Sci. 38:649 (from memory); cautions: Jobling 2003, "
     "Aquac. Res. 34:581"
@@ -97,9 +97,9 @@ CALCULATORS: tuple[Calculator, ...] = (
         "growth-rate",
         "Specific growth rate",
         (
-            Input("start", "mean weight at the start", "mg"),
-            Input("end", "mean weight at the end", "mg"),
-            Input("days", "time between", "d"),
+            Input("start", "mean weight at the start", "mg", meant=(0.001, 1000000)),
+            Input("end", "mean weight at the end", "mg", meant=(0.001, 1000000)),
+            Input("days", "time between", "d", meant=(0.5, 400)),
         ),
         Output("value", "%/d", 2, "SGR"),
         "SGR = 100 ln(end / start) / days\ndaily gain = 100 (exp(SGR / 100) - 1)",
@@ -113,10 +113,10 @@ CALCULATORS: tuple[Calculator, ...] = (
         "condition",
         "Condition factor K",
         (
-            Input("weight", "weight of the fish", "g"),
-            Input("length", "total length", "cm"),
+            Input("weight", "weight of the fish", "g", meant=(0.0001, 20000)),
+            Input("length", "total length", "cm", meant=(0.3, 150)),
         ),
-        Output("value", "", 3, "K"),
+        Output("value", "", 3, "K", meant=(0.1, 3)),
         "K = 100 W / L^3",
         "Fulton 1904, Fishery Board for Scotland, 22nd report (from memory); Piper et al. 1982, "
         "Fish Hatchery Management, p. 61",
@@ -128,12 +128,12 @@ CALCULATORS: tuple[Calculator, ...] = (
         "relative-condition",
         "Condition against the stock's usual",
         (
-            Input("weight", "weight of the fish", "g"),
-            Input("length", "length", "mm"),
+            Input("weight", "weight of the fish", "g", meant=(0.0001, 20000)),
+            Input("length", "length", "mm", meant=(2, 1500)),
             Input("a", "factor of the stock, g and mm"),
-            Input("b", "exponent of the stock"),
+            Input("b", "exponent of the stock", meant=(2, 4.5)),
         ),
-        Output("value", "", 3, "Kn"),
+        Output("value", "", 3, "Kn", meant=(0.3, 3)),
         "Kn = W / (a L^b)",
         "Le Cren 1951, The length-weight relationship of the perch, J. Anim. Ecol. 20:201 (from "
         "memory)",
@@ -158,8 +158,8 @@ CALCULATORS: tuple[Calculator, ...] = (
     Calculator(
         "thermal-growth",
         "Thermal growth coefficient",
-        (_START, Input("end", "mean weight at the end", "g"), _DEGREE_DAYS),
-        Output("value", "", 3, "TGC, times 1000"),
+        (_START, Input("end", "mean weight at the end", "g", meant=(0.0005, 20000)), _DEGREE_DAYS),
+        Output("value", "", 3, "TGC, times 1000", meant=(0.02, 10)),
         "TGC = 1000 (end^(1/3) - start^(1/3)) / sum T",
         _THERMAL_SOURCE + "; texts with 100 for 1000 are ten times lower",
         _THERMAL_RANGE,
@@ -169,7 +169,7 @@ CALCULATORS: tuple[Calculator, ...] = (
     Calculator(
         "thermal-weight",
         "Weight from thermal growth",
-        (_START, Input("tgc", "coefficient, times 1000"), _DEGREE_DAYS),
+        (_START, Input("tgc", "coefficient, times 1000", meant=(0.05, 10)), _DEGREE_DAYS),
         Output("value", "g", 3),
         "W = (start^(1/3) + TGC / 1000 sum T)^3",
         _THERMAL_SOURCE,
@@ -181,8 +181,8 @@ CALCULATORS: tuple[Calculator, ...] = (
         "degree-days",
         "Degree-days",
         (
-            Input("temperatures", "daily means in order", "degC", Form.SERIES),
-            Input("base", "base temperature", "degC", default=0.0),
+            Input("temperatures", "daily means in order", "degC", Form.SERIES, meant=(-2, 40)),
+            Input("base", "base temperature", "degC", default=0.0, meant=(-5, 30)),
         ),
         Output("value", "degC d", 1),
         "sum of max(0, T - base), one T a day",
@@ -212,7 +212,7 @@ CALCULATORS: tuple[Calculator, ...] = (
             Input("end", "biomass at the end", "g"),
             Input("dead", "biomass of the dead", "g", default=0.0),
         ),
-        Output("value", "", 2, "FCR"),
+        Output("value", "", 2, "FCR", meant=(0.1, 20)),
         "FCR = feed / (end - start + dead); without dead it is the economic ratio",
         "definition",
         "biomass from a census, not from book numbers",
@@ -224,8 +224,8 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Feed for a day",
         (
             Input("number", "fish in the tank", fact="number"),
-            Input("weight", "mean weight", "mg"),
-            Input("percent", "part of body weight a day", "%/d"),
+            Input("weight", "mean weight", "mg", meant=(0.01, 1000000)),
+            Input("percent", "part of body weight a day", "%/d", meant=(0.1, 100)),
         ),
         Output("value", "g/d"),
         "ration = number x weight x percent / 100",

@@ -17,10 +17,12 @@ _LENGTHS = {
     "width": "inner width",
     "cone_height": "height of the cone below",
 }
+_SIZES = (0.01, 40.0)
+"""m; from the neck of a cone to the length of a raceway."""
 _STIRRED = "Mass balance of a stirred tank"
 
-_FLOW = Input("flow", "water flowing in", "L/min", item="flow")
-_VOLUME = Input("volume", "water in the tank", "L", fact="volume")
+_FLOW = Input("flow", "water flowing in", "L/min", item="flow", meant=(0, 20000))
+_VOLUME = Input("volume", "water in the tank", "L", fact="volume", meant=(0.05, 1000000))
 
 
 def _flush(given: Given) -> Answer:
@@ -94,10 +96,13 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Water a tank holds",
         (
             Input("shape", "shape of the tank", form=Form.WORD, choices=tuple(hydraulics.SHAPES)),
-            *(Input(key, words, "m", needed=False) for key, words in _LENGTHS.items()),
-            Input("depth", "depth of the water, if not full", "m", needed=False),
+            *(
+                Input(key, words, "m", needed=False, meant=_SIZES)
+                for key, words in _LENGTHS.items()
+            ),
+            Input("depth", "depth of the water, if not full", "m", needed=False, meant=_SIZES),
         ),
-        Output("value", "L", 1),
+        Output("value", "L", 1, meant=(0.05, 1000000)),
         "cylinder pi d^2 h / 4; cone pi d^2 h / 12; frustum pi h (D^2 + D d + d^2) / 12;\n"
         "box l w h; cone-bottom pi d^2 h / 4 + pi d^2 c / 12",
         "Plane geometry",
@@ -111,8 +116,8 @@ CALCULATORS: tuple[Calculator, ...] = (
         (
             _FLOW,
             _VOLUME,
-            Input("volumes", "tank volumes passed", needed=False),
-            Input("hours", "hours passed, in their place", "h", needed=False),
+            Input("volumes", "tank volumes passed", needed=False, meant=(0, 1000)),
+            Input("hours", "hours passed, in their place", "h", needed=False, meant=(0, 2000)),
         ),
         Output("value", "per h"),
         "n = 60 Q / V; residence V / Q; replaced 1 - exp(-n)",
@@ -129,7 +134,9 @@ CALCULATORS: tuple[Calculator, ...] = (
         "stocking-density",
         "Fish in a liter",
         (
-            Input("number", "fish in the tank", form=Form.COUNT, fact="number"),
+            Input(
+                "number", "fish in the tank", form=Form.COUNT, fact="number", meant=(0, 100000000)
+            ),
             _VOLUME,
         ),
         Output("value", "per L", 1),
@@ -143,9 +150,9 @@ CALCULATORS: tuple[Calculator, ...] = (
         "oxygen-flow",
         "Flow for the oxygen used",
         (
-            Input("demand", "oxygen used", "mg/h"),
-            Input("inflow", "oxygen coming in", "mg/L"),
-            Input("outflow", "least oxygen wanted going out", "mg/L"),
+            Input("demand", "oxygen used", "mg/h", meant=(0, 100000000)),
+            Input("inflow", "oxygen coming in", "mg/L", meant=(0, 60), of="oxygen"),
+            Input("outflow", "least oxygen wanted going out", "mg/L", meant=(0, 40), of="oxygen"),
         ),
         Output("value", "L/min"),
         "Q = demand / (60 (DO in - DO out))",
@@ -159,10 +166,17 @@ CALCULATORS: tuple[Calculator, ...] = (
         "ammonia-load",
         "Ammonia from feed",
         (
-            Input("feed", "feed eaten", "g/d"),
+            Input("feed", "feed eaten", "g/d", meant=(0, 1000000)),
             Input("protein", "protein, a fraction of the feed", "fraction", valid=(0.2, 0.7)),
             _FLOW,
-            Input("inflow", "total ammonia coming in, as N", "mg/L as N", default=0),
+            Input(
+                "inflow",
+                "total ammonia coming in, as N",
+                "mg/L as N",
+                default=0,
+                meant=(0, 50),
+                of="ammonia",
+            ),
             Input(
                 "factor",
                 "ammonia N for a gram of protein",

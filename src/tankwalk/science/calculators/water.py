@@ -35,18 +35,30 @@ _AMMONIA_RANGE = "0 to 30 degC and pH 6 to 10 below salinity 1; 5 to 25 degC and
 
 def _temperature(valid: tuple[float, float] | None, *, needed: bool = True) -> Input:
     return Input(
-        "temperature", "water temperature", "degC", needed=needed, valid=valid, item="temp"
-    )  # fmt: skip
+        "temperature",
+        "water temperature",
+        "degC",
+        needed=needed,
+        valid=valid,
+        item="temp",
+        meant=(-2, 40),
+    )
 
 
 def _salinity(valid: tuple[float, float] | None) -> Input:
     return Input(
-        "salinity", "salinity of the water", "g/kg", default=0, valid=valid, item="salinity"
-    )  # fmt: skip
+        "salinity",
+        "salinity of the water",
+        "g/kg",
+        default=0,
+        valid=valid,
+        item="salinity",
+        meant=(0, 45),
+    )
 
 
-_PH = Input("ph", "pH of water just taken", item="ph")
-_OXYGEN = Input("oxygen", "dissolved oxygen", "mg/L", item="do")
+_PH = Input("ph", "pH of water just taken", item="ph", meant=(4, 11))
+_OXYGEN = Input("oxygen", "dissolved oxygen", "mg/L", item="do", meant=(0, 40), of="oxygen")
 _WATER_AND_AIR = (
     _temperature((0, 40)),
     _salinity((0, 40)),
@@ -247,7 +259,14 @@ CALCULATORS: tuple[Calculator, ...] = (
         "ammonia",
         "Un-ionized ammonia, NH3-N",
         (
-            Input("tan", "total ammonia nitrogen", "mg/L as N", item="tan"),
+            Input(
+                "tan",
+                "total ammonia nitrogen",
+                "mg/L as N",
+                item="tan",
+                meant=(0, 200),
+                of="ammonia",
+            ),
             _PH,
             _temperature(None),
             _salinity(None),
@@ -276,7 +295,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "ammonia-limit",
         "Most total ammonia for an NH3-N limit",
         (
-            Input("limit", "highest NH3-N wanted", "mg/L as N"),
+            Input("limit", "highest NH3-N wanted", "mg/L as N", meant=(0, 5), of="ammonia"),
             _PH,
             _temperature(None),
             _salinity(None),
@@ -319,7 +338,7 @@ CALCULATORS: tuple[Calculator, ...] = (
     Calculator(
         "oxygen-from-percent",
         "Oxygen from percent of saturation",
-        (Input("percent", "percent of saturation", "%"), *_WATER_AND_AIR),
+        (Input("percent", "percent of saturation", "%", meant=(5, 400)), *_WATER_AND_AIR),
         Output("value", "mg/L", 2),
         "percent x C(t, S, P) / 100",
         f"{_BENSON}; {_HEIGHT}",
@@ -353,13 +372,15 @@ CALCULATORS: tuple[Calculator, ...] = (
         "gas-pressure",
         "Total gas pressure, and which gas",
         (
-            Input("delta_p", "pressure above that of the air", "mmHg", needed=False),
-            Input("total", "total gas pressure", "%", needed=False, item="tgp"),
+            Input(
+                "delta_p", "pressure above that of the air", "mmHg", needed=False, meant=(-300, 500)
+            ),
+            Input("total", "total gas pressure", "%", needed=False, item="tgp", meant=(60, 200)),
             Input("pressure", "air pressure here", "mmHg", default=760, valid=_AIR, item="baro"),
             _temperature((0, 40), needed=False),
             _salinity((0, 40)),
             _OXYGEN._replace(needed=False),
-            Input("depth", "depth where the fish are", "m", default=0),
+            Input("depth", "depth where the fish are", "m", default=0, meant=(0, 50)),
         ),
         Output("value", "%", 1),
         "TGP % = 100 (BP + dP)/BP; pO2 = DO/C* x 0.20946 (760 - Pw); left by depth dP - rho g Z;\n"
@@ -382,9 +403,17 @@ CALCULATORS: tuple[Calculator, ...] = (
         "salinity",
         "Salinity from conductivity",
         (
-            Input("conductivity", "conductivity as read, not at 25 degC", "mS/cm", needed=False),
+            Input(
+                "conductivity",
+                "conductivity as read, not at 25 degC",
+                "mS/cm",
+                needed=False,
+                meant=(0, 120),
+            ),
             _temperature((-2, 35), needed=False),
-            Input("sc25", "conductivity turned to 25 degC", "uS/cm", needed=False),
+            Input(
+                "sc25", "conductivity turned to 25 degC", "uS/cm", needed=False, meant=(1, 120000)
+            ),
         ),
         Output("value", "", 3, "practical salinity, close to g/kg"),
         _PSS_EQUATION,
@@ -414,7 +443,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "conductivity-25",
         "Conductivity turned to 25 degC",
         (
-            Input("conductivity", "conductivity as read", "uS/cm"),
+            Input("conductivity", "conductivity as read", "uS/cm", meant=(1, 120000)),
             _temperature((0, 30)),
             Input(
                 "coefficient",
@@ -447,7 +476,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "CO2 from pH and alkalinity",
         (
             _PH._replace(valid=(6, 9)),
-            Input("alkalinity", "total alkalinity", "mg/L as CaCO3", item="alk"),
+            Input("alkalinity", "total alkalinity", "mg/L as CaCO3", item="alk", meant=(0, 2000)),
             _temperature((0, 60)),
         ),
         Output("value", "mg/L", 1),
