@@ -27,7 +27,6 @@ class BoardScreen(PageScreen):
     """
 
     scope = "board"
-    keeps = False
 
     def __init__(self, site: Site) -> None:
         super().__init__(site)

@@ -35,7 +35,6 @@ class WorkingsScreen(PageScreen):
     """The list of calculators. What is typed looks for one; the sheet knows the rest."""
 
     scope = "workings"
-    keeps = False
 
     def __init__(self, site: Site, sheet: Worksheet) -> None:
         super().__init__(site)
@@ -107,8 +106,6 @@ class WorkingScreen(PageScreen):
     """One calculator: fields above, the answer large below them, and how it was made."""
 
     scope = "working"
-    keeps = False
-    """A sum needs no clock; what is recorded of it does, and is asked then."""
     takes_units = True
 
     def __init__(self, site: Site, sheet: Worksheet) -> None:
@@ -245,10 +242,6 @@ class WorkingScreen(PageScreen):
         self.draw()
 
     def do_record(self) -> None:
-        self.tankwalk.when_clock_is_right(self._record)
-
-    def _record(self) -> None:
-        self.tankwalk.open("working")
         self.typed = ""
         self.worksheet.record()
         self.draw()
