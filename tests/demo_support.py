@@ -125,7 +125,7 @@ _WORDS = (
     ('label = "Morning round"', 'label = "Morning [true, false]"', "Morning [true, false]"),
     ('"larvae on the wall"', r'"[/] wall \u001b]0;owned\u0007"', "[/] wall ]0;owned"),
     ('"Stop the feed', r'"[/] stop \U0001f41f', "[/] stop \U0001f41f"),
-    ('code = "T01"\nloop = "L1"', 'code = "T01"\nwhere = "[/b]"\nloop = "L1"', "loop L1 [/b]"),
+    ('code = "T01"\nloop = "L1"', 'code = "T01"\nwhere = "[/b]"\nloop = "L1"', "loop L1, [/b]"),
 )
 
 HOSTILE_WORDS = tuple(shown for _, _, shown in _WORDS)

@@ -102,6 +102,7 @@ def test_a_meal_taken_back_was_not_given(site: Site) -> None:
 
     n = fed(site, "T01", "2026-05-10T08:00")
     assert "08:00" not in unserved(site, "T01")
+    clock_shows(site, "2026-05-10T08:10")
     now = site.now()
     site.record(Entry("void", "AB", now, now, "T01", amends=n, reason="wrong tank"))
     assert "08:00" in unserved(site, "T01")

@@ -49,6 +49,11 @@ class Instant(NamedTuple):
         wall = self.wall
         return f"{wall.strftime('%a')} {wall.day} {wall.strftime('%b %H:%M')}"
 
+    def long(self) -> str:
+        """Day, year and wall clock, as "Sun 10 May 2026, 06:50"."""
+        wall = self.wall
+        return f"{wall.strftime('%a')} {wall.day} {wall.strftime('%b %Y, %H:%M')}"
+
     def told(self, now: Instant) -> str:
         """The wall clock of a moment of today, with its day where it is another."""
         return self.hm() if self.day == now.day else self.short()
@@ -107,8 +112,20 @@ def ago(hours: float) -> str:
     return f"{round(minutes / 1440)} d"
 
 
+BACK_MINUTES = 2
+"""An entry may be so much later than the clock: clocks are set by seconds, and laptops drift.
+
+Common practice, no source.
+"""
+
+
 def ago_short(hours: float) -> str:
-    """A length of time in a table's narrow cell: "25m", "16h", "3d"."""
+    """A length of time in a table's narrow cell: "25m", "16h", "3d".
+
+    "?" is what lies ahead of the clock: nobody can tell by it how long ago that was.
+    """
+    if hours * 60 < -BACK_MINUTES:
+        return "?"
     if hours < 1:
         return f"{max(0, round(hours * 60))}m"
     return f"{round(hours)}h" if hours < 72 else f"{round(hours / 24)}d"

@@ -14,6 +14,7 @@ from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
 from tankwalk.pages.readings import band_words, state_words
 from tankwalk.pages.walk import facts
+from tankwalk.practice import clock_check
 from tankwalk.practice.dialog import LONGEST_WORDS, too_long
 from tankwalk.practice.judging.flags import Key
 from tankwalk.practice.judging.verdict import value_words
@@ -41,6 +42,8 @@ def walk(
     chosen = rounds.named_checklist(site, checklist)
     initials = who or _who(site, answers, say)
     if initials is None:
+        return 1
+    if not _clock_is_right(site, initials, answers, say):
         return 1
     found = rounds.begin(site, chosen, initials)
     at = Walk(site, found, site.signs(initials))
@@ -130,6 +133,23 @@ def _stopped(at: Walk) -> str:
     if lost := at.site.ledger.lost():
         return lost
     return f"Stopped. {seen.done} of {seen.asked} are kept. Go on with the same command."
+
+
+def _clock_is_right(site: Site, who: str, answers: Iterator[str], say: Say) -> bool:
+    """Ask where the record speaks against the clock; False where it is to be set first."""
+    doubt = site.clock_doubt()
+    if doubt is None:
+        return True
+    words = clock_check.asked(doubt)
+    while True:
+        say(f"{words.told} {words.ask} 1 {words.yes}; 2 {words.no}")
+        typed = (next(answers, None) or "2").strip()
+        if typed == "1":
+            clock_check.keep_mark(site, who)
+            return True
+        if typed == "2":
+            say("Nothing was kept: set the clock, then start again.")
+            return False
 
 
 def _who(site: Site, answers: Iterator[str], say: Say) -> str | None:

@@ -75,6 +75,7 @@ def meters(arguments: argparse.Namespace) -> int:
     """Print the meters, or enter the check of one; 1 where it is left unfit."""
     from tankwalk.pages import meters as page
     from tankwalk.pages.lines import plain
+    from tankwalk.practice import clock_check
     from tankwalk.practice.meters.check_talk import typed_check
     from tankwalk.practice.meters.meter_view import shown
 
@@ -86,6 +87,7 @@ def meters(arguments: argparse.Namespace) -> int:
     if arguments.found is None:
         return printed(arguments, listed)
     site = open_site_of(arguments)
+    clock_check.refuse(site)
     done = typed_check(site, arguments.code or "", vars(arguments))
     site.close()
     print(done.sentence)

@@ -64,8 +64,10 @@ def look(arguments: argparse.Namespace) -> int:
 
 def _begun(site: Site, arguments: argparse.Namespace) -> Start:
     """The round that is due, or the one named, begun or taken up by the person named."""
+    from tankwalk.practice import clock_check
     from tankwalk.practice.round import rounds
 
+    clock_check.refuse(site)
     checklist = rounds.named_checklist(site, arguments.round)
     return rounds.begin(site, checklist, arguments.who), site.signs(arguments.who)
 

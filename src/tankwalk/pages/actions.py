@@ -28,7 +28,7 @@ class Action(NamedTuple):
 
 EVERYWHERE = (
     "board", "walk", "ask", "sign", "handover", "open", "help", "who", "workings", "working",
-    "meters", "meter", "flag",
+    "meters", "meter", "flag", "clock",
 )  # fmt: skip
 
 ACTIONS: tuple[Action, ...] = (
@@ -155,7 +155,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("choose", ("who", "ask"), (), "0-9", "choose", "choose by number", 1),
     Action("board",
            ("walk", "handover", "open", "help", "who", "ask", "sign", "workings", "working",
-            "flag"),
+            "flag", "clock"),
            ("escape",), "Esc", "back",
            "back one step; nothing is lost", 3),
     Action("board1", ("walk", "handover", "open", "flag"), ("b",), "b", "board", "to the board", 8,

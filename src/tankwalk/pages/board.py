@@ -5,6 +5,7 @@ from __future__ import annotations
 from tankwalk import text
 from tankwalk.clock import Instant, ago, ago_short
 from tankwalk.pages import due_words, follow_up_words, meter_words
+from tankwalk.pages.clock_words import clock_lines
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
 from tankwalk.pages.room_words import title, untaken, with_whom
 from tankwalk.practice.board import Board, Tile
@@ -18,7 +19,8 @@ CROWDED = 6
 
 def draw(board: Board, width: int, height: int | None) -> list[Line]:
     """The page; `height` None gives all of it (for print), else what fits, worst first."""
-    head = [title(board.name, board.now, width), *_room(board, width), *_untaken(board, width)]
+    head = [title(board.name, board.now, width), *clock_lines(board.clock, width)]
+    head += [*_room(board, width), *_untaken(board, width)]
     crowded = height is not None and len(board.wrong) > CROWDED
     wrong = _wrong_by_place(board, width) if crowded else _wrong(board, width)
     pressing = crowded or any(one.flag >= Flag.ACT for one in board.wrong)

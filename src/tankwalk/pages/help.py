@@ -43,6 +43,11 @@ WORK = {
         "needs somebody else, health the lead or the veterinarian, a deviation the study owner. "
         "What is carried three shifts is for the lead to decide.",
     ),
+    "clock": (
+        "The record's last entry is later than this laptop's clock, or two weeks before it. Look "
+        "at another clock. Where this one is right, say so by number, and a mark is kept under "
+        "your name; else stop, set it, and start again.",
+    ),
     "flag": (
         "One flag: do, look, call. 1 to 9 say which step was done, 0 says it in your own words; "
         "the last number says that somebody was called, reached or not. Each is kept with your "

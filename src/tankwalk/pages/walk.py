@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from tankwalk import text
 from tankwalk.pages.actions import footer
 from tankwalk.pages.lines import Line, Span, blank, filled, spread
 from tankwalk.pages.walk_end import end, end_title
@@ -17,11 +18,14 @@ from tankwalk.pages.walk_entry import foot, listed, rows_wanted, said_rows
 from tankwalk.pages.walk_glance import glance_map
 from tankwalk.pages.walk_list import items, titles
 from tankwalk.pages.walk_past import MAIN, WIDE, beside
-from tankwalk.practice.round.questions import AskSign, AskWords
+from tankwalk.practice.round.questions import AskSign, AskSlip, AskWords
 from tankwalk.practice.round.view import EndView, StopView, WalkView
 
 NARROW = 74
 """Fewer columns than these are a narrow page: strips and ages of the list go."""
+
+LIST = 10
+"""Rows of the list before blank ones come."""
 
 FOOT = 5
 """Rows of what is asked and what was kept: its title, three rows of figures, the row of kept."""
@@ -40,27 +44,28 @@ class Rows(NamedTuple):
     """Rows between the figures and the row of what was kept."""
 
 
-def shared_out(height: int, width: int, wanted: int) -> Rows:
+def shared_out(height: int, width: int, wanted: int, longest: int) -> Rows:
     """The rows of a page of this size whose message wants so many.
 
-    The list has ten rows before a blank one comes; what is said stays whole as long as one row of
-    the list is left.
+    The list has ten rows before a blank one comes, and in a high window as many as the `longest`
+    stop of the round; what is said stays whole as long as one row of the list is left.
     """
     free = max(0, height - 3 - FOOT - 1)
     least = MESSAGE if width >= NARROW else MESSAGE + 1
     message = max(min(least, free), min(wanted, free - 1))
     left = free - message
-    gap = 1 if left > 10 else 0
-    if left - gap > 10 and message == least:
+    gap = 1 if left > LIST else 0
+    if left - gap > LIST and message == least:
         message += 1  # the blank row above what is said
-    return Rows(max(0, free - gap - message), gap, message)
+    listed = min(max(0, free - gap - message), max(LIST, longest))
+    return Rows(listed, gap, message)
 
 
 def draw(view: WalkView, typed: str, width: int, height: int) -> list[Line]:
     """The whole page, exactly `height` lines of `width` cells."""
     main = MAIN if width >= WIDE else width
     said = said_rows(view, main, MESSAGE + 1 if main >= NARROW else 2 * MESSAGE)
-    rows = shared_out(height, main, rows_wanted(view, said, main))
+    rows = shared_out(height, main, rows_wanted(view, said, main), view.longest)
     here = view.here
     if isinstance(here, EndView):
         top = [_head(view, width), end_title(view, here, main), blank(main)]
@@ -99,17 +104,19 @@ def _where(view: WalkView, here: StopView, width: int) -> Line:
     if here.map:
         seen = sum(1 for one in here.lines if one.held)
         done = f"{seen} of {len(here.lines)} seen"
-    elif width >= NARROW:
-        bar = round(8 * view.done / max(1, view.asked))
-        done = f"[{'#' * bar}{'-' * (8 - bar)}] {done}"
-    flags = f"{view.flags} flag{'' if view.flags == 1 else 's'}"
-    right = [Span(done, "dim"), Span(f"   {flags} ", "bold" if view.flags else "dim")]
+    flags = Span(
+        f"   {view.flags} flag{'' if view.flags == 1 else 's'} ", "bold" if view.flags else "dim"
+    )
     left = [Span(f" {here.title}", "bold"), Span(f"   {facts(here)}" if facts(here) else "")]
     if here.map and width < NARROW:
         left = [Span(" Glance", "bold"), Span(": alive? spread? flowing?")]
     elif here.map:
         left[1] = Span(", by eye only: alive? spread? water moving?")
-    return spread(width, left, right, "plain")
+    bar = round(8 * view.done / max(1, view.asked))
+    room = width - sum(text.width(span.text) for span in (*left, flags)) - text.width(done)
+    if room > 13 and not here.map:  # the bar gives way to what is written
+        done = f"[{'#' * bar}{'-' * (8 - bar)}] {done}"
+    return spread(width, left, [Span(done, "dim"), flags], "plain")
 
 
 def facts(stop: StopView) -> str:
@@ -138,6 +145,10 @@ def _footer(view: WalkView, width: int) -> Line:
         return footer("walk", width)
     if isinstance(asked, AskSign):
         return footer("sign", width, asked.options())
+    if isinstance(asked, AskSlip):
+        keys = [one.key for one in asked.meant if one.possible]
+        others = [option for option in asked.options() if option[0] not in keys]
+        return footer("sign", width, [others[0], (" ".join(keys), "choose"), *others[1:]])
     if listed(asked):
         return footer("ask", width)
     return footer("sign", width, asked.options())

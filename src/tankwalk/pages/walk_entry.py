@@ -30,6 +30,7 @@ from tankwalk.practice.round.questions import (
     AskWords,
     Message,
     Option,
+    Pinned,
     Question,
 )
 from tankwalk.practice.round.view import EntryView, StopView, WalkView
@@ -43,18 +44,19 @@ FIGURES_AT, FIGURES_CELLS = 3, 20
 
 SCALE_AT = 24
 
+MENUS = AskReason | AskCorrection | AskName | AskProblem
+"""Questions whose answers stand in a list, in the place of the figures."""
+
 _NUMBER = re.compile(r"[<]?[-0-9.,]*")
 
 
 def listed(asked: Question | None) -> bool:
     """Whether the answers stand in a list above the keys: they are too many for the last row."""
-    return isinstance(asked, AskReason | AskCorrection | AskName | AskProblem | AskSlip)
+    return isinstance(asked, MENUS)
 
 
 def _is_menu(view: WalkView) -> bool:
-    return not view.signed and isinstance(
-        view.question, AskReason | AskCorrection | AskName | AskProblem
-    )
+    return not view.signed and isinstance(view.question, MENUS)
 
 
 def rows_wanted(view: WalkView, said: list[Line], width: int) -> int:
@@ -94,7 +96,7 @@ def _title(view: WalkView, width: int) -> Line:
     unit = f", {slot.item.unit}" if slot.item.unit else ""
     words = f"{slot.place}  {slot.item.label}{unit}"
     if isinstance(asked, AskWords):
-        return ruled(f"{words}, a note", (), "dim", width)
+        return ruled(asked.words.removesuffix(":"), (), "dim", width)
     if isinstance(asked, AskAgain):
         words += ", second reading"
     ways, tone = _beside_title(entry, view.now)
@@ -257,10 +259,8 @@ def _points(
     if at.before is not None and at.before.value is not None:
         points[LAST] = at.before.value
     if isinstance(asked, AskSlip):
-        points["1"] = asked.typed.value
-        if asked.slip is not None:
-            points["2"] = asked.slip.value
-        return points, {"1": "key", "2": "key"}
+        ways = {one.key: one.read.value for one in asked.meant}
+        return {**points, **ways}, dict.fromkeys(ways, "key")
     held = newest_of(at.held)
     value = typed_value(at.slot.item, typed)
     if value is None and held is not None:
@@ -329,19 +329,15 @@ def said_rows(view: WalkView, width: int, most: int) -> list[Line]:
         return []
     if isinstance(asked, AskAgain):
         return message_rows(asked.message, Flag(asked.first.flag), width, most)
-    if isinstance(asked, AskReason | AskCorrection | AskName | AskProblem):
+    if isinstance(asked, MENUS):
         return _menu(asked.words, asked.options(), width, FIGURES + most)
     if isinstance(asked, AskSlip):
-        keys = [option for option in asked.options() if not option[0].isdigit()]
-        rows = wrapped(width, asked.words, "check", 3)
-        for key, words in asked.options():
-            if key.isdigit():
-                first, *rest = wrapped(width - 5, words, "plain", 2, "")
-                rows.append(line(width, Span(f"  {key}", "key"), Span("  "), *first))
-                rows += [line(width, Span("     "), *more) for more in rest]
-        return [*rows, *_packed(keys, width)]
+        return _both_readings(asked, width)
     if isinstance(asked, AskLimit):
         return wrapped(width, asked.words, "bold", 3)
+    pinned = view.pinned if asked is None else ()
+    if pinned and (said.message is not None or said.flag < Flag.CHECK):
+        return _pinned(pinned, width, most)
     if asked is None and said.message is not None:
         return message_rows(said.message, said.flag, width, most)
     if asked is None and said.flag >= Flag.CHECK:
@@ -357,11 +353,26 @@ def said_rows(view: WalkView, width: int, most: int) -> list[Line]:
     return []
 
 
-def message_rows(message: Message, flag: Flag, width: int, most: int) -> list[Line]:
-    """Headline, reason, action: a flag's color is as long as its words, URGENT fills its rows."""
+def _pinned(pinned: Sequence[Pinned], width: int, most: int) -> list[Line]:
+    """The worst of what is to be done first, and the keys that answer it or put it aside."""
+    worst = pinned[0]
+    rows = message_rows(worst.message, worst.flag, width, min(most - 1, FIGURES), least=0)
+    keys = [Span("    "), Span("Enter", "key"), Span(" done, look, call   ", "dim"),
+            Span("Esc", "key"), Span(" put aside", "dim")]  # fmt: skip
+    if len(pinned) > 1:
+        keys.append(Span(f"   {len(pinned) - 1} more", "watch"))
+    return [*rows, line(width, *keys)]
+
+
+def message_rows(message: Message, flag: Flag, width: int, most: int, least: int = 1) -> list[Line]:
+    """Headline, reason, action: a flag's color is as long as its words, URGENT fills its rows.
+
+    Reasons give way where all take more than `most` rows, the last first, down to `least` of them.
+    """
     rows = _message(message, flag, width)
-    if len(rows) > most and len(message.reasons) > 1:
-        return message_rows(message._replace(reasons=message.reasons[:-1]), flag, width, most)
+    if len(rows) > most and len(message.reasons) > least:
+        less = message._replace(reasons=message.reasons[:-1])
+        return message_rows(less, flag, width, most, least)
     return rows
 
 
@@ -414,18 +425,40 @@ def _menu(words: str, options: Sequence[Option], width: int, rows: int) -> list[
     return [*asked, *(row.line() for row in lines)]
 
 
-def _packed(options: Sequence[Option], width: int) -> list[Line]:
-    """Keys and what they mean here, packed into as few lines as they need."""
-    made: list[list[Span]] = [[Span(" ")]]
-    used = 1
-    for key, words in options:
-        size = text.width(key) + text.width(words) + 3
-        if used + size > width and used > 1:
-            made.append([Span(" ")])
-            used = 1
-        made[-1] += [Span(key, "key"), Span(f" {words}  ")]
-        used += size
-    return [line(width, *spans) for spans in made]
+def _both_readings(asked: AskSlip, width: int) -> list[Line]:
+    """A number that can be read two ways: each with its number, how so, and what it would mean.
+
+    What cannot be kept has no number before it.
+    """
+    item = asked.slot.item
+    rows = wrapped(width, f"? {asked.words}", "check", 3)
+    shown = [one.shown(item) for one in asked.meant]
+    longest = max(map(text.width, shown))
+    how = max(text.width(one.how) for one in asked.meant)
+    for one, words in zip(asked.meant, shown, strict=True):
+        flag = one.judged.flag
+        row = Canvas(width)
+        row.put(4, Span(one.key if one.possible else " ", "key"))
+        row.put(8, Span(words.ljust(longest), "bold" if one.possible else "dim"))
+        row.put(row.at + 2, Span(one.how))
+        told, first = one.lies, f"{item.kind.verb.lower()} again first"
+        if asked.lowers(one):
+            told = f"{told}, {first}" if told else first
+        if not one.possible:
+            spans = [Span("cannot be", "dim")]
+        else:
+            spans = [Span(flag.mark, flag_tone(flag)), Span(f"  {told}" if told else "")]
+        size = sum(text.width(span.text) for span in spans)
+        column = 8 + longest + 2 + how + 3
+        if column + size < width:
+            row.put(column, *spans)
+            rows.append(row.line())
+            continue
+        rows.append(row.line())
+        under = Canvas(width)
+        under.put(8, *spans)
+        rows.append(under.line())
+    return rows
 
 
 def _worked(states: Sequence[State], width: int) -> list[Line]:

@@ -56,8 +56,11 @@ def _side(view: WalkView, width: int, height: int) -> list[Line]:
     unit = f", {item.unit}" if item.unit else ""
     lines = [blank(width)]
     if len(entry.elsewhere) > 1:
-        lines.append(line(width, Span(f"  {text.fit(item.label + unit, width - 18)}", "bold"),
-                          Span("   last   now", "dim")))  # fmt: skip
+        head = Canvas(width)
+        head.put(2, Span(text.fit(item.label + unit, 22), "bold"))
+        head.right(30, Span("last", "dim"))
+        head.right(36, Span("now", "dim"))
+        lines.append(head.line())
         lines += [_tank(one, entry, width) for one in entry.elsewhere]
         lines.append(blank(width))
     room = height - len(lines) - 1

@@ -25,7 +25,7 @@ from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.meters.meter_checks import MeterState
 from tankwalk.practice.round import rounds
-from tankwalk.practice.site import Site
+from tankwalk.practice.site import ClockDoubt, Site
 from tankwalk.practice.tasks import Due
 
 
@@ -61,6 +61,8 @@ class Board(NamedTuple):
     incidents: tuple[Incident, ...] = ()
     """How each flag of `wrong` is dealt with: steps, look and call, without its story."""
     on_call: Person | None = None
+    clock: ClockDoubt | None = None
+    """What of the record speaks against the clock."""
     withdrawn: tuple[Withdrawn, ...] = ()
     """Values out of band that this shift confirmed and then took back."""
 
@@ -116,6 +118,7 @@ def _read(site: Site) -> Board:
         spent if (spent := budget.week(site, now)).over else None,
         dealt,
         on_call(site, now),
+        site.clock_doubt(),
         withdrawn(site, _shift_began(last, now), now.utc),
     )
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from tankwalk import paths
 from tankwalk.clock import (
+    BACK_MINUTES,
     Clock,
     FixedClock,
     Instant,
@@ -35,6 +36,28 @@ def placed(place: str | None, words: str) -> str:
     return words if place in (None, SITE) else f"{place} {words}"
 
 
+LONG_DAYS = 14
+"""After so many days without an entry the clock is asked about before one is kept.
+
+Fish are looked at every day. A site that stood empty is asked once; a clock set ahead by years
+would else date everything wrongly, and be found out only when it is set right. Common practice, no
+source.
+"""
+
+
+class ClockDoubt(NamedTuple):
+    """The clock against the record: the newest entry is later than now, or long before."""
+
+    newest: Instant
+    who: str
+    now: Instant
+
+    @property
+    def back(self) -> bool:
+        """Whether the clock reads earlier than what is in the record."""
+        return self.newest.utc > self.now.utc
+
+
 class Site:
     """Folder, plan, record and clock of one site."""
 
@@ -52,9 +75,32 @@ class Site:
     def now(self) -> Instant:
         return self.clock.now()
 
-    def record(self, entry: Entry, *details: Detail) -> int:
-        """Append an entry, after the plan in force where the record does not hold it yet."""
+    def clock_doubt(self) -> ClockDoubt | None:
+        """What of the record speaks against the clock, None where nothing does."""
+        last = self.reader.spine.last_entry()
+        if last is None:
+            return None
+        now = self.now()
+        hours = now.hours_since(last.at)
+        if -BACK_MINUTES / 60 <= hours <= LONG_DAYS * 24:
+            return None
+        return ClockDoubt(last.at, last.who, now)
+
+    def record(self, entry: Entry, *details: Detail, sure: bool = False) -> int:
+        """Append an entry, after the plan in force where the record does not hold it yet.
+
+        Refusal where the clock reads earlier than what is in the record, unless a person is `sure`
+        of it: it may have been set back while the program was open.
+        """
         with self.ledger.writing() as ledger:
+            # What is recorded of another moment than now was not dated by this clock.
+            by_clock = not sure and abs(entry.recorded.utc - self.now().utc) <= 60
+            doubt = self.clock_doubt() if by_clock else None
+            if doubt is not None and doubt.back:
+                raise Refusal(
+                    f"The clock reads {doubt.now.long()}, the last entry is of "
+                    f"{doubt.newest.long()}: nothing was kept. Go to the board: it asks about this."
+                )
             if ledger.reader.spine.last_plan_digest() != self.plan.digest:
                 from tankwalk.ledger.entries import Entry as Line
                 from tankwalk.ledger.entries import PlanVersion

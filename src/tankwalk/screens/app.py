@@ -108,7 +108,9 @@ class TankwalkApp(App[str]):
 
     def get_default_screen(self) -> PageScreen:
         """The first page is the lowest screen; an empty one below it would be made for nothing."""
-        if isinstance(self.first, str):
+        if self.site.clock_doubt() is not None:
+            first = self._kept("board")
+        elif isinstance(self.first, str):
             first = self._kept(self.first)
         elif isinstance(self.first, LookAt):
             first = self._looking(self.first.asked, self.first.who, None)
@@ -284,7 +286,25 @@ class TankwalkApp(App[str]):
         found: type[PageScreen] = getattr(import_module(f"tankwalk.screens.{module}"), screen)
         return found.made(self)
 
+    def when_clock_is_right(self, onward: Callable[[], None]) -> None:
+        """Go on at once, or after a person has answered for a clock that is in doubt."""
+        if self.site.clock_doubt() is None:
+            onward()
+            return
+        from tankwalk.screens.clock import ClockScreen
+
+        screen = self._screens.get("clock") or self._install("clock", ClockScreen(self.site))
+        if isinstance(screen, ClockScreen):
+            self._to_front(screen)
+            screen.before(onward)
+
     def _show(self, screen: PageScreen) -> None:
+        if screen.keeps:
+            self.when_clock_is_right(lambda: self._to_front(screen))
+        else:
+            self._to_front(screen)
+
+    def _to_front(self, screen: PageScreen) -> None:
         screen.arrive()
         if self.screen is screen:
             return

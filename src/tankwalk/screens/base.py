@@ -36,6 +36,8 @@ class PageScreen(Screen[None]):
     """A screen that draws one page. Subclasses give `lines` and the acts `do_NAME`."""
 
     scope = "board"
+    keeps = True
+    """Whether something can be kept here, so that a clock in doubt is asked about before."""
     takes_units = False
     """Whether a value with a unit can be typed here."""
     AUTO_FOCUS = "Sheet"

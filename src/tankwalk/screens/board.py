@@ -27,6 +27,7 @@ class BoardScreen(PageScreen):
     """
 
     scope = "board"
+    keeps = False
 
     def __init__(self, site: Site) -> None:
         super().__init__(site)

@@ -14,6 +14,7 @@ class HelpScreen(PageScreen):
     """Lies over the screen it explains; Esc goes back there."""
 
     scope = "help"
+    keeps = False
 
     def __init__(self, site: Site, of: str, slot: object) -> None:
         super().__init__(site)

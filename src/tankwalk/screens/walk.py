@@ -135,7 +135,15 @@ class WalkScreen(PageScreen):
     # ---- acts
 
     def do_keep(self) -> None:
-        self._answer(self.typed)
+        """Enter: keep what is typed; with nothing typed, to the flag whose response is in sight."""
+        pinned = self.walk.pinned if self.walk.question is None and not self.walk.signed else ()
+        if pinned and not self.typed:
+            from tankwalk.practice.judging.flags import Key
+
+            one = pinned[0]
+            self.tankwalk.incident(Key("place", one.slot.place, one.slot.item.code), self.walk.who)
+        else:
+            self._answer(self.typed)
 
     def _sign(self, mark: str) -> None:
         """A pad sign answers only on an empty entry, so that it never eats a number."""

@@ -35,6 +35,7 @@ class WorkingsScreen(PageScreen):
     """The list of calculators. What is typed looks for one; the sheet knows the rest."""
 
     scope = "workings"
+    keeps = False
 
     def __init__(self, site: Site, sheet: Worksheet) -> None:
         super().__init__(site)
@@ -106,6 +107,8 @@ class WorkingScreen(PageScreen):
     """One calculator: fields above, the answer large below them, and how it was made."""
 
     scope = "working"
+    keeps = False
+    """A sum needs no clock; what is recorded of it does, and is asked then."""
     takes_units = True
 
     def __init__(self, site: Site, sheet: Worksheet) -> None:
@@ -242,6 +245,10 @@ class WorkingScreen(PageScreen):
         self.draw()
 
     def do_record(self) -> None:
+        self.tankwalk.when_clock_is_right(self._record)
+
+    def _record(self) -> None:
+        self.tankwalk.open("working")
         self.typed = ""
         self.worksheet.record()
         self.draw()

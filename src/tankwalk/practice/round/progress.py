@@ -17,7 +17,7 @@ from tankwalk.practice.meters.suspects import Marks
 from tankwalk.practice.round.agenda import Agenda, Slot, agenda
 from tankwalk.practice.round.held import Held, Readings, held
 from tankwalk.practice.round.keeping import Keeping
-from tankwalk.practice.round.questions import AskAgain, AskSign, Message, Question, Reply
+from tankwalk.practice.round.questions import AskAgain, AskSign, Message, Pinned, Question, Reply
 from tankwalk.practice.round.snapshot import Snapshot
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.workings import derived
@@ -94,6 +94,8 @@ class Progress:
         self.at = 0
         self.question: Question | None = None
         self.said: Reply = Reply()
+        self.pinned: tuple[Pinned, ...] = ()
+        """First responses that nobody answered or put aside yet, worst first."""
         self._weighing: Weighing | None = None
         self._looked_up: int | None = None
         self.look = 0
@@ -119,6 +121,15 @@ class Progress:
         found = self.site.reader.readings.of_round(self.round.number, self.round.first)
         self.held = held(self.slots, found)
         self.look += 1
+        if self.pinned:
+            since = min(one.seen.at.utc for one in self.pinned)
+            done = self.site.reader.incidents.done(since)
+            self.pinned = tuple(
+                one
+                for one in self.pinned
+                if not any((d.place, d.item) == (one.slot.place, one.slot.item.code)
+                           and d.n > one.seen.n for d in done)
+            )  # fmt: skip
 
     def notice(self) -> bool:
         """Take in what others wrote to this round since it was last read; whether they did."""
@@ -173,6 +184,21 @@ class Progress:
         """Hold a reading that was just written, in place of the one it amends."""
         if seen is not None:
             self.held = self.held.taking_in(seen)
+
+    def pin(self, slot: Slot, judged: Judged, message: Message) -> None:
+        """Keep the first response to the newest value of a slot in sight."""
+        self.unpin(slot)
+        newest = next((s for s in reversed(self.of(slot)) if s.value is not None), None)
+        if newest is not None and message.action:
+            every = (Pinned(slot, newest, judged.flag, message), *self.pinned)
+            self.pinned = tuple(sorted(every, key=lambda one: -one.flag))
+
+    def unpin(self, slot: Slot) -> None:
+        """Let go of the first response to a slot: it was read anew, taken back, or put aside."""
+        key = slot.place, slot.item.code
+        self.pinned = tuple(
+            one for one in self.pinned if (one.slot.place, one.slot.item.code) != key
+        )
 
     def before(self) -> tuple[Seen | None, ...]:
         """The newest value from before this round of each slot of the stop one stands at."""

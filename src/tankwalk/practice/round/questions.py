@@ -80,6 +80,15 @@ class Message(NamedTuple):
         return f"{mark}{said}. {self.action}".rstrip()
 
 
+class Pinned(NamedTuple):
+    """What is done first about a value that is out: in sight until it is answered or put aside."""
+
+    slot: Slot
+    seen: Seen
+    flag: Flag
+    message: Message
+
+
 class Meant(NamedTuple):
     """One way to read a number in doubt: its key, the value, how so, and what it would mean."""
 
@@ -92,11 +101,15 @@ class Meant(NamedTuple):
     """Where it lies: "below 3.0", "in 3.0-4.1"; what it can be, where it cannot be kept."""
     possible: bool
 
-    def words(self, item: Item) -> str:
-        """The reading as it is offered: "0.92 L/min as typed: below 3.0, ACT"."""
+    def shown(self, item: Item) -> str:
+        """The value with its unit and all the digits that were typed."""
         below = "< " if self.read.below else ""
         typed = self.read.typed if self.read.typed_unit is None else ""
-        shown = below + item.shown(self.read.value, typed)
+        return below + item.shown(self.read.value, typed)
+
+    def words(self, item: Item) -> str:
+        """The reading as it is offered: "0.92 L/min as typed: below 3.0, ACT"."""
+        shown = self.shown(item)
         if not self.possible:
             return f"{shown} {self.how}: {self.lies}"
         level = self.judged.flag.word

@@ -39,6 +39,7 @@ def keep(
     for one in taken_back:
         walk.held = walk.held.without(one)
     walk.take_in(seen)
+    walk.unpin(slot)
     reply = _after(walk, slot, judged, f"{_shown(slot, read)} kept.{other}", recheck=recheck)
     if correcting is not None and correcting.event:
         old = correcting.old
@@ -71,6 +72,7 @@ def take_back(walk: Progress, slot: Slot, why: Correcting) -> Reply:
             deriving.undone(walk.site, one.n, walk.who, walk.round.number)
     for one in why.event:
         walk.held = walk.held.without(one)
+    walk.unpin(slot)
     walk.stand(walk.at)
     words = f"{slot.place} {slot.item.label} {why.old.typed} is withdrawn and stays listed"
     return Reply(f"{words}: {why.reason}, {why.who or walk.who}. Measure it again.", Flag.CHECK)
@@ -104,6 +106,7 @@ def _after(walk: Progress, slot: Slot, judged: Judged, words: str, *, recheck: b
         do = f" First: {judged.first}" if judged.first else ""
         said = f"{judged.flag.mark} {slot.place} {judged.sentence}.{both}{do}"
         message = Message(f"{slot.place} {judged.headline}", judged.reasons, judged.first)
+        walk.pin(slot, judged, message)
         return Reply(said, judged.flag, message=message, kept=f"{words}{both}")
     words += both
     stood = next((s for s in reversed(looks[:-1]) if s.reading.flag >= Flag.WATCH), None)
@@ -126,6 +129,8 @@ def leave_out(
         walk.look_up()
         seen = not_taken(walk, slot, word, recheck=recheck, why=why)
     walk.take_in(seen)
+    if recheck:
+        _pin_the_first(walk, slot)
     walk.stand(walk.held.next_open(walk.at))
     second = " second reading" if recheck else ""
     words = f"{slot.place} {slot.item.label}{second} not taken: {why or word}."
@@ -137,6 +142,16 @@ def leave_out(
     steps = first_steps(out.item, seen.value or 0.0, out.band)
     first = f" First: {response(steps)}" if steps else ""
     return Reply(f"{words} {said} looked at.{first}", Flag.WATCH)
+
+
+def _pin_the_first(walk: Progress, slot: Slot) -> None:
+    """A value that nobody read again stands: what is done first about it stays in sight."""
+    first = next((s for s in reversed(walk.of(slot)) if s.value is not None), None)
+    if first is not None and first.value is not None:
+        judged = walk.judge(slot, first.value, first.typed, sure=True)
+        if judged.flag >= Flag.WATCH:
+            message = Message(f"{slot.place} {judged.headline}", judged.reasons, judged.first)
+            walk.pin(slot, judged, message)
 
 
 def _wants(walk: Progress, left_out: Slot) -> tuple[Slot, Seen] | None:
@@ -186,6 +201,8 @@ def undo(walk: Progress) -> Reply:
         walk.keeping.undo(old)
         deriving.undone(walk.site, old.n, walk.who, walk.round.number)
     walk.held = walk.held.without(old)
+    if index is not None:
+        walk.unpin(walk.slots[index])
     walk.stand(walk.at if index is None else index)
     label = old.item if index is None else walk.slot.item.label
     return Reply(f"Undone: {old.place} {label} {old.typed or old.qualifier or ''}.")

@@ -12,7 +12,7 @@ from tankwalk.practice.meters.suspects import suspect_of
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.held import Held
 from tankwalk.practice.round.progress import Progress
-from tankwalk.practice.round.questions import Question, Reply
+from tankwalk.practice.round.questions import Pinned, Question, Reply
 from tankwalk.practice.workings.derived import State
 
 MAPPED = 48
@@ -122,9 +122,13 @@ class WalkView(NamedTuple):
     done: int
     flags: int
     stops: int
+    longest: int
+    """How many things the longest stop asks, the glance lap apart: its list is a map."""
     signed: bool
     said: Reply
     question: Question | None
+    pinned: tuple[Pinned, ...]
+    """First responses that nobody answered or put aside yet, worst first."""
     here: StopView | EndView
 
 
@@ -141,6 +145,7 @@ class Seeing(NamedTuple):
     signed: bool
     said: Reply
     question: Question | None
+    pinned: tuple[Pinned, ...]
     meters: tuple[tuple[str, str], ...]
 
 
@@ -157,6 +162,7 @@ def seeing(walk: Progress, past: int, elsewhere: int, *, worked: bool) -> Seeing
         walk.signed,
         walk.said,
         walk.question,
+        walk.pinned,
         tuple(walk.meters.items()),
     )
 
@@ -172,9 +178,11 @@ def made(walk: Progress, of: Seeing) -> WalkView:
         done=len(walk.slots) - len(of.held.open_slots),
         flags=len(of.held.flags),
         stops=len(walk.agenda.pages),
+        longest=max((len(p.slots) for p in walk.agenda.pages if p.kind != "glance"), default=0),
         signed=of.signed,
         said=of.said,
         question=of.question,
+        pinned=of.pinned,
         here=_end(walk, of.held) if walk.at_end else _stop(walk, of),
     )
 

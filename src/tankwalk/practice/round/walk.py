@@ -76,12 +76,22 @@ class Walk(Progress):
         return f"{at}: {self.slot.item.label}{filled}."
 
     def back(self) -> bool:
-        """Esc: leave the question; False when there is none to leave."""
+        """Esc: leave the question, else put a first response aside; False when there is neither."""
         wanted = isinstance(self.question, AskAgain) and self.pending(self.slot)
+        if self.question is None and self.pinned and not self.signed:
+            self._safely(self._put_aside)
+            return True
         if self.question is None or wanted or isinstance(self.question, AskSign):
             return False
         self._safely(self._left)
         return True
+
+    def _put_aside(self) -> Reply:
+        slot = self.pinned[0].slot
+        self.unpin(slot)
+        return Reply(
+            f"Put aside: {slot.place} {slot.item.label} stays on the board until it is over."
+        )
 
     def _left(self) -> Reply:
         again = isinstance(self.question, AskAgain)
