@@ -35,11 +35,16 @@ def test_the_page_fits_with_the_worst_first_and_every_tank_in_sight(
     assert len(lines) <= height
     assert all(text.width(line) <= width for line in lines)
     whole = "\n".join(lines)
-    assert "WRONG NOW  40" in whole
-    marks = [line for line in lines if line.startswith("  !")]
-    assert marks[0].startswith("  !!! URGENT T07     Oxygen 4.8 mg/L")
+    assert "WRONG  40, 4 of them" in whole
+    assert " ".join(lines[1].split()).startswith("!!! URGENT T07 Oxygen 4.8 mg/L, band")
+    labels = [line[5:13].strip() for line in lines[2:10] if line[5:13].strip()]
+    assert [one for one in labels if one in ("also", "do", "look", "call")] == [
+        "also", "do", "look", "call",
+    ]  # fmt: skip
+    assert "NOT CALLED YET" in whole
     assert all(tank in whole for tank in OUT)
-    assert ("more lines" in whole) == (height < 39)
+    assert "   down" in whole, "what is not in sight is counted, and the key that leads there told"
+    assert " > T07 call MV 555-0142" in whole
 
 
 def test_flags_are_ordered_by_how_serious_they_are(seen: Board) -> None:
@@ -54,4 +59,4 @@ def test_the_bands_that_spent_the_budget_are_named_for_review(seen: Board) -> No
     assert seen.review.allowed_watch == 21
     words = page.review_words(seen.review)
     assert words.startswith("2")
-    assert "budget 21; noisiest: " in words
+    assert "budget 21; most frequent: " in words

@@ -398,8 +398,8 @@ def gap_at(plan: str, when: str) -> Said:
 
 def test_the_long_gap_of_a_weekend_is_told_from_a_day_before_until_it_ends() -> None:
     plan = SMALL + EVENING + WEEKDAYS
-    saturday = [("No look planned", "from Sat 15:00 to Sun 07:00, 16 h")]
-    sunday = [("No look planned", "from Sun 15:00 to Mon 07:00, 16 h")]
+    saturday = [("No check scheduled", "from Sat 15:00 to Sun 07:00, 16 h")]
+    sunday = [("No check scheduled", "from Sun 15:00 to Mon 07:00, 16 h")]
     assert gap_at(plan, "2026-05-08T14:59") == []
     assert gap_at(plan, "2026-05-08T15:00") == saturday
     assert gap_at(plan, "2026-05-09T23:00") == saturday
@@ -415,7 +415,7 @@ def test_a_night_that_is_like_all_others_is_not_told() -> None:
 
 @pytest.mark.parametrize(("evening", "told"), [
     ("21:00", []),
-    ("19:00", [("No look planned", "from Fri 19:00 to Sat 07:00, 12 h")]),
+    ("19:00", [("No check scheduled", "from Fri 19:00 to Sat 07:00, 12 h")]),
 ])  # fmt: skip
 def test_a_gap_of_less_than_twelve_hours_is_a_night_though_others_are_shorter(
     evening: str, told: Said

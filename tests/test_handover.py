@@ -286,12 +286,15 @@ def test_what_is_given_is_the_page_as_it_was_read(site: Site) -> None:
 
 def test_a_handover_says_how_long_it_waits_on_its_page_and_on_the_board(site: Site) -> None:
     give(site, "AB")
-    for when, waits in (("07:00", "not taken yet"), ("07:45", "NOT TAKEN for 45 min")):
+    for when, waits, late in (
+        ("07:00", "not accepted yet", ""),
+        ("07:45", "NOT ACCEPTED for 45 min", ", 45 min ago"),
+    ):
         clock_shows(site, f"2026-05-10T{when}")
         assert room(draft(site)) == f"Given Sun 10 May 07:00 by AB, {waits}."
         seen = board(site)
         told = with_whom(seen.handover, seen.now).text
-        assert told == f"Handover Sun 10 May 07:00 by AB: {waits}"
+        assert told == f"not taken over: AB gave it 07:00{late}"
 
 
 def test_the_minute_responsibility_passed_is_kept_with_who_and_how(site: Site) -> None:

@@ -834,7 +834,7 @@ def test_a_check_is_entered_with_the_number_pad_alone(demo: Site) -> None:
         await room.press("4", "1")
         assert "The mark is taken back" in room.flowing
         await room.press("escape", "escape")
-        assert "TANKS  12" in room.text
+        assert "TANKS  oxygen" in room.text
 
     at_the_screen(demo, act)
     assert suspect(demo) == []

@@ -285,7 +285,7 @@ def test_the_handover_has_its_sections_two_signatures_and_the_last_entry(demo: S
             assert " ".join(one.words.split()) in seen
     assert [seen.index(name) for name in SECTIONS] == sorted(seen.index(n) for n in SECTIONS)
     assert seen.count("name and signature day and time") == 2
-    assert "NOT TAKEN for 14 h 45 min" in seen
+    assert "NOT ACCEPTED for 14 h 45 min" in seen
     assert seen.count("Said back:") == 3
 
 
@@ -351,7 +351,7 @@ def test_the_board_has_every_tank_and_what_to_do(demo: Site) -> None:
 def test_the_board_of_an_untouched_room_says_that_nothing_was_read(tmp_path: Path) -> None:
     with opened(tmp_path, SMALL) as site:
         seen = Reader(board_page(site)).text
-    assert "Nothing has been read yet." in seen
+    assert "Nothing has been read yet" in seen
     assert "T01 -- 9 dph never" in seen
 
 

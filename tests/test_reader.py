@@ -95,6 +95,7 @@ QUESTIONS: dict[str, Ask] = {
     ),
     "notes.since": lambda ask, now: ask.notes.since(now - DAY),
     "readings.history": lambda ask, now: ask.readings.history("T01", "temp", "degC", 20),
+    "readings.lately": lambda ask, now: ask.readings.lately("temp", "degC", 8),
     "readings.looks": lambda ask, now: ask.readings.looks("T01", "temp", "degC", 16),
     "readings.newest": lambda ask, now: ask.readings.newest("T01", "temp", "degC"),
     "readings.newest_of_all": lambda ask, now: ask.readings.newest_of_all(),

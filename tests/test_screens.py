@@ -264,9 +264,9 @@ def test_from_the_board_each_key_leads_where_the_footer_says(demo: Site) -> None
             await room.press(key)
             assert words in room.text
             await room.press("escape")
-            assert "TANKS  12" in room.text
+            assert "TANKS  oxygen" in room.text
         await room.press("x", "z", "f5")
-        assert "TANKS  12" in room.text
+        assert "TANKS  oxygen" in room.text
 
     at_the_screen(demo, act)
 

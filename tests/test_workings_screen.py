@@ -49,7 +49,7 @@ def test_w_and_4_open_the_list_and_esc_leads_back_where_one_was(demo: Site) -> N
             await room.press(key)
             assert CALCULATORS in room.text
             await room.press("escape")
-            assert "TANKS  12" in room.text
+            assert "TANKS  oxygen" in room.text
         await room.press("3", "w")
         assert CALCULATORS in room.text
         await room.press("enter", "escape", "escape")

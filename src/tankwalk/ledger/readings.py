@@ -185,6 +185,29 @@ class ReadingQuestions(Questions):
         return found[::-1]
 
     @reads_record
+    def lately(self, item: str, unit: str, limit: int) -> dict[str, list[ValueSeen]]:
+        """The newest values of one item that stand, by place, oldest first; one statement for all.
+
+        At least the newest `limit` of each place: more only where several share the oldest second.
+        """
+        this = "(SELECT id FROM item WHERE code = :item AND unit = :unit)"
+        sql = f"""
+          SELECT p.code, r.entry, r.value, r.observed_at, r.flag, r.recheck, e.round, m.code
+          FROM place p CROSS JOIN reading r ON r.place = p.id AND r.item = {this}
+            AND r.observed_at >= coalesce((SELECT x.observed_at FROM reading x
+              WHERE x.place = p.id AND x.item = {this}
+              AND x.value IS NOT NULL AND {stands("x.entry")}
+              ORDER BY x.observed_at DESC, x.entry DESC LIMIT 1 OFFSET :most), 0)
+          CROSS JOIN entry e ON e.n = r.entry LEFT JOIN instrument m ON m.id = r.instrument
+          WHERE r.value IS NOT NULL AND {stands("r.entry")}"""
+        found: dict[str, list[ValueSeen]] = {}
+        rows = self.db.execute(sql, {"item": item, "unit": unit, "most": limit - 1})
+        for place, n, value, at, flag, again, number, meter in rows:
+            one = ValueSeen(n, value, at, flag, bool(again), number, meter)
+            found.setdefault(place, []).append(one)
+        return {place: sorted(of, key=lambda v: (v.at, v.n)) for place, of in found.items()}
+
+    @reads_record
     def seen(self, n: int) -> Seen | None:
         """One reading by its entry number, standing or not."""
         row = self.db.execute(_SEEN.format(source="entry e") + " WHERE e.n = ?", (n,)).fetchone()

@@ -28,7 +28,7 @@ class Action(NamedTuple):
 
 EVERYWHERE = (
     "board", "walk", "ask", "sign", "handover", "open", "help", "who", "workings", "working",
-    "meters", "meter", "flag", "clock",
+    "meters", "meter", "flag", "clock", "pages",
 )  # fmt: skip
 
 ACTIONS: tuple[Action, ...] = (
@@ -64,9 +64,10 @@ ACTIONS: tuple[Action, ...] = (
            "the next word of a choice; in an empty field the next place", 9, in_footer=False),
     Action("word_back", ("working",), ("left",), "left", "word before",
            "the word before; in an empty field the place before", 9, in_footer=False),
+    Action("down", ("board",), ("down",), "down", "next line", "one line on", 5),
     Action("up", ("walk", "board", "handover", "open", "help", "workings", "working"), ("up",),
            "up", "back an item", "one line or item back", 9, in_footer=False),
-    Action("down", ("walk", "board", "handover", "open", "help", "workings"), ("down",), "down",
+    Action("down", ("walk", "handover", "open", "help", "workings"), ("down",), "down",
            "on an item", "one line or item on", 9, in_footer=False),
     Action("page", ("workings", "working"), ("pagedown",), "PgDn", "page on",
            "a page on, in the list or in what was worked out", 9, in_footer=False),
@@ -82,14 +83,19 @@ ACTIONS: tuple[Action, ...] = (
            in_footer=False),
     Action("next", ("walk",), ("right",), "right", "next tank", "the next stop", 9,
            in_footer=False),
-    Action("walk", ("board",), ("enter", "ctrl+j", "2"), "Enter", "walk the round",
-           "begin the round that is due, or go on with it", 0),
-    Action("walk", ("handover",), ("2",), "2", "walk", "go to the round", 9, in_footer=False),
+    Action("do", ("board",), ("enter", "ctrl+j"), "Enter", "do it",
+           "do the line that is marked: begin the round, check the meter", 0),
+    Action("walk", ("board", "handover", "meters"), ("2",), "2", "round",
+           "begin the round that is due, or go on with it", 1, in_footer=False),
+    Action("home", ("pages",), ("enter", "ctrl+j"), "Enter", "board",
+           "what is wrong, what is next, every tank", 0),
+    Action("walk", ("pages",), ("2",), "2", "round",
+           "begin the round that is due, or go on with it", 1, in_footer=False),
     Action("handover", ("board",), ("3", "h"), "3", "handover",
            "read, give or take the handover", 1),
-    Action("workings", ("board",), ("4", "w"), "4", "workings",
-           "every calculator, with its working", 5),
-    Action("workings", ("handover",), ("4", "w"), "4", "workings",
+    Action("handover", ("meters", "pages"), ("3", "h"), "3", "handover",
+           "read, give or take the handover", 9, in_footer=False),
+    Action("workings", ("board", "handover", "meters", "pages"), ("4", "w"), "4", "workings",
            "every calculator, with its working", 9, in_footer=False),
     Action("workings", ("walk",), ("w",), "w", "workings",
            "every calculator, with its working, for this tank", 9, in_footer=False),
@@ -116,8 +122,12 @@ ACTIONS: tuple[Action, ...] = (
            "write something to be done", 1),
     Action("new_altered", ("open",), ("minus", "subtract"), "-", "new altered",
            "write down what is not as normal, and until when", 1),
-    Action("meters", ("board",), ("6", "c"), "6", "meters",
-           "every meter with its checks and its drift; check one", 6),
+    Action("open", ("meters", "pages"), ("5", "o"), "5", "open list",
+           "what is open: flags, what is altered, what is to do", 9, in_footer=False),
+    Action("meters", ("board", "handover", "pages"), ("6", "c"), "6", "meters",
+           "every meter with its checks and its drift; check one", 9, in_footer=False),
+    Action("pages", ("board", "handover", "open", "meters"), ("0",), "0", "pages",
+           "every page, and what waits there", 3),
     Action("choose", ("meters",), ("enter", "ctrl+j"), "Enter", "check it",
            "open the meter the list stands at, and check it", 0),
     Action("up", ("meters",), ("up",), "up", "meter before", "the meter before", 9,
@@ -130,8 +140,6 @@ ACTIONS: tuple[Action, ...] = (
     Action("board", ("meters", "meter"), ("escape",), "Esc", "back",
            "back one step; what was kept stays kept", 3),
     Action("board1", ("meters",), ("b",), "b", "board", "to the board", 8, in_footer=False),
-    Action("night", ("meters",), ("d",), "d", "day/night",
-           "day, night (red on black) or plain look", 8),
     Action("palette", ("meters",), ("p",), "p", "palette", "every act by name", 8,
            in_footer=False),
     Action("give", ("handover",), ("plus", "add", "g"), "+", "give",
@@ -155,18 +163,22 @@ ACTIONS: tuple[Action, ...] = (
     Action("choose", ("who", "ask"), (), "0-9", "choose", "choose by number", 1),
     Action("board",
            ("walk", "handover", "open", "help", "who", "ask", "sign", "workings", "working",
-            "flag", "clock"),
+            "flag", "clock", "pages"),
            ("escape",), "Esc", "back",
            "back one step; nothing is lost", 3),
     Action("board1", ("walk", "handover", "open", "flag"), ("b",), "b", "board", "to the board", 8,
            in_footer=False),
     Action("help", EVERYWHERE, ("question_mark",), "?", "help",
            "what this is for, and every key", 2),
-    Action("night", ("board", "handover", "open", "walk", "flag"), ("d",), "d", "day/night",
-           "day, night (red on black) or plain look", 8),
+    Action("night", ("board", "handover", "open", "walk", "meters", "flag", "pages"),
+           ("d",), "d", "look",
+           "day, night (red on black) or plain look", 9, in_footer=False),
     Action("palette", ("board", "walk", "handover", "open", "flag"), ("p",), "p", "palette",
            "every act by name", 8, in_footer=False),
-    Action("quit", ("board",), ("q", "escape"), "q", "quit", "leave; everything is kept", 4),
+    Action("quit", ("board",), ("q", "escape"), "q", "leave",
+           "leave; everything is kept, and an open round is asked about", 9, in_footer=False),
+    Action("quit", ("pages",), ("q",), "q", "leave",
+           "leave; everything is kept, and an open round is asked about", 9, in_footer=False),
 )  # fmt: skip
 
 
@@ -180,20 +192,53 @@ def by_key(scope: str, key: str) -> Action | None:
     return next((a for a in ACTIONS if scope in a.scopes and key in a.keys), None)
 
 
+RIGHT = ("0", "Esc", "?")
+"""Keys that stand at the right edge, where one looks for the way out."""
+
+ORDER = ("Enter", "+", "-", "*", "/", "up", "down", "left", "right")
+"""Keys of the pad and arrows come first, in this order; then digits, then letters."""
+
+GAPS = (3, 2, 1)
+
+
 def footer(scope: str, width: int, extra: Sequence[tuple[str, str]] = ()) -> Line:
-    """The keys that work now, in one line.
+    """The keys that work now, in one line: `extra` first, the way out and help at the right edge.
 
     A narrow line sets them closer; where that is not enough, those of high rank give way.
     """
-    shown = [(key, word, 0) for key, word in extra]
-    shown += [(a.shown, a.word, a.rank) for a in in_scope(scope) if a.in_footer]
-    while len(shown) > 1 and _length(shown, 1) > width:
-        shown.remove(max(reversed(shown), key=lambda s: s[2]))
-    gap = " " * (2 if _length(shown, 2) <= width else 1)
+    acts = [a for a in in_scope(scope) if a.in_footer]
+    left = [(key, word, 0) for key, word in extra]
+    left += [(a.shown, a.word, a.rank) for a in sorted(acts, key=_place) if a.shown not in RIGHT]
+    right = [(a.shown, a.word, a.rank) for a in sorted(acts, key=_place) if a.shown in RIGHT]
+    while len(left) + len(right) > 1 and _length([*left, *right], 1) > width:
+        worst = max([*left, *right][::-1], key=lambda one: one[2])
+        (left if worst in left else right).remove(worst)
+    gap = next((n for n in GAPS if _length([*left, *right], n) <= width), 1)
+    spans = _spans(left, gap)
+    used = _length(left, gap) if left else 0
+    rest = _length(right, gap) if right else 0
+    between = max(gap if left and right else 0, width - used - rest - (1 if right else 0))
+    if right:
+        spans += [Span(" " * between), *_spans(right, gap)[1:]]
+    return line(width, *spans)
+
+
+def _place(action: Action) -> tuple[int, int]:
+    """Where a key stands in the footer."""
+    shown = action.shown
+    if shown in ORDER:
+        return 0, ORDER.index(shown)
+    if shown in RIGHT:
+        return 3, RIGHT.index(shown)
+    return (1, 0) if shown[:1].isdigit() or shown == "." else (2, 0)
+
+
+def _spans(shown: Sequence[tuple[str, str, int]], gap: int) -> list[Span]:
     spans: list[Span] = []
     for key, word, _ in shown:
-        spans += [Span(gap if spans else " "), Span(key, "key"), Span(f" {word}", "dim")]
-    return line(width, *spans)
+        before = " " * (gap if spans else 1)
+        spans += [Span(before), Span(key, "key"), Span(f" {word}", "dim")]
+    return spans
 
 
 def _length(shown: Sequence[tuple[str, str, int]], gap: int) -> int:

@@ -1,97 +1,219 @@
-"""The page of the board: who has the room, what is wrong, every tank, what is due and altered."""
+"""The page of the board: what comes next, what is wrong, every tank, what is altered."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import NamedTuple
+
 from tankwalk import text
-from tankwalk.clock import Instant, ago, ago_short
-from tankwalk.pages import due_words, follow_up_words, meter_words
+from tankwalk.clock import ago
+from tankwalk.ledger.incidents import DoneSeen
+from tankwalk.pages import board_tanks, due_words, follow_up_words, incident_words, meter_words
 from tankwalk.pages.clock_words import clock_lines
-from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
-from tankwalk.pages.room_words import title, untaken, with_whom
-from tankwalk.practice.board import Board, Tile
+from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, plain, spread, wrapped
+from tankwalk.pages.room_words import call_words, room, title, untaken
+from tankwalk.pages.when import at_words
+from tankwalk.plan.responses import response
+from tankwalk.practice.board import Board
+from tankwalk.practice.doing.follow_ups import Carried
+from tankwalk.practice.incidents.incident import CallState, Incident
 from tankwalk.practice.judging.budget import DAYS, Budget
+from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.tasks import Due
 
 CROWDED = 6
-"""More flags than these are told a line a place, where the page has an end."""
+"""More flags than these are told one line per place, where the page has an end."""
+
+LABEL = 13
+"""Cells of "do", "look" and "call", and what stands beside them begins after."""
 
 
-def draw(board: Board, width: int, height: int | None) -> list[Line]:
-    """The page; `height` None gives all of it (for print), else what fits, worst first."""
-    head = [title(board.name, board.now, width), *clock_lines(board.clock, width)]
-    head += [*_room(board, width), *_untaken(board, width)]
-    crowded = height is not None and len(board.wrong) > CROWDED
-    wrong = _wrong_by_place(board, width) if crowded else _wrong(board, width)
-    pressing = crowded or any(one.flag >= Flag.ACT for one in board.wrong)
-    tiles = _tiles(board, width)
-    rows = [_due(d, board.now, width) for d in board.due]
-    soon = sum(len(row) for row, d in zip(rows, board.due, strict=True) if _soon(d))
-    due = _listed(width, "DUE", rows)
-    off = [meter_words.altered(state, board.now) for state in board.meters]
-    meters = [wrapped(width, words, "watch", 3, indent="  ") for words in off]
-    altered = _listed(width, "ALTERED", [*_altered(board, width), *meters, *_shelved(board, width)])
-    actions = [*_listed(width, "TO DO", _actions(board, width)), *_review(board, width)]
+class Part(NamedTuple):
+    """A section: its heading and its rows by item.
+
+    `more` says how one gets at the items that are not in sight; `first` is the item to begin with.
+    Of what `folds` only the heading is left where rows are short: the open list has it too.
+    """
+
+    head: Line
+    items: list[list[Line]]
+    more: str
+    first: int = 0
+    folds: str = ""
+
+    def rows(self, width: int, shown: int) -> list[Line]:
+        """The heading and so many items, with what is left out."""
+        if shown >= len(self.items):
+            return [self.head, *(row for item in self.items for row in item)]
+        if shown == 0:
+            return [self.head]
+        start = max(0, min(self.first, len(self.items) - shown)) if self.first >= shown else 0
+        rows = [row for item in self.items[start : start + shown] for row in item]
+        left = len(self.items) - shown
+        return [self.head, *rows, line(width, Span(f"   and {left} more   {self.more}", "dim"))]
+
+
+def draw(board: Board, width: int, height: int | None, at: int = 0) -> list[Line]:
+    """The page; `height` None gives all of it (for print), else what fits; `at` is the line of NEXT
+    that Enter does."""
+    whole = height is None
+    worst = urgent(board)
+    head, last = [title(board.name, board.now, width), *clock_lines(board.clock, width)], []
+    waits = _untaken(board, width)
+    if worst is not None:
+        head += _block(board, worst, width)
+        last = [*room(board.handover, board.now, "", width), *waits]
+    else:
+        head += [*room(board.handover, board.now, on_call(board), width), *waits]
+    tanks = Part(*board_tanks.draw(board, width), "down")
+    wrong = _wrong(board, width, crowded=not whole and len(board.wrong) > CROWDED)
+    parts = [_next(board, width, at, whole=whole), wrong, tanks]
+    lists = _altered(board, width, whole=whole), _to_do(board, width, whole=whole)
+    parts += [part for part in lists if part is not None]
     if height is None:
-        return [*head, *wrong, *tiles, *due, *altered, *actions, *_emergency(board, width)]
-    return _fit(width, height, head, [wrong, tiles, due, altered, actions], soon, crowded=pressing)
+        found = [row for part in parts for row in (blank(width), *part.rows(width, 999))]
+        end = wrapped(width, f"Emergency: {board.emergency}", "bold", 4) if board.emergency else []
+        return [*head, *found, *[blank(width)] * bool(last or end), *last, *end]
+    return _fit(width, height, head, parts, last)
 
 
-SOON_HOURS = 4.0
-MOST_SOON = 4
-"""So many rows of what is overdue or due soon stand before what is altered and what is to do."""
-
-
-def _soon(one: Due) -> bool:
-    return one.late_hours > -SOON_HOURS
+GIVE_WAY = ((0, 3), (1, 3), (1, 1), (0, 2), (1, 0), (0, 1))
+"""Of NEXT (0) and WRONG (1), how many rows are kept, one step after another."""
 
 
 def _fit(
-    width: int, height: int, head: list[Line], parts: list[list[Line]], soon: int, *, crowded: bool
+    width: int, height: int, head: list[Line], parts: list[Part], last: list[Line]
 ) -> list[Line]:
-    """All parts if they fit; else each gives way to its first lines, the later ones first.
+    """All parts if they fit; else blank rows go, then rows of the mildest parts, the last first."""
+    shown = [len(part.items) for part in parts]
+    air = len(parts) + 1
 
-    `soon` rows of the third part are overdue or due soon: the others of it give way before all.
-    Where it is `crowded` with flags, or one is to be acted on, what is wrong comes before them.
-    """
-    room = height - len(head)
-    sizes = [len(p) for p in parts]
-    due = max(4, 2 + min(soon, MOST_SOON))
-    wanted = (10, 10, 3, 2, 2) if crowded else (5, 10, due, 3, 3)
-    least = [min(len(p), n) for p, n in zip(parts, wanted, strict=True)]
-    for i in (2, 4, 3, 0, 1):
-        while sum(sizes) > room and sizes[i] > least[i]:
-            sizes[i] -= 1
-    for i in (4, 3, 2, 0, 1):
-        while sum(sizes) > room and sizes[i] > 0:
-            sizes[i] -= 1
-    lines = list(head)
-    for part, size in zip(parts, sizes, strict=True):
-        if size == 0:
-            continue
-        if size == 1:
-            lines.append(part[0])  # the heading, with how many there are
-        elif size < len(part):
-            more = len(part) - size + 1
-            lines += [*part[: size - 1], line(width, Span(f"  and {more} more lines", "dim"))]
-        else:
-            lines += part
-    return [*lines, *[blank(width)] * max(0, height - len(lines))][:height]
+    def rows() -> list[Line]:
+        found, folded = list(head), []
+        for nth, (part, many) in enumerate(zip(parts, shown, strict=True)):
+            if part.folds and many == 0:
+                folded.append(f"{part.folds} {len(part.items)}")
+            else:
+                found += [blank(width)] * (nth < air) + part.rows(width, many)
+        end = _ended(width, folded, last)
+        return [*found, *[blank(width)] * bool(end and air > len(parts)), *end]
+
+    folding = [nth for nth, part in enumerate(parts) if part.folds]
+    steps = [(nth, 0) for nth in reversed(folding)]
+    # What is wrong gives way before what is next: the tiles still have its marks.
+    steps += [(nth, min(keeps, len(parts[nth].items))) for nth, keeps in GIVE_WAY]
+    if folding:  # what is to do gives way before the air between parts does
+        steps = [*steps[:1], *steps]
+    for nth, least in steps[:1] if folding else ():
+        while len(rows()) > height and shown[nth] > least:
+            shown[nth] -= 1
+    while len(rows()) > height and air > 1:
+        air -= 1
+    for nth, least in steps:
+        while len(rows()) > height and shown[nth] > least:
+            shown[nth] -= 1
+    if len(rows()) > height:
+        air, last = 0, last[:1]
+    found = rows()
+    if len(found) > height:
+        rest = len(found) - height + 1
+        found = [*found[: height - 1], line(width, Span(f"   {rest} more below   down", "dim"))]
+    return [*found, *[blank(width)] * (height - len(found))][:height]
 
 
-def _room(board: Board, width: int) -> list[Line]:
-    """Who has the room, and how long nobody has looked."""
-    whom = with_whom(board.handover, board.now)
-    words, tone = f" {whom.text}", whom.tone
-    longest = board.longest
-    looked = ""
-    if longest is not None and longest.looked is None:
-        looked = f"{longest.tank.code} never looked at "
-    elif longest is not None and longest.looked is not None:
-        looked = f"longest since a look {ago(board.now.hours_since(longest.looked))} "
-    if text.width(words) + text.width(looked) + 2 <= width:
-        return [spread(width, [Span(words, tone)], [Span(looked)], "plain")]
-    return [line(width, Span(words, tone)), line(width, Span(f" {looked}"))]
+def _ended(width: int, folded: list[str], last: list[Line]) -> list[Line]:
+    """The last rows: whose the room is, and at the right how much there is of what has no rows."""
+    if not folded:
+        return last
+    counts = [Span(f"{'   '.join(folded)} ", "bold")]
+    if not last:
+        return [line(width, Span(" "), *counts, Span("  5 open list", "dim"))]
+    words = plain([last[0]]).rstrip()
+    if text.width(words) + text.width(counts[0].text) + 2 <= width:
+        return [spread(width, list(last[0]), counts, "plain"), *last[1:]]
+    return [*last[:1], line(width, Span(" "), *counts), *last[1:]]
+
+
+# ---- the worst place
+
+
+def on_call(board: Board) -> str:
+    """Whom to call, and by which number; where the plan says nobody by the hour, its own line."""
+    return call_words(board.on_call) or board.emergency
+
+
+def urgent(board: Board) -> Incident | None:
+    """The worst place where it is URGENT; None where nothing is."""
+    worst = board.incidents[0] if board.incidents else None
+    return worst if worst is not None and worst.flag >= Flag.URGENT else None
+
+
+def _block(board: Board, one: Incident, width: int) -> list[Line]:
+    """One bright block for the worst place: what, what else there, what to do, look, call."""
+    lines = _urgent_row(board, one, width)
+    if one.also:
+        words = ". ".join(other.sentence for other in one.also)
+        lines += labeled("also", f"{words}.", width)
+    lines += dealt(one, width)
+    others = [
+        other
+        for other in board.incidents[1:]
+        if other.flag >= Flag.URGENT and other.place != one.place
+    ]
+    for other in {each.place: each for each in reversed(others)}.values():
+        lines += _urgent_row(board, other, width)
+    return lines
+
+
+def _urgent_row(board: Board, one: Incident, width: int) -> list[Line]:
+    """Edge to edge in the brightest tone: the mark, the place, the value and its band."""
+    words = incident_words.headline(one)
+    told = f"{one.flag.mark}  {one.place}  {words}"
+    when = f"{one.behind.who} {at_words(one.behind.at, board.now)} "
+    if text.width(told) + text.width(when) + 3 <= width:
+        return [spread(width, [Span(f" {told}", "urgent")], [Span(when, "urgent")], "urgent")]
+    first, *rest = text.wrap(f"{told}, {when}", max(10, width - 6)) or [""]
+    rows = [f" {first}", *(" " * 5 + more for more in rest)]
+    return [line(width, Span(row, "urgent"), fill="urgent") for row in rows]
+
+
+def dealt(one: Incident, width: int) -> list[Line]:
+    """How a flag is dealt with: do, look and call, so labeled, in this order."""
+    lines = []
+    open_ones = tuple(step.words for step in one.steps if step.done is None)
+    done = [f"{each.text} {each.at.hm()}" for each in _done(one)]
+    words = response(open_ones)
+    if done:
+        words = f"{words} Done: {', '.join(done)}.".strip()
+    if words:
+        lines += labeled("do", words, width)
+    look = incident_words.look_words(one)
+    if look:
+        lines += labeled("look", f"{look}.", width)
+    if one.call.state is not CallState.NOT_WANTED:
+        how, tone = incident_words.call_words(one.call, one.now)
+        whom = incident_words.person_words(one.call.on_call)
+        words = how if one.call.state is CallState.REACHED else f"{whom}. {how}"
+        lines += labeled("call", f"{words}.", width, tone)
+    return lines
+
+
+def _done(one: Incident) -> list[DoneSeen]:
+    """What was done about a flag, oldest first."""
+    steps = [step.done for step in one.steps if step.done is not None]
+    return sorted((*steps, *one.others), key=lambda each: (each.at.utc, each.n))
+
+
+def labeled(label: str, words: str, width: int, tone: str = "plain") -> list[Line]:
+    """A row that begins with "do", "look" or "call", and what follows hanging below it."""
+    first, *rest = text.wrap(words, max(10, width - LABEL - 1)) or [""]
+    head = Span(" " * 5 + label.ljust(LABEL - 5), "bold")
+    lines = [line(width, head, Span(first, tone))]
+    return lines + [line(width, Span(" " * LABEL), Span(more, tone)) for more in rest]
+
+
+# ---- who has the room
 
 
 def never_taken(board: Board) -> str:
@@ -108,137 +230,187 @@ def _untaken(board: Board, width: int) -> list[Line]:
     words = never_taken(board)
     if not words:
         return []
-    long, short = f" {words}; the lead notes it: 3, then .", f" {words} (3, then .)"
+    long, short = f" {words}; lead: press 3, then the point key", f" {words} (3, then .)"
     return [line(width, Span(long if text.width(long) <= width else short, "watch"))]
+
+
+# ---- what comes next
 
 
 def _heading(width: int, words: str, right: str = "") -> Line:
     return spread(width, [Span(f" {words}", "bold")], [Span(right, "dim")], "plain")
 
 
-def _wrong(board: Board, width: int) -> list[Line]:
+def _next(board: Board, width: int, at: int, *, whole: bool) -> Part:
+    """What is overdue or due soon, each a line that Enter does; on paper all that is due."""
+    shown = board.due if whole else board.next
+    items = [_due(one, board, width, here=nth == at and not whole) for nth, one in enumerate(shown)]
+    if items:
+        return Part(_heading(width, "DUE" if whole else "NEXT"), items, "down", at)
+    later = board.due[0] if board.due else None
+    words = "nothing is due" if later is None else "  ".join(due_words.told(later, board.now))
+    head = line(width, Span(" NEXT", "bold"), Span(f"  {words}", "dim"))
+    return Part(head, [], "down")
+
+
+def _due(one: Due, board: Board, width: int, *, here: bool) -> list[Line]:
+    words, when = due_words.told(one, board.now)
+    tone = "watch" if one.overdue and when else "plain"
+    mark = Span(" > " if here else "   ", "key")
+    return two_ended(width, words, when, mark, "bold" if here else "plain", tone)
+
+
+def two_ended(
+    width: int, words: str, end: str, mark: Span, tone: str = "plain", end_tone: str = "dim"
+) -> list[Line]:
+    """Words at the left, going on below themselves, and their end at the right of the first row."""
+    indent = text.width(mark.text)
+    room = max(12, width - indent - 1 - (text.width(end) + 2 if end else 0))
+    first, *rest = text.wrap(words, room) or [""]
+    right = [Span(f"{end} ", end_tone)] if end else []
+    lines = [spread(width, [mark, Span(first, tone)], right, "plain")]
+    return lines + [line(width, Span(" " * indent), Span(more, tone)) for more in rest]
+
+
+# ---- what is wrong
+
+OPEN_LIST = "5 open list"
+
+
+def _wrong(board: Board, width: int, *, crowded: bool) -> Part:
+    longest = longest_unchecked(board)
+    right = f"{longest} " if longest else ""
+    worst = urgent(board)
+    rest = [one for one in board.wrong if not _in_block(worst, one)]
+    skip = len(board.wrong) - len(rest)
     if not board.wrong:
-        return [line(width, Span(f" {nothing_wrong(board)}", "ok"))]
-    lines = [_heading(width, f"WRONG NOW  {len(board.wrong)}")]
-    for one in board.wrong:
-        when = one.at.told(board.now)
-        mark = text.pad(one.flag.mark, 11)
-        place = text.pad(one.place, 7)
-        first, *rest = text.wrap(one.sentence, max(20, width - 24 - text.width(when)))
-        head = [Span(f"  {mark}", flag_tone(one.flag)), Span(f"{place} {first}")]
-        lines.append(spread(width, head, [Span(f"{when} ", "dim")], "plain"))
-        lines += [line(width, Span(" " * 21 + more)) for more in rest]
-    return lines
+        words = Span(f"  {nothing_wrong(board)}", "ok")
+        left = [Span(" WRONG", "bold"), words]
+        return Part(spread(width, left, [Span(right, "dim")], "plain"), [], OPEN_LIST)
+    many = f"WRONG  {len(board.wrong)}"
+    many += ", one line per place" if crowded and not skip else ""
+    many += f", {skip} of them above" if skip else ""
+    fits = text.width(many) + text.width(right) + 3 <= width
+    head = _heading(width, many, right if fits else "")
+    if crowded:
+        return Part(head, _by_place(rest, width), OPEN_LIST)
+    return Part(head, [_flag(board, one, width) for one in rest], OPEN_LIST)
 
 
-def _wrong_by_place(board: Board, width: int) -> list[Line]:
-    """A line a place with all that is wrong there, worst first, where there is much of it."""
-    lines = [_heading(width, f"WRONG NOW  {len(board.wrong)}", "a line a place, worst first ")]
-    places = dict.fromkeys(one.place for one in board.wrong)
-    for place in places:
-        here = [one for one in board.wrong if one.place == place]
-        worst = here[0].flag
-        said = ", ".join(
-            one.sentence if one.flag == worst else f"{one.flag.short} {one.sentence}"
-            for one in here
-        )
-        mark, where = text.pad(worst.mark, 11), text.pad(place, 7)
-        words = text.fit(said, max(20, width - 22))
-        lines.append(line(width, Span(f"  {mark}", flag_tone(worst)), Span(f"{where} {words}")))
-    return lines
+def _in_block(worst: Incident | None, one: Standing) -> bool:
+    return worst is not None and (one == worst.standing or one in worst.also)
+
+
+def longest_unchecked(board: Board) -> str:
+    """The tank that was looked at longest ago, and how long that is."""
+    longest = board.longest
+    if longest is None:
+        return ""
+    if longest.looked is None:
+        return f"never checked  {longest.tank.code}"
+    return f"longest unchecked  {longest.tank.code}  {ago(board.now.hours_since(longest.looked))}"
 
 
 def nothing_wrong(board: Board) -> str:
     """Why no value is out of band."""
     unread = all(tile.looked is None for tile in board.tiles)
-    return "Nothing has been read yet." if unread else "Nothing is out of band."
+    return "nothing has been read yet" if unread else "nothing"
 
 
-def _tiles(board: Board, width: int) -> list[Line]:
-    """Tanks in walking order, as many abreast as fit."""
-    size = 19
-    abreast = max(1, (width - 1) // size)
-    lines = [_heading(width, f"TANKS  {len(board.tiles)}", "flag, treatment, since a look ")]
-    for start in range(0, len(board.tiles), abreast):
-        spans: list[Span] = [Span(" ")]
-        for tile in board.tiles[start : start + abreast]:
-            spans += _tile(tile, board.now, size)
-        lines.append(line(width, *spans))
+def level(flag: Flag) -> list[Span]:
+    """A mark right-aligned in three cells and its word: WATCH colors it, ACT fills it."""
+    tone = flag_tone(flag)
+    word = flag.mark.split()[-1]
+    return [Span(f" {flag.short:>3} ", "bold"), Span(word, tone), Span(" " * (7 - len(word)))]
+
+
+def _flag(board: Board, one: Standing, width: int) -> list[Line]:
+    marks = level(one.flag)
+    place = text.pad(one.place, max(4, text.width(one.place)))
+    when = f"since {at_words(one.raised, board.now)} "
+    indent = sum(text.width(span.text) for span in marks) + text.width(place) + 1
+    room = max(12, width - indent - text.width(when) - 2)
+    first, *rest = text.wrap(one.sentence, room) or [""]
+    left = [*marks, Span(f"{place} ", "bold"), Span(first)]
+    lines = [spread(width, left, [Span(when, "dim")], "plain")]
+    lines += [line(width, Span(" " * indent + more)) for more in rest]
+    found = next((each for each in board.incidents if each.standing == one), None)
+    if found is not None and one.flag >= Flag.ACT:
+        lines += dealt(found, width)
     return lines
 
 
-def _tile(tile: Tile, now: Instant, size: int) -> list[Span]:
-    mark = tile.flag.short or ("ok" if tile.looked is not None else "--")
-    looked = "new" if tile.looked is None else ago_short(now.hours_since(tile.looked))
-    treatment = text.fit(tile.tank.treatment or "", 5)
-    code = text.pad(tile.tank.code, max(4, min(6, len(tile.tank.code))))
-    words = f" {text.pad(treatment, 4)} {text.pad(looked, 4, '>')}"
-    tone = flag_tone(tile.flag)
-    return [
-        Span(code, "bold" if tile.flag else "plain"),
-        Span(text.pad(mark, 3), tone),
-        Span(text.pad(words, size - len(code) - 3)),
-    ]
-
-
-def _listed(width: int, heading: str, items: list[list[Line]]) -> list[Line]:
-    """A heading with how many items stand below it; an item may take several lines."""
-    rows = [row for item in items for row in item]
-    return [_heading(width, f"{heading}  {len(items)}"), *rows] if rows else []
-
-
-def _due(one: Due, now: Instant, width: int) -> list[Line]:
-    tone = "watch" if one.overdue else "plain"
-    words, said = due_words.what(one), due_words.said(one, now)
-    what = text.pad(words, max(26 if width >= 74 else 22, text.width(words)))
-    if text.width(what) + text.width(said) + 3 <= width:
-        return [line(width, Span(f"  {what} "), Span(said, tone))]
-    rest = wrapped(width, said, tone, 3, indent="    ")
-    return [*wrapped(width, words, "plain", 2, indent="  "), *rest]
-
-
-def _altered(board: Board, width: int) -> list[list[Line]]:
-    said, until = follow_up_words.said, follow_up_words.until
-    return [_two_ended(width, said(one), until(one)) for one in board.altered]
-
-
-def _actions(board: Board, width: int) -> list[list[Line]]:
-    said, whose = follow_up_words.said, follow_up_words.whose
-    return [_two_ended(width, said(one), whose(one)) for one in board.actions]
-
-
-def _shelved(board: Board, width: int) -> list[list[Line]]:
-    """Flags that somebody put out of sight, why and until when."""
+def _by_place(wrong: Sequence[Standing], width: int) -> list[list[Line]]:
+    """One line per place with all that is wrong there, worst first, where there is much of it."""
     found = []
-    for one in board.shelved:
-        end = "" if one.until is None else f"shelved until {one.until.short()}"
-        words = f"{one.flag.mark} {one.place} {one.sentence}: {one.reason}"
-        found.append(_two_ended(width, words, end))
+    for place in dict.fromkeys(one.place for one in wrong):
+        here = [one for one in wrong if one.place == place]
+        worst = here[0].flag
+        said = ", ".join(
+            one.sentence if one.flag == worst else f"{one.flag.short} {one.sentence}"
+            for one in here
+        )
+        marks = level(worst)
+        words = text.fit(said, max(10, width - 18))
+        found.append([line(width, *marks, Span(f"{text.pad(place, 4)} ", "bold"), Span(words))])
     return found
 
 
-def _review(board: Board, width: int) -> list[Line]:
-    """More flags than people can take seriously: which bands to look at."""
-    if board.review is None:
-        return []
-    words = f"Bands to review: {review_words(board.review)}"
-    return wrapped(width, words, "watch", 3, indent="  ")
+# ---- what is altered and what is to do
+
+
+def _altered(board: Board, width: int, *, whole: bool) -> Part | None:
+    """What is not as normal: altered by a person, meters out of use, flags out of sight."""
+    items = [_carried(width, one, *_back(one, board), whole=whole) for one in board.altered]
+    off = [meter_words.altered(state, board.now) for state in board.meters]
+    items += [two_ended(width, words, "", Span("   "), "watch") for words in off]
+    for one in board.shelved:
+        end = "" if one.until is None else f"shelved until {at_words(one.until, board.now)}"
+        words = f"{one.flag.mark} {one.place} {one.sentence}: {one.reason}"
+        items.append(two_ended(width, words, end, Span("   ")))
+    head = _heading(width, f"ALTERED  {len(items)}")
+    return Part(head, items, OPEN_LIST, folds="ALTERED") if items else None
+
+
+def _to_do(board: Board, width: int, *, whole: bool) -> Part | None:
+    items = [_carried(width, one, *_whose(one, board), whole=whole) for one in board.actions]
+    if board.review is not None:
+        words = f"Bands to review: {review_words(board.review)}"
+        items.append(wrapped(width, words, "watch", 3, indent="   "))
+    many = len(board.actions)
+    head = _heading(width, f"TO DO  {many}")
+    return Part(head, items, OPEN_LIST, folds="TO DO") if items else None
+
+
+def _carried(width: int, one: Carried, end: str, tone: str, *, whole: bool) -> list[Line]:
+    """A follow-up in one row, cut where it is too long; whole on paper."""
+    words = follow_up_words.said(one)
+    if not whole:
+        words = text.fit(words, max(12, width - 6 - text.width(end)))
+    return two_ended(width, words, end, Span("   "), "plain", tone)
+
+
+def _back(one: Carried, board: Board) -> tuple[str, str]:
+    """Until when something is altered, or how long that is over."""
+    if one.terms.due is None:
+        return "no end set", "dim"
+    if one.terms.late:
+        return f"back overdue {ago(one.terms.late_hours)}", "watch"
+    return f"back by {at_words(one.terms.due, board.now)}", "dim"
+
+
+def _whose(one: Carried, board: Board) -> tuple[str, str]:
+    """Whose an action is, and by when."""
+    owner = one.seen.owner or "next lead"
+    if one.terms.due is None:
+        return f"{owner}, open {ago(one.terms.open_hours)}", "dim"
+    if one.terms.late:
+        return f"{owner}, overdue {ago(one.terms.late_hours)}", "watch"
+    return f"{owner}, {at_words(one.terms.due, board.now)}", "dim"
 
 
 def review_words(spent: Budget) -> str:
     """A week's flags beside what was allowed, and who raised most of them, in one line."""
     named = ", ".join(f"{n.label} {n.flags} (most {n.place})" for n in spent.noisiest)
     words = f"{spent.watch} WATCH and {spent.act} ACT in {DAYS} days, budget {spent.allowed_watch}"
-    return f"{words}; noisiest: {named}" if named else words
-
-
-def _two_ended(width: int, words: str, end: str) -> list[Line]:
-    """Words at the left, their end at the right; the end below them where both do not fit."""
-    if text.width(words) + text.width(end) + 5 <= width:
-        return [spread(width, [f"  {words}"], [Span(f"{end} ", "dim")], "plain")]
-    last = [spread(width, [], [Span(f"{end} ", "dim")], "plain")] if end else []
-    return [*wrapped(width, words, "plain", 3, indent="  "), *last]
-
-
-def _emergency(board: Board, width: int) -> list[Line]:
-    return wrapped(width, board.emergency, "bold", 4) if board.emergency else []
+    return f"{words}; most frequent: {named}" if named else words

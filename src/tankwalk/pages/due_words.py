@@ -7,6 +7,7 @@ from typing import assert_never
 
 from tankwalk import text
 from tankwalk.clock import Instant, ago
+from tankwalk.pages.when import at_words, day_of, to_come
 from tankwalk.practice.doing.deviations import DeviationKind
 from tankwalk.practice.site import SITE, placed
 from tankwalk.practice.tasks import (
@@ -57,6 +58,56 @@ def line(one: Due, now: Instant) -> str:
     return f"{what(one)}: {said(one, now)}"
 
 
+def told(one: Due, now: Instant) -> tuple[str, str]:
+    """What is due, and at the right when or how late: for a row of the board or the handover."""
+    match one.facts:
+        case NobodyThere(gone, last, who):
+            return f"Nobody entered anything since {at_words(last, now)} ({who})", _long(gone)
+        case Missed() | LastSaid() | PoorHatch() | DeviationsDrafted():
+            return line(one, now), ""
+        case CallDue(place=place, whom=whom, tried=tried):
+            named = f"{whom.initials} {whom.phone}".strip() if whom else "who is on call"
+            return f"{placed(place, 'call')} {named}", "not reached" if tried else "not called yet"
+        case LookDue(at=at, hours=hours):
+            return what(one), look_at(at, hours, now)
+        case HarvestDue(batch, at, DueState.USELESS):
+            left = f"Cone {batch}, harvest {_when(at, now)}: discard, start a new one"
+            return left, to_come(one.hours)
+        case HarvestDue(batch, at, state):
+            more = ": expect instar II" if state is DueState.OVERDUE else ""
+            return f"Cone {batch}, harvest {_when(at, now)}{more}", to_come(one.hours)
+        case ConeOut(batch, wrong, since):
+            values = ", ".join(_out(each) for each in wrong)
+            return f"Cone {batch}: {values}", f"since {at_words(since, now)}"
+        case MealsOwed(since, tanks, state, hours):
+            late = f"overdue {ago(hours)}" if state is DueState.OVERDUE else "due now"
+            return f"Feed {_meals(since)}, {text.named(tanks, FEW_TANKS)}", late
+        case MealNext(at, tanks, hours):
+            return f"Feed {at.hm()}, {tanks} tanks", to_come(hours)
+        case RoundDue(label, _, DueState.BEGUN, _, begun, by) if begun is not None:
+            return f"{label}, go on", f"begun {begun.hm()} by {by}, not signed"
+        case RoundDue(label, at):
+            return f"{label}, {at.hm()}", said(one, now)
+        case RoundUnsigned(label, begun, by):
+            return f"{label}, begun {at_words(begun, now)} by {by}", "never signed"
+        case MetersDue(_, state, days, last) | CheckDue(_, _, state, days, last):
+            seen = "never done yet" if last is None else f"last {day_of(last, now)}"
+            late = "due" if last is None else _days(state, f"{days:.3g}")
+            return f"{what(one)}, {seen}", late
+        case SamplesDue(labels, places, state, days, last):
+            taken = "none yet" if last is None else f"last {day_words(last)}"
+            left = f"Sample {', '.join(labels)}, {text.named(places)}, {taken}"
+            return left, _days(state, f"{days:g}")
+        case ChangeDue(_, _, _, tomorrow, age, places):
+            left = f"{what(one)} ({age} dph), {text.named(places)}"
+            return left, "tomorrow" if tomorrow else "today"
+        case GapAhead(start, end):
+            left = f"{what(one)} from {at_words(start, now)} to {at_words(end, now)}"
+            return left, _long(end.hours_since(start))
+        case _:
+            return what(one), said(one, now)
+
+
 def what(one: Due) -> str:
     """What is due, as "Cone C1 harvest"."""
     match one.facts:
@@ -99,7 +150,7 @@ def what(one: Due) -> str:
         case ChangeDue(change, whom, feed):
             return f"{whom} {change.value} {feed}"
         case GapAhead():
-            return "No look planned"
+            return "No check scheduled"
         case never:
             assert_never(never)
 

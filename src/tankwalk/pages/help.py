@@ -91,6 +91,10 @@ WORK = {
         "time before it is kept: one zero too many is found at the scale, not in the fish. Type "
         "the amount you weigh. After a dose, look at the pH in 15 to 30 min.",
     ),
+    "pages": (
+        "Every page by its key, and at the right what waits there. A digit means the same page "
+        "wherever it is no number, choice or value.",
+    ),
     "who": (
         "Choose yourself by number. Every reading carries these initials, so hand the laptop over "
         "by choosing again: Esc to the board, Enter, your number.",

@@ -27,6 +27,7 @@ TONES = (
     "watch",
     "act",
     "urgent",
+    "past",
     "rule",
     "band",
     "point",

@@ -16,8 +16,9 @@ from tankwalk.pages import due_words, follow_up_words, meter_words
 from tankwalk.pages import handover as words_of_handover
 from tankwalk.pages.handover import MEANING, Words, room
 from tankwalk.pages.room_words import with_whom
-from tankwalk.practice.board import Board, Tile
+from tankwalk.practice.board import Board
 from tankwalk.practice.handover.drafting import HandoverDraft, Section
+from tankwalk.practice.tiles import Tile
 
 GENERATOR = '<meta name="generator" content="tankwalk '
 """How a page of this program is known again; nothing else is written over."""
@@ -264,7 +265,7 @@ def board(page: Board, last_entry: int) -> str:
         heading("WRONG NOW", str(len(wrong)) if wrong else ""),
         el("table", *wrong, class_="wide")
         if wrong
-        else el("p", words_of_board.nothing_wrong(page)),
+        else el("p", words_of_board.nothing_wrong(page).capitalize()),
         heading("TANKS", "in walking order"),
         tanks,
         *(

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from tankwalk import text
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger.handovers import HandoverSeen
 from tankwalk.pages.lines import Line, Span, filled, line, spread
+from tankwalk.pages.when import at_words
+from tankwalk.plan.model import Person
 from tankwalk.practice.front import Front
 
 if TYPE_CHECKING:  # the front of the board stands before what reads whole handovers is loaded
@@ -16,30 +19,59 @@ if TYPE_CHECKING:  # the front of the board stands before what reads whole hando
 def draw_front(front: Front, width: int, height: int) -> list[Line]:
     """What stands of the board while the rest of it is read."""
     head = [title(front.name, front.now, width)]
-    head.append(line(width, Span(" "), with_whom(front.handover, front.now)))
+    head += room(front.handover, front.now, call_words(front.on_call), width)
     return filled(head, width, height)
 
 
 def title(name: str, now: Instant, width: int) -> Line:
-    """The site and the moment."""
-    return spread(width, [f" {name}"], [f"{now.short()} "], "head")
+    """The page, the site and the moment."""
+    return spread(width, [f" BOARD  {name}"], [f"{now.short()} "], "head")
+
+
+def room(given: HandoverSeen | None, now: Instant, call: str, width: int) -> list[Line]:
+    """Who has the room, and whom to call; on two rows where one is too narrow."""
+    whom, right = with_whom(given, now), f"on call  {call} "
+    if call and text.width(whom.text) + text.width(right) + 9 > width:
+        short = whom._replace(text=whom.text.rpartition(",")[0] or whom.text)
+        whom = short if text.width(short.text) + text.width(right) + 9 <= width else whom
+    left = [Span(" Room  ", "dim"), whom]
+    if not call:
+        return [line(width, *left)]
+    if text.width(whom.text) + text.width(right) + 9 <= width:
+        return [spread(width, left, [Span("on call  ", "dim"), Span(f"{call} ", "bold")], "plain")]
+    rows = text.wrap(call, max(1, width - 8))[:2]
+    heads = [Span(" Call  ", "dim"), Span(" " * 7)]
+    return [
+        line(width, *left),
+        *(line(width, head, Span(row, "bold")) for head, row in zip(heads, rows, strict=False)),
+    ]
+
+
+def call_words(person: Person | None) -> str:
+    """Whom to call and by which number, as "MV 555-0142"; "" where the plan names nobody."""
+    return "" if person is None else f"{person.initials} {person.phone}".strip()
 
 
 def with_whom(given: HandoverSeen | None, now: Instant) -> Span:
     """Who has the room, or who waits for somebody to take it."""
     if given is None:
-        return Span("No handover yet.", "dim")
+        return Span("no handover yet", "dim")
     if given.taken is None:
-        waited = waiting(given.at, now)
-        return Span(f"Handover {given.at.short()} by {given.who}: {waited}", "watch")
-    since = given.taken.short()
-    return Span(f"Room with {given.taken_by} since {since}, from {given.who}", "plain")
+        return Span(f"not taken over: {given.who} gave it {_since(given.at, now)}", "watch")
+    since = at_words(given.taken, now)
+    return Span(f"{given.taken_by} since {since}, taken over from {given.who}", "plain")
+
+
+def _since(given: Instant, now: Instant) -> str:
+    hours = now.hours_since(given)
+    ago_words = "" if round(abs(hours) * 60) < 1 else f", {ago(hours)} ago"
+    return f"{at_words(given, now)}{ago_words}"
 
 
 def waiting(given: Instant, now: Instant) -> str:
     """How long a handover waits to be taken."""
     hours = now.hours_since(given)
-    return "not taken yet" if round(abs(hours) * 60) < 1 else f"NOT TAKEN for {ago(hours)}"
+    return "not accepted yet" if round(abs(hours) * 60) < 1 else f"NOT ACCEPTED for {ago(hours)}"
 
 
 def untaken(one: NeverTaken) -> str:

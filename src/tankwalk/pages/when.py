@@ -1,20 +1,33 @@
-"""Moments as pages write them in a column: today by the clock, this week by day, else the date."""
+"""Moments and spans as pages say them: today by the clock, this week by day, else the date."""
 
 from __future__ import annotations
 
-from tankwalk.clock import Instant
+from tankwalk.clock import Instant, ago
 
 WEEK_DAYS = 6
 """A day as many days back still has a name of its own; one more and it is today's."""
 
 
 def at_words(at: Instant, now: Instant) -> str:
-    """A moment of the past: "07:15" today, "Sat 15:04" this week, "24 Apr" before that."""
+    """A moment, past or to come: "07:15" today, "Sat 15:04" within a week, else "24 Apr"."""
     if at.day == now.day:
         return at.hm()
-    if 0 < (now.day - at.day).days <= WEEK_DAYS:
+    if abs((now.day - at.day).days) <= WEEK_DAYS:
         return f"{at.wall.strftime('%a')} {at.hm()}"
     return f"{at.wall.day} {at.wall.strftime('%b')}"
+
+
+def day_of(at: Instant, now: Instant) -> str:
+    """The day of a moment: the time of today, "Sat" within a week, else "24 Apr"."""
+    said = at_words(at, now)
+    return said if at.day == now.day else said.partition(" ")[0] if ":" in said else said
+
+
+def to_come(hours: float) -> str:
+    """How long until something, or that it is overdue: "in 1 h 30 min", "overdue 8 d"."""
+    if hours < 0:
+        return f"overdue {ago(hours)}"
+    return "due now" if round(hours * 60) < 1 else f"in {ago(hours)}"
 
 
 def age_words(hours: float) -> str:

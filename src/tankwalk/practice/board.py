@@ -8,8 +8,7 @@ from tankwalk.clock import Instant
 from tankwalk.ledger.follow_up_kinds import FollowUpWhat
 from tankwalk.ledger.handovers import HandoverSeen
 from tankwalk.ledger.rounds import RoundSeen
-from tankwalk.plan.model import Person, Tank
-from tankwalk.plan.walking_order import walking_order
+from tankwalk.plan.model import Person
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.doing.follow_ups import Carried
 from tankwalk.practice.due import all_due
@@ -19,24 +18,14 @@ from tankwalk.practice.incidents.incident import Incident, incidents, on_call
 from tankwalk.practice.judging import budget
 from tankwalk.practice.judging.budget import Budget
 from tankwalk.practice.judging.flags import Standing
-from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.judging.withdrawn import Withdrawn, withdrawn
 from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.meters.meter_checks import MeterState
 from tankwalk.practice.round import rounds
 from tankwalk.practice.site import ClockDoubt, Site
-from tankwalk.practice.tasks import Due
-
-
-class Tile(NamedTuple):
-    """One tank at a glance."""
-
-    tank: Tank
-    dph: int | None
-    flag: Flag
-    items: tuple[str, ...]
-    looked: Instant | None
+from tankwalk.practice.tasks import Due, comes_next
+from tankwalk.practice.tiles import Gauge, Tile, tiles
 
 
 class Board(NamedTuple):
@@ -54,6 +43,8 @@ class Board(NamedTuple):
     unsigned: RoundSeen | None
     emergency: str
     meters: tuple[MeterState, ...]
+    gauge: Gauge | None = None
+    """What the readings on the tiles are of."""
     never_taken: tuple[NeverTaken, ...] = ()
     """Handovers that nobody took and no lead has noted."""
     review: Budget | None = None
@@ -65,6 +56,11 @@ class Board(NamedTuple):
     """What of the record speaks against the clock."""
     withdrawn: tuple[Withdrawn, ...] = ()
     """Values out of band that this shift confirmed and then took back."""
+
+    @property
+    def next(self) -> list[Due]:
+        """What is overdue or due soon, what fish wait for first."""
+        return comes_next(self.due)
 
     @property
     def longest(self) -> Tile | None:
@@ -89,13 +85,7 @@ def _read(site: Site) -> Board:
     flags = wrong_now(site, newest, now)
     wrong, shelved = flags
     dealt = incidents(site, flags, newest, now)
-    looked = {look.place: look.last for look in all_due.looks(plan, newest)}
-    tiles = []
-    for tank in walking_order(plan, now.day):
-        here = [w for w in wrong if tank.code in w.places]
-        worst = max((w.flag for w in here), default=Flag.OK)
-        words = tuple(w.sentence for w in here)
-        tiles.append(Tile(tank, plan.age(tank, now.day), worst, words, looked.get(tank.code)))
+    every, gauge = tiles(site, newest, wrong, now)
     carried = [follow_ups.carried(one, plan, now) for one in reader.follow_ups.open()]
     last = reader.handovers.last()
     unsigned = None
@@ -106,7 +96,7 @@ def _read(site: Site) -> Board:
         now,
         wrong,
         shelved,
-        tuple(tiles),
+        every,
         tuple(all_due.everything(site, now, newest, dealt)),
         tuple(one for one in carried if one.seen.what is FollowUpWhat.ALTERED),
         tuple(one for one in carried if one.seen.what is FollowUpWhat.ACTION),
@@ -114,6 +104,7 @@ def _read(site: Site) -> Board:
         unsigned,
         plan.emergency,
         meter_checks.altered(site, now),
+        gauge,
         handover_notes.unnoted(site, now),
         spent if (spent := budget.week(site, now)).over else None,
         dealt,

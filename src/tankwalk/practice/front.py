@@ -6,17 +6,20 @@ from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.handovers import HandoverSeen
+from tankwalk.plan.model import Person
 from tankwalk.practice.site import Site
 
 
 class Front(NamedTuple):
-    """The site, the moment, and the newest handover."""
+    """The site, the moment, and the newest handover, and whom to call."""
 
     name: str
     now: Instant
     handover: HandoverSeen | None
+    on_call: Person | None
 
 
 def front(site: Site) -> Front:
     """The front of the board at this moment: one question to the record."""
-    return Front(site.plan.name, site.now(), site.reader.handovers.last())
+    now = site.now()
+    return Front(site.plan.name, now, site.reader.handovers.last(), site.plan.called_at(now.wall))

@@ -302,6 +302,17 @@ class Due(NamedTuple):
     def overdue(self) -> bool:
         return self.late_hours > 0
 
+    @property
+    def hours(self) -> float:
+        """Hours until its own time; negative where that is past."""
+        match self.facts:
+            case RoundDue(hours=past) | HarvestDue(hours=past) | LookDue(hours=past):
+                return -past
+            case MealNext(hours=to_come):
+                return to_come
+            case _:
+                return -self.late_hours
+
 
 def of_days(late: float) -> DueState:
     """How something stands that is due every so many days: overdue from the next day on."""
@@ -316,3 +327,34 @@ def worst_first(found: Iterable[Due]) -> list[Due]:
         return not one.overdue, urgent, -one.late_hours
 
     return sorted(found, key=rank)
+
+
+PAPERS = (
+    DueKind.UNSIGNED,
+    DueKind.METER,
+    DueKind.CHECK,
+    DueKind.DEVIATION,
+    DueKind.SAMPLE,
+    DueKind.CHANGE,
+    DueKind.GAP,
+)
+"""What papers and machines wait for, and not fish."""
+
+NEXT_HOURS = 2.0
+"""What comes later than this is not next. Common practice, no source."""
+
+
+def comes_next(found: Iterable[Due]) -> list[Due]:
+    """What is overdue or due soon: what fish wait for before what papers wait for."""
+    soon = [one for one in found if one.overdue or one.hours <= NEXT_HOURS]
+    papers = [one for one in soon if one.kind in PAPERS or _mild(one)]
+    return [*worst_first(one for one in soon if one not in papers), *worst_first(papers)]
+
+
+def _mild(one: Due) -> bool:
+    """A look that is due for no more than WATCH: the round that is due comes by there as well."""
+    return isinstance(one.facts, LookDue) and one.facts.flag < ACT
+
+
+ACT = 3
+"""The level of a flag, as kept in the record, from which somebody goes there for it alone."""

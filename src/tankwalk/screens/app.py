@@ -49,11 +49,16 @@ SCREENS = {
     "meters": "meters.MetersScreen",
     "workings": "workings.WorkingsScreen",
     "working": "workings.WorkingScreen",
+    "pages": "page_list.PagesScreen",
 }
 """Screens that are opened by their scope, each with its file and class in this room.
 
 The walk, one meter and the help are opened with what they are about.
 """
+
+
+COME_FROM = ("board", "walk", "handover", "pages", "meters")
+"""Scopes to which Esc leads back from the Workings."""
 
 
 class TankwalkApp(App[str]):
@@ -146,6 +151,15 @@ class TankwalkApp(App[str]):
         """Show a screen by name; each is made once and kept."""
         self._show(self._kept(name))
 
+    def begin_round(self, label: str) -> None:
+        """Ask who does a round, by its label."""
+        from tankwalk.screens.who import WhoScreen
+
+        screen = self._kept("who")
+        self._show(screen)
+        if isinstance(screen, WhoScreen):
+            screen.take(label)
+
     def walk(self, found: RoundSeen, who: str) -> None:
         """Show the walk of a round."""
         self._show(self._walking(found, who))
@@ -160,7 +174,13 @@ class TankwalkApp(App[str]):
         from tankwalk.screens.walk import WalkScreen
 
         sheet, front = self.worksheet, self.screen
-        if isinstance(front, PageScreen) and front.scope in ("board", "walk", "handover"):
+        if isinstance(front, PageScreen) and front.scope in (
+            "board",
+            "walk",
+            "handover",
+            "pages",
+            "meters",
+        ):
             self._came_from = front.scope
         if isinstance(front, WalkScreen):
             sheet.arrive(front.walk.who, front.walk.round.number)
@@ -239,6 +259,15 @@ class TankwalkApp(App[str]):
             self.open("board")
         else:
             self.incident(key, who, looked=True)
+
+    def page_list(self) -> None:
+        """Show every page; Esc leads back to where one came from."""
+        from tankwalk.screens.page_list import PagesScreen
+
+        screen, front = self._kept("pages"), self.screen
+        if isinstance(screen, PagesScreen) and isinstance(front, PageScreen):
+            screen.came_from = front.scope
+        self._show(screen)
 
     def check_meter(self, code: str) -> None:
         """Show one meter, to be checked."""

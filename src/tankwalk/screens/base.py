@@ -12,6 +12,7 @@ from textual.screen import Screen
 from tankwalk import text
 from tankwalk.errors import Refusal
 from tankwalk.ledger.readings import Seen
+from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.pages.actions import by_key
 from tankwalk.pages.lines import Line, filled, window, wrapped
 from tankwalk.practice.site import Site
@@ -30,6 +31,10 @@ PAD_WITHOUT_NUM_LOCK = {"home", "end", "pageup", "pagedown", "insert", "delete",
 
 NUM_LOCK = "Num Lock? The number pad sends arrows: press Num Lock, then type again."
 NO_CHARACTER = "That key sent a byte that is no character (not UTF-8): nothing was typed."
+
+
+LEAVES = ": leave all the same."
+"""How a page ends that asks before it leaves."""
 
 
 class PageScreen(Screen[None]):
@@ -189,6 +194,29 @@ class PageScreen(Screen[None]):
 
     def do_open(self) -> None:
         self.tankwalk.open_list()
+
+    def do_walk(self) -> None:
+        self.tankwalk.open("who")
+
+    def do_handover(self) -> None:
+        self.tankwalk.open("handover")
+
+    def do_meters(self) -> None:
+        self.tankwalk.open("meters")
+
+    def do_pages(self) -> None:
+        self.tankwalk.page_list()
+
+    def leave_program(self, key: str, unsigned: RoundSeen | None) -> None:
+        """Leave the program; while a round is open the first press says so, the second leaves."""
+        if unsigned is None or self.said.endswith(LEAVES):
+            self.app.exit()
+            return
+        label = self.site.plan.checklist(unsigned.checklist).label
+        self.say(
+            f"{label} is open, begun {unsigned.opened.hm()} by {unsigned.who} and not signed. "
+            f"What was entered is kept. {key} again{LEAVES}"
+        )
 
     def do_board1(self) -> None:
         self.tankwalk.open("board")

@@ -10,6 +10,21 @@ from tankwalk.pages.lines import Line, wrapped
 from tankwalk.pages.room_words import draw_front
 from tankwalk.practice.front import front
 from tankwalk.practice.site import Site
+from tankwalk.practice.tasks import (
+    CallDue,
+    CheckDue,
+    ConeOut,
+    DeviationsDrafted,
+    HarvestDue,
+    LookDue,
+    MealNext,
+    MealsOwed,
+    MetersDue,
+    PoorHatch,
+    RoundDue,
+    RoundUnsigned,
+    SamplesDue,
+)
 from tankwalk.screens.base import PageScreen
 
 if TYPE_CHECKING:
@@ -33,6 +48,8 @@ class BoardScreen(PageScreen):
         super().__init__(site)
         self.front = front(site)
         self.board: Board | None = None
+        self.at = 0
+        """The line of what comes next that Enter does."""
 
     def on_mount(self) -> None:
         super().on_mount()
@@ -41,7 +58,7 @@ class BoardScreen(PageScreen):
             self.call_after_refresh(self.arrive)
 
     def arrive(self) -> None:
-        self.said = ""
+        self.said, self.at = "", 0
         if self.is_mounted or self.tankwalk.stands:
             self._read()
         super().arrive()
@@ -68,10 +85,17 @@ class BoardScreen(PageScreen):
         if self.top > 0:
             return self.scrolled(page.draw(self.board, width, None), width, room)
         self.top = 0
-        return page.draw(self.board, width, room)
+        return page.draw(self.board, width, room, self.at)
 
-    def do_walk(self) -> None:
-        self.tankwalk.open("who")
+    # ---- what comes next
+
+    def do_down(self) -> None:
+        """The next line of what comes next; after the last one the page goes on."""
+        if self.board is not None and self.top == 0 and self.at < len(self.board.next) - 1:
+            self.at += 1
+            self.draw()
+        else:
+            super().do_down()
 
     def do_flag(self) -> None:
         """The worst flag: what to do, when to look, whom to call."""
@@ -81,11 +105,48 @@ class BoardScreen(PageScreen):
         else:
             self.say("Nothing is out of band.")
 
-    def do_handover(self) -> None:
-        self.tankwalk.open("handover")
+    def do_up(self) -> None:
+        if self.top == 0 and self.at > 0:
+            self.at -= 1
+            self.draw()
+        else:
+            super().do_up()
 
-    def do_meters(self) -> None:
-        self.tankwalk.open("meters")
+    def do_do(self) -> None:
+        """Do the line of what comes next; where nothing does, the round that is due."""
+        board = self.board
+        if board is None or not board.next:
+            self.do_walk()
+            return
+        match board.next[self.at].facts:
+            case RoundDue(label=label) | RoundUnsigned(label=label):
+                self.tankwalk.begin_round(label)
+            case CheckDue(label=label):
+                asked = self._asked_in(label)
+                if asked is None:
+                    self.say(f"{label}: no round asks for it. Note it in a round with -.")
+                else:
+                    self.tankwalk.begin_round(asked)
+            case MetersDue(meters):
+                if len(meters) == 1:
+                    self.tankwalk.check_meter(meters[0].code)
+                else:
+                    self.do_meters()
+            case LookDue(key=key) | CallDue(key=key):
+                self.tankwalk.incident(key)
+            case DeviationsDrafted():
+                self.do_open()
+            case HarvestDue() | ConeOut() | PoorHatch() | MealsOwed() | MealNext() | SamplesDue():
+                self.say("There is no page for feeds, cones and samples yet: keep them on paper.")
+            case _:
+                self.do_handover()
+
+    def _asked_in(self, label: str) -> str | None:
+        """The round in which an item of this name is asked."""
+        codes = {item.code for item in self.site.plan.items if item.label == label}
+        rounds = self.site.plan.checklists
+        found = (one for one in rounds if codes & {*one.site, *one.loop, *one.tank})
+        return next((one.label for one in found), None)
 
     def do_workings(self) -> None:
         """The working of the worst value that was worked out, where one is wrong now."""
@@ -97,4 +158,4 @@ class BoardScreen(PageScreen):
         self.work_behind(worked[0] if worked else None, "")
 
     def do_quit(self) -> None:
-        self.app.exit()
+        self.leave_program("Esc", None if self.board is None else self.board.unsigned)

@@ -46,6 +46,3 @@ class HandoverScreen(AskingScreen):
 
     def do_note(self) -> None:
         self.ask(give_take.note_untaken(self.site))
-
-    def do_walk(self) -> None:
-        self.tankwalk.open("who")

@@ -31,7 +31,9 @@ class OpenScreen(AskingScreen):
         return self.above(page.draw(self.list, width), width, height, entry)
 
     def pressed(self, key: str, character: str | None) -> None:
-        if self.asking is None and character is not None and character in "0123456789":
+        if self.asking is None and character == "0" and not self.typed:
+            self.do_pages()
+        elif self.asking is None and character is not None and character in "0123456789":
             self._number(character)
         elif self.asking is None and key == "backspace":
             self.typed = self.typed[:-1]

@@ -38,6 +38,14 @@ class WhoScreen(PageScreen):
         self._look()
         super().arrive()
 
+    def take(self, label: str) -> None:
+        """Ask about the round of this label."""
+        found = next((one for one in self.site.plan.checklists if one.label == label), None)
+        if found is not None and found != self.checklist:
+            self.checklist = found
+            self._look()
+            self.draw()
+
     def _look(self) -> None:
         """Who went on last with this round, where it was begun."""
         self.unsigned = rounds.unsigned(self.site, self.checklist, self.site.now())
