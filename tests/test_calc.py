@@ -210,3 +210,10 @@ def test_the_real_program_calculates_without_a_site(tmp_path: Path) -> None:
 def test_half_dead_in_ten_days_is_a_rate_of_seven_percent_a_day() -> None:
     done = working_out.work("survival", {"stocked": "1000", "deaths": "500", "days": "10"})
     assert done.also["z"] == pytest.approx(0.0693147181, abs=1e-9)  # ln 2 / 10
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_a_name_alone_shows_the_sheet_of_every_sum(
+    capsys: pytest.CaptureFixture[str], name: str
+) -> None:
+    assert f"tankwalk calc {name} " in calc(capsys, name)

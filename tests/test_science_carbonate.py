@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import product
 from math import log10
 
 import pytest
@@ -154,3 +155,33 @@ def test_whatever_is_typed_nothing_but_a_refusal_comes(a: float, b: float, c: fl
 def test_water_that_can_be_has_an_answer_or_a_refusal(ph: float, a: float, t: float) -> None:
     only_refusals(carbonate.carbon_dioxide, ph, a, t)
     only_refusals(carbonate.air_equilibrium, t, a)
+
+
+def test_ions_are_said_where_they_matter_and_keep_no_value_out_of_the_record() -> None:
+    done = ask("carbon-dioxide", ph=7.4, alkalinity=110, temperature=17)
+    assert done.warnings == ()
+    assert done.notes == ("ions are left out, which makes this some 6 % too high: see with_ions.",)
+    assert ask("carbon-dioxide", ph=7.4, alkalinity=20, temperature=17).notes == ()
+
+
+def test_with_ions_agrees_with_phreeqc() -> None:
+    # PHREEQC (phreeqpython, vitens.dat): sodium bicarbonate, and calcium bicarbonate, whose pairs
+    # are left out: some 5 % at 300 mg/L.
+    phreeqc = pytest.importorskip("phreeqpython").PhreeqPython()
+    for (ion, charges, apart), alkalinity, t, ph in product(
+        [("Na", 1, 0.015), ("Ca", 2, 0.055)], (20, 110, 300), (8, 17, 25), (6.8, 7.4, 8)
+    ):
+        amount = alkalinity / 50.0435
+        water = phreeqc.add_solution(
+            {"units": "mmol/l", "temp": t, "pH": ph, "Alkalinity": amount}
+            | {ion: f"{amount / charges} charge"}
+        )
+        expected, conductivity = water.species["CO2"] * 44009.5, water.sc
+        water.forget()
+        done = ask(
+            "carbon-dioxide", ph=ph, alkalinity=alkalinity, temperature=t,
+            conductivity=conductivity / (1 + 0.0191 * (t - 25)),
+        )  # fmt: skip
+        assert done.also["with_ions"] == pytest.approx(expected, rel=apart)
+        assert done.value is not None
+        assert done.value > expected

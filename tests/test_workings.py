@@ -25,7 +25,8 @@ from tankwalk.practice.workings.figures import extra, number
 from tankwalk.practice.workings.filling import stale
 from tankwalk.practice.workings.keep_talk import note_words
 from tankwalk.practice.workings.sheet_view import found_view, sheet_view
-from tankwalk.practice.workings.worksheet import Worksheet, found
+from tankwalk.practice.workings.working_out import found
+from tankwalk.practice.workings.worksheet import Worksheet
 from tankwalk.science.calculators import ALL
 from tankwalk.science.calculators.declare import Form
 
@@ -114,11 +115,17 @@ def kept(site: Site, kind: str) -> list[tuple[object, ...]]:
 
 
 def test_letters_find_a_calculator_at_the_start_of_its_name_or_of_a_word_before_anywhere() -> None:
-    assert [c.name for c in found("bic")][:2] == ["bicarbonate-dose", "bicarbonate-rise"]
+    assert [c.name for c in found("bic")][:2] == [
+        "bicarbonate-dose",
+        "bicarbonate-rise",
+    ]
     names = [c.name for c in found("tank")]
     assert names[0] == "tank-volume"
     assert "flush-time" in names
-    assert [c.name for c in found("carbonate")] == ["bicarbonate-dose", "bicarbonate-rise"]
+    assert [c.name for c in found("carbonate")] == [
+        "bicarbonate-dose",
+        "bicarbonate-rise",
+    ]
     assert [c.name for c in found("BRINE dose")] == ["brine-dose"]
     assert found("") == list(ALL.values())
     assert found("zzz") == []

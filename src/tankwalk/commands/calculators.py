@@ -13,6 +13,8 @@ if TYPE_CHECKING:
 
 def calc(arguments: argparse.Namespace) -> int:
     """Work a calculator, or list them all."""
+    from tankwalk import paths
+    from tankwalk.clock import SystemClock, zone
     from tankwalk.pages import workings as page
     from tankwalk.pages.lines import plain
     from tankwalk.practice.workings import working_out
@@ -24,7 +26,7 @@ def calc(arguments: argparse.Namespace) -> int:
             print(plain(page.draw_list(PRINT_WIDTH)))
         return 0
     asked = working_out.calculator(arguments.name)
-    if not arguments.inputs and not arguments.json and any(i.needed for i in asked.inputs):
+    if not arguments.inputs and not arguments.json:
         print(plain(page.draw_asked(asked, PRINT_WIDTH)))
         return 0
     typed: dict[str, str] = {}
@@ -35,7 +37,8 @@ def calc(arguments: argparse.Namespace) -> int:
         if key in typed:
             raise Refusal(f"{key[:30]} is given twice.")
         typed[key] = value
-    done = working_out.work(asked.name, typed)
+    tz = zone(paths.local_zone(paths.environment()))
+    done = working_out.work(asked.name, typed, SystemClock(tz).now().day)
     if arguments.json:
         _print_json(working_out.as_json(done))
     else:

@@ -86,7 +86,7 @@ def draw_done(done: Working, width: int) -> list[Line]:
 
 def warned(done: Working, width: int) -> list[Line]:
     """What stands against the answer."""
-    return [row for words in done.warnings for row in wrapped(width, f"! {words}", "watch", 4)]
+    return [row for words in done.said for row in wrapped(width, f"! {words}", "watch", 4)]
 
 
 def cautioned(asked: Calculator, width: int) -> list[Line]:

@@ -161,3 +161,30 @@ def density(temperature: float, salinity: float = 0) -> float:
         + _poly(_SALT_ROOT, old) * s * sqrt(s)
         + 4.8314e-4 * s * s
     )
+
+
+def by_liter(grams_per_kilogram: float) -> float:
+    """Salt in a liter of salt water at 20 degC, x rho, rho = 0.9982 + 0.00702 w + 2.3e-5 w^2.
+
+    Parameters: salt in g/kg of the solution, 0 to 300 (w is it in percent by weight).
+    Returns g/L. Range: to 260 g/kg within 0.2 %; sea water too.
+    Errors: Refusal outside 0 to 300 g/kg.
+    Source: a curve through the densities of sodium chloride solutions at 20 degC, 0.9982, 1.0707
+    at 10 % and 1.1478 at 20 %, of the CRC Handbook; from memory.
+    """
+    percent = salt(grams_per_kilogram) / 10
+    return grams_per_kilogram * (0.9982 + 0.00702 * percent + 2.3e-5 * percent * percent)
+
+
+def by_kilogram(grams_per_liter: float) -> float:
+    """Salt in a kilogram of salt water at 20 degC, from g/L: `by_liter` turned round.
+
+    Parameters: salt in g/L, 0 to 370. Returns g/kg. Range and source: as `by_liter`.
+    Errors: Refusal outside it.
+    """
+    wanted = within("salinity", grams_per_liter, 0, by_liter(300), "g/L")
+    low, high = 0.0, 300.0
+    for _ in range(60):
+        middle = (low + high) / 2
+        low, high = (middle, high) if by_liter(middle) < wanted else (low, middle)
+    return (low + high) / 2

@@ -222,6 +222,6 @@ def note_words(done: Working) -> str:
     asked = done.calculator
     what = f"{asked.output.words} " if asked.output.words else ""
     parts = ", ".join(f"{t.key} {t.shown}" for t in done.inputs if not t.usual)
-    against = "".join(f" ! {w}" for w in done.warnings)
+    against = "".join(f" ! {w}" for w in done.said)
     made = f" ({parts})" if parts else ""
     return f"{asked.name}: {what}{answer(done)}{made}{against}"

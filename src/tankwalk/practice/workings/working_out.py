@@ -2,42 +2,31 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import date
 from math import isfinite
 from typing import NamedTuple
 
 from tankwalk import quantity, text
 from tankwalk.errors import Refusal
+from tankwalk.practice.workings.inputs import Taken, read_input
 from tankwalk.quantity import number_text
 from tankwalk.science.calculators import ALL
 from tankwalk.science.calculators.declare import (
     Answer,
     Calculator,
     Extra,
-    Form,
     Given,
     Input,
     Limit,
 )
 from tankwalk.science.ceilings import Ceiling
 
-MOST_NUMBERS = 1000
-"""A list of numbers holds at most this many."""
+MOST_NAMED = 4
+"""Names offered where what was typed is none."""
 
 LOW_PH, HIGH_PH = 6.0, 9.2
 """Between these the pH of hatchery water lies (common practice, no source)."""
-
-
-class Taken(NamedTuple):
-    """One input as it went into the sum; `baseline` where it was not typed."""
-
-    key: str
-    value: object
-    unit: str
-    shown: str
-    usual: bool
 
 
 class Held(NamedTuple):
@@ -77,22 +66,48 @@ class Working(NamedTuple):
     """Whether its caution has to be read before the answer is shown."""
     units: Mapping[str, str] = {}
     """Units of what stands in `also`."""
+    notes: tuple[str, ...] = ()
+
+    @property
+    def said(self) -> tuple[str, ...]:
+        """Warnings and notes, as a person reads them."""
+        return self.warnings + self.notes
+
+
+def found(sought: str) -> list[Calculator]:
+    """The calculators that letters stand for: names that begin so, then words, then anywhere."""
+    letters = sought.lower().strip()
+    if not letters:
+        return list(ALL.values())
+    names, first, then = [], [], []
+    for one in ALL.values():
+        words = f"{one.name} {one.words} {one.name.replace('-', ' ')} {one.find}".lower()
+        if one.name.startswith(letters.replace(" ", "-")):
+            names.append(one)
+        elif f" {letters}" in f" {words}":
+            first.append(one)
+        elif letters in words:
+            then.append(one)
+    return names + first + then
 
 
 def calculator(name: str) -> Calculator:
     """The calculator of a name; Refusal names the nearest."""
-    found = ALL.get(name.strip().lower())
-    if found is not None:
-        return found
+    asked = ALL.get(name.strip().lower())
+    if asked is not None:
+        return asked
     from difflib import get_close_matches
 
-    near = get_close_matches(name.lower(), ALL, 1, 0.5)
-    mend = f"Is it {near[0]}?" if near else "List them with: tankwalk calc"
+    words = [one.name for one in found(name)][:MOST_NAMED] if name.strip() else []
+    near = words or get_close_matches(name.lower(), ALL, 1, 0.5)
+    mend = f"Is it {' or '.join(near)}?" if near else "List them with: tankwalk calc"
     raise Refusal(f"There is no calculator {text.clean(name)[:30]!r}. {mend}")
 
 
-def work(name: str, typed: Mapping[str, str]) -> Working:
+def work(name: str, typed: Mapping[str, str], today: date | None = None) -> Working:
     """Work a calculator on what was typed, by input key; an empty text is not typed.
+
+    `today` is the day that the word means, for a field that holds a day.
 
     Refusal: no such calculator, an input missing, unknown or not understood, or a sum that has
     no answer. The sentence names the input by its key.
@@ -104,7 +119,7 @@ def work(name: str, typed: Mapping[str, str]) -> Working:
             raise Refusal(
                 f"{asked.name} takes no {text.clean(key)[:30]!r}; it takes {', '.join(keys)}."
             )
-    taken = [read_input(one, typed.get(one.key, "")) for one in asked.inputs]
+    taken = [read_input(one, typed.get(one.key, ""), today) for one in asked.inputs]
     given = {t.key: t.value for t in taken if t is not None}
     answer = solve(asked, given)
     kept = tuple(t for t in taken if t is not None)
@@ -128,6 +143,7 @@ def work(name: str, typed: Mapping[str, str]) -> Working:
         held,
         asked.dangerous(Given(given)),
         {**{o.key: o.unit for o in asked.also}, **answer.units},
+        answer.notes,
     )
 
 
@@ -267,135 +283,6 @@ def shakiness(asked: Calculator, given: Mapping[str, object], answer: Answer) ->
     )
 
 
-# ---- reading what was typed
-
-
-def read_input(one: Input, typed: str) -> Taken | None:
-    """One input from its text; None where it may be left out and was. Refusal names the key."""
-    words = text.clean(typed)
-    if not words:
-        return _left_out(one)
-    try:
-        value, unit, shown = _read(one, words)
-    except Refusal as refusal:
-        raise Refusal(f"{one.key}: {refusal}") from None
-    return Taken(one.key, value, unit, shown, usual=False)
-
-
-def _left_out(one: Input) -> Taken | None:
-    if one.default is not None:
-        value, unit, shown = _read(one, _plain(one.default))
-        return Taken(one.key, value, unit, shown, usual=True)
-    if not one.needed:
-        return None
-    raise Refusal(f"{one.key} is missing: {one.words}{_in_words(one)}.")
-
-
-def _in_words(one: Input) -> str:
-    if one.choices:
-        return f", one of {', '.join(one.choices)}"
-    if one.form is Form.DAY:
-        return ", such as 2026-05-10"
-    return f" in {one.unit}" if one.unit else ""
-
-
-def _plain(value: float | str) -> str:
-    return value if isinstance(value, str) else f"{value:.9f}".rstrip("0").rstrip(".")
-
-
-def _read(one: Input, words: str) -> tuple[object, str, str]:
-    """Value, unit and how it is shown; Refusal without the key."""
-    match one.form:
-        case Form.NUMBER | Form.COUNT:
-            whole = one.form is Form.COUNT
-            read = quantity.read(words, one.unit, whole=whole, most=one.most, of=one.of)
-            if one.form is Form.COUNT and read.value < 0:
-                raise Refusal("a count cannot be less than 0.")
-            return read.value, one.unit, _shown(read.value, one.unit)
-        case Form.SERIES:
-            series = _series(words, one)
-            return series, one.unit, _listed(series, one.unit)
-        case Form.GROUPS:
-            groups = tuple(_series(part, one) for part in words.split(";"))
-            return groups, one.unit, "; ".join(_listed(g, "") for g in groups)
-        case Form.WORD:
-            word = _choice(words, one.choices)
-            return word, "", word
-        case Form.NAME:
-            return words, "", words
-        case Form.UNIT:
-            unit = quantity.canonical(words)
-            if not unit:
-                raise Refusal(f"{words[:30]!r} is no unit.")
-            return unit, "", unit
-        case Form.AMOUNT | Form.LOOSE:
-            amount = _loose(words, one.unit) if one.form is Form.LOOSE else _amount(words)
-            return amount, amount[1], _shown(*amount)
-        case Form.DAY:
-            try:
-                return date.fromisoformat(words), "", words
-            except ValueError:
-                raise Refusal(f"{words[:30]!r} is no day; write it as 2026-05-10.") from None
-
-
-def _choice(words: str, choices: Sequence[str]) -> str:
-    def same(word: str) -> str:
-        return " ".join(word.lower().replace(" as ", " ").split())
-
-    for choice in choices:
-        if same(choice) == same(words):
-            return choice
-    raise Refusal(f"{words[:30]!r} is not one of {', '.join(choices)}.")
-
-
-_NUMBER = re.compile(r"[-+\u2212]?[0-9.,]+")
-
-
-def _series(words: str, one: Input) -> tuple[float, ...]:
-    """Numbers separated by blanks, each alone or all with one unit at the end."""
-    # "31, 28, 36": a comma before a blank only parts them; within a number it is a decimal comma.
-    parts = re.sub(r",(?=\s)", " ", words).rstrip(", ").split()
-    if not parts:
-        raise Refusal("a list is empty.")
-    if len(parts) > MOST_NUMBERS:
-        raise Refusal(f"a list holds at most {MOST_NUMBERS} numbers.")
-    end = len(parts)
-    while end > 1 and not _NUMBER.match(parts[end - 1]):
-        end -= 1
-    said = " ".join(parts[end:])
-    return tuple(
-        quantity.read(
-            f"{part} {said}".strip(), one.unit, most=one.most, of=one.of, in_list=True
-        ).value
-        for part in parts[:end]
-    )
-
-
-def _amount(words: str) -> tuple[float, str]:
-    found = _NUMBER.match(words)
-    if found is None:
-        raise Refusal(f"{words[:30]!r} is not a number with its unit.")
-    unit = quantity.canonical(words[found.end() :])
-    if not unit:
-        raise Refusal(f"{words[:30]!r} needs a unit after the number, such as 2.5 gal/min.")
-    return quantity.read(words, unit).value, unit
-
-
-def _loose(words: str, usual: str) -> tuple[float, str]:
-    """A number in any unit, or alone in the usual one."""
-    found = _NUMBER.match(words)
-    unit = quantity.canonical(words[found.end() :]) if found else None
-    return quantity.read(words, unit or usual).value, unit or usual
-
-
-def _shown(value: float, unit: str) -> str:
-    return f"{value:.10g} {unit}".strip()
-
-
-def _listed(series: Sequence[float], unit: str) -> str:
-    return (" ".join(f"{v:.10g}" for v in series) + f" {unit}").strip()
-
-
 # ---- the working as one object
 
 
@@ -428,7 +315,7 @@ def as_json(done: Working) -> dict[str, object]:
         "equation": asked.equation,
         "source": asked.source,
         "range": asked.range,
-        "warnings": list(done.warnings),
+        "warnings": list(done.said),
         **({"caution": " ".join(asked.caution)} if asked.caution else {}),
         **({"dangerous": True} if done.dangerous else {}),
         **({"sensitivity": done.shaky} if done.shaky else {}),

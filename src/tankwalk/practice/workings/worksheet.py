@@ -6,6 +6,7 @@ The screen turns keys into these acts; the page draws what stands here.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import date
 from typing import NamedTuple
 
 from tankwalk import text
@@ -13,7 +14,7 @@ from tankwalk.clock import ago
 from tankwalk.errors import Refusal
 from tankwalk.plan.model import Product, Tank
 from tankwalk.practice.site import SITE, Site
-from tankwalk.practice.workings import working_out
+from tankwalk.practice.workings import inputs, working_out
 from tankwalk.practice.workings.filling import (
     PLAN,
     Source,
@@ -42,23 +43,6 @@ class Result(NamedTuple):
     """The field the fault is in, where it is in one."""
 
 
-def found(sought: str) -> list[Calculator]:
-    """The calculators that letters stand for: names that begin so, then words, then anywhere."""
-    letters = sought.lower().strip()
-    if not letters:
-        return list(ALL.values())
-    names, first, then = [], [], []
-    for one in ALL.values():
-        words = f"{one.name} {one.words} {one.name.replace('-', ' ')}".lower()
-        if one.name.startswith(letters.replace(" ", "-")):
-            names.append(one)
-        elif f" {letters}" in f" {words}":
-            first.append(one)
-        elif letters in words:
-            then.append(one)
-    return names + first + then
-
-
 class Worksheet:
     """One sitting at the Workings; what is typed stays for the session."""
 
@@ -83,8 +67,12 @@ class Worksheet:
     # ---- the list
 
     @property
+    def _today(self) -> date:
+        return self.site.now().day
+
+    @property
     def listed(self) -> list[Calculator]:
-        return found(self.sought)
+        return working_out.found(self.sought)
 
     @property
     def count(self) -> int:
@@ -318,7 +306,7 @@ class Worksheet:
         missing = []
         for one in asked.inputs:
             try:
-                working_out.read_input(one, self.typed.get(one.key, ""))
+                inputs.read_input(one, self.typed.get(one.key, ""), self._today)
             except Refusal as refusal:
                 if self.typed.get(one.key):
                     return Result(fault=str(refusal), key=one.key)
@@ -329,7 +317,7 @@ class Worksheet:
         if missing:
             return Result(missing=tuple(missing))
         try:
-            return Result(working_out.work(asked.name, self.typed))
+            return Result(working_out.work(asked.name, self.typed, self._today))
         except Refusal as refusal:
             return Result(fault=str(refusal))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from tankwalk.science.calculators import (
     baths,
+    carbonate,
     counts,
     doses,
     feeds,
@@ -16,7 +17,7 @@ from tankwalk.science.calculators import (
 from tankwalk.science.calculators.declare import Calculator
 
 TOPICS: tuple[tuple[str, tuple[Calculator, ...]], ...] = (
-    ("Water", water.CALCULATORS),
+    ("Water", (*water.CALCULATORS, *carbonate.CALCULATORS)),
     ("Doses and baths", (*doses.CALCULATORS, *baths.CALCULATORS)),
     ("Tanks and flow", tanks.CALCULATORS),
     ("Live feed", feeds.CALCULATORS),

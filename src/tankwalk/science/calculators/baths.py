@@ -105,6 +105,15 @@ def _bleach(given: Given) -> Answer:
 
 
 def _dilution(given: Given) -> Answer:
+    if given.has("times"):
+        if given.has("stock") or given.has("target"):
+            raise Refusal("times is not asked when stock and target are given: type one way.")
+        volume = given.number("volume")
+        poured = dosing.stock_volume(given.number("times"), 1.0, volume)
+        return Answer(poured, {"water": volume - poured})
+    for key, words in (("stock", "strength of the stock"), ("target", "strength wanted")):
+        if not given.has(key):
+            raise Refusal(f"{key} is missing: {words}, or times=1:10 in place of both.")
     target, unit = given.amount("target")
     try:
         stock = quantity.convert(*given.amount("stock"), unit)
@@ -248,6 +257,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         example="percent=8.25 | basis=trade",
         caution=cautions.BLEACH,
         dangerous=always,
+        find="bleach hypochlorite",
     ),
     Calculator(
         "chlorine-neutralize",
@@ -288,6 +298,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         dose=Dose(DoseKind.NEUTRALIZER, "value"),
         limits=(Limit("chlorine", ceilings.CHLORINE_WITH_FISH),),
         dangerous=_is_strong,
+        find="bleach dechlorinate thiosulfate",
     ),
     Calculator(
         "bleach-dose",
@@ -320,18 +331,20 @@ CALCULATORS: tuple[Calculator, ...] = (
         caution=cautions.BLEACH_BATH,
         dangerous=_is_strong,
         product=DoseKind.BLEACH,
+        find="hypochlorite disinfect chlorine gear",
     ),
     Calculator(
         "dilution",
         "Stock made up to a volume",
         (
-            Input("stock", "strength of the stock", form=Form.LOOSE),
-            Input("target", "strength wanted, in that unit", form=Form.LOOSE),
+            Input("stock", "strength of the stock", form=Form.LOOSE, needed=False),
+            Input("target", "strength wanted, in that unit", form=Form.LOOSE, needed=False),
+            Input("times", "or times thinner, as 1:10", form=Form.TIMES, needed=False),
             Input("volume", "volume to make", "L"),
             Input("what", "what the stock is of", form=Form.WORD, default="other", choices=STOCKS),
         ),
         Output("value", "L", 4, "stock"),
-        "V1 = C2 V2 / C1",
+        "V1 = C2 V2 / C1; 1:10 is 1 part in 10 in all",
         _BALANCE,
         "volumes taken to add up",
         _dilution,
@@ -339,6 +352,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         also=(Output("water", "L", 3, "water to make it up"),),
         caution=cautions.DILUTION,
         dangerous=lambda given: given.word("what") != STOCKS[0],
+        find="stock solution mix",
     ),
     Calculator(
         "bath",
@@ -365,6 +379,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         dose=Dose(DoseKind.BATH, "value"),
         limits=(Limit("dose", ceilings.BATH),),
         dangerous=always,
+        find="formalin peroxide treatment dip",
     ),
     Calculator(
         "bath-flow",
@@ -396,6 +411,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         dose=Dose(DoseKind.BATH, "all"),
         limits=(Limit("dose", ceilings.BATH),),
         dangerous=always,
+        find="formalin peroxide treatment flow-through",
     ),
     Calculator(
         "anesthetic-bath",
@@ -427,5 +443,6 @@ CALCULATORS: tuple[Calculator, ...] = (
         dose=Dose(DoseKind.ANESTHETIC, "value"),
         limits=(Limit("dose", ceilings.ANESTHETIC),),
         dangerous=always,
+        find="sedate kill euthanize anaesthetic",
     ),
 )

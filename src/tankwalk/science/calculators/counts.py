@@ -96,6 +96,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "number alive at the start of the day",
         _daily_mortality,
         example="dead=7 | number=1450",
+        find="morts dead deaths",
     ),
     Calculator(
         "survival",
@@ -113,6 +114,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _survival,
         example="stocked=1500 | deaths=12 9 7 4 | days=4",
         also=(Output("z", "per d", 4, "death rate"),),
+        find="morts",
     ),
     Calculator(
         "death-rate",
@@ -128,6 +130,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "a steady rate over the time",
         _death_rate,
         example="start=1500 | end=1310 | days=14",
+        find="morts mortality",
     ),
     Calculator(
         "count-gap",
@@ -150,6 +153,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _count_gap,
         example="stocked=1500 | dead=120 | sampled=20 | census=1290",
         also=(Output("book", "", 0, "by the book"), Output("percent", "%", 1, "of the book")),
+        find="census inventory missing",
     ),
     Calculator(
         "proportion",
@@ -175,6 +179,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _proportion,
         example="count=7 | of=30",
         also=(Output("low", "fraction", 3), Output("high", "fraction", 3)),
+        find="percent share interval",
     ),
     Calculator(
         "count-limits",
@@ -187,6 +192,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _count_limits,
         example="count=31",
         also=(Output("low", "", 1), Output("high", "", 1)),
+        find="interval Poisson",
     ),
     Calculator(
         "mortality-limit",
@@ -204,6 +210,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "the mean it alarms too often",
         _mortality_limit,
         example="expected=4",
+        find="morts alarm",
     ),
     Calculator(
         "survival-curve",
@@ -219,5 +226,6 @@ CALCULATORS: tuple[Calculator, ...] = (
         "fish taken out for reasons apart from dying; it describes a tank and tests no treatment",
         _survival_curve,
         example="times=3 5 8 12 | events=1 1 0 1 | at=10",
+        find="Kaplan Meier",
     ),
 )

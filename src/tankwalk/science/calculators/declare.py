@@ -31,6 +31,8 @@ class Form(StrEnum):
     """A number with the unit it is written in."""
     LOOSE = "loose"
     """As an amount, but a number alone is meant in `unit`."""
+    TIMES = "times"
+    """How many times diluted: 10 or 1:10."""
     DAY = "day"
     """A calendar day, 2026-05-10."""
     NAME = "name"
@@ -91,6 +93,7 @@ Extra = float | str | bool | None | list[float] | list[dict[str, object]]
 class Answer(NamedTuple):
     """What the sum gives: the value, what else it gives by output key, and warnings in words.
 
+    `notes` are said with the warnings, and do not keep a value out of the record.
     `unit` stands in place of the declared one where it was asked for, and so do `units` for what
     else it gives.
     """
@@ -100,6 +103,7 @@ class Answer(NamedTuple):
     warnings: tuple[str, ...] = ()
     unit: str | None = None
     units: Mapping[str, str] = {}
+    notes: tuple[str, ...] = ()
 
 
 class Given:
@@ -192,6 +196,7 @@ class Calculator(NamedTuple):
     the working can say what that does. `caution` is what has to be read before the answer: four
     short lines at most, the hazard first; where `dangerous`, a page shows no answer before a key
     says that they were read. `limits` are the ceilings the answer is held against.
+    `find` are other words by which people look for it.
     """
 
     name: str
@@ -211,6 +216,7 @@ class Calculator(NamedTuple):
     dangerous: Callable[[Given], bool] = never
     product: DoseKind | None = None
     """What its product is, where it is no dose for water with fish."""
+    find: str = ""
 
     @property
     def kind(self) -> DoseKind | None:

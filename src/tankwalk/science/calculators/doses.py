@@ -82,8 +82,8 @@ CALCULATORS: tuple[Calculator, ...] = (
         (
             PRODUCT,
             VOLUME,
-            Input("from", "salinity now", "g/kg", valid=(0, 42), item="salinity"),
-            Input("to", "salinity wanted", "g/kg", valid=(0, 42)),
+            Input("from", "salinity now", "g/kg", valid=(0, 42), item="salinity", of="salt"),
+            Input("to", "salinity wanted", "g/kg", valid=(0, 42), of="salt"),
             Input(
                 "temperature", "water temperature", "degC", default=20, valid=(-2, 40), item="temp"
             ),
@@ -103,6 +103,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         caution=cautions.SALT,
         dose=Dose(DoseKind.SALT, "value", "rise", item="salinity"),
         limits=(Limit("to", ceilings.SALINITY),),
+        find="sodium chloride NaCl",
     ),
     Calculator(
         "brine-dose",
@@ -110,9 +111,16 @@ CALCULATORS: tuple[Calculator, ...] = (
         (
             PRODUCT,
             VOLUME,
-            Input("from", "salt now", "g/L"),
-            Input("to", "salt wanted", "g/L"),
-            Input("brine", "salt in the brine", "g/L", valid=(0, 317), of_product="strength"),
+            Input("from", "salt now", "g/L", of="salt"),
+            Input("to", "salt wanted", "g/L", of="salt"),
+            Input(
+                "brine",
+                "salt in the brine",
+                "g/L",
+                valid=(0, 317),
+                of_product="strength",
+                of="salt",
+            ),
         ),
         Output("value", "L", 2, "brine"),
         "Vb = V (S2 - S1) / (Sb - S2)",
@@ -124,6 +132,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         caution=cautions.BRINE,
         dose=Dose(DoseKind.BRINE, "value", "rise", item="salinity"),
         limits=(Limit("to", ceilings.SALT_ADDED),),
+        find="salt NaCl",
     ),
     Calculator(
         "bicarbonate-dose",
@@ -145,6 +154,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         caution=cautions.BICARBONATE,
         dose=Dose(DoseKind.BICARBONATE, "value", "rise", item="alk"),
         limits=(Limit("rise", ceilings.ALKALINITY_RISE),),
+        find="baking soda buffer alkalinity",
     ),
     Calculator(
         "bicarbonate-rise",
@@ -159,13 +169,14 @@ CALCULATORS: tuple[Calculator, ...] = (
         caution=cautions.BICARBONATE,
         dose=Dose(DoseKind.BICARBONATE, "mass", "value", item="alk"),
         limits=(Limit("value", ceilings.ALKALINITY_RISE),),
+        find="baking soda buffer alkalinity",
     ),
     Calculator(
         "chloride-for-nitrite",
         "Chloride against nitrite",
         (
             PRODUCT,
-            Input("nitrite", "nitrite, as N", "mg/L as N", item="no2n"),
+            Input("nitrite", "nitrite, as N", "mg/L as N", item="no2n", of="nitrite"),
             Input("ratio", "chloride to nitrite, as N", valid=(3, 100)),
             Input("chloride", "chloride there already", "mg/L", default=0),
             VOLUME,
@@ -190,5 +201,6 @@ CALCULATORS: tuple[Calculator, ...] = (
             Limit("ratio", ceilings.CHLORIDE_RATIO),
             Limit("added", ceilings.SALT_ADDED),
         ),
+        find="NO2 brown blood salt",
     ),
 )

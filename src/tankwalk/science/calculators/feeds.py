@@ -21,6 +21,8 @@ _STIRRED = "Mass balance of a stirred tank"
 _SMALL_CONE = 20.0
 _DENSE = 2.0
 _CRASH = 0.15
+_NORMAL_95 = 1.959964
+"""Of the normal distribution, for 95 % limits."""
 
 _FLOW = Input("flow", "water flowing in", "L/min", item="flow", meant=(0, 20000))
 _VOLUME = Input("volume", "water in the tank", "L", fact="volume", meant=(0.05, 1000000))
@@ -77,6 +79,7 @@ def _aliquot(given: Given) -> Answer:
         "dispersion": found.dispersion,
         "mixed": found.mixed,
         "needed": livefeed.aliquots_needed(mean, 0.1) if mean > 0 else None,
+        "needed_95": livefeed.aliquots_needed(mean, 0.1) * _NORMAL_95**2 if mean > 0 else None,
     }
     return Answer(found.total, also, tuple(warnings))
 
@@ -175,6 +178,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         caution=cautions.DECAPSULATION,
         limits=(Limit("cysts", CYSTS),),
         dangerous=always,
+        find="Artemia brine shrimp cysts bleach",
     ),
     Calculator(
         "hatch-percent",
@@ -190,6 +194,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "embryos counted after their shells are dissolved in hypochlorite",
         _hatch_percent,
         example="nauplii=168 | umbrella=12 | embryos=20",
+        find="Artemia brine shrimp nauplii hatch rate",
     ),
     Calculator(
         "hatch-efficiency",
@@ -208,6 +213,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _hatch_efficiency,
         example="count=42 | subsample=0.25 | volume=1000 | cysts=2",
         also=(Output("output", "mg/g", 0, "dry nauplii from a gram"),),
+        find="Artemia brine shrimp nauplii hatch",
     ),
     Calculator(
         "cysts-needed",
@@ -231,6 +237,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _cysts,
         example="nauplii=6000000 | efficiency=220000 | recovery=0.85",
         also=(Output("water", "L", 1, "hatching water"),),
+        find="Artemia brine shrimp eggs",
     ),
     Calculator(
         "aliquot",
@@ -238,14 +245,15 @@ CALCULATORS: tuple[Calculator, ...] = (
         (
             Input("counts", "count of each subsample", form=Form.SERIES, meant=(0, 20000)),
             Input("subsample", "volume of one subsample", "mL", meant=(0.00001, 1000)),
-            Input("dilution", "times diluted", default=1, meant=(1, 1000000)),
+            Input("dilution", "times diluted", form=Form.TIMES, default=1, meant=(1, 1000000)),
             Input("volume", "volume it stands for", "L", meant=(0.001, 1000000)),
         ),
         Output("value", "", 0, "total"),
         "density = mean / subsample x dilution; total = density x volume;\n"
         "dispersion = sum (x - m)^2 / m, against chi-square(0.975, n - 1)",
         "Fisher 1950, Biometrics 6:17, index of dispersion; Garwood 1936, Biometrika 28:437, exact "
-        "Poisson limits; Elliott 1977, n = 1 / (m D^2) (from memory)",
+        "Poisson limits; Elliott 1977, n = 1 / (m D^2), D a standard "
+        "error; 95 % limits take 3.84 times as many (from memory)",
         "95 % limits: exact Poisson while well mixed, Student's of the counts where not",
         _aliquot,
         example="counts=31 28 36 | subsample=1 | volume=60",
@@ -256,8 +264,10 @@ CALCULATORS: tuple[Calculator, ...] = (
             Output("cv", "%", 1, "spread of the counts"),
             Output("dispersion", "", 2, "index of dispersion"),
             Output("mixed", "", 0, "looks well mixed"),
-            Output("needed", "", 1, "such counts for an error of 10 %"),
+            Output("needed", "", 1, "such counts for a standard error of 10 %"),
+            Output("needed_95", "", 1, "such counts for 95 % limits of 10 % either way"),
         ),
+        find="count sample subsample density rotifers Artemia larvae",
     ),
     Calculator(
         "rotifer-growth",
@@ -277,6 +287,7 @@ CALCULATORS: tuple[Calculator, ...] = (
             Output("doubling", "d", 2),
             Output("harvest", "fraction", 3, "part a day that holds it"),
         ),
+        find="doubling culture",
     ),
     Calculator(
         "rotifer-forecast",
@@ -292,6 +303,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "food, water and room enough; most reported 1.02 a day (Rothhaupt 1990)",
         _forecast,
         example="start=120 | r=0.3 | days=3",
+        find="culture growth",
     ),
     Calculator(
         "egg-ratio",
@@ -309,6 +321,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _eggs,
         example="eggs=38 | females=110 | development=0.9",
         also=(Output("birth_rate", "per d", 3),),
+        find="rotifers fecundity",
     ),
     Calculator(
         "rotifer-ration",
@@ -323,6 +336,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "baker's yeast about 1, yeast with oil 0.8 to 2.0",
         _ration,
         example="number=90000000 | ration=1",
+        find="algae yeast paste feed",
     ),
     Calculator(
         "prey-dose",
@@ -340,6 +354,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _dose,
         example="volume=220 | target=5 | residual=1.2 | concentrate=600",
         also=(Output("prey", "", 0, "prey to add"),),
+        find="Artemia brine shrimp rotifers live feed",
     ),
     Calculator(
         "prey-washout",
@@ -363,6 +378,7 @@ CALCULATORS: tuple[Calculator, ...] = (
             Output("hours_to_floor", "h", 2),
             Output("meals_per_day", "", 0),
         ),
+        find="Artemia brine shrimp rotifers live feed",
     ),
     Calculator(
         "prey-drip",
@@ -374,6 +390,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "what is washed out; what is eaten comes on top",
         _drip,
         example="density=600 | flow=10 mL/min",
+        find="Artemia brine shrimp rotifers live feed",
     ),
     Calculator(
         "gape",
@@ -386,5 +403,6 @@ CALCULATORS: tuple[Calculator, ...] = (
         _gape,
         example="length=9.5",
         also=(Output("height", "mm", 3, "height of the mouth"),),
+        find="mouth size prey",
     ),
 )

@@ -108,6 +108,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _growth_rate,
         example="start=2.1 | end=9.8 | days=14",
         also=(Output("daily_gain", "%/d", 2, "put on in a day"),),
+        find="SGR weight",
     ),
     Calculator(
         "condition",
@@ -123,6 +124,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "fish of one stage and one kind of length; K of larvae is not that of grown fish",
         _condition,
         example="weight=1.2 | length=5.4",
+        find="K factor fulton",
     ),
     Calculator(
         "relative-condition",
@@ -140,6 +142,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "the lengths that a and b were fitted to",
         _relative_condition,
         example="weight=1.2 | length=54 | a=0.000008 | b=3",
+        find="K factor le cren",
     ),
     Calculator(
         "dph",
@@ -154,6 +157,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "from the day of hatch on",
         _dph,
         example="hatched=2026-04-19 | on=2026-05-10",
+        find="age days old hatch",
     ),
     Calculator(
         "thermal-growth",
@@ -165,6 +169,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _THERMAL_RANGE,
         _thermal_growth,
         example="start=0.5 | end=2 | degree_days=600",
+        find="TGC",
     ),
     Calculator(
         "thermal-weight",
@@ -176,6 +181,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _THERMAL_RANGE,
         _thermal_weight,
         example="start=0.5 | tgc=0.7 | degree_days=600",
+        find="TGC",
     ),
     Calculator(
         "degree-days",
@@ -190,6 +196,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "one temperature a day",
         _degree_days,
         example="temperatures=15.8 16.1 16.4 16.6",
+        find="thermal units ATU temperature",
     ),
     Calculator(
         "size-spread",
@@ -202,6 +209,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _size_spread,
         example="values=9.1 9.6 8.8 10.2 9.4",
         also=(Output("mean", "", 4), Output("sd", "", 4), Output("n", "", 0)),
+        find="CV variation length weight",
     ),
     Calculator(
         "feed-conversion",
@@ -218,6 +226,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "biomass from a census, not from book numbers",
         _feed_conversion,
         example="feed=820 | start=310 | end=1050 | dead=12",
+        find="FCR",
     ),
     Calculator(
         "ration",
@@ -233,5 +242,6 @@ CALCULATORS: tuple[Calculator, ...] = (
         "any; the percent is the feeding table's",
         _ration,
         example="number=400 | weight=250 | percent=4",
+        find="feed amount",
     ),
 )

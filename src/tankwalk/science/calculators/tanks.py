@@ -90,6 +90,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "a well-mixed tank, clean water coming in; not a raceway with plug flow",
         _flush,
         example="from=25 | to=1 | flow=3.5 | volume=220",
+        find="rinse washout exchange",
     ),
     Calculator(
         "tank-volume",
@@ -109,6 +110,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "inner lengths; a depth is measured up from the lowest point",
         _volume,
         example="shape=cylinder | diameter=0.76 | height=0.5",
+        find="gallons liters capacity",
     ),
     Calculator(
         "exchange",
@@ -129,6 +131,7 @@ CALCULATORS: tuple[Calculator, ...] = (
             Output("residence", "min", 0, "mean time water stays"),
             Output("replaced", "fraction", 3, "part of the first water gone after those"),
         ),
+        find="turnover water change residence",
     ),
     Calculator(
         "stocking-density",
@@ -145,6 +148,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "any; between counts the number of larvae is an upper guess",
         _density,
         example="number=1450 | volume=220",
+        find="larvae biomass",
     ),
     Calculator(
         "oxygen-flow",
@@ -161,6 +165,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _oxygen,
         example="demand=1200 | inflow=9.2 | outflow=7",
         caution=cautions.OXYGEN,
+        find="DO demand water needed",
     ),
     Calculator(
         "ammonia-load",
@@ -193,5 +198,6 @@ CALCULATORS: tuple[Calculator, ...] = (
         _ammonia,
         example="feed=150 | protein=0.5 | flow=3.5",
         also=(Output("produced", "mg/d", 0, "total ammonia made, as N"),),
+        find="TAN feed protein",
     ),
 )

@@ -93,6 +93,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _ewma,
         example="values=7.6 7.5 7.6 7.4 7.3 | start=7.6 | sd=0.1",
         also=(Output("points", "", 3), Output("low", "", 3), Output("high", "", 3)),
+        find="control chart average",
     ),
     Calculator(
         "cusum",
@@ -109,6 +110,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _cusum,
         example="values=7.6 7.5 7.6 7.4 7.3 | mean=7.6 | slack=0.05",
         also=(Output("points", "", 3, "high side"), Output("low", "", 3, "last low side")),
+        find="control chart drift",
     ),
     Calculator(
         "compare",
@@ -134,5 +136,6 @@ CALCULATORS: tuple[Calculator, ...] = (
             Output("tukey", "", 4, "pairs"),
             Output("detectable", "", 3, "difference found at 80 % power"),
         ),
+        find="t test ANOVA Tukey treatment",
     ),
 )

@@ -51,6 +51,7 @@ CALCULATORS = (
         "units that measure the same thing",
         _convert,
         example="value=2.5 gal/min | to=L/min",
+        find="unit gallons liters fahrenheit",
     ),
     Calculator(
         "nitrogen-basis",
@@ -66,6 +67,7 @@ CALCULATORS = (
         "any concentration of 0 or more",
         _nitrogen,
         example="value=0.66 | from=NO2 | to=N",
+        find="ammonia nitrite nitrate NO2 NO3 NH3",
     ),
     Calculator(
         "alkalinity-units",
@@ -81,5 +83,6 @@ CALCULATORS = (
         "any alkalinity of 0 or more",
         _alkalinity,
         example="value=90 | from=mg/L CaCO3 | to=dKH",
+        find="dKH meq hardness",
     ),
 )

@@ -1,9 +1,9 @@
-"""The water itself, declared: ammonia, gases, salt and carbonate."""
+"""The water itself, declared: ammonia, gases and salt."""
 
 from __future__ import annotations
 
 from tankwalk.errors import Refusal
-from tankwalk.science import ammonia, carbonate, gas, oxygen, salinity
+from tankwalk.science import ammonia, gas, oxygen, salinity
 from tankwalk.science.calculators.declare import Answer, Calculator, Form, Given, Input, Output
 
 _AIR = (380.0, 836.0)
@@ -33,7 +33,7 @@ _BELL_PK = "from salinity 1: pKa = 10.0423 - 0.0315536 t + 0.003071 S"
 _AMMONIA_RANGE = "0 to 30 degC and pH 6 to 10 below salinity 1; 5 to 25 degC and 1 to 40 g/kg above"
 
 
-def _temperature(valid: tuple[float, float] | None, *, needed: bool = True) -> Input:
+def water_temperature(valid: tuple[float, float] | None, *, needed: bool = True) -> Input:
     return Input(
         "temperature",
         "water temperature",
@@ -54,13 +54,14 @@ def _salinity(valid: tuple[float, float] | None) -> Input:
         valid=valid,
         item="salinity",
         meant=(0, 45),
+        of="salt",
     )
 
 
-_PH = Input("ph", "pH of water just taken", item="ph", meant=(4, 11))
+PH = Input("ph", "pH of water just taken", item="ph", meant=(4, 11))
 _OXYGEN = Input("oxygen", "dissolved oxygen", "mg/L", item="do", meant=(0, 40), of="oxygen")
 _WATER_AND_AIR = (
-    _temperature((0, 40)),
+    water_temperature((0, 40)),
     _salinity((0, 40)),
     Input("pressure", "air pressure here (else elevation, 760)", "mmHg", needed=False, valid=_AIR),
     Input(
@@ -230,30 +231,6 @@ def _density(given: Given) -> Answer:
     return Answer(salinity.density(given.number("temperature"), given.number("salinity")))
 
 
-# ---- carbonate
-
-
-def _carbon_dioxide(given: Given) -> Answer:
-    ph, alkalinity, temperature = (given.number(key) for key in ("ph", "alkalinity", "temperature"))
-    value = carbonate.carbon_dioxide(ph, alkalinity, temperature)
-    low, high = (
-        carbonate.carbon_dioxide(min(max(moved, 0), 14), alkalinity, temperature)
-        for moved in (ph + carbonate.PH_ERROR, ph - carbonate.PH_ERROR)
-    )
-    also = {
-        "low": low,
-        "high": high,
-        "pk1": carbonate.pk1(temperature),
-        "air_equilibrium": carbonate.air_equilibrium(temperature),
-    }
-    said = (
-        ("ph and alkalinity do not go together: hydroxide alone is more than the alkalinity.",)
-        if carbonate.hydroxide_alone(ph, alkalinity, temperature)
-        else ()
-    )
-    return Answer(value, also, said)
-
-
 CALCULATORS: tuple[Calculator, ...] = (
     Calculator(
         "ammonia",
@@ -267,8 +244,8 @@ CALCULATORS: tuple[Calculator, ...] = (
                 meant=(0, 200),
                 of="ammonia",
             ),
-            _PH,
-            _temperature(None),
+            PH,
+            water_temperature(None),
             _salinity(None),
             Input(
                 "scale",
@@ -290,14 +267,15 @@ CALCULATORS: tuple[Calculator, ...] = (
             Output("pka", "", 3),
         ),
         shaky=("ph", 0.1),
+        find="un-ionized free toxic NH3 TAN",
     ),
     Calculator(
         "ammonia-limit",
         "Most total ammonia for an NH3-N limit",
         (
             Input("limit", "highest NH3-N wanted", "mg/L as N", meant=(0, 5), of="ammonia"),
-            _PH,
-            _temperature(None),
+            PH,
+            water_temperature(None),
             _salinity(None),
         ),
         Output("value", "mg/L as N", 2, "highest TAN"),
@@ -307,6 +285,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _ammonia_limit,
         example="limit=0.02 | ph=7.6 | temperature=17",
         shaky=("ph", 0.1),
+        find="TAN allowed safe NH3",
     ),
     Calculator(
         "oxygen-saturation",
@@ -321,6 +300,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         example="temperature=17 | elevation=300 m",
         also=(Output("vapour_pressure", "mmHg", 2), _USED),
         shaky=("temperature", 0.5),
+        find="DO solubility",
     ),
     Calculator(
         "oxygen-percent",
@@ -334,6 +314,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         example="oxygen=8.3 | temperature=17 | elevation=300 m",
         also=(Output("saturation", "mg/L", 2, "that is 100 %"), _USED),
         shaky=("oxygen", 0.2),
+        find="DO saturation",
     ),
     Calculator(
         "oxygen-from-percent",
@@ -347,6 +328,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         example="percent=85 | temperature=17",
         also=(_USED,),
         shaky=("temperature", 0.5),
+        find="DO saturation",
     ),
     Calculator(
         "air-pressure",
@@ -367,6 +349,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         "-500 to 5000 m; a sea-level pressure of 650 to 815 mmHg",
         _air_pressure,
         example="elevation=300 m",
+        find="barometer altitude",
     ),
     Calculator(
         "gas-pressure",
@@ -377,7 +360,7 @@ CALCULATORS: tuple[Calculator, ...] = (
             ),
             Input("total", "total gas pressure", "%", needed=False, item="tgp", meant=(60, 200)),
             Input("pressure", "air pressure here", "mmHg", default=760, valid=_AIR, item="baro"),
-            _temperature((0, 40), needed=False),
+            water_temperature((0, 40), needed=False),
             _salinity((0, 40)),
             _OXYGEN._replace(needed=False),
             Input("depth", "depth where the fish are", "m", default=0, meant=(0, 50)),
@@ -398,6 +381,7 @@ CALCULATORS: tuple[Calculator, ...] = (
             Output("uncompensated", "mmHg", 1, "excess at that depth"),
             Output("compensation_depth", "m", 2, "below it no bubble grows"),
         ),
+        find="TGP supersaturation gas bubble nitrogen",
     ),
     Calculator(
         "salinity",
@@ -410,7 +394,7 @@ CALCULATORS: tuple[Calculator, ...] = (
                 needed=False,
                 meant=(0, 120),
             ),
-            _temperature((-2, 35), needed=False),
+            water_temperature((-2, 35), needed=False),
             Input(
                 "sc25", "conductivity turned to 25 degC", "uS/cm", needed=False, meant=(1, 120000)
             ),
@@ -423,13 +407,21 @@ CALCULATORS: tuple[Calculator, ...] = (
         example="conductivity=3.2 mS/cm | temperature=17",
         also=(Output("sc25", "uS/cm", 0, "at 25 degC"),),
         shaky=("temperature", 0.5),
+        find="salt conductivity EC ppt",
     ),
     Calculator(
         "conductivity",
         "Conductivity of a salinity",
         (
-            Input("salinity", "practical, close to g/kg", "g/kg", valid=_SEA, item="salinity"),
-            _temperature((-2, 35)),
+            Input(
+                "salinity",
+                "practical, close to g/kg",
+                "g/kg",
+                valid=_SEA,
+                item="salinity",
+                of="salt",
+            ),
+            water_temperature((-2, 35)),
         ),
         Output("value", "mS/cm", 3),
         f"the conductivity C for which\n{_PSS_EQUATION}",
@@ -438,13 +430,14 @@ CALCULATORS: tuple[Calculator, ...] = (
         _conductivity,
         example="salinity=2 | temperature=17",
         also=(Output("sc25", "uS/cm", 0, "at 25 degC"),),
+        find="EC salinity",
     ),
     Calculator(
         "conductivity-25",
         "Conductivity turned to 25 degC",
         (
             Input("conductivity", "conductivity as read", "uS/cm", meant=(1, 120000)),
-            _temperature((0, 30)),
+            water_temperature((0, 30)),
             Input(
                 "coefficient",
                 "part per degC, as the meter is set",
@@ -459,40 +452,18 @@ CALCULATORS: tuple[Calculator, ...] = (
         _at_25,
         example="conductivity=450 uS/cm | temperature=17",
         shaky=("temperature", 0.5),
+        find="EC specific conductance",
     ),
     Calculator(
         "water-density",
         "Density of water",
-        (_temperature((-2, 40)), _salinity(_SEA)),
+        (water_temperature((-2, 40)), _salinity(_SEA)),
         Output("value", "kg/m3", 3),
         "rho = rho_w + A S + B S^1.5 + 4.8314e-4 S^2, each a polynomial of t",
         "Millero and Poisson 1981, Deep-Sea Research 28A:625-629 (EOS-80, one atmosphere)",
         "-2 to 40 degC, salinity 0 to 42, at the surface",
         _density,
         example="temperature=17 | salinity=2",
-    ),
-    Calculator(
-        "carbon-dioxide",
-        "CO2 from pH and alkalinity",
-        (
-            _PH._replace(valid=(6, 9)),
-            Input("alkalinity", "total alkalinity", "mg/L as CaCO3", item="alk", meant=(0, 2000)),
-            _temperature((0, 60)),
-        ),
-        Output("value", "mg/L", 1),
-        "CO2 = 44009.5 (A - Kw/H + H) / (K1/H + 2 K1 K2/H^2), A = alkalinity/50043.5;\n"
-        "at the air: KH x 420e-6 x (1 - Pw)",
-        "Plummer and Busenberg 1982, Geochim. Cosmochim. Acta 46:1011; Kw of Harned and Owen 1958; "
-        "from memory",
-        "pH 6 to 9, 0 to 60 degC, fresh water; some 8 % high at 300 uS/cm, as ions are left out",
-        _carbon_dioxide,
-        example="ph=7.4 | alkalinity=90 | temperature=17",
-        also=(
-            Output("low", "mg/L", 1, "if pH is 0.1 higher"),
-            Output("high", "mg/L", 1, "if pH is 0.1 lower"),
-            Output("pk1", "", 3),
-            Output("air_equilibrium", "mg/L", 2, "with air of 420 ppm"),
-        ),
-        shaky=("ph", 0.1),
+        find="weight of water",
     ),
 )
