@@ -345,7 +345,10 @@ def _board(site: Site, width: int, height: int) -> list[Line]:
 
 def _who(site: Site, width: int, height: int) -> list[Line]:
     asked = rounds.due_checklist(site, site.now())
-    return who_page.draw(site.plan.people, asked, None, "", "", "", site.now(), (width, height))
+    hazards = rounds.hazards(site, asked)
+    return who_page.draw(
+        site.plan.people, asked, None, "", "", "", site.now(), (width, height), hazards
+    )
 
 
 def _who_again(site: Site, width: int, height: int) -> list[Line]:

@@ -472,7 +472,7 @@ def test_a_label_can_dose_the_product_or_its_active_part() -> None:
     assert "148.6 mL if it is of its active part" in done.warnings[0]
     told = working_out.work("bath", {**formalin, "label_doses": "active"})
     assert told.value == pytest.approx(55 / 0.37)
-    assert told.also["other"] == "55 mL if it is of the product"
+    assert told.also["other"] == "55 mL if of the product"
     assert not told.warnings
     assert not working_out.work("bath", {**formalin, "label_doses": "product"}).warnings
 

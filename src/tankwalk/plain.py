@@ -12,6 +12,7 @@ from functools import partial
 from tankwalk import plain_flag
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
+from tankwalk.pages import hazard_words
 from tankwalk.pages.readings import band_words, state_words
 from tankwalk.pages.walk import facts
 from tankwalk.practice import clock_check
@@ -56,6 +57,8 @@ def walk(
 def _to_the_signature(at: Walk, answers: Iterator[str], say: Say) -> int:
     seen = at.view(worked=False)
     say(f"{seen.label}, {seen.who}, {seen.now.short()}. {seen.done} of {seen.asked} done.")
+    for hazard in rounds.hazards(at.site, at.site.plan.checklist(at.round.checklist)):
+        say(hazard_words.WORDS[hazard])
     say(f"Answer with a value or + - * /; or with a word: {', '.join(WORDS)}.")
     return 0 if _through(at, answers, say) else 1
 

@@ -86,10 +86,15 @@ WORK = {
         "* takes the newest readings of this place and says how old they are. What is older than "
         "2 h is not taken: a sum of an old pH and a fresh ammonia is of no water there ever was. "
         "Measure it, or type it.",
-        "+ keeps the answer: as a note, or as a dose that went in. A dose that should change the "
-        "water three times as much as the usual one here, or a third of it, is asked a second "
-        "time before it is kept: one zero too many is found at the scale, not in the fish. Type "
-        "the amount you weigh. After a dose, look at the pH in 15 to 30 min.",
+        "The product comes first: the plan names what the site has, how strong, and what its "
+        "label doses. A number chooses one, and each has its own usual at each place.",
+        "What can burn, gas or kill is said before the answer: + says that you have read it.",
+        "+ keeps the answer: as a note, or as a dose that went in. The first dose of a product at "
+        "a place, more than twice its usual, and less than a third of it, are shown with their "
+        "whole arithmetic, and kept when you type the amount again: one zero too many is found at "
+        "the scale, not in the fish. Above its ceiling a dose needs the name of who decided, and "
+        "why. A dose kept by mistake is taken back with +, 3: it is nobody's usual then. After a "
+        "dose, look at the water in 15 to 30 min.",
     ),
     "pages": (
         "Every page by its key, and at the right what waits there. A digit means the same page "

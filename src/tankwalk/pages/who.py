@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger.rounds import RoundSeen
+from tankwalk.pages import hazard_words
 from tankwalk.pages.actions import footer
 from tankwalk.pages.lines import Line, Span, filled, line, spread, wrapped
-from tankwalk.plan.model import Checklist, Person
+from tankwalk.plan.model import Checklist, Hazard, Person
 
 
 def draw(
@@ -18,8 +21,12 @@ def draw(
     said: str,
     now: Instant,
     size: tuple[int, int],
+    hazards: Sequence[Hazard] = (),
 ) -> list[Line]:
-    """The list of people by number; `last` is whose initials go on with an unsigned round."""
+    """The list of people by number; `last` is whose initials go on with an unsigned round.
+
+    What can hurt on the round stands at the foot, once, before anybody walks.
+    """
     width, height = size
     lines = [spread(width, [f" {checklist.label}"], [f"{now.short()} "], "head")]
     if unsigned is not None:
@@ -40,6 +47,12 @@ def draw(
     if said:
         lines += wrapped(width, said, "check", 6)
     begun = [("Enter", f"go on as {last}")] if last else []
+    below = hazard_words.lines(hazards, width)
+    room = height - 1 - len(lines)
+    if len(below) < room:
+        lines = [*filled(lines, width, height - 1 - len(below)), *below]
+    else:
+        lines += below[:room]
     return [*filled(lines, width, height - 1), footer("who", width, begun)]
 
 

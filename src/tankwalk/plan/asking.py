@@ -9,7 +9,7 @@ from tankwalk import quantity
 from tankwalk.plan import kinds
 from tankwalk.plan.fields import Names, PlanRow, nearest, quoted
 from tankwalk.plan.kinds import Kind
-from tankwalk.plan.model import Checklist, Item, Level
+from tankwalk.plan.model import ITEM_HAZARDS, Checklist, Hazard, Item, Level
 from tankwalk.plan.rooms import read_code
 
 # One key of the number pad chooses a word.
@@ -49,6 +49,7 @@ def read_items(rows: Sequence[PlanRow], names: Names, meters: Names) -> tuple[It
                 when_high=row.steps("when_high") or old if not kind.by_words else (),
                 when=_when(row, choices, watch_on + act_on, old) if kind.by_words else (),
                 deadband=_deadband(row, unit),
+                hazard=_hazard(row, code),
             )
         )
         if not row.unsure("kind"):
@@ -62,6 +63,12 @@ def _seeing(item: Item, row: PlanRow, names: Names) -> Item:
     if item.code and item.code in see:
         row.fault("see", f"see of {item.code} names {item.code} itself", "name another item")
     return item._replace(see=see)
+
+
+def _hazard(row: PlanRow, code: str) -> Hazard | None:
+    """What can hurt at an item; the dead do so unless the plan says otherwise."""
+    usual = Hazard.DEAD if code == "morts" else None
+    return row.one_of("hazard", {h.value: h for h in ITEM_HAZARDS}, usual)
 
 
 def _unit(row: PlanRow) -> str:

@@ -80,6 +80,7 @@ KEYS: dict[str, dict[str, str]] = {
         "first_response": '"Check the flow."',
         "deadband": "0.2",
         "see": '["screen"]',
+        "hazard": '"electricity"',
         "look_watch": '"2 h"',
         "look_act": '"30 min"',
         "look_urgent": '"5 min"',

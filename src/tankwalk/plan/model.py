@@ -146,6 +146,18 @@ class Tank(NamedTuple):
     quarantine: bool = False
 
 
+class Hazard(StrEnum):
+    """What can hurt the one who looks at an item; `NIGHT` is of the hour, and no item has it."""
+
+    NIGHT = "night"
+    ELECTRICITY = "electricity"
+    OXYGEN = "oxygen"
+    DEAD = "dead"
+
+
+ITEM_HAZARDS = (Hazard.ELECTRICITY, Hazard.OXYGEN, Hazard.DEAD)
+
+
 class Item(NamedTuple):
     """One thing that is looked at or measured.
 
@@ -180,6 +192,8 @@ class Item(NamedTuple):
     """How far inside its limit a value has to be, in `unit`, before a flag clears."""
     see: tuple[str, ...] = ()
     """Items to look at when this one is out: water that stands high is the screen."""
+    hazard: Hazard | None = None
+    """What can hurt at it, said where a round that asks it begins."""
 
     looks: Looks = Looks()
     """Minutes until it is looked at again, where not those of the site."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.pages import who as page
 from tankwalk.pages.lines import Line
-from tankwalk.plan.model import Checklist
+from tankwalk.plan.model import Checklist, Hazard
 from tankwalk.practice.round import rounds
 from tankwalk.practice.site import Site
 from tankwalk.screens.base import PageScreen
@@ -25,6 +25,7 @@ class WhoScreen(PageScreen):
         self.signed: dict[str, RoundSeen] = {}
         self.last = ""
         self.taking = ""
+        self.hazards: tuple[Hazard, ...] = ()
 
     def arrive(self) -> None:
         self.typed, self.said, self.choosing, self.taking = "", "", False, ""
@@ -49,6 +50,7 @@ class WhoScreen(PageScreen):
     def _look(self) -> None:
         """Who went on last with this round, where it was begun."""
         self.unsigned = rounds.unsigned(self.site, self.checklist, self.site.now())
+        self.hazards = rounds.hazards(self.site, self.checklist)
         self.last = ""
         if self.unsigned is not None:
             found = self.site.reader.readings.of_round(self.unsigned.number, self.unsigned.first)
@@ -65,7 +67,7 @@ class WhoScreen(PageScreen):
             )
         return page.draw(
             self.site.plan.people, self.checklist, self.unsigned, self.last, self.typed,
-            self.said, now, (width, height),
+            self.said, now, (width, height), self.hazards,
         )  # fmt: skip
 
     def pressed(self, key: str, character: str | None) -> None:

@@ -6,7 +6,7 @@ from tankwalk import text
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger.rounds import RoundSeen
-from tankwalk.plan.model import Checklist
+from tankwalk.plan.model import Checklist, Hazard
 from tankwalk.practice.open_rounds import open_rounds
 from tankwalk.practice.site import SITE, Site
 
@@ -90,3 +90,19 @@ def _record(
 
     detail = Round(number, checklist, event, meaning)
     return site.record(Entry("round", who, now, now, SITE, round=number), detail)
+
+
+# ---- what can hurt, said once, where a round begins
+
+NIGHT_FROM, NIGHT_TO = 21, 6
+"""Hours of the wall clock between which one is likely alone. Common practice, no source."""
+
+
+def hazards(site: Site, checklist: Checklist) -> tuple[Hazard, ...]:
+    """The hazards of a round begun now: that of the hour, then those of what it asks, each once."""
+    hour = site.now().wall.hour
+    asked = {*checklist.site, *checklist.loop, *checklist.tank}
+    found = {item.hazard for item in site.plan.items if item.code in asked}
+    if hour >= NIGHT_FROM or hour < NIGHT_TO:
+        found.add(Hazard.NIGHT)
+    return tuple(hazard for hazard in Hazard if hazard in found)

@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
+from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Item, Product, Tank
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.stock.book_number import book
@@ -35,6 +36,13 @@ def from_record(site: Site, place: str, one: Input) -> tuple[str, Source] | None
     now, oldest = site.now(), site.plan.parts_age_hours
     seen = [site.reader.readings.newest(at, item.code, item.unit) for at in _water(site, place)]
     there = [s for s in seen if s is not None]
+    elsewhere = None if there else _newest_in_tanks(site, place, item)
+    if elsewhere is not None:
+        when = ago(now.hours_since(elsewhere.at))
+        raise Refusal(
+            f"{item.label} is read in the tanks, last {elsewhere.typed} in {elsewhere.place} "
+            f"({'just now' if when == 'now' else f'{when} old'}): type it, or go there with /."
+        )
     if not there and may_be_left:
         return None
     if not there:
@@ -47,6 +55,13 @@ def from_record(site: Site, place: str, one: Input) -> tuple[str, Source] | None
         raise Refusal(f"{item.label} is below what the test can tell (<{best.typed}): type it.")
     value = sure_text(best.value, item.unit) + _unit_words(item, one)
     return value, Source(item.label, best.place, best.at)
+
+
+def _newest_in_tanks(site: Site, place: str, item: Item) -> Seen | None:
+    """The newest reading of an item in the tanks of a loop; None at a tank, or without one."""
+    tanks = (t.code for t in site.plan.tanks if t.loop == place)
+    seen = [site.reader.readings.newest(at, item.code, item.unit) for at in tanks]
+    return max((s for s in seen if s is not None), key=lambda s: s.at.utc, default=None)
 
 
 def _water(site: Site, place: str) -> list[str]:

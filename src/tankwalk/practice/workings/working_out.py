@@ -45,8 +45,7 @@ class Held(NamedTuple):
     def words(self) -> str:
         """It above its ceiling, in one sentence: what, how much, above what, and who says so."""
         most = self.ceiling
-        value = self.value if self.value >= 1000 else float(f"{self.value:.4g}")
-        shown = f"{number_text(round(value, 3))} {most.unit}".strip()
+        shown = f"{number_text(float(f'{self.value:.4g}'))} {most.unit}".strip()
         return f"{most.of} {shown}, above {most.most:g} ({most.source})."
 
 

@@ -45,7 +45,7 @@ _ACTIVE = (
         of_product="label_doses",
     ),
     Input(
-        "gravity", "specific gravity of a liquid", needed=False, valid=(0.7, 2),
+        "gravity", "specific gravity", needed=False, valid=(0.7, 2),
         of_product="gravity",
     ),
 )  # fmt: skip
@@ -154,7 +154,7 @@ def _poured(given: Given, volume: float) -> tuple[Answer, float]:
     warnings: tuple[str, ...] = ()
     if active != 1:
         [word] = (word for word in dosing.LABELS if word != told)
-        also["other"] = f"{shown[word]} if it is of the {_PART[word]}"
+        also["other"] = f"{shown[word]} if of the {_PART[word]}"
         if not given.has("label_doses"):
             warnings = (
                 f"active {active:g}: {shown['product']} if the dose is of the product, as most "
