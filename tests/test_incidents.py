@@ -272,6 +272,23 @@ def test_what_is_beyond_the_action_limit_stays_as_bad_until_it_is_back_inside_it
         assert told(site).flag is flag
 
 
+def test_oxygen_that_is_told_by_its_saturation_keeps_its_own_steps_and_calls(site: Site) -> None:
+    """What is worked out from a measurement is the same one: 5.6 mg/L is ACT, 59 % URGENT."""
+    walk = standing_at(site, "T01", "temp")
+    for typed in ("16.5", "4.2", "4.2"):
+        walk.answer(typed)
+    acting.did(site, "AB", told(site), "clear the screen", 1)
+    call(site, told(site), reached=True)
+    clock_shows(site, "2026-05-10T07:05")
+    look(site, "5.6")
+    assert not told(site).over
+    assert told(site).call.state is CallState.REACHED
+    worst = board(site).incidents[0]
+    assert worst.item.code == "sat"
+    assert worst.call.state is CallState.REACHED
+    assert "clear the screen" in [each.text for each in worst.others]
+
+
 # ---- looks
 
 
@@ -437,7 +454,7 @@ def test_an_emergency_is_dealt_with_by_the_number_pad_alone(site: Site) -> None:
 
     async def act(room: Room) -> None:
         await room.press("asterisk")
-        assert "!!! URGENT  Oxygen 4.2 mg/L, confirmed 4.2" in room.text
+        assert "!!! URGENT  Oxygen 4.2 mg/L, confirmed, band" in room.text
         assert "NOT CALLED YET" in room.text
         await room.press("1", "1")
         assert "Done 07:00 (AB): clear the screen." in room.flowing

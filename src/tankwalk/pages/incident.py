@@ -60,6 +60,7 @@ def head(one: Incident, width: int) -> list[Line]:
         lines = [title(one, width), *wrapped(width, said.strip(), "ok", 2)]
         return [*lines, *_also(one, width)]
     state = "shelved" if one.standing.state == "shelved" else f"open {open_for}"
+    state = "just now" if open_for == "now" and state != "shelved" else state
     mark, said, right = one.flag.mark, words.headline(one), f"{state} "
     tone = flag_tone(one.flag)
     body = tone if one.flag >= Flag.URGENT else "plain"

@@ -11,8 +11,10 @@ from tankwalk.ledger.incidents import CallSeen, DoneSeen
 from tankwalk.ledger.notes import NoteSeen
 from tankwalk.ledger.readings import Seen
 from tankwalk.pages.due_words import look_at
+from tankwalk.pages.lines import FLAG_TONES
 from tankwalk.plan.bands import describe
 from tankwalk.plan.model import Person
+from tankwalk.practice.incidents.at_place import OpenAt, OpenNow
 from tankwalk.practice.incidents.incident import CallState, CallView, Incident, StoryLine
 from tankwalk.practice.incidents.trend import Trend
 from tankwalk.practice.judging.verdict import Flag, value_words
@@ -24,7 +26,9 @@ def headline(one: Incident) -> str:
     """What is wrong: "Oxygen 4.8 mg/L, confirmed 4.9, band 7.0 - 10.0"."""
     item, first = one.item, one.first
     if first is not None and first.value is not None:
-        said = f"{value_words(item, first)}, confirmed {value_words(item, one.behind, bare=True)}"
+        second = value_words(item, one.behind, bare=True)
+        same = second == value_words(item, first, bare=True)
+        said = f"{value_words(item, first)}, confirmed" + ("" if same else f" {second}")
     else:
         said = value_words(item, one.behind)
     band = "" if one.band is None or not item.kind.by_band else f", band {describe(one.band, item)}"
@@ -98,6 +102,69 @@ def _reading(line: StoryLine, seen: Seen, label: str) -> str:
     if flag >= Flag.WATCH:
         return f"{said}  {flag.mark}{', confirmed' if seen.recheck else ''}"
     return f"{said}, read again" if seen.recheck else said
+
+
+NEAR_MIN = 10
+"""A look that comes due within these minutes stands in the head of every page of a round."""
+
+
+def alarm(now: Instant, open_now: OpenNow) -> tuple[str, Flag]:
+    """What cannot wait for the board: "T07 NOT CALLED, look in 3 min", and how serious it is."""
+    uncalled = [one for one in open_now.flags if one.call.state in UNCALLED]
+    parts, flag = [], Flag.OK
+    if uncalled:
+        tried = uncalled[0].call.state is CallState.NOT_REACHED
+        parts.append(f"{uncalled[0].place} {'NOT REACHED' if tried else 'NOT CALLED'}")
+        flag = uncalled[0].flag
+    look = open_now.look
+    if look is not None and (look.at.utc - now.utc) <= NEAR_MIN * 60:
+        late = now.hours_since(look.at)
+        when = f"overdue {ago(late)}" if late * 60 >= 1 else f"in {ago(late)}"
+        when = "now" if when == "in now" else when
+        where = "" if uncalled and look.place == uncalled[0].place else f"{look.place} "
+        parts.append(f"{where}look {when}")
+        flag = max(flag, Flag(look.flag))
+    return ", ".join(parts), flag
+
+
+UNCALLED = (CallState.NOT_CALLED, CallState.NOT_REACHED)
+
+
+def next_words(one: Incident) -> str:
+    """What happens next about a flag: "NOT CALLED YET", "MV called 07:14", "look by 09:08"."""
+    if one.call.state in UNCALLED:
+        tried = one.call.state is CallState.NOT_REACHED
+        return "NOT REACHED YET" if tried else "NOT CALLED YET"
+    parts = []
+    newest = one.call.newest
+    done = [step.done for step in one.steps if step.done is not None] + list(one.others)
+    if newest is not None:
+        parts.append(f"{newest.whom} called {newest.at.told(one.now)}")
+    elif done:
+        last = max(done, key=lambda each: (each.at.utc, each.n))
+        parts.append(f"{last.text} {last.at.told(one.now)}")
+    if one.look is not None:
+        more = "one more look" if one.standing and one.standing.state != "standing" else "look"
+        late = one.now.hours_since(one.look) * 60 >= 1
+        parts.append(f"{more} overdue" if late else f"{more} by {one.look.told(one.now)}")
+    return ", ".join(parts)
+
+
+def open_words(here: OpenAt, now: Instant) -> list[tuple[str, str]]:
+    """What stands open at a place, a line each with its tone."""
+    lines = []
+    for one in here.flags:
+        said = one.standing.sentence if one.standing is not None else headline(one)
+        after = next_words(one._replace(now=now))
+        since = f"since {one.raised.told(now)}"
+        lines.append((f"{one.flag.mark} {said}, {since}" + (f"; {after}" if after else ""),
+                      FLAG_TONES[one.flag]))  # fmt: skip
+    for shelved in here.shelved:
+        until = "" if shelved.until is None else f" until {shelved.until.told(now)}"
+        lines.append((f"shelved{until}: {shelved.sentence}", "dim"))
+    for carried in here.altered:
+        lines.append((f"altered: {carried.seen.text}", "plain"))
+    return lines
 
 
 def found(one: Incident, trend: Trend | None) -> str:

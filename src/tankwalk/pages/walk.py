@@ -12,12 +12,14 @@ from typing import NamedTuple
 
 from tankwalk import text
 from tankwalk.pages.actions import footer
-from tankwalk.pages.lines import Line, Span, blank, filled, spread
+from tankwalk.pages.incident_words import alarm
+from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, spread
 from tankwalk.pages.walk_end import end, end_title
 from tankwalk.pages.walk_entry import foot, listed, rows_wanted, said_rows
 from tankwalk.pages.walk_glance import glance_map
 from tankwalk.pages.walk_list import items, titles
 from tankwalk.pages.walk_past import MAIN, WIDE, beside
+from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.questions import AskSign, AskSlip, AskWords
 from tankwalk.practice.round.view import EndView, StopView, WalkView
 
@@ -95,7 +97,15 @@ def _head(view: WalkView, width: int) -> Line:
     at = f"{day}  {clock}" if day else clock
     counted = f"{stop} {view.stops}" + ("" if isinstance(here, StopView) else " stops")
     left = f" WALK  {view.label}, {view.who}"
-    return spread(width, [left], [f"{counted}   {at} "], "head")
+    words, flag = ("", Flag.OK) if view.open is None else alarm(view.now, view.open)
+    if not words:
+        return spread(width, [left], [f"{counted}   {at} "], "head")
+    right = f"   {counted}   {view.now.hm()} "
+    room = width - text.width(left) - text.width(right) - 4
+    if room < text.width(words):
+        left, room = " WALK", width - text.width(right) - 9
+    said = Span(f" {text.fit(words, max(0, room))} ", flag_tone(flag))
+    return spread(width, [Span(f"{left}  ", "head")], [said, Span(right, "head")], "head")
 
 
 def _where(view: WalkView, here: StopView, width: int) -> Line:

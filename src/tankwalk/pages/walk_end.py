@@ -5,6 +5,7 @@ from __future__ import annotations
 from tankwalk import text
 from tankwalk.clock import ago
 from tankwalk.ledger.readings import Seen
+from tankwalk.pages.incident_words import next_words
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, wrapped
 from tankwalk.pages.readings import withdrawn_words
 from tankwalk.pages.walk_list import Canvas
@@ -77,6 +78,8 @@ def _flagged(one: FlaggedView, named: bool, width: int) -> Line:
     row.put(7, Span(word, flag_tone(flag)))
     place = f"{slot.place}  " if named else ""
     after = "second reading not taken" if one.again else ""
+    if not after and one.dealt is not None:
+        after = next_words(one.dealt)
     room = width - 16 - (text.width(after) + 2 if after else 0)
     limits = None if slot.band is None else slot.band.limits
     words = f"{place}{slot.item.label} {value_words(slot.item, one.seen, limits)}"
@@ -85,7 +88,8 @@ def _flagged(one: FlaggedView, named: bool, width: int) -> Line:
         words += f" at {one.seen.at.hm()}; {value_words(slot.item, newest, bare=True)}"
         words += f" at {newest.at.hm()}"
     if text.width(words) + text.width(after) + 17 > width:
-        after, room = "once only" if one.again else "", width - 27
+        after = "once only" if one.again else text.fit(after, 24)
+        room = width - 17 - (text.width(after) + 2 if after else 0)
     row.put(15, Span(text.fit(words, room)))
     if after:
         row.right(width - 1, Span(after, "bold"))

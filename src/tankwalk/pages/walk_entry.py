@@ -9,6 +9,7 @@ from tankwalk import text
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger.readings import Seen
 from tankwalk.pages.big import big, big_name
+from tankwalk.pages.incident_words import open_words
 from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, line, spread, wrapped
 from tankwalk.pages.readings import band_words, fitting, state_words
 from tankwalk.pages.strips import LAST, LONG, NARROW, NOW, Scale, Size, long_scale
@@ -43,6 +44,9 @@ FIGURES_AT, FIGURES_CELLS = 3, 20
 """Where the figures begin, and the cells they have: the scale beside them never moves."""
 
 SCALE_AT = 24
+
+OPEN_ROWS = 2
+"""What stands open where one stands is told so far; the rest is counted."""
 
 MENUS = AskReason | AskCorrection | AskName | AskProblem
 """Questions whose answers stand in a list, in the place of the figures."""
@@ -349,8 +353,17 @@ def said_rows(view: WalkView, width: int, most: int) -> list[Line]:
             since = ago(view.now.hours_since(other.at))
             when = "just now" if since == "now" else f"{since} ago"
             return wrapped(width, f"{other.who} read {read} {when}, in this round.", "watch", 2)
-        return _worked(view.here.worked, width)
+        return [*_open_here(view.here, view.now, width), *_worked(view.here.worked, width)]
     return []
+
+
+def _open_here(here: StopView, now: Instant, width: int) -> list[Line]:
+    """What stands open where one stands, worst first: flags, what is shelved, what is altered."""
+    rows = open_words(here.open, now)
+    lines = [row for words, tone in rows[:OPEN_ROWS] for row in wrapped(width, words, tone, 2)]
+    if len(rows) > OPEN_ROWS:
+        lines.append(line(width, Span(f" {len(rows) - OPEN_ROWS} more open here", "dim")))
+    return lines
 
 
 def _pinned(pinned: Sequence[Pinned], width: int, most: int) -> list[Line]:

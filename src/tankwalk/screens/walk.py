@@ -46,7 +46,7 @@ class WalkScreen(PageScreen):
         super().arrive()
 
     def lines(self, width: int, height: int) -> list[Line]:
-        view = self.walk.view(*room_of(width, height))
+        view = self.walk.view(*room_of(width, height), opened=self.tankwalk.stands)
         return page.draw(view, self.typed, width, height)
 
     def say(self, sentence: str) -> None:

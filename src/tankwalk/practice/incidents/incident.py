@@ -14,6 +14,7 @@ from tankwalk.ledger.incidents import CallSeen, DoneSeen
 from tankwalk.ledger.notes import NoteSeen
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.bands import band_at
+from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Band, Item, Person
 from tankwalk.practice.incidents import looking
 from tankwalk.practice.judging import flags as life
@@ -156,7 +157,7 @@ def incident(site: Site, key: Key) -> Incident | None:
         newest = site.reader.readings.newest_of_all()
         flags = wrong_now(site, newest, now)
         known = acts(site, now)
-        every = (*flags.wrong, *flags.shelved)
+        every = (*flags.wrong, *flags.shelved, *life.standing(site, newest, now))
         one = next((w for w in every if w.key == key), None)
         # A tank's own flag may be told by its loop or its meter.
         one = one or next(
@@ -231,11 +232,11 @@ def _made(
     now: Instant,
 ) -> Incident:
     """What a flag has in common, standing or over; `others` holds all that was done."""
-    here = {*places, key.code}
+    here, same = {*places, key.code}, looking.measured_with(item.code)
     done = tuple(
         one
         for one in known.done
-        if one.item == item.code and one.place in here and one.at.utc >= raised.utc
+        if one.item in same and one.place in here and one.at.utc >= raised.utc
     )
     return Incident(
         now=now,
@@ -293,13 +294,13 @@ def _call(
     now: Instant,
 ) -> CallView:
     """How the call stands: one that is older than the URGENT was about something milder."""
-    here = set(places)
+    here, same = set(places), looking.measured_with(item.code)
     person = on_call(site, now)
     urgent = [
         row.at
         for row in known.flagged
         if row.place in here
-        and row.item == item.code
+        and row.item in same
         and row.flag >= Flag.URGENT
         and row.at.utc >= raised.utc
     ]
@@ -335,7 +336,8 @@ def _story(site: Site, one: Incident, known: Acts) -> tuple[StoryLine, ...]:
         for seen in (*before[-1:], *(seen for seen in looks if seen.at.utc >= since)):
             tell(seen)
     for row in known.flagged:
-        if row.place in here and row.at.utc >= since and row.n not in found:
+        worked_out = row.item in BY_CODE and row.item != item.code
+        if row.place in here and row.at.utc >= since and row.n not in found and not worked_out:
             other = reader.readings.seen(row.n)
             if other is not None:
                 tell(other)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from tankwalk.clock import Instant
 from tankwalk.ledger.readings import Seen
-from tankwalk.plan.derived import BY_CODE
+from tankwalk.plan.derived import BY_CODE, Derivation
 from tankwalk.plan.model import Item, Plan
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
@@ -45,5 +47,23 @@ def due(
 def asked(plan: Plan, one: Standing) -> tuple[tuple[str, str], ...]:
     """What is read to look at a flag again, by place and item; of what is worked out, its parts."""
     if one.key.item in BY_CODE:
-        return tuple(part_places(plan, plan.item(one.key.item), one.seen.place))
+        parts = part_places(plan, plan.item(one.key.item), one.seen.place)
+        return tuple(_telling(parts))
     return ((one.seen.place, one.key.item),)
+
+
+def measured_with(code: str) -> frozenset[str]:
+    """Items that one measurement tells: the item, what is worked out from it, or its parts."""
+    worked = {one for one, derivation in BY_CODE.items() if code in _codes(derivation)}
+    parts = _codes(BY_CODE[code]) if code in BY_CODE else set()
+    return frozenset({code, *worked, *parts})
+
+
+def _codes(derivation: Derivation) -> set[str]:
+    """The telling parts of what is worked out."""
+    return {code for _, code in _telling(derivation.parts)}
+
+
+def _telling(parts: Sequence[tuple[str, str]]) -> Sequence[tuple[str, str]]:
+    """The parts that a value is about; the temperature only helps to work it out."""
+    return [part for part in parts if part[1] != "temp"] or parts

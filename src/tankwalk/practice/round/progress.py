@@ -11,6 +11,7 @@ from tankwalk.ledger.meters import CheckSeen
 from tankwalk.ledger.readings import Seen
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Item
+from tankwalk.practice.incidents.at_place import OpenNow, open_now
 from tankwalk.practice.judging.verdict import Judged
 from tankwalk.practice.meters import meter_checks, suspects
 from tankwalk.practice.meters.suspects import Marks
@@ -104,6 +105,7 @@ class Progress:
         self._trust = Snapshot(self._read_trust)
         self._worked = Snapshot(self._read_worked)
         self._past = Snapshot(self._read_past)
+        self._open = Snapshot(self._read_open)
         self._elsewhere: Snapshot[int, dict[str, tuple[Elsewhere, ...]]] = Snapshot(lambda _: {})
         self.reload()
 
@@ -217,6 +219,13 @@ class Progress:
 
     def _read_trust(self, _: int) -> Trust:
         return Trust(suspects.marks_by_meter(self.site), meter_checks.last_checks(self.site))
+
+    def open_now(self) -> OpenNow:
+        """What stands open everywhere, read anew when a flag came or went here."""
+        return self._open.of((self.look, tuple(seen.n for _, seen in self.held.flags)))
+
+    def _read_open(self, _: tuple[int, tuple[int, ...]]) -> OpenNow:
+        return open_now(self.site, self.site.now())
 
     def worked(self) -> tuple[State, ...]:
         """What can be worked out at the present stop, and why the rest cannot.

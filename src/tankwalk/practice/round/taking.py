@@ -110,7 +110,7 @@ def _after(walk: Progress, slot: Slot, judged: Judged, words: str, *, recheck: b
         return Reply(said, judged.flag, message=message, kept=f"{words}{both}")
     words += both
     stood = next((s for s in reversed(looks[:-1]) if s.reading.flag >= Flag.WATCH), None)
-    if stood is not None:
+    if stood is not None and slot.item.kind.looks_to_clear > 1:
         told = slot.item.shown(stood.reading.value or 0.0, stood.reading.typed)
         words += f" A later look: {told} stands until it is dealt with."
     if judged.flag == Flag.CHECK and judged.sentence:

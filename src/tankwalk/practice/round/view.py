@@ -7,6 +7,8 @@ from typing import NamedTuple
 from tankwalk.clock import Instant
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Tank
+from tankwalk.practice.incidents.at_place import OpenAt, OpenNow
+from tankwalk.practice.incidents.incident import Incident
 from tankwalk.practice.judging.withdrawn import Withdrawn, withdrawn
 from tankwalk.practice.meters.suspects import suspect_of
 from tankwalk.practice.round.agenda import Slot
@@ -86,6 +88,8 @@ class StopView(NamedTuple):
     """What is worked out here; a page shows it while nothing is asked, and only then is it read."""
     map: tuple[MapRow, ...]
     """On a glance lap its tanks as they stand, in walking order; () at any other stop."""
+    open: OpenAt = OpenAt()
+    """What stands open at the place one stands at."""
 
 
 class FlaggedView(NamedTuple):
@@ -97,6 +101,8 @@ class FlaggedView(NamedTuple):
     """Whether its second reading was not taken."""
     since: tuple[Seen, ...] = ()
     """Looks after it, oldest first: in band, or it would be one of them."""
+    dealt: Incident | None = None
+    """How its flag is dealt with, where it stands."""
 
 
 class EndView(NamedTuple):
@@ -129,6 +135,8 @@ class WalkView(NamedTuple):
     question: Question | None
     pinned: tuple[Pinned, ...]
     """First responses that nobody answered or put aside yet, worst first."""
+    open: OpenNow | None
+    """What stands open everywhere; None before it was read."""
     here: StopView | EndView
 
 
@@ -140,6 +148,7 @@ class Seeing(NamedTuple):
     past: int
     elsewhere: int
     worked: bool
+    opened: bool
     held: Held
     at: int
     signed: bool
@@ -149,7 +158,7 @@ class Seeing(NamedTuple):
     meters: tuple[tuple[str, str], ...]
 
 
-def seeing(walk: Progress, past: int, elsewhere: int, *, worked: bool) -> Seeing:
+def seeing(walk: Progress, past: int, elsewhere: int, *, worked: bool, opened: bool) -> Seeing:
     """What a view of this walk, with so many past readings and other places, is made of now."""
     return Seeing(
         walk.look,
@@ -157,6 +166,7 @@ def seeing(walk: Progress, past: int, elsewhere: int, *, worked: bool) -> Seeing
         past,
         elsewhere,
         worked,
+        opened,
         walk.held,
         walk.at,
         walk.signed,
@@ -169,6 +179,7 @@ def seeing(walk: Progress, past: int, elsewhere: int, *, worked: bool) -> Seeing
 
 def made(walk: Progress, of: Seeing) -> WalkView:
     """The view of a walk; reads of the record what is not read yet."""
+    open_now = walk.open_now() if of.opened else None
     return WalkView(
         now=walk.site.now(),
         opened=walk.round.opened,
@@ -183,11 +194,12 @@ def made(walk: Progress, of: Seeing) -> WalkView:
         said=of.said,
         question=of.question,
         pinned=of.pinned,
-        here=_end(walk, of.held) if walk.at_end else _stop(walk, of),
+        open=open_now,
+        here=_end(walk, of.held, open_now) if walk.at_end else _stop(walk, of, open_now),
     )
 
 
-def _stop(walk: Progress, of: Seeing) -> StopView:
+def _stop(walk: Progress, of: Seeing, open_now: OpenNow | None) -> StopView:
     number = walk.page_of[walk.at]
     page = walk.agenda.pages[number]
     marks = walk.trust().marks
@@ -213,6 +225,7 @@ def _stop(walk: Progress, of: Seeing) -> StopView:
         entry=_entry(walk, lines[at], of),
         worked=walk.worked() if of.worked and of.question is None else (),
         map=_map(walk, lines, at) if page.kind == "glance" else (),
+        open=OpenAt() if open_now is None else open_now.at(lines[at].slot.place),
     )
 
 
@@ -248,10 +261,16 @@ def _entry(walk: Progress, line: LineView, of: Seeing) -> EntryView:
     )
 
 
-def _end(walk: Progress, held: Held) -> EndView:
+def _end(walk: Progress, held: Held, open_now: OpenNow | None) -> EndView:
     return EndView(
         tuple(
-            FlaggedView(slot, seen, held.pending(slot), held.since(slot, seen))
+            FlaggedView(
+                slot,
+                seen,
+                held.pending(slot),
+                held.since(slot, seen),
+                None if open_now is None else open_now.of(slot.place, slot.item.code),
+            )
             for slot, seen in held.flags
         ),
         tuple((slot, s) for slot in held.slots for s in held.of(slot) if s.value is None),

@@ -29,14 +29,16 @@ class Walk(Progress):
         self._view = Snapshot(self._seen)
         self.stand(self.held.where_it_ends())
 
-    def view(self, past: int = 0, elsewhere: int = 0, *, worked: bool = True) -> WalkView:
+    def view(
+        self, past: int = 0, elsewhere: int = 0, *, worked: bool = True, opened: bool = True
+    ) -> WalkView:
         """What a page shows now: the same value until an act, a look at the record, or a minute.
 
         `past` is how many of the present item's newest readings the page has room for, `elsewhere`
         at how many places it shows the item, `worked` whether it shows what is worked out at the
-        stop. Refusal where the record cannot be read.
+        stop, `opened` whether it shows what stands open. Refusal where the record cannot be read.
         """
-        return self._view.of(view.seeing(self, past, elsewhere, worked=worked))
+        return self._view.of(view.seeing(self, past, elsewhere, worked=worked, opened=opened))
 
     def _seen(self, seeing: Seeing) -> WalkView:
         return view.made(self, seeing)
