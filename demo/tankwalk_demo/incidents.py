@@ -85,7 +85,18 @@ def _not_taken() -> dict[Slot, Answer]:
     """One tank skipped, and a test run nobody could start."""
     found: dict[Slot, Answer] = {
         (18, "pm", "T11", item): Answer(why="unsafe")
-        for item in ("temp", "do", "flow", "level", "screen", "morts")
+        for item in (
+            "temp",
+            "do",
+            "flow",
+            "level",
+            "screen",
+            "morts",
+            "spray",
+            "turbidity",
+            "prey",
+            "behavior",
+        )
     }
     for day in (2, 3, 4):
         found[day, "am", "site", "generator"] = Answer(why="not due")

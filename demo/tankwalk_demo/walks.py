@@ -13,11 +13,19 @@ from tankwalk.practice.round.rounds import SIGNING
 from tankwalk.practice.site import SITE
 from tankwalk_demo import incidents, water
 from tankwalk_demo.acts import Act, Answer
-from tankwalk_demo.days import DAYS, afternoon, age, chance, moment, morning, on, weekend
+from tankwalk_demo.days import DAYS, afternoon, age, chance, moment, morning, on
 from tankwalk_demo.stock import TankDay, fates
 
-DONE = {"generator": (5, 22, 29), "light": (2, 9, 16, 23, 30), "chlorine": (2, 9, 16, 23, 30)}
-"""Days on which what is done every seven days was done."""
+WEDNESDAYS = tuple(day for day in DAYS if on(day).isoweekday() == 3)
+WEEKLY = ("callout", "o2load", "standby", "eyewash", "makeup", "tgp", "chloride")
+DONE = {
+    "generator": (5, 22, 29),
+    "light": (2, 9, 16, 23, 30),
+    "chlorine": (2, 9, 16, 23, 30),
+    "gfci": WEDNESDAYS[:1],
+    **dict.fromkeys(WEEKLY, WEDNESDAYS),
+}
+"""Days on which what is done every so many days was done."""
 
 STARTS = {"am": ("07:09", 330, 33.0), "pm": ("15:03", 150, 25.0)}
 """First tank page, seconds from tank to tank, and from item to item."""
@@ -39,8 +47,9 @@ def rounds(plan: Plan, seed: int) -> Iterator[Act]:
     """All acts of all rounds. Day 1 begins with the afternoon: the fish come that morning."""
     number = 0
     for day in DAYS:
-        for part, who in (("am", morning(day)), ("pm", afternoon(day)), ("ev", "RO")):
-            if (day == 1 and part == "am") or (part == "ev" and weekend(day)):
+        parts = [("am", morning(day)), ("wk", morning(day)), ("pm", afternoon(day)), ("ev", "RO")]
+        for part, who in parts:
+            if (day == 1 and part == "am") or not plan.checklist(part).is_on(on(day)):
                 continue
             number += 1
             yield from _Walked(plan, seed, day, plan.checklist(part), who, number).acts()
@@ -107,6 +116,7 @@ class _Walked:
             start, offset, pace = own or (wall, apart * nth, step)
             asked = [self.plan.item(c) for c in self.checklist.tank]
             asked = [item for item in asked if item.asked_at(age(self.day))]
+            pace = pace if own else min(pace, apart / len(asked))
             for turn, item in enumerate(asked):
                 at = moment(self.day, start, offset + pace * turn)
                 yield self._tank_act(tank, item, at)

@@ -107,11 +107,14 @@ def other_answer(item: Item, day: int, part: str, seed: int) -> Answer:
     luck = chance(seed, "water", item.code, day, part)
     if item.kind.by_words:
         return Answer(item.choices[0])
-    if item.code == "chlorine":
+    if item.code in ("chlorine", "makeup"):
         return Answer("0.02", below=True)
     value = {
         "o2backup": 178.0 - 4 * ((day - 1) % 16),
         "light": 150 + wobble(luck, 4, 8),
+        "dark": 0.0,
+        "tgp": 100.6 + wobble(luck, 0.2, 0.5),
+        "chloride": 46 + luck.choice((-1, 0, 1)),
         "sump": 45 + luck.choice((-1, 0, 0, 1)),
         "blower": 22.0 + wobble(luck, 0.2, 0.5),
         "tan": along(TAN, day) + wobble(luck, 0.008, 0.015) * (day not in range(22, 27)),
