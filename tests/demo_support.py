@@ -124,7 +124,7 @@ _WORDS = (
     ('role = "weekend student"', r'role = "[#ff0]student \u009b5n"', "[#ff0]student 5n"),
     ('label = "Morning round"', 'label = "Morning [true, false]"', "Morning [true, false]"),
     ('"larvae on the wall"', r'"[/] wall \u001b]0;owned\u0007"', "[/] wall ]0;owned"),
-    ('"Stop the feed', r'"[/] stop \U0001f41f', "[/] stop \U0001f41f"),
+    ('"Look a minute more', r'"[/] stop \U0001f41f', "[/] stop \U0001f41f"),
     ('code = "T01"\nloop = "L1"', 'code = "T01"\nwhere = "[/b]"\nloop = "L1"', "loop L1, [/b]"),
 )
 

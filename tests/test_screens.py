@@ -544,7 +544,7 @@ def test_help_explains_the_item_that_is_asked_and_scrolls_to_its_end(demo: Site)
         await room.begin()
         await room.press("question_mark")
         assert "T01  Glance" in room.text
-        assert "When out of band, first: Stop the feed" in room.flowing
+        assert "When odd, first: Look a minute more" in room.flowing
         await room.press(*["down"] * 60)
         assert "certifies nothing." in room.flowing
         await room.press(*["up"] * 60, "question_mark")
