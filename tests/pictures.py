@@ -37,7 +37,7 @@ SIZES = ((80, 24), (60, 20), (120, 40))
 def to_walk(terminal: Terminal) -> None:
     """From the board to the first stop, as PB."""
     terminal.press("enter")
-    terminal.wait("Who walks?")
+    terminal.wait("Who is doing this round?")
     terminal.press("5")
     terminal.wait("stop 1 of")
 
@@ -55,9 +55,9 @@ def board(_: Terminal) -> None:
 
 
 def who(terminal: Terminal) -> None:
-    """Who walks?"""
+    """Who is doing this round?"""
     terminal.press("enter")
-    terminal.wait("Who walks?")
+    terminal.wait("Who is doing this round?")
 
 
 def glance(terminal: Terminal) -> None:
@@ -172,7 +172,7 @@ def open_list(terminal: Terminal) -> None:
 def drifting(terminal: Terminal) -> None:
     """The third tank of a meter that reads high: the meter is named, not the tanks."""
     terminal.press("enter")
-    terminal.wait("Who walks?")
+    terminal.wait("Who is doing this round?")
     terminal.press("1")
     terminal.wait("stop 1 of")
     for value in ("8.6", "8.5", "8.6", "9.3", "9.4", "9.3"):
@@ -262,7 +262,7 @@ def bare(terminal: Terminal) -> None:
     """The plain look: bold and inverse video only."""
     terminal.press("d", "d")
     terminal.press("enter")
-    terminal.wait("Who walks?")
+    terminal.wait("Who is doing this round?")
 
 
 def drifting_room(folder: Path) -> None:

@@ -58,7 +58,7 @@ def record(folder: Path) -> list[str]:
             terminal.press(*keys, quiet=0.03)
 
         press("enter")
-        terminal.wait("Who walks?")
+        terminal.wait("Who is doing this round?")
         press("5")
         terminal.wait("stop 1 of")
         middle = ""

@@ -27,7 +27,7 @@ def test_forty_flags_stand_and_each_is_one_of_a_tank(seen: Board) -> None:
     assert {place for place, _ in flags} == set(OUT)
 
 
-@pytest.mark.parametrize(("width", "height"), [(80, 23), (60, 19), (120, 39)])
+@pytest.mark.parametrize(("width", "height"), [(80, 23), (60, 19), (120, 40)])
 def test_the_page_fits_with_the_worst_first_and_every_tank_in_sight(
     seen: Board, width: int, height: int
 ) -> None:

@@ -154,7 +154,7 @@ def test_none_dead_where_sisters_have_ten_is_asked_about(
 ) -> None:
     found = judge(0, known(sisters=sisters, siphoned=siphoned))
     assert ("" if found is None else found.sentence) == (
-        f"0 dead, sisters 10 in the middle: {words}" if words else ""
+        f"0 dead; other tanks 10 in the middle: {words}" if words else ""
     )
 
 

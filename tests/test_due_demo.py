@@ -181,7 +181,7 @@ def test_the_harvest_is_overdue_and_instar_ii_is_to_be_expected(at: At) -> None:
         ),
     ]
     site.clock = FixedClock(moment(15, "10:25"))
-    assert told(site, DueKind.HARVEST)[0] == ("Cone A0503 harvest", "due now, 1 h 55 min over")
+    assert told(site, DueKind.HARVEST)[0] == ("Cone A0503 harvest", "due 1 h 55 min ago")
 
 
 def test_after_the_poor_harvest_every_live_fed_tank_is_two_fifths_short(at: At) -> None:

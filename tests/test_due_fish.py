@@ -125,7 +125,7 @@ def test_a_cone_counts_down_to_its_harvest_and_is_late_from_two_hours_on(site: S
         ("2026-05-09T16:00", "Sun 08:30, in 16 h 30 min"),
         ("2026-05-10T07:00", "08:30, in 1 h 30 min"),
         ("2026-05-10T08:30", "due now"),
-        ("2026-05-10T10:29", "due now, 1 h 59 min over"),
+        ("2026-05-10T10:29", "due 1 h 59 min ago"),
         ("2026-05-10T10:30", "overdue 2 h: expect instar II"),
         ("2026-05-11T08:31", "overdue 24 h: discard, start a new one"),
     ):

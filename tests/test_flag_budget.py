@@ -105,7 +105,7 @@ def test_a_week_within_the_budget_asks_nobody_to_look_at_the_bands(site: Site) -
     assert counted(site) == (21, 0)
     seen = board(site)
     assert seen.review is None
-    assert "Bands to review" not in plain(page.draw(seen, 80, None))
+    assert "WATCH and" not in plain(page.draw(seen, 80, None))
 
 
 def test_one_flag_more_and_the_board_names_the_bands_to_review(site: Site) -> None:
@@ -113,9 +113,9 @@ def test_one_flag_more_and_the_board_names_the_bands_to_review(site: Site) -> No
     seen = board(site)
     assert seen.review is not None
     told = page.review_words(seen.review)
-    assert told.startswith("22 WATCH and 0 ACT in 7 days, budget 21; noisiest: Oxygen 22 (")
+    assert told.startswith("22 WATCH and 0 ACT in 7 days, budget 21; most frequent: Oxygen 22 (")
     words = " ".join(plain(page.draw(seen, 80, None)).split())
-    assert "Bands to review: 22 WATCH and 0 ACT in 7 days, budget 21" in words
+    assert "22 WATCH and 0 ACT in 7 days, budget 21" in words
 
 
 def test_the_three_noisiest_bands_are_named_the_noisiest_first(site: Site) -> None:

@@ -339,10 +339,10 @@ def test_its_age_is_told_in_shifts_and_after_three_it_is_the_leads(site: Site) -
         clock_shows(site, at)
         told.append(terms(site, n))
     assert told == [
-        "EF, by Sun 10 May 12:00, LATE 2 h 59 min",
-        "EF, by Sun 10 May 12:00, LATE 11 h, carried 2 shifts",
-        "EF, by Sun 10 May 12:00, LATE 19 h, carried 3 shifts: CD decides",
-        "EF, by Sun 10 May 12:00, LATE 27 h, carried 4 shifts: CD decides",
+        "EF, by Sun 10 May 12:00, overdue 2 h 59 min",
+        "EF, by Sun 10 May 12:00, overdue 11 h, open 2 shifts",
+        "EF, by Sun 10 May 12:00, overdue 19 h, open 3 shifts; CD to decide",
+        "EF, by Sun 10 May 12:00, overdue 27 h, open 4 shifts; CD to decide",
     ]
 
 
@@ -351,9 +351,9 @@ def test_what_is_altered_says_until_when_and_whose_it_is_and_what_it_is_about(si
         site, "AB", "alarm shelved", "T01", moment(NOON).utc, "CD", rule=MayClose.SAFETY
     )
     assert said(site, n) == "T01 alarm shelved"
-    assert terms(site, n) == "CD, undo by Sun 10 May 12:00, safety"
+    assert terms(site, n) == "CD, put back by Sun 10 May 12:00, safety"
     done(site, "EF", n, "armed")
-    assert terms(site, n) == ("CD, done by EF, to be closed, undo by Sun 10 May 12:00, safety")
+    assert terms(site, n) == ("CD, done by EF, to be closed, put back by Sun 10 May 12:00, safety")
     m = open_altered(site, "AB", "lights on")
     assert (said(site, m), terms(site, m)) == (
         "lights on", "no end set",

@@ -168,7 +168,7 @@ def test_altered_says_where_what_and_until_when(site: Site) -> None:
         Entry("follow-up", "AB", now, now, "site"), FollowUp("altered", "open", "lights on")
     )
     assert section(site, "ALTERED") == [
-        "T01 lid off (undo by Sun 10 May 06:00, LATE 1 h, new from AB)",
+        "T01 lid off (put back by Sun 10 May 06:00, overdue 1 h, new from AB)",
         "lights on (no end set, new from AB)",
     ]
 
@@ -189,9 +189,9 @@ def test_to_do_says_who_by_when_and_for_how_many_shifts_it_was_carried(site: Sit
     take(site, last(site), "CD", "in person")
     clock_shows(site, "2026-05-11T07:00")
     assert section(site, "TO DO") == [
-        "order the part (next shift lead, carried 3 shifts: the lead decides)",
-        "T02 change the probe (CD, by Sun 10 May 12:00, LATE 19 h, carried 3 shifts: "
-        "the lead decides)",
+        "order the part (next shift lead, open 3 shifts; the lead to decide)",
+        "T02 change the probe (CD, by Sun 10 May 12:00, overdue 19 h, open 3 shifts; "
+        "the lead to decide)",
     ]
     later = site.now()
     site.record(
@@ -393,12 +393,12 @@ def test_a_line_under_to_do_or_altered_is_carried_over_until_it_is_closed(site: 
     add_line(site, "AB", "TO DO", "order the part")
     add_line(site, "AB", "ALTERED", "lid off", moment("2026-05-10T12:00").utc)
     assert section(site, "TO DO") == ["order the part (next shift lead, new from AB)"]
-    assert section(site, "ALTERED") == ["lid off (undo by Sun 10 May 12:00, new from AB)"]
+    assert section(site, "ALTERED") == ["lid off (put back by Sun 10 May 12:00, new from AB)"]
     give(site, "AB")
     take(site, last(site), "CD", "in person")
     clock_shows(site, "2026-05-12T07:00")
     assert section(site, "TO DO") == [
-        "order the part (next shift lead, carried 6 shifts: the lead decides)"
+        "order the part (next shift lead, open 6 shifts; the lead to decide)"
     ]
 
 

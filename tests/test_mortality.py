@@ -28,7 +28,7 @@ def test_seven_times_its_usual_is_acted_on() -> None:
     assert judge(64, here) == Signal(
         Rule.JUMP,
         Flag.ACT,
-        "64 dead, 7 times its usual 9; sisters 8 to 10.",
+        "64 dead, 7 times its usual 9; other tanks 8 to 10.",
         "Count again. Look at the fish, then oxygen, flow and screen; keep some of the dead and "
         "tell the lead.",
     )
@@ -39,7 +39,7 @@ def test_three_times_its_usual_is_watched_and_less_is_quiet() -> None:
     assert said(27, here) == (
         Rule.JUMP,
         Flag.WATCH,
-        "27 dead, 3 times its usual 9; too few sisters counted.",
+        "27 dead, 3 times its usual 9; too few other tanks counted.",
     )
     assert judge(26, here) is None
 
@@ -56,7 +56,7 @@ def test_fewer_than_ten_dead_are_no_jump() -> None:
     assert said(10, known(0, 0, 0, 0)) == (
         Rule.JUMP,
         Flag.ACT,
-        "10 dead, its usual is 0; too few sisters counted.",
+        "10 dead, its usual is 0; too few other tanks counted.",
     )
 
 
@@ -95,7 +95,7 @@ def test_parts_of_the_day_are_kept_apart() -> None:
     ]
     this_morning = Counted(NOW, "am", 41, "PB")
     afternoon = DeadKnown(AFTERNOON, "pm", (*own, this_morning))
-    assert said(18, afternoon)[2] == "18 dead, 6 times its usual 3; too few sisters counted."
+    assert said(18, afternoon)[2] == "18 dead, 6 times its usual 3; too few other tanks counted."
     assert judge(18, DeadKnown(NOW, "am", tuple(own))) is None
 
 
@@ -120,7 +120,7 @@ def test_far_above_its_sisters_is_the_odd_one_out() -> None:
     assert judge(25, here) == Signal(
         Rule.ODD,
         Flag.WATCH,
-        "25 dead, 4 sisters 6 to 12, 9 in the middle: the odd one out (z 3.8).",
+        "25 dead; 4 other tanks 6 to 12, 9 in the middle: the odd one out (z 3.8).",
         LOOK[Rule.ODD],
     )
     assert judge(23, here) is None
@@ -220,7 +220,7 @@ def test_none_dead_where_sisters_have_some_asks_for_the_siphon(
     assert judge(0, here) == Signal(
         Rule.TOO_FEW,
         Flag.CHECK,
-        f"0 dead, sisters 12 in the middle: was it siphoned?{words}",
+        f"0 dead; other tanks 12 in the middle: was it siphoned?{words}",
         "Look at the floor. Not siphoned is not 0: press / and say why.",
     )
     assert judge(1, here) is None
@@ -262,7 +262,7 @@ def test_the_question_of_a_copied_count_hides_no_signal() -> None:
     assert (found.rule, found.flag) == (Rule.TWICE, Flag.ACT)
     assert found.sentence == (
         "64 dead again: already counted at 06:58 by PB? If these are others: 64 dead, 64 times "
-        "its usual 1; too few sisters counted."
+        "its usual 1; too few other tanks counted."
     )
     assert found.do == f"{LOOK[Rule.TWICE]} Else: {LOOK[Rule.JUMP]}"
 
@@ -283,8 +283,8 @@ def test_a_die_off_that_sisters_do_not_share_is_no_die_off() -> None:
     assert said(80, here)[:2] == (Rule.JUMP, Flag.ACT)
     assert said(80, here._replace(sisters=()))[1:] == (
         Flag.WATCH,
-        "80 dead, 3 times its usual 24; too few sisters counted yet to tell it from larvae that "
-        "never fed.",
+        "80 dead, 3 times its usual 24; too few other tanks counted yet to tell it from larvae "
+        "that never fed.",
     )
 
 

@@ -69,7 +69,7 @@ def test_the_list_has_flags_then_altered_then_to_do_with_their_terms(site: Site)
         walk.answer(typed)
     assert rows(site) == [
         (FLAGS, "T02 Oxygen 4.5 mg/L", "standing, since Sun 10 May 07:00"),
-        (ALTERED, "T01 lid off", "undo by Sun 10 May 12:00"),
+        (ALTERED, "T01 lid off", "put back by Sun 10 May 12:00"),
         (TO_DO, "order the part", "EF"),
     ]
     shown = plain(page.draw(open_list.open_list(site), 80))
@@ -91,9 +91,7 @@ def test_what_ended_can_be_taken_up_again_for_a_day(site: Site) -> None:
     assert rows(site) == [(ENDED, "order the part", "closed Sun 10 May 07:00 by AB: it came")]
     clock_shows(site, "2026-05-11T07:00")
     assert talk(site, "order", CD + "1").said == "Open again (CD): closed in error."
-    assert rows(site) == [
-        (TO_DO, "order the part", "next shift lead, carried 3 shifts: CD decides")
-    ]
+    assert rows(site) == [(TO_DO, "order the part", "next shift lead, open 3 shifts; CD to decide")]
     close(site, "AB", n, "it came")
     clock_shows(site, "2026-05-12T07:01")
     assert rows(site) == []
@@ -113,7 +111,7 @@ def test_what_a_person_wrote_colours_no_row_and_what_is_late_or_to_be_decided_do
     for width in (80, 40):  # the terms beside the words, and below them
         drawn = page.draw(open_list.open_list(site), width)
         assert not any(
-            "LATE" in span.text and span.tone == "watch" for row in drawn for span in row
+            "overdue" in span.text and span.tone == "watch" for row in drawn for span in row
         )
     open_action(site, "AB", "look again", due_at=moment("2026-05-10T06:00").utc)
     assert [page.said(one) for one in open_list.open_list(site).rows if page.presses(one)] == [
@@ -123,7 +121,7 @@ def test_what_a_person_wrote_colours_no_row_and_what_is_late_or_to_be_decided_do
         span
         for row in page.draw(open_list.open_list(site), 80)
         for span in row
-        if "LATE 1 h" in span.text
+        if "overdue 1 h" in span.text
     ]
     assert late.tone == "watch"
     clock_shows(site, "2026-05-11T07:00")

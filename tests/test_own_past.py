@@ -89,13 +89,13 @@ def test_a_look_of_a_meter_that_failed_its_check_does_not_count(
 
 
 @pytest.mark.parametrize(("was", "hours", "value", "words"), [
-    (10, 1, 40, "rises 30 an hour, reaches 70 in about 1 h"),
+    (10, 1, 40, "rises 30 an hour: 70 in about 1 h"),
     (10, 1, 39, ""),  # reaches it after more than an hour
-    (10, 1, -20, "falls 30 an hour, reaches -50 in about 1 h"),
+    (10, 1, -20, "falls 30 an hour: -50 in about 1 h"),
     (10, 1, -19, ""),
-    (10, 0.5, 30, "rises 40 an hour, reaches 70 in about 1 h"),
+    (10, 0.5, 30, "rises 40 an hour: 70 in about 1 h"),
     (38, 0.1, 40, ""),  # no more than the deadband
-    (37, 0.1, 40, "rises 30 an hour, reaches 70 in about 1 h"),
+    (37, 0.1, 40, "rises 30 an hour: 70 in about 1 h"),
 ])  # fmt: skip
 def test_a_value_in_band_is_told_when_its_action_limit_is_an_hour_away(
     was: float, hours: float, value: float, words: str
@@ -113,17 +113,17 @@ def test_without_a_band_or_a_look_nothing_is_told_ahead() -> None:
 
 
 @pytest.mark.parametrize(("was", "hours", "value", "words"), [
-    (42, 2, 50, "at this slope reaches 70 in about 5 h"),
-    (42, 2, 75, "at this slope reaches 100 in about 1 h 31 min"),
+    (42, 2, 50, "at this rate 70 in about 5 h"),
+    (42, 2, 75, "at this rate 100 in about 1 h 31 min"),
     (60, 2, 50, ""),  # on its way back
-    (-42, 2, -51, "at this slope reaches -80 in about 6 h 27 min"),
-    (-22, 2, -30, "at this slope reaches -50 in about 5 h"),
+    (-42, 2, -51, "at this rate -80 in about 6 h 27 min"),
+    (-22, 2, -30, "at this rate -50 in about 5 h"),
     (-40, 2, -30, ""),
-    (49, 1, 50, "at this slope reaches 70 in about 20 h"),
+    (49, 1, 50, "at this rate 70 in about 20 h"),
     (49, 2, 50, ""),  # later than a day
-    (59, 2, 60, "at this slope reaches 70 in about 20 h"),
-    (-39, 2, -40, "at this slope reaches -50 in about 20 h"),
-    (45, 1, 46, "at this slope reaches 70 in about 24 h"),
+    (59, 2, 60, "at this rate 70 in about 20 h"),
+    (-39, 2, -40, "at this rate -50 in about 20 h"),
+    (45, 1, 46, "at this rate 70 in about 24 h"),
     (90, 1, 110, ""),  # beyond the last limit
 ])  # fmt: skip
 def test_a_value_that_is_out_is_told_when_it_reaches_the_next_limit(
@@ -222,12 +222,12 @@ def shift(place: str, moved: float, loop: str = "L1", level: float = 10.0) -> Sh
 
 
 @pytest.mark.parametrize(("moved", "sisters_moved", "words"), [
-    (11, (0, 0, 0), "odd one out: 11 above its usual beside 3 sisters"),
-    (-11, (0, 0, 0), "odd one out: 11 below its usual beside 3 sisters"),
+    (11, (0, 0, 0), "odd one out: 11 above its usual, compared with 3 other tanks"),
+    (-11, (0, 0, 0), "odd one out: 11 below its usual, compared with 3 other tanks"),
     (10, (0, 0, 0), ""),  # a third of the half band
     (11, (0, 0), ""),  # two sisters
     (11, (11, 11, 11), ""),
-    (21, (10, 10, 10), "odd one out: 11 above its usual beside 3 sisters"),
+    (21, (10, 10, 10), "odd one out: 11 above its usual, compared with 3 other tanks"),
     (11, (-20, 0, 20), ""),  # they scatter as well
 ])  # fmt: skip
 def test_a_tank_is_odd_when_it_moved_and_its_sisters_did_not(

@@ -217,7 +217,7 @@ def test_help_lists_what_may_be_answered(site: Site) -> None:
 def test_who_walks_is_asked_by_number_or_initials_until_it_is_known(site: Site) -> None:
     status, said = line_by_line(site, ["7", "ZZ", "", "9" * 5000, "2"], None)
     assert status == 1
-    assert said[0] == "Who walks? 1 AB, 2 CD, 3 EF"
+    assert said[0] == "Who is doing this round? Your initials go on every entry. 1 AB, 2 CD, 3 EF"
     assert "'ZZ' is not among the people of the plan (AB, CD, EF)." in said
     assert newest_round(site, 1).who == "CD"
 

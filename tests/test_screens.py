@@ -259,7 +259,8 @@ def test_a_plan_full_of_such_words_is_drawn_as_written_on_every_page(
 
 def test_from_the_board_each_key_leads_where_the_footer_says(demo: Site) -> None:
     async def act(room: Room) -> None:
-        for key, words in (("enter", "Who walks?"), ("2", "Who walks?"), ("3", "HANDOVER"),
+        asked = "Who is doing this round?"
+        for key, words in (("enter", asked), ("2", asked), ("3", "HANDOVER"),
                            ("h", "HANDOVER"), ("question_mark", "Keys here")):  # fmt: skip
             await room.press(key)
             assert words in room.text
@@ -323,7 +324,7 @@ def test_nobody_walks_by_silence(demo: Site) -> None:
         for other in ("\u00b2", "\u0663", "x"):
             room.app.post_message(events.Key(other, other))
             await room.pilot.pause()
-        assert "Who walks?" in room.text
+        assert "Who is doing this round?" in room.text
         await room.press("5")
         assert "Morning round, PB" in room.text
 
@@ -339,7 +340,7 @@ def test_a_round_begun_is_gone_on_with_by_enter_or_by_someone_else_by_number(dem
         await room.press("enter")
         assert "1 of 12 seen" in room.text
         await room.press("b", "enter", "1")
-        assert "JQ walks on from here, in place of PB? 1 again: yes." in room.flowing
+        assert "JQ goes on from here, in place of PB? 1 again: yes." in room.flowing
         await room.press("1")
         assert "Morning round, JQ" in room.text
         await room.press("plus", "b", "enter")
@@ -353,7 +354,7 @@ def test_another_round_than_the_one_that_is_due_can_be_chosen(demo: Site) -> Non
         await room.press("enter", "slash")
         assert "Which round?" in room.text
         await room.press("escape")
-        assert "Who walks?" in room.text
+        assert "Who is doing this round?" in room.text
         await room.press("slash", "2", "5")
         assert "Afternoon round, PB" in room.text
 

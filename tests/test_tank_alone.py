@@ -109,7 +109,7 @@ def test_a_slope_is_told_from_a_look_of_the_last_six_hours_and_from_no_older_one
         remembered(site, "T01", "do", 8.4, hours)
         said = walked(site, lambda _: 7.0, tanks=["T01"])
         assert said["T01"].flag is flag
-        assert ("an hour, reaches 6.9 in about" in said["T01"].sentence) == (flag is Flag.WATCH)
+        assert ("an hour: 6.9 in about" in said["T01"].sentence) == (flag is Flag.WATCH)
 
 
 @pytest.mark.parametrize(("minutes", "flag"), [(4, Flag.OK), (4.8, Flag.WATCH)])
@@ -129,14 +129,14 @@ def test_a_value_that_rises_to_its_action_limit_is_watched_as_one_that_falls(
         remembered(site, "T01", "temp", 16.5, 0.5)
         said = walked(site, lambda _: 17.4, tanks=["T01"], code="warm")
         assert said["T01"].flag is Flag.WATCH
-        assert "rises 1.8 an hour, reaches 18.5 in about 37 min" in said["T01"].sentence
+        assert "rises 1.8 an hour: 18.5 in about 37 min" in said["T01"].sentence
 
 
 def test_a_value_that_is_out_says_when_it_reaches_the_next_limit(tmp_path: Path) -> None:
     with opened(tmp_path / "room", PLAN, NOW) as site:
         remembered(site, "T01", "do", 8.4, 2)
         said = walked(site, lambda _: 6.9, tanks=["T01"])
-        assert "at this slope reaches 6.0 in about 1 h 12 min" in said["T01"].sentence
+        assert "at this rate 6.0 in about 1 h 12 min" in said["T01"].sentence
 
 
 # ---- the same to the last digit

@@ -462,7 +462,7 @@ def test_a_site_that_cannot_be_written_can_be_read_and_says_why_no_round_begins(
         with program(site, first=bound_by_permissions) as terminal:
             terminal.wait("walk the round")
             terminal.send(KEYS["enter"])
-            terminal.wait("Who walks?")
+            terminal.wait("Who is doing this round?")
             terminal.send("5")
             terminal.until(
                 lambda: (

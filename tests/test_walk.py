@@ -344,14 +344,14 @@ def test_low_oxygen_asks_a_second_reading_and_keeps_both(site: Site) -> None:
     assert reply.flag is Flag.WATCH
     assert asked(walk) == (
         "! WATCH Oxygen 6.1 mg/L, band >= 7.0, fell 1.5 since last (12 h, 0.12/h); "
-        "at this slope reaches 6.0 in about 48 min. Measure again."
+        "at this rate 6.0 in about 48 min. Measure again."
     )
     assert here(walk) == ("T01", "do")
     second = walk.answer("6.2")
     assert today(site, "value, flag, recheck") == [(6.1, "watch", 0), (6.2, "watch", 1)]
     assert second.sentence == (
         "! WATCH T01 Oxygen 6.2 mg/L, band >= 7.0, fell 1.4 since last (12 h, 0.12/h); "
-        "at this slope reaches 6.0 in about 1 h 43 min. "
+        "at this rate 6.0 in about 1 h 43 min. "
         "First reading 6.1; both recorded. First: Open the oxygen, stop the feed."
     )
     assert here(walk) == ("T01", "flow")

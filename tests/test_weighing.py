@@ -164,7 +164,7 @@ def test_tanks_that_warm_by_the_plan_are_quiet(tmp_path: Path) -> None:
 def test_one_tank_that_moves_while_its_sisters_stay_is_asked_about(site: Site) -> None:
     said = walked(site, lambda tank: 7.9 if tank == "T11" else 8.6, tanks=TANKS)
     assert said["T11"].flag is Flag.CHECK
-    assert "odd one out: 0.7 below its usual beside 4 sisters" in said["T11"].sentence
+    assert "odd one out: 0.7 below its usual, compared with 4 other tanks" in said["T11"].sentence
     assert wrong(site) == []
 
 
@@ -180,7 +180,7 @@ def test_a_slope_that_reaches_the_action_limit_within_the_hour_is_watched(site: 
     remembered(site, "T01", "do", 8.4, 0.5)
     said = walked(site, lambda _: 7.3, tanks=["T01"])
     assert said["T01"].flag is Flag.WATCH
-    assert "falls 2.2 an hour, reaches 6.0 in about 35 min" in board(site).wrong[0].sentence
+    assert "falls 2.2 an hour: 6.0 in about 35 min" in board(site).wrong[0].sentence
 
 
 @pytest.mark.parametrize(("values", "flag"), [

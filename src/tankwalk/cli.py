@@ -130,7 +130,7 @@ def _look(one: argparse.ArgumentParser) -> None:
 
 
 def _page(one: argparse.ArgumentParser) -> None:
-    one.add_argument("--width", type=int, default=PRINT_WIDTH, help="cells a line (80)")
+    one.add_argument("--width", type=int, default=PRINT_WIDTH, help="columns per line (80)")
     one.add_argument("--html", metavar="FILE", help="write it for the printer instead")
 
 
@@ -210,7 +210,10 @@ def _parser(words: Sequence[str]) -> argparse.ArgumentParser:
         default = None if one is parser else argparse.SUPPRESS
         one.add_argument("--site", metavar="DIR", default=default, help="the site's folder")
         one.add_argument(
-            "--now", metavar="INSTANT", default=default, help="fix the clock (2026-05-10T06:50)"
+            "--now",
+            metavar="INSTANT",
+            default=default,
+            help="run as if at this time (2026-05-10T06:50)",
         )
     parser.set_defaults(command=OPENS)
     listed = parser.add_subparsers(title="commands", metavar="COMMAND", prog="tankwalk")

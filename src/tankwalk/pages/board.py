@@ -375,7 +375,7 @@ def _altered(board: Board, width: int, *, whole: bool) -> Part | None:
 def _to_do(board: Board, width: int, *, whole: bool) -> Part | None:
     items = [_carried(width, one, *_whose(one, board), whole=whole) for one in board.actions]
     if board.review is not None:
-        words = f"Bands to review: {review_words(board.review)}"
+        words = review_words(board.review)
         items.append(wrapped(width, words, "watch", 3, indent="   "))
     many = len(board.actions)
     head = _heading(width, f"TO DO  {many}")

@@ -229,7 +229,7 @@ def _harvest(due: HarvestDue, now: Instant) -> str:
         case DueState.OVERDUE:
             return f"overdue {ago(due.hours)}: expect instar II"
         case DueState.NOW:
-            return f"due now, {ago(due.hours)} over" if due.hours * 60 >= 1 else "due now"
+            return f"due {ago(due.hours)} ago" if due.hours * 60 >= 1 else "due now"
         case _:
             return f"{_when(due.at, now)}, in {ago(due.hours)}"
 

@@ -14,18 +14,17 @@ def said(one: Carried) -> str:
 
 
 def until(one: Carried) -> str:
-    """Until when something is altered, and how long that is over; "" where it has no end."""
+    """Until when something is altered, or how long that is overdue; "" where it has no end."""
     terms = one.terms
     if terms.due is None:
         return ""
-    return f"undo by {terms.due.short()}" + (
-        f", {ago(terms.late_hours)} OVER" if terms.late else ""
-    )
+    late = f", overdue {ago(terms.late_hours)}" if terms.late else ""
+    return f"put back by {terms.due.short()}{late}"
 
 
 def whose(one: Carried) -> str:
     """Whose an action is, and since when it is open."""
-    late = ", LATE" if one.terms.late else ""
+    late = ", overdue" if one.terms.late else ""
     return f"{one.seen.owner or 'next lead'}, open {ago(one.terms.open_hours)}{late}"
 
 
@@ -39,17 +38,17 @@ def terms(one: Carried) -> str:
     if seen.state is FollowUpState.DONE:
         parts.append(f"done by {seen.done_by}, to be closed")
     if stands.due is not None:
-        parts.append(f"{'undo by' if altered else 'by'} {stands.due.short()}")
+        parts.append(f"{'put back by' if altered else 'by'} {stands.due.short()}")
     elif altered:
         parts.append("no end set")
     if seen.rule is not MayClose.TASK:
         parts.append(seen.rule.value)
     if stands.late:
-        parts.append(f"LATE {ago(stands.late_hours)}")
+        parts.append(f"overdue {ago(stands.late_hours)}")
     if stands.lead_decides:
-        parts.append(f"carried {stands.shifts} shifts: {stands.lead or 'the lead'} decides")
+        parts.append(f"open {stands.shifts} shifts; {stands.lead or 'the lead'} to decide")
     elif stands.shifts > 1:
-        parts.append(f"carried {stands.shifts} shifts")
+        parts.append(f"open {stands.shifts} shifts")
     return ", ".join(parts)
 
 

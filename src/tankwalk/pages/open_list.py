@@ -61,7 +61,7 @@ def terms(row: OpenRow, seen: OpenList) -> str:
         case Carried():
             return follow_up_words.ended(row.about)
         case _:
-            return f"{seen.study_owner or 'the study owner'} decides"
+            return f"{seen.study_owner or 'the study owner'} to decide"
 
 
 def _flag_terms(one: Standing) -> str:

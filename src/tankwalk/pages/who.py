@@ -1,4 +1,4 @@
-"""The page that asks who walks, before a round is begun or taken up again."""
+"""The page that asks who does the round, before a round is begun or taken up again."""
 
 from __future__ import annotations
 
@@ -35,9 +35,12 @@ def draw(
         words = f"Begun by {unsigned.who} at {unsigned.opened.hm()}, {when}, not signed yet."
         lines += wrapped(width, words, "plain", 2)
         if last:
-            lines += wrapped(width, f"Enter goes on as {last}; or choose who walks now.", "bold", 2)
+            lines += wrapped(
+                width, f"Enter goes on as {last}; or choose who does it now.", "bold", 2
+            )
     else:
-        lines += wrapped(width, "Who walks? Everything is kept under these initials.", "bold", 2)
+        words = "Who is doing this round? Your initials go on every entry."
+        lines += wrapped(width, words, "bold", 2)
     lines.append(line(width))
     for number, person in enumerate(people, 1):
         words = f"{person.initials}  {person.name}  {person.role}".rstrip()

@@ -115,7 +115,7 @@ class WhoScreen(PageScreen):
             return
         if self.last and who != self.last and who != self.taking:
             self.taking = who
-            self.say(f"{who} walks on from here, in place of {self.last}? {typed} again: yes.")
+            self.say(f"{who} goes on from here, in place of {self.last}? {typed} again: yes.")
             return
         self.taking = ""
         self.tankwalk.walk(rounds.begin(self.site, self.checklist, who), who)

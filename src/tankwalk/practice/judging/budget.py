@@ -1,6 +1,6 @@
 """The flag budget: how many flags a week raised against what people can still take seriously.
 
-A band that flags good water teaches people to press past it, so the noisiest are named for review.
+A band that flags good water teaches people to press past it, so who flags most is named.
 """
 
 from __future__ import annotations

@@ -58,7 +58,7 @@ def ahead(item: Item, value: float, limits: Limits, last: ValueSeen | None, now:
         return ""
     limit, hours = found
     shown = quantity.show(limit, "", item.decimals)
-    return f"at this slope reaches {shown} in about {ago(hours)}"
+    return f"at this rate {shown} in about {ago(hours)}"
 
 
 def soon(item: Item, value: float, band: Band | None, usual: Usual, now: Instant) -> str:
@@ -78,7 +78,7 @@ def soon(item: Item, value: float, band: Band | None, usual: Usual, now: Instant
     slope = (value - last.value) / hours
     way = "falls" if slope < 0 else "rises"
     limit = quantity.show(found[0], "", item.decimals)
-    return f"{way} {abs(slope):.{item.decimals}f} an hour, reaches {limit} in about {ago(found[1])}"
+    return f"{way} {abs(slope):.{item.decimals}f} an hour: {limit} in about {ago(found[1])}"
 
 
 def _reaches(

@@ -129,9 +129,9 @@ def _jump(
     times = f"{value / middle:.0f} times its usual {middle:g}" if middle else "its usual is 0"
     alone = len(known.sisters) < signals.FEWEST_SISTERS
     if alone and die_off(known.age):
-        beside = "too few sisters counted yet to tell it from larvae that never fed"
+        beside = "too few other tanks counted yet to tell it from larvae that never fed"
     else:
-        beside = "too few sisters counted" if alone else f"sisters {_range(known.sisters)}"
+        beside = "too few other tanks counted" if alone else f"other tanks {_range(known.sisters)}"
     sure = apart > ACT_SPREADS and not (alone and die_off(known.age))
     flag = Flag.ACT if odd or sure else Flag.WATCH
     return Signal(Rule.JUMP, flag, f"{value} dead, {times}; {beside}.", LOOK[Rule.JUMP])
@@ -141,8 +141,8 @@ def _odd(value: int, known: DeadKnown, z: float) -> Signal:
     """(b) Far above sister tanks of the same age in the same round."""
     middle = signals.median(known.sisters)
     words = (
-        f"{value} dead, {len(known.sisters)} sisters {_range(known.sisters)}, {middle:g} in the "
-        f"middle: the odd one out (z {z:.1f})."
+        f"{value} dead; {len(known.sisters)} other tanks {_range(known.sisters)}, {middle:g} in "
+        f"the middle: the odd one out (z {z:.1f})."
     )
     return Signal(Rule.ODD, Flag.WATCH, words, LOOK[Rule.ODD])
 
@@ -205,7 +205,7 @@ def _too_few(value: int, known: DeadKnown) -> Signal | None:
     if middle < FEWEST:
         return None
     told = {True: " The record says yes.", False: " The record says no.", None: ""}
-    words = f"0 dead, sisters {middle:g} in the middle: was it siphoned?{told[known.siphoned]}"
+    words = f"0 dead; other tanks {middle:g} in the middle: was it siphoned?{told[known.siphoned]}"
     return Signal(Rule.TOO_FEW, Flag.CHECK, words, LOOK[Rule.TOO_FEW])
 
 

@@ -39,5 +39,6 @@ def odd(item: Item, here: Shift, shifts: Sequence[Shift], band: Band | None) -> 
         return ""
     way = "above" if apart > 0 else "below"
     return (
-        f"odd one out: {abs(apart):.{item.decimals}f} {way} its usual beside {len(others)} sisters"
+        f"odd one out: {abs(apart):.{item.decimals}f} {way} its usual, "
+        f"compared with {len(others)} other tanks"
     )
