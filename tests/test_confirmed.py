@@ -214,7 +214,7 @@ def test_a_value_beyond_its_limit_never_reads_as_if_it_were_inside(
 
 
 LIGHT = (
-    '[[item]]\ncode = "light"\nlabel = "Light"\nunit = "lux"\ndecimals = 0\nplausible = [0, 5000]\n'
+    '[[item]]\ncode = "glow"\nlabel = "Light"\nunit = "lux"\ndecimals = 0\nplausible = [0, 5000]\n'
 )
 
 
@@ -222,10 +222,10 @@ def test_what_could_be_thousands_is_asked_with_both_readings(tmp_path: Path) -> 
     from site_support import SMALL
 
     plan = SMALL.replace("[[checklist]]", LIGHT + "[[checklist]]", 1).replace(
-        'tank = ["temp", "do", "flow"', 'tank = ["light", "temp", "do", "flow"'
+        'tank = ["temp", "do", "flow"', 'tank = ["glow", "temp", "do", "flow"'
     )
     with opened(tmp_path / "lit", plan, NOW) as lit:
-        walk = typed(standing_at(lit, "T01", "light"), "1,200")
+        walk = typed(standing_at(lit, "T01", "glow"), "1,200")
         assert walk.question is not None
         assert walk.question.words == (
             "1,200 can be read two ways. Which is it? Nothing is kept yet."
@@ -236,7 +236,7 @@ def test_what_could_be_thousands_is_asked_with_both_readings(tmp_path: Path) -> 
         for easy in ("", "+"):
             assert "None is taken by that key" in typed(walk, easy).said.sentence
         typed(walk, "2")
-        assert ("T01", "light", 1200.0) in readings(lit)
+        assert ("T01", "glow", 1200.0) in readings(lit)
 
 
 # ---- taken back, and still listed

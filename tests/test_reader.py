@@ -97,6 +97,9 @@ QUESTIONS: dict[str, Ask] = {
     "readings.history": lambda ask, now: ask.readings.history("T01", "temp", "degC", 20),
     "readings.lately": lambda ask, now: ask.readings.lately("temp", "degC", 8),
     "readings.looks": lambda ask, now: ask.readings.looks("T01", "temp", "degC", 16),
+    "readings.moved": lambda ask, now: ask.readings.moved(
+        *next(((r.number, r.first) for r in ask.rounds.newest(1)), (1, 1))
+    ),
     "readings.newest": lambda ask, now: ask.readings.newest("T01", "temp", "degC"),
     "readings.newest_of_all": lambda ask, now: ask.readings.newest_of_all(),
     "readings.not_taken": lambda ask, now: ask.readings.not_taken("T02", "ph", "pH"),
@@ -141,6 +144,7 @@ STOPS_EARLY = {
     "notes.since": ("note", "newest first, ended by back_to"),
     "rounds.newest": ("round", "newest first, ended by its limit"),
     "rounds.since": ("round", "newest first, ended by some old rounds in a row"),
+    "readings.moved": ("round", "the newest round is asked for here, not by the question"),
     "readings.of_round": ("round", "the newest round is asked for here, not by the question"),
     "spine.last_plan": ("plan_version", "newest first, the first row ends it"),
     "spine.last_plan_digest": ("plan_version", "newest first, the first row ends it"),
@@ -239,6 +243,9 @@ def one_day(ledger: Ledger, day: int, last: int) -> None:
         put("batch", Batch("C1", "set"))
         chemical = "calcium chloride" if day else "sodium bicarbonate"
         put("dose", Dose(chemical, 250.0, "g"), place="L1")
+        elsewhere = read("T03", 5.0, "do", "mg/L", flag=2)
+        put("reading", Reading(5.0, "5"), place="T01", item="do", unit="mg/L", round=number,
+            amends=elsewhere, reason="wrong tank")  # fmt: skip
         put("movement", Movement("census" if day % 10 == 0 else "sampled", 5))
     if day % 20 == 0:
         begun = at(day * 1440).utc

@@ -29,9 +29,11 @@ from site_support import (
 )
 from tankwalk.ledger.readings import Seen
 from tankwalk.practice.board import board
+from tankwalk.practice.judging.life import looks_of
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round import rounds
 from tankwalk.practice.round.questions import (
+    WRONG_TANK,
     AskAgain,
     AskCorrection,
     AskLimit,
@@ -626,7 +628,6 @@ def test_arrow_up_value_and_reason_correct_and_the_old_value_stays(site: Site) -
     ("key", "reason"),
     [
         ("1", "mis-keyed"),
-        ("2", "wrong tank"),
         ("3", "wrong unit"),
         ("4", "meter fault"),
         ("5", "other"),
@@ -1086,13 +1087,16 @@ def stands_after(walk: Walk) -> int:
     """Where the record says one stands: at a wanted second reading, else the next open item."""
     slots = [(s.place, s.item.code) for s in walk.slots]
     held = kept(walk)
-    index = slots.index((held[-1].place, held[-1].item)) if held else -1
+    moved = bool(held) and held[-1].amends is not None and held[-1].reason == WRONG_TANK
+    index = -1 if moved else slots.index((held[-1].place, held[-1].item)) if held else -1
     if index >= 0:
         mine = [s for s in held if (s.place, s.item) == slots[index]]
         number = walk.slots[index].item.kind.read_twice
         last = mine[-1]
+        looks = looks_of(walk.slots[index].item, [s for s in mine if s.value is not None])
         again_wanted = last.value is not None and last.flag >= Flag.WATCH
-        if number and again_wanted and not any(s.recheck for s in mine):
+        answered = bool(looks) and looks[-1].first is not None
+        if number and again_wanted and not answered and not any(s.confirmed for s in looks):
             return index
     still = [i for i, s in enumerate(slots) if not any((k.place, k.item) == s for k in held)]
     after = [i for i in still if i > index]

@@ -13,7 +13,7 @@ from tankwalk import plain_flag
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
 from tankwalk.pages import hazard_words
-from tankwalk.pages.readings import band_words, state_words
+from tankwalk.pages.readings import band_words, moved_words, state_words
 from tankwalk.pages.walk import facts
 from tankwalk.practice import clock_check
 from tankwalk.practice.dialog import LONGEST_WORDS, too_long
@@ -219,6 +219,8 @@ def _prompt(seen: WalkView, stop: int, say: Say) -> int:
         if isinstance(here, StopView):
             about = f"{here.title}, stop {number} of {seen.stops}. {facts(here)}"
             say(about.rstrip())
+            for words in moved_words(here.moved, here.entry.line.slot.place, seen.now):
+                say(words)
         else:
             say("End of the round.")
     asked = seen.question

@@ -105,6 +105,18 @@ class WorkingSeen(NamedTuple):
     parts: dict[str, int]
 
 
+class MovedSeen(NamedTuple):
+    """A reading that stands at another place than the one it amends: from where, to where."""
+
+    n: int
+    origin: str
+    place: str
+    who: str
+    at: Instant
+    """When it was moved."""
+    reason: str | None
+
+
 class ReadingQuestions(Questions):
     """Values of items at places, as they stand."""
 
@@ -237,6 +249,22 @@ class ReadingQuestions(Questions):
             f" AND {stands('e.n')} ORDER BY e.n"
         )
         return [_seen(row) for row in self.db.execute(sql, (first, number))]
+
+    @reads_record
+    def moved(self, number: int, first: int) -> list[MovedSeen]:
+        """Readings of a round that stand and were moved from another place, in order of entry;
+        `first` is its opening entry."""
+        sql = f"""
+          SELECT m.n, op.code, p.code, w.initials, m.observed_at + m.late_s, m.utc_offset, m.reason
+          FROM entry m NOT INDEXED CROSS JOIN entry o ON o.n = m.amends
+          CROSS JOIN place op ON op.id = o.place CROSS JOIN place p ON p.id = m.place
+          CROSS JOIN person w ON w.id = m.who
+          WHERE m.n > ? AND m.round = ? AND m.kind = {KINDS["reading"]} AND o.place <> m.place
+          AND {stands("m.n")} ORDER BY m.n"""
+        return [
+            MovedSeen(n, origin, place, who, Instant(at, offset), reason)
+            for n, origin, place, who, at, offset, reason in self.db.execute(sql, (first, number))
+        ]
 
     @reads_record
     def working(self, n: int) -> WorkingSeen | None:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from tankwalk import text
-from tankwalk.clock import Instant
+from tankwalk.clock import Instant, ago
+from tankwalk.ledger.readings import MovedSeen
 from tankwalk.pages.lines import flag_tone
 from tankwalk.plan.bands import describe
 from tankwalk.practice.judging.verdict import Flag, value_words
 from tankwalk.practice.judging.withdrawn import Withdrawn
 from tankwalk.practice.round.agenda import Slot
+from tankwalk.practice.round.view import StopView
 from tankwalk.practice.site import SITE
 from tankwalk.practice.workings.derived import State
 
@@ -41,6 +45,31 @@ def withdrawn_words(one: Withdrawn, now: Instant) -> str:
         f"{place}{one.item.label} {value}, {one.flag.word} at {seen.at.told(now)}, withdrawn "
         f"{one.at.told(now)} by {one.who}: {one.reason}"
     )
+
+
+def moved_words(moved: Sequence[MovedSeen], place: str, now: Instant) -> list[str]:
+    """What was moved from a place or to it, a sentence an act."""
+    acts: dict[tuple[str, str, str, int], list[MovedSeen]] = {}
+    for one in moved:
+        acts.setdefault((one.origin, one.place, one.who, one.at.utc), []).append(one)
+    found = []
+    for (origin, to, who, _), many in acts.items():
+        values = "1 value" if len(many) == 1 else f"{len(many)} values"
+        way = f"moved to {to}" if origin == place else f"moved here from {origin}"
+        found.append(f"{values} {way} {many[0].at.told(now)} by {who}: {many[0].reason}.")
+    return found
+
+
+def meanwhile(stop: StopView, now: Instant) -> str:
+    """What others read where one stands in this round, and what was moved from there or to it."""
+    other = stop.entry.by_other
+    slot = stop.entry.line.slot
+    said = moved_words(stop.moved, slot.place, now)
+    if other is not None:
+        since = ago(now.hours_since(other.at))
+        when = "just now" if since == "now" else f"{since} ago"
+        said = [f"{other.who} read {value_words(slot.item, other)} {when}, in this round.", *said]
+    return " ".join(said)
 
 
 def fitting(cells: int, *ways: str) -> str:

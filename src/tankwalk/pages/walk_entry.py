@@ -6,12 +6,12 @@ import re
 from collections.abc import Sequence
 
 from tankwalk import text
-from tankwalk.clock import Instant, ago
+from tankwalk.clock import Instant
 from tankwalk.ledger.readings import Seen
 from tankwalk.pages.big import big, big_name
 from tankwalk.pages.incident_words import open_words
 from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, line, spread, wrapped
-from tankwalk.pages.readings import band_words, fitting, state_words
+from tankwalk.pages.readings import band_words, fitting, meanwhile, state_words
 from tankwalk.pages.strips import LAST, LONG, NARROW, NOW, Scale, Size, long_scale
 from tankwalk.pages.walk_list import Canvas, newest_of, scale_at, typed_value
 from tankwalk.pages.when import age_words, at_words
@@ -23,11 +23,13 @@ from tankwalk.practice.round.questions import (
     AskAgain,
     AskCorrection,
     AskLimit,
+    AskMove,
     AskName,
     AskProblem,
     AskReason,
     AskSign,
     AskSlip,
+    AskTank,
     AskWords,
     Message,
     Option,
@@ -48,7 +50,7 @@ SCALE_AT = 24
 OPEN_ROWS = 2
 """What stands open where one stands is told so far; the rest is counted."""
 
-MENUS = AskReason | AskCorrection | AskName | AskProblem
+MENUS = AskReason | AskCorrection | AskMove | AskName | AskProblem
 """Questions whose answers stand in a list, in the place of the figures."""
 
 _NUMBER = re.compile(r"[<]?[-0-9.,]*")
@@ -337,7 +339,7 @@ def said_rows(view: WalkView, width: int, most: int) -> list[Line]:
         return _menu(asked.words, asked.options(), width, FIGURES + most)
     if isinstance(asked, AskSlip):
         return _both_readings(asked, width)
-    if isinstance(asked, AskLimit):
+    if isinstance(asked, AskLimit | AskTank):
         return wrapped(width, asked.words, "bold", 3)
     pinned = view.pinned if asked is None else ()
     if pinned and (said.message is not None or said.flag < Flag.CHECK):
@@ -347,13 +349,11 @@ def said_rows(view: WalkView, width: int, most: int) -> list[Line]:
     if asked is None and said.flag >= Flag.CHECK:
         return wrapped(width, said.sentence, flag_tone(said.flag), 4)
     if asked is None and isinstance(view.here, StopView):
-        other = view.here.entry.by_other
-        if other is not None:
-            read = value_words(view.here.entry.line.slot.item, other)
-            since = ago(view.now.hours_since(other.at))
-            when = "just now" if since == "now" else f"{since} ago"
-            return wrapped(width, f"{other.who} read {read} {when}, in this round.", "watch", 2)
-        return [*_open_here(view.here, view.now, width), *_worked(view.here.worked, width)]
+        return [
+            *_open_here(view.here, view.now, width),
+            *wrapped(width, meanwhile(view.here, view.now), "watch", 2),
+            *_worked(view.here.worked, width),
+        ]
     return []
 
 

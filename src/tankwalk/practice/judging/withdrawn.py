@@ -43,7 +43,9 @@ def withdrawn(
             continue
         seen = site.reader.readings.seen(one.n)
         item = None if seen is None else site.plan.find_item(seen.item)
-        if seen is None or item is None or (item.kind.read_twice and not seen.recheck):
+        if seen is None or item is None or item.derived:
+            continue
+        if item.kind.read_twice and not seen.recheck:
             continue
         found.append(Withdrawn(seen, item, one.reason or "", one.who, one.at))
     return tuple(found)

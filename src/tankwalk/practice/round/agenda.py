@@ -115,6 +115,15 @@ def _loop_page(site: Site, checklist: Checklist, loop: str, day: date, before: i
     return [Page("loop", f"Loop {loop}", slots)] if slots else []
 
 
+def place_slot(plan: Plan, place: str, item: Item, day: date) -> Slot:
+    """An item at a tank or loop, whether the round asks it there or not."""
+    tank = plan.find_tank(place)
+    if tank is not None:
+        return _tank_slot(plan, tank, item, day)
+    band = band_for(plan, item, tank=None, loop=place, on=day)
+    return Slot(place, item, band, _meter(plan, item, None))
+
+
 def _tank_slot(plan: Plan, tank: Tank, item: Item, day: date) -> Slot:
     band = band_for(plan, item, tank=tank, loop=tank.loop, on=day)
     return Slot(tank.code, item, band, _meter(plan, item, tank))

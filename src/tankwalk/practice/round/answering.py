@@ -5,7 +5,7 @@ from __future__ import annotations
 from tankwalk import text
 from tankwalk.errors import Refusal
 from tankwalk.practice.judging.verdict import Flag, value_words
-from tankwalk.practice.round import doubts, ending, taking
+from tankwalk.practice.round import doubts, ending, moving, taking
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.progress import Progress
 from tankwalk.practice.round.questions import (
@@ -14,14 +14,17 @@ from tankwalk.practice.round.questions import (
     OF_THE_MENU,
     OTHER,
     OTHER_WORD,
+    WRONG_TANK,
     AskAgain,
     AskCorrection,
     AskLimit,
+    AskMove,
     AskName,
     AskProblem,
     AskReason,
     AskSign,
     AskSlip,
+    AskTank,
     AskWords,
     Correcting,
     Reply,
@@ -54,6 +57,10 @@ def answer(walk: Progress, raw: str) -> Reply:
             return ending.sign(walk, typed)
         case AskSlip():
             return doubts.answer(walk, asked, typed)
+        case AskMove():
+            return moving.which(walk, asked, typed)
+        case AskTank():
+            return _moved(walk, asked, typed)
         case AskName():
             return _name(walk, asked, typed)
         case _:
@@ -68,11 +75,12 @@ def _value(walk: Progress, typed: str, *, recheck: bool) -> Reply:
     if typed == "/":
         event = () if recheck else walk.held.event(slot)
         if event:
-            return walk.ask(AskCorrection(slot, None, event[-1], event))
+            return walk.ask(AskCorrection(slot, None, event[-1], event, walk.movable(slot)))
         return walk.ask(AskReason(slot, recheck=recheck, open_here=len(walk.open_here())))
     if typed == "-":
         words = item.choices if item.kind.by_words else ()
-        return walk.ask(AskProblem(slot, words, walk.site.plan.canned_notes))
+        movable = walk.movable(slot) and bool(walk.filled_here())
+        return walk.ask(AskProblem(slot, words, walk.site.plan.canned_notes, movable))
     if typed == "*":
         return _measure_again(walk)
     if item.kind.by_words:
@@ -95,7 +103,8 @@ def _instead(walk: Progress, slot: Slot, read: Quantity) -> Reply:
     old = walk.of(slot)[-1]
     judged = walk.judge(slot, read.value, read.typed, sure=True)
     lowers = judged.impossible or judged.flag < old.flag
-    return walk.ask(AskCorrection(slot, read, old, walk.held.event(slot) if lowers else ()))
+    event = walk.held.event(slot) if lowers else ()
+    return walk.ask(AskCorrection(slot, read, old, event, walk.movable(slot)))
 
 
 def _nothing(walk: Progress, slot: Slot, *, recheck: bool) -> Reply:
@@ -183,14 +192,31 @@ def _correction(walk: Progress, asked: AskCorrection, typed: str) -> Reply:
         if slot.item.kind.by_words:
             return _word(walk, slot, read.typed, recheck=True)
         return doubts.number(walk, slot, read.typed, recheck=True)
-    reason = next((words for key, words in CORRECTIONS if key == typed), None)
+    offered = [key for key, _ in asked.options()]
+    reason = next((w for key, w in CORRECTIONS if key == typed and key in offered), None)
     if reason is None:
         return Reply(OF_THE_MENU, Flag.CHECK)
+    if reason == WRONG_TANK:
+        return moving.ask(walk, slot, read)
     why = Correcting(asked.old, reason, event=asked.event)
     if asked.event:
         others = [p.initials for p in walk.site.plan.people if p.initials != walk.who]
         return walk.ask(AskName(slot, read, why, (walk.who, *others)))
     return _corrected(walk, slot, read, why)
+
+
+def _moved(walk: Progress, asked: AskTank, typed: str) -> Reply:
+    """Values moved to another tank; then what was typed for the line one of them stood on."""
+    reply = moving.to(walk, asked, typed)
+    if asked.typed is None:
+        return reply
+    walk.stand(walk.slots.index(asked.slot))
+    if asked.slot.item.kind.by_words:
+        kept = _word(walk, asked.slot, asked.typed, recheck=False)
+    else:
+        kept = doubts.number(walk, asked.slot, asked.typed)
+    both = f"{reply.sentence} {kept.kept}" if kept.kept else ""
+    return kept._replace(sentence=f"{reply.sentence} {kept.sentence}".strip(), kept=both)
 
 
 def _name(walk: Progress, asked: AskName, typed: str) -> Reply:
@@ -213,6 +239,8 @@ def _corrected(walk: Progress, slot: Slot, read: Quantity | None, why: Correctin
 def _problem(walk: Progress, asked: AskProblem, typed: str) -> Reply:
     if typed == "0":
         return walk.ask(AskWords(asked.slot))
+    if typed == "*" and asked.movable:
+        return moving.ask(walk, asked.slot, None)
     said = [*asked.choices, *asked.notes][:9]
     numbers = [str(i) for i in range(1, len(said) + 1)]
     if typed not in numbers:

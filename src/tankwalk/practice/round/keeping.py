@@ -61,6 +61,21 @@ class Keeping:
             self._want_a_check(slot, meter)
         return seen
 
+    def moved(self, slot: Slot, old: Seen, judged: Judged, reason: str) -> Seen | None:
+        """A value that was read elsewhere than it was entered, at its own time and by its meter."""
+        kept = Reading(
+            old.value,
+            old.typed,
+            None,
+            old.qualifier,
+            old.instrument,
+            band_text(slot.band),
+            int(judged.flag),
+            old.recheck,
+        )
+        why = [JudgedAs(judged.rule or "", judged.sentence)] if judged.flag else []
+        return self._written(self._entry("reading", slot, old.at, old, reason), kept, *why)
+
     def _want_a_check(self, slot: Slot, meter: str) -> None:
         """A meter was named: one action to check it, unless one is open already."""
         from tankwalk.ledger.follow_up_kinds import MayClose

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, NamedTuple
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger.meters import CheckSeen
-from tankwalk.ledger.readings import Seen
+from tankwalk.ledger.readings import MovedSeen, Seen
 from tankwalk.ledger.rounds import RoundSeen
-from tankwalk.plan.model import Item
+from tankwalk.plan.model import Item, Level
 from tankwalk.practice.incidents.at_place import OpenNow, open_now
 from tankwalk.practice.judging.verdict import Judged
 from tankwalk.practice.meters import meter_checks, suspects
@@ -18,7 +18,15 @@ from tankwalk.practice.meters.suspects import Marks
 from tankwalk.practice.round.agenda import Agenda, Slot, agenda
 from tankwalk.practice.round.held import Held, Readings, held
 from tankwalk.practice.round.keeping import Keeping
-from tankwalk.practice.round.questions import AskAgain, AskSign, Message, Pinned, Question, Reply
+from tankwalk.practice.round.questions import (
+    WRONG_TANK,
+    AskAgain,
+    AskSign,
+    Message,
+    Pinned,
+    Question,
+    Reply,
+)
 from tankwalk.practice.round.snapshot import Snapshot
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.workings import derived
@@ -106,6 +114,7 @@ class Progress:
         self._worked = Snapshot(self._read_worked)
         self._past = Snapshot(self._read_past)
         self._open = Snapshot(self._read_open)
+        self._moved_to = Snapshot(self._read_moved)
         self._elsewhere: Snapshot[int, dict[str, tuple[Elsewhere, ...]]] = Snapshot(lambda _: {})
         self.reload()
 
@@ -201,6 +210,17 @@ class Progress:
         self.pinned = tuple(
             one for one in self.pinned if (one.slot.place, one.slot.item.code) != key
         )
+
+    def moved_here(self) -> tuple[MovedSeen, ...]:
+        """Values that were moved from or to the place one stands at, and not moved back."""
+        place = self.slot.place
+        return tuple(
+            one for one in self._moved_to.of(self.look) if place in (one.place, one.origin)
+        )
+
+    def _read_moved(self, _: int) -> tuple[MovedSeen, ...]:
+        found = self.site.reader.readings.moved(self.round.number, self.round.first)
+        return tuple(one for one in found if one.reason == WRONG_TANK)
 
     def before(self) -> tuple[Seen | None, ...]:
         """The newest value from before this round of each slot of the stop one stands at."""
@@ -340,6 +360,21 @@ class Progress:
             return ""
         before, self.in_hand[kind] = self.in_hand.get(kind, code), code
         return "" if before == code else f" Here it is {kind} {code}, not {before}."
+
+    def filled_here(self) -> list[Slot]:
+        """The slots of this place at this stop that hold a value."""
+        return [
+            slot
+            for slot in self.agenda.pages[self.page].slots
+            if slot.place == self.slot.place and self.newest_value(slot) is not None
+        ]
+
+    def movable(self, slot: Slot) -> bool:
+        """Whether there is another tank, or loop, that a value here may belong to."""
+        plan = self.site.plan
+        if plan.find_tank(slot.place) is not None:
+            return len(plan.tanks) > 1
+        return slot.item.level is Level.LOOP and len(plan.loops) > 1
 
     def newest_value(self, slot: Slot) -> float | None:
         """The newest value that this round holds for a slot."""

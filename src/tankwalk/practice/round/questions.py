@@ -272,11 +272,17 @@ class AskCorrection(NamedTuple):
             return f"{self.slot.item.label} {old} {when}{sure}, taken back. Why?"
         return f"{self.slot.item.label} was {old} {when}{sure}; {self.typed.typed} instead. Why?"
 
+    movable: bool = False
+    """Whether there is another tank, or loop, that it may belong to."""
+
     def options(self) -> Sequence[Option]:
-        if self.typed is None:
-            return CORRECTIONS
-        again = "a later look" if self.event or self.slot.item.kind.by_words else "second reading"
-        return [*CORRECTIONS, ("*", f"{again}, keep both")]
+        found = [one for one in CORRECTIONS if self.movable or one[1] != WRONG_TANK]
+        if self.typed is not None:
+            words = (
+                "a later look" if self.event or self.slot.item.kind.by_words else "second reading"
+            )
+            found.append(("*", f"{words}, keep both"))
+        return found
 
 
 class AskName(NamedTuple):
@@ -300,6 +306,42 @@ class AskName(NamedTuple):
         return [(str(nth), initials) for nth, initials in enumerate(self.people, 1)]
 
 
+class AskMove(NamedTuple):
+    """Read in another tank: this value alone, or all that the stop holds?"""
+
+    slot: Slot
+    typed: str | None
+    """What was typed for this line instead, if anything was."""
+    values: int
+
+    @property
+    def words(self) -> str:
+        return f"{self.slot.place}: which values belong to another {_what(self.slot)}?"
+
+    def options(self) -> Sequence[Option]:
+        return [("1", f"{self.slot.item.label} alone"), ("2", f"all {self.values} lines here")]
+
+
+class AskTank(NamedTuple):
+    """To which tank, or loop, the values belong."""
+
+    slot: Slot
+    typed: str | None
+    whole: bool
+
+    @property
+    def words(self) -> str:
+        what = "All values of" if self.whole else f"{self.slot.item.label} of"
+        return f"{what} {self.slot.place} belong to which {_what(self.slot)}?"
+
+    def options(self) -> Sequence[Option]:
+        return [("0-9", f"its number, then Enter: 3 is {_what(self.slot)} 3"), ("Esc", "back")]
+
+
+def _what(slot: Slot) -> str:
+    return "tank" if slot.item.level is Level.TANK else "loop"
+
+
 class AskProblem(NamedTuple):
     """Something is not right here: which word, or which note?
 
@@ -309,6 +351,8 @@ class AskProblem(NamedTuple):
     slot: Slot
     choices: tuple[str, ...]
     notes: tuple[str, ...]
+    movable: bool = False
+    """Whether what this stop holds may belong to another tank or loop."""
 
     @property
     def words(self) -> str:
@@ -316,7 +360,9 @@ class AskProblem(NamedTuple):
 
     def options(self) -> Sequence[Option]:
         said = [*self.choices, *(f'note "{n}"' for n in self.notes)][:9]
-        return [*((str(i), words) for i, words in enumerate(said, 1)), ("0", "write a note")]
+        move = [("*", f"these belong to another {_what(self.slot)}")] if self.movable else []
+        listed = ((str(i), words) for i, words in enumerate(said, 1))
+        return [*listed, ("0", "write a note"), *move]
 
 
 class AskWords(NamedTuple):
@@ -362,6 +408,8 @@ Question = (
     | AskLimit
     | AskCorrection
     | AskName
+    | AskMove
+    | AskTank
     | AskProblem
     | AskWords
     | AskSign
@@ -372,7 +420,7 @@ def menu(question: Question | None) -> bool:
     """Whether one digit answers at once, with no Enter."""
     if isinstance(question, AskName):
         return len(question.people) < TOO_MANY_KEYS
-    return isinstance(question, AskSlip | AskReason | AskCorrection | AskProblem)
+    return isinstance(question, AskSlip | AskReason | AskCorrection | AskMove | AskProblem)
 
 
 class Reply(NamedTuple):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.responses import response
 from tankwalk.practice.judging.verdict import Flag, Judged, first_steps
+from tankwalk.practice.round import moving
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.progress import Progress
 from tankwalk.practice.round.questions import AskCorrection, Correcting, Message, Reply
@@ -193,11 +194,14 @@ def undo(walk: Progress) -> Reply:
         if walk.signed or not mine:
             return Reply("There is nothing of yours to undo in this round.", Flag.CHECK)
         old = max(mine, key=lambda s: s.n)
+        moved_back = moving.back(walk, old)
+        if moved_back is not None:
+            return moved_back
         index = walk.held.index_of(old)
         event = () if index is None else walk.held.event(walk.slots[index])
         if index is not None and event and event[-1].n == old.n:
             walk.stand(index)
-            return walk.ask(AskCorrection(walk.slot, None, old, event))
+            return walk.ask(AskCorrection(walk.slot, None, old, event, walk.movable(walk.slot)))
         walk.keeping.undo(old)
         deriving.undone(walk.site, old.n, walk.who, walk.round.number)
     walk.held = walk.held.without(old)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.readings import Seen
+from tankwalk.ledger.readings import MovedSeen, Seen
 from tankwalk.plan.model import Tank
 from tankwalk.practice.incidents.at_place import OpenAt, OpenNow
 from tankwalk.practice.incidents.incident import Incident
@@ -90,6 +90,8 @@ class StopView(NamedTuple):
     """On a glance lap its tanks as they stand, in walking order; () at any other stop."""
     open: OpenAt = OpenAt()
     """What stands open at the place one stands at."""
+    moved: tuple[MovedSeen, ...] = ()
+    """Values that belonged to another tank: moved from here, or to here."""
 
 
 class FlaggedView(NamedTuple):
@@ -226,6 +228,7 @@ def _stop(walk: Progress, of: Seeing, open_now: OpenNow | None) -> StopView:
         worked=walk.worked() if of.worked and of.question is None else (),
         map=_map(walk, lines, at) if page.kind == "glance" else (),
         open=OpenAt() if open_now is None else open_now.at(lines[at].slot.place),
+        moved=walk.moved_here(),
     )
 
 
