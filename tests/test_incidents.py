@@ -35,6 +35,7 @@ from tankwalk.plan.faults import PlanFaults
 from tankwalk.plan.load import read_plan
 from tankwalk.practice.board import board
 from tankwalk.practice.incidents import acting
+from tankwalk.practice.incidents.ended import ended
 from tankwalk.practice.incidents.incident import CallState, Incident, incident
 from tankwalk.practice.incidents.trend import trend
 from tankwalk.practice.judging.flags import Key
@@ -525,3 +526,49 @@ def test_in_a_round_line_by_line_a_word_leads_to_the_flag_here(tmp_path: Path) -
     said = done.stdout.decode()
     assert "Done 07:05 (AB): clear the screen." in said
     assert "Go on with the same command." in said
+
+
+# ---- over
+
+
+def test_a_flag_that_is_over_is_told_once_more_and_one_that_came_and_went_is_not(
+    site: Site,
+) -> None:
+    one = emergency(site)
+    acting.did(site, "AB", one, "clear the screen", 1)
+    walk = standing_at(site, "T02", "do")
+    walk.answer("6.5")  # a WATCH that nobody read again
+    walk.answer("/")
+    walk.answer("2")
+    for at in ("07:10", "07:30"):
+        clock_shows(site, f"2026-05-10T{at}")
+        look(site, "8.1")
+        look(site, "8.2", key=Key("place", "T02", "do"))
+    newest, now = site.reader.readings.newest_of_all(), site.now()
+    flags = wrong_now(site, newest, now)
+    assert flags.wrong == ()
+    found = ended(site, flags, newest, now.utc - 86400, now)
+    assert [(each.place, each.item.code, each.flag) for each in found] == [
+        ("T01", "do", Flag.URGENT)
+    ]
+    assert [each.text for each in found[0].others] == ["clear the screen"]
+    assert ended(site, flags, newest, now.utc - 60, now) == (), "it is told of one stretch alone"
+
+
+def test_the_page_in_front_is_drawn_once_with_the_bell_when_a_look_comes_due(site: Site) -> None:
+    emergency(site)
+    rung: list[str] = []
+
+    async def act(room: Room) -> None:
+        room.app.bell = lambda: rung.append("bell")  # type: ignore[method-assign]
+        assert "in 5 min" in room.text
+        room.app._look_falls_due()
+        assert rung == [], "the clock stands still: nothing is due yet"
+        room.app._look_at = site.now()
+        clock_shows(site, "2026-05-10T07:05")
+        room.app._look_falls_due()
+        await room.pilot.pause()
+        assert rung == ["bell"]
+        assert "again now" in room.text
+
+    at_the_screen(site, act)

@@ -24,6 +24,9 @@ from tankwalk.screens.base import PageScreen
 from tankwalk.screens.tones import LOOKS, after
 
 if TYPE_CHECKING:
+    from textual.timer import Timer
+
+    from tankwalk.clock import Instant
     from tankwalk.practice.judging.flags import Key
     from tankwalk.practice.round.looks import Asked
     from tankwalk.practice.workings.worksheet import Worksheet
@@ -85,6 +88,8 @@ class TankwalkApp(App[str]):
         self._screens: dict[str, PageScreen] = {}
         self._worksheet: Worksheet | None = None
         self._came_from = "board"
+        self._look_at: Instant | None = None
+        self._look_timer: Timer | None = None
         self.straight_to_working = False
         """Whether Esc leads from a calculator to where one was, not to the list."""
 
@@ -268,6 +273,27 @@ class TankwalkApp(App[str]):
         if isinstance(screen, PagesScreen) and isinstance(front, PageScreen):
             screen.came_from = front.scope
         self._show(screen)
+
+    def await_look(self, at: Instant | None) -> None:
+        """When the next look comes due: then the page in front is drawn once, with the bell."""
+        if at == self._look_at:
+            return
+        self._look_at = at
+        if self._look_timer is not None:
+            self._look_timer.stop()
+            self._look_timer = None
+        left = -1 if at is None else at.utc - self.site.now().utc
+        if left > 0:
+            self._look_timer = self.set_timer(left, self._look_falls_due)
+
+    def _look_falls_due(self) -> None:
+        at, self._look_at = self._look_at, None
+        front = self.screen
+        if at is None or at.utc > self.site.now().utc:  # a clock that stands still
+            return
+        if isinstance(front, PageScreen):
+            front.falls_due()
+        self.bell()
 
     def check_meter(self, code: str) -> None:
         """Show one meter, to be checked."""

@@ -94,6 +94,10 @@ class PageScreen(Screen[None]):
         """The screen is about to come to the front: read the record anew, then draw."""
         self.draw()
 
+    def falls_due(self) -> None:
+        """A look came due while this page is in front; most have no line of it."""
+        self.draw()
+
     def draw_soon(self) -> None:
         """Draw once the keys that are already waiting have been taken: a burst paints once."""
         if not self._drawing:

@@ -71,6 +71,15 @@ class BoardScreen(PageScreen):
             self.board = board(self.site)
         except Refusal as refusal:
             self.said = str(refusal)
+        else:
+            looks = [one.facts.at for one in self.board.due if isinstance(one.facts, LookDue)]
+            later = [at for at in looks if at.utc > self.board.now.utc]
+            self.tankwalk.await_look(min(later, key=lambda at: at.utc, default=None))
+
+    def falls_due(self) -> None:
+        """A look came due: read anew, and leave the person where they stand."""
+        self._read()
+        self.draw()
 
     def lines(self, width: int, height: int) -> list[Line]:
         said = wrapped(width, self.said, "check", 4) if self.said else []

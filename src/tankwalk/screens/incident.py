@@ -38,6 +38,14 @@ class IncidentScreen(AskingScreen):
     def look(self) -> None:
         self.back, self.looker = 0, ""
         self.one = incident(self.site, self.key)
+        if self.one is not None and self.one.look is not None:
+            self.tankwalk.await_look(self.one.look)
+
+    def falls_due(self) -> None:
+        """A look came due: draw its line anew, in the middle of whatever is asked."""
+        if self.one is not None:
+            self.one = self.one._replace(now=self.site.now())
+        self.draw()
 
     def came_back(self, who: str, *, looked: bool) -> None:
         """Arrive with a person who is known: from a walk, or from a look, whose result is said."""

@@ -47,6 +47,8 @@ class WalkScreen(PageScreen):
 
     def lines(self, width: int, height: int) -> list[Line]:
         view = self.walk.view(*room_of(width, height), opened=self.tankwalk.stands)
+        if view.open is not None and view.open.look is not None:
+            self.tankwalk.await_look(view.open.look.at)
         return page.draw(view, self.typed, width, height)
 
     def say(self, sentence: str) -> None:

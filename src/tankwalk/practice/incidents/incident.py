@@ -166,7 +166,7 @@ def incident(site: Site, key: Key) -> Incident | None:
         if one is not None:
             found = _standing(site, one, flags, newest, known, now)
         else:
-            found = _over(site, key, flags, newest, known, now)
+            found = over(site, key, flags, newest, known, now)
         return None if found is None else found._replace(story=_story(site, found, known))
 
 
@@ -194,7 +194,7 @@ def _standing(
     )
 
 
-def _over(
+def over(
     site: Site,
     key: Key,
     flags: Flags,
