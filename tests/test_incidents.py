@@ -491,6 +491,20 @@ def test_esc_from_a_look_leads_back_to_its_flag_and_keeps_nothing(site: Site) ->
     assert told(site).newest.value == 4.2
 
 
+def test_a_step_said_by_mistake_is_taken_back_and_both_entries_stay(site: Site) -> None:
+    emergency(site)
+
+    async def act(room: Room) -> None:
+        await room.press("asterisk", "2", "1", "u", "1")
+        assert "Taken back: open the oxygen, 07:00." in room.flowing
+        await room.press("u")
+        assert "AB entered nothing about this that could be taken back." in room.flowing
+
+    at_the_screen(site, act)
+    assert all(step.done is None for step in told(site).steps)
+    assert [kind for (kind,) in entries(site)][-2:] == ["done", "void"]
+
+
 # ---- line by line
 
 

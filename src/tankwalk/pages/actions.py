@@ -110,6 +110,8 @@ ACTIONS: tuple[Action, ...] = (
     Action("note", ("flag",), ("minus", "subtract", "n"), "-", "note", "a note about it", 2),
     Action("close", ("flag",), ("slash", "divide"), "/", "shelve, close",
            "shelve it, close it, or make it an action", 3),
+    Action("undo", ("flag",), ("u",), "u", "undo",
+           "take back your newest step or call (the record keeps both)", 9, in_footer=False),
     Action("up", ("flag",), ("up",), "up", "story", "back in its story", 4),
     Action("down", ("flag",), ("down",), "down", "on", "on in its story", 9, in_footer=False),
     Action("open", ("board",), ("5", "o"), "5", "open list",

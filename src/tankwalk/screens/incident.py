@@ -132,6 +132,11 @@ class IncidentScreen(AskingScreen):
         if self.one is not None:
             self.ask(acting.note(self.site, self.hand, self.one))
 
+    def do_undo(self) -> None:
+        """Take back one's own newest step or call."""
+        if self.one is not None:
+            self.ask(acting.take_back(self.site, self.hand, self.one))
+
     def do_close(self) -> None:
         """Shelve it, close it, or make it an action."""
         if self.one is None or self.one.standing is None:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from tankwalk import text
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
+from tankwalk.ledger.incidents import CallSeen, DoneSeen
 from tankwalk.plan.model import Person
 from tankwalk.practice.dialog import Hand, Step, Talk, writer
 from tankwalk.practice.incidents.incident import Incident
@@ -127,3 +128,25 @@ def note(site: Site, hand: Hand, one: Incident) -> Talk:
     entry = Entry("note", site.signs(who), now, now, place, one.item.code, one.item.unit)
     site.record(entry, Note(words))
     return f"Noted for {one.place}."
+
+
+def take_back(site: Site, hand: Hand, one: Incident) -> Talk:
+    """Take back one's own newest step or call about a flag: both entries stay in the record."""
+    from tankwalk.ledger.entries import Entry
+
+    who = yield from writer(site, hand, "Who takes something back?")
+    mine = [
+        line.about
+        for line in one.story
+        if isinstance(line.about, DoneSeen | CallSeen) and line.who == who
+    ]
+    if not mine:
+        raise Refusal(f"{who} entered nothing about this that could be taken back.")
+    last = mine[-1]
+    said = last.text if isinstance(last, DoneSeen) else f"the call to {last.whom}"
+    yield Step(f"{said}, {last.at.hm()} {who}:", ("take it back",))
+    now, of = site.now(), site.plan.find_item(last.item or "")
+    unit = "" if of is None else of.unit
+    entry = Entry("void", who, now, now, last.place, last.item, unit, None, last.n, "undone")
+    site.record(entry)
+    return f"Taken back: {said}, {last.at.hm()}."
