@@ -9,10 +9,12 @@ from __future__ import annotations
 import re
 from datetime import date
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 
-from site_support import SMALL, moment
+from site_support import SMALL, moment, opened
+from tankwalk.pages import due_words
 from tankwalk.plan import kinds
 from tankwalk.plan.advice import advice, limited
 from tankwalk.plan.bands import resolve
@@ -22,6 +24,7 @@ from tankwalk.plan.model import Band, BandRule, Item, Limits, Plan, Profile, Sid
 from tankwalk.plan.responses import every, response
 from tankwalk.plan.seeds import profiles, read_profile, species_shipped
 from tankwalk.plan.start import start_text
+from tankwalk.practice.due import all_due
 from tankwalk.practice.judging.slips import Around
 from tankwalk.practice.judging.verdict import Flag, Judged, judge
 
@@ -259,6 +262,14 @@ def test_what_was_missing_is_asked_by_the_plan_that_a_new_site_begins_with() -> 
     last = plan.checklist("night")
     assert "alarm" in last.site
     assert last.weekdays == (), "weekends too"
+
+
+def test_a_new_room_is_told_of_its_weekly_checks_in_one_line(tmp_path: Path) -> None:
+    with opened(tmp_path, START, "2026-04-16T07:02") as site:
+        checks = all_due.due_checks(site, site.now(), {})
+        told = [due_words.told(one, site.now()) for one in checks]
+    assert ("Weekly checks, 16 checks, never done yet", "due") in told
+    assert len(told) == 2  # and chloride, of the chemistry
 
 
 # ---- what the check says

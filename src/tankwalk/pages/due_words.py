@@ -139,6 +139,8 @@ def what(one: Due) -> str:
             return f"{meter.kind} {meter.code} {meter.check} check"
         case MetersDue(meters):
             return f"Meter checks {', '.join(meter.code for meter in meters)}"
+        case CheckDue(label, many=many) if many > 1:
+            return f"{label}, {many} checks"
         case CheckDue(label, place):
             return label if place == SITE else f"{label} {place}"
         case DeviationsDrafted(many):

@@ -192,13 +192,17 @@ class MetersDue(NamedTuple):
 
 
 class CheckDue(NamedTuple):
-    """A check of a place that is done every so many days, `days` over; when it was done last."""
+    """A check of a place that is done every so many days, `days` over; when it was done last.
+
+    `many` checks that were never done yet are one: `label` is then the round that asks them.
+    """
 
     label: str
     place: str
     state: DueState
     days: float = 0.0
     last: Instant | None = None
+    many: int = 1
 
 
 class DeviationsDrafted(NamedTuple):

@@ -130,6 +130,8 @@ class BoardScreen(PageScreen):
         match board.next[self.at].facts:
             case RoundDue(label=label) | RoundUnsigned(label=label):
                 self.tankwalk.begin_round(label)
+            case CheckDue(label=label, many=many) if many > 1:
+                self.tankwalk.begin_round(label)
             case CheckDue(label=label):
                 asked = self._asked_in(label)
                 if asked is None:

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from tankwalk.clock import Instant, at, zone
 from tankwalk.ledger.readings import Seen
-from tankwalk.plan.model import Instrument, Level, Plan
+from tankwalk.plan.model import Instrument, Item, Level, Plan
 from tankwalk.practice.doing import deviations
 from tankwalk.practice.due import attendance, owed
 from tankwalk.practice.feeding import cones
@@ -25,6 +25,9 @@ from tankwalk.practice.tasks import (
     of_days,
     worst_first,
 )
+
+MANY = 3
+"""So many checks of one round that were never done yet are told as one. Common practice."""
 
 EARLY_HOURS = 1.0
 """A round counts as due this long before its time. Common practice, no source."""
@@ -109,6 +112,7 @@ def due_checks(site: Site, now: Instant, newest: dict[tuple[str, str], Seen]) ->
         Level.TANK: [tank.code for tank in site.plan.tanks],
     }
     ages = {tank.code: site.plan.age(tank, now.day) for tank in site.plan.tanks}
+    never: dict[str, list[CheckDue]] = {}
     for item in site.plan.items:
         if item.every_days is None:
             continue
@@ -117,13 +121,27 @@ def due_checks(site: Site, now: Instant, newest: dict[tuple[str, str], Seen]) ->
                 continue
             seen = newest.get((place, item.code))
             if seen is None:
-                found.append(Due(JUST_LATE, CheckDue(item.label, place, DueState.NOT_DONE)))
+                check = CheckDue(item.label, place, DueState.NOT_DONE)
+                never.setdefault(_asked_by(site.plan, item), []).append(check)
                 continue
             late = (now.day - seen.at.day).days - item.every_days
             if late >= 0:
                 facts = CheckDue(item.label, place, of_days(late), late, seen.at)
                 found.append(Due(late * 24, facts))
+    for label, checks in never.items():
+        if len(checks) >= MANY:  # a new room: one line, and not a page of them
+            checks = [CheckDue(label, SITE, DueState.NOT_DONE, many=len(checks))]
+        found += [Due(JUST_LATE, check) for check in checks]
     return sorted(found, key=lambda d: -d.late_hours)
+
+
+def _asked_by(plan: Plan, item: Item) -> str:
+    """The first round that asks an item."""
+    return next(
+        one.label
+        for one in plan.checklists
+        if item.code in (one.glance, *one.site, *one.loop, *one.tank)
+    )
 
 
 def due_meters(site: Site, now: Instant) -> list[Due]:
