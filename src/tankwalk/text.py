@@ -22,6 +22,12 @@ _SURROGATE: Final = re.compile(r"[\ud800-\udfff]")
 # run of spaces would take quadratic time on a long run without one.
 _RUN: Final = re.compile(r"[ \t\n\x0b\x0c\r\x85\u2028\u2029]+")
 
+# What pages draw of themselves, and blanks and ASCII letters beside it: a cell each.
+_DRAWN: Final = frozenset(
+    "\u00b7\u2500\u2502\u251c\u2524\u2580\u2581\u2582\u2583\u2584\u2585\u2586\u2587\u2588"
+    "\u25b2\u25ba\u25bc\u25c4\u25cb\u25cf" + "".join(map(chr, range(32, 127)))
+)
+
 Align = Literal["<", ">", "^"]
 
 
@@ -48,6 +54,8 @@ def width(text: str) -> int:
     """Return how many terminal cells `text` takes; a control character takes none."""
     if text.isascii():
         return len(text) if text.isprintable() else sum(map(str.isprintable, text))
+    if _DRAWN.issuperset(text):
+        return len(text)
     return sum(cells for _, cells in _graphemes(text))
 
 

@@ -15,9 +15,17 @@ from tankwalk.pages.actions import footer
 from tankwalk.pages.incident_words import alarm
 from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, spread
 from tankwalk.pages.walk_end import end, end_title
-from tankwalk.pages.walk_entry import foot, listed, rows_wanted, said_rows
+from tankwalk.pages.walk_entry import (
+    FIGURES,
+    figures,
+    foot,
+    has_figures,
+    listed,
+    rows_wanted,
+    said_rows,
+)
 from tankwalk.pages.walk_glance import glance_map
-from tankwalk.pages.walk_list import items, titles
+from tankwalk.pages.walk_list import PRESENT, items, present_item, titles
 from tankwalk.pages.walk_past import MAIN, WIDE, beside
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.questions import AskSign, AskSlip, AskWords
@@ -63,30 +71,57 @@ def shared_out(height: int, width: int, wanted: int, longest: int) -> Rows:
     return Rows(listed, gap, message)
 
 
+class Page:
+    """The page of one view at one size. What a digit does not change is drawn once."""
+
+    def __init__(self, view: WalkView, width: int, height: int) -> None:
+        self.view, self.size = view, (width, height)
+        main = MAIN if width >= WIDE else width
+        self._main = main
+        said = said_rows(view, main, MESSAGE + 1 if main >= NARROW else 2 * MESSAGE)
+        rows = shared_out(height, main, rows_wanted(view, said, main), view.longest)
+        page = _above(view, width, main, rows)
+        self._figures_at = len(page) + 1
+        self._item_at = next((i for i, row in enumerate(page) if row[0].text == PRESENT), None)
+        page += foot(view, main, rows.message, said)
+        self._rows = [*filled(page, main, height - 1), _footer(view, width)]
+        self._aside = beside(view, height - 2, width - MAIN) if width >= WIDE else []
+
+    def draw(self, typed: str) -> list[Line]:
+        """The whole page with what is typed, exactly as high and wide as its size."""
+        view, main = self.view, self._main
+        rows = list(self._rows)
+        low = len(rows) <= self._figures_at + FIGURES
+        if typed and isinstance(view.here, StopView) and not view.signed and not low:
+            if self._item_at is not None and not isinstance(view.question, AskWords):
+                rows[self._item_at] = present_item(view.here, typed, view.now, main)
+            if has_figures(view):
+                rows[self._figures_at : self._figures_at + FIGURES] = figures(view, typed, main)
+        if self._aside:
+            both = zip(rows[1:-1], self._aside, strict=True)
+            rows[1:-1] = [(*row, *aside) for row, aside in both]
+        # In a window too low for its parts the head gives way to the keys.
+        return filled(rows, self.size[0], self.size[1] - 1) + rows[-1:]
+
+
 def draw(view: WalkView, typed: str, width: int, height: int) -> list[Line]:
     """The whole page, exactly `height` lines of `width` cells."""
-    main = MAIN if width >= WIDE else width
-    said = said_rows(view, main, MESSAGE + 1 if main >= NARROW else 2 * MESSAGE)
-    rows = shared_out(height, main, rows_wanted(view, said, main), view.longest)
+    return Page(view, width, height).draw(typed)
+
+
+def _above(view: WalkView, width: int, main: int, rows: Rows) -> list[Line]:
+    """The head, and the list of the stop, the map of a glance lap, or the end of the round."""
     here = view.here
     if isinstance(here, EndView):
         top = [_head(view, width), end_title(view, here, main), blank(main)]
         body = end(view, here, main, rows.list)
+    elif here.map:
+        top = [_head(view, width), _where(view, here, main), blank(main)]
+        body = glance_map(here, main, rows.list)
     else:
-        shown = "" if isinstance(view.question, AskWords) else typed
-        top = [_head(view, width), _where(view, here, main)]
-        if here.map:
-            top.append(blank(main))
-            body = glance_map(here, main, rows.list)
-        else:
-            top.append(titles(here, view.now, main))
-            body = items(here, shown, view.now, main, rows.list)
-    page = [*top, *filled(body, main, rows.list + rows.gap)]
-    page += foot(view, typed, main, rows.message, said)
-    page = filled(page, main, height - 1)
-    if width >= WIDE:
-        page = [page[0], *beside(view, page[1:], width)]
-    return [*page, _footer(view, width)][-height:]
+        top = [_head(view, width), _where(view, here, main), titles(here, view.now, main)]
+        body = items(here, view.now, main, rows.list)
+    return [*top, *filled(body, main, rows.list + rows.gap)]
 
 
 def _head(view: WalkView, width: int) -> Line:

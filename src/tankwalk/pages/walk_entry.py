@@ -71,7 +71,12 @@ def rows_wanted(view: WalkView, said: list[Line], width: int) -> int:
     return len(said) + len(kept_rows(view, width)) - 1 - taken
 
 
-def foot(view: WalkView, typed: str, width: int, message: int, said: list[Line]) -> list[Line]:
+def has_figures(view: WalkView) -> bool:
+    """Whether what is typed stands large: a menu has its place."""
+    return not _is_menu(view)
+
+
+def foot(view: WalkView, width: int, message: int, said: list[Line]) -> list[Line]:
     """What is asked, with its title; `message` rows for what is said; and what was just kept.
 
     A menu has the rows of the figures as well.
@@ -84,7 +89,7 @@ def foot(view: WalkView, typed: str, width: int, message: int, said: list[Line])
         said = [blank(width), *said]  # rows 20 to 22
     return [
         _title(view, width),
-        *_figures(view, typed, width),
+        *figures(view, "", width),
         *filled(said, width, room),
         *kept,
     ]
@@ -136,7 +141,7 @@ def _beside_title(entry: EntryView, now: Instant) -> tuple[Sequence[str], str]:
 # ---- the figures
 
 
-def _figures(view: WalkView, typed: str, width: int) -> list[Line]:
+def figures(view: WalkView, typed: str, width: int) -> list[Line]:
     """Three rows: what is typed, large, and beside it where that lies in the band."""
     here, asked = view.here, view.question
     if not isinstance(here, StopView):

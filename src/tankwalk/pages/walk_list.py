@@ -56,8 +56,9 @@ class Canvas:
             self.spans.append(Span(" " * (cell - self.at)))
             self.at = cell
         for span in spans:
-            self.spans.append(span)
-            self.at += text.width(span.text)
+            if span.text:
+                self.spans.append(span)
+                self.at += text.width(span.text)
 
     def right(self, cell: int, span: Span) -> None:
         """A span that ends before a cell."""
@@ -71,7 +72,10 @@ class Canvas:
 
     def line(self) -> Line:
         """The row, cut or filled to its width."""
-        return line(self.width, *self.spans)
+        if self.at > self.width:
+            return line(self.width, *self.spans)
+        rest = self.width - self.at
+        return (*self.spans, Span(" " * rest)) if rest else tuple(self.spans)
 
 
 def titles(stop: StopView, now: Instant, width: int) -> Line:
@@ -96,7 +100,17 @@ def usual_age(stop: StopView, now: Instant) -> str:
     return ages.most_common(1)[0][0] if ages else ""
 
 
-def items(stop: StopView, typed: str, now: Instant, width: int, rows: int) -> list[Line]:
+PRESENT = " >"
+"""How the row of the present item begins; no other does."""
+
+
+def present_item(stop: StopView, typed: str, now: Instant, width: int) -> Line:
+    """The row of the item one stands at, with what is typed."""
+    age = usual_age(stop, now)
+    return _item(stop.lines[stop.at], typed, width, now, age, present=True)
+
+
+def items(stop: StopView, now: Instant, width: int, rows: int) -> list[Line]:
     """The stop's items; where they are more than the rows, the last row says how many are not seen.
 
     The present one is always among those that show.
@@ -108,10 +122,7 @@ def items(stop: StopView, typed: str, now: Instant, width: int, rows: int) -> li
         room = max(1, rows - 1)
         start = max(0, min(stop.at - room // 2, count - room))
         shown = range(start, start + room)
-    made = [
-        _item(stop.lines[i], typed if i == stop.at else "", width, now, age, present=i == stop.at)
-        for i in shown
-    ]
+    made = [_item(stop.lines[i], "", width, now, age, present=i == stop.at) for i in shown]
     if count > rows > 1:
         made.append(_hidden(stop, shown, width))
     return made
@@ -157,7 +168,7 @@ def _item(at: LineView, typed: str, width: int, now: Instant, age: str, *, prese
     level = Flag.OK if newest is None else Flag(newest.flag)
     tone = "now" if present else "plain" if newest is not None or at.held else "dim"
     row = Canvas(width)
-    row.put(1, Span(">" if present else " ", "now"))
+    row.put(0, Span(PRESENT if present else "  ", "now"))
     row.put(where.label, Span(text.fit(item.label, where.label_cells), tone))
     _now(row, where, at, typed, newest, present=present)
     if where.strip >= 0 and not item.kind.by_words:

@@ -41,13 +41,8 @@ def room_of(width: int, height: int) -> Room:
     return Room(max(LOOKS, height - 6), max(0, height - 6 - LEAST_PAST))
 
 
-def beside(view: WalkView, left: list[Line], width: int) -> list[Line]:
-    """Lines of a page with the item over all tanks and its history to their right."""
-    right = _side(view, width - MAIN, len(left))
-    return [(*a, *b) for a, b in zip(left, right, strict=True)]
-
-
-def _side(view: WalkView, width: int, height: int) -> list[Line]:
+def beside(view: WalkView, height: int, width: int) -> list[Line]:
+    """The item over all tanks and its history, to the right of a page."""
     here = view.here
     if not isinstance(here, StopView) or here.entry.past is None:
         return [blank(width)] * height

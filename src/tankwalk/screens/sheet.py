@@ -8,6 +8,7 @@ from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
+from tankwalk import text
 from tankwalk.pages.lines import Line
 from tankwalk.screens.tones import styles
 
@@ -73,6 +74,6 @@ def _changed(before: Line, after: Line, y: int, width: int) -> Region:
     if len(old) != len(new) or len(new) != width:
         return Region(0, y, width, 1)
     differ = [x for x, (a, b) in enumerate(zip(old, new, strict=True)) if a != b]
-    if not all(words.isascii() for words, _ in (*before, *after)):
+    if not all(text.width(words) == len(words) for words, _ in (*before, *after)):
         return Region(0, y, width, 1)
     return Region(differ[0], y, differ[-1] - differ[0] + 1, 1) if differ else Region(0, y, 1, 1)

@@ -32,6 +32,8 @@ class WalkScreen(PageScreen):
         self.leaving = -1
         self.walk = walk
         self.fresh = True
+        self._page: page.Page | None = None
+        """The page as it was drawn last: a digit draws the rows that it changes."""
 
     def begin(self, walk: Walk) -> None:
         """Take another round, or the same one as another person."""
@@ -49,7 +51,10 @@ class WalkScreen(PageScreen):
         view = self.walk.view(*room_of(width, height), opened=self.tankwalk.stands)
         if view.open is not None and view.open.look is not None:
             self.tankwalk.await_look(view.open.look.at)
-        return page.draw(view, self.typed, width, height)
+        drawn = self._page
+        if drawn is None or drawn.view is not view or drawn.size != (width, height):
+            drawn = self._page = page.Page(view, width, height)
+        return drawn.draw(self.typed)
 
     def say(self, sentence: str) -> None:
         self.walk.say(Reply(sentence, Flag.CHECK))
