@@ -26,7 +26,7 @@ from tankwalk.practice.tasks import (
     worst_first,
 )
 
-MANY = 3
+MANY = 5
 """So many checks of one round that were never done yet are told as one. Common practice."""
 
 EARLY_HOURS = 1.0
