@@ -15,6 +15,7 @@ from site_support import asked_of, walking
 from tankwalk.pages import board as board_page
 from tankwalk.pages import handover as handover_page
 from tankwalk.pages import help as help_page
+from tankwalk.pages import incident as incident_page
 from tankwalk.pages import meters as meters_page
 from tankwalk.pages import open_list as open_page
 from tankwalk.pages import sheet as paper_page
@@ -25,6 +26,7 @@ from tankwalk.practice import open_list
 from tankwalk.practice.board import board
 from tankwalk.practice.dialog import Asking
 from tankwalk.practice.handover import drafting, give_take
+from tankwalk.practice.incidents.incident import incident
 from tankwalk.practice.meters.check_talk import Checking
 from tankwalk.practice.meters.meter_view import check_view, shown
 from tankwalk.practice.round import rounds
@@ -76,6 +78,13 @@ def _said_back(site: Site) -> Draw:
 def _open_list(site: Site) -> Draw:
     listed = open_list.open_list(site)
     return lambda: open_page.draw(listed, 80)
+
+
+def _flag(site: Site) -> Draw:
+    one = incident(site, board(site).wrong[0].key)
+    assert one is not None
+    assert one.story
+    return lambda: incident_page.draw(one, 80, 23)
 
 
 def _meters(site: Site) -> Draw:
@@ -130,8 +139,8 @@ def _paper(site: Site) -> Draw:
 
 @pytest.mark.parametrize(
     "page",
-    [_walk, _board, _handover, _said_back, _open_list, _meters, _meter, _calculators, _dose_again,
-     _who, _help, _paper],
+    [_walk, _board, _handover, _said_back, _open_list, _flag, _meters, _meter, _calculators,
+     _dose_again, _who, _help, _paper],
 )  # fmt: skip
 def test_no_page_asks_the_record_anything_while_it_draws(
     demo: Site, page: Callable[[Site], Draw]

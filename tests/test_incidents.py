@@ -25,6 +25,7 @@ from site_support import (
     walking,
     write_plan,
 )
+from tankwalk import text
 from tankwalk.errors import Refusal
 from tankwalk.ledger.incidents import CallSeen, DoneSeen
 from tankwalk.ledger.readings import Seen
@@ -446,6 +447,26 @@ def test_whatever_happens_in_whatever_order_the_story_is_in_time_order_and_loses
         times = [(line.at.utc, line.n) for line in one.story]
         assert times == sorted(times)
         assert "4.4" in plain(page.draw(one, 80, None)) or readings == 2
+
+
+@pytest.mark.parametrize(
+    "size", [(80, 24), (60, 20), (120, 40), (40, 12), (20, 6), (10, 4), (3, 2), (1, 1)]
+)
+def test_the_page_fills_a_window_of_any_size_from_any_line_of_its_story(
+    site: Site, size: tuple[int, int]
+) -> None:
+    one = emergency(site)
+    for minute in range(1, 30):
+        clock_shows(site, f"2026-05-10T07:{minute:02d}")
+        acting.did(site, "AB", one, f"turned the valve once more, the {minute}. time")
+    width, height = size
+    for back in (0, 5, 500):
+        rows = page.draw(told(site), width, height, back)
+        assert [sum(text.width(span.text) for span in row) for row in rows] == [width] * height
+    if height >= 24:
+        newest = plain(page.draw(told(site), width, height, 0))
+        assert "the 29. time" in newest
+        assert "more above   up" in newest
 
 
 # ---- at the screen

@@ -24,6 +24,7 @@ from tankwalk.ledger.follow_up_kinds import MayClose
 from tankwalk.pages import board as board_page
 from tankwalk.pages import handover as handover_page
 from tankwalk.pages import help as help_page
+from tankwalk.pages import incident as incident_page
 from tankwalk.pages import meters as meters_page
 from tankwalk.pages import open_list as open_page
 from tankwalk.pages import steps as steps_page
@@ -37,6 +38,9 @@ from tankwalk.practice.board import board
 from tankwalk.practice.dialog import Asking, Hand
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.handover import drafting, give_take, handover_notes
+from tankwalk.practice.incidents import acting
+from tankwalk.practice.incidents.incident import incident
+from tankwalk.practice.judging.flags import Key
 from tankwalk.practice.meters.check_talk import Checking
 from tankwalk.practice.meters.meter_view import check_view
 from tankwalk.practice.meters.meter_view import shown as meters_shown
@@ -501,8 +505,25 @@ def checked(*answers: str) -> Callable[..., list[Line]]:
     return drawn
 
 
+def _flag(site: Site, width: int, height: int) -> list[Line]:
+    """Oxygen at T07, confirmed, after its first step and a call that reached nobody."""
+    walk = up_to(walking(site), "T07", "do")
+    for typed in ("4.8", "4.9"):
+        walk.answer(typed)
+    key = Key("place", "T07", "do")
+    one = incident(site, key)
+    assert one is not None
+    acting.did(site, "PB", one, one.steps[0].words, 1)
+    [whom, *_] = acting.to_call(site, site.now())
+    acting.called(site, "PB", one, whom, reached=False)
+    one = incident(site, key)
+    assert one is not None
+    return incident_page.draw(one, width, height)
+
+
 PAGES: dict[str, Callable[..., list[Line]]] = {
     "board": _board,
+    "flag": _flag,
     "who": _who,
     "who-again": _who_again,
     "handover": _handover,

@@ -22,6 +22,9 @@ NARROW = 70
 LABEL = 10
 """Cells of the words do, look and call before what they say."""
 
+OTHERS = 2
+"""Of what was done besides the steps, so many stand above the story, the newest; it has all."""
+
 
 def draw(one: Incident, width: int, room: int | None, back: int = 0) -> list[Line]:
     """The page in `room` lines (None: all of it), its story from `back` lines before its end."""
@@ -99,11 +102,14 @@ def _acts(one: Incident, width: int) -> list[Line]:
             Span(_capital(step.words), tone),
         ]
         lines.append(spread(width, left, [Span(right, "dim")], "plain"))
-    for done in one.others:
+    hidden = len(one.others) - OTHERS
+    for done in one.others[-OTHERS:]:
         label = " do" if not lines else ""
         left = [Span(text.pad(label, LABEL), "bold"), Span(_capital(done.text), "dim")]
         right = f"done {done.at.told(one.now)}  {done.who} "
         lines.append(spread(width, left, [Span(right, "dim")], "plain"))
+    if hidden > 0:
+        lines.append(line(width, Span(f"{' ' * LABEL}{hidden} more in its story", "dim")))
     if not lines:
         said = "nothing in the plan for this; 0 writes what was done"
         lines.append(line(width, Span(text.pad(" do", LABEL), "bold"), Span(said, "dim")))

@@ -135,12 +135,15 @@ def _head(view: WalkView, width: int) -> Line:
     words, flag = ("", Flag.OK) if view.open is None else alarm(view.now, view.open)
     if not words:
         return spread(width, [left], [f"{counted}   {at} "], "head")
-    right = f"   {counted}   {view.now.hm()} "
-    room = width - text.width(left) - text.width(right) - 4
-    if room < text.width(words):
-        left, room = " WALK", width - text.width(right) - 9
-    said = Span(f" {text.fit(words, max(0, room))} ", flag_tone(flag))
-    return spread(width, [Span(f"{left}  ", "head")], [said, Span(right, "head")], "head")
+    # What cannot wait stays whole: the names give way, then where one is.
+    hm = view.now.hm()
+    for name, right in ((left, f"   {counted}   {hm} "), (" WALK", f"   {counted}   {hm} "),
+                        (" WALK", f"   {hm} ")):  # fmt: skip
+        if text.width(name) + text.width(right) + text.width(words) + 4 <= width:
+            break
+    room = max(0, width - text.width(name) - text.width(right) - 4)
+    said = Span(f" {text.fit(words, room)} ", flag_tone(flag))
+    return spread(width, [Span(f"{name}  ", "head")], [said, Span(right, "head")], "head")
 
 
 def _where(view: WalkView, here: StopView, width: int) -> Line:
