@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import closing
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -46,16 +47,14 @@ def site(tmp_path: Path) -> Iterator[Site]:
 def measured(
     site: Site, place: str, code: str, value: float, when: str = "", mark: str = ""
 ) -> None:
-    """A reading in the record, just now or at another time."""
-    now = site.now()
+    """A reading in the record, of just now or of another time of the wall clock."""
+    now = at = site.now()
     if when:
-        clock_shows(site, when)
-    at = site.now()
+        back = now.wall.replace(tzinfo=None) - datetime.fromisoformat(when)
+        at = now._replace(utc=now.utc - int(back.total_seconds()))
     unit = site.plan.item(code).unit
     reading = Reading(value, f"{value:g}", qualifier=mark or None)
-    site.record(Entry("reading", "MV", at, at, place, code, unit), reading)
-    if when:
-        clock_shows(site, now.wall.strftime("%Y-%m-%dT%H:%M"))
+    site.record(Entry("reading", "MV", at, now, place, code, unit), reading)
 
 
 def given(site: Site, grams: float, expected: float | None, place: str = "L1") -> None:

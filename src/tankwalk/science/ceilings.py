@@ -37,7 +37,7 @@ class Ceiling(NamedTuple):
         return f"{self.most:g} {self.unit}".strip()
 
 
-_BEIN_RIBI = "almost no perch larvae lived at 9.6 g/kg (Bein and Ribi 1994)"
+_BEIN_RIBI = "Bein and Ribi 1994: almost no perch larvae lived at 9.6 g/kg"
 
 SALINITY = Ceiling(4.8, "g/kg", "salinity", _BEIN_RIBI)
 SALT_ADDED = Ceiling(4.8, "g/L", "salt", _BEIN_RIBI)

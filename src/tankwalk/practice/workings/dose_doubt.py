@@ -93,15 +93,23 @@ def _headline(
 ) -> str:
     if amount is None:
         return f"First {dose.dose.chemical} into {dose.place}: read it through."
-    usual = f"Usual here {number_text(round(amount, dose.decimals))} {dose.dose.unit}"
+    usual = f"Usual here {_four(amount)} {dose.dose.unit}"
     if change is not None and dose.dose.expected is not None:
         usual += f", {signed(change)}{bare(dose.dose.expected_unit)}"
     if doubt is None:
         return f"{usual}."
     times = dose.dose.amount / amount
     if abs(times - 1) < 0.05 and change and dose.dose.expected is not None:
-        return f"{usual}: this does {dose.dose.expected / change:.3g} times as much."
-    return f"{usual}: this is {times:.3g} times as much."
+        return f"{usual}: this does {_three(dose.dose.expected / change)} times as much."
+    return f"{usual}: this is {_three(times)} times as much."
+
+
+def _four(value: float) -> str:
+    return number_text(float(f"{value:.4g}"))
+
+
+def _three(value: float) -> str:
+    return number_text(float(f"{value:.3g}"))
 
 
 def _lines(site: Site, dose: Planned) -> tuple[str, ...]:
