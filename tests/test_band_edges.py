@@ -83,7 +83,7 @@ def test_a_distance_goes_before_a_percentage_and_holds_for_its_own_step() -> Non
 
 
 @pytest.mark.parametrize(("low", "high", "words"), [
-    (0.0, 0.4, "0-0.4"), (0.0, 5.0, "0-5"), (1.0, 5.0, "1-5"),
+    (0.0, 0.4, "0 - 0.4"), (0.0, 5.0, "0-5"), (1.0, 5.0, "1-5"),
     (-1.0, 5.0, "-1 to 5"), (-5.0, 0.0, "-5 to 0"),
     (None, 5.0, "<= 5"), (0.0, None, ">= 0"), (None, None, "any"),
 ])  # fmt: skip
@@ -98,7 +98,7 @@ def test_a_band_is_said_with_a_dash_unless_a_limit_is_below_zero(
 def test_a_side_without_a_watch_limit_shows_the_next_one_that_it_has() -> None:
     whole = Item("orp", "Redox", unit="mV", decimals=0)
     assert describe(Band(Limits(act_below=2, urgent_below=1), None, "", ""), whole) == ">= 2"
-    assert describe(Band(Limits(urgent_below=1, urgent_above=9), None, "", ""), whole) == "1-9"
+    assert describe(Band(Limits(urgent_below=1, urgent_above=9), None, "", ""), whole) == "1 - 9"
 
 
 @pytest.mark.parametrize(("limit", "decimals", "words"), [

@@ -17,7 +17,7 @@ from site_support import SMALL, moment, opened
 from tankwalk.pages import due_words
 from tankwalk.plan import kinds
 from tankwalk.plan.advice import advice, limited
-from tankwalk.plan.bands import resolve
+from tankwalk.plan.bands import describe, resolve
 from tankwalk.plan.derived import derived_items
 from tankwalk.plan.load import PlanFaults, read_plan
 from tankwalk.plan.model import Band, BandRule, Item, Limits, Plan, Profile, Side
@@ -183,6 +183,14 @@ def test_a_clean_kit_never_shouts_and_a_number_read_always_does(
     species: str, value: float, below: bool, flag: Flag
 ) -> None:
     assert chlorine(species, value, below=below).flag is flag
+
+
+@pytest.mark.parametrize("species", species_shipped())
+def test_chlorine_that_was_read_is_not_guessed_away(species: str) -> None:
+    band = resolve(rule_of(SPECIES[species], "chlorine", 9), TODAY)
+    assert describe(band, CHLORINE) == "< 0.02"
+    judged = judge(CHLORINE, 0.02, "0.02", band, None, moment("2026-05-10T07:00"), Around())
+    assert (judged.flag, judged.question) == (Flag.URGENT, "")
 
 
 def test_a_kit_that_sees_too_little_is_told_what_it_has_to_see() -> None:

@@ -136,6 +136,8 @@ def describe(band: Band, item: Item) -> str:
         return f"{limit_words(low, item)}{dash}{limit_words(high, item)}"
     if low is not None:
         return f">= {limit_words(low, item)}"
+    if high == 0.0 and band.limits.sees is not None:
+        return f"< {limit_words(band.limits.sees, item)}"  # not detected by a kit that sees it
     return "any" if high is None else f"<= {limit_words(high, item)}"
 
 

@@ -129,6 +129,10 @@ def _expected(item: Item, value: float, band: Band | None, last: float | None) -
     if last is not None:
         return abs(value - last) <= max(0.15 * abs(last), 0.5 * 10.0**-item.decimals)
     if band is not None:
-        low, high = band.limits.watch_below, band.limits.watch_above
-        return (low is None or value >= low) and (high is None or value <= high)
+        limits = band.limits
+        lows = (limits.watch_below, limits.act_below, limits.urgent_below)
+        highs = (limits.watch_above, limits.act_above, limits.urgent_above)
+        return all(low is None or value >= low for low in lows) and all(
+            high is None or value <= high for high in highs
+        )
     return False
