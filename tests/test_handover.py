@@ -105,6 +105,7 @@ def test_stock_names_the_tanks_that_are_not_steady_worst_first_and_the_notes(
     finish(walk)
     assert section(site, "STOCK") == [
         "T02 !!! URGENT  Oxygen 4.5 mg/L at 07:00",
+        "T02 nobody is on call by the plan: NOT CALLED YET; Oxygen at T02 again by 07:05, in 5 min",
         "T01 ! WATCH  Oxygen 6.7 mg/L at 07:00",
         "T02 note 07:00 AB: larvae at [the] surface",
         "0 of 2 tanks steady",
@@ -228,7 +229,7 @@ def test_a_line_stands_out_by_its_flag_and_its_lateness_and_by_no_word_of_a_pers
     walk.answer("LATE feed, !! look")
     add_line(site, "AB", "STOCK", "! LATE was never taken")
     add_line(site, "AB", "TO DO", "the LATE shift was never taken into account")
-    assert tones(site, "STOCK") == ["urgent", "plain", "plain", "plain", "plain"]
+    assert tones(site, "STOCK") == ["urgent", "plain", "plain", "plain", "plain", "plain"]
     assert tones(site, "TO DO") == ["plain"]
     open_action(site, "AB", "look again", due_at=moment("2026-05-10T06:00").utc)
     assert tones(site, "TO DO") == ["plain", "watch"]

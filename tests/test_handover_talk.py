@@ -7,11 +7,14 @@ from pathlib import Path
 
 import pytest
 
-from site_support import clock_shows, moment, opened
+from site_support import clock_shows, finish, moment, opened, sign, standing_at, walking
+from tankwalk.ledger.entries import DoneAbout, Entry
 from tankwalk.ledger.follow_up_kinds import FollowUpWhat
+from tankwalk.pages.handover import draw, given, said
+from tankwalk.pages.lines import plain
 from tankwalk.practice.dialog import Asking, Hand
 from tankwalk.practice.handover import drafting, give_take
-from tankwalk.practice.handover.drafting import GivenPage
+from tankwalk.practice.handover.drafting import GivenPage, draft
 from tankwalk.practice.handover.handover_notes import SECTIONS
 from tankwalk.practice.site import Site
 from test_open_list import pressed
@@ -76,3 +79,72 @@ def test_the_last_line_is_taken_back_with_0(site: Site) -> None:
     line(site, STOCK + AB + "1")
     assert line(site, "0" + CD).said == "Taken back: siphoned late"
     assert kept(site) == []
+
+
+# ---- what is asked before the room is given
+
+
+def giving(site: Site) -> Asking:
+    return Asking(give_take.give(site, draft(site), given))
+
+
+def test_a_round_that_is_open_is_asked_about_before_the_room_is_given(site: Site) -> None:
+    walking(site)
+    talk = giving(site)
+    assert "Morning round was begun 07:00 by AB and is not signed." in talk.step.told
+    talk.type("1")
+    assert (talk.over, talk.said) == (True, "Back: nothing was kept.")
+    assert site.reader.handovers.last() is None
+    talk = giving(site)
+    talk.type("2")
+    talk.type("1")
+    assert talk.said.startswith("Given by AB.")
+
+
+def test_who_looks_at_what_is_out_of_band_is_asked_where_nobody_comes_for_long(site: Site) -> None:
+    walk = standing_at(site, "T01", "do")
+    for typed in ("6.6", "6.7"):
+        walk.answer(typed)
+    finish(walk)
+    sign(walk)
+    clock_shows(site, "2026-05-10T16:00")
+    page = draft(site)
+    assert page.away == moment("2026-05-11T07:00")
+    assert "Nobody here from 16:00 to Mon 07:00, 15 h." in plain(draw(page, 80))
+    talk = giving(site)
+    talk.type("1")
+    assert talk.step.ask == "Who goes at 16:00?", "the look was due at 09:00: now"
+    assert talk.step.told == "T01: nobody is to look before Mon 11 May 07:00."
+    assert talk.step.choices[-1] == "nobody goes"
+    talk.type("2")
+    [look] = site.reader.follow_ups.open()
+    assert (look.place, look.text, look.owner) == ("T01", "look at Oxygen again", "CD")
+    page_kept = site.reader.handovers.last()
+    assert page_kept is not None
+    assert "T01 look at Oxygen again (CD, by" in page_kept.text, "the page that is kept says so"
+
+
+def test_that_nobody_goes_stands_on_the_page_too(site: Site) -> None:
+    walk = standing_at(site, "T01", "do")
+    for typed in ("6.6", "6.7"):
+        walk.answer(typed)
+    finish(walk)
+    sign(walk)
+    clock_shows(site, "2026-05-10T16:00")
+    talk = giving(site)
+    talk.type("1")
+    talk.type(str(len(talk.step.choices)))
+    page_kept = site.reader.handovers.last()
+    assert page_kept is not None
+    assert "Nobody looks at T01 before Mon 11 May 07:00." in page_kept.text
+
+
+def test_a_call_and_what_was_done_about_a_flag_stand_below_it_on_the_page(site: Site) -> None:
+    walk = standing_at(site, "T01", "do")
+    for typed in ("6.6", "6.7"):
+        walk.answer(typed)
+    at = moment("2026-05-10T07:01")
+    clock_shows(site, "2026-05-10T07:05")
+    site.record(Entry("done", "AB", at, at, "T01", "do", "mg/L"), DoneAbout("valve opened", None))
+    stock = [one.words for one in said(draft(site).section("STOCK"), site.now())]
+    assert stock[1].startswith("T01 done: valve opened 07:01 (AB); Oxygen at T01 again by ")

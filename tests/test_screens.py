@@ -369,11 +369,13 @@ def test_in_a_crew_of_more_than_nine_two_digits_choose(tmp_path: Path) -> None:
         assert "Morning round, XL" in room.text
         await room.press("b", "enter", "3", "enter", "3", "enter")
         assert "Morning round, TS" in room.text
-        await room.press("b", "3", "plus", "1")
+        await room.press("b", "3", "plus")
+        assert "is not signed" in room.flowing
+        await room.press("2", "1")
         assert "Number, then Enter: 1_" in room.text
         await room.press("1")
         assert "Given by XK." in room.text
-        await room.press("asterisk", "2", "enter", "1")
+        await room.press(*["right"] * 4, "asterisk", "2", "enter", "1")
         await room.say_back()
         assert "Responsibility passed 06:50, XK to RO." in room.text
 
@@ -469,9 +471,11 @@ def test_the_room_is_given_and_taken_and_the_minute_is_kept(demo: Site) -> None:
         await room.press("5")
         assert "Given by PB. Now the one who takes over presses *." in room.text
         await room.press("asterisk")
+        assert "Read it to its end first. " in room.text
+        await room.press(*["right"] * 4, "asterisk")
         assert "Who takes the room?" in room.text
         await room.press("1")
-        assert "How does JQ take it?" in room.text
+        assert "How is the handover received?" in room.text
         await room.press("1")
         assert "Which tank is worst?" in room.text
         await room.say_back()
@@ -485,7 +489,7 @@ def test_the_room_is_given_and_taken_and_the_minute_is_kept(demo: Site) -> None:
 def test_esc_leaves_each_question_of_the_handover_and_keeps_nothing(demo: Site) -> None:
     async def act(room: Room) -> None:
         before = newest(demo, "entries", "n")
-        await room.press("3")
+        await room.press("3", *["right"] * 4)
         for keys in (["plus"], ["asterisk"], ["asterisk", "1"], ["minus"], ["minus", "1", "w"]):
             await room.press(*keys, "escape")
             assert "Back: nothing was kept." in room.text

@@ -119,8 +119,8 @@ def what(one: Due) -> str:
             return "The last handover said"
         case CallDue(place=place, whom=whom):
             return f"{placed(place, 'call')} {whom.initials if whom else 'who is on call'}"
-        case LookDue(place=place, labels=labels):
-            return f"{placed(place, 'look at')} {', '.join(labels)} again"
+        case LookDue():
+            return what_again(one.facts)
         case HarvestDue(batch):
             return f"Cone {batch} harvest"
         case ConeOut(batch):
@@ -208,6 +208,11 @@ def said(one: Due, now: Instant) -> str:
             return f"from {start.wall:%a %H:%M} to {end.wall:%a %H:%M}, {lasts}"
         case never:
             assert_never(never)
+
+
+def what_again(look: LookDue) -> str:
+    """What is looked at again, as "T07 look at Oxygen again"."""
+    return f"{placed(look.place, 'look at')} {', '.join(look.labels)} again"
 
 
 def look_at(at: Instant, hours: float, now: Instant) -> str:

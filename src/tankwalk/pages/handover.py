@@ -5,19 +5,24 @@ from __future__ import annotations
 from typing import NamedTuple, assert_never
 
 from tankwalk import text
-from tankwalk.clock import Instant
+from tankwalk.clock import Instant, ago
+from tankwalk.ledger.follow_up_kinds import FollowUpState, FollowUpWhat, MayClose
 from tankwalk.ledger.handovers import HandoverWords
-from tankwalk.pages import due_words, follow_up_words, meter_words, steps
+from tankwalk.pages import due_words, follow_up_words, incident_words, meter_words
+from tankwalk.pages.actions import footer
 from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, line, spread, wrapped
 from tankwalk.pages.readings import withdrawn_words
 from tankwalk.pages.room_words import untaken, waiting
+from tankwalk.pages.when import at_words
 from tankwalk.plan.responses import response
 from tankwalk.practice.dialog import Asking
+from tankwalk.practice.doing.follow_ups import Carried
 from tankwalk.practice.due.attendance import GIST
 from tankwalk.practice.handover.drafting import GivenPage, HandoverDraft, Section
 from tankwalk.practice.handover.handover_notes import ADDED, NeverTaken
 from tankwalk.practice.handover.lines import (
     CarriedLine,
+    DealtLine,
     DueLine,
     EmergencyLine,
     FlagLine,
@@ -44,7 +49,7 @@ MEANING = {
     "TASKS": "not done, half done, skipped with reason",
     "ALTERED": "anything not as normal, and until when",
     "TO DO": "open actions: who, by when",
-    "EXPECT": "if this, then that",
+    "EXPECT": "what may happen, and what to do",
 }
 
 NOTHING = {
@@ -66,34 +71,83 @@ class Words(NamedTuple):
     tone: str = "plain"
 
 
+LABEL = 11
+"""Cells of a section's name; its lines stand beside it."""
+
+NARROW = 50
+"""On a page that is narrower the name of a section stands above its lines."""
+
+
+class Row(NamedTuple):
+    """A line as the screen shows it: what, at the right who and when, and what makes it stand out.
+
+    `flag` is the level of a line that begins with its mark; `tone` is that of the right words.
+    """
+
+    words: str
+    right: str = ""
+    tone: str = "dim"
+    flag: Flag = Flag.OK
+
+
 def draw(draft: HandoverDraft, width: int) -> list[Line]:
     """The whole page, as many lines as it needs."""
-    lines = _head(draft, width)
+    lines = _head(draft, width) + _summary(draft, width)
     for section in draft.sections:
-        lines += [blank(width), *_section(section, draft.now, width)]
+        lines += [blank(width), *_section(section, draft, width)]
     for heading, added in under(draft):
-        lines += [blank(width), line(width, Span(f" {heading}", "bold"))]
-        for words in added:
-            lines += _hanging(width, Words(words))
+        if heading == ADDED_AFTER:
+            lines += [blank(width), line(width, Span(f" {heading}", "bold"))]
+            lines += [row for words in added for row in wrapped(width, words, "plain", 400, "   ")]
     lines.append(blank(width))
+    for looked in draft.uncovered:
+        words = f"{due_words.what_again(looked)}: nobody is here before {_back(draft)}. Who goes?"
+        lines += wrapped(width, words, "watch", 4)
     lines.append(
         line(width, Span(f" Drafted from the record up to entry {draft.last_entry}.", "dim"))
     )
     return lines
 
 
+def _back(draft: HandoverDraft) -> str:
+    return "" if draft.away is None else at_words(draft.away, draft.now)
+
+
 def draw_said_back(draft: HandoverDraft, asking: Asking, width: int, height: int) -> list[Line]:
     """The page while it is said back: out of sight, but for the section that is read again."""
-    below = steps.draw(asking, width)
-    room = height - len(below)
-    lines = [*_head(draft, width), blank(width)]
-    if asking.step.shown:
-        lines += wrapped(width, asking.step.told, "watch", 3)
-        section = draft.section(asking.step.shown)
-        lines += [blank(width), *_section(section, draft.now, width)]
-    else:
-        lines += wrapped(width, "Say back what the page says. It is out of sight now.", "plain", 2)
-    return [*filled(lines, width, room), *below][-height:]
+    step, lines = asking.step, _head(draft, width)
+    many = f"{step.nth} of {step.of}"
+    told = f"From memory. The page is out of sight until all {step.of} are right."
+    if step.of == 1:
+        told = "From memory. The page is out of sight until the answer is right."
+    lines += wrapped(width, told, "plain", 2)
+    if step.shown:  # read again, it needs the room
+        lines += [blank(width), *wrapped(width, step.told, "watch", 3)]
+        lines += _section(draft.section(step.shown), draft, width)
+    elif step.right:
+        lines.append(blank(width))
+        for ask, answer in step.right:
+            right = [Span(f"{answer}   right ")]
+            lines.append(spread(width, [Span(f"   {ask}", "dim")], right, "plain"))
+    lines.append(blank(width))
+    rule = f" \u2500\u2500 {many} \u2500\u2500"
+    below = [line(width, Span(rule, "rule")), *wrapped(width, step.ask, "bold", 3, "   ")]
+    for nth, choice in enumerate(step.choices, 1):
+        first, *rest = wrapped(width - 6, choice, "plain", 2, "")
+        below.append(line(width, Span(f"   {nth}", "key"), Span("  "), *first))
+        below += [line(width, Span(" " * 6), *more) for more in rest]
+    below += wrapped(width, asking.said, "check", 3, "   ") if asking.said else []
+    if not step.shown:
+        below += [blank(width), *wrapped(width, NOT_SURE, "dim", 3, "   ")]
+    foot = footer("none", width, [(f"1-{len(step.choices)}", "answer"), ("Esc", "read again")])
+    room = height - 1
+    whole = [*lines, *below]
+    if len(whole) > room:  # the question and its choices stay; what was read again gives way
+        whole = [*lines[: max(0, room - len(below))], *below][-room:]
+    return [*filled(whole, width, room), foot][-height:]
+
+
+NOT_SURE = "Not sure? Esc shows the page again; nothing is lost, nothing is scored."
 
 
 def _head(draft: HandoverDraft, width: int) -> list[Line]:
@@ -105,17 +159,105 @@ def _head(draft: HandoverDraft, width: int) -> list[Line]:
     return [*lines, *wrapped(width, room(draft), "watch" if _waiting(draft) else "plain", 4)]
 
 
-def _section(section: Section, now: Instant, width: int) -> list[Line]:
-    meaning = Span(f"  {MEANING[section.name]}", "dim")
-    lines = [line(width, Span(f" {section.name}", "bold"), meaning)]
-    for words in said(section, now):
-        lines += _hanging(width, words)
+def _summary(draft: HandoverDraft, width: int) -> list[Line]:
+    """What is as it should be, in one line; and for how long nobody is there."""
+    every = [one for section in draft.sections for one in section.lines]
+    parts = [
+        f"{one.steady} of {one.tanks} tanks steady." for one in every if isinstance(one, SteadyLine)
+    ]
+    signed = sum(isinstance(one, SignedLine) for one in every)
+    if signed:
+        parts.append(f"{signed} round{'s' * (signed != 1)} signed.")
+    if draft.unsigned is not None:
+        label, begun, by = draft.unsigned
+        parts.append(f"{label} open, begun {at_words(begun, draft.now)} by {by}.")
+    lines = wrapped(width, " ".join(parts), "plain", 3)
+    if draft.away is not None:
+        long = ago(draft.away.hours_since(draft.now))
+        lines += wrapped(
+            width, f"Nobody here from {draft.now.hm()} to {_back(draft)}, {long}.", "watch", 2
+        )
     return lines
 
 
-def _hanging(width: int, said: Words) -> list[Line]:
-    first, *rest = wrapped(width, said.words, said.tone, 400, indent="   ")
-    return [first, *rest]
+def _section(section: Section, draft: HandoverDraft, width: int) -> list[Line]:
+    """A section's name, and its lines beside it: what, and at the right who and when."""
+    shown = [one for one in section.lines if not isinstance(one, SteadyLine | SignedLine)]
+    # A person's own words stay in their section when the room is taken.
+    own: list[PageLine] = [OwnLine(one) for one in draft.read if one.part == section.name]
+    rows = [_row(one, draft.now) for one in (*shown, *own)]
+    if not rows:
+        rows = [Row(NOTHING.get(section.name, "nothing"))]
+    name = Span(f" {section.name}", "bold")
+    lines = [] if width >= NARROW else [line(width, name)]
+    label = LABEL if width >= NARROW else 3
+    for nth, row in enumerate(rows):
+        head = Span(text.pad(name.text if nth == 0 and width >= NARROW else "", label), "bold")
+        lines += _drawn(row, head, label, width)
+    return lines
+
+
+def _drawn(row: Row, head: Span, label: int, width: int) -> list[Line]:
+    """One row: its mark in the color of its level, its words hanging, the right words dim."""
+    marks = [] if row.flag < Flag.WATCH else [Span(row.flag.mark, flag_tone(row.flag)), Span("  ")]
+    taken = sum(text.width(span.text) for span in marks)
+    room = max(12, width - label - taken - 1 - (text.width(row.right) + 2 if row.right else 0))
+    first, *rest = text.wrap(row.words, room) or [""]
+    right = [Span(f"{row.right} ", row.tone)] if row.right else []
+    lines = [spread(width, [head, *marks, Span(first)], right, "plain")]
+    indent = " " * (label + (2 if not marks else taken))
+    narrow = max(12, room - (2 if not marks else 0))
+    rest = text.wrap(" ".join(rest), narrow) if rest else []
+    return lines + [line(width, Span(indent + more)) for more in rest]
+
+
+def _row(one: PageLine, now: Instant) -> Row:
+    """One line of the page as the screen shows it."""
+    match one:
+        case FlagLine(flag):
+            since = f"since {at_words(flag.raised, now)}"
+            return Row(f"{flag.place}  {flag.sentence}", since, flag=flag.flag)
+        case NoteLine(note):
+            place = "" if note.place in (None, SITE) else f"{note.place} "
+            return Row(f"{place}note: {note.text}", f"{note.who} {at_words(note.at, now)}")
+        case OwnLine(own):
+            return Row(own.text, own.who)
+        case DueLine(due):
+            words, when = due_words.told(due, now)
+            return Row(words, when, "watch" if due.overdue else "dim")
+        case CarriedLine(carried, new):
+            return _carried(carried, now, new=new)
+        case ShelvedLine(flag) if flag.until is not None:
+            words = f"{flag.place} flag shelved: {flag.sentence}, {flag.reason}"
+            return Row(words, f"until {at_words(flag.until, now)}")
+        case NeverTakenLine():
+            return Row(line_words(one, now), "not accepted", "watch")
+        case _:
+            return Row(line_words(one, now))
+
+
+def _carried(one: Carried, now: Instant, *, new: bool) -> Row:
+    """A follow-up: what, then whose and until when; how long it is open where that is long."""
+    terms, seen = one.terms, one.seen
+    altered = seen.what is FollowUpWhat.ALTERED
+    words = follow_up_words.said(one)
+    if terms.lead_decides:
+        words += f"; open {terms.shifts} shifts, {terms.lead or 'the lead'} to decide"
+    elif terms.shifts > 1:
+        words += f"; open {terms.shifts} shifts"
+    if seen.state is FollowUpState.DONE:
+        words += f"; done by {seen.done_by}, to be closed"
+    if seen.rule is not MayClose.TASK:
+        words += f"; {seen.rule.value}"
+    words += f"; new from {seen.who}" * new
+    whose = seen.owner or ("" if altered else "next lead")
+    if terms.late:
+        return Row(words, f"{whose} overdue {ago(terms.late_hours)}".strip(), "watch")
+    if terms.due is None:
+        when = "no end set" if altered else ""
+    else:
+        when = f"{'back by ' if altered else ''}{at_words(terms.due, now)}"
+    return Row(words, f"{whose}  {when}".strip())
 
 
 # ---- the lines in words
@@ -146,6 +288,8 @@ def line_words(one: PageLine, now: Instant) -> str:
     match one:
         case FlagLine(flag):
             return f"{flag.place} {flag.flag.mark}  {flag.sentence} at {flag.at.told(now)}"
+        case DealtLine(dealt):
+            return f"{dealt.place} {incident_words.dealt(dealt)}"
         case ShelvedLine(flag):
             until = "" if flag.until is None else f" until {flag.until.short()}"
             return f"{flag.place} flag shelved{until}: {flag.sentence}, {flag.reason}"

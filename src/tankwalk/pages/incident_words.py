@@ -67,6 +67,19 @@ def call_words(call: CallView, now: Instant) -> tuple[str, str]:
     return said, "dim"
 
 
+def dealt(one: Incident) -> str:
+    """What was done about a flag, how the call stands, and when one looks again, in one line."""
+    steps = [step.done for step in one.steps if step.done is not None]
+    done = sorted((*steps, *one.others), key=lambda each: (each.at.utc, each.n))
+    parts = [f"done: {each.text} {each.at.told(one.now)} ({each.who})" for each in done]
+    if one.call.newest is not None:
+        parts.append(f"call: {call_words(one.call, one.now)[0]}")
+    elif one.call.state is CallState.NOT_CALLED:
+        parts.append(f"{person_words(one.call.on_call)}: NOT CALLED YET")
+    look = look_words(one)
+    return "; ".join([*parts, look] if look else parts)
+
+
 def called(one: CallSeen) -> str:
     """A call: "MV reached: comes at once"."""
     if not one.reached:

@@ -39,6 +39,11 @@ class Step(NamedTuple):
     shown: str = ""
     closed: bool = False
     """Whether the page is out of sight while this is asked."""
+    nth: int = 0
+    of: int = 0
+    """Which of how many questions this is, where they belong together."""
+    right: tuple[tuple[str, str], ...] = ()
+    """Questions before this one, and their answers."""
 
 
 class Answer(NamedTuple):

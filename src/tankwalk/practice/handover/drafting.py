@@ -7,6 +7,7 @@ To do (open actions with owner and time), Expect (what to do if).
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import timedelta
 from typing import NamedTuple
 
 from tankwalk.clock import Instant
@@ -19,12 +20,13 @@ from tankwalk.ledger.notes import NoteSeen
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Plan
 from tankwalk.practice.doing import follow_ups
-from tankwalk.practice.due import all_due
+from tankwalk.practice.due import all_due, attendance
 from tankwalk.practice.feeding import meals
 from tankwalk.practice.handover import say_back
 from tankwalk.practice.handover.handover_notes import own_words
 from tankwalk.practice.handover.lines import (
     CarriedLine,
+    DealtLine,
     DueLine,
     EmergencyLine,
     FlagLine,
@@ -44,15 +46,16 @@ from tankwalk.practice.handover.lines import (
     WithdrawnLine,
 )
 from tankwalk.practice.handover.say_back import Question
-from tankwalk.practice.incidents.incident import incidents
+from tankwalk.practice.incidents.incident import CallState, Incident, incidents
 from tankwalk.practice.judging import flags as flags_of
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.judging.withdrawn import withdrawn
 from tankwalk.practice.judging.wrong_now import Flags, wrong_now
 from tankwalk.practice.meters import meter_checks
+from tankwalk.practice.round import rounds
 from tankwalk.practice.site import SITE, Site
-from tankwalk.practice.tasks import Due, DueKind
+from tankwalk.practice.tasks import Due, DueKind, LookDue
 
 LOOK_BACK_HOURS = 24.0
 """A draft covers at least this long, and back to the last handover."""
@@ -90,6 +93,12 @@ class HandoverDraft(NamedTuple):
     added: tuple[HandoverWords, ...] = ()
     read: tuple[HandoverWords, ...] = ()
     asks: tuple[Question, ...] = ()
+    away: Instant | None = None
+    """When somebody is there again, where that is long from now."""
+    uncovered: tuple[LookDue, ...] = ()
+    """Looks that come due before that."""
+    unsigned: tuple[str, Instant, str] | None = None
+    """A round of today that is open: its name, when it was begun and by whom."""
 
     def section(self, name: str) -> Section:
         """One section by its name."""
@@ -117,8 +126,9 @@ def _drafted(site: Site) -> HandoverDraft:
     flags = wrong_now(site, newest, now)
     own = own_words(site, now)
     back = map(WithdrawnLine, withdrawn(site, since, now.utc))
-    owed = all_due.everything(site, now, newest, incidents(site, flags, newest, now))
-    stock, steady = _stock(plan, flags, notes, newest, now)
+    dealt = incidents(site, flags, newest, now)
+    owed = all_due.everything(site, now, newest, dealt)
+    stock, steady = _stock(plan, flags, dealt, notes, newest, now)
     tasks = [*map(NeverTakenLine, own.never_taken), *_tasks(site, now, owed, since)]
     expect = _expect(site, flags.wrong, owed)
     sections = (
@@ -133,12 +143,36 @@ def _drafted(site: Site) -> HandoverDraft:
         plan, flags.wrong, altered, say_back.coming(site, carried, now), now, top
     )
     began = Instant(since, now.offset)
-    return HandoverDraft(plan.name, now, began, sections, last, top, own.added, own.read, asks)
+    away = _away(plan, now)
+    looks = [one.facts for one in owed if isinstance(one.facts, LookDue)]
+    return HandoverDraft(
+        plan.name, now, began, sections, last, top, own.added, own.read, asks, away,
+        tuple(one for one in looks if away is not None and one.at.utc < away.utc),
+        _unsigned(site, now),
+    )  # fmt: skip
+
+
+def _away(plan: Plan, now: Instant) -> Instant | None:
+    """When somebody is to look at the tanks next, where that is a long way off."""
+    planned = attendance.looks(plan, now.day, now.day + timedelta(days=7))
+    later = next((one for one in planned if one.utc > now.utc), None)
+    if later is None or later.hours_since(now) < attendance.LONG_GAP_HOURS:
+        return None
+    return later
+
+
+def _unsigned(site: Site, now: Instant) -> tuple[str, Instant, str] | None:
+    for checklist in site.plan.checklists:
+        found = rounds.unsigned(site, checklist, now)
+        if found is not None:
+            return checklist.label, found.opened, found.who
+    return None
 
 
 def _stock(
     plan: Plan,
     flags: Flags,
+    dealt: Sequence[Incident],
     notes: list[NoteSeen],
     newest: dict[tuple[str, str], Seen],
     now: Instant,
@@ -146,7 +180,9 @@ def _stock(
     """What is not steady, worst first, and how many tanks are."""
     lines: list[PageLine] = []
     unsteady = [place for one in (*flags.wrong, *flags.shelved) for place in one.places]
-    lines += map(FlagLine, flags.wrong)
+    for flag in flags.wrong:
+        lines.append(FlagLine(flag))
+        lines += [DealtLine(one) for one in dealt if one.standing == flag and _is_dealt(one)]
     lines += map(NoteLine, notes)
     tanks = [t.code for t in plan.tanks]
     unseen = [
@@ -158,6 +194,12 @@ def _stock(
         lines.append(UnseenLine(tuple(unseen)))
     steady = len(set(tanks) - set(unsteady) - set(unseen))
     return lines, SteadyLine(steady, len(tanks))
+
+
+def _is_dealt(one: Incident) -> bool:
+    """Whether anything was done about a flag, or somebody is to be called about it."""
+    done = one.others or any(step.done for step in one.steps)
+    return bool(done) or one.call.newest is not None or one.call.state is not CallState.NOT_WANTED
 
 
 def _tasks(site: Site, now: Instant, owed: list[Due], since: int) -> list[PageLine]:

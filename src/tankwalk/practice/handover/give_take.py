@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator
+from collections.abc import Callable, Generator, Sequence
 
+from tankwalk import text
+from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger.entries import SaidBack
 from tankwalk.practice import times
@@ -22,11 +24,53 @@ NOTINGS = ("spoken with both", "read in full the next morning")
 """What a lead most often notes of a handover that nobody took."""
 
 
-def give(site: Site, page: GivenPage) -> Talk:
-    """Give the room with this page."""
+Words = Callable[[HandoverDraft], GivenPage]
+"""The page of a draft as it is kept."""
+
+
+def give(site: Site, page: HandoverDraft, words: Words) -> Talk:
+    """Give the room with this page, in these words.
+
+    Asked first: a round that is open, and who looks meanwhile at what is out of band.
+    """
+    if page.unsigned is not None:
+        label, begun, by = page.unsigned
+        sure = yield Step(
+            "Give the room with the round open?",
+            ("no, sign it first", "yes, and the page says so"),
+            told=f"{label} was begun {begun.told(page.now)} by {by} and is not signed.",
+        )
+        if sure.number != 2:
+            return "Back: nothing was kept."
     who = yield from person(site, "Who gives the room?")
-    drafting.give(site, who, page)
+    covered = yield from _cover(site, page, who)
+    drafting.give(site, who, words(drafting.draft(site) if covered else page))
     return f"Given by {who}. Now the one who takes over presses *."
+
+
+def _cover(site: Site, page: HandoverDraft, who: str) -> Generator[Step, Answer, bool]:
+    """Who looks at what is out of band where nobody is there for long; whether it was asked."""
+    if page.away is None or not page.uncovered:
+        return False
+    first = page.uncovered[0]
+    places = text.named(dict.fromkeys(one.place for one in page.uncovered))
+    back = page.away.told(page.now)
+    at = Instant(max(first.at.utc, page.now.utc), page.now.offset)
+    people = tuple(one.initials for one in site.plan.people)
+    answer = yield Step(
+        f"Who goes at {at.told(page.now)}?",
+        (*people, "nobody goes"),
+        told=f"{places}: nobody is to look before {back}.",
+    )
+    if answer.number > len(people):
+        words = f"Nobody looks at {places} before {back}."
+        handover_notes.add_line(site, who, "EXPECT", words)
+        return True
+    for one in page.uncovered:
+        due = max(one.at.utc, page.now.utc)
+        words = f"look at {', '.join(one.labels)} again"
+        follow_ups.open_action(site, who, words, one.place, answer.words, due)
+    return True
 
 
 def take(site: Site, page: HandoverDraft, words: str) -> Talk:
@@ -42,19 +86,31 @@ def take(site: Site, page: HandoverDraft, words: str) -> Talk:
         )
         if sure.number != 1:
             return "Back: nothing was kept."
-    how = yield Step(f"How does {who} take it?", HOW)
-    said = []
+    how = yield Step("How is the handover received?", HOW)
+    said: list[SaidBack] = []
     for asked in page.asks:
-        said.append((yield from _said_back(asked)))
+        said.append((yield from _said_back(asked, said, len(page.asks))))
     when = drafting.take(site, last, who, how.words, said, words, own=own)
     return f"Responsibility passed {when.hm()}, {last.who} to {who}."
 
 
-def _said_back(asked: Question) -> Generator[Step, Answer, SaidBack]:
+def _said_back(
+    asked: Question, before: Sequence[SaidBack], of: int
+) -> Generator[Step, Answer, SaidBack]:
     """One question until it is right; a wrong answer shows its section and asks again."""
     tries, told, shown = 1, "", ""
+    right = tuple((one.question, one.answer) for one in before)
     while True:
-        answer = yield Step(asked.ask, asked.choices, told=told, shown=shown, closed=True)
+        answer = yield Step(
+            asked.ask,
+            asked.choices,
+            told=told,
+            shown=shown,
+            closed=True,
+            nth=len(before) + 1,
+            of=of,
+            right=right,
+        )
         if answer.words == asked.right:
             return SaidBack(asked.ask, answer.words, tries)
         tries, shown = tries + 1, asked.section

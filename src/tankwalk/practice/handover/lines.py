@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from tankwalk.plan.model import Steps
     from tankwalk.practice.doing.follow_ups import Carried
     from tankwalk.practice.handover.handover_notes import NeverTaken
+    from tankwalk.practice.incidents.incident import Incident
     from tankwalk.practice.judging.flags import Standing
     from tankwalk.practice.judging.withdrawn import Withdrawn
     from tankwalk.practice.meters.meter_checks import MeterState
@@ -25,6 +26,12 @@ class FlagLine(NamedTuple):
     """A flag that stands."""
 
     flag: Standing
+
+
+class DealtLine(NamedTuple):
+    """What was done about a flag that stands, when it is looked at again, and the call."""
+
+    one: Incident
 
 
 class ShelvedLine(NamedTuple):
@@ -134,6 +141,7 @@ class EmergencyLine(NamedTuple):
 
 PageLine = (
     FlagLine
+    | DealtLine
     | ShelvedLine
     | WithdrawnLine
     | NoteLine
