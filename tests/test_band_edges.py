@@ -83,7 +83,7 @@ def test_a_distance_goes_before_a_percentage_and_holds_for_its_own_step() -> Non
 
 
 @pytest.mark.parametrize(("low", "high", "words"), [
-    (0.0, 0.4, "0 - 0.4"), (0.0, 5.0, "0-5"), (1.0, 5.0, "1-5"),
+    (0.0, 0.4, "0 - 0.4"), (0.0, 5.0, "0 - 5"), (1.0, 5.0, "1 - 5"),
     (-1.0, 5.0, "-1 to 5"), (-5.0, 0.0, "-5 to 0"),
     (None, 5.0, "<= 5"), (0.0, None, ">= 0"), (None, None, "any"),
 ])  # fmt: skip

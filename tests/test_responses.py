@@ -10,7 +10,7 @@ from site_support import NOW, SMALL, opened, standing_at
 from tankwalk.plan import kinds
 from tankwalk.plan.load import PlanFaults, read_plan
 from tankwalk.plan.model import Band, Item, Limits, Side
-from tankwalk.plan.responses import every_words, response, steps
+from tankwalk.plan.responses import every, response, steps
 from tankwalk.practice.board import board
 from tankwalk.practice.handover import drafting
 from tankwalk.practice.handover.lines import ResponseLine
@@ -78,10 +78,11 @@ def test_where_the_side_is_not_known_only_what_holds_for_both_is_said() -> None:
     assert steps(OXYGEN, None) == ()
     both = OXYGEN._replace(when_high=OXYGEN.when_low)
     assert steps(both, None) == OXYGEN.when_low
-    assert every_words(both) == "Open oxygen or air, stop the feed."
-    assert every_words(OXYGEN) == (
-        "low: Open oxygen or air, stop the feed. high: Turn the oxygen down, check the probe."
-    )
+    assert [first.words for first in every(both)] == ["Open oxygen or air, stop the feed."]
+    assert [first.words for first in every(OXYGEN)] == [
+        "low: Open oxygen or air, stop the feed.",
+        "high: Turn the oxygen down, check the probe.",
+    ]
 
 
 def test_the_plan_takes_one_step_or_a_list_and_words_one_by_one() -> None:

@@ -14,7 +14,7 @@ from tankwalk.clock import ago_short
 from tankwalk.pages.lines import Line, Span, blank, line, spread, wrapped
 from tankwalk.pages.readings import band_words
 from tankwalk.plan.model import Item, Tank
-from tankwalk.plan.responses import every_words
+from tankwalk.plan.responses import every, response
 from tankwalk.practice.judging.verdict import Flag, value_words
 from tankwalk.practice.round.agenda import Agenda, Page, Slot
 from tankwalk.practice.round.paper_round import Blank
@@ -160,7 +160,11 @@ def about(tank: Tank) -> str:
 def responses(sheet: Blank) -> list[tuple[str, str]]:
     """Each item of the round with its first response, in the order it is met."""
     items = {s.item.code: s.item for page in sheet.agenda.pages for s in page.slots}
-    return [(i.label, words) for i in items.values() if (words := every_words(i))]
+    return [
+        (f"{item.label}, {first.when}" if first.when else item.label, response(first.steps))
+        for item in items.values()
+        for first in every(item)
+    ]
 
 
 # ---- the sheet as lines

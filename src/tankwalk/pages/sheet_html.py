@@ -16,7 +16,7 @@ from tankwalk.pages.sheet import (
     wanted,
 )
 from tankwalk.plan.model import Item
-from tankwalk.plan.responses import every_words
+from tankwalk.plan.responses import every
 from tankwalk.practice.judging.verdict import value_words
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.paper_round import Blank
@@ -106,13 +106,12 @@ def _cards(page: Blank, grid: Grid, name: str) -> Markup:
         said = "; ".join(wanted(item, band_words(slot)))
         last = " ".join(part for part in last_words(page, slot) if part)
         known = "; ".join(part for part in (said, last and f"last {last}") if part)
-        said = every_words(item)
-        response = said and f"If not: {said}"
+        told = [f"if {first.words}" if first.when else first.words for first in every(item)]
         made.append(
             el(
                 "div",
                 el("b", named(item)),
-                *(el("small", words) for words in (known, response) if words),
+                *(el("small", words) for words in (known, *told) if words),
                 el("div", _kept(page, slot), class_="pencil"),
                 class_="card",
             )
@@ -160,8 +159,7 @@ def _row(page: Blank, grid: Grid, item: Item) -> Markup:
     label = [el("b", named(item))]
     if said:
         label.append(el("b" if item.kind.by_band else "span", said, class_="band"))
-    if words := every_words(item):
-        label.append(el("small", words))
+    label += [el("small", first.words) for first in every(item)]
     cells = []
     for place in grid.places:
         slot = grid.slot(place, item)

@@ -15,7 +15,7 @@ class First(NamedTuple):
 
     @property
     def words(self) -> str:
-        """ "low: Open the oxygen, stop the feed." """
+        """As a line under its item says it, "low: Open the oxygen, stop the feed."."""
         said = response(self.steps)
         return f"{self.when}: {said}" if self.when else said
 
@@ -51,8 +51,3 @@ def every(item: Item) -> tuple[First, ...]:
         return (First("", item.when_low),) if item.when_low else ()
     both = ((Side.LOW, item.when_low), (Side.HIGH, item.when_high))
     return tuple(First(side.value, steps) for side, steps in both if steps)
-
-
-def every_words(item: Item) -> str:
-    """All an item's steps in one line, "low: Open the oxygen. high: Turn it down."."""
-    return " ".join(first.words for first in every(item))
