@@ -213,7 +213,7 @@ def test_a_draft_stands_on_the_open_list_and_is_kept_from_there_by_number(site: 
     assert (words[:35], page.terms(row, seen)) == (
         "T02 M12: dry feed D1 starts at 12 d", "CD to decide",
     )  # fmt: skip
-    assert page.presses(row)
+    assert not page.late(row)
     talk = Asking(open_list.about(site, Hand(), row, words))
     assert site.reader.follow_ups.open() == []
     for key in "11":

@@ -28,7 +28,7 @@ def test_seven_times_its_usual_is_acted_on() -> None:
     assert judge(64, here) == Signal(
         Rule.JUMP,
         Flag.ACT,
-        "64 dead, 7 times its usual 9; other tanks 8 to 10.",
+        "64 dead, 7 times its usual 9 a round; other tanks 8 to 10.",
         "Count again. Look at the fish, then oxygen, flow and screen; keep some of the dead and "
         "tell the lead.",
     )
@@ -39,7 +39,7 @@ def test_three_times_its_usual_is_watched_and_less_is_quiet() -> None:
     assert said(27, here) == (
         Rule.JUMP,
         Flag.WATCH,
-        "27 dead, 3 times its usual 9; too few other tanks counted.",
+        "27 dead, 3 times its usual 9 a round; too few other tanks counted.",
     )
     assert judge(26, here) is None
 
@@ -56,7 +56,7 @@ def test_fewer_than_ten_dead_are_no_jump() -> None:
     assert said(10, known(0, 0, 0, 0)) == (
         Rule.JUMP,
         Flag.ACT,
-        "10 dead, its usual is 0; too few other tanks counted.",
+        "10 dead, its usual is 0 a round; too few other tanks counted.",
     )
 
 
@@ -95,7 +95,10 @@ def test_parts_of_the_day_are_kept_apart() -> None:
     ]
     this_morning = Counted(NOW, "am", 41, "PB")
     afternoon = DeadKnown(AFTERNOON, "pm", (*own, this_morning))
-    assert said(18, afternoon)[2] == "18 dead, 6 times its usual 3; too few other tanks counted."
+    assert (
+        said(18, afternoon)[2]
+        == "18 dead, 6 times its usual 3 a round; too few other tanks counted."
+    )
     assert judge(18, DeadKnown(NOW, "am", tuple(own))) is None
 
 
@@ -262,7 +265,7 @@ def test_the_question_of_a_copied_count_hides_no_signal() -> None:
     assert (found.rule, found.flag) == (Rule.TWICE, Flag.ACT)
     assert found.sentence == (
         "64 dead again: already counted at 06:58 by PB? If these are others: 64 dead, 64 times "
-        "its usual 1; too few other tanks counted."
+        "its usual 1 a round; too few other tanks counted."
     )
     assert found.do == f"{LOOK[Rule.TWICE]} Else: {LOOK[Rule.JUMP]}"
 
@@ -283,8 +286,8 @@ def test_a_die_off_that_sisters_do_not_share_is_no_die_off() -> None:
     assert said(80, here)[:2] == (Rule.JUMP, Flag.ACT)
     assert said(80, here._replace(sisters=()))[1:] == (
         Flag.WATCH,
-        "80 dead, 3 times its usual 24; too few other tanks counted yet to tell it from larvae "
-        "that never fed.",
+        "80 dead, 3 times its usual 24 a round; too few other tanks counted yet to tell it from "
+        "larvae that never fed.",
     )
 
 

@@ -154,7 +154,7 @@ def test_the_dead_of_t07_are_acted_on_and_the_copied_count_is_asked(season: list
     ]
     assert all(found.place == "T07" for found in season if found.day == 21)
     words = [found.signal.sentence for found in season if found.day == 21]
-    assert words[0] == "64 dead, 7 times its usual 9; too few other tanks counted."
+    assert words[0] == "64 dead, 7 times its usual 9 a round; too few other tanks counted."
     assert words[2].startswith("64 dead again: already counted at 06:58 by PB? If these are others")
 
 

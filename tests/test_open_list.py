@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from page_support import give
 from site_support import clock_shows, entries, moment, opened, standing_at
 from tankwalk.errors import Refusal
 from tankwalk.ledger.follow_up_kinds import FollowUpState, FollowUpWhat, MayClose
@@ -16,9 +17,11 @@ from tankwalk.practice import open_list, times
 from tankwalk.practice.dialog import Asking, Hand
 from tankwalk.practice.doing.follow_ups import close, done, open_action, open_altered
 from tankwalk.practice.handover import handover_notes
+from tankwalk.practice.handover.drafting import take
 from tankwalk.practice.open_list import OpenRow, OpenSection
 from tankwalk.practice.site import Site
 from test_followups import CREW, one
+from test_handover import last
 
 FLAGS, ALTERED, DRAFTED, TO_DO, ENDED = OpenSection
 
@@ -97,7 +100,7 @@ def test_what_ended_can_be_taken_up_again_for_a_day(site: Site) -> None:
     assert rows(site) == []
 
 
-def test_what_a_person_wrote_colours_no_row_and_what_is_late_or_to_be_decided_does(
+def test_what_a_person_wrote_colours_no_row_and_what_is_late_does(
     site: Site,
 ) -> None:
     open_action(site, "AB", "LATE shift decides: order the part")
@@ -107,14 +110,14 @@ def test_what_a_person_wrote_colours_no_row_and_what_is_late_or_to_be_decided_do
     for typed in ("6.5", "6.5"):
         walk.answer(typed)
     talk(site, "T02", "1" + AB + "1" + "0LATE part, MV decides=")
-    assert not any(page.presses(one) for one in open_list.open_list(site).rows)
+    assert not any(page.late(one) for one in open_list.open_list(site).rows)
     for width in (80, 40):  # the terms beside the words, and below them
         drawn = page.draw(open_list.open_list(site), width)
         assert not any(
             "overdue" in span.text and span.tone == "watch" for row in drawn for span in row
         )
     open_action(site, "AB", "look again", due_at=moment("2026-05-10T06:00").utc)
-    assert [page.said(one) for one in open_list.open_list(site).rows if page.presses(one)] == [
+    assert [page.said(one) for one in open_list.open_list(site).rows if page.late(one)] == [
         "look again"
     ]
     [late] = [
@@ -126,7 +129,9 @@ def test_what_a_person_wrote_colours_no_row_and_what_is_late_or_to_be_decided_do
     assert late.tone == "watch"
     clock_shows(site, "2026-05-11T07:00")
     carried = [one for one in open_list.open_list(site).rows if one.section is TO_DO]
-    assert all(page.presses(one) for one in carried), "after three shifts the lead decides"
+    seen = open_list.open_list(site)
+    assert all("; CD to decide" in page.terms(one, seen) for one in carried)
+    assert [page.said(one) for one in carried if page.late(one)] == ["look again"]
 
 
 # ---- an action
@@ -411,3 +416,29 @@ def test_a_key_that_chooses_nothing_is_told_and_keeps_nothing(site: Site) -> Non
     pressed(asking, "1" + AB + "0=")
     assert asking.said == "Nothing was typed, so nothing is kept."
     assert len(entries(site)) == before
+
+
+def test_how_a_row_stands_has_a_column_of_its_own_where_the_page_is_wide(site: Site) -> None:
+    open_action(site, "AB", "order the part", due_at=moment("2026-05-10T12:00").utc)
+    open_action(site, "AB", "T01 " + "look at the screen and the flow " * 3)
+    wide = plain(page.draw(open_list.open_list(site), 80)).split("\n")
+    at = [row.index("next shift lead") for row in wide if "next shift lead" in row]
+    assert len(at) == 2
+    assert len(set(at)) == 1
+    narrow = plain(page.draw(open_list.open_list(site), 60)).split("\n")
+    assert [row for row in narrow if row.startswith("      next shift lead")]
+
+
+def test_enter_closes_as_the_one_who_has_the_room_and_any_other_by_number(site: Site) -> None:
+    give(site, "CD")
+    take(site, last(site), "AB", "in person")
+    n = open_action(site, "EF", "order the part")
+    row = next(r for r in open_list.open_list(site).rows if r.section is TO_DO)
+    talk = Asking(open_list.about(site, Hand(), row, page.said(row)))
+    talk.type("2")
+    assert talk.step.ask == "Who closes it?"
+    assert talk.step.enter == "AB, who has the room"
+    talk.enter()
+    talk.type("1")
+    assert talk.said.startswith("Closed by AB")
+    assert n not in {one.opened for one in site.reader.follow_ups.open()}

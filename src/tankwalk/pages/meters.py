@@ -24,6 +24,11 @@ from tankwalk.practice.meters.tolerance import decimals, limits, limits_words
 PANEL = 10
 """Lines of the panel in which a check is entered, without the footer."""
 
+SHOWN = 2.0
+"""So many times the limit the row of a meter's drift shows to each side."""
+
+LEGEND = "| limits   . earlier   o newest   X newest, out"
+
 # ---- the list
 
 
@@ -33,6 +38,8 @@ def draw(
     """All meters; the one the list stands at is marked. `height` None gives all of it, to print."""
     parts = [_meter(one, now, width, present=i == at) for i, one in enumerate(shown)]
     head = [spread(width, [f" METERS  {title}"], [f"{now.short()} "], "head")]
+    if any(one.state.meter.check and one.drift for one in shown):
+        head.append(spread(width, [Span("")], [Span(f"{LEGEND} ", "dim")], "plain"))
     if not parts:
         head += wrapped(width, "The plan names no meter: [[instrument]] in plan.toml.", "check", 2)
     rows = [row for part in parts for row in (*part, blank(width))][:-1]
@@ -126,7 +133,8 @@ def _right(meter: Instrument, drift: Sequence[Found]) -> float | None:
 def _drift_line(meter: Instrument, drift: Sequence[Found], width: int) -> list[Span]:
     """Found values between the limits in one row, newest "o" (out: "X"), and the newest in figures.
 
-    Values are drawn by how far they are from what was right on their day.
+    Values are drawn by how far they are from what was right on their day, in limits, so that the
+    limits of all meters stand in the same columns; what is further off stands at the edge.
     """
     found = drift[-LATELY:]
     if not found or meter.within is None:
@@ -136,8 +144,9 @@ def _drift_line(meter: Instrument, drift: Sequence[Found], width: int) -> list[S
     figures = [f"{one.value:.{places}f}" for one in found]
     while figures and len(" ".join(figures)) > width - cells - 3:
         figures.pop(0)
-    offs = [_off(one, meter) for one in found]
-    scale = scale_of(offs, meter.within, cells)
+    edge = SHOWN * meter.within
+    offs = [max(-edge, min(edge, _off(one, meter))) for one in found]
+    scale = Scale(-edge, edge, cells)
     strip = track(offs, meter.within, scale, out=not found[-1].passed)
     return [Span(strip, "plain"), Span("  "), Span(" ".join(figures), "dim")]
 
@@ -217,8 +226,9 @@ def _drift(meter: Instrument, drift: Sequence[Found], width: int, room: int) -> 
         return [blank(width), line(width, Span(f" {words}", "dim"))]
     cells = min(48, width - 30)
     found = drift[-(room - 1) :]
-    offs = [_off(one, meter) for one in found]
-    scale = scale_of(offs, meter.within, cells)
+    edge = SHOWN * meter.within
+    offs = [max(-edge, min(edge, _off(one, meter))) for one in found]
+    scale = Scale(-edge, edge, cells)
     right = _right(meter, drift)
     ends = () if right is None else limits(meter, right)
     figures = [" "] * cells

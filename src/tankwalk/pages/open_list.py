@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import zip_longest
+
 from tankwalk import text
 from tankwalk.pages import feed_words, follow_up_words
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
@@ -18,6 +20,12 @@ NOTHING = {
 
 MARK = 11
 """Cells of a flag's mark."""
+
+SIDE = 32
+"""Cells of the column that says whose it is and by when, where the page is wide enough for it."""
+
+WIDE = 78
+"""From this width on how it stands has a column of its own."""
 
 
 def draw(seen: OpenList, width: int) -> list[Line]:
@@ -70,29 +78,33 @@ def _flag_terms(one: Standing) -> str:
     return f"{one.state}, since {one.raised.short()}"
 
 
-def presses(row: OpenRow) -> bool:
-    """Whether it is late, or waits for somebody to decide."""
-    match row.about:
-        case Standing():
-            return False
-        case Carried(one, stands):
-            return one.stands and (stands.late or stands.lead_decides)
-        case _:
-            return True
+def late(row: OpenRow) -> bool:
+    """Whether its time is over: that alone stands out, so that it does."""
+    return isinstance(row.about, Carried) and row.about.seen.stands and row.about.terms.late
 
 
 def _row(number: int, row: OpenRow, seen: OpenList, width: int) -> list[Line]:
-    """A number, what it says, and its terms beside it, or below where both have no room."""
+    """A number, what it says, and how it stands: in a column, or below on a narrow page."""
     spans = [Span(f" {number:>2} ", "key")]
-    tone, stands = "watch" if presses(row) else "dim", terms(row, seen)
+    tone, stands = "watch" if late(row) else "dim", terms(row, seen)
     if isinstance(row.about, Standing):
         shelved = row.about.state == "shelved"
         mark = text.pad(row.about.flag.mark, MARK)
         spans.append(Span(mark, "dim" if shelved else flag_tone(row.about.flag)))
     indent = sum(text.width(span.text) for span in spans)
+    if width >= WIDE:
+        room = width - indent - SIDE - 2
+        pairs = zip_longest(text.wrap(said(row), room), text.wrap(stands, SIDE), fillvalue="")
+        return [
+            line(
+                width,
+                *(spans if nth == 0 else [Span(" " * indent)]),
+                Span(text.pad(words, room + 2)),
+                Span(side, tone),
+            )
+            for nth, (words, side) in enumerate(pairs)
+        ]
     first, *rest = text.wrap(said(row), max(10, width - indent - 1)) or [""]
-    if not rest and indent + text.width(first) + text.width(stands) + 3 <= width:
-        return [spread(width, [*spans, first], [Span(f"{stands} ", tone)], "plain")]
     lines = [line(width, *spans, first)]
     lines += [line(width, " " * indent + more) for more in rest]
     return lines + wrapped(width, stands, tone, 4, indent=" " * 6)

@@ -44,10 +44,10 @@ p { margin: 0.6mm 0; }
 .grid .write td { height: 7.6mm; }
 .grid .eyes td { height: 6mm; }
 .grid .who td { height: 5mm; }
-small { font-size: 6.4pt; line-height: 1.1; }
+small { font-size: 8pt; line-height: 1.05; }
 .grid small { display: block; }
 .band { float: right; padding-right: 1mm; }
-span.band { font-size: 6.8pt; }
+span.band { font-size: 8pt; }
 .grid .name small { clear: both; }
 td.none { text-align: center; vertical-align: middle; }
 .cards { display: flex; flex-wrap: wrap; gap: 1.2mm; }

@@ -176,10 +176,27 @@ def person(site: Site, ask: str, told: str = "") -> Generator[Step, Answer, str]
     return answer.words
 
 
+def with_room(site: Site) -> str:
+    """Who took the room last, "" where nobody did or it was given on since."""
+    last = site.reader.handovers.last()
+    taken_by = None if last is None else last.taken_by
+    known = {p.initials for p in site.plan.people}
+    return taken_by if taken_by in known else ""
+
+
+def one_of_us(site: Site, ask: str, told: str = "") -> Generator[Step, Answer, str]:
+    """Ask who did something; Enter is the one who has the room, any other by number."""
+    holder = with_room(site)
+    people = tuple(p.initials for p in site.plan.people)
+    enter = f"{holder}, who has the room" if holder else ""
+    answer = yield Step(ask, people, told=told, enter=enter)
+    return answer.words or holder
+
+
 def writer(site: Site, hand: Hand, ask: str) -> Generator[Step, Answer, str]:
     """Who writes: the one who was just named, else asked."""
     who = hand.of(site.now())
     if not who:
-        who = yield from person(site, ask)
+        who = yield from one_of_us(site, ask)
     hand.named(who, site.now())
     return who

@@ -14,7 +14,7 @@ from tankwalk.ledger.follow_ups import FollowUpSeen
 from tankwalk.ledger.handovers import for_handover
 from tankwalk.ledger.notes import NoteSeen
 from tankwalk.practice import times
-from tankwalk.practice.dialog import Answer, Hand, Step, Talk, person, writer
+from tankwalk.practice.dialog import Answer, Hand, Step, Talk, one_of_us, writer
 from tankwalk.practice.doing import deviations, follow_ups
 from tankwalk.practice.doing.deviations import DraftDeviation
 from tankwalk.practice.doing.follow_ups import Carried, Effect
@@ -151,7 +151,7 @@ def _reason(ask: str, listed: tuple[str, ...], told: str = "") -> Generator[Step
 
 def _done(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
     del hand
-    who = yield from person(site, "Who did it?")
+    who = yield from one_of_us(site, "Who did it?")
     words = yield from _reason("How?", DONE)
     follow_ups.done(site, who, one.opened, words)
     return f"Done, says {who}. It stays until it is closed."
@@ -159,7 +159,7 @@ def _done(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
 
 def _close(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
     del hand
-    who = yield from person(site, "Who closes it?", follow_ups.closed_by(site.plan, one))
+    who = yield from one_of_us(site, "Who closes it?", follow_ups.closed_by(site.plan, one))
     if barred := follow_ups.barred(site.plan, one, who):
         raise Refusal(barred)
     if one.rule is MayClose.DEVIATION:
@@ -185,7 +185,7 @@ def _effect() -> Generator[Step, Answer, tuple[Effect, str]]:
 def _put_back(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
     """Closed at once, where the one who put it back may; else said to be done."""
     del hand
-    who = yield from person(site, "Who put it back?", follow_ups.closed_by(site.plan, one))
+    who = yield from one_of_us(site, "Who put it back?", follow_ups.closed_by(site.plan, one))
     words = yield from _reason("How?", PUT_BACK)
     if one.rule.by_another or follow_ups.barred(site.plan, one, who):
         follow_ups.done(site, who, one.opened, words)
@@ -197,7 +197,7 @@ def _put_back(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
 
 def _drop(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
     del hand
-    who = yield from person(site, "Who lets it go?", follow_ups.closed_by(site.plan, one))
+    who = yield from one_of_us(site, "Who lets it go?", follow_ups.closed_by(site.plan, one))
     if barred := follow_ups.barred(site.plan, one, who):
         raise Refusal(barred)
     why = yield from _reason("Why?", DROPPED if one.what is FollowUpWhat.ACTION else STAYS)
@@ -207,7 +207,7 @@ def _drop(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
 
 def _give(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
     who = yield from writer(site, hand, "Who gives it away?")
-    owner = yield from person(site, "To whom?")
+    owner = yield from one_of_us(site, "To whom?")
     follow_ups.give_to(site, who, one.opened, owner)
     return f"It is {owner}'s now."
 
@@ -227,7 +227,7 @@ def _again(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
 
 
 def _ended(site: Site, one: FollowUpSeen) -> Talk:
-    who = yield from person(site, f"Who takes it up again? {placed(one.place, one.text)}")
+    who = yield from one_of_us(site, f"Who takes it up again? {placed(one.place, one.text)}")
     why = yield from _reason("Why?", AGAIN)
     follow_ups.reopen(site, who, one.opened, why)
     return f"Open again ({who}): {why}."
@@ -253,12 +253,12 @@ def _flag(site: Site, hand: Hand, one: Standing, words: str) -> Talk:
         follow_ups.from_flag(site, who, one, owner, due_at)
         return f"Kept under TO DO. {who} wrote it; the flag stands on."
     if which.number == 2:
-        who = yield from person(site, "Who closes it?")
+        who = yield from one_of_us(site, "Who closes it?")
         reason = yield from _reason("Why?", FLAG_CLOSED)
         flags.close(site, one, who, reason)
         return f"Closed by {who}: {reason}. A new reading out of band raises it again."
     act = "takes it back" if one.state == "shelved" else "shelves it"
-    who = yield from person(site, f"Who {act}?")
+    who = yield from one_of_us(site, f"Who {act}?")
     if one.state == "shelved":
         flags.take_back(site, one, who)
         return f"Back from the shelf ({who})."

@@ -160,13 +160,8 @@ class BoardScreen(PageScreen):
         return next((one.label for one in found), None)
 
     def do_workings(self) -> None:
-        """The working of the worst value that was worked out, where one is wrong now."""
-        from tankwalk.practice.workings import derived
-
-        codes = derived.codes(self.site.plan)
-        wrong = () if self.board is None else self.board.wrong
-        worked = [w.seen for w in wrong if w.seen.item in codes]
-        self.work_behind(worked[0] if worked else None, "")
+        """The list of calculators, whatever is wrong now: a number means one thing here."""
+        self.tankwalk.work()
 
     def do_quit(self) -> None:
         self.leave_program("Esc", None if self.board is None else self.board.unsigned)

@@ -127,6 +127,7 @@ def _jump(
     if apart <= WATCH_SPREADS:
         return None
     times = f"{value / middle:.0f} times its usual {middle:g}" if middle else "its usual is 0"
+    times += " a round"
     alone = len(known.sisters) < signals.FEWEST_SISTERS
     if alone and die_off(known.age):
         beside = "too few other tanks counted yet to tell it from larvae that never fed"
