@@ -1087,8 +1087,9 @@ def stands_after(walk: Walk) -> int:
     """Where the record says one stands: at a wanted second reading, else the next open item."""
     slots = [(s.place, s.item.code) for s in walk.slots]
     held = kept(walk)
-    moved = bool(held) and held[-1].amends is not None and held[-1].reason == WRONG_TANK
-    index = -1 if moved else slots.index((held[-1].place, held[-1].item)) if held else -1
+    if held and held[-1].amends is not None and held[-1].reason == WRONG_TANK:
+        return walk.where_it_ends()  # at the tank that values were moved from
+    index = slots.index((held[-1].place, held[-1].item)) if held else -1
     if index >= 0:
         mine = [s for s in held if (s.place, s.item) == slots[index]]
         number = walk.slots[index].item.kind.read_twice

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from site_support import go_to, opened, readings, seen_before, standing_at, walk_drawn
+from site_support import again, go_to, opened, readings, seen_before, standing_at, walk_drawn
 from tankwalk.ledger.inspect import inspect
 from tankwalk.practice.board import board
 from tankwalk.practice.round.questions import AskMove, AskTank
@@ -59,7 +59,8 @@ def test_a_whole_stop_moves_with_one_reason_and_both_tanks_are_judged_anew(site:
         ("T02", "flow", 2.2, 0, "wrong tank"),
     ]
     assert [one.place for one in board(site).wrong] == ["T02"]
-    assert walk.at == 0  # the first line that is still open
+    assert (walk.slot.place, walk.slot.item.code) == ("T01", "temp")
+    assert again(walk).at == walk.at
     for tank, words in (
         ("T01", "4 values moved to T02 07:00 by AB: wrong tank."),
         ("T02", "4 values moved here from T01 07:00 by AB: wrong tank."),

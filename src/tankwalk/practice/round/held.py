@@ -10,7 +10,6 @@ from tankwalk.ledger.readings import Seen
 from tankwalk.practice.judging.life import Look, looks_of
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.agenda import Slot
-from tankwalk.practice.round.questions import WRONG_TANK
 
 Readings = Mapping[tuple[str, str], tuple[Seen, ...]]
 """Readings by place and item code, each oldest first."""
@@ -86,8 +85,6 @@ class Held(NamedTuple):
         """
         every = (s for here in self.readings.values() for s in here)
         newest = max(every, key=lambda s: s.n, default=None)
-        if newest is not None and newest.amends is not None and newest.reason == WRONG_TANK:
-            return self.next_open(-1)  # it was moved away from where one stood
         index = None if newest is None else self.index_of(newest)
         if index is not None and self.pending(self.slots[index]):
             return index

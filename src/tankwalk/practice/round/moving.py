@@ -45,7 +45,7 @@ def to(walk: Progress, asked: AskTank, typed: str) -> Reply:
     _move(walk, moved, target, WRONG_TANK)
     values = "1 value" if len(moved) == 1 else f"{len(moved)} values"
     said = f"{values} moved from {asked.slot.place} to {target}: {WRONG_TANK}. u moves all back."
-    walk.stand(walk.held.where_it_ends())
+    walk.stand(walk.where_it_ends())
     return Reply(said)
 
 
@@ -62,7 +62,7 @@ def back(walk: Progress, newest: Seen) -> Reply | None:
     here = {seen.n: seen for seen in every}
     again = [here[one.n] for one in act if one.n in here]
     _move(walk, again, mine.origin, UNDONE)
-    walk.stand(walk.held.where_it_ends())
+    walk.stand(walk.where_it_ends())
     values = "1 value" if len(again) == 1 else f"{len(again)} values"
     return Reply(f"Undone: {values} moved back from {mine.place} to {mine.origin}.")
 

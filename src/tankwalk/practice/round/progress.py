@@ -211,6 +211,20 @@ class Progress:
             one for one in self.pinned if (one.slot.place, one.slot.item.code) != key
         )
 
+    def where_it_ends(self) -> int:
+        """Index where the record of the round ends: where a person who comes back stands.
+
+        Where values were moved to another tank last, that is the tank that they were moved from.
+        """
+        moved = self._moved_to.of(self.look)
+        every = (seen.n for here in self.kept.values() for seen in here)
+        if not moved or moved[-1].n != max(every, default=0):
+            return self.held.where_it_ends()
+        origin = moved[-1].origin
+        still = [i for i in self.open_slots() if self.slots[i].place == origin]
+        lap = [i for i in still if self.agenda.pages[self.page_of[i]].kind == "glance"]
+        return next((i for i in still if i not in lap), self.held.next_open(-1))
+
     def moved_here(self) -> tuple[MovedSeen, ...]:
         """Values that were moved from or to the place one stands at, and not moved back."""
         place = self.slot.place

@@ -335,7 +335,7 @@ class AskTank(NamedTuple):
         return f"{what} {self.slot.place} belong to which {_what(self.slot)}?"
 
     def options(self) -> Sequence[Option]:
-        return [("0-9", f"its number, then Enter: 3 is {_what(self.slot)} 3"), ("Esc", "back")]
+        return [("0-9", f"its number, then Enter: 3 is {_what(self.slot)} 3")]
 
 
 def _what(slot: Slot) -> str:

@@ -27,7 +27,7 @@ class Walk(Progress):
     def __init__(self, site: Site, found: RoundSeen, who: str) -> None:
         super().__init__(site, found, who)
         self._view = Snapshot(self._seen)
-        self.stand(self.held.where_it_ends())
+        self.stand(self.where_it_ends())
 
     def view(
         self, past: int = 0, elsewhere: int = 0, *, worked: bool = True, opened: bool = True
