@@ -16,6 +16,7 @@ from site_support import (
     again,
     clock_shows,
     entries,
+    moment,
     opened,
     seen_before,
     sign,
@@ -35,7 +36,7 @@ from tankwalk.pages.lines import plain
 from tankwalk.plan.faults import PlanFaults
 from tankwalk.plan.load import read_plan
 from tankwalk.practice.board import board
-from tankwalk.practice.incidents import acting
+from tankwalk.practice.incidents import acting, looking
 from tankwalk.practice.incidents.ended import ended
 from tankwalk.practice.incidents.incident import CallState, Incident, incident
 from tankwalk.practice.incidents.trend import trend
@@ -213,6 +214,32 @@ def test_the_next_look_counts_from_the_last_one(site: Site) -> None:
     one = told(site)
     assert one.look is not None
     assert one.look.hm() == "07:09"
+
+
+def test_what_is_in_band_once_may_wait_as_long_as_what_is_a_level_milder(site: Site) -> None:
+    emergency(site)
+    clock_shows(site, "2026-05-10T07:10")
+    look(site, "8.0")
+    one = told(site)
+    assert one.standing is not None
+    assert one.standing.state == "in band once"
+    assert one.look is not None
+    assert one.look.hm() == "07:40", "as after an ACT"
+
+
+def test_the_look_at_what_several_tanks_share_counts_from_the_newest_at_any_of_them(
+    site: Site,
+) -> None:
+    emergency(site)
+    clock_shows(site, "2026-05-10T07:03")
+    seen_before(site, "T02", "do", 4.5, "2026-05-10T07:03")
+    newest, now = site.reader.readings.newest_of_all(), site.now()
+    [one] = wrong_now(site, newest, now).wrong
+    shared = one._replace(tanks=("T01", "T02"))
+    assert [looking.due(site.plan, each, newest, now) for each in (one, shared)] == [
+        moment("2026-05-10T07:05"),
+        moment("2026-05-10T07:08"),
+    ]
 
 
 def test_a_step_that_was_done_has_its_name_and_minute(site: Site) -> None:
@@ -414,7 +441,7 @@ def test_a_look_says_which_way_it_goes_and_when_it_is_back_at_that_rate(site: Si
 
 
 EVENTS = st.lists(
-    st.tuples(st.sampled_from(["read", "done", "call", "words"]), st.integers(0, 30)),
+    st.tuples(st.sampled_from(["read", "done", "call", "words", "late"]), st.integers(0, 30)),
     min_size=1, max_size=12,
 )  # fmt: skip
 
@@ -433,6 +460,9 @@ def test_whatever_happens_in_whatever_order_the_story_is_in_time_order_and_loses
             if what == "read":
                 look(site, "4.4")
                 readings += 1
+            elif what == "late":  # typed in now, seen some minutes after it began
+                seen_before(site, "T01", "do", 4.3, f"2026-05-10T07:{later % 2:02d}")
+                readings += 1
             elif what == "call":
                 call(site, one, reached=bool(later % 2))
                 calls += 1
@@ -446,7 +476,8 @@ def test_whatever_happens_in_whatever_order_the_story_is_in_time_order_and_loses
         )  # fmt: skip
         times = [(line.at.utc, line.n) for line in one.story]
         assert times == sorted(times)
-        assert "4.4" in plain(page.draw(one, 80, None)) or readings == 2
+        read = "read" in [what for what, _ in events]
+        assert ("Oxygen 4.4 mg/L" in plain(page.draw(one, 80, None))) is read
 
 
 @pytest.mark.parametrize(

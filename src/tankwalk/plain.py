@@ -13,6 +13,7 @@ from tankwalk import plain_flag
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
 from tankwalk.pages import hazard_words
+from tankwalk.pages.incident_words import open_words
 from tankwalk.pages.readings import band_words, moved_words, state_words
 from tankwalk.pages.walk import facts
 from tankwalk.practice import clock_check
@@ -219,6 +220,8 @@ def _prompt(seen: WalkView, stop: int, say: Say) -> int:
         if isinstance(here, StopView):
             about = f"{here.title}, stop {number} of {seen.stops}. {facts(here)}"
             say(about.rstrip())
+            for words, _ in open_words(here.open, seen.now):
+                say(f"Open here: {words}.")
             for words in moved_words(here.moved, here.entry.line.slot.place, seen.now):
                 say(words)
         else:
