@@ -210,8 +210,8 @@ def footer(scope: str, width: int, extra: Sequence[tuple[str, str]] = ()) -> Lin
     """
     acts = [a for a in in_scope(scope) if a.in_footer]
     left = [(key, word, 0) for key, word in extra]
-    left += [(a.shown, a.word, a.rank) for a in sorted(acts, key=_place) if a.shown not in RIGHT]
-    right = [(a.shown, a.word, a.rank) for a in sorted(acts, key=_place) if a.shown in RIGHT]
+    left += [(a.shown, a.word, a.rank) for a in sorted(acts, key=place) if a.shown not in RIGHT]
+    right = [(a.shown, a.word, a.rank) for a in sorted(acts, key=place) if a.shown in RIGHT]
     while len(left) + len(right) > 1 and _length([*left, *right], 1) > width:
         worst = max([*left, *right][::-1], key=lambda one: one[2])
         (left if worst in left else right).remove(worst)
@@ -225,8 +225,8 @@ def footer(scope: str, width: int, extra: Sequence[tuple[str, str]] = ()) -> Lin
     return line(width, *spans)
 
 
-def _place(action: Action) -> tuple[int, int]:
-    """Where a key stands in the footer."""
+def place(action: Action) -> tuple[int, int]:
+    """Where a key stands in the footer and in help."""
     shown = action.shown
     if shown in ORDER:
         return 0, ORDER.index(shown)

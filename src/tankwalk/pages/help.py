@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from tankwalk import text
-from tankwalk.pages.actions import in_scope
-from tankwalk.pages.lines import Line, Span, blank, line, wrapped
+from tankwalk.clock import Instant
+from tankwalk.pages import glossary
+from tankwalk.pages.actions import in_scope, place
+from tankwalk.pages.lines import Line, Span, blank, line, spread, wrapped
 from tankwalk.plan import responses
 from tankwalk.plan.bands import describe
+from tankwalk.plan.model import Plan
 from tankwalk.practice.round.agenda import Slot
 
 WORK = {
     "board": (
-        "The board is the room at a glance. Read it from the top: who has the room, what is "
-        "wrong, which tank nobody has looked at for longest, what is due. Start a round with "
-        "Enter; first comes a quick lap by eye, to find an emergency before any number.",
-        "! WATCH: real, out of target; look again within 2 h. !! ACT: beyond the action limit; do "
-        "the first response now. !!! URGENT: animals or people at risk; act, and phone.",
+        "The board is the room at a glance. NEXT holds two hours and what is overdue, what fish "
+        "wait for first: Enter does the line marked >, down marks the next one. Then what is "
+        "wrong, every tank as it stands with its last readings and its last check, and what is "
+        "altered.",
     ),
     "walk": (
         "One stop at a time, clean tanks first. Type the number, look at it large, press Enter: it "
@@ -107,31 +109,106 @@ WORK = {
 }
 
 
-def draw(scope: str, slot: Slot | None, width: int) -> list[Line]:
-    """All the help for a scope, as many lines as it needs."""
-    lines = [line(width, Span(" HELP", "head"), fill="head"), blank(width)]
+NAMES = {
+    "open": "Open list", "flag": "Flag", "who": "Who", "working": "Working", "pages": "Pages",
+}  # fmt: skip
+"""Pages whose name is not that of their scope."""
+
+KEY, NARROW = 14, 40
+"""Cells of a key before what it does; on a page that is narrower what it does stands below it."""
+
+MARKS = (
+    ("?", "CHECK", "check", "measure or type again"),
+    ("!", "WATCH", "watch", "look again within 2 h, or as the plan says"),
+    ("!!", "ACT", "act", "first response now"),
+    ("!!!", "URGENT", "urgent", "act, and phone"),
+)
+MARKED = ("board", "walk", "handover", "open", "flag")
+
+BAND = (
+    ("[\u00b7\u00b7\u00b7\u25cf\u00b7\u00b7\u00b7\u00b7\u00b7]",
+     "where this value lies in its band today"),
+    ("\u25c4[\u00b7\u00b7\u00b7\u00b7\u00b7\u00b7\u00b7\u00b7\u00b7]",
+     "below it; \u251c \u2524 the action limits; \u25cb the last reading"),
+)  # fmt: skip
+PAST = (
+    ("\u2583\u2584\u2585", "the last readings in the band, low to high; \u25bc \u25b2 out of it"),
+)
+
+CLAIMS_NOTHING = (
+    "This program records and reminds. It controls no equipment, replaces no alarm, prescribes "
+    "no treatment and certifies nothing."
+)
+
+
+def draw(
+    scope: str, slot: Slot | None, width: int, plan: Plan | None = None, now: Instant | None = None
+) -> list[Line]:
+    """All the help for a scope, as many lines as it needs: keys first, then marks, words, codes.
+
+    `plan` and `now` tell what the codes of the site stand for; None leaves them out.
+    """
+    name = NAMES.get(scope, scope.capitalize())
+    right = [] if now is None else [f"{now.short()} "]
+    lines = [spread(width, [f" HELP  {name}"], right, "head"), blank(width)]
+    lines.append(line(width, Span(" Keys here", "bold")))
+    for action in sorted(in_scope(scope), key=place):
+        shown = action.shown
+        letters = [k for k in action.keys if len(k) == 1 and k.isalpha() and k != shown]
+        if letters:
+            shown += f" or {letters[0]}"
+        lines += _term(shown, action.does, width, "key")
+    lines.append(blank(width))
+    lines += _signs(scope, width)
     if slot is not None:
         lines += _item(slot, width)
     for paragraph in WORK.get(scope, WORK["board"]):
         lines += wrapped(width, paragraph, "plain", 40)
         lines.append(blank(width))
-    lines.append(line(width, Span(" Keys here", "bold")))
-    for action in in_scope(scope):
-        shown = action.shown
-        letters = [k for k in action.keys if len(k) == 1 and k.isalpha() and k != shown]
-        if letters:
-            shown += f" or {letters[0]}"
-        first, *rest = text.wrap(action.does, max(1, width - 15))
-        lines.append(line(width, Span(f"   {shown}".ljust(14), "key"), Span(first)))
-        lines += [line(width, Span(" " * 14 + more)) for more in rest]
-    lines.append(blank(width))
-    lines += wrapped(
-        width,
-        "This program records and reminds. It controls no equipment, replaces no alarm, prescribes "
-        "no treatment and certifies nothing.",
-        "dim",
-        4,
-    )
+    if words := glossary.general(scope):
+        lines.append(line(width, Span(" Words", "bold")))
+        lines += [row for word in words for row in _term(word.word, word.means, width, "bold")]
+        lines.append(blank(width))
+    if plan is not None and now is not None:
+        for kind, codes in glossary.codes(plan, scope, now):
+            lines.append(line(width, Span(f" {kind}", "bold")))
+            lines += [row for code in codes for row in _term(code.word, code.means, width, "bold")]
+            lines.append(blank(width))
+    lines += wrapped(width, CLAIMS_NOTHING, "dim", 40)
+    return lines
+
+
+def _term(term: str, means: str, width: int, tone: str) -> list[Line]:
+    """A key, word or code and what it means, hanging beside it; below it on a narrow page."""
+    if width < NARROW:
+        return [
+            *wrapped(width, term, tone, 4, "  "),
+            *wrapped(width, means, "plain", 40, "    " if width > 16 else " "),
+        ]
+    cells = max(KEY, text.width(term) + 5)
+    first, *rest = text.wrap(means, width - cells - 1) or [""]
+    lines = [line(width, Span(text.pad(f"   {term}", cells), tone), Span(first))]
+    return lines + [line(width, Span(" " * cells + more)) for more in rest]
+
+
+def _signs(scope: str, width: int) -> list[Line]:
+    """The marks, the band and the past, on pages that show them."""
+    lines: list[Line] = []
+    if scope in MARKED:
+        lines.append(line(width, Span(" Marks", "bold")))
+        for mark, word, tone, means in MARKS:
+            rows = _term(f"{mark:<3} {word}", means, width, tone)
+            if width >= NARROW:
+                head = Span(f"   {mark:<3} ", "bold"), Span(word, tone)
+                gap = " " * (16 - 7 - len(word))
+                rows = [line(width, *head, Span(gap + means))]
+            lines += rows
+        lines.append(blank(width))
+    signs = [*(BAND if scope == "walk" else ()), *(PAST if scope in ("board", "walk") else ())]
+    if signs:
+        lines.append(line(width, Span(" Band and past", "bold")))
+        lines += [row for sign, means in signs for row in _term(sign, means, width, "past")]
+        lines.append(blank(width))
     return lines
 
 

@@ -22,7 +22,7 @@ class HelpScreen(PageScreen):
         self.slot = slot if isinstance(slot, Slot) else None
 
     def lines(self, width: int, height: int) -> list[Line]:
-        whole = page.draw(self.of, self.slot, width)
+        whole = page.draw(self.of, self.slot, width, self.site.plan, self.site.now())
         return [*self.scrolled(whole, width, height - 1), footer("help", width)]
 
     def do_board(self) -> None:
