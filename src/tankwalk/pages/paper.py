@@ -232,7 +232,7 @@ def board(page: Board, last_entry: int) -> str:
         )
         for one in page.wrong
     ]
-    columns = ("tank", "flag", "treatment", "age", "since a look", "what is out of band")
+    columns = ("tank", "flag", "treatment", "age", "last check", "what is out of band")
     tanks = el(
         "table",
         el("tr", *(el("th", words) for words in columns)),
