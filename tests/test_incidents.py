@@ -619,6 +619,9 @@ def test_a_flag_that_is_over_is_told_once_more_and_one_that_came_and_went_is_not
     ]
     assert [each.text for each in found[0].others] == ["clear the screen"]
     assert ended(site, flags, newest, now.utc - 60, now) == (), "it is told of one stretch alone"
+    assert section(site, "STOCK")[0] == (
+        "T01 Oxygen 4.2 mg/L 07:00, over: 8.1 07:30; done: clear the screen 07:00 (AB)"
+    )
 
 
 def test_the_page_in_front_is_drawn_once_with_the_bell_when_a_look_comes_due(site: Site) -> None:

@@ -31,6 +31,7 @@ from tankwalk.practice.handover.lines import (
     NextMealLine,
     NoteLine,
     NotTakenLine,
+    OverLine,
     OwnLine,
     PageLine,
     ResponseLine,
@@ -290,6 +291,8 @@ def line_words(one: PageLine, now: Instant) -> str:
             return f"{flag.place} {flag.flag.mark}  {flag.sentence} at {flag.at.told(now)}"
         case DealtLine(dealt):
             return f"{dealt.place} {incident_words.dealt(dealt)}"
+        case OverLine(past):
+            return f"{past.place} {incident_words.over(past)}"
         case ShelvedLine(flag):
             until = "" if flag.until is None else f" until {flag.until.short()}"
             return f"{flag.place} flag shelved{until}: {flag.sentence}, {flag.reason}"

@@ -80,6 +80,15 @@ def dealt(one: Incident) -> str:
     return "; ".join([*parts, look] if look else parts)
 
 
+def over(one: Incident) -> str:
+    """A flag that stands no more: what it was, from when to when, and what was done."""
+    item, worst = one.item, one.behind
+    until = f"{value_words(item, one.newest, bare=True)} {one.newest.at.told(one.now)}"
+    said = f"{item.label} {value_words(item, worst)} {one.raised.told(one.now)}, over: {until}"
+    after = dealt(one)
+    return f"{said}; {after}" if after else said
+
+
 def called(one: CallSeen) -> str:
     """A call: "MV reached: comes at once"."""
     if not one.reached:

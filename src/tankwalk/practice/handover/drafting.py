@@ -35,6 +35,7 @@ from tankwalk.practice.handover.lines import (
     NextMealLine,
     NoteLine,
     NotTakenLine,
+    OverLine,
     OwnLine,
     PageLine,
     ResponseLine,
@@ -46,6 +47,7 @@ from tankwalk.practice.handover.lines import (
     WithdrawnLine,
 )
 from tankwalk.practice.handover.say_back import Question
+from tankwalk.practice.incidents.ended import ended
 from tankwalk.practice.incidents.incident import CallState, Incident, incidents
 from tankwalk.practice.judging import flags as flags_of
 from tankwalk.practice.judging.flags import Standing
@@ -128,7 +130,9 @@ def _drafted(site: Site) -> HandoverDraft:
     back = map(WithdrawnLine, withdrawn(site, since, now.utc))
     dealt = incidents(site, flags, newest, now)
     owed = all_due.everything(site, now, newest, dealt)
-    stock, steady = _stock(plan, flags, dealt, notes, newest, now)
+    shift = floor if last is None else max(floor, last.at.utc)
+    past = ended(site, flags, newest, shift, now)
+    stock, steady = _stock(plan, flags, dealt, past, notes, newest, now)
     tasks = [*map(NeverTakenLine, own.never_taken), *_tasks(site, now, owed, since)]
     expect = _expect(site, flags.wrong, owed)
     sections = (
@@ -173,6 +177,7 @@ def _stock(
     plan: Plan,
     flags: Flags,
     dealt: Sequence[Incident],
+    past: Sequence[Incident],
     notes: list[NoteSeen],
     newest: dict[tuple[str, str], Seen],
     now: Instant,
@@ -183,6 +188,7 @@ def _stock(
     for flag in flags.wrong:
         lines.append(FlagLine(flag))
         lines += [DealtLine(one) for one in dealt if one.standing == flag and _is_dealt(one)]
+    lines += map(OverLine, past)
     lines += map(NoteLine, notes)
     tanks = [t.code for t in plan.tanks]
     unseen = [

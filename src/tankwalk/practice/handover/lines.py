@@ -34,6 +34,12 @@ class DealtLine(NamedTuple):
     one: Incident
 
 
+class OverLine(NamedTuple):
+    """A flag of this shift that stands no more, with what was done about it."""
+
+    one: Incident
+
+
 class ShelvedLine(NamedTuple):
     """A flag that somebody put out of sight."""
 
@@ -142,6 +148,7 @@ class EmergencyLine(NamedTuple):
 PageLine = (
     FlagLine
     | DealtLine
+    | OverLine
     | ShelvedLine
     | WithdrawnLine
     | NoteLine
