@@ -72,7 +72,7 @@ def test_the_answer_comes_first_then_what_it_was_made_from(
     said = "\n".join(rows)
     order = [said.index(w) for w in ("0.95", "Made from", "220 L", "Equation", "Source", "Range")]
     assert order == sorted(order)
-    assert "the usual" in calc(capsys, "bicarbonate-rise", "volume=3600", "mass=250")
+    assert ", default" in calc(capsys, "bicarbonate-rise", "volume=3600", "mass=250")
 
 
 def test_what_can_hurt_is_said_before_the_answer(capsys: pytest.CaptureFixture[str]) -> None:

@@ -685,6 +685,18 @@ def test_a_dangerous_answer_waits_for_a_key_of_its_own(site: Site) -> None:
     assert sheet.hidden
 
 
+def test_a_caution_stays_in_sight_with_the_answer(site: Site) -> None:
+    sheet = sitting(site, "salt-dose", "T03", volume="220", from_="0", to="1")
+    for width, height in ((80, 24), (120, 40)):
+        shown = plain(page.draw(sheet_view(sheet), width, height))
+        assert "0.220" in shown or "dry salt" in shown
+        assert "Caution: Too much salt" in shown
+    bath = sitting(site, "bath", "T03", product="1", volume="220", dose="25")
+    assert bath.hidden
+    bath.record()
+    assert "Formalin and other bath chemicals" in plain(page.draw(sheet_view(bath), 80, 24))
+
+
 def test_what_is_typed_after_a_reading_was_taken_stands_in_its_place(site: Site) -> None:
     measured(site, "L1", "alk", 80)
     sheet = sitting(site, "bicarbonate-dose", to="110")

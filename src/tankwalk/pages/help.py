@@ -84,7 +84,7 @@ WORK = {
     "working": (
         "Fill the fields from the top; the answer stands below and follows as you type. A unit "
         "may follow the number (68f, 2.5 gal/min), comma and point are the same. A field left "
-        "empty takes its usual value, where it has one.",
+        "empty takes its default, where it has one.",
         "* takes the newest readings of this place and says how old they are. What is older than "
         "2 h is not taken: a sum of an old pH and a fresh ammonia is of no water there ever was. "
         "Measure it, or type it.",

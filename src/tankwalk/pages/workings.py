@@ -51,7 +51,7 @@ def draw_list(width: int) -> list[Line]:
 
 
 def draw_asked(asked: Calculator, width: int) -> list[Line]:
-    """What a calculator asks, with units and usual values, what it gives, and an example."""
+    """What a calculator asks, with units and defaults, what it gives, and an example."""
     lines = [_title(asked, width), blank(width), line(width, Span(" It asks", "bold"))]
     size = max(len(i.key) for i in asked.inputs) + 2
     for one in asked.inputs:
@@ -183,7 +183,7 @@ def form_words(one: Input) -> str:
 
 
 def usual(one: Input) -> str:
-    """The usual value of an input as a person writes it."""
+    """The default of an input as a person writes it."""
     if one.default is None:
         return ""
     shown = one.default if isinstance(one.default, str) else f"{one.default:.10g}"
@@ -191,7 +191,7 @@ def usual(one: Input) -> str:
 
 
 def used(done: Working, width: int) -> list[Line]:
-    """What went into the sum: key, value with unit, and what it is; usual values say so."""
+    """What went into the sum: key, value with unit, and what it is; defaults say so."""
     size = max((len(t.key) for t in done.inputs), default=0) + 2
     values = max((text.width(t.shown) for t in done.inputs), default=0) + 2
     lines = []
@@ -199,7 +199,7 @@ def used(done: Working, width: int) -> list[Line]:
         asked = done.calculator.input(one.key)
         words = "" if asked is None else asked.words
         if one.usual:
-            words += ", the usual"
+            words += ", default"
         if values <= 24:
             shown = (Span(text.pad(one.key, size), "key"), text.pad(one.shown, values))
             room = width - 4 - size - values

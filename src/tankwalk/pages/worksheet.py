@@ -46,12 +46,12 @@ def draw(sheet: SheetView, width: int, height: int, top: int = 0, typed: str = "
     room = height - 1 - len(page)
     if side:
         page = filled(page, main, height - 1)
-        made = _working(asked, result, side - 1)
+        made = _working(sheet, side - 1)
         beside = window(made, side - 1, height - 3, top, PAGE_ON)
         rows = [blank(side - 1), *beside]
         page = [page[0], *((*a, Span(" "), *b) for a, b in zip(page[1:], rows, strict=True))]
     else:
-        made = _working(asked, result, main)
+        made = _working(sheet, main)
         page = [*page[: height - 1], *window(made, main, room, top, PAGE_ON)]
     return [*page, _footer(sheet, width)]
 
@@ -174,9 +174,9 @@ def _field(field: FieldView, present: bool, result: Result, width: int) -> Line:
         shown = ".." + shown
     note, note_tone = field.source, "dim"
     if not note and not typed:
-        note = "usual" if one.default is not None else "" if one.needed else "may be left out"
+        note = "default" if one.default is not None else "" if one.needed else "may be left out"
         if present and one.default is not None:
-            note = f"usual {told.usual(one)}"
+            note = f"default {told.usual(one)}"
     if result.key == one.key and not present:
         note, note_tone = f"? {note}".rstrip(), "check"
     cells = [
@@ -306,12 +306,14 @@ def _numbered(words: str, room: int) -> list[tuple[bool, str]]:
 # ---- the working
 
 
-def _working(asked: Calculator, result: Result, width: int) -> list[Line]:
+def _working(sheet: SheetView, width: int) -> list[Line]:
     """What stands against the answer, the numbers that had no room, and how it was made."""
+    asked, result = sheet.chosen, sheet.result
     if result.working is None:
         return [*told.cautioned(asked, width), *told.described(asked, width)]
     done = result.working
     lines = told.warned(done, width)
+    lines += [] if sheet.hidden else told.cautioned(asked, width)
     more = extras(done)[3:]
     size = max((text.width(name) for name, _ in more), default=0) + 2
     lines += [row for name, words in more for row in told.hung(width, name, words, size, " ")]
