@@ -117,6 +117,16 @@ def test_words_given_one_by_one_keep_their_lines_when_something_else_is_wrong() 
     assert len(refused.value.faults) == 1
 
 
+def test_not_detected_by_a_coarse_kit_is_not_answered_as_too_high(tmp_path: Path) -> None:
+    coarse = BY_SIDE.replace('code = "tan"', 'code = "tan"\nwhen_high = "Stop the feed."')
+    with opened(tmp_path, coarse, NOW) as site:
+        walk = standing_at(site, "L1", "tan")
+        walk.answer("<1.0")
+        assert "the kit has to see 0.50" in walk.answer("<1.0").sentence
+        [flag] = [one for one in board(site).wrong if one.key.item == "tan"]
+        assert flags.steps(site, flag) == ()
+
+
 def test_oxygen_too_high_is_never_answered_with_more_oxygen(tmp_path: Path) -> None:
     with opened(tmp_path, BY_SIDE + OXYGEN_BOTH, NOW) as site:
         walk = standing_at(site, "T02", "do")

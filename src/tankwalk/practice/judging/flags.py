@@ -17,10 +17,10 @@ from tankwalk.ledger.flags import Done, Flagged
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.bands import band_at
 from tankwalk.plan.derived import BY_CODE
-from tankwalk.plan.model import Item, Limits, Plan, Steps
+from tankwalk.plan.model import Item, Limits, Plan, Side, Steps
 from tankwalk.practice.judging.life import life
 from tankwalk.practice.judging.rules import Rule, Shared, Way, is_shared, recorded
-from tankwalk.practice.judging.verdict import Flag, first_steps, value_words
+from tankwalk.practice.judging.verdict import Flag, first_steps, side_of, value_words
 from tankwalk.practice.site import SITE, Site
 
 STANDING_DAYS = 14
@@ -307,6 +307,8 @@ def steps(site: Site, one: Standing) -> Steps:
     if item is None or value is None or one.key.kind == "meter":
         return ()
     band = band_at(site.plan, item, one.seen.place, one.seen.at.day)
+    if one.seen.qualifier == "<" and side_of(value, band) is Side.HIGH:
+        return ()  # not detected, by a kit that sees too little: not known to be high
     moved = 0.0
     if one.rule in BY_THEIR_WAY:
         seen = one.seen
