@@ -5,6 +5,7 @@ from __future__ import annotations
 import outside_counts
 import outside_feeds
 import outside_fish
+import outside_plans
 import outside_tanks
 import outside_trends
 import outside_water
@@ -17,6 +18,7 @@ SOURCES: tuple[Source, ...] = (
     *outside_fish.SOURCES,
     *outside_counts.SOURCES,
     *outside_trends.SOURCES,
+    *outside_plans.SOURCES,
 )
 DIFFERS: tuple[Differs, ...] = (
     *outside_water.DIFFERS,

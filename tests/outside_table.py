@@ -28,6 +28,10 @@ NOBODY: dict[str, str] = {
     "ration": f"a product {_DEFINED}",
     "daily-mortality": f"a division {_DEFINED}",
     "count-gap": f"sums of counts {_DEFINED}",
+    "algae-feed": f"a product and a division {_DEFINED}",
+    "enrichment-dose": f"a product {_DEFINED}",
+    "degree-days-to": f"a division {_DEFINED}",
+    "tempering": f"a division {_DEFINED}",
 }
 """Calculators that nobody outside can be asked about, and why."""
 

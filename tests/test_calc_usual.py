@@ -36,6 +36,15 @@ USUAL: dict[str, dict[str, float | str]] = {
     "count-limits": {"confidence": 0.95},
     "mortality-limit": {"quantile": 0.99},
     "ewma": {"weight": 0.3},
+    "caustic-dose": {"purity": 1},
+    "algae-count": {"squares": 4, "dilution": 1, "depth": 0.1},
+    "algae-feed": {"residual": 0},
+    "enrichment-dose": {"feedings": 1},
+    "egg-number": {"trough": 12 * 25.4},
+    "mix-waters": {"salinity": 0, "added_salinity": 0},
+    "degree-days-to": {"done": 0, "base": 0},
+    "count-needed": {"confidence": 0.95},
+    "tanks-needed": {"power": 0.8, "alpha": 0.05, "groups": 2},
 }
 
 

@@ -133,3 +133,14 @@ def air_equilibrium(temperature: float, ppm: float = CO2_IN_AIR_PPM) -> float:
     dry = max(0.0, 1 - vapor_pressure(temperature) / ATMOSPHERE_MMHG)
     part = zero_or_more("ppm", ppm) * 1e-6
     return answer(10 ** -pkh(temperature) * part * dry * CO2_MG_PER_MOL, "ppm")
+
+
+def hardness(calcium: float, magnesium: float) -> float:
+    """Hardness of calcium and magnesium, 2.497 Ca + 4.118 Mg.
+
+    Parameters: mg/L, 0 or more. Returns mg/L as CaCO3. Range: all. Errors: Refusal below 0.
+    Source: APHA Standard Methods 2340 B, from memory.
+    """
+    zero_or_more("calcium", calcium, "mg/L")
+    zero_or_more("magnesium", magnesium, "mg/L")
+    return answer(2.497 * calcium + 4.118 * magnesium, "calcium", "magnesium")

@@ -10,12 +10,13 @@ from tankwalk.errors import Refusal
 from tankwalk.science.distributions import (
     f_sf,
     noncentrality,
+    normal_quantile,
     studentized_range_cdf,
     studentized_range_quantile,
     t_quantile,
     t_sf,
 )
-from tankwalk.science.limits import finite
+from tankwalk.science.limits import above_zero, finite
 
 MOST_GROUPS = 30
 """More groups than this are no trial; the pairs would fill pages."""
@@ -181,3 +182,39 @@ def detectable(groups: Sequence[Sequence[float]]) -> float | None:
     n = (whole.df + len(groups)) / len(groups)
     shift = noncentrality(POWER, whole.df, 1 - CONFIDENCE)
     return shift * sqrt(whole.mean_square) * sqrt(2 / n)
+
+
+def tanks_needed(difference: float, sd: float, power: float, alpha: float, groups: int) -> int:
+    """Tanks a treatment for a wanted difference between two of them, before the trial.
+
+    The smallest n whose two-sided t test finds it with that power: difference at least noncentral
+    shift x s sqrt(2 / n), with groups (n - 1) degrees of freedom.
+    Parameters: difference and sd between tanks of one treatment, one unit, above 0; power above
+    alpha and below 1; groups 2 or more. Returns tanks, 2 or more.
+    Range: about normal tank means of like spread; one pair, planned before; no correction for
+    several pairs.
+    Errors: Refusal outside it, and for more than 1000 tanks.
+    Source: Cohen 1988, Statistical power analysis for the behavioral sciences, ch. 2 (from memory).
+    """
+    above_zero("difference", difference)
+    above_zero("sd", sd)
+    if groups < 2:
+        raise Refusal(f"groups has to be 2 or more, not {groups}.")
+    # The normal shift needs no fewer tanks than there are: begin a little below it.
+    normal = normal_quantile(power) + normal_quantile(1 - alpha / 2) if power > alpha else 0.0
+    start = 2 * (normal * sd / difference) ** 2 - 2
+    if start > MOST_TANKS:
+        raise Refusal(f"difference is so small beside sd that it takes over {MOST_TANKS} tanks.")
+    for n in range(max(2, int(start)), MOST_TANKS + 1):
+        if difference >= found_with(n, sd, power, alpha, groups):
+            return n
+    raise Refusal(f"difference is so small beside sd that it takes over {MOST_TANKS} tanks.")
+
+
+MOST_TANKS = 1000
+"""More tanks a treatment than any room has."""
+
+
+def found_with(n: int, sd: float, power: float, alpha: float, groups: int) -> float:
+    """The difference that n tanks a treatment find with that power; all as `tanks_needed`."""
+    return noncentrality(power, groups * (n - 1), alpha) * sd * sqrt(2 / n)

@@ -354,3 +354,18 @@ def reached(flow: float, minutes: float, dose: float, volume: float) -> float:
     zero_or_more("dose", dose, "uL/L")
     above_zero("volume", volume, "L")
     return answer(dose * (1 - exp(-flow / volume * minutes)), "flow", "minutes")
+
+
+NAOH = 39.997
+"""Molar mass of sodium hydroxide, g/mol: IUPAC, from memory."""
+
+
+def caustic_mass(volume: float, now: float, to: float, purity: float = 1) -> float:
+    """Sodium hydroxide for an alkalinity, V (A2 - A1) 39.997 / 50.0435 / 1000 / purity.
+
+    Parameters: volume in L, above 0; alkalinities in mg/L as CaCO3, 0 or more, the second not
+    below the first; purity above 0 to 1. Returns g.
+    Range: what stays dissolved; it takes up CO2 and lifts the pH far more than bicarbonate.
+    Errors: Refusal outside it. Source: one equivalent each.
+    """
+    return bicarbonate_mass(volume, now, to, purity) * NAOH / NAHCO3

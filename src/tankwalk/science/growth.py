@@ -4,11 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
-from math import exp, expm1, fsum, log, sqrt
+from math import exp, expm1, fsum, log, pi, sqrt
 from typing import NamedTuple
 
 from tankwalk.errors import Refusal
-from tankwalk.science.limits import above_zero, answer, finite, water_temperature, zero_or_more
+from tankwalk.science.limits import (
+    above_zero,
+    answer,
+    finite,
+    water_temperature,
+    within,
+    zero_or_more,
+)
 
 
 class WeightLength(NamedTuple):
@@ -216,3 +223,38 @@ def ration(number: float, weight: float, percent: float) -> float:
     zero_or_more("weight", weight, "mg")
     zero_or_more("percent", percent, "%/d")
     return number * (weight / 1000) * (percent / 100)
+
+
+# ---- forward by temperature; eggs by their size
+
+
+def days_to(needed: float, done: float, temperature: float, base: float = 0) -> float:
+    """Days until so many degree-days are reached, (needed - done) / (T - base).
+
+    Parameters: degree-days needed and done, 0 or more; daily mean and base temperature, degC.
+    Returns d; 0 where they are reached. Range: one steady temperature.
+    Errors: Refusal outside it, and for a temperature not above the base.
+    Source: definition.
+    """
+    zero_or_more("needed", needed, "degC d")
+    zero_or_more("done", done, "degC d")
+    warm = water_temperature(temperature) - finite("base", base)
+    if warm <= 0:
+        raise Refusal(f"temperature has to be above base, {base:g} degC: nothing adds up below it.")
+    return answer(max(0.0, needed - done) / warm, "needed", "temperature")
+
+
+EGG_PACKING = 0.614
+"""Part of a measure that eggs fill, poured and not pressed. Spheres poured at random fill 0.60 to
+0.64 of it (Scott 1960, Nature 188:908, from memory); where between is common practice."""
+
+
+def eggs_in_a_liter(diameter: float) -> float:
+    """Eggs in a drained liter by their diameter, 0.614 x 10^6 / (pi d^3 / 6).
+
+    Parameters: diameter of the swollen egg in mm, 0.1 to 30. Returns eggs per L.
+    Range: round eggs, swollen and drained, poured and not pressed; give or take 5 %.
+    Errors: Refusal outside it. Source: as `EGG_PACKING`.
+    """
+    within("diameter", diameter, 0.1, 30, "mm")
+    return answer(EGG_PACKING * 1e6 / (pi * diameter * diameter * diameter / 6), "diameter")

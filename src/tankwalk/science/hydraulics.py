@@ -212,3 +212,83 @@ def steady_ammonia(produced: float, flow: float, inflow: float = 0) -> float:
     zero_or_more("inflow", inflow, "mg/L as N")
     leaving = inflow + produced / 1440 / above_zero("flow", flow, "L/min")
     return answer(leaving, "produced", "flow")
+
+
+# ---- two waters, and how fast
+
+
+def mixed(volume: float, value: float, added: float, added_value: float, name: str) -> float:
+    """What two waters come to, (V1 x1 + V2 x2) / (V1 + V2).
+
+    Parameters: volumes in L, the first above 0, the second 0 or more; temperatures or salinities,
+    each in one unit. Returns that unit. Range: heat and salt by volume, true within 2 % of the
+    difference between fresh and sea water.
+    Errors: Refusal outside it. Source: mass balance.
+    """
+    above_zero("volume", volume, "L")
+    zero_or_more("added", added, "L")
+    whole = answer(volume * value + added * added_value, "volume", "added", name)
+    return answer(whole / (volume + added), name)
+
+
+def to_reach(volume: float, value: float, wanted: float, added_value: float, name: str) -> float:
+    """How much of another water brings a tank to a value, V (x - x1) / (x2 - x).
+
+    Parameters, range and source as `mixed`. Returns L.
+    Errors: Refusal as there, and for a value that does not lie between the two waters.
+    """
+    above_zero("volume", volume, "L")
+    if wanted == value:
+        return 0.0
+    if not min(value, added_value) < wanted < max(value, added_value):
+        raise Refusal(f"{name} {wanted:g} does not lie between the two waters.")
+    return answer(volume * (wanted - value) / (added_value - wanted), name)
+
+
+def tempering_hours(now: float, to: float, rate: float) -> float:
+    """How long a change of temperature takes at a rate, |to - from| / rate.
+
+    Parameters: temperatures in degC, rate in degC an hour, above 0. Returns h. Range: all.
+    Errors: Refusal outside it. Source: definition.
+    """
+    return answer(abs(to - now) / above_zero("rate", rate, "degC an hour"), "rate")
+
+
+def tempering_flow(volume: float, now: float, incoming: float, rate: float) -> float:
+    """The most water that may flow in at first, rate V / (60 |T in - T|).
+
+    Parameters: volume in L, temperatures in degC, rate in degC an hour. Returns L/min.
+    Range: a well-mixed tank; later the same flow changes it more slowly.
+    Errors: Refusal for a volume or rate of 0 or less, or water of the same temperature.
+    Source: mass balance of a stirred tank, dT/dt = Q (T in - T) / V.
+    """
+    apart = above_zero("the difference of the two waters", abs(incoming - now), "degC")
+    above_zero("rate", rate, "degC an hour")
+    return answer(above_zero("volume", volume, "L") * rate / 60 / apart, "incoming", "rate")
+
+
+_POUND, _INCH, _GALLON, _CUBIC_FOOT = 0.45359237, 2.54, 3.785411784, 28.316846592
+
+
+def flow_index(biomass: float, flow: float, length: float) -> float:
+    """Flow index F = W / (L I) in lb, inches and gal/min.
+
+    Parameters: biomass in kg, flow in L/min, mean length in cm, all above 0. Returns F.
+    Range: made for trout; the F a water bears is each hatchery's own.
+    Errors: Refusal outside it.
+    Source: Piper et al. 1982, Fish Hatchery Management, p. 67.
+    """
+    pounds = above_zero("biomass", biomass, "kg") / _POUND
+    gallons = above_zero("flow", flow, "L/min") / _GALLON
+    return answer(pounds / (above_zero("length", length, "cm") / _INCH * gallons), "biomass")
+
+
+def density_index(biomass: float, volume: float, length: float) -> float:
+    """Density index D = W / (V L) in lb, cubic feet and inches.
+
+    Parameters: biomass in kg, volume in L, mean length in cm, all above 0. Returns D.
+    Range, errors and source as `flow_index`.
+    """
+    pounds = above_zero("biomass", biomass, "kg") / _POUND
+    feet = above_zero("volume", volume, "L") / _CUBIC_FOOT
+    return answer(pounds / (feet * above_zero("length", length, "cm") / _INCH), "biomass")

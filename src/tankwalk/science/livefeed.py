@@ -6,12 +6,13 @@ Names of parameters are the keys a person types.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from math import exp, expm1, log, log1p, sqrt
 from typing import NamedTuple
 
 from tankwalk.errors import Refusal
 from tankwalk.science.distributions import chi2_quantile, poisson_limits, t_quantile
-from tankwalk.science.limits import above_zero, answer, finite, part, zero_or_more
+from tankwalk.science.limits import above_zero, answer, finite, part, within, zero_or_more
 
 CHLORINE = 0.5
 """Active chlorine for a gram of dry cysts, g: FAO Fisheries Technical Paper 361, from memory."""
@@ -309,3 +310,78 @@ def rotifer_ration(number: float, ration: float) -> float:
     zero_or_more("number", number)
     zero_or_more("ration", ration, "g per million per d")
     return answer(number / 1e6 * ration, "number", "ration")
+
+
+# ---- hatching, algae, enrichment
+
+
+class Hatching(NamedTuple):
+    """Hours to a tenth, a half and nine tenths of the hatch; None where it began beyond it."""
+
+    t10: float | None
+    t50: float | None
+    t90: float | None
+
+
+def hatching_times(times: Sequence[float], hatched: Sequence[float]) -> Hatching:
+    """When a tenth, a half and nine tenths of a hatch were out, on straight lines between counts.
+
+    Parameters: times in h since the cysts were set, rising; hatched, the nauplii counted at each
+    (or their percent), of which the most is the whole hatch. Returns h; None where more than that
+    part was out at the first count.
+    Range: counts an hour or two apart, from the first nauplii until none are added.
+    Errors: Refusal for lists of two lengths or below 2, times that do not rise, counts below 0, or
+    no nauplii.
+    Source: Lavens and Sorgeloos 1996, FAO Fisheries Technical Paper 361, hatching rate, T10 and
+    T90; from memory.
+    """
+    if len(times) != len(hatched) or len(times) < 2:
+        raise Refusal("times and hatched have to be as many, 2 or more.")
+    if any(later <= earlier for earlier, later in pairwise(times)):
+        raise Refusal("times have to rise from one count to the next.")
+    most = above_zero("hatched", max(zero_or_more("hatched", one) for one in hatched))
+
+    def reached(part_of_it: float) -> float | None:
+        wanted = part_of_it * most
+        if hatched[0] > wanted:
+            return None
+        for (t0, h0), (t1, h1) in pairwise(zip(times, hatched, strict=True)):
+            if h0 <= wanted <= h1:
+                return t0 if h1 == h0 else t0 + (t1 - t0) * (wanted - h0) / (h1 - h0)
+        return None
+
+    return Hatching(reached(0.1), reached(0.5), reached(0.9))
+
+
+SQUARE = 1e-4
+"""mL over one square millimeter of a counting chamber that is 0.1 mm deep: by definition."""
+
+
+MOST_CELLS = 1e6
+"""More than anybody counts."""
+
+
+class Cells(NamedTuple):
+    """Cells in a mL, with 95 % limits."""
+
+    density: float
+    low: float
+    high: float
+
+
+def cells_counted(count: float, squares: float, dilution: float = 1, depth: float = 0.1) -> Cells:
+    """Cells in a mL from a counting chamber, count / squares / (depth / 1000) x dilution.
+
+    Parameters: cells counted in all, 0 to 1 million, whole; squares of 1 mm x 1 mm, above 0;
+    dilution 1 or more; depth in mm, above 0 (0.1: 10 000 for a cell a square). Returns per mL.
+    Range: single cells, some 100 or more of them. Errors: Refusal outside it.
+    Source: definition of the chamber; Garwood 1936, Biometrika 28:437, exact Poisson limits.
+    """
+    within("count", count, 0, MOST_CELLS)
+    above_zero("squares", squares)
+    above_zero("depth", depth, "mm")
+    if not finite("dilution", dilution) >= 1:
+        raise Refusal(f"dilution has to be 1 or more, not {dilution:g}.")
+    to_ml = answer(dilution / squares / (depth / 1000), "squares", "dilution")
+    low, high = poisson_limits(count, 0.95)
+    return Cells(answer(count * to_ml, "count", "dilution"), low * to_ml, high * to_ml)

@@ -249,3 +249,29 @@ def _curve(
     for event in events:
         if finite(events_key, event) not in (0, 1):
             raise Refusal(f"{events_key} has to be 1 (died) or 0 (taken out), not {event:g}.")
+
+
+# ---- how many to count
+
+
+def count_needed(
+    error: float, confidence: float, share: float | None = None, of: float | None = None
+) -> float:
+    """How many to count for limits of give or take an error.
+
+    Without a share n = (z / e)^2 things that scatter by chance, e a part of the count. With one
+    n = z^2 p (1 - p) / e^2 looked at, e in the unit of the share; n / (1 + (n - 1) / N) of N.
+    Parameters: error above 0, as a fraction; confidence and share between 0 and 1; of, how many
+    there are, 1 or more. Returns a number, not rounded.
+    Range: one apart from the other; a share of about 0.1 to 0.9.
+    Errors: Refusal outside it.
+    Source: Cochran 1977, Sampling Techniques, 4.4; Elliott 1977, n = 1 / D^2 for a standard error;
+    both from memory.
+    """
+    above_zero("error", error)
+    z = normal_quantile(0.5 + probability("confidence", confidence) / 2)
+    if share is None:
+        return answer((z / error) * (z / error), "error")
+    probability("share", share)
+    n = answer(z * z * share * (1 - share) / error / error, "error")
+    return n if of is None else n / (1 + (n - 1) / above_zero("of", of))

@@ -11,7 +11,7 @@ from tankwalk import quantity, text
 from tankwalk.errors import Refusal
 from tankwalk.quantity import number_text
 from tankwalk.science import salinity
-from tankwalk.science.calculators.declare import Form, Input
+from tankwalk.science.calculators.declare import MEASURE, Form, Input
 
 MOST_NUMBERS = 1000
 """A list of numbers holds at most this many."""
@@ -67,7 +67,9 @@ def _read(one: Input, words: str, today: date | None = None) -> tuple[object, st
             if salt := _salt(one, words):
                 return salt
             whole = one.form is Form.COUNT
-            read = quantity.read(words, one.unit, whole=whole, most=one.most, of=one.of)
+            read = quantity.read(
+                words, one.unit, whole=whole, most=one.most, of=one.of, in_list=one.of == MEASURE
+            )
             if one.form is Form.COUNT and read.value < 0:
                 raise Refusal("a count cannot be less than 0.")
             return read.value, one.unit, _shown(read.value, one.unit)

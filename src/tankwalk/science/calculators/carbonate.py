@@ -2,8 +2,17 @@
 
 from __future__ import annotations
 
-from tankwalk.science import carbonate
-from tankwalk.science.calculators.declare import Answer, Calculator, Given, Input, Output
+from tankwalk.science import carbonate, ceilings, dosing
+from tankwalk.science.calculators import cautions
+from tankwalk.science.calculators.declare import (
+    Answer,
+    Calculator,
+    Given,
+    Input,
+    Limit,
+    Output,
+    always,
+)
 from tankwalk.science.calculators.water import PH, water_temperature
 
 IONS_MATTER = 5.0
@@ -40,6 +49,39 @@ def _carbon_dioxide(given: Given) -> Answer:
     return Answer(value, also, said, notes=notes)
 
 
+def _hardness(given: Given) -> Answer:
+    calcium, magnesium = given.number("calcium"), given.number("magnesium")
+    hard = carbonate.hardness(calcium, magnesium)
+    return Answer(
+        hard,
+        {
+            "equivalents": hard / carbonate.CACO3_MG_PER_EQ * 1000,
+            "degrees": hard / DEGREE,
+            "of_calcium": carbonate.hardness(calcium, 0.0),
+        },
+    )
+
+
+DEGREE = 17.848
+"""mg/L as CaCO3 of a German degree, 10 mg/L of CaO; from memory."""
+
+
+def _caustic(given: Given) -> Answer:
+    volume, now, to, purity = (given.number(key) for key in ("volume", "from", "to", "purity"))
+    mass = dosing.caustic_mass(volume, now, to, purity)
+    rise = to - now
+    steep = (
+        f"rise of {rise:g} mg/L at once lifts the pH sharply, and NH3-N with it: "
+        f"{GENTLE:g} mg/L at a time, or bicarbonate.",
+    )
+    also = {"rise": rise, "bicarbonate": dosing.bicarbonate_mass(volume, now, to)}
+    return Answer(mass, also, steep if rise > GENTLE else ())
+
+
+GENTLE = 5.0
+"""mg/L as CaCO3 of caustic at a time. Common practice, no source."""
+
+
 CALCULATORS: tuple[Calculator, ...] = (
     Calculator(
         "carbon-dioxide",
@@ -71,5 +113,49 @@ CALCULATORS: tuple[Calculator, ...] = (
         ),
         shaky=("ph", 0.1),
         find="CO2 degassing",
+    ),
+    Calculator(
+        "caustic-dose",
+        "Caustic for an alkalinity",
+        (
+            Input("volume", "water to be treated", "L", fact="volume", meant=(1, 10**6)),
+            Input("from", "alkalinity now", "mg/L as CaCO3", item="alk", meant=(0, 2000)),
+            Input("to", "alkalinity wanted", "mg/L as CaCO3", valid=(0, 500)),
+            Input("purity", "part that is the chemical", "fraction", default=1, valid=(0.1, 1)),
+        ),
+        Output("value", "g", 2, "sodium hydroxide"),
+        "m = V (A2 - A1) 39.997 / 50.0435 / 1000 / purity",
+        "One equivalent each; IUPAC molar masses, from memory",
+        "what stays dissolved; it takes up CO2 and lifts the pH far more than bicarbonate",
+        _caustic,
+        example="volume=3600 | from=80 | to=84",
+        also=(
+            Output("rise", "mg/L as CaCO3", 1),
+            Output("bicarbonate", "g", 1, "or sodium bicarbonate"),
+        ),
+        caution=cautions.CAUSTIC,
+        limits=(Limit("rise", ceilings.ALKALINITY_RISE),),
+        dangerous=always,
+        find="sodium hydroxide NaOH lye caustic soda pH alkalinity",
+    ),
+    Calculator(
+        "hardness",
+        "Hardness from calcium and magnesium",
+        (
+            Input("calcium", "calcium", "mg/L", meant=(0, 2000)),
+            Input("magnesium", "magnesium", "mg/L", meant=(0, 2000)),
+        ),
+        Output("value", "mg/L as CaCO3", 1),
+        "2.497 Ca + 4.118 Mg",
+        "APHA Standard Methods 2340 B, from memory",
+        "what strontium and iron add is left out",
+        _hardness,
+        example="calcium=38 | magnesium=11",
+        also=(
+            Output("equivalents", "meq/L", 2),
+            Output("degrees", "", 1, "German degrees"),
+            Output("of_calcium", "mg/L as CaCO3", 1, "of the calcium"),
+        ),
+        find="calcium magnesium GH general hard water",
     ),
 )

@@ -23,6 +23,12 @@ BICARBONATE = (
     "Dissolve it, add it where water mixes, away from larvae; dust harms eyes.",
     "By the lab's approved procedure.",
 )
+CAUSTIC = (
+    "Caustic burns eyes and skin to the bone, and boils where it meets water.",
+    "Goggles, gloves, apron; slowly into cold water, never the other way; no acid.",
+    "It lifts pH and so NH3-N at once: drop by drop, far from fish; read the pH.",
+    _DEFER,
+)
 CHLORIDE = (
     "Salt hurts some fish, and not every fish gains from chloride.",
     "No limit is published for larval percids: the ratio is your lab's or vet's.",

@@ -5,7 +5,15 @@ from __future__ import annotations
 from math import log
 
 from tankwalk.science import signals, survival
-from tankwalk.science.calculators.declare import Answer, Calculator, Form, Given, Input, Output
+from tankwalk.science.calculators.declare import (
+    MEASURE,
+    Answer,
+    Calculator,
+    Form,
+    Given,
+    Input,
+    Output,
+)
 from tankwalk.science.distributions import poisson_limits
 from tankwalk.science.limits import above_zero
 
@@ -218,7 +226,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         (
             Input("times", "time of each fish", form=Form.SERIES),
             Input("events", "1 died then, 0 taken out", form=Form.SERIES),
-            Input("at", "time asked about"),
+            Input("at", "time asked about", of=MEASURE),
         ),
         Output("value", "fraction", 3, "S(t)"),
         "S(t) = product over deaths up to t of (1 - d_i / n_i)",

@@ -39,6 +39,10 @@ class Form(StrEnum):
     """What something is called, in any words."""
 
 
+MEASURE = "measure"
+"""What an input is of that is in the unit of a list of values: its point is a decimal point too."""
+
+
 class Input(NamedTuple):
     """One thing a calculator asks.
 

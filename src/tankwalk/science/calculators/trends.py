@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from tankwalk.science import comparison, signals
 from tankwalk.science.calculators.declare import (
+    MEASURE,
     Answer,
     Calculator,
     Extra,
@@ -82,9 +83,9 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Weighted moving average",
         (
             Input("values", "values in order of time", form=Form.SERIES),
-            Input("start", "target, where it starts"),
+            Input("start", "target, where it starts", of=MEASURE),
             Input("weight", "weight of a new value", default=0.3),
-            Input("sd", "spread of single values", needed=False),
+            Input("sd", "spread of single values", needed=False, of=MEASURE),
         ),
         Output("value", "", 3, "last point"),
         "z_i = w x_i + (1 - w) z_(i-1), z_0 = start\nlimits start -+ 3 sd sqrt(w / (2 - w))",
@@ -100,8 +101,8 @@ CALCULATORS: tuple[Calculator, ...] = (
         "Cumulative sums",
         (
             Input("values", "values in order of time", form=Form.SERIES),
-            Input("mean", "target"),
-            Input("slack", "slack k, half the shift sought"),
+            Input("mean", "target", of=MEASURE),
+            Input("slack", "slack k, half the shift sought", of=MEASURE),
         ),
         Output("value", "", 3, "last high side"),
         "S_i = max(0, S_(i-1) + x_i - mean - k)\nlow side max(0, S_(i-1) + mean - k - x_i)",
