@@ -530,6 +530,30 @@ def test_an_emergency_is_dealt_with_by_the_number_pad_alone(site: Site) -> None:
     assert wrong_now(site, site.reader.readings.newest_of_all(), site.now()).wrong == ()
 
 
+def test_from_the_round_to_a_brushed_screen_and_back_by_the_number_pad(site: Site) -> None:
+    standing_at(site, "T01", "flow").answer("2.5")  # the round goes on at the screen
+
+    async def act(room: Room) -> None:
+        await room.press("enter", "1")
+        assert "Outlet screen \u2500\u2500" in room.text
+        await room.press("3", "enter")
+        assert "Brush it." in room.text, "the first response is in sight"
+        await room.press("enter", "1")
+        assert "Done 07:00 (AB): brush it." in room.flowing
+        await room.press("enter", "1", "enter")
+        assert "Outlet screen clean. In band: the flag is over." in room.flowing
+        await room.press("escape")
+        assert "Morts \u2500\u2500" in room.text, "back in the round, at what comes next"
+        assert "Brush it." not in room.text
+
+    at_the_screen(site, act)
+    assert [line.split(" ", 2)[2] for line in story(told(site, SCREEN))] == [
+        "Outlet screen fouled  !! ACT",
+        "did: brush it",
+        "Outlet screen clean",
+    ]
+
+
 def test_esc_from_a_look_leads_back_to_its_flag_and_keeps_nothing(site: Site) -> None:
     emergency(site)
 

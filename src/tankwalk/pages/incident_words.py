@@ -198,7 +198,8 @@ def found(one: Incident, trend: Trend | None) -> str:
         before = value_words(item, trend.before, bare=True)
         value += f", {way}; was {before} at {trend.before.at.told(one.now)}"
     if one.standing is None:
-        return f"{value}. In band: the flag is over."
+        still = "; ".join(f"{each.flag.mark} {each.sentence}" for each in one.also)
+        return f"{value}. In band: the flag is over." + (f" Still open here: {still}" * bool(still))
     parts = [f"{value}."]
     if trend is not None and trend.edge is not None and trend.minutes is not None:
         edge = quantity.show(trend.edge, "", item.decimals)

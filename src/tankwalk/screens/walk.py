@@ -44,6 +44,8 @@ class WalkScreen(PageScreen):
     def arrive(self) -> None:
         if not self.fresh:
             self.walk.reload()
+            if self.walk.said.message is not None and not self.walk.pinned:
+                self.walk.say(Reply())  # it was dealt with on its own page
         self.fresh = False
         super().arrive()
 

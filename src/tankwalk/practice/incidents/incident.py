@@ -185,6 +185,7 @@ def _standing(
     made = _made(site, one.key, one.places, item, one.raised, one.seen, last, flags, known, now)
     return made._replace(
         place=one.place,
+        also=tuple(w for w in made.also if w.key.item not in looking.measured_with(item.code)),
         flag=one.flag,
         standing=one,
         steps=_steps(life.steps(site, one), made.others),
@@ -213,7 +214,9 @@ def over(
         if begun.at.hours_since(row.at) > OVER_HOURS:
             break
         begun = row
-    behind = site.reader.readings.seen(rows[-1].n)
+    last_time = [row for row in rows if row.at.utc >= begun.at.utc]
+    worst = max(last_time, key=lambda row: (row.flag, row.n))
+    behind = site.reader.readings.seen(worst.n)
     if behind is None:
         return None
     return _made(site, key, (key.code,), item, begun.at, behind, last, flags, known, now)
@@ -255,7 +258,7 @@ def _made(
         others=done,
         look=None,
         call=CallView(CallState.NOT_WANTED, on_call(site, now), _newest_call(known, here, raised)),
-        also=tuple(one for one in flags.wrong if one.key != key and set(one.places) & set(places)),
+        also=tuple(w for w in flags.wrong if w.key != key and set(w.places) & set(places)),
     )
 
 
