@@ -120,7 +120,7 @@ def test_at_eighty_columns_every_key_meant_for_the_footer_is_in_it_but_the_look(
 def test_at_sixty_columns_the_keys_of_the_round_stay_in_the_footer_with_the_way_back() -> None:
     """Set closer, they all fit: a person in trouble looks for "back" and "help"."""
     shown = plain([footer("walk", 60)])
-    assert shown.split() == ("Enter keep + right - problem * again / skip Esc back ? help".split())
+    assert shown.split() == ("Enter keep + OK - problem * again / skip Esc back ? help".split())
 
 
 @pytest.mark.parametrize("scope", PAGES)

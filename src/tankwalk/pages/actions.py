@@ -34,7 +34,7 @@ EVERYWHERE = (
 ACTIONS: tuple[Action, ...] = (
     Action("keep", ("walk",), ("enter", "ctrl+j"), "Enter", "keep",
            "keep what is typed and go on", 0),
-    Action("right", ("walk",), ("plus", "add"), "+", "right",
+    Action("right", ("walk",), ("plus", "add"), "+", "OK",
            "all right: a tick or a setting is as it should be", 1),
     Action("problem", ("walk",), ("minus", "subtract"), "-", "problem",
            "something is wrong here, or a note", 4),

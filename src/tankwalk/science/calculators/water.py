@@ -262,7 +262,7 @@ CALCULATORS: tuple[Calculator, ...] = (
         _ammonia,
         example="tan=1 | ph=8 | temperature=20",
         also=(
-            Output("fraction", "%", 3, "of the ammonia is NH3"),
+            Output("fraction", "%", 3, "un-ionized fraction"),
             Output("nh3", "mg/L", 4, "as NH3"),
             Output("pka", "", 3),
         ),
