@@ -14,19 +14,13 @@ from tankwalk import text
 from tankwalk.pages.actions import footer
 from tankwalk.pages.incident_words import alarm
 from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, spread
+from tankwalk.pages.readings import fitting
 from tankwalk.pages.walk_end import end, end_title
-from tankwalk.pages.walk_entry import (
-    FIGURES,
-    figures,
-    foot,
-    has_figures,
-    listed,
-    rows_wanted,
-    said_rows,
-)
+from tankwalk.pages.walk_entry import figures, foot, has_figures, rows_wanted
 from tankwalk.pages.walk_glance import glance_map
 from tankwalk.pages.walk_list import PRESENT, items, present_item, titles
 from tankwalk.pages.walk_past import MAIN, WIDE, beside
+from tankwalk.pages.walk_said import FIGURES, listed, said_rows
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.questions import AskSign, AskSlip, AskWords
 from tankwalk.practice.round.view import EndView, StopView, WalkView
@@ -135,15 +129,13 @@ def _head(view: WalkView, width: int) -> Line:
     words, flag = ("", Flag.OK) if view.open is None else alarm(view.now, view.open)
     if not words:
         return spread(width, [left], [f"{counted}   {at} "], "head")
-    # What cannot wait stays whole: the names give way, then where one is.
-    hm = view.now.hm()
-    for name, right in ((left, f"   {counted}   {hm} "), (" WALK", f"   {counted}   {hm} "),
-                        (" WALK", f"   {hm} ")):  # fmt: skip
-        if text.width(name) + text.width(right) + text.width(words) + 4 <= width:
-            break
-    room = max(0, width - text.width(name) - text.width(right) - 4)
-    said = Span(f" {text.fit(words, room)} ", flag_tone(flag))
-    return spread(width, [Span(f"{name}  ", "head")], [said, Span(right, "head")], "head")
+    clock = f"   {view.now.hm()} "
+    right = fitting(width - text.width(words) - 11, f"   {counted}{clock}", clock)
+    room = width - text.width(right) - text.width(words) - 6
+    left = fitting(room, left, f" WALK  {view.who}", " WALK")
+    room = width - text.width(left) - text.width(right) - 4
+    said = Span(f" {text.fit(words, max(0, room))} ", flag_tone(flag))
+    return spread(width, [Span(f"{left}  ", "head")], [said, Span(right, "head")], "head")
 
 
 def _where(view: WalkView, here: StopView, width: int) -> Line:

@@ -1,0 +1,227 @@
+"""What the walk says above its keys: headline, reason, action; menus; and what was just kept."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from tankwalk import text
+from tankwalk.clock import Instant
+from tankwalk.pages.incident_words import open_words
+from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, wrapped
+from tankwalk.pages.readings import meanwhile, state_words
+from tankwalk.pages.walk_list import Canvas
+from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.round.questions import (
+    AskAgain,
+    AskCorrection,
+    AskLimit,
+    AskMove,
+    AskName,
+    AskProblem,
+    AskReason,
+    AskSlip,
+    AskTank,
+    Message,
+    Option,
+    Question,
+)
+from tankwalk.practice.round.view import StopView, WalkView
+from tankwalk.practice.workings.derived import State
+
+FIGURES = 3
+"""Rows of the figures."""
+
+OPEN_ROWS = 2
+"""What stands open where one stands is told so far; the rest is counted."""
+
+MENUS = AskReason | AskCorrection | AskMove | AskName | AskProblem
+"""Questions whose answers stand in a list, in the place of the figures."""
+
+
+def listed(asked: Question | None) -> bool:
+    """Whether the answers stand in a list above the keys: they are too many for the last row."""
+    return isinstance(asked, MENUS)
+
+
+def is_menu(view: WalkView) -> bool:
+    return not view.signed and isinstance(view.question, MENUS)
+
+
+def said_rows(view: WalkView, width: int, most: int) -> list[Line]:
+    """What the program says: headline, reason, action; else what is worked out here.
+
+    Reasons give way, the last first, where all would take more rows than `most`.
+    """
+    asked, said = view.question, view.said
+    if view.signed:
+        return []
+    if isinstance(asked, AskAgain):
+        return message_rows(asked.message, Flag(asked.first.flag), width, most)
+    if isinstance(asked, MENUS):
+        return _menu(asked.words, asked.options(), width, FIGURES + most)
+    if isinstance(asked, AskSlip):
+        return _both_readings(asked, width)
+    if isinstance(asked, AskLimit | AskTank):
+        return wrapped(width, asked.words, "bold", 3)
+    pinned = view.pinned if asked is None else ()
+    if pinned and (said.message is not None or said.flag < Flag.CHECK):
+        return _pinned(view, width, most)
+    if asked is None and said.message is not None:
+        return message_rows(said.message, said.flag, width, most)
+    if asked is None and said.flag >= Flag.CHECK:
+        return wrapped(width, said.sentence, flag_tone(said.flag), 4)
+    if asked is None and isinstance(view.here, StopView):
+        return [
+            *_open_here(view.here, view.now, width),
+            *wrapped(width, meanwhile(view.here, view.now), "watch", 2),
+            *_worked(view.here.worked, width),
+        ]
+    return []
+
+
+def _open_here(here: StopView, now: Instant, width: int) -> list[Line]:
+    """What stands open where one stands, worst first: flags, what is shelved, what is altered."""
+    rows = open_words(here.open, now)
+    lines = [row for words, tone in rows[:OPEN_ROWS] for row in wrapped(width, words, tone, 2)]
+    if len(rows) > OPEN_ROWS:
+        lines.append(line(width, Span(f" {len(rows) - OPEN_ROWS} more open here", "dim")))
+    return lines
+
+
+def _pinned(view: WalkView, width: int, most: int) -> list[Line]:
+    """The worst of what is to be done first, and the keys that answer it or put it aside.
+
+    A WATCH of another place is its headline alone; what stands open here has the rows left.
+    """
+    pinned, here = view.pinned, view.here
+    worst = pinned[0]
+    message = worst.message
+    at_it = isinstance(here, StopView) and worst.slot.place == here.entry.line.slot.place
+    if worst.flag < Flag.ACT and not at_it:
+        message = Message(message.headline)
+    rows = message_rows(message, worst.flag, width, min(most - 1, FIGURES), least=0)
+    more = []
+    if isinstance(here, StopView):
+        more = [*_open_here(here, view.now, width), *_worked(here.worked, width)]
+    keys = [Span("    "), Span("Enter", "key"), Span(" done, look, call   ", "dim"),
+            Span("Esc", "key"), Span(" put aside", "dim")]  # fmt: skip
+    if len(pinned) > 1:
+        keys.append(Span(f"   {len(pinned) - 1} more", "watch"))
+    return [*rows, line(width, *keys), *more[: max(0, most - len(rows) - 1)]]
+
+
+def message_rows(message: Message, flag: Flag, width: int, most: int, least: int = 1) -> list[Line]:
+    """Headline, reason, action: a flag's color is as long as its words, URGENT fills its rows.
+
+    Reasons give way where all take more than `most` rows, the last first, down to `least` of them.
+    """
+    rows = _message(message, flag, width)
+    if len(rows) > most and len(message.reasons) > least:
+        less = message._replace(reasons=message.reasons[:-1])
+        return message_rows(less, flag, width, most, least)
+    return rows
+
+
+def _message(message: Message, flag: Flag, width: int) -> list[Line]:
+    tone = flag_tone(flag) if flag else "bold"
+    rows = []
+    for words in text.wrap(
+        f"{flag.mark}  {message.headline}" if flag else message.headline, width - 2
+    ):
+        fill = tone if flag is Flag.URGENT else "plain"
+        rows.append(line(width, Span(" ", fill), Span(words, tone), fill=fill))
+    if message.reasons:
+        reason = "; ".join(message.reasons)
+        rows += wrapped(width, f"{reason[:1].upper()}{reason[1:]}.", "plain", 4, "    ")
+    if message.action:
+        rows += wrapped(width, message.action, "bold", 4, "    ")
+    return rows
+
+
+def kept_rows(view: WalkView, width: int) -> list[Line]:
+    """What was just kept, or what is said beside a question. One row at least."""
+    said, asked = view.said, view.question
+    if not said.sentence:
+        return [blank(width)]
+    if asked is None and said.message is None and said.flag >= Flag.CHECK and not view.signed:
+        return [blank(width)]
+    if said.message is not None:
+        words, tone = said.kept, "ok"
+    else:
+        kept = not said.flag or isinstance(asked, AskAgain)
+        words, tone = said.sentence, "ok" if kept else flag_tone(said.flag)
+    return wrapped(width, words, tone, 3) or [blank(width)]
+
+
+def _menu(words: str, options: Sequence[Option], width: int, rows: int) -> list[Line]:
+    """A question, and under it its numbered answers: two abreast where a column has not the rows.
+
+    Where two abreast are too wide it is one column, and takes the rows it needs.
+    """
+    asked = wrapped(width, words, "bold", 2, "   ")
+    room = max(1, rows - len(asked))
+    size = [text.width(key) + text.width(answer) + 5 for key, answer in options]
+    second = 3 + max(size[:room])
+    if len(options) > 2 * room or second + max(size[room:], default=0) > width:
+        room, second = len(options), width
+    lines = [Canvas(width) for _ in range(min(room, len(options)))]
+    for place, (key, answer) in enumerate(options):
+        row = lines[place % room]
+        row.put(3 if place < room else second, Span(key, "key"), Span(f"  {answer}"))
+    return [*asked, *(row.line() for row in lines)]
+
+
+def _both_readings(asked: AskSlip, width: int) -> list[Line]:
+    """A number that can be read two ways: each with its number, how so, and what it would mean.
+
+    What cannot be kept has no number before it.
+    """
+    item = asked.slot.item
+    rows = wrapped(width, f"? {asked.words}", "check", 3)
+    shown = [one.shown(item) for one in asked.meant]
+    longest = max(map(text.width, shown))
+    how = max(text.width(one.how) for one in asked.meant)
+    for one, words in zip(asked.meant, shown, strict=True):
+        flag = one.judged.flag
+        row = Canvas(width)
+        row.put(4, Span(one.key if one.possible else " ", "key"))
+        row.put(8, Span(words.ljust(longest), "bold" if one.possible else "dim"))
+        row.put(row.at + 2, Span(one.how))
+        told, first = one.lies, f"{item.kind.verb.lower()} again first"
+        if asked.lowers(one):
+            told = f"{told}, {first}" if told else first
+        if not one.possible:
+            spans = [Span("cannot be", "dim")]
+        else:
+            spans = [Span(flag.mark, flag_tone(flag)), Span(f"  {told}" if told else "")]
+        size = sum(text.width(span.text) for span in spans)
+        column = 8 + longest + 2 + how + 3
+        if column + size < width:
+            row.put(column, *spans)
+            rows.append(row.line())
+            continue
+        rows.append(row.line())
+        under = Canvas(width)
+        under.put(8, *spans)
+        rows.append(under.line())
+    return rows
+
+
+def _worked(states: Sequence[State], width: int) -> list[Line]:
+    """What is worked out at this stop, one after another: value and mark, or why there is none."""
+    made: list[list[Span]] = []
+    used = width
+    for state in states:
+        words, tone = state_words(state)
+        size = text.width(state.item.label) + text.width(words) + 3
+        if size > width - 5:
+            rows = text.wrap(f"{state.item.label} {words}", width - 5)
+            made += [[Span(f"    {row}", tone)] for row in rows]
+            used = width
+            continue
+        if used + size > width - 1:
+            made.append([Span("  = " if not made else "    ", "dim")])
+            used = 4
+        made[-1] += [Span(f"{state.item.label} ", "dim"), Span(words, tone), Span("  ")]
+        used += size
+    return [line(width, *spans) for spans in made]
