@@ -369,7 +369,7 @@ def test_an_item_without_a_first_response_is_told_without_one(
         entry = Entry("reading", "AB", at, at, "T01", item, unit)
         seen = site.reader.readings.seen(site.record(entry, Reading(9.9, "9.9", flag=3)))
         assert seen is not None
-        flag, words = derived.alarm(site, [seen])
+        flag, words = (found := derived.alarm(site, [seen])).flag, found.words
         assert flag is Flag.ACT
         assert words.removesuffix(response).endswith(".")
         assert ("First" in words) == bool(response)

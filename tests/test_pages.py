@@ -171,6 +171,11 @@ def test_a_walked_round_fits_its_page_in_every_state_and_nothing_that_matters_is
             assert cut == [], (what, width)
             if walk.question is not None and not walk.signed:
                 shown = " ".join(" ".join(rows).split())
+                if isinstance(walk.question, AskSlip):
+                    for one in (m for m in walk.question.meant if m.possible):
+                        for words in (f"{one.key} {one.shown(walk.slot.item)}", one.how, one.lies):
+                            assert words in shown, (what, width, words)
+                    continue
                 for key, words in walk.question.options():
                     assert f"{key} {' '.join(words.split())}" in shown, (what, width, words)
             seen += 1

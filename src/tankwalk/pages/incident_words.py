@@ -130,8 +130,11 @@ NEAR_MIN = 10
 """A look that comes due within these minutes stands in the head of every page of a round."""
 
 
-def alarm(now: Instant, open_now: OpenNow) -> tuple[str, Flag]:
-    """What cannot wait for the board: "T07 NOT CALLED, look in 3 min", and how serious it is."""
+def alarm(now: Instant, open_now: OpenNow) -> tuple[tuple[str, ...], Flag]:
+    """What cannot wait for the board, most urgent first, and how serious it is.
+
+    ("T07 NOT CALLED", "look in 3 min").
+    """
     uncalled = [one for one in open_now.flags if one.call.state in UNCALLED]
     parts, flag = [], Flag.OK
     if uncalled:
@@ -146,7 +149,7 @@ def alarm(now: Instant, open_now: OpenNow) -> tuple[str, Flag]:
         where = "" if uncalled and look.place == uncalled[0].place else f"{look.place} "
         parts.append(f"{where}look {when}")
         flag = max(flag, Flag(look.flag))
-    return ", ".join(parts), flag
+    return tuple(parts), flag
 
 
 UNCALLED = (CallState.NOT_CALLED, CallState.NOT_REACHED)

@@ -126,10 +126,11 @@ def _head(view: WalkView, width: int) -> Line:
     at = f"{day}  {clock}" if day else clock
     counted = f"{stop} {view.stops}" + ("" if isinstance(here, StopView) else " stops")
     left = f" WALK  {view.label}, {view.who}"
-    words, flag = ("", Flag.OK) if view.open is None else alarm(view.now, view.open)
-    if not words:
+    parts, flag = ((), Flag.OK) if view.open is None else alarm(view.now, view.open)
+    if not parts:
         return spread(width, [left], [f"{counted}   {at} "], "head")
     clock = f"   {view.now.hm()} "
+    words = fitting(width - text.width(clock) - 11, ", ".join(parts), parts[0])
     right = fitting(width - text.width(words) - 11, f"   {counted}{clock}", clock)
     room = width - text.width(right) - text.width(words) - 6
     left = fitting(room, left, f" WALK  {view.who}", " WALK")

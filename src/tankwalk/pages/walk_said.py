@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tankwalk import text
-from tankwalk.clock import Instant
 from tankwalk.pages.incident_words import open_words
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, wrapped
 from tankwalk.pages.readings import meanwhile, state_words
@@ -30,9 +29,6 @@ from tankwalk.practice.workings.derived import State
 
 FIGURES = 3
 """Rows of the figures."""
-
-OPEN_ROWS = 2
-"""What stands open where one stands is told so far; the rest is counted."""
 
 MENUS = AskReason | AskCorrection | AskMove | AskName | AskProblem
 """Questions whose answers stand in a list, in the place of the figures."""
@@ -64,7 +60,8 @@ def said_rows(view: WalkView, width: int, most: int) -> list[Line]:
     if isinstance(asked, AskLimit | AskTank):
         return wrapped(width, asked.words, "bold", 3)
     pinned = view.pinned if asked is None else ()
-    if pinned and (said.message is not None or said.flag < Flag.CHECK):
+    told = said.message is None or any(one.message == said.message for one in pinned)
+    if pinned and told and (said.message is not None or said.flag < Flag.CHECK):
         return _pinned(view, width, most)
     if asked is None and said.message is not None:
         return message_rows(said.message, said.flag, width, most)
@@ -72,19 +69,30 @@ def said_rows(view: WalkView, width: int, most: int) -> list[Line]:
         return wrapped(width, said.sentence, flag_tone(said.flag), 4)
     if asked is None and isinstance(view.here, StopView):
         return [
-            *_open_here(view.here, view.now, width),
+            *_open_here(view, view.here, width, most - 1),
             *wrapped(width, meanwhile(view.here, view.now), "watch", 2),
             *_worked(view.here.worked, width),
         ]
     return []
 
 
-def _open_here(here: StopView, now: Instant, width: int) -> list[Line]:
-    """What stands open where one stands, worst first: flags, what is shelved, what is altered."""
-    rows = open_words(here.open, now)
-    lines = [row for words, tone in rows[:OPEN_ROWS] for row in wrapped(width, words, tone, 2)]
-    if len(rows) > OPEN_ROWS:
-        lines.append(line(width, Span(f" {len(rows) - OPEN_ROWS} more open here", "dim")))
+def _open_here(view: WalkView, here: StopView, width: int, room: int) -> list[Line]:
+    """What stands open where one stands, worst first: flags, what is shelved, what is altered.
+
+    Each is told whole or counted; what is pinned is told already.
+    """
+    told = {(one.slot.place, one.slot.item.code) for one in view.pinned}
+    flags = tuple(one for one in here.open.flags if (one.behind.place, one.item.code) not in told)
+    every = open_words(here.open._replace(flags=flags), view.now)
+    lines: list[Line] = []
+    for shown, (words, tone) in enumerate(every):
+        rows = wrapped(width, words, tone, len(words))
+        rest = len(every) - shown
+        if len(lines) + len(rows) + (rest > 1) > room:
+            if len(lines) < room:
+                lines.append(line(width, Span(f" {rest} more open here   o open list", "dim")))
+            break
+        lines += rows
     return lines
 
 
@@ -102,7 +110,10 @@ def _pinned(view: WalkView, width: int, most: int) -> list[Line]:
     rows = message_rows(message, worst.flag, width, min(most - 1, FIGURES), least=0)
     more = []
     if isinstance(here, StopView):
-        more = [*_open_here(here, view.now, width), *_worked(here.worked, width)]
+        room = most - len(rows) - 1
+        more = wrapped(width, meanwhile(here, view.now), "watch", 2)
+        more += _open_here(view, here, width, room - len(more))
+        more += _worked(here.worked, width)
     keys = [Span("    "), Span("Enter", "key"), Span(" done, look, call   ", "dim"),
             Span("Esc", "key"), Span(" put aside", "dim")]  # fmt: skip
     if len(pinned) > 1:
@@ -186,7 +197,9 @@ def _both_readings(asked: AskSlip, width: int) -> list[Line]:
         row = Canvas(width)
         row.put(4, Span(one.key if one.possible else " ", "key"))
         row.put(8, Span(words.ljust(longest), "bold" if one.possible else "dim"))
-        row.put(row.at + 2, Span(one.how))
+        apart = 8 + longest + 2 + text.width(one.how) >= width
+        if not apart:
+            row.put(row.at + 2, Span(one.how))
         told, first = one.lies, f"{item.kind.verb.lower()} again first"
         if asked.lowers(one):
             told = f"{told}, {first}" if told else first
@@ -196,11 +209,13 @@ def _both_readings(asked: AskSlip, width: int) -> list[Line]:
             spans = [Span(flag.mark, flag_tone(flag)), Span(f"  {told}" if told else "")]
         size = sum(text.width(span.text) for span in spans)
         column = 8 + longest + 2 + how + 3
-        if column + size < width:
+        if column + size < width and not apart:
             row.put(column, *spans)
             rows.append(row.line())
             continue
         rows.append(row.line())
+        if apart:
+            rows += wrapped(width, one.how, "plain", 2, " " * 8)
         under = Canvas(width)
         under.put(8, *spans)
         rows.append(under.line())

@@ -47,10 +47,15 @@ def keep(
         reply = reply._replace(
             sentence=f"{reply.sentence} {old.typed} stays listed as withdrawn: {correcting.reason}."
         )
-    flag, words = derived.alarm(walk.site, worked)
-    if flag <= judged.flag:  # its part says as much
+    alarm = derived.alarm(walk.site, worked)
+    if alarm.flag <= judged.flag:  # its part says as much
         return reply
-    return Reply(f"{words} {reply.sentence}", flag)
+    return Reply(
+        f"{alarm.words} {reply.sentence}",
+        alarm.flag,
+        message=Message(alarm.headline, (), alarm.first),
+        kept=reply.kept or f"{_shown(slot, read)} kept.",
+    )
 
 
 def _others_taken_back(walk: Progress, why: Correcting | None) -> list[Seen]:

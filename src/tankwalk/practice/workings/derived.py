@@ -226,19 +226,35 @@ def inputs_of(site: Site, seen: Seen) -> tuple[str, dict[str, str]] | None:
 # ---- in words
 
 
-def alarm(site: Site, kept: list[Seen]) -> tuple[Flag, str]:
-    """The worst of what was just worked out, as one sentence; OK and "" when all is in band.
+class Alarm(NamedTuple):
+    """The worst of what was just worked out: how serious, what it is, what is done first."""
+
+    flag: Flag = Flag.OK
+    headline: str = ""
+    first: str = ""
+
+    @property
+    def words(self) -> str:
+        """All of it as one line; "" when all is in band."""
+        if not self.flag:
+            return ""
+        first = f" First: {self.first}" if self.first else ""
+        return f"{self.flag.mark} {self.headline}.{first}"
+
+
+def alarm(site: Site, kept: list[Seen]) -> Alarm:
+    """The worst of what was just worked out, or that all is in band.
 
     Readings of several tanks that share the part that came in are one message for the loop.
     """
     flagged = [s for s in kept if s.flag >= Flag.WATCH]
     if not flagged:
-        return Flag.OK, ""
+        return Alarm()
     worst = max(flagged, key=lambda s: s.flag)
     same = [s for s in flagged if s.item == worst.item]
     item = site.plan.find_item(worst.item)
     if item is None:
-        return Flag.OK, ""
+        return Alarm()
     tank = site.plan.find_tank(worst.place)
     band = band_of(site, item, worst.place, worst.at)
     place, words = worst.place, value_words(item, worst)
@@ -246,9 +262,8 @@ def alarm(site: Site, kept: list[Seen]) -> tuple[Flag, str]:
         place, words = tank.loop, f"{spread_words(item, same)} in {len(same)} tanks"
     limits = "" if band is None else f", band {describe(band, item)}"
     steps = first_steps(item, worst.value or 0.0, band)
-    first = f" First: {response(steps)}" if steps else ""
-    flag = Flag(worst.flag)
-    return flag, f"{flag.mark} {place} {item.label} {words}{limits}.{first}"
+    headline = f"{place} {item.label} {words}{limits}"
+    return Alarm(Flag(worst.flag), headline, response(steps))
 
 
 def codes(plan: Plan) -> set[str]:
