@@ -19,6 +19,7 @@ from site_support import (
     walk_drawn,
     walking,
 )
+from tankwalk.pages import board as board_page
 from tankwalk.pages import handover
 from tankwalk.practice.board import board
 from tankwalk.practice.handover.drafting import draft
@@ -254,6 +255,8 @@ def test_what_was_taken_back_is_listed_on_the_end_page_the_handover_and_the_boar
     assert told in " ".join(end.split())
     assert told in handover.text_of(draft(site))
     assert [one.seen.value for one in board(site).withdrawn] == [4.2]
+    page = " ".join(span.text for row in board_page.draw(board(site), 120, 40) for span in row)
+    assert told in " ".join(page.split())
 
 
 @pytest.mark.parametrize("taken_back", [("6.1", "u"), ("6.1", "7.4", "up", "7.6", "1")])

@@ -11,6 +11,7 @@ from tankwalk.ledger.incidents import DoneSeen
 from tankwalk.pages import board_tanks, due_words, follow_up_words, incident_words, meter_words
 from tankwalk.pages.clock_words import clock_lines
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, plain, spread, wrapped
+from tankwalk.pages.readings import withdrawn_words
 from tankwalk.pages.room_words import call_words, room, title, untaken
 from tankwalk.pages.when import at_words
 from tankwalk.plan.responses import response
@@ -283,18 +284,21 @@ def _wrong(board: Board, width: int, *, crowded: bool) -> Part:
     worst = urgent(board)
     rest = [one for one in board.wrong if not _in_block(worst, one)]
     skip = len(board.wrong) - len(rest)
+    back = [
+        wrapped(width, withdrawn_words(one, board.now), "dim", 2, "   ") for one in board.withdrawn
+    ]
     if not board.wrong:
         words = Span(f"  {nothing_wrong(board)}", "ok")
         left = [Span(" WRONG", "bold"), words]
-        return Part(spread(width, left, [Span(right, "dim")], "plain"), [], OPEN_LIST)
+        return Part(spread(width, left, [Span(right, "dim")], "plain"), back, OPEN_LIST)
     many = f"WRONG  {len(board.wrong)}"
     many += ", one line per place" if crowded and not skip else ""
     many += f", {skip} of them above" if skip else ""
     fits = text.width(many) + text.width(right) + 3 <= width
     head = _heading(width, many, right if fits else "")
     if crowded:
-        return Part(head, _by_place(rest, width), OPEN_LIST)
-    return Part(head, [_flag(board, one, width) for one in rest], OPEN_LIST)
+        return Part(head, [*_by_place(rest, width), *back], OPEN_LIST)
+    return Part(head, [*(_flag(board, one, width) for one in rest), *back], OPEN_LIST)
 
 
 def _in_block(worst: Incident | None, one: Standing) -> bool:

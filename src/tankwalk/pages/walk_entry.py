@@ -81,7 +81,7 @@ def _title(view: WalkView, width: int) -> Line:
     if isinstance(asked, AskWords):
         return ruled(asked.words.removesuffix(":"), (), "dim", width)
     if isinstance(asked, AskAgain):
-        words += ", second reading"
+        words += f", {asked.what}"
     ways, tone = _beside_title(entry, view.now)
     return ruled(words, ways, tone, width)
 

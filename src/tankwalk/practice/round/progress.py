@@ -350,10 +350,12 @@ class Progress:
     def once_more(self, slot: Slot, first: Seen) -> AskAgain:
         """Ask another reading of what has one, which stays: a second one, or a later look."""
         told = f"{slot.item.label} was {first.typed}"
-        if self.held.event(slot):
+        event = bool(self.held.event(slot))
+        if event:
             told += ", confirmed"
         action = f"{slot.item.kind.verb} again; both are kept."
-        return AskAgain(slot, first, Message(told, (), action))
+        later = event or slot.item.kind.by_words
+        return AskAgain(slot, first, Message(told, (), action), later=later)
 
     @property
     def page(self) -> int:

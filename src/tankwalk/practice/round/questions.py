@@ -189,6 +189,13 @@ class AskAgain(NamedTuple):
     message: Message
     other_meter: bool = False
     """The meter is in question: a second reading with it tells little."""
+    later: bool = False
+    """What stands is confirmed, or was seen by eye: this is a look of its own."""
+
+    @property
+    def what(self) -> str:
+        """What is asked: a second reading, or a later look."""
+        return "later look" if self.later else "second reading"
 
     @property
     def words(self) -> str:
@@ -196,7 +203,7 @@ class AskAgain(NamedTuple):
 
     def options(self) -> Sequence[Option]:
         meter = [("m", "next meter")] if self.other_meter else []
-        return [*meter, ("0-9", "second reading"), ("/", "no second reading"), ("-", "note")]
+        return [*meter, ("0-9", self.what), ("/", f"no {self.what}"), ("-", "note")]
 
 
 class AskReason(NamedTuple):
