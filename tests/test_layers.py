@@ -60,7 +60,9 @@ OWNED = {
 }
 """Which room alone may import each of these."""
 
-SCIENCE_NEEDS = {"__future__", "collections", "dataclasses", "datetime", "enum", "math", "typing"}
+SCIENCE_NEEDS = {
+    "__future__", "collections", "dataclasses", "datetime", "enum", "itertools", "math", "typing",
+}  # fmt: skip
 
 
 @cache
