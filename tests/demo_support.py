@@ -186,14 +186,14 @@ EXPECTED = {
 
 def begin_round(terminal: Terminal) -> None:
     """From the board to the first stop, as PB."""
-    terminal.wait("walk the round")
+    terminal.wait("do it")
     terminal.send(KEYS["enter"] + "5")
     terminal.wait("stop 1 of")
 
 
 def go_on(terminal: Terminal) -> None:
     """From the board back to where the round stood, as the one who walked it last."""
-    terminal.wait("walk the round")
+    terminal.wait("do it")
     terminal.send(KEYS["enter"])
     terminal.wait("goes on as PB")
     terminal.send(KEYS["enter"])

@@ -151,7 +151,7 @@ def taking(terminal: Terminal) -> None:
     terminal.press("*")
     terminal.wait("Who takes")
     terminal.press("5")
-    terminal.wait("How does")
+    terminal.wait("How is")
 
 
 def said_back(terminal: Terminal) -> None:

@@ -42,7 +42,7 @@ def record(folder: Path) -> list[str]:
     choices = 0
     shown: list[str] = []
     with Terminal(command, env, (80, 24)) as terminal:
-        terminal.wait("walk the round", 60)
+        terminal.wait("do it", 60)
         began = time.monotonic()
 
         def press(*pressed: str, until: str) -> None:
@@ -66,8 +66,8 @@ def record(folder: Path) -> list[str]:
         press("+", until="Who gives the room?")
         press("2", until="Given by RO")
         keep("given")
-        press("*", until="Who takes the room?")
-        press("5", until="How does PB take it?")
+        press("right", "right", "right", "right", "*", until="Who takes the room?")
+        press("5", until="How is the handover received?")
         press("1", until="Which tank is worst?")
         keep("the first question: the page is out of sight")
         press(wrong(terminal), until="Read STOCK again")

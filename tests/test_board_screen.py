@@ -12,6 +12,7 @@ from tankwalk.ledger.store import FILE
 from tankwalk.pages.lines import plain
 from tankwalk.screens.app import TankwalkApp
 from tankwalk.screens.board import BoardScreen
+from test_screens import Room, at_the_screen
 
 
 def test_site_time_and_who_has_the_room_stand_before_the_rest_is_read(tmp_path: Path) -> None:
@@ -61,3 +62,55 @@ def test_a_record_that_cannot_be_read_is_told_and_what_stood_stays(tmp_path: Pat
     assert said, "a sentence says why"
     assert "WRONG" in shown
     assert said.split(":")[0][:40] in shown
+
+
+# ---- what comes next, every page, and the way out
+
+
+def test_enter_does_the_line_that_is_marked_and_down_marks_the_next(tmp_path: Path) -> None:
+    async def act(room: Room) -> None:
+        assert "\n > Morning round, 06:50 " in room.text
+        await room.press("down")
+        assert "\n > Cone A0509, harvest 08:30 " in room.text
+        await room.press("enter")
+        assert "There is no page for feeds, cones and samples yet" in room.flowing
+        await room.press("down", "enter")
+        assert room.text.startswith(" FLAG  T07 Water below rim")
+        await room.press("escape", "enter")
+        assert "Morning round" in room.text.split("\n")[0]
+
+    with closing(opened(tmp_path)) as site:
+        at_the_screen(site, act)
+
+
+def test_every_page_is_listed_with_what_waits_and_its_digit_leads_there(tmp_path: Path) -> None:
+    async def act(room: Room) -> None:
+        await room.press("0")
+        rows = {" ".join(row.split()[:2]): row for row in room.text.split("\n") if row.split()}
+        assert rows["Enter Board"].rstrip().endswith("! 1 flag")
+        assert "! not taken over" in rows["3 Handover"]
+        assert "flags 1, altered 2, to do 3" in rows["5 Open"]
+        for digit, title in (("3", "HANDOVER"), ("5", "OPEN"), ("6", "METERS"), ("4", "Workings")):
+            await room.press(digit)
+            assert room.text.startswith(f" {title}"), digit
+            await room.press("escape")
+            if not room.text.startswith(" PAGES"):
+                await room.press("0")
+        await room.press("enter")
+        assert "NEXT" in room.text
+
+    with closing(opened(tmp_path)) as site:
+        at_the_screen(site, act)
+
+
+def test_leaving_with_a_round_open_is_asked_and_the_second_press_leaves(tmp_path: Path) -> None:
+    async def act(room: Room) -> None:
+        await room.begin()
+        await room.press("b", "escape")
+        assert room.app.return_code is None
+        assert "Morning round is open, begun 06:50 by PB and not signed." in room.flowing
+        await room.press("escape")
+        assert room.app.return_code == 0
+
+    with closing(opened(tmp_path)) as site:
+        at_the_screen(site, act)

@@ -206,7 +206,7 @@ def test_what_is_typed_while_the_program_starts_is_kept(tmp_path: Path) -> None:
 def test_what_is_typed_ahead_of_the_page_goes_to_the_page_it_was_meant_for(tmp_path: Path) -> None:
     site = demo_in(tmp_path)
     with program(site) as terminal:
-        terminal.wait("walk the round")
+        terminal.wait("do it")
         # To the walk, an answer, back to the board, to the walk again, an answer, the handover.
         again = KEYS["enter"] + KEYS["enter"]
         terminal.send(KEYS["enter"] + "5+b" + again + "+b3-1feed the cat" + KEYS["enter"])
@@ -320,7 +320,7 @@ def test_the_keys_that_stop_other_programs_lose_nothing_here(tmp_path: Path, key
 def test_q_on_the_board_ends_well_and_says_nothing(tmp_path: Path) -> None:
     with program(demo_in(tmp_path)) as terminal:
         before = termios.tcgetattr(terminal.master)
-        terminal.wait("walk the round")
+        terminal.wait("do it")
         terminal.send("q")
         assert terminal.ended() == 0
         assert after_the_screen(terminal.received) == ""
@@ -366,7 +366,7 @@ def test_two_programs_walk_one_round_and_both_are_kept(tmp_path: Path) -> None:
     site = demo_in(tmp_path)
     with program(site) as one, program(site) as other:
         begin_round(one)
-        other.wait("walk the round")
+        other.wait("do it")
         other.send(KEYS["enter"] + "11")
         other.wait("JQ  Sun")
         one.send("+" * 12)
@@ -392,7 +392,7 @@ def test_a_round_that_someone_else_signed_takes_nothing_more_and_says_who(tmp_pa
     site = demo_in(tmp_path)
     with program(site) as one, program(site) as other:
         begin_round(one)
-        other.wait("walk the round")
+        other.wait("do it")
         other.send(KEYS["enter"] + "11")
         other.wait("JQ  Sun")
         # To the end, one reason for all that is open, and signed.
@@ -460,7 +460,7 @@ def test_a_site_that_cannot_be_written_can_be_read_and_says_why_no_round_begins(
         site.chmod(0o555)
     try:
         with program(site, first=bound_by_permissions) as terminal:
-            terminal.wait("walk the round")
+            terminal.wait("do it")
             terminal.send(KEYS["enter"])
             terminal.wait("Who is doing this round?")
             terminal.send("5")
@@ -593,7 +593,7 @@ def test_no_color_means_no_color_and_every_flag_is_still_a_word(tmp_path: Path) 
 
 def test_the_plain_look_keeps_the_terminals_own_colors(tmp_path: Path) -> None:
     with program(demo_in(tmp_path)) as terminal:
-        terminal.wait("walk the round")
+        terminal.wait("do it")
         terminal.send("d")
         terminal.read(0.5)
         terminal.send("d")
@@ -659,7 +659,7 @@ def test_a_page_that_nobody_touches_sends_no_byte(tmp_path: Path) -> None:
             folder.mkdir()
             opened.append((name, program(demo_in(folder))))
         for name, terminal in opened:
-            terminal.wait("walk the round")
+            terminal.wait("do it")
             terminal.send(ways[name])
         by_master = {terminal.master: terminal for _, terminal in opened}
         while painting := select.select(by_master, [], [], 2.0)[0]:
@@ -725,7 +725,7 @@ def test_a_plan_cannot_drive_the_terminal(tmp_path: Path) -> None:
     site = demo_in(tmp_path, with_hostile_words)
     seen = ""
     with program(site) as terminal:
-        terminal.wait("walk the round")
+        terminal.wait("do it")
         esc, right, down = KEYS["esc"], KEYS["right"], KEYS["down"]
         ways = ["?", esc, KEYS["enter"], "5", "2\r", "?", esc, *[right] * 3, "-", esc, "b", "3"]
         for keys in [*ways, *[down * 9] * 4]:

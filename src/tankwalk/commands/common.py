@@ -111,7 +111,9 @@ def printed(arguments: argparse.Namespace, page: Callable[[Site, int], str]) -> 
     """Print a page of the site."""
     width = width_of(arguments)
     site = open_site_of(arguments)
-    print(page(site, width))
+    from tankwalk.pages.glyphs import printable
+
+    print(printable(page(site, width), sys.stdout.encoding or "utf-8"))
     site.close()
     return 0
 

@@ -60,7 +60,8 @@ def draw(board: Board, width: int, height: int | None, at: int = 0) -> list[Line
     that Enter does."""
     whole = height is None
     worst = urgent(board)
-    head, last = [title(board.name, board.now, width), *clock_lines(board.clock, width)], []
+    head, last = [*title(board.name, board.now, width, whole=whole)], []
+    head += clock_lines(board.clock, width)
     waits = _untaken(board, width)
     if worst is not None:
         head += _block(board, worst, width)
@@ -247,7 +248,8 @@ def _next(board: Board, width: int, at: int, *, whole: bool) -> Part:
     shown = board.due if whole else board.next
     items = [_due(one, board, width, here=nth == at and not whole) for nth, one in enumerate(shown)]
     if items:
-        return Part(_heading(width, "DUE" if whole else "NEXT"), items, "down", at)
+        named = f"DUE  {len(items)}" if whole else "NEXT"
+        return Part(_heading(width, named), items, "down", at)
     later = board.due[0] if board.due else None
     words = "nothing is due" if later is None else "  ".join(due_words.told(later, board.now))
     head = line(width, Span(" NEXT", "bold"), Span(f"  {words}", "dim"))

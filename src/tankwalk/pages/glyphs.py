@@ -40,3 +40,13 @@ def in_ascii(line: Line) -> Line:
     return tuple(
         Span(words.translate(_DIGITS if tone == "past" else _ASCII), tone) for words, tone in line
     )
+
+
+def printable(words: str, encoding: str) -> str:
+    """A printed page as it can be written in a character set; signs as ASCII where it has none."""
+    try:
+        words.encode(encoding)
+    except UnicodeEncodeError:
+        drawn = words.translate(_DIGITS).translate(_ASCII)
+        return drawn.encode(encoding, "replace").decode(encoding)
+    return words

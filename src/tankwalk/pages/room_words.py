@@ -18,14 +18,18 @@ if TYPE_CHECKING:  # the front of the board stands before what reads whole hando
 
 def draw_front(front: Front, width: int, height: int) -> list[Line]:
     """What stands of the board while the rest of it is read."""
-    head = [title(front.name, front.now, width)]
+    head = title(front.name, front.now, width)
     head += room(front.handover, front.now, call_words(front.on_call), width)
     return filled(head, width, height)
 
 
-def title(name: str, now: Instant, width: int) -> Line:
-    """The page, the site and the moment."""
-    return spread(width, [f" BOARD  {name}"], [f"{now.short()} "], "head")
+def title(name: str, now: Instant, width: int, *, whole: bool = False) -> list[Line]:
+    """The page, the site and the moment; where nothing may be cut (`whole`), on two rows."""
+    left, right = f" BOARD  {name}", f"{now.short()} "
+    if whole and text.width(left) + text.width(right) + 2 > width:
+        rows = [f" BOARD  {part}" for part in text.wrap(name, max(1, width - 9))]
+        return [line(width, Span(row, "head"), fill="head") for row in (*rows, f" {right}")]
+    return [spread(width, [left], [right], "head")]
 
 
 def room(given: HandoverSeen | None, now: Instant, call: str, width: int) -> list[Line]:

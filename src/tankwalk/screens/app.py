@@ -79,6 +79,8 @@ class TankwalkApp(App[str]):
         self.first = first
         self.looks = ("plain",) if bare else tuple(LOOKS)
         self.look = "plain" if bare else look
+        self.ascii = bool(paths.environment().get("TANKWALK_ASCII"))
+        """Whether signs are drawn in ASCII."""
         self.crash: Exception | None = None
         self.stopped_by = ""
         self.stands = False

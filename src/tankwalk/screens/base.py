@@ -70,6 +70,7 @@ class PageScreen(Screen[None]):
         yield self.sheet
 
     def on_mount(self) -> None:
+        self.sheet.ascii = self.tankwalk.ascii
         self.set_look(self.tankwalk.look)
         if self.takes_units:
             from tankwalk.screens import ahead

@@ -9,6 +9,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from tankwalk import text
+from tankwalk.pages.glyphs import in_ascii
 from tankwalk.pages.lines import Line
 from tankwalk.screens.tones import styles
 
@@ -25,6 +26,8 @@ class Sheet(Widget, can_focus=True):
         self._lines: list[Line] = []
         self._strips: list[Strip | None] = []
         self._styles: dict[str, Style] = styles("day")
+        self.ascii = False
+        """Whether drawn signs are ASCII, for a terminal that draws the others two cells wide."""
 
     def set_look(self, look: str) -> None:
         """Change how tones look and paint everything anew."""
@@ -62,7 +65,8 @@ class Sheet(Widget, can_focus=True):
         strip = self._strips[y]
         if strip is None:
             look = self._styles
-            strip = Strip([Segment(words, look[tone]) for words, tone in self._lines[y]])
+            row = in_ascii(self._lines[y]) if self.ascii else self._lines[y]
+            strip = Strip([Segment(words, look[tone]) for words, tone in row])
             self._strips[y] = strip
         return strip
 
