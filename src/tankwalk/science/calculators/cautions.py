@@ -24,8 +24,8 @@ BICARBONATE = (
     "By the lab's approved procedure.",
 )
 CAUSTIC = (
-    "Caustic burns eyes and skin to the bone, and boils where it meets water.",
-    "Goggles, gloves, apron; slowly into cold water, never the other way; no acid.",
+    "Caustic burns eyes and skin deeply and boils where it meets water.",
+    "Goggles, gloves, apron; slowly into cold water, never reversed; no acid.",
     "It lifts pH and so NH3-N at once: drop by drop, far from fish; read the pH.",
     _DEFER,
 )
