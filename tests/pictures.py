@@ -97,6 +97,47 @@ def again(terminal: Terminal) -> None:
     terminal.wait("Measure again")
 
 
+def first_response(terminal: Terminal) -> None:
+    """URGENT, confirmed: what is done first stays in sight while one walks on."""
+    to_walk(terminal)
+    up_to(terminal, "T07", "do")
+    for typed in ("4.8", "4.9"):
+        terminal.press(*typed, "enter")
+    terminal.wait("Open oxygen")
+
+
+def flag(terminal: Terminal) -> None:
+    """A flag: one step done, a call that reached nobody, the next look."""
+    first_response(terminal)
+    terminal.press("enter")
+    terminal.wait("NOT CALLED YET")
+    terminal.press("1")
+    terminal.wait("Now look again")
+    terminal.press("6", "1", "2")
+    terminal.wait("Call kept")
+
+
+def look(terminal: Terminal) -> None:
+    """A look at what is out, a small round of its own; not kept yet."""
+    flag(terminal)
+    terminal.press("enter", *"5.6")
+    terminal.wait("Look again")
+
+
+def looked(terminal: Terminal) -> None:
+    """After a look: which way it goes, when it is back at that rate, the next look."""
+    look(terminal)
+    terminal.press("enter")
+    terminal.wait("Next look")
+
+
+def trouble(terminal: Terminal) -> None:
+    """The board while one tank is in trouble."""
+    flag(terminal)
+    terminal.press("escape", "b")
+    terminal.wait("BOARD")
+
+
 def reason(terminal: Terminal) -> None:
     """Not taken, with a reason by number."""
     to_walk(terminal)
@@ -298,6 +339,11 @@ SHOTS: tuple[tuple[str, Callable[[Terminal], None]], ...] = (
     ("slip", slip),
     ("gallons", gallons),
     ("again", again),
+    ("first-response", first_response),
+    ("flag", flag),
+    ("look", look),
+    ("looked", looked),
+    ("trouble", trouble),
     ("drifting", drifting),
     ("reason", reason),
     ("correction", correction),

@@ -126,8 +126,9 @@ def _reading(line: StoryLine, seen: Seen, label: str) -> str:
     return f"{said}, read again" if seen.recheck else said
 
 
-NEAR_MIN = 10
-"""A look that comes due within these minutes stands in the head of every page of a round."""
+NEAR_MIN, LATE_MIN = 10, 30
+"""A look that comes due within these minutes stands in the head of every page of a round; that of
+a WATCH until it is so late. Common practice, no source."""
 
 
 def alarm(now: Instant, open_now: OpenNow) -> tuple[tuple[str, ...], Flag]:
@@ -142,8 +143,10 @@ def alarm(now: Instant, open_now: OpenNow) -> tuple[tuple[str, ...], Flag]:
         parts.append(f"{uncalled[0].place} {'NOT REACHED' if tried else 'NOT CALLED'}")
         flag = uncalled[0].flag
     look = open_now.look
-    if look is not None and (look.at.utc - now.utc) <= NEAR_MIN * 60:
-        late = now.hours_since(look.at)
+    late = 0.0 if look is None else now.hours_since(look.at)
+    # A WATCH that nobody looked at for hours is told by the board and at its stop.
+    gone = look is not None and look.flag <= Flag.WATCH and late * 60 > LATE_MIN
+    if look is not None and late * 60 >= -NEAR_MIN and not gone:
         when = f"overdue {ago(late)}" if late * 60 >= 1 else f"in {ago(late)}"
         when = "now" if when == "in now" else when
         where = "" if uncalled and look.place == uncalled[0].place else f"{look.place} "
