@@ -548,11 +548,13 @@ def test_help_explains_the_item_that_is_asked_and_scrolls_to_its_end(demo: Site)
     async def act(room: Room) -> None:
         await room.begin()
         await room.press("question_mark")
+        assert "Keys here" in room.text
+        await room.press("right")
         assert "T01  Glance" in room.text
         assert "When odd, first: Look a minute more" in room.flowing
-        await room.press(*["down"] * 60)
+        await room.press(*["right"] * 8)
         assert "certifies nothing." in room.flowing
-        await room.press(*["up"] * 60, "question_mark")
+        await room.press(*["left"] * 9, "question_mark")
         assert "stop 1 of" in room.text
 
     at_the_screen(demo, act)

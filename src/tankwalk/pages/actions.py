@@ -153,7 +153,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("line", ("handover",), ("slash", "divide", "l"), "/", "line",
            "a line of your own in a section, or under a page just given; 0 takes it back", 5),
     Action("open", ("handover",), ("5", "o"), "5", "open list",
-           "what is open: flags, what is altered, what is to do", 6),
+           "what is open: flags, what is altered, what is to do", 6, in_footer=False),
     Action("undo", ("handover",), ("u",), "u", "undo",
            "take the last line of your own back", 9, in_footer=False),
     Action("note", ("handover",), ("full_stop", "decimal", "n"), ".", "note",
