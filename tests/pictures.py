@@ -134,7 +134,7 @@ def looked(terminal: Terminal) -> None:
 def trouble(terminal: Terminal) -> None:
     """The board while one tank is in trouble."""
     flag(terminal)
-    terminal.press("escape", "b")
+    terminal.press("b")
     terminal.wait("BOARD")
 
 
