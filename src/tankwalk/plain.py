@@ -13,13 +13,13 @@ from tankwalk import plain_flag
 from tankwalk.clock import BACK_MINUTES, Instant, ago
 from tankwalk.errors import Refusal
 from tankwalk.pages import hazard_words
-from tankwalk.pages.incident_words import open_words
+from tankwalk.pages.incident_words import open_words, to_call
 from tankwalk.pages.readings import band_words, moved_words, state_words
 from tankwalk.pages.walk import facts
 from tankwalk.practice import clock_check
 from tankwalk.practice.dialog import LONGEST_WORDS, too_long
 from tankwalk.practice.judging.flags import Key
-from tankwalk.practice.judging.verdict import value_words
+from tankwalk.practice.judging.verdict import Flag, value_words
 from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.round import looks, rounds
 from tankwalk.practice.round.questions import AskWords
@@ -122,7 +122,18 @@ def _through(at: Walk, answers: Iterator[str], say: Say) -> bool:
         reply = at.answer(line)
         if reply.sentence:
             say(reply.sentence)
+        if reply.flag is Flag.URGENT and at.question is None:
+            _say_whom_to_call(at, say)
     return True
+
+
+def _say_whom_to_call(at: Walk, say: Say) -> None:
+    """Whom to call about the URGENT that was just kept, as long as nobody was reached."""
+    now = at.view(worked=False).open
+    calls = () if now is None else tuple(to_call(one.call) for one in now.flags)
+    first = next((words for words in calls if words), "")
+    if first:
+        say(f"{first[:1].upper()}{first[1:]}. To enter the call: flag.")
 
 
 def _flag(at: Walk, key: Key, answers: Iterator[str], say: Say) -> bool:

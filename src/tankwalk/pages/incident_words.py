@@ -158,6 +158,17 @@ def alarm(now: Instant, open_now: OpenNow) -> tuple[tuple[str, ...], Flag]:
 UNCALLED = (CallState.NOT_CALLED, CallState.NOT_REACHED)
 
 
+def to_call(call: CallView) -> str:
+    """Whom to call, "call MV 555-0142, NOT CALLED YET"; "" once somebody was reached."""
+    if call.state not in UNCALLED:
+        return ""
+    tried = "NOT REACHED YET" if call.state is CallState.NOT_REACHED else "NOT CALLED YET"
+    one = call.on_call
+    if one is None:
+        return f"nobody is on call by the plan, {tried}"
+    return f"call {' '.join(part for part in (one.initials, one.phone) if part)}, {tried}"
+
+
 def next_words(one: Incident) -> str:
     """What happens next about a flag: "NOT CALLED YET", "MV called 07:14", "look by 09:08"."""
     if one.call.state in UNCALLED:
@@ -183,7 +194,7 @@ def open_words(here: OpenAt, now: Instant) -> list[tuple[str, str]]:
     lines = []
     for one in here.flags:
         said = one.standing.sentence if one.standing is not None else headline(one)
-        after = next_words(one._replace(now=now))
+        after = to_call(one.call) or next_words(one._replace(now=now))
         since = f"since {one.raised.told(now)}"
         lines.append((f"{one.flag.mark} {said}, {since}" + (f"; {after}" if after else ""),
                       FLAG_TONES[one.flag]))  # fmt: skip

@@ -107,7 +107,17 @@ PRESENT = " >"
 def present_item(stop: StopView, typed: str, now: Instant, width: int) -> Line:
     """The row of the item one stands at, with what is typed."""
     age = usual_age(stop, now)
-    return _item(stop.lines[stop.at], typed, width, now, age, present=True)
+    stands = _stands(stop, stop.at)
+    return _item(stop.lines[stop.at], typed, width, now, age, stands, present=True)
+
+
+def _stands(stop: StopView, index: int) -> Flag:
+    """The flag of a line that stands, whatever was read since: two looks in band end it."""
+    slot = stop.lines[index].slot
+    here = (one for one in stop.open.flags if one.item.code == slot.item.code)
+    return max(
+        (one.flag for one in here if slot.place in (one.place, *one.places)), default=Flag.OK
+    )
 
 
 def items(stop: StopView, now: Instant, width: int, rows: int) -> list[Line]:
@@ -122,7 +132,10 @@ def items(stop: StopView, now: Instant, width: int, rows: int) -> list[Line]:
         room = max(1, rows - 1)
         start = max(0, min(stop.at - room // 2, count - room))
         shown = range(start, start + room)
-    made = [_item(stop.lines[i], "", width, now, age, present=i == stop.at) for i in shown]
+    made = [
+        _item(stop.lines[i], "", width, now, age, _stands(stop, i), present=i == stop.at)
+        for i in shown
+    ]
     if count > rows > 1:
         made.append(_hidden(stop, shown, width))
     return made
@@ -137,6 +150,7 @@ def _hidden(stop: StopView, shown: range, width: int) -> Line:
     ]
     away = [one for i, one in enumerate(stop.lines) if i not in shown]
     flagged = any(seen.flag >= Flag.WATCH for one in away for seen in one.held[-1:])
+    flagged |= any(_stands(stop, i) for i in range(len(stop.lines)) if i not in shown)
     words = "      ".join(p for p in parts if p)
     return line(width, Span(f"   {words}", "watch" if flagged else "dim"))
 
@@ -161,7 +175,9 @@ def scale_at(slot: Slot) -> Scale | None:
     return None if slot.band is None else scale_of(slot.item, slot.band.limits)
 
 
-def _item(at: LineView, typed: str, width: int, now: Instant, age: str, *, present: bool) -> Line:
+def _item(
+    at: LineView, typed: str, width: int, now: Instant, age: str, stands: Flag, *, present: bool
+) -> Line:
     slot, where = at.slot, columns(width)
     item = slot.item
     newest = newest_of(at.held)
@@ -176,7 +192,8 @@ def _item(at: LineView, typed: str, width: int, now: Instant, age: str, *, prese
         row.put(
             where.strip, *strip(scale_at(slot), value, flag_tone(level) if not typed else "entry")
         )
-    row.put(where.mark, Span(level.short, flag_tone(level) if level else "plain"))
+    mark = max(level, stands)
+    row.put(where.mark, Span(mark.short, flag_tone(mark) if mark else "plain"))
     _last(row, where, at, now, age)
     if where.strip >= 0 or not item.kind.by_words:  # on a narrow page its words stand below
         band = text.fit(band_words(slot), max(4, where.band - row.at - 1))

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tankwalk import text
-from tankwalk.pages.incident_words import open_words
-from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, wrapped
+from tankwalk.pages.incident_words import open_words, to_call
+from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
 from tankwalk.pages.readings import meanwhile, state_words
 from tankwalk.pages.walk_list import Canvas
+from tankwalk.practice.incidents.incident import Incident
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.questions import (
     AskAgain,
@@ -22,6 +23,7 @@ from tankwalk.practice.round.questions import (
     AskTank,
     Message,
     Option,
+    Pinned,
     Question,
 )
 from tankwalk.practice.round.view import StopView, WalkView
@@ -61,11 +63,11 @@ def said_rows(view: WalkView, width: int, most: int) -> list[Line]:
         return wrapped(width, asked.words, "bold", 3)
     pinned = view.pinned if asked is None else ()
     told = said.message is None or any(one.message == said.message for one in pinned)
-    if pinned and told and (said.message is not None or said.flag < Flag.CHECK):
+    if pinned and told:
         return _pinned(view, width, most)
     if asked is None and said.message is not None:
         return message_rows(said.message, said.flag, width, most)
-    if asked is None and said.flag >= Flag.CHECK:
+    if asked is None and said.flag >= Flag.CHECK and not _beside(view):
         return wrapped(width, said.sentence, flag_tone(said.flag), 4)
     if asked is None and isinstance(view.here, StopView):
         return [
@@ -76,12 +78,25 @@ def said_rows(view: WalkView, width: int, most: int) -> list[Line]:
     return []
 
 
+def _beside(view: WalkView) -> bool:
+    """Whether what was refused is said below, so that what stands open here stays in sight."""
+    here = view.here
+    return bool(view.pinned) or (isinstance(here, StopView) and bool(here.open.flags))
+
+
+def _worse_here(view: WalkView, here: StopView) -> tuple[Incident, ...]:
+    """Flags that stand here and weigh more than all that is to be done first."""
+    level = view.pinned[0].flag if view.pinned else Flag.URGENT
+    return tuple(one for one in here.open.flags if one.flag > level)
+
+
 def _open_here(view: WalkView, here: StopView, width: int, room: int) -> list[Line]:
     """What stands open where one stands, worst first: flags, what is shelved, what is altered.
 
-    Each is told whole or counted; what is pinned is told already.
+    Each is told whole or counted; what is pinned is told already, and so is what is worse.
     """
     told = {(one.slot.place, one.slot.item.code) for one in view.pinned}
+    told |= {(one.behind.place, one.item.code) for one in _worse_here(view, here)}
     flags = tuple(one for one in here.open.flags if (one.behind.place, one.item.code) not in told)
     every = open_words(here.open._replace(flags=flags), view.now)
     lines: list[Line] = []
@@ -108,6 +123,11 @@ def _pinned(view: WalkView, width: int, most: int) -> list[Line]:
     if worst.flag < Flag.ACT and not at_it:
         message = Message(message.headline)
     rows = message_rows(message, worst.flag, width, min(most - 1, FIGURES), least=0)
+    rows = _with_call(rows, _call_of(view, worst), width)
+    if isinstance(here, StopView):
+        worse = here.open._replace(flags=_worse_here(view, here), shelved=(), altered=())
+        said = open_words(worse, view.now)
+        rows = [one for words, tone in said for one in wrapped(width, words, tone, 2)] + rows
     more = []
     if isinstance(here, StopView):
         room = most - len(rows) - 1
@@ -119,6 +139,27 @@ def _pinned(view: WalkView, width: int, most: int) -> list[Line]:
     if len(pinned) > 1:
         keys.append(Span(f"   {len(pinned) - 1} more", "watch"))
     return [*rows, line(width, *keys), *more[: max(0, most - len(rows) - 1)]]
+
+
+def _call_of(view: WalkView, worst: Pinned) -> str:
+    """Whom to call about an URGENT, as long as nobody was reached."""
+    if worst.flag is not Flag.URGENT or view.open is None:
+        return ""
+    one = view.open.of(worst.slot.place, worst.slot.item.code)
+    return "" if one is None else to_call(one.call)
+
+
+def _with_call(rows: list[Line], call: str, width: int) -> list[Line]:
+    """The call beside the headline, in its bar, where it has the room; else in a row of its own."""
+    if not call or not rows:
+        return rows
+    tone = flag_tone(Flag.URGENT)
+    said = "".join(span.text for span in rows[0]).rstrip()
+    if text.width(said) + text.width(call) + 4 <= width:
+        first = spread(width, [Span(said, tone)], [Span(f"{call} ", tone)], tone)
+        return [first, *rows[1:]]
+    own = line(width, Span(" ", tone), Span(call, tone), fill=tone)
+    return [rows[0], own, *rows[1:]]
 
 
 def message_rows(message: Message, flag: Flag, width: int, most: int, least: int = 1) -> list[Line]:
@@ -154,7 +195,8 @@ def kept_rows(view: WalkView, width: int) -> list[Line]:
     said, asked = view.said, view.question
     if not said.sentence:
         return [blank(width)]
-    if asked is None and said.message is None and said.flag >= Flag.CHECK and not view.signed:
+    refused = said.message is None and said.flag >= Flag.CHECK
+    if asked is None and refused and not view.signed and not _beside(view):
         return [blank(width)]
     if said.message is not None:
         words, tone = said.kept, "ok"
