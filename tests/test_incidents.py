@@ -23,6 +23,7 @@ from site_support import (
     standing_at,
     tankwalk,
     typed_lines,
+    walk_drawn,
     walking,
     write_plan,
 )
@@ -286,6 +287,62 @@ def test_a_call_about_something_milder_is_no_call_about_the_urgent(site: Site) -
     look(site, "4.5", "4.5")
     assert told(site).flag is Flag.URGENT
     assert told(site).call.state is CallState.NOT_CALLED
+
+
+def test_the_urgent_message_of_the_round_says_whom_to_call_until_they_were_reached(
+    site: Site,
+) -> None:
+    walk = standing_at(site, "T01", "do")
+    walk.answer("4.2")
+    walk.answer("4.2")
+    for width, height in ((80, 24), (60, 20), (120, 40)):
+        page_of_it = " ".join(plain(walk_drawn(walk, "", width, height)).split())
+        assert "call CD 555-0142, NOT CALLED YET" in page_of_it, (width, height)
+    call(site, told(site), reached=False)
+    again_there = again(walk)
+    again_there.answer("+")
+    assert "call CD 555-0142, NOT REACHED YET" in plain(walk_drawn(again_there, "", 80, 24))
+    call(site, told(site), reached=True)
+    assert "call CD" not in plain(walk_drawn(again(walk), "", 80, 24))
+
+
+def test_a_key_that_is_refused_leaves_the_first_response_in_sight(site: Site) -> None:
+    walk = standing_at(site, "T01", "do")
+    walk.answer("4.2")
+    walk.answer("4.2")
+    walk.answer("+")
+    shown = plain(walk_drawn(walk, "", 80, 24))
+    assert "does not stand for a number" in shown
+    assert "Clear the screen, open the oxygen, stop the feed." in shown
+
+
+def test_a_line_whose_flag_stands_keeps_its_mark_though_its_newest_value_is_in_band(
+    site: Site,
+) -> None:
+    walk = standing_at(site, "T01", "do")
+    for typed in ("4.2", "4.2"):
+        walk.answer(typed)
+    walk.move("up")
+    for typed in ("*", "8.3"):
+        walk.answer(typed)
+    walk.move("up")
+    rows = plain(walk_drawn(walk, "", 80, 24)).split("\n")
+    oxygen = next(row for row in rows if row.startswith(" > Oxygen"))
+    assert "8.3  mg/L" in oxygen
+    assert "!!!" in oxygen
+    assert "Oxygen 4.2 mg/L" in " ".join(rows)
+    assert "call CD 555-0142" in " ".join(rows)
+
+
+def test_a_milder_look_that_is_long_overdue_hides_no_countdown_of_an_urgent(site: Site) -> None:
+    walk = standing_at(site, "T01", "temp")
+    walk.answer("18.0")
+    walk.answer("18.0")
+    clock_shows(site, "2026-05-10T12:00")
+    walk = standing_at(site, "T01", "do")
+    walk.answer("4.2")
+    walk.answer("4.2")
+    assert "T01 NOT CALLED, look in 5 min" in plain(walk_drawn(walk, "", 80, 24)).split("\n")[0]
 
 
 def test_what_is_beyond_the_action_limit_stays_as_bad_until_it_is_back_inside_it(

@@ -11,6 +11,7 @@ from tankwalk.practice.doing.follow_ups import Carried
 from tankwalk.practice.incidents.incident import Incident, incidents
 from tankwalk.practice.incidents.owed import looks_due
 from tankwalk.practice.judging.flags import Standing
+from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.site import Site
 from tankwalk.practice.tasks import LookDue
@@ -55,7 +56,7 @@ def open_now(site: Site, now: Instant) -> OpenNow:
     looks = [due.facts for due in looks_due(site.plan, found, now)]
     first = min(
         (one for one in looks if isinstance(one, LookDue)),
-        key=lambda one: one.at.utc,
+        key=lambda one: (one.flag < Flag.URGENT, one.at.utc),
         default=None,
     )
     return OpenNow(

@@ -9,6 +9,7 @@ from tankwalk.clock import Instant
 from tankwalk.plan.model import Plan
 from tankwalk.practice.incidents import looking
 from tankwalk.practice.incidents.incident import CallState, Incident
+from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.tasks import CallDue, Due, LookDue
 
 TOGETHER_MIN = 10
@@ -36,7 +37,10 @@ def calls_due(found: Iterable[Incident], now: Instant) -> list[Due]:
 
 
 def looks_due(plan: Plan, found: Iterable[Incident], now: Instant) -> list[Due]:
-    """The looks that are to come or overdue, one a place: what comes due together is one."""
+    """The looks that are to come or overdue, one a place: what comes due together is one.
+
+    An URGENT gives its own time to it: a milder look that is long overdue hides no countdown.
+    """
     timed = [(one.look, one) for one in found if one.look is not None]
     timed.sort(key=lambda pair: (pair[1].behind.place, pair[0].utc))
     dues = []
@@ -47,14 +51,19 @@ def looks_due(plan: Plan, found: Iterable[Incident], now: Instant) -> list[Due]:
         these = [one for when, one in every if when.utc <= last]
         worst = max(these, key=lambda one: one.flag)
         read = (part for one in these if one.standing for part in looking.asked(plan, one.standing))
-        hours = now.hours_since(first)
+        when = min(
+            (when for when, one in every if one in these and one.flag is Flag.URGENT),
+            default=first,
+            key=lambda at: at.utc,
+        )
+        hours = now.hours_since(when)
         facts = LookDue(
             worst.key,
             worst.place,
             tuple(dict.fromkeys(one.item.label for one in these)),
             tuple(dict.fromkeys(read)),
             int(worst.flag),
-            first,
+            when,
             hours,
         )
         dues.append(Due(hours, facts))
