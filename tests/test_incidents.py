@@ -330,8 +330,8 @@ def test_a_line_whose_flag_stands_keeps_its_mark_though_its_newest_value_is_in_b
     oxygen = next(row for row in rows if row.startswith(" > Oxygen"))
     assert "8.3  mg/L" in oxygen
     assert "!!!" in oxygen
-    assert "Oxygen 4.2 mg/L" in " ".join(rows)
-    assert "call CD 555-0142" in " ".join(rows)
+    assert "in band once, was 4.2 mg/L" in " ".join(rows)
+    assert "call CD 555-0142" in " ".join(" ".join(rows).split())
 
 
 def test_a_milder_look_that_is_long_overdue_hides_no_countdown_of_an_urgent(site: Site) -> None:
