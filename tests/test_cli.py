@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import sqlite3
 import subprocess
 import sys
@@ -255,11 +256,16 @@ def test_a_page_too_narrow_or_too_wide_is_refused(tmp_path: Path, folder: Path, 
     assert words == f"A page is 40 to 400 cells wide, not {width}."
 
 
-def test_the_handover_says_who_signed_the_round(tmp_path: Path, folder: Path) -> None:
+def test_the_handover_counts_the_rounds_signed_and_on_paper_says_who_signed(
+    tmp_path: Path, folder: Path
+) -> None:
     with opened(folder) as site:
         sign(walking(site))
-    ran = tankwalk(tmp_path, "handover", "--site", str(folder))
-    assert "Morning round signed 07:00 by AB" in said(ran)
+    assert "1 round signed." in said(tankwalk(tmp_path, "handover", "--site", str(folder)))
+    printed = tmp_path / "handover.html"
+    ran = tankwalk(tmp_path, "handover", "--html", str(printed), "--site", str(folder))
+    assert ran.returncode == 0
+    assert "Morning round signed 07:00 by AB" in printed.read_text("utf-8")
 
 
 def test_the_clock_may_be_fixed_and_nonsense_for_it_is_refused(
@@ -321,7 +327,7 @@ def test_a_console_that_knows_only_ascii_still_gets_the_page(tmp_path: Path, fol
         check=False,
     )
     assert (ran.returncode, ran.stderr) == (0, b"")
-    assert b"note 07:00 AB: fish ? ?" in ran.stdout
+    assert re.search(rb"T01 note: fish \? \? +AB 07:00\b", ran.stdout)
 
 
 # ---- the record

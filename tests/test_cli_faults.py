@@ -230,7 +230,7 @@ def test_a_line_longer_than_any_answer_is_refused_at_once(tmp_path: Path) -> Non
     with opened(tmp_path / "site", SMALL) as at:
         plain.walk(at, iter(["9" * 100_000, "note", "x" * 100_000]), said.append, "AB", "am")
         assert readings(at, "*", "notes") == []
-    too_long = "No more than 1000 characters are taken here: the rest was not."
+    too_long = "No more than 10000 characters are taken here: the rest was not."
     assert said.count(too_long) == 2
 
 

@@ -17,6 +17,7 @@ from tankwalk.plan.faults import PlanFaults
 from tankwalk.plan.load import read_plan
 from tankwalk.plan.model import Level
 from tankwalk.practice.board import board
+from tankwalk.practice.clock_check import keep_mark
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
 from tankwalk.practice.stock import book_number
@@ -250,6 +251,7 @@ def test_the_site_may_set_how_old_a_part_may_be(tmp_path: Path) -> None:
 def test_after_the_clock_was_set_back_a_reading_still_to_come_is_no_part(tmp_path: Path) -> None:
     with opened(tmp_path, CHEMISTRY) as site:
         measured(site, "L1", "tan", 0.4, "2026-05-10T12:00")
+        keep_mark(site, "AB")  # the clock is right, says AB: only then is anything kept
         enter(site, "T01", "temp", "16.5")
         enter(site, "T01", "ph", "7.60")
         assert kept(site, "T01", "nh3n") == []

@@ -41,7 +41,7 @@ from tankwalk.ledger.entries import Calibration, Entry, Reading
 from tankwalk.ledger.follow_up_kinds import MayClose
 from tankwalk.ledger.inspect import inspect
 from tankwalk.ledger.store import FILE, Ledger
-from tankwalk.pages import meter_words
+from tankwalk.pages import glossary, meter_words
 from tankwalk.pages import meters as page
 from tankwalk.pages.lines import TONES, plain
 from tankwalk.practice.board import board
@@ -645,14 +645,19 @@ def test_board_handover_and_walk_say_which_meter_is_off_and_what_is_suspect(demo
     walk = go_to(walking(demo, "PB"), "T08", "do")
     for width in (60, 80, 120):
         shown = plain(walk_drawn(walk, "", width, 24))
-        [row] = [r for r in shown.split("\n") if r.startswith(" >  Oxygen")]
-        assert re.search(r"10\.\d susp", row)
-        assert "suspect 10." in shown
-        assert "B is OFF" in shown or "B OFF" in shown
-        [above] = [r for r in shown.split("\n") if r.startswith("    Temperature")]
-        assert "susp" not in above, "the check in air says nothing of temperature"
+        [row] = [r for r in shown.split("\n") if r.startswith(" > Oxygen")]
+        assert re.search(r" 10\.\d +\? ", row), "what was last seen bears the mark of a suspect"
+        assert re.search(r" 10\.\d\?( |$)", shown, re.M), "and so do the looks beside the scale"
+        assert "meter B is OFF: m takes another" in shown
+        [above] = [r for r in shown.split("\n") if r.startswith("   Temperature")]
+        assert "?" not in above, "the check in air says nothing of temperature"
+    assert (
+        "? at a number",
+        "read by a meter that failed its check later; nothing is changed or lost",
+    ) in [(one.word, one.means) for one in glossary.general("walk")]
     go_to(walk, "T02", "do")
-    assert "susp" not in plain(walk_drawn(walk, "", 80, 24))
+    rows = plain(walk_drawn(walk, "", 80, 24)).split("\n")
+    assert not any(re.search(r"\d +\?", row) for row in rows[3:-1])
 
 
 # ---- the pages

@@ -23,6 +23,8 @@ PAGES_OF_FISH = ("board", "walk", "handover", "open", "flag", "workings", "worki
 PAGES_OF_DUTY = ("board", "handover", "open")
 SUMS = ("workings", "working")
 
+SUSPECT = "read by a meter that failed its check later; nothing is changed or lost"
+
 TRADE: tuple[tuple[tuple[str, ...], str, str], ...] = (
     (PAGES_OF_FISH, "dph", "days post hatch; 0 is the day half the lot had hatched"),
     (PAGES_OF_FISH, "lot", "fish of one hatch; eggs and cysts have lots too"),
@@ -46,8 +48,8 @@ TRADE: tuple[tuple[tuple[str, ...], str, str], ...] = (
     (SUMS, "book number", "fish stocked, less the dead that were seen and those moved"),
     (("handover", *SUMS), "entry", "every entry of the record has a number that never changes"),
     (("meters", "meter"), "as found", "read before anything is set; as left: after it"),
-    (("meters", "meter"), "suspect",
-     "read by a meter that failed its check later; nothing is changed or lost"),
+    (("walk",), "? at a number", SUSPECT),
+    (("meters", "meter"), "suspect", SUSPECT),
 )  # fmt: skip
 """Words that pages use, and the pages that use them."""
 

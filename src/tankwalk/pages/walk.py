@@ -155,6 +155,8 @@ def _where(view: WalkView, here: StopView, width: int) -> Line:
         left[1] = Span(", by eye only: alive? spread? water moving?")
     bar = round(8 * view.done / max(1, view.asked))
     room = width - sum(text.width(span.text) for span in (*left, flags)) - text.width(done)
+    if room < 2 and not view.flags:  # no flag need not be said where the tank's facts would be cut
+        flags = Span(" ")
     if room > 13 and not here.map:  # the bar gives way to what is written
         done = f"[{'#' * bar}{'-' * (8 - bar)}] {done}"
     return spread(width, left, [Span(done, "dim"), flags], "plain")
@@ -166,12 +168,12 @@ def facts(stop: StopView) -> str:
     if tank is None:
         return {"glance": "by eye: alive? spread? flowing?"}.get(stop.kind, "")
     parts = [
+        "QUARANTINE" if tank.quarantine else "",  # first: a narrow window cuts what comes last
         tank.treatment or "",
         f"block {tank.block}" if tank.block else "",
         f"{stop.age} dph" if stop.age is not None else ("eggs" if tank.lot else "empty"),
         f"loop {tank.loop}",
         tank.where,
-        "QUARANTINE" if tank.quarantine else "",
     ]
     return ", ".join(p for p in parts if p)
 

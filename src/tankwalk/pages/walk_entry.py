@@ -302,10 +302,12 @@ def _looks(
     before = [seen for seen in entry.past or () if seen.n not in mine][-2:]
     if not before and at.before is not None:
         before = [at.before]
+    doubted = [seen.n in entry.suspect for seen in before]
     found = []
-    for seen in before:
+    for seen, doubt in zip(before, doubted, strict=True):
         when = age_words(now.hours_since(seen.at)) if short else at_words(seen.at, now)
-        found.append((when, value_words(at.slot.item, seen, bare=True), _past_tone(seen)))
+        words = value_words(at.slot.item, seen, bare=True) + "?" * doubt
+        found.append((when, words, "check" if doubt else _past_tone(seen)))
     held = newest_of(at.held)
     if isinstance(asked, AskAgain):
         found.append(("first", value_words(at.slot.item, asked.first, bare=True), "bold"))
@@ -315,7 +317,10 @@ def _looks(
             found.append(("now", at.slot.item.shown(value, bare=True), "entry"))
     elif held is not None:
         found.append((at_words(held.at, now), value_words(at.slot.item, held, bare=True), "bold"))
-    return found
+    if not any(doubted):
+        return found
+    # The mark of a suspect has a cell of its own, so that the numbers stand under each other.
+    return [(when, words if words.endswith("?") else f"{words} ", t) for when, words, t in found]
 
 
 def _past_tone(seen: Seen) -> str:

@@ -99,5 +99,7 @@ def _look(seen: Seen, entry: EntryView, now: Instant, width: int) -> Line:
     row.put(2, Span(at_words(seen.at, now), "dim"))
     row.put(11, *strip(scale_at(slot), seen.value, flag_tone(flag) if flag else "dim"))
     row.number(27, value_words(slot.item, seen, bare=True), "plain")
+    if not flag and seen.n in entry.suspect:
+        row.put(33, Span("?", "check"))
     row.put(33, Span(flag.short, flag_tone(flag)))
     return row.line()

@@ -16,8 +16,8 @@ from tankwalk.practice.site import Site
 ONE_DIGIT = 9
 """A longer list takes two digits, or Enter after one."""
 
-LONGEST_WORDS = 1000
-"""Characters that words of one's own may have. A key held down would else fill the record."""
+LONGEST_WORDS = 10_000
+"""Characters that words of one's own may have: as many as the record takes (`text.clean`)."""
 
 HAND_MINUTES = 10
 """How long one who was named writes on without being asked again. Common practice, no source."""

@@ -53,6 +53,8 @@ class EntryView(NamedTuple):
     """The item at every place the round asks it, as far as the page has room for."""
     by_other: Seen | None = None
     """What somebody else read here in this round, where nothing of one's own came after it."""
+    suspect: frozenset[int] = frozenset()
+    """Which of `past`, by entry, were read with a meter that then failed its check."""
 
 
 class ElsewhereView(NamedTuple):
@@ -249,18 +251,21 @@ def _map(walk: Progress, lines: tuple[LineView, ...], at: int) -> tuple[MapRow, 
 
 def _entry(walk: Progress, line: LineView, of: Seeing) -> EntryView:
     meter, kind = walk.meter(line.slot), line.slot.item.kind
-    past = max(of.past, COUNTS) if kind.of_animals and of.past else of.past
+    wanted = max(of.past, COUNTS) if kind.of_animals and of.past else of.past
+    past = walk.past(wanted) if wanted and kind.charted else None
+    marks = walk.trust().marks
     return EntryView(
         line,
         meter,
         walk.trust().off(meter),
         walk.trust().passed(meter),
-        walk.past(past) if past and kind.charted else None,
+        past,
         tuple(
             ElsewhereView(slot, walk.of(slot), before)
             for slot, before in (walk.elsewhere(of.elsewhere) if of.elsewhere else ())
         ),
         line.held[-1] if line.held and line.held[-1].who != walk.who else None,
+        frozenset(one.n for one in past or () if suspect_of(walk.site, one, marks) is not None),
     )
 
 
