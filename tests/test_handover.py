@@ -41,6 +41,7 @@ from tankwalk.practice.handover.handover_notes import (
 )
 from tankwalk.practice.judging import flags
 from tankwalk.practice.judging.wrong_now import wrong_now
+from tankwalk.practice.round.looks import LookWalk
 from tankwalk.practice.site import Site
 from weighing_support import PLAN as TWELVE
 
@@ -144,6 +145,9 @@ def test_tasks_name_each_gap_once_with_its_places_and_reason(site: Site) -> None
         "not taken: Flow, T01, T02 (could not)",
         "not taken: Oxygen second reading, T01 (unsafe)",
     ]
+    clock_shows(site, "2026-05-10T07:20")
+    LookWalk(site, (("T02", "flow"),), "AB").answer("3.3")
+    assert "not taken: Flow, T01 (could not)" in section(site, "TASKS"), "T02 was read since"
 
 
 def test_tasks_tell_what_is_overdue_and_what_was_never_signed(site: Site) -> None:

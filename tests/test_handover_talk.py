@@ -101,6 +101,16 @@ def test_a_round_that_is_open_is_asked_about_before_the_room_is_given(site: Site
     assert talk.said.startswith("Given by AB.")
 
 
+def test_enter_gives_the_room_as_the_one_who_has_it(site: Site) -> None:
+    drafting.give(site, "AB", GivenPage("page", ()))
+    last = site.reader.handovers.last()
+    assert last is not None
+    drafting.take(site, last, "CD", "in person")
+    talk = giving(site)
+    assert talk.step.enter == "CD, who has the room"
+    assert pressed(talk, "=").said.startswith("Given by CD.")
+
+
 def test_who_looks_at_what_is_out_of_band_is_asked_where_nobody_comes_for_long(site: Site) -> None:
     walk = standing_at(site, "T01", "do")
     for typed in ("6.6", "6.7"):

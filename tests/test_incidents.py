@@ -16,6 +16,7 @@ from site_support import (
     again,
     clock_shows,
     entries,
+    finish,
     moment,
     opened,
     seen_before,
@@ -497,6 +498,35 @@ def test_a_look_says_which_way_it_goes_and_when_it_is_back_at_that_rate(site: Si
     )
 
 
+def test_what_is_in_band_but_near_its_edge_says_that_it_does_not_count_yet(tmp_path: Path) -> None:
+    wide = PLAN.replace('code = "do"', 'code = "do"\ndeadband = 0.3', 1)
+    with opened(tmp_path / "wide", wide) as site:
+        emergency(site)
+        clock_shows(site, "2026-05-10T07:05")
+        look(site, "7.2")
+        one = told(site)
+        found = incident_words.found(one, trend(one))
+        assert "In band, too near its edge to count: stays !!! URGENT." in found
+        clock_shows(site, "2026-05-10T07:10")
+        look(site, "7.4")
+        assert "In band once" in incident_words.found(told(site), None)
+
+
+def test_the_end_of_the_round_says_what_a_later_look_found(site: Site) -> None:
+    """Looks are rounds of their own; a flag that one of them ended is not signed as if it stood."""
+    walk = standing_at(site, "T01", "do")
+    for typed in ("4.2", "4.2"):
+        walk.answer(typed)
+    finish(walk)
+    for at, value in [("07:20", "7.6"), ("07:35", "7.8")]:
+        clock_shows(site, f"2026-05-10T{at}")
+        look(site, value)
+        rows = [plain([row]) for row in walk_drawn(again(walk), "", 80, 24)]
+        [row] = [one for one in rows if "Oxygen 4.2 mg/L" in one and "URGENT" in one]
+        assert f"Oxygen 4.2 mg/L at 07:00; {value} at {at}" in row
+        assert row.rstrip().endswith(" over") == (value == "7.8")
+
+
 EVENTS = st.lists(
     st.tuples(st.sampled_from(["read", "done", "call", "words", "late"]), st.integers(0, 30)),
     min_size=1, max_size=12,
@@ -580,7 +610,8 @@ def test_an_emergency_is_dealt_with_by_the_number_pad_alone(site: Site) -> None:
         clock_shows(site, "2026-05-10T07:30")
         await room.press("enter", *"7.8", "enter")
         assert "In band: the flag is over." in room.flowing
-        await room.press("escape")
+        assert "Enter back" in room.footer
+        await room.press("enter")
         assert "Oxygen" not in room.text.split("TANKS")[0].split("Room")[-1]
 
     at_the_screen(site, act)

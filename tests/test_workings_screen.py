@@ -142,7 +142,8 @@ def test_star_takes_readings_and_slash_goes_to_the_next_place(demo: Site) -> Non
         await room.press("asterisk")
         assert "Taken: volume, Alkalinity." in room.text
         assert "L1, 25 min old" in room.text
-        await room.press("down", "down", "slash")
+        assert " >  alkalinity wanted" in room.text, "what is open still comes next"
+        await room.press("slash")
         assert "At T01 now" in room.text
         assert "25 min old" not in room.text
         await room.press("left")
@@ -151,6 +152,20 @@ def test_star_takes_readings_and_slash_goes_to_the_next_place(demo: Site) -> Non
         await room.press("slash")
         await typed(room, "L")
         assert "1 g/L_" in room.text
+
+    at_the_screen(demo, act)
+
+
+def test_a_digit_types_a_field_anew_and_a_unit_goes_behind_what_stands_there(demo: Site) -> None:
+    async def act(room: Room) -> None:
+        await bicarbonate(room, "3600", "80")
+        await room.press("up", "up")
+        assert "3600_" in room.text
+        await typed(room, "220")
+        assert "220_" in room.text
+        await room.press("down", "up")
+        await typed(room, " gal")
+        assert "220 gal_" in room.text
 
     at_the_screen(demo, act)
 

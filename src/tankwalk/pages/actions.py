@@ -102,7 +102,8 @@ ACTIONS: tuple[Action, ...] = (
     Action("flag", ("board",), ("asterisk", "multiply"), "*", "worst flag",
            "the worst flag: what to do, when to look again, whom to call", 9, in_footer=False),
     Action("look", ("flag",), ("enter", "ctrl+j"), "Enter", "look now",
-           "look again now: a small round of its own, of what is out of band", 0,
+           "look again now: a small round of its own, of what is out of band; once the flag is "
+           "over, back", 0,
            in_footer=False),
     Action("done", ("flag",), (), "1-9", "done",
            "say by number which step was done, or that somebody was called; 0 in other words", 1,

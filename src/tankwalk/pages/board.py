@@ -196,7 +196,8 @@ def dealt(one: Incident, width: int) -> list[Line]:
     if one.call.state is not CallState.NOT_WANTED:
         how, tone = incident_words.call_words(one.call, one.now)
         whom = incident_words.person_words(one.call.on_call)
-        words = how if one.call.state is CallState.REACHED else f"{whom}. {how}"
+        again = how if one.call.on_call is None else f"{how}. {whom}"
+        words = again if one.call.state is CallState.REACHED else f"{whom}. {how}"
         lines += labeled("call", f"{words}.", width, tone)
     return lines
 
@@ -314,7 +315,8 @@ def longest_unchecked(board: Board) -> str:
         return ""
     if longest.looked is None:
         return f"never checked  {longest.tank.code}"
-    return f"longest unchecked  {longest.tank.code}  {ago(board.now.hours_since(longest.looked))}"
+    since = ago(board.now.hours_since(longest.looked))
+    return "" if since == "now" else f"longest unchecked  {longest.tank.code}  {since}"
 
 
 def nothing_wrong(board: Board) -> str:

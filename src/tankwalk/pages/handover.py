@@ -148,7 +148,7 @@ def draw_said_back(draft: HandoverDraft, asking: Asking, width: int, height: int
     return [*filled(whole, width, room), foot][-height:]
 
 
-NOT_SURE = "Not sure? Esc shows the page again; nothing is lost, nothing is scored."
+NOT_SURE = "Not sure? Esc shows the page again; nothing is lost."
 
 
 def _head(draft: HandoverDraft, width: int) -> list[Line]:

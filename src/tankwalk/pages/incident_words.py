@@ -223,6 +223,8 @@ def found(one: Incident, trend: Trend | None) -> str:
         parts.append(f"At this rate {edge} in about {ago(trend.minutes / 60)}.")
     if one.standing.state == "in band once":
         parts.append("In band once; one more look in band ends the flag.")
+    elif Flag(now.flag) < Flag.WATCH and item.kind.by_band:
+        parts.append(f"In band, too near its edge to count: stays {one.flag.mark}.")
     else:
         parts.append(f"Stays {one.flag.mark}.")
     if one.look is not None:

@@ -191,7 +191,8 @@ def _footer(view: WalkView, width: int) -> Line:
     if isinstance(asked, AskSlip):
         keys = [one.key for one in asked.meant if one.possible]
         others = [option for option in asked.options() if option[0] not in keys]
-        return footer("sign", width, [others[0], (" ".join(keys), "choose"), *others[1:]])
+        choose = [(" ".join(keys), "choose")] if keys else []
+        return footer("sign", width, [others[0], *choose, *others[1:]])
     if listed(asked):
         return footer("ask", width)
     return footer("sign", width, asked.options())

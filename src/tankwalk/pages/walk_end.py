@@ -80,6 +80,8 @@ def _flagged(one: FlaggedView, named: bool, width: int) -> Line:
     after = "second reading not taken" if one.again else ""
     if not after and one.dealt is not None:
         after = next_words(one.dealt)
+    elif not after and one.over:
+        after = "over"
     room = width - 16 - (text.width(after) + 2 if after else 0)
     limits = None if slot.band is None else slot.band.limits
     words = f"{place}{slot.item.label} {value_words(slot.item, one.seen, limits)}"

@@ -73,7 +73,8 @@ class IncidentScreen(AskingScreen):
         many = len(self.one.steps)
         done = [("1" if many == 1 else f"1-{many}", "done")] if many else []
         call = [(str(page.call_number(self.one)), "called")]
-        return footer("flag", width, [("Enter", "look now"), *done, *call])
+        enter = "back" if self.one.over else "look now"
+        return footer("flag", width, [("Enter", enter), *done, *call])
 
     def place_here(self) -> str:
         return "" if self.one is None else self.one.behind.place
@@ -107,7 +108,10 @@ class IncidentScreen(AskingScreen):
     # ---- acts
 
     def do_look(self) -> None:
-        """Look again now: as the person who is known, else asked who it is."""
+        """Look again now, as the person who is known or is asked for; back once it is over."""
+        if self.one is not None and self.one.over:
+            self.do_board()
+            return
         who = self.hand.of(self.site.now())
         if who:
             self._look_as(who)

@@ -6,7 +6,7 @@ To do (open actions with owner and time), Expect (what to do if).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import timedelta
 from typing import NamedTuple
 
@@ -133,7 +133,7 @@ def _drafted(site: Site) -> HandoverDraft:
     shift = floor if last is None else max(floor, last.at.utc)
     past = ended(site, flags, newest, shift, now)
     stock, steady = _stock(plan, flags, dealt, past, notes, newest, now)
-    tasks = [*map(NeverTakenLine, own.never_taken), *_tasks(site, now, owed, since)]
+    tasks = [*map(NeverTakenLine, own.never_taken), *_tasks(site, now, owed, since, newest)]
     expect = _expect(site, flags.wrong, owed)
     sections = (
         Section("STOCK", (*stock, *back, *map(OwnLine, own.of("STOCK")), steady)),
@@ -208,7 +208,9 @@ def _is_dealt(one: Incident) -> bool:
     return bool(done) or one.call.newest is not None or one.call.state is not CallState.NOT_WANTED
 
 
-def _tasks(site: Site, now: Instant, owed: list[Due], since: int) -> list[PageLine]:
+def _tasks(
+    site: Site, now: Instant, owed: list[Due], since: int, last: Mapping[tuple[str, str], Seen]
+) -> list[PageLine]:
     lines: list[PageLine] = [DueLine(one) for one in owed if one.kind not in AHEAD]
     meal = meals.next_meal(site.plan, now)
     if meal is not None and not any(o.kind is DueKind.MEAL and not o.overdue for o in owed):
@@ -220,12 +222,17 @@ def _tasks(site: Site, now: Instant, owed: list[Due], since: int) -> list[PageLi
                 found.checklist,
             )
             lines.append(SignedLine(label, found.signed, found.signed_by or ""))
-        lines += _gaps(site, found.number, found.first)
+        lines += _gaps(site, found.number, found.first, last)
     return lines
 
 
-def _gaps(site: Site, number: int, first: int) -> list[PageLine]:
-    """What a round did not take, a line a reason and item, naming the places."""
+def _gaps(
+    site: Site, number: int, first: int, last: Mapping[tuple[str, str], Seen]
+) -> list[PageLine]:
+    """What a round did not take and nobody has since, a line a reason and item, by place.
+
+    `last` is the newest reading with a value of every item at every place.
+    """
     items = {i.code: i.label for i in site.plan.items}
     grouped: dict[tuple[str, bool, str], list[str]] = {}
     newest: dict[tuple[str, str], Seen] = {}
@@ -235,7 +242,9 @@ def _gaps(site: Site, number: int, first: int) -> list[PageLine]:
             newest.pop((seen.place, seen.item), None)
         elif seen.value is not None and seen.flag >= Flag.WATCH and seen.item in measured:
             newest[seen.place, seen.item] = seen
-        if seen.value is None and seen.qualifier is not None:
+        taken = last.get((seen.place, seen.item))
+        since = taken is not None and (taken.at.utc, taken.n) > (seen.at.utc, seen.n)
+        if seen.value is None and seen.qualifier is not None and not since:
             what = items.get(seen.item, seen.item), bool(seen.recheck), seen.qualifier
             grouped.setdefault(what, []).append(seen.place)
     lines: list[PageLine] = [

@@ -9,7 +9,7 @@ from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger.entries import SaidBack
 from tankwalk.practice import times
-from tankwalk.practice.dialog import Answer, Hand, Step, Talk, person, writer
+from tankwalk.practice.dialog import Answer, Hand, Step, Talk, one_of_us, person, writer
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.handover import drafting, handover_notes
 from tankwalk.practice.handover.drafting import GivenPage, HandoverDraft
@@ -42,7 +42,7 @@ def give(site: Site, page: HandoverDraft, words: Words) -> Talk:
         )
         if sure.number != 2:
             return "Back: nothing was kept."
-    who = yield from person(site, "Who gives the room?")
+    who = yield from one_of_us(site, "Who gives the room?")
     covered = yield from _cover(site, page, who)
     drafting.give(site, who, words(drafting.draft(site) if covered else page))
     return f"Given by {who}. Now the one who takes over presses *."

@@ -107,6 +107,8 @@ class FlaggedView(NamedTuple):
     """Looks after it, oldest first: in band, or it would be one of them."""
     dealt: Incident | None = None
     """How its flag is dealt with, where it stands."""
+    over: bool = False
+    """Whether its flag stands no more, and is on no shelf."""
 
 
 class EndView(NamedTuple):
@@ -271,17 +273,24 @@ def _entry(walk: Progress, line: LineView, of: Seeing) -> EntryView:
 
 def _end(walk: Progress, held: Held, open_now: OpenNow | None) -> EndView:
     return EndView(
-        tuple(
-            FlaggedView(
-                slot,
-                seen,
-                held.pending(slot),
-                held.since(slot, seen),
-                None if open_now is None else open_now.of(slot.place, slot.item.code),
-            )
-            for slot, seen in held.flags
-        ),
+        tuple(_flagged(walk, slot, seen, held, open_now) for slot, seen in held.flags),
         tuple((slot, s) for slot in held.slots for s in held.of(slot) if s.value is None),
         tuple(held.slots[i] for i in held.open_slots),
         withdrawn(walk.site, walk.round.opened.utc, walk.site.now().utc, walk.round.number),
     )
+
+
+def _flagged(
+    walk: Progress, slot: Slot, seen: Seen, held: Held, open_now: OpenNow | None
+) -> FlaggedView:
+    """A look out of band, what was seen after it (in other rounds too), and how it stands now."""
+    since, item = held.since(slot, seen), slot.item
+    newest = walk.site.reader.readings.newest(slot.place, item.code, item.unit)
+    if newest is not None and newest.n > max(seen.n, *(one.n for one in since), 0):
+        since = (*since, newest)
+    if open_now is None:
+        return FlaggedView(slot, seen, held.pending(slot), since)
+    dealt = open_now.of(slot.place, item.code)
+    shelved = any(one.key.item == item.code for one in open_now.at(slot.place).shelved)
+    over = dealt is None and not shelved
+    return FlaggedView(slot, seen, held.pending(slot), since, dealt, over)

@@ -52,6 +52,8 @@ class Worksheet:
         self.at = 0
         self.chosen: Calculator | None = None
         self.field = 0
+        self.arrived = False
+        """Whether nothing was typed in this field since one came to it."""
         self.places = _places(site)
         self.place = self.places[0]
         self.who = ""
@@ -194,9 +196,16 @@ class Worksheet:
         return "" if one is None else self.typed.get(one.key, "")
 
     def add(self, words: str) -> None:
-        """Type on in the field being filled; what was taken from elsewhere gives way."""
-        taken = self.input is not None and self.input.key in self.sources
-        self.type(words if taken else self.entry + words)
+        """Type on in the field being filled; what was taken from elsewhere gives way.
+
+        So does what was typed earlier, where one comes back to it with a digit; a unit goes behind.
+        """
+        one = self.input
+        if one is None:
+            return
+        # A list of counts is typed on; of any other field a new number takes the place of the old.
+        anew = self.arrived and words[:1].isdigit() and one.form not in LONGEST
+        self.type(words if anew or one.key in self.sources else self.entry + words)
 
     def type(self, words: str) -> None:
         """Put words into the field being filled, in place of what stood there."""
@@ -209,6 +218,7 @@ class Worksheet:
         if len(words) > most:
             self.say(f"A field holds at most {most} characters: the rest was not typed.", False)
             return
+        self.arrived = False
         self.sources.pop(one.key, None)
         if words:
             self.typed[one.key] = words
@@ -221,6 +231,7 @@ class Worksheet:
     def move(self, fields: int) -> None:
         """On or back so many fields; the answer stands below the last one."""
         self.field = (self.field + fields) % (len(self._asked().inputs) + 1)
+        self.arrived = True
         self.say("")
 
     def turn(self, way: int) -> None:
@@ -282,11 +293,19 @@ class Worksheet:
         if not askable:
             self.say("Nothing here comes from the record: type it.")
             return
+        if self.entry:
+            self._to_open()
         taken = f"Taken: {', '.join(got)}." if got else ""
         said = " ".join([taken, *missed]).strip()
         self.say(
             said or "Nothing of this is in the record here: type it.", not missed and bool(got)
         )
+
+    def _to_open(self) -> None:
+        """Stand at the first field that has to be typed still; where none has, stay."""
+        missing = {one.key for one in self.result().missing}
+        still = (nth for nth, one in enumerate(self.inputs) if one.key in missing)
+        self.field = next(still, self.field)
 
     def source_words(self, key: str) -> str:
         """Where a value comes from and how old it is: "L1, 25 min old"; "" for a typed one."""
