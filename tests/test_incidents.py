@@ -38,6 +38,7 @@ from tankwalk.pages.lines import plain
 from tankwalk.plan.faults import PlanFaults
 from tankwalk.plan.load import read_plan
 from tankwalk.practice.board import board
+from tankwalk.practice.dialog import Asking, Hand
 from tankwalk.practice.incidents import acting, looking
 from tankwalk.practice.incidents.ended import ended
 from tankwalk.practice.incidents.incident import CallState, Incident, incident
@@ -255,6 +256,24 @@ def test_a_step_that_was_done_has_its_name_and_minute(site: Site) -> None:
     assert one.next_step is one.steps[1]
     assert "1  Clear the screen" in plain(page.draw(one, 80, 24))
     assert "done 07:01  EF" in plain(page.draw(one, 80, 24))
+
+
+def test_a_step_that_was_done_is_asked_about_before_it_is_kept_once_more(site: Site) -> None:
+    """A reading typed on the flag's page would else be kept as steps: 1.1 is no brushing."""
+    one = emergency(site)
+    acting.did(site, "AB", one, one.steps[0].words, 1)
+    clock_shows(site, "2026-05-10T07:04")
+    one = told(site)
+    hand = Hand()
+    asking = Asking(acting.say_done(site, hand, one, 1))
+    assert asking.step.ask == "clear the screen: done 07:00 (AB). Done again?"
+    asking.type("1")
+    assert asking.said == "Nothing more was kept."
+    assert len(story(told(site))) == len(story(one))
+    asking = Asking(acting.say_done(site, hand, one, 1))
+    for key in ("2", "3"):
+        asking.type(key)
+    assert story(told(site))[-1] == "07:04 EF did: clear the screen"
 
 
 def test_what_was_done_in_other_words_stands_below_the_steps(site: Site) -> None:

@@ -184,6 +184,7 @@ ONE_MISTAKE = [
     ('lot = "S26"', 'quarantine = "no"', "where true or false is wanted"),
     ('lot = "S26"', 'shape = "cone"', "as well as volume"),
     ('volume = "58 gal"', "volume = 0", "not that of a tank"),
+    ('volume = "58 gal"', 'volume = "9 buckets"', "was not understood as a unit"),
     ('volume = "58 gal"', "volum = 220", "not a key"),
     ('volume = "58 gal"', "", "volume is missing"),
     ('volume = "58 gal"', 'shape = "cilinder"', "not one of"),
@@ -237,6 +238,12 @@ def test_one_mistake_is_one_fault_on_its_line(old: str, new: str, says: str) -> 
     last = first + new.count("\n")
     # A missing key has the line of its header; that is tested elsewhere.
     assert first <= fault.line <= last or "missing" in fault.what
+
+
+def test_another_amount_is_never_proposed_for_a_unit_that_nobody_knows() -> None:
+    """1200 buckets are not 1200 L: the mend shows how such a text is written."""
+    [fault] = faults_of(swap('volume = "58 gal"', 'volume = "1200 buckets"'))
+    assert fault.mend == 'write it with such a unit, as in volume = "220 L"'
 
 
 def band(text: str) -> str:

@@ -103,6 +103,9 @@ def _beside_title(entry: EntryView, now: Instant) -> tuple[Sequence[str], str]:
         return (f"meter {meter}{passed}", f"meter {meter}"), "dim"
     if before is None:
         return ("not seen before",), "dim"
+    if slot.item.kind.of_animals:
+        found = f"dead found since {at_words(before.at, now)}"
+        return (f"{found}; a bar for each day", found), "dim"
     since = f"{age_words(now.hours_since(before.at))} ago"
     if slot.item.kind.by_words:
         shown = f"last {value_words(slot.item, before, bare=True)}"

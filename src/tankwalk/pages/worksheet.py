@@ -176,7 +176,7 @@ def _field(field: FieldView, present: bool, result: Result, width: int) -> Line:
     if not note and not typed:
         note = "default" if one.default is not None else "" if one.needed else "may be left out"
         if present and one.default is not None:
-            note = f"default {told.usual(one)}"
+            note = f"default {told.usual(one).removesuffix(f' {one.unit}')}"
     if result.key == one.key and not present:
         note, note_tone = f"? {note}".rstrip(), "check"
     cells = [

@@ -352,7 +352,11 @@ class PlanRow:
             try:
                 number = _converted(value, unit, difference=difference)
             except Refusal as refusal:
-                self.fault(key, f"{key} {quoted(value)}: {str(refusal).rstrip('.')}")
+                what = str(refusal).rstrip(".")
+                # Its own number with another unit would be another amount: an example says how.
+                such = f"write it with such a unit, as in {example(self.kind, key)}"
+                mend = such if "as a unit" in what else ""
+                self.fault(key, f"{key} {quoted(value)}: {what}", mend)
                 return None
         elif isinstance(value, int | float) and not isinstance(value, bool):
             # A whole number of a thousand digits is no float.

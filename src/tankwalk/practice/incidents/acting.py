@@ -75,6 +75,11 @@ def say_done(site: Site, hand: Hand, one: Incident, number: int) -> Talk:
     step = next((step for step in one.steps if step.number == number), None)
     if number and step is None:
         raise Refusal(f"There is no step {number} here.")
+    if step is not None and step.done is not None:
+        when = f"{step.done.at.told(site.now())} ({step.done.who})"
+        again = yield Step(f"{step.words}: done {when}. Done again?", ("no", "yes, once more"))
+        if again.number != 2:
+            return "Nothing more was kept."
     who = yield from writer(site, hand, "Who did it?")
     if step is not None:
         words = step.words
