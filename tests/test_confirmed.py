@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import AbstractContextManager
 from pathlib import Path
 
 import pytest
 
 from site_support import (
     NOW,
+    SMALL,
     clock_shows,
     entries,
     go_to,
@@ -220,13 +222,8 @@ LIGHT = (
 
 
 def test_what_could_be_thousands_is_asked_with_both_readings(tmp_path: Path) -> None:
-    from site_support import SMALL
-
-    plan = SMALL.replace("[[checklist]]", LIGHT + "[[checklist]]", 1).replace(
-        'tank = ["temp", "do", "flow"', 'tank = ["glow", "temp", "do", "flow"'
-    )
-    with opened(tmp_path / "lit", plan, NOW) as lit:
-        walk = typed(standing_at(lit, "T01", "glow"), "1,200")
+    with lit(tmp_path) as site:
+        walk = typed(standing_at(site, "T01", "glow"), "1,200")
         assert walk.question is not None
         assert walk.question.words == (
             "1,200 can be read two ways. Which is it? Nothing is kept yet."
@@ -237,7 +234,22 @@ def test_what_could_be_thousands_is_asked_with_both_readings(tmp_path: Path) -> 
         for easy in ("", "+"):
             assert "None is taken by that key" in typed(walk, easy).said.sentence
         typed(walk, "2")
-        assert ("T01", "glow", 1200.0) in readings(lit)
+        assert ("T01", "glow", 1200.0) in readings(site)
+
+
+@pytest.mark.parametrize("answer", ["7.125", "7,125"])
+def test_thousands_above_what_is_plausible_are_not_asked_about(tmp_path: Path, answer: str) -> None:
+    with lit(tmp_path) as site:
+        typed(standing_at(site, "T01", "glow"), answer)
+        assert ("T01", "glow", 7.125) in readings(site)
+
+
+def lit(tmp_path: Path) -> AbstractContextManager[Site]:
+    """The small site with a light meter that reads up to 5000 lux."""
+    plan = SMALL.replace("[[checklist]]", LIGHT + "[[checklist]]", 1).replace(
+        'tank = ["temp", "do", "flow"', 'tank = ["glow", "temp", "do", "flow"'
+    )
+    return opened(tmp_path / "lit", plan, NOW)
 
 
 # ---- taken back, and still listed

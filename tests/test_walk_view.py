@@ -30,7 +30,7 @@ from tankwalk.pages.lines import plain
 from tankwalk.pages.walk_past import MAIN, room_of
 from tankwalk.plan.kinds import Kind
 from tankwalk.practice.round import rounds
-from tankwalk.practice.round.snapshot import Snapshot
+from tankwalk.practice.round.held import Snapshot
 from tankwalk.practice.round.view import EndView, StopView
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site

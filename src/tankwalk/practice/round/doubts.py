@@ -6,7 +6,6 @@ kept by choosing it: what was typed stands as the first reading, and it is measu
 
 from __future__ import annotations
 
-from tankwalk import quantity
 from tankwalk.practice.judging import verdict
 from tankwalk.practice.judging.slips import Slip, SlipKind
 from tankwalk.practice.judging.verdict import Flag, Judged
@@ -97,13 +96,11 @@ def _how(slip: Slip) -> str:
 
 def _two_ways(walk: Progress, slot: Slot, typed: str) -> tuple[Meant, ...]:
     """A number that could be thousands, read both ways; () where only one can be."""
-    if slot.item.kind.whole:
-        return ()
-    texts = quantity.thousands_or_decimal(typed, slot.item.unit)
+    texts = slot.item.two_readings(typed)
     if texts is None:
         return ()
     large, small = (slot.item.read(text) for text in texts)
-    if any(walk.judge(slot, r.value, r.typed, sure=True).impossible for r in (large, small)):
+    if walk.judge(slot, small.value, small.typed, sure=True).impossible:
         return ()
     return (
         _reading(walk, slot, "1", small, "with a decimal mark"),

@@ -1,15 +1,18 @@
-"""What a round holds, as last read or written: one frozen value, made anew by each change."""
+"""What a round holds, as last read or written: frozen, each value with what it was read for."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from types import MappingProxyType
-from typing import NamedTuple
+from typing import Generic, NamedTuple, TypeVar
 
 from tankwalk.ledger.readings import Seen
 from tankwalk.practice.judging.life import Look, looks_of
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.agenda import Slot
+
+What = TypeVar("What")
+Value = TypeVar("Value")
 
 Readings = Mapping[tuple[str, str], tuple[Seen, ...]]
 """Readings by place and item code, each oldest first."""
@@ -128,3 +131,21 @@ def _held(slots: tuple[Slot, ...], readings: dict[tuple[str, str], tuple[Seen, .
 
 def _looks(slot: Slot, here: Sequence[Seen]) -> list[Look[Seen]]:
     return looks_of(slot.item, [one for one in here if one.value is not None])
+
+
+class Snapshot(Generic[What, Value]):
+    """One frozen value, and what it is of; asked for something else, it is read anew.
+
+    `What` names everything the value depends on, so that a snapshot is never out of date: where the
+    round took something in, or the record was looked at again, what is asked for is another one.
+    """
+
+    def __init__(self, read: Callable[[What], Value]) -> None:
+        self._read = read
+        self._last: tuple[What, Value] | None = None
+
+    def of(self, what: What) -> Value:
+        """The value for `what`: the one read last where it was read for the same."""
+        if self._last is None or self._last[0] != what:
+            self._last = (what, self._read(what))
+        return self._last[1]

@@ -16,7 +16,7 @@ from tankwalk.practice.judging.verdict import Judged
 from tankwalk.practice.meters import meter_checks, suspects
 from tankwalk.practice.meters.suspects import Marks
 from tankwalk.practice.round.agenda import Agenda, Slot, agenda
-from tankwalk.practice.round.held import Held, Readings, held
+from tankwalk.practice.round.held import Held, Readings, Snapshot, held
 from tankwalk.practice.round.keeping import Keeping
 from tankwalk.practice.round.questions import (
     WRONG_TANK,
@@ -27,7 +27,6 @@ from tankwalk.practice.round.questions import (
     Question,
     Reply,
 )
-from tankwalk.practice.round.snapshot import Snapshot
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.workings import derived
 from tankwalk.practice.workings.derived import State

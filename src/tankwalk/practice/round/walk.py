@@ -14,9 +14,9 @@ from tankwalk.ledger import sqlite_errors
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round import answering, taking, view
+from tankwalk.practice.round.held import Snapshot
 from tankwalk.practice.round.progress import Progress
 from tankwalk.practice.round.questions import AskAgain, AskSign, AskWords, Reply
-from tankwalk.practice.round.snapshot import Snapshot
 from tankwalk.practice.round.view import Seeing, WalkView
 from tankwalk.practice.site import Site
 
