@@ -303,6 +303,70 @@ def test_a_terminal_that_is_torn_away_costs_nothing_that_was_kept(tmp_path: Path
         until_standing(terminal, ("site", "alarm"), 0)
 
 
+def test_a_program_that_is_told_to_go_on_while_it_leaves_is_gone_all_the_same(
+    tmp_path: Path,
+) -> None:
+    """A terminal that is killed sends both signals; Textual then started its keyboard anew."""
+    site = demo_in(tmp_path)
+    told = (
+        "import os, signal; from textual.drivers.linux_driver import LinuxDriver as D\n"
+        "close = D.close\n"
+        "D.close = lambda driver: (close(driver), os.kill(os.getpid(), signal.SIGCONT))\n"
+    )
+    with changed_program(site, told) as terminal:
+        begin_round(terminal)
+        terminal.send("+++")
+        terminal.until(lambda: counted(terminal) == 3, "three kept")
+        terminal.kill(signal.SIGHUP)
+        assert terminal.ended() == 1
+    assert len(held(site)) == 3
+
+
+def test_a_program_that_was_stopped_and_goes_on_has_one_keyboard_and_leaves_cleanly(
+    tmp_path: Path,
+) -> None:
+    site = demo_in(tmp_path)
+    with program(site) as terminal:
+        before = termios.tcgetattr(terminal.master)
+        begin_round(terminal)
+        for _ in range(3):
+            terminal.kill(signal.SIGSTOP)
+            terminal.kill(signal.SIGCONT)
+            terminal.read(0.5)
+        terminal.send("+" * 13 + "16")
+        terminal.wait("16_")
+        terminal.press("esc", "esc", "esc", quiet=0.3)
+        terminal.wait("Esc again: leave all the same")
+        terminal.press("esc")
+        assert terminal.ended() == 0
+        assert modes_left(terminal.received) == {"7", "25"}
+        assert termios.tcgetattr(terminal.master) == before
+    assert len(held(site)) == 13
+
+
+def test_a_program_that_hangs_while_it_leaves_is_ended_by_the_system(tmp_path: Path) -> None:
+    site = demo_in(tmp_path)
+    hanging = (
+        "import time; from tankwalk.screens import app\n"
+        "app.SECONDS_TO_LEAVE = 1; app.TankwalkApp.exit = lambda *a, **k: time.sleep(600)\n"
+    )
+    with changed_program(site, hanging) as terminal:
+        begin_round(terminal)
+        terminal.send("+++")
+        terminal.until(lambda: counted(terminal) == 3, "three kept")
+        terminal.kill(signal.SIGHUP)
+        assert terminal.ended() == -signal.SIGALRM
+    assert len(held(site)) == 3
+    assert sound(site)
+
+
+def changed_program(site: Path, change: str) -> Terminal:
+    """The program with a few lines of Python done first, on a terminal of its own."""
+    words = ["--site", str(site), "--now", NOW]
+    whole = f"{change}import sys; from tankwalk.cli import main\nsys.exit(main({words!r}))"
+    return Terminal([sys.executable, "-c", whole], {"TANKWALK_HOME": str(site.parent)})
+
+
 @pytest.mark.parametrize("keys", [b"\x03", b"\x03\x03\x03", b"\x1a", b"\x1c"])
 def test_the_keys_that_stop_other_programs_lose_nothing_here(tmp_path: Path, keys: bytes) -> None:
     site = demo_in(tmp_path)

@@ -8,10 +8,13 @@ from __future__ import annotations
 import codecs
 import functools
 import sys
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from textual.await_complete import AwaitComplete
 from textual.command import CommandList, CommandPalette, DiscoveryHit
+
+if TYPE_CHECKING:
+    from textual.driver import Driver
 
 
 class CalmPalette(CommandPalette):
@@ -55,3 +58,30 @@ def forgive_bad_bytes() -> None:
         return functools.partial(codecs.getincrementaldecoder(name), errors="replace")
 
     vars(linux_driver)["getincrementaldecoder"] = decoder
+
+
+def driver() -> type[Driver] | None:
+    """Textual's driver, which goes on once after a stop and never while it leaves; None elsewhere.
+
+    At SIGCONT Textual starts a thread for the keyboard beside the one that runs, and of two it ends
+    one: the other keeps the program alive, and spins where the terminal went. A terminal that goes
+    sends SIGHUP and SIGCONT at once, so the second comes while the program leaves.
+    """
+    if sys.platform == "win32":
+        return None
+    from textual.drivers.linux_driver import LinuxDriver
+
+    class OneKeyboardDriver(LinuxDriver):
+        def _sigcont_application(self, *_: object) -> None:
+            # Not in the handler: it may stand in the middle of a write, whose lock it would want.
+            if self._loop is not None and not self._loop.is_closed():
+                self._loop.call_soon_threadsafe(self._go_on)
+
+        def _go_on(self) -> None:
+            if self._app._exit or not self._auto_restart:
+                return
+            if self._key_thread is not None and self._key_thread.is_alive():
+                self.suspend_application_mode()
+            self.resume_application_mode()
+
+    return OneKeyboardDriver

@@ -19,7 +19,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.pages.actions import ACTIONS
 from tankwalk.practice.site import Site
-from tankwalk.screens._textual_private import forgive_bad_bytes
+from tankwalk.screens._textual_private import driver, forgive_bad_bytes
 from tankwalk.screens.base import PageScreen
 from tankwalk.screens.tones import LOOKS, after
 
@@ -43,6 +43,9 @@ Start = str | tuple[RoundSeen, str] | LookAt
 """A screen by name, a round and who walks it, or what to look at."""
 
 KEPT = "Everything accepted is kept"
+
+SECONDS_TO_LEAVE = 5
+"""How long a program that was told to stop may take until it is gone, whatever hangs."""
 
 SCREENS = {
     "board": "board.BoardScreen",
@@ -74,7 +77,7 @@ class TankwalkApp(App[str]):
 
     def __init__(self, site: Site, first: Start, look: str = "day") -> None:
         bare = bool(paths.environment().get("NO_COLOR"))
-        super().__init__(ansi_color=True if bare or look == "plain" else None)
+        super().__init__(driver(), ansi_color=True if bare or look == "plain" else None)
         self.site = site
         self.first = first
         self.looks = ("plain",) if bare else tuple(LOOKS)
@@ -423,6 +426,8 @@ class TankwalkApp(App[str]):
             loop.add_signal_handler(number, self._stop, number.name)
 
     def _stop(self, name: str) -> None:
+        """Leave; the system ends the program, whatever hangs on the way: nothing is lost by it."""
+        signal.alarm(SECONDS_TO_LEAVE)
         self.stopped_by = name
         self.exit(return_code=1)
 
@@ -452,6 +457,8 @@ def run(site: Site, first: Start, look: str = "day") -> str:
     app = TankwalkApp(site, first, look)
     app.run(mouse=False)
     if lost := site.ledger.lost():
+        if app.stopped_by:
+            signal.alarm(0)  # what is saved now is all there is: it takes the time it takes
         return lost
     if app.crash is not None:
         return (
