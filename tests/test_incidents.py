@@ -326,6 +326,22 @@ def test_the_urgent_message_of_the_round_says_whom_to_call_until_they_were_reach
     assert "call CD" not in plain(walk_drawn(again(walk), "", 80, 24))
 
 
+def test_an_alarm_that_is_worked_out_stays_in_sight_and_says_whom_to_call(site: Site) -> None:
+    walk = standing_at(site, "T01", "temp")
+    walk.answer("16.5")
+    walk.answer("15.5")  # 160 % of what this water holds
+    walk.answer("2.5")
+    shown = " ".join(plain(walk_drawn(walk, "", 80, 24)).split())
+    assert "!!! URGENT T01 O2 saturation" in shown
+    assert "call CD 555-0142, NOT CALLED YET" in shown
+    assert "T01 NOT CALLED, look in 5 min" in shown
+    walk.move("up")
+    walk.move("up")
+    walk.answer("*")
+    walk.answer("8.4")
+    assert "O2 saturation 1" not in plain(walk_drawn(walk, "", 80, 24)), "it was worked out anew"
+
+
 def test_a_key_that_is_refused_leaves_the_first_response_in_sight(site: Site) -> None:
     walk = standing_at(site, "T01", "do")
     walk.answer("4.2")

@@ -268,7 +268,7 @@ def _points(
     if at.before is not None and at.before.value is not None:
         points[LAST] = at.before.value
     if isinstance(asked, AskSlip):
-        ways = {one.key: one.read.value for one in asked.meant}
+        ways = {one.key: one.read.value for one in asked.meant if one.possible}
         return {**points, **ways}, dict.fromkeys(ways, "key")
     held = newest_of(at.held)
     value = typed_value(at.slot.item, typed)

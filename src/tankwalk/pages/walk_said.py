@@ -145,8 +145,8 @@ def _call_of(view: WalkView, worst: Pinned) -> str:
     """Whom to call about an URGENT, as long as nobody was reached."""
     if worst.flag is not Flag.URGENT or view.open is None:
         return ""
-    one = view.open.of(worst.slot.place, worst.slot.item.code)
-    return "" if one is None else to_call(one.call)
+    here = view.open.at(worst.slot.place).flags
+    return next((words for one in here if (words := to_call(one.call))), "")
 
 
 def _with_call(rows: list[Line], call: str, width: int) -> list[Line]:

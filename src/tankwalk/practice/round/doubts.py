@@ -122,7 +122,9 @@ def answer(walk: Progress, asked: AskSlip, typed: str) -> Reply:
         return Reply(f"None is taken by that key: {choose}* to {verb} again.", Flag.CHECK)
     chosen = next((one for one in asked.meant if one.possible and one.key == typed), None)
     if chosen is None:
-        return Reply(f"{OF_THE_MENU} A number is typed after *.", Flag.CHECK)
+        can = any(one.possible for one in asked.meant)
+        first = OF_THE_MENU if can else "Nothing can be chosen here."
+        return Reply(f"{first} A number is typed after *.", Flag.CHECK)
     if asked.lowers(chosen):
         return _again(walk, asked)
     return taking.keep(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from tankwalk.clock import Instant
@@ -12,7 +12,7 @@ from tankwalk.ledger.readings import MovedSeen, Seen
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Item, Level
 from tankwalk.practice.incidents.at_place import OpenNow, open_now
-from tankwalk.practice.judging.verdict import Judged
+from tankwalk.practice.judging.verdict import Flag, Judged
 from tankwalk.practice.meters import meter_checks, suspects
 from tankwalk.practice.meters.suspects import Marks
 from tankwalk.practice.round.agenda import Agenda, Slot, agenda
@@ -113,6 +113,9 @@ class Progress:
         self._worked = Snapshot(self._read_worked)
         self._past = Snapshot(self._read_past)
         self._open = Snapshot(self._read_open)
+        self._stands: OpenNow | None = None
+        self._stirred = 0
+        """Times that something was kept which has a say in what stands open."""
         self._moved_to = Snapshot(self._read_moved)
         self._elsewhere: Snapshot[int, dict[str, tuple[Elsewhere, ...]]] = Snapshot(lambda _: {})
         self.reload()
@@ -200,8 +203,30 @@ class Progress:
         self.unpin(slot)
         newest = next((s for s in reversed(self.of(slot)) if s.value is not None), None)
         if newest is not None and message.action:
-            every = (Pinned(slot, newest, judged.flag, message), *self.pinned)
-            self.pinned = tuple(sorted(every, key=lambda one: -one.flag))
+            self._pin(Pinned(slot, newest, judged.flag, message))
+
+    def pin_worked(self, seen: Seen, message: Message) -> None:
+        """Keep the first response to what was worked out in sight, like that to what was read."""
+        item = self.site.plan.find_item(seen.item)
+        if item is not None and message.action:
+            self._pin(Pinned(Slot(seen.place, item, None, None), seen, Flag(seen.flag), message))
+
+    def _pin(self, one: Pinned) -> None:
+        self.pinned = tuple(sorted((one, *self.pinned), key=lambda each: -each.flag))
+
+    def worked_anew(self, kept: Sequence[Seen]) -> None:
+        """Readings that were just kept: what was said of those before them is over.
+
+        What stands open is read anew where they have a say in it.
+        """
+        new = {(seen.place, seen.item) for seen in kept}
+        self.pinned = tuple(
+            one for one in self.pinned if (one.slot.place, one.slot.item.code) not in new
+        )
+        stands = () if self._stands is None else self._stands.flags
+        known = {(place, one.item.code) for one in stands for place in (one.place, *one.places)}
+        if new & known or any(seen.flag >= Flag.WATCH for seen in kept):
+            self._stirred += 1
 
     def unpin(self, slot: Slot) -> None:
         """Let go of the first response to a slot: it was read anew, taken back, or put aside."""
@@ -209,6 +234,15 @@ class Progress:
         self.pinned = tuple(
             one for one in self.pinned if (one.slot.place, one.slot.item.code) != key
         )
+
+    def taken_back(self, old: Seen) -> None:
+        """A reading was taken back, and with it what had been worked out from it."""
+        self.worked_anew([old])
+        self.pinned = tuple(
+            one for one in self.pinned
+            if not (one.slot.item.derived and one.slot.place == old.place)
+        )  # fmt: skip
+        self._stirred += 1
 
     def where_it_ends(self) -> int:
         """Index where the record of the round ends: where a person who comes back stands.
@@ -255,10 +289,12 @@ class Progress:
 
     def open_now(self) -> OpenNow:
         """What stands open everywhere, read anew when a flag came or went here."""
-        return self._open.of((self.look, tuple(seen.n for _, seen in self.held.flags)))
+        flags = tuple(seen.n for _, seen in self.held.flags)
+        return self._open.of((self.look, self._stirred, flags))
 
-    def _read_open(self, _: tuple[int, tuple[int, ...]]) -> OpenNow:
-        return open_now(self.site, self.site.now())
+    def _read_open(self, _: tuple[int, int, tuple[int, ...]]) -> OpenNow:
+        self._stands = open_now(self.site, self.site.now())
+        return self._stands
 
     def worked(self) -> tuple[State, ...]:
         """What can be worked out at the present stop, and why the rest cannot.

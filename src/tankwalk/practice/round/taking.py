@@ -41,6 +41,7 @@ def keep(
         walk.held = walk.held.without(one)
     walk.take_in(seen)
     walk.unpin(slot)
+    walk.worked_anew([one for one in (seen, *worked) if one is not None])
     reply = _after(walk, slot, judged, f"{_shown(slot, read)} kept.{other}", recheck=recheck)
     if correcting is not None and correcting.event:
         old = correcting.old
@@ -50,10 +51,13 @@ def keep(
     alarm = derived.alarm(walk.site, worked)
     if alarm.flag <= judged.flag:  # its part says as much
         return reply
+    message = Message(alarm.headline, (), alarm.first)
+    if alarm.seen is not None:
+        walk.pin_worked(alarm.seen, message)
     return Reply(
         f"{alarm.words} {reply.sentence}",
         alarm.flag,
-        message=Message(alarm.headline, (), alarm.first),
+        message=message,
         kept=reply.kept or f"{_shown(slot, read)} kept.",
     )
 
@@ -210,8 +214,7 @@ def undo(walk: Progress) -> Reply:
         walk.keeping.undo(old)
         deriving.undone(walk.site, old.n, walk.who, walk.round.number)
     walk.held = walk.held.without(old)
-    if index is not None:
-        walk.unpin(walk.slots[index])
+    walk.taken_back(old)
     walk.stand(walk.at if index is None else index)
     label = old.item if index is None else walk.slot.item.label
     return Reply(f"Undone: {old.place} {label} {old.typed or old.qualifier or ''}.")

@@ -232,6 +232,8 @@ class Alarm(NamedTuple):
     flag: Flag = Flag.OK
     headline: str = ""
     first: str = ""
+    seen: Seen | None = None
+    """The reading that says so, the worst of them."""
 
     @property
     def words(self) -> str:
@@ -263,7 +265,7 @@ def alarm(site: Site, kept: list[Seen]) -> Alarm:
     limits = "" if band is None else f", band {describe(band, item)}"
     steps = first_steps(item, worst.value or 0.0, band)
     headline = f"{place} {item.label} {words}{limits}"
-    return Alarm(Flag(worst.flag), headline, response(steps))
+    return Alarm(Flag(worst.flag), headline, response(steps), worst)
 
 
 def codes(plan: Plan) -> set[str]:
