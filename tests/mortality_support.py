@@ -5,6 +5,7 @@ Run as a program it prints the figures of docs/mortality.md: python tests/mortal
 
 from __future__ import annotations
 
+import shutil
 import sys
 from collections import Counter
 from collections.abc import Sequence
@@ -81,7 +82,8 @@ def replay(folder: Path) -> list[Found]:
     with Ledger.open(record / FILE, STATION) as ledger:
         site = Site(record, plan(), ledger, FixedClock(NOW))
         db = ledger.db
-        db.execute("ATTACH ? AS whole", (str(whole() / FILE),))
+        # A copy: BEGIN IMMEDIATE locks what is attached, and others read the shared one meanwhile.
+        db.execute("ATTACH ? AS whole", (str(shutil.copyfile(whole() / FILE, folder / "whole")),))
         tables = ["entry", *sorted({name for names in DETAIL_TABLES.values() for name in names})]
         for table in tables:
             db.execute(f"CREATE TEMP TABLE {table}_to_come AS SELECT * FROM whole.{table}")
