@@ -227,11 +227,11 @@ def test_what_is_typed_ahead_of_the_page_goes_to_the_page_it_was_meant_for(tmp_p
         pytest.param("\x1b[57410;129;47u", "Why?", id="/"),
         pytest.param("\x1b[57412;129;45u", "what is it?", id="-"),
         pytest.param("\x1b[57411;129;42u", "nothing to measure again", id="*"),
-        pytest.param("\x1b[57401u\x1b[57414;129u", "! WATCH T01 Glance: odd.", id="2 Enter"),
-        pytest.param("\x1b[50;;50u\x1b[13u", "! WATCH T01 Glance: odd.", id="main-row 2 Enter"),
+        pytest.param("\x1b[57401u\x1b[57414;129u", "! WATCH T01 Glance: odd", id="2 Enter"),
+        pytest.param("\x1b[50;;50u\x1b[13u", "! WATCH T01 Glance: odd", id="main-row 2 Enter"),
         pytest.param("\x1b[61;2;43u", "T01 Glance: ok kept.", id="shift and ="),
         pytest.param("\x1b[47;2;63u", "Keys here", id="shift and /"),
-        pytest.param("2\n", "! WATCH T01 Glance: odd.", id="Ctrl+J"),
+        pytest.param("2\n", "! WATCH T01 Glance: odd", id="Ctrl+J"),
         pytest.param("\x1bOj", "nothing to measure again", id="* of the application pad"),
         pytest.param("\x1bOk", "T01 Glance: ok kept.", id="+ of the application pad"),
         pytest.param("\x1b[H", "Num Lock?", id="7 without Num Lock"),
@@ -432,7 +432,7 @@ def test_two_programs_walk_one_round_and_both_are_kept(tmp_path: Path) -> None:
         begin_round(one)
         other.wait("do it")
         other.send(KEYS["enter"] + "11")
-        other.wait("JQ  Sun")
+        other.wait("Morning round, JQ")
         one.send("+" * 12)
         one.until(lambda: counted(one) == 12, "the glance lap")
         other.send("+")
@@ -458,7 +458,7 @@ def test_a_round_that_someone_else_signed_takes_nothing_more_and_says_who(tmp_pa
         begin_round(one)
         other.wait("do it")
         other.send(KEYS["enter"] + "11")
-        other.wait("JQ  Sun")
+        other.wait("Morning round, JQ")
         # To the end, one reason for all that is open, and signed.
         one.send(KEYS["right"] * 15 + "/2+")
         one.wait("Signed by PB")
@@ -565,7 +565,11 @@ def test_a_record_that_is_taken_away_is_named_and_the_program_lives(tmp_path: Pa
         begin_round(terminal)
         (site / FILE).rename(site / "elsewhere.sqlite")
         terminal.send("+")
-        terminal.wait("cannot be written: nothing was kept.")
+        terminal.until(
+            lambda: "was deleted, moved or replaced" in " ".join(terminal.text().split()),
+            "that the record is gone",
+        )
+        assert "nothing more is kept." in " ".join(terminal.text().split())
         assert counted(terminal) == 0
         (site / "elsewhere.sqlite").rename(site / FILE)
         terminal.send("+")

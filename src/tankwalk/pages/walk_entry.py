@@ -156,7 +156,7 @@ def words_of(item: Item, typed: str, width: int, name: str = "") -> list[Line]:
 
     Where a column holds them all, what is done first stands beside the word it is for, as many
     steps as there is room for. A `name` stands large before them: the error to prevent is the
-    wrong tank.
+    wrong tank. What is typed and is no number of a word stands as typed in the last row.
     """
     abreast = -(-len(item.choices) // FIGURES)
     large = big_name(name, FIGURES_CELLS) if name else None
@@ -166,6 +166,7 @@ def words_of(item: Item, typed: str, width: int, name: str = "") -> list[Line]:
     rows = [Canvas(width) for _ in range(FIGURES)]
     for row, words in zip(rows, large or (), strict=False):
         row.put(FIGURES_AT, Span(words, "entry"))
+    odd = typed not in ("", *(str(place + 1) for place in range(len(item.choices))))
     for place, word in enumerate(item.choices):
         chosen = typed == str(place + 1)
         at = start + (place // FIGURES) * size
@@ -174,10 +175,12 @@ def words_of(item: Item, typed: str, width: int, name: str = "") -> list[Line]:
         flag = Flag.ACT if word in item.act_on else Flag.WATCH if word in item.watch_on else Flag.OK
         row.put(at, Span(str(place + 1), "key"), Span(" _ " if chosen else "  ", "entry"))
         row.put(row.at, Span(text.fit(word, size - 5), tone))
-        if flag and abreast == 1:
+        if flag and abreast == 1 and not odd:
             row.put(at + longest + 6, Span(flag.mark, flag_tone(flag)))
             steps = _as_fit(responses.steps(item, word), width - at - longest - 21)
             row.put(at + longest + 18, Span(steps, "dim"))
+    if odd:
+        rows[-1].right(width - 1, Span(f"{text.fit(typed, 12)}_", "entry"))
     return [row.line() for row in rows]
 
 

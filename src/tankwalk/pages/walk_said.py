@@ -114,31 +114,41 @@ def _open_here(view: WalkView, here: StopView, width: int, room: int) -> list[Li
 def _pinned(view: WalkView, width: int, most: int) -> list[Line]:
     """The worst of what is to be done first, and the keys that answer it or put it aside.
 
-    A WATCH of another place is its headline alone; what stands open here has the rows left.
+    A WATCH of another place is its headline alone where what stands open here needs the rows.
     """
     pinned, here = view.pinned, view.here
     worst = pinned[0]
-    message = worst.message
     at_it = isinstance(here, StopView) and worst.slot.place == here.entry.line.slot.place
+    rows, more = _told_first(view, worst.message, width, most)
     if worst.flag < Flag.ACT and not at_it:
-        message = Message(message.headline)
+        head, here_whole = _told_first(view, Message(worst.message.headline), width, most)
+        if len(rows) + 1 + len(here_whole) > most:
+            rows, more = head, here_whole
+    keys = [Span("    "), Span("Enter", "key"), Span(" done, look, call   ", "dim"),
+            Span("Esc", "key"), Span(" put aside", "dim")]  # fmt: skip
+    if len(pinned) > 1:
+        keys.append(Span(f"   {len(pinned) - 1} more", "watch"))
+    return [*rows, line(width, *keys), *more[: max(0, most - len(rows) - 1)]]
+
+
+def _told_first(
+    view: WalkView, message: Message, width: int, most: int
+) -> tuple[list[Line], list[Line]]:
+    """A message of what is to be done first; and what stands open here, as far as has room."""
+    worst, here = view.pinned[0], view.here
     rows = message_rows(message, worst.flag, width, min(most - 1, FIGURES), least=0)
     rows = _with_call(rows, _call_of(view, worst), width)
     if isinstance(here, StopView):
         worse = here.open._replace(flags=_worse_here(view, here), shelved=(), altered=())
         said = open_words(worse, view.now)
         rows = [one for words, tone in said for one in wrapped(width, words, tone, 2)] + rows
-    more = []
+    more: list[Line] = []
     if isinstance(here, StopView):
         room = most - len(rows) - 1
         more = wrapped(width, meanwhile(here, view.now), "watch", 2)
         more += _open_here(view, here, width, room - len(more))
         more += _worked(here.worked, width)
-    keys = [Span("    "), Span("Enter", "key"), Span(" done, look, call   ", "dim"),
-            Span("Esc", "key"), Span(" put aside", "dim")]  # fmt: skip
-    if len(pinned) > 1:
-        keys.append(Span(f"   {len(pinned) - 1} more", "watch"))
-    return [*rows, line(width, *keys), *more[: max(0, most - len(rows) - 1)]]
+    return rows, more
 
 
 def _call_of(view: WalkView, worst: Pinned) -> str:
