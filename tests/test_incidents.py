@@ -469,6 +469,9 @@ def test_one_can_look_at_a_whole_tank_or_at_some_items_of_it(site: Site) -> None
     assert [code for _, code in asked_at(site, "T01")] == ["temp", "do", "flow", "screen", "morts"]
     assert asked_at(site, "T01", ["Oxygen", "temp"]) == (("T01", "do"), ("T01", "temp"))
     assert asked_at(site, "L1") == (("L1", "tan"),)
+    emergency(site)
+    asked = [slot.item.code for slot in LookWalk(site, asked_at(site, "T01"), "AB").slots]
+    assert asked == ["do", "temp", "flow", "screen", "morts"], "what is out of band comes first"
     with pytest.raises(Refusal, match="is no place"):
         asked_at(site, "T99")
     with pytest.raises(Refusal, match="is not asked"):

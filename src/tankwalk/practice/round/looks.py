@@ -9,6 +9,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.readings import Seen
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Plan
+from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round import agenda
 from tankwalk.practice.round.agenda import Agenda, Slot
 from tankwalk.practice.round.questions import Reply
@@ -119,7 +120,13 @@ class LookWalk(Walk):
         super().__init__(site, found, who)
 
     def made_agenda(self) -> Agenda:
-        return agenda.look(self.site.plan, self.asked, self.round.opened.day)
+        """What was out of band last comes first, the worst of it; then the order of the plan."""
+        first = sorted(self.asked, key=self._mildness)
+        return agenda.look(self.site.plan, tuple(first), self.round.opened.day)
+
+    def _mildness(self, one: tuple[str, str]) -> int:
+        known = self._known[one]
+        return 0 if known is None or known.flag < Flag.WATCH else -known.flag
 
     def signature(self) -> tuple[str, Instant] | None:
         for one in self.site.reader.incidents.looks(self.round.opened.utc):
