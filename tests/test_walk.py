@@ -709,7 +709,7 @@ def test_a_value_for_what_was_not_taken_says_what_stood_there(site: Site) -> Non
     walk.answer("2")
     walk.move("up")
     walk.answer("16.5")
-    assert asked(walk) == "Temperature was not looked (07:00 AB); 16.5 instead. Why?"
+    assert asked(walk) == "Temperature was not checked (07:00 AB); 16.5 instead. Why?"
     walk.answer("5")
     assert today(site, "value, qualifier") == [(16.5, None)]
 
@@ -762,7 +762,7 @@ def test_undo_takes_back_a_not_taken_too(site: Site) -> None:
     walk = standing_at(site, "T01", "temp")
     walk.answer("/")
     walk.answer("2")
-    assert walk.undo().sentence == "Undone: T01 Temperature not looked."
+    assert walk.undo().sentence == "Undone: T01 Temperature not checked."
     assert today(site) == []
 
 

@@ -218,7 +218,7 @@ def test_level_up_and_a_screen_nobody_looked_at_are_said_together(site: Site) ->
     assert reply.flag is Flag.WATCH
     assert "Water below rim is out and Outlet screen was not looked at" in reply.sentence
     [flag] = board(site).wrong
-    assert flag.sentence == "Water below rim 5.2 cm; Outlet screen not looked 07:00"
+    assert flag.sentence == "Water below rim 5.2 cm; Outlet screen not checked (07:00)"
 
 
 # ---- whatever is typed

@@ -13,7 +13,7 @@ class Action(NamedTuple):
     """One act: where it works, the keys for it, its word in the footer, and what it does.
 
     `keys` are what the keyboard sends; `shown` is how the key is written; `rank` says who gives
-    way when the footer is narrow (low stays).
+    way when the footer is narrow (low stays); `narrow` is a shorter word for that footer.
     """
 
     name: str
@@ -24,6 +24,7 @@ class Action(NamedTuple):
     does: str
     rank: int = 5
     in_footer: bool = True
+    narrow: str = ""
 
 
 EVERYWHERE = (
@@ -40,8 +41,8 @@ ACTIONS: tuple[Action, ...] = (
            "something is wrong here, or a note", 4),
     Action("again", ("walk",), ("asterisk", "multiply"), "*", "again",
            "measure again; both values are kept", 5),
-    Action("skip", ("walk",), ("slash", "divide"), "/", "skip",
-           "not taken, with a reason by number", 2),
+    Action("skip", ("walk",), ("slash", "divide"), "/", "not taken",
+           "not taken, with a reason by number", 2, narrow="none"),
     Action("undo", ("walk",), ("u",), "u", "undo",
            "take back your newest entry (the record keeps both)", 6),
     Action("meter", ("walk",), ("m",), "m", "meter",
@@ -210,9 +211,9 @@ def footer(scope: str, width: int, extra: Sequence[tuple[str, str]] = ()) -> Lin
     A narrow line sets them closer; where that is not enough, those of high rank give way.
     """
     acts = [a for a in in_scope(scope) if a.in_footer]
-    left = [(key, word, 0) for key, word in extra]
-    left += [(a.shown, a.word, a.rank) for a in sorted(acts, key=place) if a.shown not in RIGHT]
-    right = [(a.shown, a.word, a.rank) for a in sorted(acts, key=place) if a.shown in RIGHT]
+    left, right = _sides(acts, extra)
+    if _length([*left, *right], 1) > width:
+        left, right = _sides([a._replace(word=a.narrow or a.word) for a in acts], extra)
     while len(left) + len(right) > 1 and _length([*left, *right], 1) > width:
         worst = max([*left, *right][::-1], key=lambda one: one[2])
         (left if worst in left else right).remove(worst)
@@ -224,6 +225,16 @@ def footer(scope: str, width: int, extra: Sequence[tuple[str, str]] = ()) -> Lin
     if right:
         spans += [Span(" " * between), *_spans(right, gap)[1:]]
     return line(width, *spans)
+
+
+def _sides(
+    acts: Sequence[Action], extra: Sequence[tuple[str, str]]
+) -> tuple[list[tuple[str, str, int]], list[tuple[str, str, int]]]:
+    """Keys, their words and ranks, of the left side and of the right edge."""
+    shown = [(a.shown, a.word, a.rank) for a in sorted(acts, key=place)]
+    left = [one for one in shown if one[0] not in RIGHT]
+    right = [one for one in shown if one[0] in RIGHT]
+    return [*((key, word, 0) for key, word in extra), *left], right
 
 
 def place(action: Action) -> tuple[int, int]:

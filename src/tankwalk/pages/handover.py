@@ -42,7 +42,7 @@ from tankwalk.practice.handover.lines import (
     WantedLine,
     WithdrawnLine,
 )
-from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.judging.verdict import Flag, left_out
 from tankwalk.practice.site import SITE
 
 MEANING = {
@@ -316,7 +316,7 @@ def line_words(one: PageLine, now: Instant) -> str:
             return f"{label} signed {at.told(now)} by {by}"
         case NotTakenLine(label, second, reason, places):
             what = f"{label} second reading" if second else label
-            return f"not taken: {what}, {', '.join(places)} ({reason})"
+            return f"not taken: {what}, {', '.join(places)} ({left_out(reason)})"
         case WantedLine(owed):
             wanted = ", ".join(f"{place} {label}" for place, label in owed)
             return f"second reading still wanted: {wanted}"

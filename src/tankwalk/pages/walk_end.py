@@ -9,7 +9,7 @@ from tankwalk.pages.incident_words import next_words
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, wrapped
 from tankwalk.pages.readings import withdrawn_words
 from tankwalk.pages.walk_list import Canvas
-from tankwalk.practice.judging.verdict import Flag, value_words
+from tankwalk.practice.judging.verdict import Flag, left_out, value_words
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.view import EndView, FlaggedView, WalkView
 
@@ -102,5 +102,5 @@ def _left_out(slot: Slot, seen: Seen, width: int) -> Line:
     row = Canvas(width)
     row.put(3, Span(slot.place))
     row.put(15, Span(f"{slot.item.label}{', second reading' if seen.recheck else ''}"))
-    row.right(width - 1, Span(seen.qualifier or "", "bold"))
+    row.right(width - 1, Span(left_out(seen.qualifier), "bold"))
     return row.line()

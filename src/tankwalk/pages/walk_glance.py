@@ -5,7 +5,7 @@ from __future__ import annotations
 from tankwalk import text
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line
 from tankwalk.pages.walk_list import Canvas, newest_of
-from tankwalk.practice.judging.verdict import Flag, value_words
+from tankwalk.practice.judging.verdict import Flag, left_out, value_words
 from tankwalk.practice.round.view import LineView, StopView
 
 ABREAST = 8
@@ -68,7 +68,7 @@ def _rank(
             said = f"{flag.short} {words}" if flag else words
             tone = flag_tone(flag) if flag else "dim"
         else:
-            said = at.held[-1].qualifier or "--" if at.held else "--"
+            said = left_out(at.held[-1].qualifier) if at.held else "--"
             tone = "dim"
         if index != stop.at:
             row.put(start, Span(f"{name} ", "dim" if at.held else "plain"))

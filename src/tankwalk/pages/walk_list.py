@@ -14,7 +14,7 @@ from tankwalk.pages.readings import band_words, fitting
 from tankwalk.pages.strips import Scale, scale_of, strip
 from tankwalk.pages.when import age_words
 from tankwalk.plan.model import Item
-from tankwalk.practice.judging.verdict import Flag, value_words
+from tankwalk.practice.judging.verdict import Flag, left_out, value_words
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.view import LineView, StopView
 
@@ -217,7 +217,7 @@ def _now(
         return
     last = at.held[-1]
     if newest is None or (last.value is None and not last.recheck):
-        row.put(where.now - 1, Span(text.fit(last.qualifier or "--", end - where.now), "plain"))
+        row.put(where.now - 1, Span(text.fit(left_out(last.qualifier), end - where.now), "plain"))
         return
     words = value_words(item, newest, bare=True)
     tone = flag_tone(Flag(newest.flag)) if newest.flag == Flag.WATCH else "bold"

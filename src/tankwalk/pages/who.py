@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from tankwalk.clock import Instant, ago
+from tankwalk.clock import BACK_MINUTES, Instant, ago
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.pages import hazard_words
 from tankwalk.pages.actions import footer
@@ -30,9 +30,7 @@ def draw(
     width, height = size
     lines = [spread(width, [f" {checklist.label}"], [f"{now.short()} "], "head")]
     if unsigned is not None:
-        since = ago(now.hours_since(unsigned.opened))
-        when = "just now" if since == "now" else f"{since} ago"
-        words = f"Begun by {unsigned.who} at {unsigned.opened.hm()}, {when}, not signed yet."
+        words = f"Begun by {unsigned.who} {_begun(unsigned.opened, now)}, not signed yet."
         lines += wrapped(width, words, "plain", 2)
         if last:
             lines += wrapped(
@@ -76,3 +74,12 @@ def choose_round(
             line(width, Span(f"  {number:>2} ", "key"), Span(f"{at}  {checklist.label}{done}"))
         )
     return [*filled(lines, width, height - 1), footer("ask", width)]
+
+
+def _begun(opened: Instant, now: Instant) -> str:
+    """When a round was begun; how long ago only where the clock is past it."""
+    hours = now.hours_since(opened)
+    if hours * 60 < -BACK_MINUTES:
+        return f"on {opened.long()}, which is ahead of this clock"
+    since = ago(hours)
+    return f"at {opened.hm()}, {'just now' if since == 'now' else f'{since} ago'}"

@@ -20,7 +20,7 @@ from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item, Limits, Plan, Side, Steps
 from tankwalk.practice.judging.life import life
 from tankwalk.practice.judging.rules import Rule, Shared, Way, is_shared, recorded
-from tankwalk.practice.judging.verdict import Flag, first_steps, side_of, value_words
+from tankwalk.practice.judging.verdict import Flag, first_steps, left_out, side_of, value_words
 from tankwalk.practice.site import SITE, Site
 
 STANDING_DAYS = 14
@@ -179,7 +179,7 @@ def _words(
 
 
 def _not_seen(site: Site, item: Item, place: str, behind: Seen) -> str:
-    """What should be looked at when this item is out, and was not: "; Outlet screen not looked"."""
+    """What should be looked at when this item is out, and was not, as a clause each."""
     said = ""
     for code in item.see:
         other = site.plan.find_item(code)
@@ -187,7 +187,7 @@ def _not_seen(site: Site, item: Item, place: str, behind: Seen) -> str:
             continue
         newest = site.reader.readings.not_taken(place, code, other.unit)
         if newest is not None and newest[1].utc >= behind.at.utc - SAME_ROUND_S:
-            said += f"; {other.label} {newest[0]} {newest[1].hm()}"
+            said += f"; {other.label} {left_out(newest[0])} ({newest[1].told(behind.at)})"
     return said
 
 

@@ -130,13 +130,18 @@ def judge(
     return first
 
 
+def left_out(word: str | None) -> str:
+    """Why something holds no value, as people say it; `word` is the record's."""
+    return {None: "not taken", "": "not taken", "not looked": "not checked"}.get(word, word or "")
+
+
 def value_words(item: Item, seen: Seen, limits: Limits | None = None, *, bare: bool = False) -> str:
     """A kept value with its unit, as people say it; `bare` leaves the unit out.
 
     With the `limits` that judged it a value beyond them never reads as if it were inside.
     """
     if seen.value is None:
-        return seen.qualifier or "not taken"
+        return left_out(seen.qualifier)
     below = "< " if seen.qualifier == "<" else ""
     return below + told(item, seen.value, seen.typed, limits, bare=bare)
 

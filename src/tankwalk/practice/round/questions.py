@@ -8,7 +8,7 @@ from typing import NamedTuple
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Item, Level
 from tankwalk.practice.judging.slips import Slip
-from tankwalk.practice.judging.verdict import Flag, Judged
+from tankwalk.practice.judging.verdict import Flag, Judged, left_out
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.quantity import Quantity
 
@@ -272,7 +272,7 @@ class AskCorrection(NamedTuple):
 
     @property
     def words(self) -> str:
-        old = self.old.typed or self.old.qualifier
+        old = self.old.typed or left_out(self.old.qualifier)
         when = f"({self.old.at.hm()} {self.old.who})"
         sure = ", confirmed" if self.event else ""
         if self.typed is None:
@@ -305,7 +305,7 @@ class AskName(NamedTuple):
     def words(self) -> str:
         old = self.correcting.old
         return (
-            f"{self.slot.item.label} {old.typed or old.qualifier} was confirmed; "
+            f"{self.slot.item.label} {old.typed or left_out(old.qualifier)} was confirmed; "
             f"{self.correcting.reason}. Who says so?"
         )
 

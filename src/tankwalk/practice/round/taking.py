@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.responses import response
-from tankwalk.practice.judging.verdict import Flag, Judged, first_steps
+from tankwalk.practice.judging.verdict import Flag, Judged, first_steps, left_out
 from tankwalk.practice.round import moving
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.progress import Progress
@@ -30,7 +30,7 @@ def keep(
         twin = next((s for s in reversed(walk.of(slot)) if s.n not in known), None)
         if correcting is None and not recheck and twin is not None:
             recheck = True
-            words = twin.typed or twin.qualifier
+            words = twin.typed or left_out(twin.qualifier)
             other = f" {twin.who} entered {words} at {twin.at.hm()}: both are kept."
         taken_back = _others_taken_back(walk, correcting)
         seen = walk.keeping.reading(
@@ -217,4 +217,4 @@ def undo(walk: Progress) -> Reply:
     walk.taken_back(old)
     walk.stand(walk.at if index is None else index)
     label = old.item if index is None else walk.slot.item.label
-    return Reply(f"Undone: {old.place} {label} {old.typed or old.qualifier or ''}.")
+    return Reply(f"Undone: {old.place} {label} {old.typed or left_out(old.qualifier)}.")
