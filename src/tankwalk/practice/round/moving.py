@@ -101,9 +101,7 @@ def _move(walk: Progress, moved: Sequence[Seen], target: str, reason: str) -> No
             )  # fmt: skip
             deriving.undone(site, seen.n, walk.who, number)
             kept = walk.keeping.moved(slot, seen, judged, reason)
-            index = walk.held.index_of(seen)
-            if index is not None:
-                walk.unpin(walk.slots[index])
+            walk.taken_back(seen)
             if kept is not None:
                 deriving.follow(site, kept._replace(amends=None), walk.who, number)
     walk.reload()
