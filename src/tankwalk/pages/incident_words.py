@@ -189,11 +189,11 @@ def next_words(one: Incident) -> str:
     return ", ".join(parts)
 
 
-def open_words(here: OpenAt, now: Instant) -> list[tuple[str, str]]:
-    """What stands open at a place, a line each with its tone."""
+def open_words(here: OpenAt, now: Instant, *, brief: bool = False) -> list[tuple[str, str]]:
+    """What stands open at a place, a line each with its tone; `brief` leaves out why it is so."""
     lines = []
     for one in here.flags:
-        said = one.standing.sentence if one.standing is not None else headline(one)
+        said = headline(one) if brief or one.standing is None else one.standing.sentence
         after = to_call(one.call) or next_words(one._replace(now=now))
         since = f"since {one.raised.told(now)}"
         lines.append((f"{one.flag.mark} {said}, {since}" + (f"; {after}" if after else ""),

@@ -140,7 +140,7 @@ def _told_first(
     rows = _with_call(rows, _call_of(view, worst), width)
     if isinstance(here, StopView):
         worse = here.open._replace(flags=_worse_here(view, here), shelved=(), altered=())
-        said = open_words(worse, view.now)
+        said = open_words(worse, view.now, brief=True)
         rows = [one for words, tone in said for one in wrapped(width, words, tone, 2)] + rows
     more: list[Line] = []
     if isinstance(here, StopView):
