@@ -208,6 +208,7 @@ def test_a_value_that_never_moves_on_a_meter_that_does_is_asked_about(site: Site
     reply = walk.answer("8.57")
     assert reply.flag is Flag.CHECK
     assert "the same to the last digit 4 times: is it really read?" in reply.sentence
+    assert "?." not in reply.sentence
 
 
 def test_level_up_and_a_screen_nobody_looked_at_are_said_together(site: Site) -> None:

@@ -124,7 +124,8 @@ def _after(walk: Progress, slot: Slot, judged: Judged, words: str, *, recheck: b
         told = slot.item.shown(stood.reading.value or 0.0, stood.reading.typed)
         words += f" A later look: {told} stands until it is dealt with."
     if judged.flag == Flag.CHECK and judged.sentence:
-        words = f"{words} {judged.flag.mark} {judged.sentence}. {judged.do}".rstrip()
+        end = "" if judged.sentence.endswith("?") else "."
+        words = f"{words} {judged.flag.mark} {judged.sentence}{end} {judged.do}".rstrip()
     return Reply(words, judged.flag)
 
 
