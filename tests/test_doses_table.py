@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from doses_table import CASES, PAGE, page
 from tankwalk.science.calculators import ALL
 
@@ -12,6 +14,7 @@ def test_every_sum_that_can_be_kept_as_a_dose_has_its_case() -> None:
     assert {case.name for case in CASES} == {c.name for c in ALL.values() if c.dose is not None}
 
 
+@pytest.mark.long
 def test_the_written_page_is_what_is_said_today(tmp_path: Path) -> None:
     said = page(tmp_path)
     assert PAGE.read_text("utf-8") == said, "renew it: python tests/doses_table.py"

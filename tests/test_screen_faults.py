@@ -73,19 +73,21 @@ def test_help_left_twice_is_left_once(demo: Site) -> None:
 
 def test_any_window_draws_help_and_takes_p(demo: Site) -> None:
     async def act(room: Room) -> None:
-        for width in (1, 2, 4, 8, 14, 15, 16, 19, 20, 40):
-            for height in (1, 2, 5, 6, 12):
-                await room.pilot.resize_terminal(width, height)
-                await room.press("question_mark")
-                assert room.page.scope == "help"
-                assert len(room.text.split("\n")) == height
-                await room.press("escape", "p")
+        wide, high = LEAST
+        narrow = [(width, 12) for width in (1, 2, 4, 8, wide - 1, wide, wide + 1, 20, 40)]
+        low = [(40, height) for height in (1, 2, high - 1, high)]
+        for width, height in [*narrow, *low, (1, 1), (wide - 1, high), (wide, high)]:
+            await room.pilot.resize_terminal(width, height)
+            await room.press("question_mark")
+            assert room.page.scope == "help"
+            assert len(room.text.split("\n")) == height
+            await room.press("escape", "p")
+            await room.pilot.pause(0.02)
+            fits = width >= wide and height >= high
+            assert isinstance(room.app.screen, Palette) == fits
+            if fits:
+                await room.press("escape")
                 await room.pilot.pause(0.02)
-                fits = width >= LEAST[0] and height >= LEAST[1]
-                assert isinstance(room.app.screen, Palette) == fits
-                if fits:
-                    await room.press("escape")
-                    await room.pilot.pause(0.02)
 
     at_the_screen(demo, act)
 
