@@ -84,7 +84,7 @@ class WalkScreen(PageScreen):
         elif character is not None and self._belongs(character):
             if len(self.typed) < LONGEST_VALUE:
                 self.typed += character
-            self.draw_soon()
+                self.draw_soon()
         elif character == "\ufffd":
             self.say(NO_CHARACTER)
         elif character is not None and character.isalpha() and by_key(self.scope, key) is None:
