@@ -121,7 +121,7 @@ CALCULATORS: tuple[Calculator, ...] = (
             Input("volume", "water to be treated", "L", fact="volume", meant=(1, 10**6)),
             Input("from", "alkalinity now", "mg/L as CaCO3", item="alk", meant=(0, 2000)),
             Input("to", "alkalinity wanted", "mg/L as CaCO3", valid=(0, 500)),
-            Input("purity", "part that is the chemical", "fraction", default=1, valid=(0.1, 1)),
+            Input("purity", "purity", "fraction", default=1, valid=(0.1, 1)),
         ),
         Output("value", "g", 2, "sodium hydroxide"),
         "m = V (A2 - A1) 39.997 / 50.0435 / 1000 / purity",
