@@ -7,12 +7,14 @@ from pathlib import Path
 
 import pytest
 
-from site_support import NOW, SMALL, clock_shows, entries, opened, seen_before, tankwalk
+from site_support import NOW, SMALL, clock_shows, entries, moment, opened, seen_before, tankwalk
 from tankwalk import plain
 from tankwalk.clock import ago_short
 from tankwalk.errors import Refusal
 from tankwalk.ledger.entries import Entry, Note
+from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.pages import board as board_page
+from tankwalk.pages import who as who_page
 from tankwalk.pages.lines import plain as words_of
 from tankwalk.practice.board import board
 from tankwalk.practice.site import SITE, Site
@@ -176,3 +178,22 @@ def test_no_page_where_something_is_kept_opens_by_a_clock_in_doubt() -> None:
     free = {scope for scope, screen in SCREENS.items() if not screen.keeps}
     pages = BoardScreen, HelpScreen, ClockScreen, WorkingsScreen, WorkingScreen
     assert free == {vars(page)["scope"] for page in pages}
+
+
+@pytest.mark.parametrize(
+    ("now", "said"),
+    [
+        ("2026-05-10T06:52", "Begun by PB at 06:50, 2 min ago, not signed yet."),
+        (
+            "1990-01-01T06:00",
+            "Begun by PB on Sun 10 May 2026, 06:50, which is ahead of this clock, not signed yet.",
+        ),
+    ],
+)
+def test_a_round_begun_ahead_of_the_clock_is_told_by_its_date(
+    site: Site, now: str, said: str
+) -> None:
+    [asked, *_] = site.plan.checklists
+    begun = RoundSeen(1, 1, asked.code, "PB", moment("2026-05-10T06:50"), None, None)
+    page = who_page.draw(site.plan.people, asked, begun, "", "", "", moment(now), (80, 24))
+    assert said in " ".join(words_of(page).split())
