@@ -177,11 +177,16 @@ def walked(told: Told) -> None:
     with told.at("16:05") as t:
         pad(t, "3")
         t.wait("HANDOVER")
+        while "more lines below" in t.text():
+            pad(t, "right")
         pad(t, "*")
         t.wait("Who takes")
         pad(t, RO)
         t.read(0.3)
-        told.picture(t, "taking", "16:05. `*` `2`: RO takes the room.")
+        told.picture(t, "taking", "16:05. Read to its end, `*` `2`: RO takes the room.")
+        pad(t, "1")
+        t.read(0.3)
+        told.picture(t, "received", "`1`: how it is received.")
 
 
 def main(target: Path) -> None:

@@ -78,7 +78,7 @@ def slip(terminal: Terminal) -> None:
     to_walk(terminal)
     up_to(terminal, "T03", "temp")
     terminal.press("6", "2", ".", "1", "enter")
-    terminal.wait("degF?")
+    terminal.wait("2 choose")
 
 
 def gallons(terminal: Terminal) -> None:
@@ -86,7 +86,7 @@ def gallons(terminal: Terminal) -> None:
     to_walk(terminal)
     up_to(terminal, "T04", "flow")
     terminal.press("0", ".", "9", "3", "enter")
-    terminal.wait("gal/min?")
+    terminal.wait("1 2 choose")
 
 
 def again(terminal: Terminal) -> None:
@@ -136,6 +136,57 @@ def trouble(terminal: Terminal) -> None:
     flag(terminal)
     terminal.press("b")
     terminal.wait("BOARD")
+
+
+def pages(terminal: Terminal) -> None:
+    """`0`: every page, and what waits there."""
+    terminal.press("0")
+    terminal.wait("Esc back")
+
+
+def wrong_tank(terminal: Terminal) -> None:
+    """These belong to another tank: which one?"""
+    to_walk(terminal)
+    up_to(terminal, "T03", "flow")
+    terminal.press("-", "*")
+    terminal.wait("belong to which tank?")
+
+
+def clock(terminal: Terminal) -> None:
+    """The clock is behind the record: asked before anything is kept."""
+    terminal.press("2")
+    terminal.wait("Is the clock right?")
+
+
+def caution(terminal: Terminal) -> None:
+    """The caution before the answer of a dangerous sum."""
+    opening(terminal, "bath")
+    terminal.press("2", "enter", *"220", "enter", *"10", "enter")
+    terminal.wait("I have read it")
+
+
+def night_board(terminal: Terminal) -> None:
+    """The board in trouble, in the night look."""
+    trouble(terminal)
+    terminal.press("d")
+
+
+def night_flag(terminal: Terminal) -> None:
+    """A flag in the night look."""
+    flag(terminal)
+    terminal.press("d")
+
+
+def plain_board(terminal: Terminal) -> None:
+    """The board in trouble, in the plain look."""
+    trouble(terminal)
+    terminal.press("d", "d")
+
+
+def plain_flag(terminal: Terminal) -> None:
+    """A flag in the plain look."""
+    flag(terminal)
+    terminal.press("d", "d")
 
 
 def reason(terminal: Terminal) -> None:
@@ -288,7 +339,7 @@ def dose(terminal: Terminal) -> None:
     terminal.press("2")
     terminal.wait("Who keeps it?")
     terminal.press("4")
-    terminal.wait("type the dose again")
+    terminal.wait("Who decided")
 
 
 def night(terminal: Terminal) -> None:
@@ -326,6 +377,7 @@ OWN_SITE: dict[str, tuple[Callable[[Path], None], str]] = {
     "drifting": (drifting_room, "2026-05-10T07:00"),
     "crowded": (crowded_room, crowded_support.NOW),
     "away": (demo_room, "2026-05-17T08:50"),
+    "clock": (demo_room, "2026-05-09T06:50"),
 }
 """Pictures that are not of the demo's Sunday: what makes their site, and when they are taken."""
 
@@ -344,6 +396,14 @@ SHOTS: tuple[tuple[str, Callable[[Terminal], None]], ...] = (
     ("look", look),
     ("looked", looked),
     ("trouble", trouble),
+    ("night-board", night_board),
+    ("night-flag", night_flag),
+    ("plain-board", plain_board),
+    ("plain-flag", plain_flag),
+    ("pages", pages),
+    ("wrong-tank", wrong_tank),
+    ("caution", caution),
+    ("clock", clock),
     ("drifting", drifting),
     ("reason", reason),
     ("correction", correction),

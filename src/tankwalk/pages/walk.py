@@ -22,7 +22,7 @@ from tankwalk.pages.walk_list import PRESENT, items, present_item, titles
 from tankwalk.pages.walk_past import MAIN, WIDE, beside
 from tankwalk.pages.walk_said import FIGURES, listed, said_rows
 from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.round.questions import AskSign, AskSlip, AskWords
+from tankwalk.practice.round.questions import AskSign, AskSlip, AskTank, AskWords
 from tankwalk.practice.round.view import EndView, StopView, WalkView
 
 NARROW = 74
@@ -87,7 +87,7 @@ class Page:
         rows = list(self._rows)
         low = len(rows) <= self._figures_at + FIGURES
         if typed and isinstance(view.here, StopView) and not view.signed and not low:
-            if self._item_at is not None and not isinstance(view.question, AskWords):
+            if self._item_at is not None and not isinstance(view.question, AskWords | AskTank):
                 rows[self._item_at] = present_item(view.here, typed, view.now, main)
             if has_figures(view):
                 rows[self._figures_at : self._figures_at + FIGURES] = figures(view, typed, main)
