@@ -53,7 +53,7 @@ class EntryView(NamedTuple):
     """The item at every place the round asks it, as far as the page has room for."""
     by_other: Seen | None = None
     """What somebody else read here in this round, where nothing of one's own came after it."""
-    suspect: frozenset[int] = frozenset()
+    suspect: tuple[int, ...] = ()
     """Which of `past`, by entry, were read with a meter that then failed its check."""
 
 
@@ -267,7 +267,7 @@ def _entry(walk: Progress, line: LineView, of: Seeing) -> EntryView:
             for slot, before in (walk.elsewhere(of.elsewhere) if of.elsewhere else ())
         ),
         line.held[-1] if line.held and line.held[-1].who != walk.who else None,
-        frozenset(one.n for one in past or () if suspect_of(walk.site, one, marks) is not None),
+        tuple(one.n for one in past or () if suspect_of(walk.site, one, marks) is not None),
     )
 
 
