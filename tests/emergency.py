@@ -173,7 +173,11 @@ def walked(told: Told) -> None:
         t.wait("Who gives")
         pad(t, PB)
         t.read(0.3)
-        told.picture(t, "given", "`+` `5`: PB gives the room.")
+        told.picture(
+            t,
+            "given",
+            "`+` `5`: before PB can give the room, who goes and looks at what stands open?",
+        )
     with told.at("16:05") as t:
         pad(t, "3")
         t.wait("HANDOVER")
@@ -186,7 +190,7 @@ def walked(told: Told) -> None:
         told.picture(t, "taking", "16:05. Read to its end, `*` `2`: RO takes the room.")
         pad(t, "1")
         t.read(0.3)
-        told.picture(t, "received", "`1`: how it is received.")
+        told.picture(t, "received", "Before it is taken: how it is received.")
 
 
 def main(target: Path) -> None:
