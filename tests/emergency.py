@@ -15,10 +15,15 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from record_round import give, in_order
+from tankwalk.ledger.store import Station
+from tankwalk.practice.handover import drafting
+from tankwalk.practice.handover.say_back import Question
+from tankwalk.practice.site import open_site
 from tankwalk_demo import morning_answers
 from terminal import Terminal
 
 SIZE = (80, 24)
+DAY = "2026-05-10"
 PB, RO = "5", "2"
 """Their numbers in the list of people."""
 
@@ -43,12 +48,20 @@ class Told:
     @contextmanager
     def at(self, hm: str) -> Iterator[Terminal]:
         """The program, begun at a time of that Sunday."""
-        now = f"2026-05-10T{hm}"
+        now = f"{DAY}T{hm}"
         command = [sys.executable, "-m", "tankwalk", "--site", str(self.site), "--now", now]
         with Terminal(command, self.env, SIZE) as terminal:
             terminal.wait("Room", 60)
             terminal.read(0.3)
             yield terminal
+
+    def asks(self, hm: str) -> tuple[Question, ...]:
+        """What the handover of that moment has said back, with the right answers."""
+        site = open_site(self.site, Station("pictures", "pictures"), f"{DAY}T{hm}")
+        try:
+            return drafting.draft(site).asks
+        finally:
+            site.close()
 
     def picture(self, terminal: Terminal, name: str, sentence: str) -> None:
         """Keep the page as it stands."""
@@ -86,6 +99,15 @@ def looked(terminal: Terminal, value: str) -> None:
     terminal.wait("WALK")
     number(terminal, value)
     terminal.wait("FLAG")
+
+
+def said_back(terminal: Terminal, asks: tuple[Question, ...]) -> None:
+    """Every question of the handover, each answered right the first time."""
+    for nth, asked in enumerate(asks, 1):
+        terminal.wait(f"{nth} of {len(asks)}")
+        terminal.wait(asked.ask)
+        pad(terminal, str(asked.choices.index(asked.right) + 1))
+    terminal.wait("Responsibility passed")
 
 
 def walked(told: Told) -> None:
@@ -172,12 +194,13 @@ def walked(told: Told) -> None:
         pad(t, "+")
         t.wait("Who gives")
         pad(t, PB)
-        t.read(0.3)
-        told.picture(
-            t,
-            "given",
-            "`+` `5`: before PB can give the room, who goes and looks at what stands open?",
-        )
+        t.wait("Who goes at 16:00?")
+        told.picture(t, "who-goes", "`+` `5`: nobody is to look at T07 before Monday. Who goes?")
+        pad(t, RO)
+        t.wait("Given by PB")
+        told.picture(t, "given", "`2`: RO goes, and the page says so. PB gave the room.")
+    asks = told.asks("16:05")
+    assert len(asks) == 3, asks
     with told.at("16:05") as t:
         pad(t, "3")
         t.wait("HANDOVER")
@@ -186,11 +209,16 @@ def walked(told: Told) -> None:
         pad(t, "*")
         t.wait("Who takes")
         pad(t, RO)
-        t.read(0.3)
+        t.wait("How is the handover received?")
         told.picture(t, "taking", "16:05. Read to its end, `*` `2`: RO takes the room.")
         pad(t, "1")
-        t.read(0.3)
-        told.picture(t, "received", "Before it is taken: how it is received.")
+        t.wait(asks[0].ask)
+        told.picture(t, "said-back", "`1`, in person: three questions, from memory.")
+        said_back(t, asks)
+        told.picture(t, "received", "All three right: the room has passed from PB to RO.")
+        pad(t, "esc")
+        t.wait("TANKS")
+        told.picture(t, "board-taken", "Esc: the board, and who has the room.")
 
 
 def main(target: Path) -> None:
