@@ -39,6 +39,8 @@ from tankwalk.plan.faults import PlanFaults
 from tankwalk.plan.load import read_plan
 from tankwalk.practice.board import board
 from tankwalk.practice.dialog import Asking, Hand
+from tankwalk.practice.handover import drafting
+from tankwalk.practice.handover.drafting import GivenPage
 from tankwalk.practice.incidents import acting, looking
 from tankwalk.practice.incidents.ended import ended
 from tankwalk.practice.incidents.incident import CallState, Incident, incident
@@ -772,6 +774,15 @@ def test_a_flag_that_is_over_is_told_once_more_and_one_that_came_and_went_is_not
     assert section(site, "STOCK")[0] == (
         "T01 Oxygen 4.2 mg/L 07:00, over: 8.1 07:30; done: clear the screen 07:00 (AB)"
     )
+    over = section(site, "STOCK")[0]
+    clock_shows(site, "2026-05-10T07:40")
+    drafting.give(site, "AB", GivenPage("the page", ()))
+    clock_shows(site, "2026-05-10T07:50")
+    assert section(site, "STOCK")[0] == over, "given is not read: the next shift reads it too"
+    untaken = site.reader.handovers.last()
+    assert untaken is not None
+    drafting.take(site, untaken, "CD", "in person")
+    assert over not in section(site, "STOCK")
 
 
 def test_the_page_in_front_is_drawn_once_with_the_bell_when_a_look_comes_due(site: Site) -> None:

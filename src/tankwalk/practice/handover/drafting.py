@@ -130,7 +130,9 @@ def _drafted(site: Site) -> HandoverDraft:
     back = map(WithdrawnLine, withdrawn(site, since, now.utc))
     dealt = incidents(site, flags, newest, now)
     owed = all_due.everything(site, now, newest, dealt)
-    shift = floor if last is None else max(floor, last.at.utc)
+    # What is over stays on a page that nobody has taken: who takes it has not read it yet.
+    read = last is not None and last.taken is not None
+    shift = max(floor, last.at.utc) if last is not None and read else floor
     past = ended(site, flags, newest, shift, now)
     stock, steady = _stock(plan, flags, dealt, past, notes, newest, now)
     tasks = [*map(NeverTakenLine, own.never_taken), *_tasks(site, now, owed, since, newest)]
