@@ -121,14 +121,14 @@ def look(terminal: Terminal) -> None:
     """A look at what is out, a small round of its own; not kept yet."""
     flag(terminal)
     terminal.press("enter", *"5.6")
-    terminal.wait("Look again")
+    terminal.wait("0 of 1")
 
 
 def looked(terminal: Terminal) -> None:
     """After a look: which way it goes, when it is back at that rate, the next look."""
     look(terminal)
     terminal.press("enter")
-    terminal.wait("Next look")
+    terminal.wait("Stays")
 
 
 def trouble(terminal: Terminal) -> None:
@@ -240,8 +240,8 @@ def taking(terminal: Terminal) -> None:
     """The room is taken: who, and how."""
     terminal.press("3")
     terminal.wait("STOCK")
-    terminal.press("*")
-    terminal.wait("Who takes")
+    while "Who takes" not in terminal.text():
+        terminal.press("*")  # it is read to its end first
     terminal.press("5")
     terminal.wait("How is")
 
@@ -258,7 +258,7 @@ def open_list(terminal: Terminal) -> None:
     terminal.press("5")
     terminal.wait("FLAGS")
     terminal.press("1")
-    terminal.wait("shelve")
+    terminal.wait("FLAG ")
 
 
 def drifting(terminal: Terminal) -> None:
