@@ -44,7 +44,8 @@ def test_the_formula_gives_what_the_standard_says_and_what_others_compute() -> N
 
 @pytest.mark.parametrize("look", ["day", "night"])
 def test_every_tone_can_be_read_on_the_ground_and_on_the_band_of_a_plot(look: str) -> None:
-    for tone, style in styles(look).items():
+    for tone, words in LOOKS[look].items():
+        style = Style.parse(words)
         least = SHAPE if tone == "rule" else TEXT
         for ground in (GROUND[look], BAND[look]):
             written, on = colors(style, ground)
@@ -75,3 +76,12 @@ def test_the_plain_look_has_the_colors_of_the_terminal_alone_and_nothing_faint()
     assert of["head"].underline
     assert [bool(of[tone].reverse) for tone in ("watch", "act", "urgent")] == [False, True, True]
     assert [bool(of[tone].bold) for tone in ("act", "urgent")] == [False, True]
+
+
+@pytest.mark.parametrize("look", ["day", "night"])
+def test_the_program_paints_its_own_ground_so_that_a_white_terminal_hides_nothing(
+    look: str,
+) -> None:
+    of = styles(look)
+    assert all(style.bgcolor is not None for style in of.values())
+    assert of["plain"].bgcolor == Style.parse(f"on {GROUND[look]}").bgcolor

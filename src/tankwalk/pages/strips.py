@@ -94,11 +94,11 @@ def strip(scale: Scale | None, value: float | None, tone: str) -> list[Span]:
     else:
         inner = [Span(DOT * SHORT, "band")]
     return [
-        Span(LEFT if side < 0 else " ", tone),
+        Span(LEFT, tone) if side < 0 else Span(" "),
         Span(opens, "rule"),
         *(span for span in inner if span.text),
         Span(closes, "rule"),
-        Span(RIGHT if side > 0 else " ", tone),
+        Span(RIGHT, tone) if side > 0 else Span(" "),
     ]
 
 

@@ -61,7 +61,7 @@ class Sheet(Widget, can_focus=True):
 
     def render_line(self, y: int) -> Strip:
         if y >= len(self._lines):
-            return Strip.blank(self.size.width)
+            return Strip.blank(self.size.width, self._styles["plain"])
         strip = self._strips[y]
         if strip is None:
             look = self._styles
@@ -77,12 +77,13 @@ def _segments(row: Line, look: dict[str, Style]) -> list[Segment]:
     Each change of tone costs some 25 bytes, and a digit typed paints four rows.
     """
     found: list[tuple[str, Style]] = []
+    ground = look["plain"].bgcolor
     for words, tone in row:
         style = look[tone]
         if found:
             before, last = found[-1]
-            same = style == last
-            if same or (_bare(last) and _bare(style) and (words.isspace() or before.isspace())):
+            bare = _bare(style) and _bare(last) and style.bgcolor == last.bgcolor == ground
+            if style == last or (bare and (words.isspace() or before.isspace())):
                 found[-1] = (before + words, last if words.isspace() else style)
                 continue
         found.append((words, style))
@@ -90,8 +91,8 @@ def _segments(row: Line, look: dict[str, Style]) -> list[Segment]:
 
 
 def _bare(style: Style) -> bool:
-    """Whether a blank in this style looks like any other blank."""
-    return style.bgcolor is None and not (style.underline or style.reverse or style.strike)
+    """Whether a blank in this style shows nothing but its ground."""
+    return not (style.underline or style.reverse or style.strike)
 
 
 def _changed(before: Line, after: Line, y: int, width: int) -> Region:

@@ -78,8 +78,12 @@ LOOKS: dict[str, dict[str, str]] = {
 
 
 def styles(look: str) -> dict[str, Style]:
-    """The style of every tone in a look."""
-    return {tone: Style.parse(words) for tone, words in LOOKS[look].items()}
+    """The style of every tone in a look, each on a ground that the program paints itself.
+
+    Left to the terminal's own ground, day would be light words on a white one.
+    """
+    ground = Style() if look == "plain" else Style(bgcolor=GROUND[look])
+    return {tone: ground + Style.parse(words) for tone, words in LOOKS[look].items()}
 
 
 def after(look: str, looks: Sequence[str]) -> str:
