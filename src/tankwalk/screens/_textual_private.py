@@ -14,6 +14,7 @@ from textual.await_complete import AwaitComplete
 from textual.command import CommandList, CommandPalette, DiscoveryHit
 
 if TYPE_CHECKING:
+    from rich.console import Console
     from textual.driver import Driver
 
 
@@ -58,6 +59,29 @@ def forgive_bad_bytes() -> None:
         return functools.partial(codecs.getincrementaldecoder(name), errors="replace")
 
     vars(linux_driver)["getincrementaldecoder"] = decoder
+
+
+def paint_changed_cells_only() -> None:
+    """Of a row that changed in part, that part alone is sent.
+
+    Textual knows the columns that changed and sends each row from its first column on (a TODO of
+    its own in `ChopsUpdate`); here a row begins where it differs.
+    """
+    from rich.control import Control
+    from textual._compositor import ChopsUpdate
+
+    def render_segments(update: ChopsUpdate, console: Console) -> str:
+        sent: list[str] = []
+        for y, x1, x2 in update.spans:
+            for end, (x, strip) in zip(update.chop_ends[y], update.chops[y].items(), strict=False):
+                if strip is not None and x < x2 and end > x1:
+                    left = max(x, x1)
+                    sent.append(Control.move_to(left, y).segment.text)
+                    sent.append(strip.crop(left - x, min(end, x2) - x).render(console))
+        return "".join(sent)
+
+    vars_of: Any = ChopsUpdate
+    vars_of.render_segments = render_segments
 
 
 def driver() -> type[Driver] | None:

@@ -19,7 +19,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.pages.actions import ACTIONS
 from tankwalk.practice.site import Site
-from tankwalk.screens._textual_private import driver, forgive_bad_bytes
+from tankwalk.screens._textual_private import driver, forgive_bad_bytes, paint_changed_cells_only
 from tankwalk.screens.base import PageScreen
 from tankwalk.screens.tones import LOOKS, after
 
@@ -454,6 +454,7 @@ def run(site: Site, first: Start, look: str = "day") -> str:
             "without 2>, or walk line by line with: tankwalk walk --plain"
         )
     forgive_bad_bytes()
+    paint_changed_cells_only()
     app = TankwalkApp(site, first, look)
     app.run(mouse=False)
     if lost := site.ledger.lost():

@@ -13,6 +13,9 @@ from tankwalk.pages.glyphs import in_ascii
 from tankwalk.pages.lines import Line
 from tankwalk.screens.tones import styles
 
+APART = 12
+"""Cells between two changes of a row that cost less to send than a step to the second one."""
+
 
 class Sheet(Widget, can_focus=True):
     """Draws lines as given. Words are put into segments as they are: never read as markup."""
@@ -43,11 +46,11 @@ class Sheet(Widget, can_focus=True):
             self._strips = [None] * len(lines)
             self.refresh()
             return
-        regions = []
+        regions: list[Region] = []
         for y, (before, after) in enumerate(zip(old, lines, strict=True)):
             if before != after:
                 self._strips[y] = None
-                regions.append(_changed(before, after, y, self.size.width))
+                regions += _changed(before, after, y, self.size.width)
         if regions:
             self.refresh(*regions)
 
@@ -95,13 +98,17 @@ def _bare(style: Style) -> bool:
     return not (style.underline or style.reverse or style.strike)
 
 
-def _changed(before: Line, after: Line, y: int, width: int) -> Region:
-    """The columns of a row that differ; the whole row when it holds wide characters."""
+def _changed(before: Line, after: Line, y: int, width: int) -> list[Region]:
+    """The stretches of a row that differ; the whole row when it holds wide characters."""
     old = [(c, tone) for words, tone in before for c in words]
     new = [(c, tone) for words, tone in after for c in words]
     if len(old) != len(new) or len(new) != width:
-        return Region(0, y, width, 1)
-    differ = [x for x, (a, b) in enumerate(zip(old, new, strict=True)) if a != b]
+        return [Region(0, y, width, 1)]
     if not all(text.width(words) == len(words) for words, _ in (*before, *after)):
-        return Region(0, y, width, 1)
-    return Region(differ[0], y, differ[-1] - differ[0] + 1, 1) if differ else Region(0, y, 1, 1)
+        return [Region(0, y, width, 1)]
+    found: list[tuple[int, int]] = []
+    for x, (a, b) in enumerate(zip(old, new, strict=True)):
+        if a != b:
+            near = found and x - found[-1][1] <= APART
+            found[-1:] = [(found[-1][0], x)] if near else [*found[-1:], (x, x)]
+    return [Region(first, y, last - first + 1, 1) for first, last in found] or [Region(0, y, 1, 1)]
