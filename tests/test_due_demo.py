@@ -247,7 +247,7 @@ def test_a_room_that_was_left_for_a_week_says_since_when_and_what_was_missed(at:
     [(what, last)] = due_said(found[2:3], site.now())
     assert what == "The last handover said"
     assert last.startswith(
-        "T07 ! WATCH Water below rim 4.5 cm; Outlet screen not looked 15:05 at 15:05; "
+        "T07 ! WATCH Water below rim 4.5 cm; Outlet screen not checked (15:05) at 15:05; "
         "T12 Inlet valve throttled to 3.1 L/min, fitting weeps"
     )
     assert last.endswith("(RO, Sat 9 May 16:05)")

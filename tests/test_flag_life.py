@@ -221,7 +221,7 @@ def test_a_screen_left_out_up_to_three_hours_before_is_told_beside_the_level(
     walk.answer("5.2")
     walk.answer("5.2")
     [one] = board(site).wrong
-    beside = f"; Outlet screen not looked {at.hm()}" if told else ""
+    beside = f"; Outlet screen not checked ({at.hm()})" if told else ""
     assert one.sentence == f"Water below rim 5.2 cm{beside}"
 
 
