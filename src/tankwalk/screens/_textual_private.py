@@ -64,8 +64,8 @@ def forgive_bad_bytes() -> None:
 def paint_changed_cells_only() -> None:
     """Of a row that changed in part, that part alone is sent.
 
-    Textual knows the columns that changed and sends each row from its first column on (a TODO of
-    its own in `ChopsUpdate`); here a row begins where it differs.
+    Textual knows the columns that changed and sends each row from its first column on; here a row
+    begins where it differs.
     """
     from rich.control import Control
     from textual._compositor import ChopsUpdate
