@@ -19,7 +19,7 @@ from tankwalk.practice import tasks
 from tankwalk.practice.board import board
 from tankwalk.practice.doing.follow_ups import open_altered
 from tankwalk.practice.due import all_due, attendance, owed
-from tankwalk.practice.feeding import cones
+from tankwalk.practice.livefeed import cones
 from tankwalk.practice.site import Site
 from tankwalk.practice.tasks import (
     CheckDue,

@@ -11,9 +11,9 @@ from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Instrument, Item, Level, Plan
 from tankwalk.practice.doing import deviations
 from tankwalk.practice.due import attendance, owed
-from tankwalk.practice.feeding import cones
 from tankwalk.practice.incidents import owed as incidents_owe
 from tankwalk.practice.incidents.incident import Incident
+from tankwalk.practice.livefeed import cones
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.tasks import (
     CheckDue,

@@ -8,7 +8,8 @@ from itertools import pairwise
 from tankwalk.clock import Instant, at, zone
 from tankwalk.ledger.handovers import HandoverSeen
 from tankwalk.plan.model import Plan
-from tankwalk.practice.feeding import cones, meals
+from tankwalk.practice.feeding import meals
+from tankwalk.practice.livefeed import cones
 from tankwalk.practice.site import Site
 from tankwalk.practice.tasks import Due, GapAhead, LastSaid, Missed, NobodyThere
 from tankwalk.science.middle import median

@@ -1,1 +1,1 @@
-"""Feeding: the meals that are planned and given, and the live feed in cones."""
+"""Feeding: the meals that are planned and given."""

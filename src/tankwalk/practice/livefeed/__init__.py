@@ -1,0 +1,1 @@
+"""Live feed: cones, cold store, cultures, and the tins and jars they come from."""
