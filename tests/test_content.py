@@ -254,8 +254,9 @@ def test_scores_are_asked_in_words_and_a_film_counts_more_while_bladders_fill() 
 
 
 MISSING = (
-    "lights dark tgp chloride makeup prey behavior feeding aeration callout o2load standby eyewash "
-    "gfci generator netdip quarkit bleach makeupl htemp filters phslope tcheck dozero jug tanstd"
+    "lights dark tgp chloride makeup prey behavior response aeration callout o2load standby "
+    "eyewash gfci generator netdip quarkit bleach makeupl htemp filters phslope tcheck dozero jug "
+    "tanstd"
 ).split()
 
 
