@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import outside_counts
+import outside_feeding
 import outside_feeds
 import outside_fish
 import outside_plans
@@ -15,6 +16,7 @@ SOURCES: tuple[Source, ...] = (
     *outside_water.SOURCES,
     *outside_tanks.SOURCES,
     *outside_feeds.SOURCES,
+    *outside_feeding.SOURCES,
     *outside_fish.SOURCES,
     *outside_counts.SOURCES,
     *outside_trends.SOURCES,

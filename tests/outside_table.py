@@ -31,6 +31,8 @@ NOBODY: dict[str, str] = {
     "algae-feed": f"a product and a division {_DEFINED}",
     "enrichment-dose": f"a product {_DEFINED}",
     "degree-days-to": f"a division {_DEFINED}",
+    "culture-harvest": f"products {_DEFINED}",
+    "feed-lasts": f"sums and a division {_DEFINED}",
     "tempering": f"a division {_DEFINED}",
 }
 """Calculators that nobody outside can be asked about, and why."""

@@ -29,6 +29,8 @@ USUAL: dict[str, dict[str, float | str]] = {
     "cysts-needed": {"recovery": 1, "density": 2.0},
     "aliquot": {"dilution": 1},
     "prey-washout": {"eaten": 0},
+    "prey-day": {"eaten": 0},
+    "feed-lasts": {"delivery": 0, "reserve": 0},
     "degree-days": {"base": 0.0},
     "feed-conversion": {"dead": 0.0},
     "count-gap": {"sampled": 0.0, "culled": 0.0, "in": 0.0, "out": 0.0},

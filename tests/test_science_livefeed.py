@@ -287,6 +287,7 @@ def test_usual_values_and_ranges_are_those_of_the_sources() -> None:
         ("decapsulation", "caustic"): (0.15, (0.1, 0.2)),
         ("decapsulation", "total"): (14, (7, 15)),
         ("hatch-efficiency", "weight"): (None, (1, 4)),
+        ("hatch-efficiency", "per_gram"): (None, (100000, 500000)),
         ("cysts-needed", "efficiency"): (None, (50000, 350000)),
         ("cysts-needed", "recovery"): (1, None),
         ("cysts-needed", "density"): (2, (0.1, 5)),

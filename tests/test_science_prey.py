@@ -20,6 +20,7 @@ BASE = {
     "prey-washout": typed(start=10, flow=4, volume=800, hours=4, floor=4),
     "prey-drip": typed(density=1, flow=2),
     "gape": typed(length=6),
+    "prey-day": typed(volume=220, flow=0.6, target=5, meals=[8, 12, 16, 20], eaten=90000),
 }
 NAMES = tuple(BASE)
 
@@ -121,91 +122,69 @@ def test_a_mouth_by_its_regression(length: float, width: float, height: float) -
     assert done.also["height"] == pytest.approx(height, rel=1e-9)
 
 
-# ---- a day of feeding
-
-
-def day(**changed: float) -> prey.FeedDay:
-    """Eight tanks of 800 L at 4 L/min, six meals from 4 up to 10 per mL."""
-    numbers: dict[str, float] = {
-        "meals": 6,
-        "target": 10,
-        "residual": 4,
-        "efficiency": 200000,
-        "bleach": 60,
-    }
-    numbers |= changed
-    return prey.feed_day([800.0] * 8, [4.0] * 8, **numbers)
-
-
-def test_a_day_is_worked_back_from_the_tanks_to_the_bleach() -> None:
-    found = day(recovery=0.8)
-    # 8 tanks x 800 L x 6 per mL x 1000 x 6 meals = 230.4 million.
-    assert found.prey == pytest.approx(230.4e6, rel=1e-12)
-    assert found.cysts == pytest.approx(1440, rel=1e-12)  # / 200 000 / 0.8
-    assert found.water == pytest.approx(720, rel=1e-12)  # at 2 g/L
-    assert found.mix == pytest.approx((12000, 216, 8160, 20160), rel=1e-12)
-    assert day(recovery=0.8, density=1).water == pytest.approx(1440)
-    assert found.hours == 4
-
-
-def test_the_day_says_whether_the_meals_hold_the_residual() -> None:
-    """0.3 volumes an hour: 10 falls to 3.01 in four hours, and to 4.07 in three."""
-    six = day()
-    assert six.left == pytest.approx((10 * exp(-1.2),) * 8, rel=1e-12)
-    assert not six.holds
-    assert six.meals == 8
-    assert day(meals=8).holds
-    assert not day(meals=7).holds
-    slower = prey.feed_day([800.0, 60.0], [2.0, 1.0], 6, 10, 4, 200000, 60)
-    # The small tank turns over once an hour and decides: 24 / ln 2.5 = 26.2.
-    assert (slower.holds, slower.meals) == (False, 27)
-    assert slower.left[0] == pytest.approx(10 * exp(-0.6), rel=1e-12)
-
-
-def test_eating_counts_as_washing_out_does() -> None:
-    assert day(meals=8).holds
-    assert not day(meals=8, eaten=100000).holds
-
-
-def test_a_residual_met_to_the_last_digit_holds() -> None:
-    left = 10 * exp(-0.9)
-    assert day(meals=8, residual=left).holds
-    assert not day(meals=8, residual=left * 1.0001).holds
-
-
-def test_tanks_without_flow_need_no_more_meals_and_a_met_target_no_cysts() -> None:
-    still = prey.feed_day([100.0], [0.0], 1, 5, 2, 200000, 60)
-    assert (still.holds, still.meals, still.left) == (True, None, (5.0,))
-    none = day(residual=10)
-    assert (none.prey, none.cysts, none.mix) == (0, 0, None)
-    few = day(efficiency=1e12)  # 0.3 mg of cysts are still decapsulated
-    assert few.mix is not None
+# ---- prey and mouths
 
 
 @pytest.mark.parametrize(
-    ("changed", "named"),
+    ("width", "fit"),
     [
-        ({"meals": 0.99}, "meals"),
-        ({"efficiency": 0}, "efficiency"),
-        ({"bleach": 30}, "bleach"),
-        ({"target": -1}, "target"),
-        ({"residual": -1}, "residual"),
-        ({"recovery": 0}, "recovery"),
-        ({"density": 0}, "density"),
-        ({"eaten": -1}, "eaten"),
+        (100, prey.Fit.FITS),
+        (160.7515, prey.Fit.FITS),  # half of 0.321503 mm
+        (160.76, prey.Fit.MARGINAL),
+        (321.502, prey.Fit.MARGINAL),
+        (321.503, prey.Fit.TOO_WIDE),
+        (430, prey.Fit.TOO_WIDE),
     ],
 )
-def test_a_day_that_cannot_be_is_refused_by_name(changed: dict[str, float], named: str) -> None:
-    with pytest.raises(Refusal, match=rf"^{named}\b"):
-        day(**changed)
+def test_a_prey_fits_up_to_half_of_the_mouth_and_never_as_wide_as_it(
+    width: float, fit: prey.Fit
+) -> None:
+    found = prey.fitted(width, 6)
+    assert found.fit is fit
+    assert found.part == pytest.approx(width / 321.503, rel=1e-9)
+    assert (found.width, found.mouth) == pytest.approx((width / 1000, 0.321503), rel=1e-9)
 
 
-def test_a_day_needs_a_flow_for_each_tank() -> None:
-    assert day(meals=1).hours == 24
-    with pytest.raises(Refusal, match=r"^volumes\b"):
-        prey.feed_day([], [], 1, 5, 2, 200000, 60)
-    with pytest.raises(Refusal, match=r"^flows\b"):
-        prey.feed_day([100.0], [], 1, 5, 2, 200000, 60)
+def test_it_is_said_whose_mouth_a_prey_was_held_against() -> None:
+    own = prey.fitted(180, 6, "yellow perch")
+    assert (own.of, own.same, own.beyond) == ("yellow perch", True, False)
+    assert not prey.fitted(180, 6, "sauger").same
+    assert prey.fitted(180, 10).beyond
+    assert not prey.fitted(180, 9.99).beyond
+
+
+def test_the_calculator_says_how_a_prey_fits() -> None:
+    alone = work("gape")
+    assert (alone.also["part"], alone.also["fit"]) == (None, None)
+    assert work("gape", width=180).also["fit"] == "marginal"
+    assert work("gape", width="0.18 mm").also["part"] == pytest.approx(0.18 / 0.321503)
+
+
+# ---- a day in a tank
+
+
+def test_a_day_is_filled_from_what_each_meal_finds() -> None:
+    """200 L at 10 L/min turn over three times an hour: every meal finds nothing left."""
+    found = work("prey-day", volume=200, flow=10, target=5, meals="8 12 16", eaten=0)
+    assert found.value == pytest.approx(3 * 5 * 200 * 1000, rel=1e-4)
+    assert found.also["washed"] == pytest.approx(1, rel=1e-12)
+    slow = work("prey-day", volume=100, flow=1, target=10, meals="8 20", eaten=0)
+    # 0.6 an hour: exp(-7.2) of 10 per mL is left after each half of the day.
+    left = 10 * exp(-7.2)
+    assert slow.value == pytest.approx(2 * (10 - left) * 100000, rel=1e-12)
+    assert slow.also["lowest"] == pytest.approx(left, rel=1e-9)
+    assert slow.also["empty"] == 0
+    eaten = work("prey-day", volume=100, flow=0, target=10, meals="8 20", eaten=100000)
+    # 10 hours of food in each 12: nothing is washed out, two hours are hungry, twice.
+    assert eaten.value == pytest.approx(2e6)
+    assert (eaten.also["washed"], eaten.also["eaten_part"]) == pytest.approx((0, 1))
+    assert eaten.also["empty"] == pytest.approx(4)
+
+
+@pytest.mark.parametrize("meals", ["8 8", "12 8", "24", "-1"])
+def test_meals_are_hours_of_one_day_in_order(meals: str) -> None:
+    with pytest.raises(Refusal, match=r"^meals\b"):
+        work("prey-day", meals=meals)
 
 
 # ---- what may be declared, and what is refused
@@ -215,6 +194,7 @@ def test_usual_values_and_ranges_are_those_of_the_sources() -> None:
     assert declared(NAMES) == {
         ("prey-washout", "eaten"): (0, None),
         ("gape", "length"): (None, (0, 10)),
+        ("prey-day", "eaten"): (0, None),
     }
     assert not warns_of("gape", {}, "length", 10)
     assert warns_of("gape", {}, "length", 10.001)
@@ -232,6 +212,9 @@ def test_usual_values_and_ranges_are_those_of_the_sources() -> None:
         ("prey-drip", "density", "-1"),
         ("prey-drip", "flow", "-1"),
         ("gape", "length", "0"),
+        ("gape", "width", "0"),
+        ("prey-day", "volume", "0"),
+        *(("prey-day", key, "-1") for key in ("flow", "target", "eaten")),
     ],
 )
 def test_a_refusal_names_the_input_by_its_key(name: str, key: str, bad: str) -> None:
@@ -307,6 +290,10 @@ def test_whatever_is_typed_there_is_an_answer_or_a_refusal() -> None:
 )  # fmt: skip
 def test_a_sum_gives_a_number_or_a_refusal(name: str, many: int) -> None:
     refuses_or_answers(getattr(prey, name), many)
+
+
+def test_a_fit_is_a_number_or_a_refusal() -> None:
+    refuses_or_answers(lambda *n: prey.fitted(*n)[1:4], 2)
 
 
 def test_meals_follow_from_any_time() -> None:

@@ -11,7 +11,7 @@ from math import exp, expm1, log, log1p, sqrt
 from typing import NamedTuple
 
 from tankwalk.errors import Refusal
-from tankwalk.science.distributions import chi2_quantile, poisson_limits, t_quantile
+from tankwalk.science.distributions import Interval, chi2_quantile, poisson_limits, t_quantile
 from tankwalk.science.limits import above_zero, answer, finite, part, within, zero_or_more
 
 CHLORINE = 0.5
@@ -119,6 +119,20 @@ def hatch_output(efficiency: float, weight: float) -> float:
     return answer(efficiency * zero_or_more("weight", weight, "ug") / 1000, "weight")
 
 
+def hatch_yield(nauplii: float, cysts: float, per_gram: float) -> float:
+    """The part of a tin's cysts that came out as nauplii, 100 N / (m F).
+
+    Parameters: nauplii harvested, 0 or more; cysts in g and per_gram, the nauplii a gram gives
+    when every cyst hatches, above 0. Returns %.
+    Range: what is lost in the harvest counts as not hatched: compare a lot with its own cones.
+    Above 100 the count, the grams or the figure of the tin are wrong.
+    Errors: Refusal outside it. Source: definition.
+    """
+    zero_or_more("nauplii", nauplii)
+    whole = above_zero("cysts", cysts, "g") * above_zero("per_gram", per_gram, "per g")
+    return answer(100 * nauplii / answer(whole, "cysts", "per_gram"), "nauplii")
+
+
 def cysts_needed(nauplii: float, efficiency: float, recovery: float = 1) -> float:
     """Cysts to set for so many nauplii, m = N / (HE recovery).
 
@@ -193,11 +207,7 @@ def aliquots(
         cv = 100 * spread / mean
         dispersion = squares / mean
         mixed = dispersion < chi2_quantile(0.975, n - 1)
-    if spread is not None and mixed is False:
-        half = t_quantile(0.975, n - 1) * spread / sqrt(n)
-        low, high = max(0.0, mean - half), mean + half
-    else:
-        low, high = (limit / n for limit in poisson_limits(round(found), 0.95))
+    low, high = _limits(mean, n, spread if mixed is False else None)
     return Aliquots(
         answer(mean * to_total, "counts", "volume"),
         answer(mean / subsample * dilution, "counts", "subsample"),
@@ -207,6 +217,53 @@ def aliquots(
         dispersion,
         mixed,
     )
+
+
+def _limits(mean: float, n: int, spread: float | None) -> Interval:
+    """95 % limits of a mean of `n` counts: Student's by their spread, or exact Poisson by none."""
+    if spread is not None and n >= 2:
+        half = t_quantile(0.975, n - 1) * spread / sqrt(n)
+        return Interval(max(0.0, mean - half), mean + half)
+    low, high = poisson_limits(round(mean * n), 0.95)
+    return Interval(low / n, high / n)
+
+
+MOST_MORE = 50
+"""More subsamples than anybody counts of one cone."""
+
+
+def aliquots_with(counts: Sequence[float], more: int) -> Interval:
+    """The limits to expect of the mean count, were so many more subsamples like those so far.
+
+    Parameters: counts as for `aliquots`; more, 0 or more, whole. Returns 95 % limits of the mean
+    of one subsample: for a density or a total, multiply as the mean is.
+    Range: the mean and the spread stay what they are, which no further count promises; which
+    limits are used is decided as in `aliquots`.
+    Errors: Refusal as from `aliquots`, or below 0.
+    Source: as `aliquots`.
+    """
+    if more != int(zero_or_more("more", more)):
+        raise Refusal(f"more has to be a whole number, and {more:g} is not.")
+    now = aliquots(counts, 1, 1)
+    mean = sum(counts) / len(counts)
+    spread = mean * now.cv / 100 if now.mixed is False and now.cv is not None else None
+    return _limits(mean, len(counts) + int(more), spread)
+
+
+def aliquots_more(counts: Sequence[float], error: float) -> int | None:
+    """How many more subsamples bring half the width of the 95 % limits to a part of the mean.
+
+    Parameters: counts as for `aliquots`; error as a fraction, above 0. Returns the fewest, 0 where
+    it is so narrow already; None where nothing was counted, or 50 more would not do.
+    Range and errors: as `aliquots_with`. Source: as `aliquots`.
+    """
+    above_zero("error", error)
+    mean = sum(counts) / len(counts) if counts else 0.0
+    for more in range(MOST_MORE + 1):
+        low, high = aliquots_with(counts, more)
+        if mean > 0 and (high - low) / 2 <= error * mean:
+            return more
+    return None
 
 
 def aliquots_needed(mean: float, error: float) -> float:
@@ -256,6 +313,42 @@ def rotifer_growth(start: float, end: float, days: float) -> Growth:
     if rate <= 0:
         return Growth(rate, None, 0.0)
     return Growth(rate, answer(log(2) / rate, "days"), -expm1(-rate))
+
+
+class Taken(NamedTuple):
+    """A harvest of a culture: the water taken in L, the animals in it, the density after filling
+    up again in per mL."""
+
+    water: float
+    number: float
+    density: float
+
+
+def culture_harvest(density: float, volume: float, part_taken: float) -> Taken:
+    """What a harvest takes, V h and 1000 C V h, and leaves once filled up again, C (1 - h).
+
+    Parameters: density in per mL, 0 or more; volume in L, above 0; part_taken, the part of the
+    water that is taken, above 0 to 1. Returns L, animals, per mL.
+    Range: a well-mixed culture, filled up with water without animals.
+    Errors: Refusal outside it. Source: definition.
+    """
+    zero_or_more("density", density, "per mL")
+    water = above_zero("volume", volume, "L") * part("part_taken", part_taken)
+    number = answer(1000 * density * water, "density", "volume")
+    return Taken(water, number, density * (1 - part_taken))
+
+
+def culture_dilution(density: float, volume: float, wanted: float) -> float:
+    """Water to take out and fill up again so that a culture comes to a density, V (1 - Cw / C).
+
+    Parameters: density in per mL and volume in L, above 0; wanted in per mL, 0 or more.
+    Returns L, 0 where it is thinner already.
+    Range: a well-mixed culture, filled up with water without animals.
+    Errors: Refusal outside it. Source: definition.
+    """
+    above_zero("density", density, "per mL")
+    above_zero("volume", volume, "L")
+    return max(0.0, volume * (1 - zero_or_more("wanted", wanted, "per mL") / density))
 
 
 def rotifer_forecast(start: float, r: float, days: float) -> float:

@@ -1,17 +1,15 @@
-"""Prey in the tank: how much to give, how fast it washes out, and whether a day's plan holds.
+"""Prey in the tank: how much to give, how fast it washes out, and whether it fits the mouth.
 
 Names of parameters are the keys a person types.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from math import ceil, exp, expm1, isclose, isfinite, log, log1p
+from enum import StrEnum
+from math import ceil, exp, expm1, isfinite, log, log1p
 from typing import NamedTuple
 
-from tankwalk.errors import Refusal
-from tankwalk.science import livefeed
-from tankwalk.science.limits import above_zero, answer, finite, zero_or_more
+from tankwalk.science.limits import above_zero, answer, zero_or_more
 
 MOST_MEALS = 1440
 """Meals in a day, one a minute: a plan that needs more is a drip."""
@@ -144,71 +142,53 @@ def gape(length: float) -> Gape:
     return Gape(wide, answer(0.060535 + 0.007155 * square, "length"))
 
 
-# ---- a day of feeding, from the tanks back to the cysts
+class Fit(StrEnum):
+    """How a prey goes into a mouth: by its width against the width of the mouth."""
+
+    FITS = "fits"
+    MARGINAL = "marginal"
+    TOO_WIDE = "too wide"
 
 
-class FeedDay(NamedTuple):
-    """A day's live feed worked backwards from the tanks, and whether it holds.
+GAPE_OF = "yellow perch"
+"""Whose mouth the equation is of."""
+GAPE_LONGEST = 10.0
+"""Length in mm above which it is not known to hold."""
+EASY_PART = 0.5
+"""The part of a mouth that a prey mostly takes at the most: common practice, no source."""
 
-    `left` is the density in per mL that a meal falls to before the next one, by tank, `hours` the
-    time between meals, and `meals` the fewest that would hold the residual in every tank: None
-    where none is needed, or where the target leaves nothing to fall. `holds` says whether the
-    meals given are enough.
+
+class Fitted(NamedTuple):
+    """A prey held against a mouth.
+
+    `part` is the width of the prey over the `mouth`'s, both in mm. `of` is the species whose mouth
+    it is, `same` whether that is the fish asked about, and `beyond` whether the fish is longer than
+    the equation is known to hold for.
     """
 
-    prey: float
-    cysts: float
-    water: float
-    mix: livefeed.Decapsulation | None
-    hours: float
-    left: tuple[float, ...]
-    holds: bool
-    meals: int | None
+    fit: Fit
+    part: float
+    width: float
+    mouth: float
+    of: str
+    same: bool
+    beyond: bool
 
 
-def feed_day(
-    volumes: Sequence[float],
-    flows: Sequence[float],
-    meals: float,
-    target: float,
-    residual: float,
-    efficiency: float,
-    bleach: float,
-    *,
-    recovery: float = 1,
-    density: float = livefeed.HATCHING_DENSITY,
-    eaten: float = 0,
-) -> FeedDay:
-    """From tanks and meals to prey, cysts, hatching water and the mix that takes shells off.
+def fitted(width: float, length: float, species: str = GAPE_OF) -> Fitted:
+    """Whether a prey fits into the mouth of a larva, by width / mouth.
 
-    Parameters: volumes in L and flows in L/min, one a tank; meals a day, 1 or more; target and
-    residual in per mL; efficiency in nauplii per g; bleach in g/L; recovery as a fraction;
-    density of cysts in g/L; eaten in prey per hour in each tank. Returns the day.
-    Range: meals spread evenly, each filling up from the residual to the target. Where the meals
-    do not hold the residual, the prey worked out is too little, and `holds` is False.
-    Errors: Refusal as from each step, for no tanks, or for flows that do not match them.
-    Source: the definitions and mass balances of this module and `livefeed`.
+    Fits up to half of the mouth; marginal above that; too wide where it is as wide as the mouth.
+    Parameters: width of the prey in um and total length of the fish in mm, above 0; species, as
+    profiles name it. Returns the fit with what it was held against.
+    Range: yellow perch below 10 mm; for other species it is a yellow perch's mouth, and says so.
+    Errors: Refusal outside it.
+    Source: Oetker 1998, thesis, Michigan State University, abstract, for the mouth; its parts are
+    common practice.
     """
-    if not volumes:
-        raise Refusal("volumes is empty: give the volume of each tank.")
-    if len(flows) != len(volumes):
-        raise Refusal("flows has to give one flow for each of the volumes.")
-    if not finite("meals", meals) >= 1:
-        raise Refusal(f"meals has to be 1 or more a day, not {meals:g}.")
-    prey = answer(meals * sum(prey_needed(v, target, residual) for v in volumes), "meals")
-    cysts = livefeed.cysts_needed(prey, efficiency, recovery)
-    hours = 24 / meals
-    tanks = tuple(zip(volumes, flows, strict=True))
-    left = tuple(density_after(target, q, v, hours, eaten) for v, q in tanks)
-    times = [hours_to(target, residual, q, v, eaten) for v, q in tanks]
-    needed = [many for many in map(meals_a_day, times) if many is not None]
-    return FeedDay(
-        prey,
-        cysts,
-        livefeed.hatching_water(cysts, density),
-        livefeed.decapsulation(cysts, bleach) if cysts > 0 else None,
-        hours,
-        left,
-        all(now >= residual or isclose(now, residual) for now in left),
-        max(needed, default=None),
-    )
+    wide = above_zero("width", width, "um") / 1000
+    mouth = gape(length).width
+    part = answer(wide / mouth, "width", "length")
+    fit = Fit.FITS if part <= EASY_PART else Fit.MARGINAL if part < 1 else Fit.TOO_WIDE
+    same = species == GAPE_OF
+    return Fitted(fit, part, wide, mouth, GAPE_OF, same, length >= GAPE_LONGEST)

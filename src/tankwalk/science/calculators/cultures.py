@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tankwalk.errors import Refusal
-from tankwalk.science import growth, livefeed, prey, survival
+from tankwalk.science import feeding, growth, livefeed, prey, survival
 from tankwalk.science.calculators.declare import Answer, Calculator, Form, Given, Input, Output
 from tankwalk.science.limits import above_zero
 
@@ -46,6 +46,27 @@ def _enrichment(given: Given) -> Answer:
         else ()
     )
     return Answer(once, {"all": once * feedings, "density": density}, said)
+
+
+def _harvest(given: Given) -> Answer:
+    density, volume = given.number("density"), given.number("volume")
+    taken = livefeed.culture_harvest(density, volume, given.number("part_taken"))
+    wanted = given.maybe("wanted")
+    thin = None if wanted is None else livefeed.culture_dilution(density, volume, wanted)
+    also = {"number": taken.number, "density": taken.density, "thin": thin}
+    return Answer(taken.water, also)
+
+
+def _lasts(given: Given) -> Answer:
+    found = feeding.lasts(
+        given.number("stock"),
+        given.series("uses"),
+        given.number("delivery"),
+        given.number("reserve"),
+    )
+    late = ("the day to order is over: it runs short before it comes.",)
+    order = found.order
+    return Answer(found.days, {"order": order}, late if order is not None and order < 0 else ())
 
 
 def _eggs(given: Given) -> Answer:
@@ -110,6 +131,47 @@ CALCULATORS: tuple[Calculator, ...] = (
             Output("t90", "h", 1, "nine tenths are out"),
         ),
         find="Artemia brine shrimp synchrony hatching rate T10 T90",
+    ),
+    Calculator(
+        "culture-harvest",
+        "Harvest of a culture",
+        (
+            Input("density", "density as counted", "per mL", meant=(0.1, 10**9)),
+            Input("volume", "water of the culture", "L", meant=VOLUMES),
+            Input("part_taken", "part that is taken", "fraction"),
+            Input("wanted", "or density to thin it to", "per mL", needed=False),
+        ),
+        Output("value", "L", 1, "to take"),
+        "water = V h; animals = 1000 C V h; then C (1 - h); thinned: V (1 - wanted / C)",
+        "Definition",
+        "a well-mixed culture, filled up again with water without animals",
+        _harvest,
+        example="density=258 | volume=60 | part_taken=25 % | wanted=180",
+        also=(
+            Output("number", "", 0, "animals in it"),
+            Output("density", "per mL", 1, "after filling up"),
+            Output("thin", "L", 1, "to change for the density wanted"),
+        ),
+        find="rotifers algae dilute dilution thin culture harvest",
+    ),
+    Calculator(
+        "feed-lasts",
+        "Days of feed left, and when to order",
+        (
+            Input("stock", "what there is", "g", meant=(0, 10**7)),
+            Input("uses", "each day's use, today first", "g", Form.SERIES, meant=(0, 10**6)),
+            Input("delivery", "days from order to shelf", "d", default=0, meant=(0, 120)),
+            Input("reserve", "days that should be left then", "d", default=0, meant=(0, 60)),
+        ),
+        Output("value", "d", 1),
+        "stock less each day's use, the last one for all days after; order = days - delivery - "
+        "reserve",
+        "Definition",
+        "use as planned, spread over each day",
+        _lasts,
+        example="stock=454 | uses=13.1 13.1 15 18 | delivery=10 | reserve=5",
+        also=(Output("order", "d", 1, "from now to order"),),
+        find="stock cysts tin dry feed bag run out supply",
     ),
     Calculator(
         "algae-count",

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from tankwalk.science import livefeed, prey
+from itertools import pairwise
+
+from tankwalk.errors import Refusal
+from tankwalk.science import feeding, livefeed, prey
 from tankwalk.science.calculators import cautions
 from tankwalk.science.calculators.declare import (
     Answer,
@@ -46,10 +49,14 @@ def _hatch_percent(given: Given) -> Answer:
 
 def _hatch_efficiency(given: Given) -> Answer:
     found = livefeed.hatch_efficiency(*_numbers(given, "count", "subsample", "volume", "cysts"))
-    weight = given.maybe("weight")
-    return Answer(
-        found, {"output": None if weight is None else livefeed.hatch_output(found, weight)}
-    )
+    weight, full = given.maybe("weight"), given.maybe("per_gram")
+    hatched = None if full is None else livefeed.hatch_yield(found, 1, full)
+    too_many = ("more than all cysts of the tin's figure: look at count, grams and figure.",)
+    also = {
+        "output": None if weight is None else livefeed.hatch_output(found, weight),
+        "hatched": hatched,
+    }
+    return Answer(found, also, too_many if hatched is not None and hatched > 100 else ())
 
 
 def _cysts(given: Given) -> Answer:
@@ -71,7 +78,13 @@ def _aliquot(given: Given) -> Answer:
     if len(counts) == 1:
         warnings.append("one count says nothing of the mixing; its limits take mixing as good.")
     mean = sum(counts) / len(counts)
+    more = None
+    if given.has("more") and mean > 0:
+        to_total = found.total / mean
+        more = [limit * to_total for limit in livefeed.aliquots_with(counts, given.count("more"))]
     also = {
+        "low_more": None if more is None else more[0],
+        "high_more": None if more is None else more[1],
         "density": found.density,
         "low": found.low,
         "high": found.high,
@@ -130,9 +143,35 @@ def _drip(given: Given) -> Answer:
     return Answer(prey.drip(*_numbers(given, "density", "flow")))
 
 
+def _day(given: Given) -> Answer:
+    volume, flow, target, eaten = _numbers(given, "volume", "flow", "target", "eaten")
+    at = given.series("meals")
+    if any(not 0 <= hour < 24 for hour in at):
+        raise Refusal("meals has to be hours of the day, 0 to below 24.")
+    if any(later <= earlier for earlier, later in pairwise(at)):
+        raise Refusal("meals has to rise from one hour to the next.")
+    # From the last meal of a day to that of the next one: every day is then alike.
+    since = [hour + 24 - at[-1] for hour in at]
+    day = feeding.filled(volume, flow, target, since, 24, target, eaten)
+    also = {
+        "washed": day.washed / day.given if day.given > 0 else None,
+        "eaten_part": day.eaten / day.given if day.given > 0 else None,
+        "lowest": min(span.before for span in day.spans if span.hour > 0),
+        "empty": day.empty,
+    }
+    return Answer(day.given, also)
+
+
 def _gape(given: Given) -> Answer:
-    mouth = prey.gape(given.number("length"))
-    return Answer(mouth.width, {"height": mouth.height})
+    length, width = given.number("length"), given.maybe("width")
+    mouth = prey.gape(length)
+    found = None if width is None else prey.fitted(width, length)
+    also = {
+        "height": mouth.height,
+        "part": None if found is None else found.part,
+        "fit": None if found is None else found.fit.value,
+    }
+    return Answer(mouth.width, also)
 
 
 CALCULATORS: tuple[Calculator, ...] = (
@@ -205,14 +244,25 @@ CALCULATORS: tuple[Calculator, ...] = (
             Input("volume", "volume of the hatch", "mL", meant=(10, 2000000)),
             Input("cysts", "cysts set", "g", meant=(0.05, 5000)),
             Input("weight", "dry weight of one nauplius", "ug", needed=False, valid=(1, 4)),
+            Input(
+                "per_gram",
+                "nauplii of a gram, if all hatch",
+                "per g",
+                needed=False,
+                valid=(100000, 500000),
+            ),
         ),
         Output("value", "per g", 0, meant=(0, 400000)),
-        "HE = N / subsample x volume / cysts; output = HE x weight / 1000",
+        "HE = N / subsample x volume / cysts; output = HE x weight / 1000;\n"
+        "hatched = 100 HE / nauplii of a gram, if all hatch",
         f"{_FAO}, worksheet 4.3.4 (N x 4 x 80 / 1.6); from memory",
         "a well-mixed hatch; good cysts give 200 000 to 300 000",
         _hatch_efficiency,
         example="count=42 | subsample=0.25 | volume=1000 | cysts=2",
-        also=(Output("output", "mg/g", 0, "dry nauplii from a gram"),),
+        also=(
+            Output("output", "mg/g", 0, "dry nauplii from a gram"),
+            Output("hatched", "%", 1, "of what the tin could give"),
+        ),
         find="Artemia brine shrimp nauplii hatch",
     ),
     Calculator(
@@ -247,6 +297,7 @@ CALCULATORS: tuple[Calculator, ...] = (
             Input("subsample", "volume of one subsample", "mL", meant=(0.00001, 1000)),
             Input("dilution", "times diluted", form=Form.TIMES, default=1, meant=(1, 1000000)),
             Input("volume", "volume it stands for", "L", meant=(0.001, 1000000)),
+            Input("more", "counts to add", form=Form.COUNT, needed=False, meant=(0, 50)),
         ),
         Output("value", "", 0, "total"),
         "density = mean / subsample x dilution; total = density x volume;\n"
@@ -261,6 +312,8 @@ CALCULATORS: tuple[Calculator, ...] = (
             Output("density", "per mL", 2),
             Output("low", "", 0, "total, lower limit"),
             Output("high", "", 0, "total, upper limit"),
+            Output("low_more", "", 0, "lower limit with the counts to add"),
+            Output("high_more", "", 0, "upper limit with the counts to add"),
             Output("cv", "%", 1, "spread of the counts"),
             Output("dispersion", "", 2, "index of dispersion"),
             Output("mixed", "", 0, "looks well mixed"),
@@ -381,6 +434,31 @@ CALCULATORS: tuple[Calculator, ...] = (
         find="Artemia brine shrimp rotifers live feed",
     ),
     Calculator(
+        "prey-day",
+        "A day of live feed in a tank",
+        (
+            _VOLUME,
+            _FLOW,
+            Input("target", "density each meal brings it to", "per mL", meant=(0, 200)),
+            Input("meals", "hours of the day with a meal", form=Form.SERIES),
+            Input("eaten", "prey eaten in the tank", "per h", default=0),
+        ),
+        Output("value", "", 0, "prey a day"),
+        "each meal = (target - left) V 1000, left = (C0 + g/k) exp(-k t) - g/k;\n"
+        "given = eaten + washed out, from the last meal of a day to that of the next",
+        _STIRRED,
+        "a well-mixed tank, eating at one rate day and night; every day alike",
+        _day,
+        example="volume=220 | flow=0.6 | target=5 | meals=8.33 10 12 14 15.67 | eaten=90000",
+        also=(
+            Output("washed", "fraction", 2, "washed out, of it"),
+            Output("eaten_part", "fraction", 2, "eaten, of it"),
+            Output("lowest", "per mL", 2, "least that a meal finds"),
+            Output("empty", "h", 1, "without prey"),
+        ),
+        find="Artemia brine shrimp rotifers live feed washout balance ration meals",
+    ),
+    Calculator(
         "prey-drip",
         "Prey to hold a density",
         (Input("density", "density to hold", "per mL", meant=(0, 1000000)), _FLOW),
@@ -395,14 +473,22 @@ CALCULATORS: tuple[Calculator, ...] = (
     Calculator(
         "gape",
         "Mouth of a yellow perch larva",
-        (Input("length", "total length", "mm", valid=(0, 10)),),
+        (
+            Input("length", "total length", "mm", valid=(0, 10)),
+            Input("width", "width of the prey", "um", needed=False, meant=(20, 3000)),
+        ),
         Output("value", "mm", 3, "width of the mouth"),
-        "width = 0.081599 + 0.006664 L^2; height = 0.060535 + 0.007155 L^2",
+        "width = 0.081599 + 0.006664 L^2; height = 0.060535 + 0.007155 L^2;\n"
+        "prey fits up to half of the width, is marginal above, too wide at all of it",
         "Oetker 1998, thesis, Michigan State University, abstract",
         "yellow perch below 10 mm; prey is judged by its width, most often 1/4 to 1/2 of it",
         _gape,
         example="length=9.5",
-        also=(Output("height", "mm", 3, "height of the mouth"),),
+        also=(
+            Output("height", "mm", 3, "height of the mouth"),
+            Output("part", "fraction", 2, "width of the prey over the mouth's"),
+            Output("fit", "", 0, "the prey"),
+        ),
         find="mouth size prey",
     ),
 )
