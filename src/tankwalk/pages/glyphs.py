@@ -14,7 +14,7 @@ from tankwalk.pages.lines import Line, Span
 STEPS = "▁▂▃▄▅▆▇█"
 BELOW, ABOVE, UNKNOWN = "▼", "▲", "·"
 
-_ASCII = str.maketrans("▀▄█●○├┤◄►▼▲·│─▁▂▃▅▆▇", '"_#Oo{}<>v^.|-______')
+_ASCII = str.maketrans("▀▄█▌●○├┤◄►▼▲·│─▁▂▃▅▆▇", '"_#|Oo{}<>v^.|-______')
 _DIGITS = str.maketrans(STEPS + BELOW + ABOVE + UNKNOWN, "12345678v^.")
 
 

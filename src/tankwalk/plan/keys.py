@@ -105,6 +105,29 @@ KEYS: dict[str, dict[str, str]] = {
         "form": '"pentahydrate"',
         "ceiling": '"100 mg/L"',
         "source": '"label on the drum"',
+        "tested": "2026-05-06",
+    },
+    "decapsulation": {
+        "bleach": '"BLEACH"',
+        "chlorine": '"0.5 g/g"',
+        "caustic": '"0.15 g/g"',
+        "volume": '"14 mL/g"',
+        "start": '"10 degC"',
+        "warn": '"35 degC"',
+        "stop": '"40 degC"',
+        "minutes": '"15 min"',
+        "hydrate": '"60 min"',
+        "neutralizer": '"0.1 %"',
+        "cold_keeps": '"7 d"',
+        "brine_keeps": '"30 d"',
+        "sop": '"feed room sheet 7"',
+    },
+    "disinfection": {
+        "bleach": '"BLEACH"',
+        "chlorine": '"200 mg/L"',
+        "minutes": '"60 min"',
+        "neutralizer": '"0.1 %"',
+        "sop": '"feed room sheet 9"',
     },
     "feed": {
         "code": '"D1"',
@@ -160,7 +183,7 @@ SEED_KEYS: dict[str, dict[str, str]] = {
 }
 """Tables of a shipped species profile; its bands may name a stage instead of an age."""
 
-ONCE = ("site", "looks", "notes")
+ONCE = ("site", "looks", "notes", "decapsulation", "disinfection")
 """Tables there is one of, written [site]; all others are written [[tank]], one for each."""
 
 

@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Sequence
 
 from tankwalk.errors import Refusal
-from tankwalk.plan import asking, feeding, incidents, products, rooms, rules
+from tankwalk.plan import asking, feeding, guided, incidents, products, rooms, rules
 from tankwalk.plan.derived import derived_items
 from tankwalk.plan.faults import Fault, PlanFaults
 from tankwalk.plan.fields import Names, PlanRow, nearest
@@ -136,6 +136,8 @@ def _plan(rows: dict[str, list[PlanRow]], text: str, faults: list[Fault]) -> Pla
         by_code, names["item"], names["tank"], names["loop"], names["treatment"], species
     )
     bands = rules.read_bands(rows["band"], known)
+    product_names = Names("product")
+    poured = products.read_products(rows["product"], product_names)
     _species_have_bands(rows, lots)
     return Plan(
         name=site.name,
@@ -160,7 +162,9 @@ def _plan(rows: dict[str, list[PlanRow]], text: str, faults: list[Fault]) -> Pla
         feeds=feeding.read_feeds(rows["feed"], names["treatment"]),
         meals=feeding.read_meals(rows["meal"]),
         samplings=feeding.read_samplings(rows["sampling"]),
-        products=products.read_products(rows["product"], Names("product")),
+        products=poured,
+        decapsulation=guided.read_decapsulation(rows["decapsulation"], product_names, poured),
+        disinfection=guided.read_disinfection(rows["disinfection"], product_names, poured),
         on_call=incidents.read_on_call(rows["on_call"], names["person"]),
         looks=incidents.read_looks(rows["looks"]),
     )

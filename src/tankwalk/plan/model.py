@@ -7,6 +7,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, NamedTuple
 
 from tankwalk.plan import kinds
+from tankwalk.plan.procedures import Decapsulation, Disinfection
 from tankwalk.quantity import thousands_or_decimal
 from tankwalk.science.ceilings import DoseKind
 from tankwalk.science.growth import dph
@@ -249,6 +250,8 @@ class Product(NamedTuple):
     """Which thiosulfate a neutralizer is."""
     ceiling: float | None = None
     source: str = ""
+    tested: date | None = None
+    """The day its strength was last tested."""
 
 
 def _on(weekdays: tuple[int, ...], day: date) -> bool:
@@ -441,6 +444,8 @@ class Plan(NamedTuple):
     meals: tuple[MealTime, ...] = ()
     samplings: tuple[Sampling, ...] = ()
     products: tuple[Product, ...] = ()
+    decapsulation: Decapsulation | None = None
+    disinfection: Disinfection | None = None
     on_call: tuple[OnCall, ...] = ()
     looks: Looks = LOOKS
 
@@ -472,6 +477,10 @@ class Plan(NamedTuple):
         arm = tank.treatment
         own = {f.code for f in self.feeds if arm is not None and f.treatment == arm}
         return tuple(f for f in self.feeds if f.treatment == (arm if f.code in own else None))
+
+    def find_product(self, code: str) -> Product | None:
+        """The product of a code; None for what the plan does not have."""
+        return next((p for p in self.products if p.code == code), None)
 
     def checklist(self, code: str) -> Checklist:
         return next(c for c in self.checklists if c.code == code)

@@ -37,6 +37,7 @@ def read_products(rows: Sequence[PlanRow], names: Names) -> tuple[Product, ...]:
             form=_form(row, kind),
             ceiling=None if row.unsure("kind") else _ceiling(row, kind),
             source=row.text("source", limit=120) or "",
+            tested=row.day("tested"),
         )
         products.append(product)
     return tuple(products)

@@ -20,6 +20,8 @@ CAUSTIC = 0.15
 """Sodium hydroxide for a gram of dry cysts with liquid bleach, g; the same source."""
 TOTAL = 14.0
 """Volume a gram of dry cysts is made up to, mL; the same source."""
+HOTTEST_BATH = 40.0
+"""The hottest a decapsulation bath may get, degC; the same source."""
 HATCHING_DENSITY = 2.0
 """Cysts in a liter of hatching water, g: FAO freshwater prawn manual, annex 4."""
 
