@@ -23,9 +23,11 @@ from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger.entries import (
     Batch,
+    BatchOf,
     Calibration,
     Call,
     Closing,
+    Counted,
     Derived,
     Detail,
     DoneAbout,
@@ -43,10 +45,12 @@ from tankwalk.ledger.entries import (
     Note,
     Part,
     PlanVersion,
+    Poured,
     Reading,
     Round,
     SaidBack,
     Sample,
+    Served,
     Suspect,
 )
 from tankwalk.ledger.schema import GUARDED
@@ -273,6 +277,18 @@ def one_of_everything() -> list[Line]:
         line("call", 49, Call("CD", "555-0100", True, "comes at eight"), place="T01"),
         line("call", 50, Call("CD", "555-0100", False), place="T01", item="temp", unit="degC", **o),
         line("look", 51, Look(2, "sign", "temp ph"), place="T01", round=2),
+        line("batch", 52, Batch("T7", "received", "AC-7", 425.0), BatchOf("cysts")),
+        line("batch", 53, Batch("C2", "set", grams=15.0, litres=7.5), BatchOf("cone", "T7"), **o),
+        line("batch", 54, Batch("C2", "harvest", litres=7.5, per_ml=337.0),
+             Counted("nauplii", 0.1, 1.0, "34 29 38"), Counted("umbrella", 0.1, 1.0, "1 0 2")),
+        line("meal", 55, Meal("brine shrimp", 40.0, "thousand", 40.0), Served(START + 55 * 60),
+             Poured("C2", 90.0, 337.0), Poured("C1", 53.8, 180.0), place="T01"),
+        line("meal", 56, Meal("brine shrimp", 0.0, "thousand", 40.0, None, "missed: no nauplii"),
+             Served(START + 56 * 60), place="T02", **o),
+        line("movement", 57, Movement("stocked", 400, 12.5, "volume"),
+             Counted("larvae", 100.0, 1.0, "41 38 40"), place="T03"),
+        line("note", 58, Note("cells counted"), Counted("cells", 1e-4, 20.0, "61 58"), **o),
+        line("batch", 59, Batch("A1", "set"), BatchOf("algae")),
     ]  # fmt: skip
     return lines
 

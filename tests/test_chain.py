@@ -36,9 +36,11 @@ from tankwalk.clock import Instant
 from tankwalk.ledger import chain
 from tankwalk.ledger.entries import (
     Batch,
+    BatchOf,
     Calibration,
     Call,
     Closing,
+    Counted,
     Derived,
     Detail,
     DoneAbout,
@@ -56,10 +58,12 @@ from tankwalk.ledger.entries import (
     Note,
     Part,
     PlanVersion,
+    Poured,
     Reading,
     Round,
     SaidBack,
     Sample,
+    Served,
     Suspect,
 )
 from tankwalk.ledger.inspect import inspect
@@ -116,6 +120,17 @@ def alone(detail: Any) -> tuple[Detail, ...]:
     return (detail,)
 
 
+above_zero = st.floats(5e-324, allow_infinity=False) | st.integers(1, 1 << 60)
+counted = st.lists(
+    st.builds(
+        Counted, st.sampled_from(["nauplii", "eggs", "cells", "umbrella"]), above_zero, above_zero,
+        st.lists(st.integers(0, 1 << 70), min_size=1).map(lambda found: " ".join(map(str, found))),
+    ),
+    max_size=3,
+    unique_by=lambda one: one.what,
+)  # fmt: skip
+
+
 DETAILS: dict[str, st.SearchStrategy[tuple[Detail, ...]]] = {
     "reading": with_morts,
     "derived": worked_out,
@@ -143,24 +158,44 @@ DETAILS: dict[str, st.SearchStrategy[tuple[Detail, ...]]] = {
             st.builds(HandoverGist, words, words), max_size=3, unique_by=lambda one: one.section
         ),
     ),
+    "note": st.builds(beside, st.builds(Note, words), counted),
+    "movement": st.builds(
+        beside,
+        st.builds(
+            Movement, st.sampled_from(["stocked", "census"]), counts, a_real, some_words, words
+        ),
+        counted,
+    ),
+    "meal": st.tuples(
+        st.builds(Meal, words, reals, words, a_real, a_whole, some_words),
+        st.lists(st.builds(Served, whole), max_size=1),
+        st.lists(
+            st.builds(Poured, names, above_zero, st.just(0) | above_zero), max_size=3,
+            unique_by=lambda one: one.batch,
+        ),
+        st.randoms(),
+    ).map(lambda t: shuffled(t[0], [*t[1], *t[2]], t[3])),
+    "batch": st.tuples(
+        st.builds(
+            Batch, words, words, some_words, a_real, a_real, a_real, a_real, a_real, a_real,
+            a_real, a_whole, some_words,
+        ),
+        st.lists(
+            st.builds(BatchOf, st.sampled_from(["cone", "shelled", "feed"]), st.none() | names),
+            max_size=1,
+        ),
+        counted,
+        st.randoms(),
+    ).map(lambda t: shuffled(t[0], [*t[1], *t[2]], t[3])),
     **{
         kind: one.map(alone)
         for kind, one in {
             "round": st.builds(
                 Round, whole, words, st.sampled_from(["open", "resume", "sign"]), some_words
             ),
-            "note": st.builds(Note, words),
             "plan": st.builds(PlanVersion, words, words),
-            "movement": st.builds(
-                Movement, st.sampled_from(["stocked", "census"]), counts, a_real, some_words, words
-            ),
-            "meal": st.builds(Meal, words, reals, words, a_real, a_whole, some_words),
             "sample": st.builds(
                 Sample, words, st.integers(1, 99), a_whole, a_real, a_real, some_words
-            ),
-            "batch": st.builds(
-                Batch, words, words, some_words, a_real, a_real, a_real, a_real, a_real, a_real,
-                a_real, a_whole, some_words,
             ),
             "calibration": st.builds(
                 Calibration, words, words, a_real, a_real, a_real, some_words, st.booleans()
@@ -180,9 +215,9 @@ DETAILS: dict[str, st.SearchStrategy[tuple[Detail, ...]]] = {
 }  # fmt: skip
 
 
-def shuffled(reading: Reading, more: Sequence[Detail], chance: object) -> tuple[Detail, ...]:
-    """A reading and what stands beside it, in any order."""
-    details: list[Detail] = [reading, *more]
+def shuffled(first: Detail, more: Sequence[Detail], chance: object) -> tuple[Detail, ...]:
+    """A detail and what stands beside it, in any order."""
+    details: list[Detail] = [first, *more]
     chance.shuffle(details)  # type: ignore[attr-defined]
     return tuple(details)
 
@@ -237,7 +272,10 @@ def test_whatever_is_written_holds(written: list[Line]) -> None:
         assert inspect(path).sound
 
 
-BESIDE = ("mort", "part", "judged", "closing", "said_back", "handover_gist")
+BESIDE = (
+    *("mort", "part", "judged", "closing", "said_back", "handover_gist"),
+    *("served", "poured", "batch_of", "counted"),
+)
 """Tables with rows beside that of some entries of a kind, and not of all."""
 
 
@@ -738,17 +776,17 @@ def test_a_kind_that_no_entry_has_yet_cannot_be_renamed_unseen() -> None:
 def test_an_entry_written_into_the_file_by_hand_shows() -> None:
     def alter(db: sqlite3.Connection) -> None:
         db.execute(
-            "INSERT INTO entry SELECT 52, station, 27, observed_at, 0, -300, who, kind, round,"
+            "INSERT INTO entry SELECT 60, station, 32, observed_at, 0, -300, who, kind, round,"
             " place, item, NULL, NULL, digest FROM entry WHERE n = 35"
         )
         db.execute(
-            "INSERT INTO reading SELECT place, item, observed_at, 52, 9.9, NULL, NULL, NULL, NULL,"
+            "INSERT INTO reading SELECT place, item, observed_at, 60, 9.9, NULL, NULL, NULL, NULL,"
             " NULL, 0, 0 FROM reading WHERE entry = 35"
         )
 
     damage = first_damage(alter)
     assert damage is not None
-    assert damage.entry == 52
+    assert damage.entry == 60
 
 
 # ---- what the chain cannot see

@@ -224,6 +224,12 @@ LATER = {
     ),
     3: (set(), (), ("handover_gist", "carried"), "seeking"),
     4: ({"done", "call", "look"}, ("calls", "dones"), ("done", "call", "look"), "incidents"),
+    5: (
+        set(),
+        ("batches", "counts", "meals"),
+        ("served", "poured", "batch_of", "counted"),
+        "feed_record",
+    ),
 }
 """What came after each version: kinds, views, tables, and the step that brought them."""
 
@@ -244,6 +250,8 @@ def as_version_left_it(db: sqlite3.Connection, version: int) -> None:
         db.execute("DELETE FROM _sqlite_migrations WHERE name = ?", (step,))
     if version < 3:
         db.execute("DROP INDEX flagged")
+    if version < 6:
+        db.execute("DROP INDEX batch_named")
     for statement in schema.statements(schema.SEEKING) if version < 4 else ():
         if statement.startswith("CREATE INDEX"):
             db.execute(f"DROP INDEX IF EXISTS {statement.split()[2]}")

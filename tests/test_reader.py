@@ -28,9 +28,11 @@ from ledger_support import (
 from tankwalk.clock import Instant
 from tankwalk.ledger.entries import (
     Batch,
+    BatchOf,
     Calibration,
     Call,
     Closing,
+    Counted,
     Derived,
     Detail,
     DoneAbout,
@@ -46,10 +48,12 @@ from tankwalk.ledger.entries import (
     Note,
     Part,
     PlanVersion,
+    Poured,
     Reading,
     Round,
     SaidBack,
     Sample,
+    Served,
     Suspect,
 )
 from tankwalk.ledger.questions import Questions
@@ -64,9 +68,18 @@ Ask = Callable[[Reader, int], object]
 
 QUESTIONS: dict[str, Ask] = {
     "doses.newest": lambda ask, now: ask.doses.newest("sodium bicarbonate", "L1"),
+    "feeding.batch": lambda ask, now: ask.feeding.batch("C7"),
     "feeding.batches": lambda ask, now: ask.feeding.batches(now - 2 * DAY),
+    "feeding.counts": lambda ask, now: (
+        ask.feeding.counts(ask.feeding.batches(now - 2 * DAY)[-1].n)
+        if ask.spine.last_number()
+        else []
+    ),
     "feeding.last_samples": lambda ask, now: ask.feeding.last_samples(now - 2 * DAY),
     "feeding.meals": lambda ask, now: ask.feeding.meals(now - 2 * DAY),
+    "feeding.poured": lambda ask, now: ask.feeding.poured(now - 2 * DAY),
+    "feeding.poured_from": lambda ask, now: ask.feeding.poured_from("C7"),
+    "feeding.stock_batches": lambda ask, now: ask.feeding.stock_batches(),
     "flags.done": lambda ask, now: ask.flags.done(now - 2 * DAY),
     "flags.flagged": lambda ask, now: ask.flags.flagged(now - 2 * DAY, now),
     "flags.taken_back": lambda ask, now: ask.flags.taken_back(now - 2 * DAY, now),
@@ -134,7 +147,9 @@ DICTIONARIES = {"place", "item", "person", "instrument", "band", "kind", "statio
 STOPS_EARLY = {
     "feeding.batches": ("batch", "newest first, ended by back_to"),
     "feeding.last_samples": ("sample", "newest first, ended by back_to"),
+    "feeding.counts": ("batch", "the newest batch is asked for here, not by the question"),
     "feeding.meals": ("meal", "newest first, ended by back_to"),
+    "feeding.poured": ("poured", "newest first, ended by back_to"),
     "flags.done": ("flag_event", "newest first, ended by back_to"),
     "follow_ups.ended": ("follow_up", "newest first, ended by back_to"),
     "follow_ups.open": ("carried", "holds only what may be open"),
@@ -238,15 +253,20 @@ def one_day(ledger: Ledger, day: int, last: int) -> None:
         put("call", Call("CD", "555-0100", half == 1, "comes"), **temp_at)
         for event in ("open", "sign"):
             put("look", Look(10_000 + number, event, "temp"), round=10_000 + number)
-        put("meal", Meal("Art", 5.0, "g"))
+        cone = Batch(f"C{day}", "set" if half == 1 else "harvest")
+        put("batch", cone, *([BatchOf("cone", "T1")] if half == 1 else []))
+        put("batch", Batch(f"C{day}", "count"), Counted("nauplii", 0.1, 1.0, "34 29 38"))
+        poured = Poured(f"C{day}", 20.0, 300.0)
+        put("meal", Meal("Art", 5.0, "g"), Served(at(day * 1440).utc), poured)
         put("sample", Sample("length", 20, mean=9.0))
-        put("batch", Batch("C1", "set"))
         chemical = "calcium chloride" if day else "sodium bicarbonate"
         put("dose", Dose(chemical, 250.0, "g"), place="L1")
         elsewhere = read("T03", 5.0, "do", "mg/L", flag=2)
         put("reading", Reading(5.0, "5"), place="T01", item="do", unit="mg/L", round=number,
             amends=elsewhere, reason="wrong tank")  # fmt: skip
         put("movement", Movement("census" if day % 10 == 0 else "sampled", 5))
+    if day % 30 == 0 and day < SHORT:
+        put("batch", Batch(f"T{day}", "received"), BatchOf("cysts"))
     if day % 20 == 0:
         begun = at(day * 1440).utc
         put("suspect", Suspect("M1", begun, begun + DAY), item="temp", unit="degC")

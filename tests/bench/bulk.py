@@ -16,6 +16,7 @@ from tankwalk.clock import Instant
 from tankwalk.ledger import chain
 from tankwalk.ledger.entries import (
     TABLE,
+    Counted,
     Derived,
     Detail,
     Entry,
@@ -23,6 +24,7 @@ from tankwalk.ledger.entries import (
     Handover,
     Mort,
     Part,
+    Poured,
     Reading,
     SaidBack,
 )
@@ -43,6 +45,10 @@ COLUMNS: dict[str, tuple[str, ...]] = {
     "reading": ("place", "item", "observed_at", "entry", *Reading._fields),
     **{t: ("entry", *d._fields) for d, t in TABLE.items() if d not in (Reading, Derived)},
 }
+
+
+NAMED = (Mort, Part, SaidBack, Poured, Counted)
+"""Details of which an entry may have several, told apart by their first field."""
 
 
 class Act(NamedTuple):
@@ -186,7 +192,7 @@ def _in_order(kind: str, details: tuple[Detail, ...]) -> tuple[Detail, ...]:
     tables = chain.DETAIL_TABLES[kind]
 
     def rank(detail: Detail) -> tuple[int, str]:
-        name = str(detail[0]) if isinstance(detail, Mort | Part | SaidBack) else ""
+        name = str(detail[0]) if isinstance(detail, NAMED) else ""
         return tables.index(TABLE[type(detail)]), name
 
     return tuple(sorted(details, key=rank))

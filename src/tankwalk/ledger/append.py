@@ -12,12 +12,14 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import chain, schema
 from tankwalk.ledger.entries import (
     TABLE,
+    Counted,
     Derived,
     Detail,
     Entry,
     HandoverGist,
     Mort,
     Part,
+    Poured,
     Reading,
     SaidBack,
 )
@@ -192,6 +194,10 @@ def _as_read_back(kind: str, detail: Detail) -> tuple[int, str]:
             name = detail.question
         case HandoverGist():
             name = detail.section
+        case Poured():
+            name = detail.batch
+        case Counted():
+            name = detail.what
     return chain.DETAIL_TABLES[kind].index(TABLE[type(detail)]), name
 
 

@@ -30,13 +30,13 @@ from tankwalk.quantity import number_text
 DETAIL_TABLES: dict[str, tuple[str, ...]] = {
     "reading": ("reading", "judged", "mort"),
     "round": ("round",),
-    "note": ("note",),
+    "note": ("note", "counted"),
     "void": (),
     "plan": ("plan_version",),
-    "movement": ("movement",),
-    "meal": ("meal",),
+    "movement": ("movement", "counted"),
+    "meal": ("meal", "served", "poured"),
     "sample": ("sample",),
-    "batch": ("batch",),
+    "batch": ("batch", "batch_of", "counted"),
     "calibration": ("calibration",),
     "dose": ("dose",),
     "follow-up": ("follow_up", "closing"),
@@ -133,6 +133,7 @@ WHERE e.n >= ? ORDER BY e.n LIMIT ?
 
 _IN_ORDER_OF = {
     "mort": "cause", "part": "input", "said_back": "question", "handover_gist": "section",
+    "poured": "batch", "counted": "what",
 }  # fmt: skip
 """Column that sets the order of rows, in tables that may hold several of one entry."""
 
@@ -174,7 +175,10 @@ _REFERRING = {
 }
 """Where the row of a table has the number of another entry."""
 
-_ORDER = list(dict.fromkeys(table for tables in DETAIL_TABLES.values() for table in tables))
+_ORDER = sorted(
+    dict.fromkeys(table for tables in DETAIL_TABLES.values() for table in tables),
+    key=lambda table: table == "counted",  # the last of several kinds
+)
 """All tables of details, those of one kind in the order in which they are hashed."""
 
 _STRETCH = 5000

@@ -92,6 +92,20 @@ class Meal(NamedTuple):
     event: str | None = None
 
 
+class Served(NamedTuple):
+    """The planned meal that a `Meal` belongs to, by its UTC second."""
+
+    meal_at: int
+
+
+class Poured(NamedTuple):
+    """What of which batch went in with a `Meal`: mL, and how many are in one of them."""
+
+    batch: str
+    ml: float
+    per_ml: float
+
+
 class Sample(NamedTuple):
     """Fish looked at under the scope: how many, how many had it, or mean and spread."""
 
@@ -118,6 +132,29 @@ class Batch(NamedTuple):
     hatch_percent: float | None = None
     due_at: int | None = None
     text: str | None = None
+
+
+class BatchOf(NamedTuple):
+    """What a batch is, beside the `Batch` that begins it, and the batch or lot it was made from.
+
+    `kind` is a word of `feeding.BatchKind`.
+    """
+
+    kind: str
+    source: str | None = None
+
+
+class Counted(NamedTuple):
+    """Sub-samples as they were counted, beside what they tell of: numbers with blanks between.
+
+    Each was `ml` of what had been diluted `dilution` times; `what` is a word of
+    `feeding.CountOf`.
+    """
+
+    what: str
+    ml: float
+    dilution: float
+    counts: str
 
 
 class Calibration(NamedTuple):
@@ -285,6 +322,10 @@ Detail = (
     | DoneAbout
     | Call
     | Look
+    | Served
+    | Poured
+    | BatchOf
+    | Counted
 )
 
 TABLE: dict[type[Detail], str] = {
@@ -312,5 +353,9 @@ TABLE: dict[type[Detail], str] = {
     DoneAbout: "done",
     Call: "call",
     Look: "look",
+    Served: "served",
+    Poured: "poured",
+    BatchOf: "batch_of",
+    Counted: "counted",
 }
 """The table that keeps each kind of detail; columns have the names of the fields."""

@@ -1,20 +1,76 @@
-"""Questions about feeding: meals given, live-feed batches, samples taken.
+"""Questions about feeding: meals, batches of feed and what was poured of them, counts, samples.
 
-They are read from the newest back and only as far as asked.
+They are read from the newest back and only as far as asked, or sought by a batch's name.
 """
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from collections.abc import Iterable
+from enum import StrEnum
+from typing import Any, NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.questions import Questions, back_to, stands
-from tankwalk.ledger.spine import LastEntry as LastEntry
 from tankwalk.ledger.sqlite_errors import reads_record
+
+STOCK_LOTS = 200
+"""So many tins and bags, the newest, are looked at for what is in stock."""
+
+
+class BatchKind(StrEnum):
+    """What a batch is: a cone, shelled cysts, a culture, a tin of cysts, a bag of feed."""
+
+    CONE = "cone"
+    SHELLED = "shelled"
+    ROTIFERS = "rotifers"
+    ALGAE = "algae"
+    CYSTS = "cysts"
+    FEED = "feed"
+
+
+class BatchEvent(StrEnum):
+    """What happens to a batch, by the words the record keeps."""
+
+    SET = "set"
+    CHECK = "check"
+    HARVEST = "harvest"
+    CHILL = "chill"
+    ENRICH = "enrich"
+    DISCARD = "discard"
+    COUNT = "count"
+    FEED = "feed"
+    DILUTE = "dilute"
+    RECEIVED = "received"
+    OPENED = "opened"
+    TEST_HATCH = "test hatch"
+    WEIGHED = "weighed"  # its grams are what is left
+    EMPTY = "empty"
+    STEP = "step"  # of a guided procedure: its words are the text
+
+
+BEGINS = (BatchEvent.SET, BatchEvent.RECEIVED)
+"""Events that begin a batch: a name may come again, and then it is another batch."""
+
+
+class CountOf(StrEnum):
+    """What is counted in sub-samples."""
+
+    NAUPLII = "nauplii"
+    ROTIFERS = "rotifers"
+    EGGS = "eggs"
+    CELLS = "cells"
+    LARVAE = "larvae"
+    CYSTS = "cysts"
+    UMBRELLA = "umbrella"
+    EMBRYOS = "embryos"
+    FISH = "fish"
 
 
 class MealSeen(NamedTuple):
-    """Feed given at a place, or with `event` a planned pause, as it stands."""
+    """Feed given at a place, or with `event` a planned pause, as it stands.
+
+    `meal_at` is the UTC second of the planned meal it belongs to, where that was said.
+    """
 
     n: int
     place: str
@@ -26,10 +82,14 @@ class MealSeen(NamedTuple):
     event: str | None
     at: Instant
     who: str
+    meal_at: int | None = None
 
 
 class BatchSeen(NamedTuple):
-    """Something that happened to a live-feed batch, as it stands; degC, g/kg, UTC second."""
+    """Something that happened to a batch, as it stands; degC, g/kg, UTC second.
+
+    What begins a batch has its kind, and the batch or lot it was made from.
+    """
 
     n: int
     batch: str
@@ -46,40 +106,132 @@ class BatchSeen(NamedTuple):
     text: str | None
     at: Instant
     who: str
+    kind: str | None = None
+    source: str | None = None
+
+
+class PouredSeen(NamedTuple):
+    """What of which batch went in at a place with a meal; `meal_at` as in `MealSeen`."""
+
+    n: int
+    place: str
+    batch: str
+    ml: float
+    per_ml: float
+    feed: str
+    amount: float
+    unit: str
+    meal_at: int | None
+    at: Instant
+    who: str
+
+
+class CountSeen(NamedTuple):
+    """Sub-samples as they were counted: of so many mL each, of what was diluted so many times."""
+
+    what: str
+    ml: float
+    dilution: float
+    counts: tuple[int, ...]
+
+
+_BATCH_SEEN = f"""
+  SELECT b.entry, b.batch, b.event, b.lot, b.grams, b.litres, b.temperature, b.ph,
+    b.salinity, b.per_ml, b.hatch_percent, b.due_at, b.text, e.observed_at, e.late_s,
+    e.utc_offset, w.initials,
+    coalesce((SELECT o.kind FROM batch_of o WHERE o.entry = b.entry),
+      CASE b.event WHEN '{BatchEvent.SET}' THEN '{BatchKind.CONE}' END),
+    (SELECT o.source FROM batch_of o WHERE o.entry = b.entry)"""
+"""A "set" that says no kind is a cone: older records hold only these.
+
+What may be missing is asked for by itself: a join that may find nothing was put together by a walk
+through the whole table where the statistics were of a record's first day."""
+
+_OF_BATCH = """
+  CROSS JOIN entry e ON e.n = b.entry CROSS JOIN person w ON w.id = e.who"""
+
+_POURED_SEEN = """
+  SELECT q.entry, p.code, q.batch, q.ml, q.per_ml, m.feed, m.amount, m.unit,
+    (SELECT s.meal_at FROM served s WHERE s.entry = q.entry),
+    e.observed_at, e.late_s, e.utc_offset, w.initials"""
+
+_OF_MEAL = """
+  CROSS JOIN entry e ON e.n = q.entry CROSS JOIN person w ON w.id = e.who
+  CROSS JOIN place p ON p.id = e.place CROSS JOIN meal m ON m.entry = q.entry"""
 
 
 class FeedingQuestions(Questions):
-    """Meals, batches of live feed, samples of fish."""
+    """Meals, batches of feed, what was poured of them, counts, samples of fish."""
 
     @reads_record
     def meals(self, since: int) -> list[MealSeen]:
         """Meals and pauses observed since a UTC second, oldest first."""
         sql = f"""
           SELECT m.entry, p.code, m.feed, m.amount, m.unit, m.planned, m.left_over, m.event,
-            e.observed_at, e.late_s, e.utc_offset, w.initials
+            e.observed_at, e.late_s, e.utc_offset, w.initials,
+            (SELECT s.meal_at FROM served s WHERE s.entry = m.entry)
           FROM meal m CROSS JOIN entry e ON e.n = m.entry CROSS JOIN person w ON w.id = e.who
           CROSS JOIN place p ON p.id = e.place
           WHERE {stands("m.entry")} ORDER BY m.entry DESC"""
         found = [
-            MealSeen._make((*row[:8], Instant(row[8], row[10]), row[11]))
+            MealSeen._make((*row[:8], Instant(row[8], row[10]), *row[11:]))
             for row in back_to(self.db.execute(sql), since, 8)
         ]
         return sorted(found, key=lambda m: (m.at.utc, m.n))
 
     @reads_record
     def batches(self, since: int) -> list[BatchSeen]:
-        """What happened to live-feed batches since a UTC second, oldest first."""
-        sql = f"""
-          SELECT b.entry, b.batch, b.event, b.lot, b.grams, b.litres, b.temperature, b.ph,
-            b.salinity, b.per_ml, b.hatch_percent, b.due_at, b.text, e.observed_at, e.late_s,
-            e.utc_offset, w.initials
-          FROM batch b CROSS JOIN entry e ON e.n = b.entry CROSS JOIN person w ON w.id = e.who
+        """What happened to batches of feed since a UTC second, oldest first."""
+        sql = f"""{_BATCH_SEEN} FROM batch b {_OF_BATCH}
           WHERE {stands("b.entry")} ORDER BY b.entry DESC"""
-        found = [
-            BatchSeen._make((*row[:13], Instant(row[13], row[15]), row[16]))
-            for row in back_to(self.db.execute(sql), since, 13)
-        ]
+        return _batches(back_to(self.db.execute(sql), since, 13))
+
+    @reads_record
+    def batch(self, name: str) -> list[BatchSeen]:
+        """All that ever happened to batches of a name, oldest first; a name may come again."""
+        sql = f"""{_BATCH_SEEN} FROM batch b INDEXED BY batch_named {_OF_BATCH}
+          WHERE b.batch = ? AND {stands("b.entry")}"""
+        return _batches(self.db.execute(sql, (name,)))
+
+    @reads_record
+    def stock_batches(self) -> list[BatchSeen]:
+        """All that happened to the newest tins of cysts and bags of feed, however old they are."""
+        sql = """
+          SELECT b.batch FROM batch_of o INDEXED BY batches_of
+          CROSS JOIN batch b ON b.entry = o.entry
+          WHERE o.kind = ? ORDER BY o.entry DESC LIMIT ?"""
+        names = dict.fromkeys(
+            name
+            for kind in (BatchKind.CYSTS, BatchKind.FEED)
+            for (name,) in self.db.execute(sql, (kind, STOCK_LOTS))
+        )
+        found = [one for name in names for one in self.batch(name)]
         return sorted(found, key=lambda b: (b.at.utc, b.n))
+
+    @reads_record
+    def poured(self, since: int) -> list[PouredSeen]:
+        """What was poured of batches since a UTC second, oldest first."""
+        sql = f"""{_POURED_SEEN} FROM poured q NOT INDEXED {_OF_MEAL}
+          WHERE {stands("q.entry")} ORDER BY q.entry DESC"""
+        return _pourings(back_to(self.db.execute(sql), since, 9))
+
+    @reads_record
+    def poured_from(self, batch: str) -> list[PouredSeen]:
+        """What was ever poured of batches of a name, oldest first; a name may come again."""
+        sql = f"""{_POURED_SEEN} FROM poured q INDEXED BY poured_from {_OF_MEAL}
+          WHERE q.batch = ? AND {stands("q.entry")}"""
+        return _pourings(self.db.execute(sql, (batch,)))
+
+    @reads_record
+    def counts(self, entry: int) -> list[CountSeen]:
+        """Sub-samples that were counted with an entry."""
+        rows = self.db.execute(
+            "SELECT what, ml, dilution, counts FROM counted WHERE entry = ? ORDER BY what", (entry,)
+        )
+        return [
+            CountSeen(what, ml, times, tuple(map(int, counts.split())))
+            for what, ml, times, counts in rows
+        ]
 
     @reads_record
     def last_samples(self, since: int) -> dict[tuple[str, str], Instant]:
@@ -94,3 +246,15 @@ class FeedingQuestions(Questions):
             if known is None or at > known.utc:
                 found[place, what] = Instant(at, offset)
         return found
+
+
+def _batches(rows: Iterable[tuple[Any, ...]]) -> list[BatchSeen]:
+    """Rows of `_BATCH_SEEN`, oldest first."""
+    found = [BatchSeen._make((*r[:13], Instant(r[13], r[15]), *r[16:])) for r in rows]
+    return sorted(found, key=lambda b: (b.at.utc, b.n))
+
+
+def _pourings(rows: Iterable[tuple[Any, ...]]) -> list[PouredSeen]:
+    """Rows of `_POURED_SEEN`, oldest first."""
+    found = [PouredSeen._make((*r[:9], Instant(r[9], r[11]), *r[12:])) for r in rows]
+    return sorted(found, key=lambda p: (p.at.utc, p.n, p.batch))

@@ -48,6 +48,12 @@ def incidents(db: Database) -> None:
     _add(db, schema.INCIDENT_TABLES, schema.INCIDENT_VIEWS, "done", "call", "look")
 
 
+@migrations()
+def feed_record(db: Database) -> None:
+    """Version 6: which meal, from which batch, what a batch is, and sub-samples as counted."""
+    _add(db, schema.FEED_TABLES, schema.FEED_VIEWS)
+
+
 def _add(db: Database, tables: str, views: str, *kinds: str) -> None:
     """Tables, views and kinds of entry that a version brings."""
     for statement in schema.statements(tables) + schema.statements(views):

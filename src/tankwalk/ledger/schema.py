@@ -9,7 +9,7 @@ new entry whose `amends` names the old one.
 from __future__ import annotations
 
 APPLICATION_ID = 0x746B776B  # "tkwk"
-VERSION = 5
+VERSION = 6
 
 KINDS: dict[str, int] = {
     "reading": 1,
@@ -222,6 +222,58 @@ SELECT e.n, e.observed_local, e.observed_utc, e.who, e.place, e.item, c.whom, c.
 FROM call c JOIN entries e ON e.n = c.entry WHERE e.amended = 0;
 """
 
+FEED_TABLES = """
+CREATE TABLE served (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n),
+  meal_at INTEGER NOT NULL) STRICT;                    -- UTC second of the planned meal
+CREATE TABLE poured (
+  entry INTEGER NOT NULL REFERENCES entry (n), batch TEXT NOT NULL CHECK (length(batch) > 0),
+  ml REAL NOT NULL CHECK (ml > 0), per_ml REAL NOT NULL CHECK (per_ml >= 0),
+  PRIMARY KEY (entry, batch)) STRICT, WITHOUT ROWID;
+CREATE TABLE batch_of (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n),      -- the event that begins the batch
+  kind TEXT NOT NULL CHECK (kind IN
+    ('cone', 'shelled', 'rotifers', 'algae', 'cysts', 'feed')),
+  source TEXT CHECK (length(source) > 0)) STRICT;
+CREATE TABLE counted (
+  entry INTEGER NOT NULL REFERENCES entry (n),
+  what TEXT NOT NULL CHECK (what IN ('nauplii', 'rotifers', 'eggs', 'cells', 'larvae', 'cysts',
+    'umbrella', 'embryos', 'fish')),
+  ml REAL NOT NULL CHECK (ml > 0),                     -- of one sub-sample
+  dilution REAL NOT NULL CHECK (dilution > 0),         -- how many times it was diluted
+  counts TEXT NOT NULL CHECK (length(counts) > 0 AND counts NOT GLOB '*[^0-9 ]*'),
+  PRIMARY KEY (entry, what)) STRICT, WITHOUT ROWID;
+CREATE INDEX batch_named ON batch (batch);
+CREATE INDEX poured_from ON poured (batch);
+CREATE INDEX batches_of ON batch_of (kind);
+"""
+"""Version 6: the planned meal that feed belongs to, from which batch it was poured, what a batch is
+and is made from, and sub-samples as they were counted."""
+
+FEED_VIEWS = """
+CREATE VIEW meals AS
+SELECT e.n, e.observed_local, e.observed_utc, e.who, e.place, m.feed, m.amount, m.unit, m.planned,
+  m.left_over, m.event,
+  datetime(s.meal_at + e.utc_offset * 60, 'unixepoch') AS meal_local,
+  (SELECT group_concat(printf('%g mL of %s at %g per mL', p.ml, p.batch, p.per_ml), ', ')
+    FROM poured p WHERE p.entry = m.entry) AS poured
+FROM meal m JOIN entries e ON e.n = m.entry LEFT JOIN served s ON s.entry = m.entry
+WHERE e.amended = 0;
+
+CREATE VIEW batches AS
+SELECT e.n, e.observed_local, e.observed_utc, e.who, b.batch, b.event, o.kind, o.source, b.lot,
+  b.grams, b.litres, b.temperature, b.ph, b.salinity, b.per_ml, b.hatch_percent,
+  datetime(b.due_at, 'unixepoch') AS due_utc, b.text
+FROM batch b JOIN entries e ON e.n = b.entry LEFT JOIN batch_of o ON o.entry = b.entry
+WHERE e.amended = 0;
+
+CREATE VIEW counts AS
+SELECT e.n, e.observed_local, e.observed_utc, e.who, e.kind, e.place, b.batch, c.what, c.ml,
+  c.dilution, c.counts
+FROM counted c JOIN entries e ON e.n = c.entry LEFT JOIN batch b ON b.entry = c.entry
+WHERE e.amended = 0;
+"""
+
 KEEPERS = {
     "carry_opened": (
         "AFTER INSERT ON follow_up WHEN NEW.opened IS NULL BEGIN "
@@ -270,7 +322,7 @@ DICTIONARIES = {
 
 KEYED = (
     "round note plan_version movement meal sample batch calibration dose follow_up handover "
-    "derived judged flag_event suspect closing done call look"
+    "derived judged flag_event suspect closing done call look served batch_of"
 ).split()
 GUARDED: dict[str, str] = {
     **{table: f"id = NEW.id OR {same}" for table, same in DICTIONARIES.items()},
@@ -283,6 +335,8 @@ GUARDED: dict[str, str] = {
     "part": "entry = NEW.entry AND input = NEW.input",
     "said_back": "entry = NEW.entry AND question = NEW.question",
     "handover_gist": "entry = NEW.entry AND section = NEW.section",
+    "poured": "entry = NEW.entry AND batch = NEW.batch",
+    "counted": "entry = NEW.entry AND what = NEW.what",
     **dict.fromkeys(KEYED, "entry = NEW.entry"),
 }
 """Every table, and what makes a row "already there" for the guard against INSERT OR REPLACE."""
