@@ -7,22 +7,23 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from tankwalk.plan.bands import limits_at, target_on
-from tankwalk.plan.model import BandRule, Item, Plan, Side
+from tankwalk.plan.model import BandRule, FeedKind, Item, Plan, Side
 
 
 class Advice(NamedTuple):
-    """One thing that could be better: about which item, what it is, and what to write."""
+    """One thing that could be better: about what, what it is, and what to write."""
 
     item: str
     what: str
     mend: str
+    table: str = "item"
 
     def __str__(self) -> str:
-        return f"[[item]] {self.item}: {self.what}. Better: {self.mend}."
+        return f"[[{self.table}]] {self.item}: {self.what}. Better: {self.mend}."
 
 
 def advice(plan: Plan) -> tuple[Advice, ...]:
-    """All that could be better in a checked plan, in the order of its items."""
+    """All that could be better in a checked plan: its items in their order, then its feeds."""
     old = _of_one_response(plan)
     found: list[Advice] = []
     for item in plan.items:
@@ -30,7 +31,27 @@ def advice(plan: Plan) -> tuple[Advice, ...]:
             found.append(Advice(item.code, *_to_split(item)))
             continue
         found += [Advice(item.code, *words) for words in _unanswered(plan, item)]
-    return tuple(found)
+    return (*found, *_without_a_ration(plan), *_not_made(plan))
+
+
+def _without_a_ration(plan: Plan) -> Iterator[Advice]:
+    """Feeds whose amount has to be typed at every tank, on every day that they are given."""
+    for feed in plan.feeds:
+        first, last = feed.dph
+        mine = [r for r in plan.rations if r.feed == feed.code and r.treatment == feed.treatment]
+        mine = mine or [r for r in plan.rations if r.feed == feed.code and r.treatment is None]
+        if not any(r.points[0][0] <= last and first <= r.points[-1][0] for r in mine):
+            whom = f"{feed.code} {feed.treatment}" if feed.treatment else feed.code
+            what = f"no ration says how much is given at {first}-{last} dph, so it is typed"
+            yield Advice(whom, what, "add a [[ration]] for it", "feed")
+
+
+def _not_made(plan: Plan) -> Iterator[Advice]:
+    """Live feed that is planned, and nothing it could be hatched from."""
+    live = next((f.code for f in plan.feeds if f.kind is FeedKind.LIVE), None)
+    if live is not None and plan.rations and not plan.cysts:
+        what = "no cysts are in the plan, so tomorrow's cones cannot be worked out"
+        yield Advice(live, what, "add a [[cysts]] table", "feed")
 
 
 def _of_one_response(plan: Plan) -> set[str]:

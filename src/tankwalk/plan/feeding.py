@@ -8,16 +8,29 @@ from datetime import time
 from tankwalk import quantity
 from tankwalk.plan.asking import every_days, weekdays
 from tankwalk.plan.fields import Names, PlanRow, quoted
-from tankwalk.plan.model import Feed, Instrument, Item, MealTime, Sampling
+from tankwalk.plan.model import Feed, FeedKind, Instrument, Item, Level, MealTime, Sampling
+
+WIDEST_UM = 5000.0
+"""Wider than any feed of larvae."""
 
 
-def read_feeds(rows: Sequence[PlanRow], treatments: Names) -> tuple[Feed, ...]:
-    """The [[feed]] tables; two lines of one feed for one treatment may not share an age."""
+def read_feeds(rows: Sequence[PlanRow], names: Names, treatments: Names) -> tuple[Feed, ...]:
+    """The [[feed]] tables; two lines of one feed for one treatment may not share an age.
+
+    What a feed is and how wide is told on any one of its lines and holds for all of them.
+    """
     feeds: list[tuple[PlanRow, Feed]] = []
+    kinds: dict[str, tuple[PlanRow, FeedKind]] = {}
+    widths: dict[str, tuple[PlanRow, float]] = {}
     for nth, row in enumerate(rows, 1):
         code = row.code("code", need=True)
         treatment = row.reference("treatment", treatments)
         row.call(" ".join(filter(None, (code, treatment))) or None, nth)
+        if code is None:
+            names.whole = False
+        else:
+            names.lines.setdefault(code, row.table.line)
+            _kind_and_width(row, code, kinds, widths)
         row.take("dph", need=True)
         ages = row.ages()
         label = row.text("label", limit=60) or ""
@@ -36,16 +49,60 @@ def read_feeds(rows: Sequence[PlanRow], treatments: Names) -> tuple[Feed, ...]:
                 )
                 break
         feeds.append((row, feed))
-    return tuple(feed for _, feed in feeds)
+    return tuple(_whole(feed, kinds, widths) for _, feed in feeds)
 
 
-def read_meals(rows: Sequence[PlanRow]) -> tuple[MealTime, ...]:
+def _kind_and_width(
+    row: PlanRow,
+    code: str,
+    kinds: dict[str, tuple[PlanRow, FeedKind]],
+    widths: dict[str, tuple[PlanRow, float]],
+) -> None:
+    """What one line says of its feed; what another line says otherwise is a fault."""
+    if row.has("kind"):
+        kind = row.one_of("kind", {k.value: k for k in FeedKind}, FeedKind.DRY)
+        first, said = kinds.setdefault(code, (row, kind))
+        if said is not kind and not row.unsure("kind"):
+            what = f"{code} is {said.value} on line {first.table.line_of('kind')}"
+            row.fault("kind", what, "write the same, or leave it out on all lines but one")
+    width = row.measure("width", "um")
+    if width is None:
+        return
+    if not 0 < width <= WIDEST_UM:
+        row.fault("width", f"width {width:g} um is not above 0 and at most {WIDEST_UM:g}")
+        return
+    first, known = widths.setdefault(code, (row, width))
+    if known != width:
+        what = f"{code} is {known:g} um wide on line {first.table.line_of('width')}"
+        row.fault("width", what, "write the same, or leave it out on all lines but one")
+
+
+def _whole(
+    feed: Feed,
+    kinds: Mapping[str, tuple[PlanRow, FeedKind]],
+    widths: Mapping[str, tuple[PlanRow, float]],
+) -> Feed:
+    kind, width = kinds.get(feed.code), widths.get(feed.code)
+    return feed._replace(
+        kind=FeedKind.DRY if kind is None else kind[1],
+        width_um=None if width is None else width[1],
+    )
+
+
+def read_meals(
+    rows: Sequence[PlanRow], names: Names, items: Mapping[str, Item]
+) -> tuple[MealTime, ...]:
     """The [[meal]] tables, in the order of the clock; no two at one time of one day."""
     meals: list[tuple[PlanRow, MealTime]] = []
     for nth, row in enumerate(rows, 1):
         at = row.time_of_day("at", need=True)
         row.call(None if at is None else f"{at:%H:%M}", nth)
         days = weekdays(row)
+        before, after = (_asked(row, key, names, items) for key in ("before", "after"))
+        twice = set(before) & set(after)
+        if twice:
+            what = f"{min(twice)} is asked before the feed and after it"
+            row.fault("after", what, "leave it out of one of the two")
         if at is None or row.unsure("weekdays"):
             continue
         for other_row, other in meals:
@@ -57,8 +114,19 @@ def read_meals(rows: Sequence[PlanRow]) -> tuple[MealTime, ...]:
                     "leave one out, or give the two different weekdays",
                 )
                 break
-        meals.append((row, MealTime(at, days)))
+        meals.append((row, MealTime(at, days, before, after)))
     return tuple(sorted((meal for _, meal in meals), key=_clock))
+
+
+def _asked(row: PlanRow, key: str, names: Names, items: Mapping[str, Item]) -> tuple[str, ...]:
+    """Items asked at each tank of a meal; one of a loop or of the site cannot be."""
+    codes = row.references(key, names)
+    for code in codes:
+        item = items.get(code)
+        if item is not None and (item.level is not Level.TANK or item.derived):
+            how = "is worked out" if item.derived else f"is asked of each {item.level.value}"
+            row.fault(key, f"{key} names {code}, which {how}", "name items asked of each tank")
+    return codes
 
 
 def _clock(meal: MealTime) -> time:

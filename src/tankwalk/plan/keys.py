@@ -134,8 +134,44 @@ KEYS: dict[str, dict[str, str]] = {
         "label": '"dry feed, 200 um"',
         "treatment": '"E10"',
         "dph": "[10, 60]",
+        "kind": '"dry"',
+        "width": '"200 um"',
     },
-    "meal": {"at": '"08:00"', "weekdays": '["Sat", "Sun"]'},
+    "ration": {
+        "feed": '"D1"',
+        "treatment": '"E10"',
+        "by": '"biomass"',
+        "points": "[{dph = 10, amount = 4}, {dph = 18, amount = 12}]",
+        "grows": '"14 %"',
+        "eats": "10",
+        "source": '"our feeding plan"',
+    },
+    "meal": {
+        "at": '"08:00"',
+        "weekdays": '["Sat", "Sun"]',
+        "before": '["leftover"]',
+        "after": '["response"]',
+    },
+    "hatching": {
+        "density": '"2 g/L"',
+        "hours": '"24 h"',
+        "temperature": '"28 degC"',
+        "ph": "8.0",
+        "salinity": '"25 g/kg"',
+        "light": '"2000 lux"',
+        "margin": '"5 %"',
+        "ready": '"60 min"',
+        "harvest": '"08:30"',
+        "cones": '["10 L", "20 L"]',
+    },
+    "cysts": {
+        "code": '"C-1"',
+        "label": '"cysts, tin of 454 g"',
+        "per_gram": "250000",
+        "hatch": '"80 %"',
+        "order_at": '"100 g"',
+        "source": '"label on the tin"',
+    },
     "sampling": {
         "what": '"length"',
         "label": '"Length, 20 fish"',
@@ -183,7 +219,7 @@ SEED_KEYS: dict[str, dict[str, str]] = {
 }
 """Tables of a shipped species profile; its bands may name a stage instead of an age."""
 
-ONCE = ("site", "looks", "notes", "decapsulation", "disinfection")
+ONCE = ("site", "looks", "hatching", "notes", "decapsulation", "disinfection")
 """Tables there is one of, written [site]; all others are written [[tank]], one for each."""
 
 

@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Sequence
 
 from tankwalk.errors import Refusal
-from tankwalk.plan import asking, feeding, guided, incidents, products, rooms, rules
+from tankwalk.plan import asking, feeding, guided, incidents, livefeed, products, rooms, rules
 from tankwalk.plan.derived import derived_items
 from tankwalk.plan.faults import Fault, PlanFaults
 from tankwalk.plan.fields import Names, PlanRow, nearest
@@ -139,6 +139,8 @@ def _plan(rows: dict[str, list[PlanRow]], text: str, faults: list[Fault]) -> Pla
     product_names = Names("product")
     poured = products.read_products(rows["product"], product_names)
     _species_have_bands(rows, lots)
+    codes = Names("feed")
+    feeds = feeding.read_feeds(rows["feed"], codes, names["treatment"])
     return Plan(
         name=site.name,
         zone=site.zone,
@@ -159,14 +161,17 @@ def _plan(rows: dict[str, list[PlanRow]], text: str, faults: list[Fault]) -> Pla
         digest=hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest(),
         rehearsal=site.rehearsal,
         parts_age_hours=site.parts_age_hours,
-        feeds=feeding.read_feeds(rows["feed"], names["treatment"]),
-        meals=feeding.read_meals(rows["meal"]),
+        feeds=feeds,
+        meals=feeding.read_meals(rows["meal"], names["item"], by_code),
         samplings=feeding.read_samplings(rows["sampling"]),
         products=poured,
         decapsulation=guided.read_decapsulation(rows["decapsulation"], product_names, poured),
         disinfection=guided.read_disinfection(rows["disinfection"], product_names, poured),
         on_call=incidents.read_on_call(rows["on_call"], names["person"]),
         looks=incidents.read_looks(rows["looks"]),
+        rations=livefeed.read_rations(rows["ration"], codes, names["treatment"], feeds),
+        hatching=livefeed.read_hatching(rows["hatching"]),
+        cysts=livefeed.read_cysts(rows["cysts"], Names("cysts")),
     )
 
 

@@ -7,6 +7,15 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, NamedTuple
 
 from tankwalk.plan import kinds
+from tankwalk.plan.feed_model import Cysts as Cysts
+from tankwalk.plan.feed_model import Feed as Feed
+from tankwalk.plan.feed_model import FeedKind as FeedKind
+from tankwalk.plan.feed_model import Hatching as Hatching
+from tankwalk.plan.feed_model import MealTime as MealTime
+from tankwalk.plan.feed_model import Ration as Ration
+from tankwalk.plan.feed_model import RationBy as RationBy
+from tankwalk.plan.feed_model import Sampling as Sampling
+from tankwalk.plan.feed_model import on_weekday
 from tankwalk.plan.procedures import Decapsulation, Disinfection
 from tankwalk.quantity import thousands_or_decimal
 from tankwalk.science.ceilings import DoseKind
@@ -66,10 +75,10 @@ class OnCall(NamedTuple):
         """Whether it covers a wall-clock moment."""
         at, day = wall.time(), wall.date()
         if self.start < self.end:
-            return self.start <= at < self.end and _on(self.weekdays, day)
+            return self.start <= at < self.end and on_weekday(self.weekdays, day)
         if at >= self.start:
-            return _on(self.weekdays, day)
-        return at < self.end and _on(self.weekdays, day - timedelta(days=1))
+            return on_weekday(self.weekdays, day)
+        return at < self.end and on_weekday(self.weekdays, day - timedelta(days=1))
 
 
 class Looks(NamedTuple):
@@ -254,11 +263,6 @@ class Product(NamedTuple):
     """The day its strength was last tested."""
 
 
-def _on(weekdays: tuple[int, ...], day: date) -> bool:
-    """Whether a day is among ISO weekdays (1 Monday), of which none means every day."""
-    return not weekdays or day.isoweekday() in weekdays
-
-
 class Checklist(NamedTuple):
     """What one round asks: a glance lap first, then site, loop and tank items in order."""
 
@@ -275,40 +279,7 @@ class Checklist(NamedTuple):
 
     def is_on(self, day: date) -> bool:
         """Whether the round is due on a local day."""
-        return _on(self.weekdays, day)
-
-
-class Feed(NamedTuple):
-    """A feed, and at which ages (dph, first and last) the fish of a treatment get it.
-
-    One feed may be planned several times, for one treatment each; without a treatment it is
-    for every tank whose own treatment has no line for this feed.
-    """
-
-    code: str
-    label: str
-    treatment: str | None
-    dph: tuple[int, int]
-
-
-class MealTime(NamedTuple):
-    """When the tanks are fed; ISO weekdays (1 Monday), empty means every day."""
-
-    at: time
-    weekdays: tuple[int, ...] = ()
-
-    def is_on(self, day: date) -> bool:
-        """Whether this meal is given on a local day."""
-        return _on(self.weekdays, day)
-
-
-class Sampling(NamedTuple):
-    """A sample that is due every so many days; `what` is the word samples are kept under."""
-
-    what: str
-    label: str
-    every_days: float
-    dph: tuple[int, int] | None = None
+        return on_weekday(self.weekdays, day)
 
 
 class Limits(NamedTuple):
@@ -448,6 +419,9 @@ class Plan(NamedTuple):
     disinfection: Disinfection | None = None
     on_call: tuple[OnCall, ...] = ()
     looks: Looks = LOOKS
+    rations: tuple[Ration, ...] = ()
+    hatching: Hatching = Hatching()
+    cysts: tuple[Cysts, ...] = ()
 
     def called_at(self, wall: datetime) -> Person | None:
         """Who is on call at a wall-clock moment: the first line of the plan that covers it."""
@@ -481,6 +455,17 @@ class Plan(NamedTuple):
     def find_product(self, code: str) -> Product | None:
         """The product of a code; None for what the plan does not have."""
         return next((p for p in self.products if p.code == code), None)
+
+    def find_feed(self, code: str) -> Feed | None:
+        """A line of the feed of a code; None for what the plan does not have."""
+        return next((f for f in self.feeds if f.code == code), None)
+
+    def ration_of(self, tank: Tank, feed: str, age: int) -> Ration | None:
+        """How much of a feed a tank gets at an age: its treatment's line, else everybody's."""
+        arm = tank.treatment
+        mine = [r for r in self.rations if r.feed == feed and arm and r.treatment == arm]
+        mine = mine or [r for r in self.rations if r.feed == feed and r.treatment is None]
+        return next((r for r in mine if r.at(age) is not None), None)
 
     def checklist(self, code: str) -> Checklist:
         return next(c for c in self.checklists if c.code == code)
