@@ -69,9 +69,14 @@ def test_batches_samples_and_the_newest_entry_are_answered_as_they_stand() -> No
         for minutes, what in ((70, "length"), (80, "mass"), (90, "length")):
             ledger.append(entry("sample", minutes), Sample(what, 20, mean=9.0))
         ledger.append(entry("sample", 75, late=30), Sample("length", 20, mean=9.0))
-        assert ledger.reader.feeding.last_samples(0) == {
-            ("T01", "length"): at(90), ("T01", "mass"): at(80),
-        }  # fmt: skip
+        taken = ledger.reader.feeding.samples(0)
+        assert [(s.place, s.what, s.at) for s in taken] == [
+            ("T01", "length", at(70)), ("T01", "length", at(75)), ("T01", "mass", at(80)),
+            ("T01", "length", at(90)),
+        ]  # fmt: skip
+        assert [(s.looked_at, s.mean, s.with_it, s.who) for s in taken] == [
+            (20, 9.0, None, "AB")
+        ] * 4
         assert ledger.reader.spine.last_entry() == LastEntry(at(105), "AB")
 
 

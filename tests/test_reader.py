@@ -75,10 +75,10 @@ QUESTIONS: dict[str, Ask] = {
         if ask.spine.last_number()
         else []
     ),
-    "feeding.last_samples": lambda ask, now: ask.feeding.last_samples(now - 2 * DAY),
     "feeding.meals": lambda ask, now: ask.feeding.meals(now - 2 * DAY),
     "feeding.poured": lambda ask, now: ask.feeding.poured(now - 2 * DAY),
     "feeding.poured_from": lambda ask, now: ask.feeding.poured_from("C7"),
+    "feeding.samples": lambda ask, now: ask.feeding.samples(now - 2 * DAY),
     "feeding.stock_batches": lambda ask, now: ask.feeding.stock_batches(),
     "flags.done": lambda ask, now: ask.flags.done(now - 2 * DAY),
     "flags.flagged": lambda ask, now: ask.flags.flagged(now - 2 * DAY, now),
@@ -146,10 +146,10 @@ DICTIONARIES = {"place", "item", "person", "instrument", "band", "kind", "statio
 
 STOPS_EARLY = {
     "feeding.batches": ("batch", "newest first, ended by back_to"),
-    "feeding.last_samples": ("sample", "newest first, ended by back_to"),
     "feeding.counts": ("batch", "the newest batch is asked for here, not by the question"),
     "feeding.meals": ("meal", "newest first, ended by back_to"),
     "feeding.poured": ("poured", "newest first, ended by back_to"),
+    "feeding.samples": ("sample", "newest first, ended by back_to"),
     "flags.done": ("flag_event", "newest first, ended by back_to"),
     "follow_ups.ended": ("follow_up", "newest first, ended by back_to"),
     "follow_ups.open": ("carried", "holds only what may be open"),

@@ -126,6 +126,21 @@ class PouredSeen(NamedTuple):
     who: str
 
 
+class SampleSeen(NamedTuple):
+    """Fish of a place that were looked at, as it stands: how many had it, or mean and spread."""
+
+    n: int
+    place: str
+    what: str
+    looked_at: int
+    with_it: int | None
+    mean: float | None
+    sd: float | None
+    unit: str | None
+    at: Instant
+    who: str
+
+
 class CountSeen(NamedTuple):
     """Sub-samples as they were counted: of so many mL each, of what was diluted so many times."""
 
@@ -234,18 +249,19 @@ class FeedingQuestions(Questions):
         ]
 
     @reads_record
-    def last_samples(self, since: int) -> dict[tuple[str, str], Instant]:
-        """When each kind of sample was last taken since a UTC second, by (place, what)."""
+    def samples(self, since: int) -> list[SampleSeen]:
+        """Samples of fish taken since a UTC second, oldest first."""
         sql = f"""
-          SELECT p.code, s.what, e.observed_at, e.late_s, e.utc_offset
-          FROM sample s CROSS JOIN entry e ON e.n = s.entry CROSS JOIN place p ON p.id = e.place
+          SELECT s.entry, p.code, s.what, s.looked_at, s.with_it, s.mean, s.sd, s.unit,
+            e.observed_at, e.late_s, e.utc_offset, w.initials
+          FROM sample s CROSS JOIN entry e ON e.n = s.entry CROSS JOIN person w ON w.id = e.who
+          CROSS JOIN place p ON p.id = e.place
           WHERE {stands("s.entry")} ORDER BY s.entry DESC"""
-        found: dict[tuple[str, str], Instant] = {}
-        for place, what, at, _, offset in back_to(self.db.execute(sql), since, 2):
-            known = found.get((place, what))
-            if known is None or at > known.utc:
-                found[place, what] = Instant(at, offset)
-        return found
+        found = [
+            SampleSeen._make((*row[:8], Instant(row[8], row[10]), row[11]))
+            for row in back_to(self.db.execute(sql), since, 8)
+        ]
+        return sorted(found, key=lambda s: (s.at.utc, s.n))
 
 
 def _batches(rows: Iterable[tuple[Any, ...]]) -> list[BatchSeen]:

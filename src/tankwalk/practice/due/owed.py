@@ -66,7 +66,9 @@ def samples_due(site: Site, now: Instant) -> list[Due]:
     if not plan.samplings:
         return []
     longest = max(one.every_days for one in plan.samplings)
-    last = site.reader.feeding.last_samples(now.utc - int((2 * longest + 30) * 86400))
+    since = now.utc - int((2 * longest + 30) * 86400)
+    # Oldest first: the newest of a kind is the one that stays.
+    last = {(one.place, one.what): one.at for one in site.reader.feeding.samples(since)}
     ages = {tank.code: plan.age(tank, now.day) for tank in plan.tanks}
     lines: dict[tuple[float, date | None, tuple[str, ...]], list[str]] = {}
     for one in plan.samplings:
