@@ -44,6 +44,8 @@ class Step(NamedTuple):
     """Which of how many questions this is, where they belong together."""
     right: tuple[tuple[str, str], ...] = ()
     """Questions before this one, and their answers."""
+    quick: tuple[tuple[str, str], ...] = ()
+    """Keys that answer at once while nothing is typed, each with what it means."""
 
 
 class Answer(NamedTuple):
@@ -78,7 +80,9 @@ class Asking:
     def type(self, character: str) -> None:
         """A character: part of one's own words, a number of the list, or the first of the words."""
         self.said = ""
-        if self.writing:
+        if not self.typed and character in dict(self.step.quick):
+            self._go(Answer(0, character))
+        elif self.writing:
             self._write(self.typed + character)
         elif character in "0123456789":
             self.typed += character

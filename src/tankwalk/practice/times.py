@@ -1,4 +1,4 @@
-"""A time to come, chosen by number or typed on the pad: 1630 is half past four."""
+"""A time to come or a past one, chosen by number or typed on the pad: 1630 is half past four."""
 
 from __future__ import annotations
 
@@ -59,10 +59,23 @@ def choices(site: Site) -> list[tuple[str, Instant]]:
 
 def typed(site: Site, words: str) -> Instant:
     """A time of day as typed: today, or tomorrow where it is past. Refusal for no time of day."""
+    hour, minute = _of_day(words)
+    now, tz = site.now(), zone(site.plan.zone)
+    today = at(now.day, hour, minute, tz)
+    return today if today.utc > now.utc else at(now.day + timedelta(days=1), hour, minute, tz)
+
+
+def past(site: Site, words: str) -> Instant:
+    """A time of day as typed that is past: today, or yesterday. Refusal for no time of day."""
+    hour, minute = _of_day(words)
+    now, tz = site.now(), zone(site.plan.zone)
+    today = at(now.day, hour, minute, tz)
+    return today if today.utc <= now.utc else at(now.day - timedelta(days=1), hour, minute, tz)
+
+
+def _of_day(words: str) -> tuple[int, int]:
     found = TYPED.fullmatch(words.strip())
     hour, minute = (int(found[1]), int(found[2] or 0)) if found else (99, 0)
     if hour > 23 or minute > 59:
         raise Refusal(f"{words.strip()[:20]!r} is no time of day: type it as 1630.")
-    now, tz = site.now(), zone(site.plan.zone)
-    today = at(now.day, hour, minute, tz)
-    return today if today.utc > now.utc else at(now.day + timedelta(days=1), hour, minute, tz)
+    return hour, minute

@@ -82,34 +82,38 @@ def _harvest(batch: str, events: list[BatchSeen], now: Instant) -> list[Due]:
     if due is None:
         return []
     when = Instant(due, now.offset)
-    late = now.hours_since(when)
-    if late > DISCARD_HOURS:
-        state = DueState.USELESS
-    elif late >= HARVEST_LATE_HOURS:
-        state = DueState.OVERDUE
-    else:
-        state = DueState.NOW if late >= 0 else DueState.TO_COME
+    late, state = harvest_state(when, now)
     over = late - HARVEST_LATE_HOURS
     # Two hours to the minute are overdue.
     late_hours = over if over < 0 else over + 0.01
     return [Due(late_hours, HarvestDue(batch, when, state, late))]
 
 
+def harvest_state(when: Instant, now: Instant) -> tuple[float, DueState]:
+    """Hours since a harvest was due (negative: to come), and how it stands."""
+    late = now.hours_since(when)
+    if late > DISCARD_HOURS:
+        return late, DueState.USELESS
+    if late >= HARVEST_LATE_HOURS:
+        return late, DueState.OVERDUE
+    return late, DueState.NOW if late >= 0 else DueState.TO_COME
+
+
 def _out_of_band(batch: str, events: list[BatchSeen], now: Instant) -> list[Due]:
     """The last checks of a cone that found it out of band, back to the first of them."""
     run: list[BatchSeen] = []
     for one in reversed([one for one in events if one.event == "check"]):
-        if not _wrong(one):
+        if not out_of_limits(one):
             break
         run.insert(0, one)
     if not run:
         return []
-    facts = ConeOut(batch, _wrong(run[-1]), run[0].at)
+    facts = ConeOut(batch, out_of_limits(run[-1]), run[0].at)
     return [Due(now.hours_since(run[0].at), facts)]
 
 
-def _wrong(one: BatchSeen) -> tuple[OutOfLimit, ...]:
-    """What of the hatching water is not as it has to be."""
+def out_of_limits(one: BatchSeen) -> tuple[OutOfLimit, ...]:
+    """What of the hatching water is not as it has to be, as it was set or checked."""
     found = []
     if one.temperature is not None and one.temperature < COLDEST:
         found.append(OutOfLimit(ConeWater.TEMPERATURE, one.temperature, COLDEST))
@@ -122,11 +126,7 @@ def _wrong(one: BatchSeen) -> tuple[OutOfLimit, ...]:
 
 def _fell_short(seen: list[BatchSeen], now: Instant) -> list[Due]:
     """The newest harvest where much less hatched than usual."""
-    harvests = [
-        one
-        for one in seen
-        if one.event == "harvest" and one.hatch_percent is not None and one.at.utc <= now.utc
-    ]
+    harvests = [one for one in seen if tells_hatch(one) and one.at.utc <= now.utc]
     if not harvests:
         return []
     last = harvests[-1]
@@ -139,6 +139,11 @@ def _fell_short(seen: list[BatchSeen], now: Instant) -> list[Due]:
         return []
     facts = PoorHatch(last.batch, last.hatch_percent, usual, short)
     return [Due(max(since, 0.01), facts)]
+
+
+def tells_hatch(one: BatchSeen) -> bool:
+    """Whether an event says how many hatched: a harvest, or the count that came after it."""
+    return one.event in ("harvest", "count") and one.hatch_percent is not None
 
 
 def usual_hatch(harvests: list[BatchSeen]) -> float | None:
