@@ -19,12 +19,13 @@ from ledger_support import plainly
 
 HOUSE = Path(tankwalk.__file__).parent
 
-DOORS = {"errors", "text", "units", "quantity", "clock", "paths"}
+DOORS = {"errors", "text", "units", "figures", "quantity", "clock", "paths"}
 BELOW: dict[str, set[str]] = {
     "errors": set(),
     "text": {"errors"},
     "units": {"errors", "text"},
-    "quantity": {"errors", "text", "units"},
+    "figures": set(),
+    "quantity": {"errors", "text", "units", "figures"},
     "clock": {"errors"},
     "paths": {"errors"},
     "science": {"errors", "quantity", "units"},

@@ -38,6 +38,7 @@ from ledger_support import (
     write,
 )
 from tankwalk.errors import Refusal
+from tankwalk.figures import number_text
 from tankwalk.ledger import chain, migrations, schema
 from tankwalk.ledger.entries import (
     TABLE,
@@ -52,7 +53,6 @@ from tankwalk.ledger.entries import (
 from tankwalk.ledger.inspect import inspect
 from tankwalk.ledger.schema import DICTIONARIES, GUARDED
 from tankwalk.ledger.store import Ledger
-from tankwalk.quantity import number_text
 
 TABLES = sorted(GUARDED)
 

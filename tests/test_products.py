@@ -10,7 +10,8 @@ from tankwalk.errors import Refusal
 from tankwalk.plan.load import read_plan
 from tankwalk.plan.model import Product
 from tankwalk.plan.start import start_text
-from tankwalk.science.ceilings import CEILINGS, DoseKind
+from tankwalk.science.ceilings import CEILINGS
+from tankwalk.science.dose_kinds import DoseKind
 
 
 def products(*tables: str) -> tuple[Product, ...]:

@@ -13,13 +13,13 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from tankwalk.errors import Refusal
+from tankwalk.figures import show
 from tankwalk.quantity import (
     UNITS,
     Quantity,
     canonical,
     convert,
     read,
-    show,
 )
 from tankwalk.text import clean
 
@@ -468,9 +468,9 @@ def test_what_is_shown_can_be_typed(number: str, unit: str) -> None:
 
 def test_reading_a_value_in_its_own_unit_loads_nothing_heavy() -> None:
     program = (
-        "import sys, tankwalk.quantity as q, tankwalk.text as t\n"
+        "import sys, tankwalk.figures as f, tankwalk.quantity as q, tankwalk.text as t\n"
         "q.read('17,4', 'degC'); q.read('17.4 C', 'degC'); q.read('0.5 mg/L', 'mg/L as N')\n"
-        "q.show(17.4, 'degC', 1); t.pad(t.clean('tank 4'), 10); t.wrap('tank 4', 3)\n"
+        "f.show(17.4, 'degC', 1); t.pad(t.clean('tank 4'), 10); t.wrap('tank 4', 3)\n"
         "print(*sorted({'pint', 'rich', 'textual', 'wcwidth'} & set(sys.modules)))\n"
         "q.read('68 F', 'degC')\n"
         "print('pint' in sys.modules)\n"

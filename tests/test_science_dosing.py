@@ -17,7 +17,7 @@ from tankwalk.practice.workings import working_out
 from tankwalk.science import dosing
 from tankwalk.science.calculators import ALL, baths, doses
 from tankwalk.science.calculators.declare import Calculator
-from tankwalk.science.ceilings import DoseKind
+from tankwalk.science.dose_kinds import DoseKind
 
 NAMES = tuple(c.name for c in (*doses.CALCULATORS, *baths.CALCULATORS))
 BASE = {

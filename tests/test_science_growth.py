@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from tankwalk.errors import Refusal
 from tankwalk.practice.workings import working_out
-from tankwalk.science import growth
+from tankwalk.science import age, growth
 from tankwalk.science.calculators import fish
 
 sizes = st.floats(1e-6, 1e6)
@@ -35,9 +35,9 @@ def value(name: str, **typed: str) -> float:
 
 def test_the_day_half_the_lot_had_hatched_is_day_0() -> None:
     hatched = date(2026, 4, 19)
-    assert growth.dph(hatched, hatched) == 0
-    assert growth.dph(hatched, date(2026, 5, 10)) == 21
-    assert growth.dph(hatched, date(2026, 4, 18)) is None
+    assert age.dph(hatched, hatched) == 0
+    assert age.dph(hatched, date(2026, 5, 10)) == 21
+    assert age.dph(hatched, date(2026, 4, 18)) is None
 
 
 def test_before_the_hatch_there_is_no_age_but_a_warning() -> None:
@@ -49,7 +49,7 @@ def test_before_the_hatch_there_is_no_age_but_a_warning() -> None:
 
 @given(st.dates(date(1900, 1, 1), date(2100, 1, 1)), st.integers(0, 400))
 def test_age_grows_by_one_a_day(hatched: date, days: int) -> None:
-    assert growth.dph(hatched, hatched + timedelta(days)) == days
+    assert age.dph(hatched, hatched + timedelta(days)) == days
 
 
 # ---- condition

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
 import re
 from typing import Final, NamedTuple
 
 from tankwalk import units
 from tankwalk.errors import Refusal
+from tankwalk.figures import number_text
 
 
 class Quantity(NamedTuple):
@@ -210,28 +210,11 @@ make_ready = units.make_ready
 UNITS: Final = units.UNITS
 
 
-def number_text(value: float) -> str:
-    """Return a number as the record writes it, to ten significant digits."""
-    return f"{value:.10g}"
-
-
 def sure_text(value: float, unit: str) -> str:
     """Return a number as `number_text` does, so that `read` takes it back: 1.125 is 1.1250."""
     written = number_text(value)
     two = thousands_or_decimal(written, unit)
     return two.decimal if two else written
-
-
-def show(value: float | None, unit: str, decimals: int) -> str:
-    """Return `value` with `decimals` decimals and its unit, as "16.7 degC".
-
-    No value, or one that is not finite, shows as "--"; `unit` is only written, not checked.
-    """
-    if value is None or not math.isfinite(value):
-        return "--"
-    # "z" (PEP 682) drops the sign of a negative number that rounds to zero.
-    number = f"{value:z.{decimals}f}"
-    return f"{number} {unit}" if unit else number
 
 
 def _number(match: re.Match[str], echo: str, *, whole: bool) -> float:

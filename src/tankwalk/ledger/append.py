@@ -9,6 +9,7 @@ import math
 import sqlite3
 
 from tankwalk.errors import Refusal
+from tankwalk.figures import number_text
 from tankwalk.ledger import chain, schema
 from tankwalk.ledger.entries import (
     TABLE,
@@ -23,7 +24,6 @@ from tankwalk.ledger.entries import (
     Reading,
     SaidBack,
 )
-from tankwalk.quantity import number_text
 
 _INSERT_ENTRY = (
     "INSERT INTO entry (n, station, local, observed_at, late_s, utc_offset, who, kind, round, "

@@ -12,7 +12,7 @@ from collections.abc import Callable, Container, Sequence
 from json import encoder
 from typing import Any, NamedTuple
 
-from tankwalk.quantity import number_text
+from tankwalk.figures import number_text
 
 Row = tuple[Any, ...]
 """A row as SQLite gives it; a damaged file may hold anything anywhere."""

@@ -21,11 +21,11 @@ from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
+from tankwalk.figures import number_text
 from tankwalk.ledger import canonical
 from tankwalk.ledger.canonical import DIGEST, FLAG, KIND, LOCAL, STATION, N, quoted
 from tankwalk.ledger.entries import TABLE, Derived, Detail, Reading
 from tankwalk.ledger.schema import KINDS, VERSION, guard_names, guards
-from tankwalk.quantity import number_text
 
 DETAIL_TABLES: dict[str, tuple[str, ...]] = {
     "reading": ("reading", "judged", "mort"),

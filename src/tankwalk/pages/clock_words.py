@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from tankwalk.pages.lines import Line, wrapped
-from tankwalk.practice.clock_check import doubt_words
 from tankwalk.practice.site import ClockDoubt
 
 
@@ -11,7 +10,5 @@ def clock_lines(doubt: ClockDoubt | None, width: int) -> list[Line]:
     """What stands on the board while the clock is in doubt; nothing while it is not."""
     if doubt is None:
         return []
-    words = (
-        f"CLOCK? It reads {doubt.now.long()}. {doubt_words(doubt)} Asked before anything is kept."
-    )
+    words = f"CLOCK? It reads {doubt.now.long()}. {doubt.words} Asked before anything is kept."
     return wrapped(width, words, "act", 3)

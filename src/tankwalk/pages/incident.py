@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from tankwalk import quantity, text
+from tankwalk import figures, text
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger.readings import Seen
 from tankwalk.pages import incident_words as words
@@ -198,7 +198,7 @@ class _Plot(NamedTuple):
         low, high = min((*known, *values), default=0.0), max((*known, *values), default=1.0)
         if high <= low:
             return None
-        marks = [(end, quantity.show(end, "", one.item.decimals)) for end in known]
+        marks = [(end, figures.show(end, "", one.item.decimals)) for end in known]
         return cls(
             one.item.code,
             one.behind.place,

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
-from tankwalk import quantity
+from tankwalk import figures
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger.flags import Done as Decided
 from tankwalk.ledger.incidents import CallSeen, DoneSeen
@@ -13,11 +14,13 @@ from tankwalk.ledger.readings import Seen
 from tankwalk.pages.due_words import look_at
 from tankwalk.pages.lines import FLAG_TONES
 from tankwalk.plan.bands import describe
-from tankwalk.plan.model import Person
-from tankwalk.practice.incidents.at_place import OpenAt, OpenNow
 from tankwalk.practice.incidents.incident import CallState, CallView, Incident, StoryLine
-from tankwalk.practice.incidents.trend import Trend
 from tankwalk.practice.judging.verdict import Flag, value_words
+
+if TYPE_CHECKING:  # the board asks how a flag stands, and neither where one stands nor its trend
+    from tankwalk.plan.model import Person
+    from tankwalk.practice.incidents.at_place import OpenAt, OpenNow
+    from tankwalk.practice.incidents.trend import Trend
 
 DECIDED = {"close": "closed", "shelve": "shelved", "return": "back from the shelf"}
 
@@ -219,7 +222,7 @@ def found(one: Incident, trend: Trend | None) -> str:
         return f"{value}. In band: the flag is over." + (f" Still open here: {still}" * bool(still))
     parts = [f"{value}."]
     if trend is not None and trend.edge is not None and trend.minutes is not None:
-        edge = quantity.show(trend.edge, "", item.decimals)
+        edge = figures.show(trend.edge, "", item.decimals)
         parts.append(f"At this rate {edge} in about {ago(trend.minutes / 60)}.")
     if one.standing.state == "in band once":
         parts.append("In band once; one more look in band ends the flag.")

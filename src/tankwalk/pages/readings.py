@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from tankwalk import text
 from tankwalk.clock import Instant, ago
@@ -10,11 +11,13 @@ from tankwalk.ledger.readings import MovedSeen
 from tankwalk.pages.lines import flag_tone
 from tankwalk.plan.bands import describe
 from tankwalk.practice.judging.verdict import Flag, value_words
-from tankwalk.practice.judging.withdrawn import Withdrawn
-from tankwalk.practice.round.agenda import Slot
-from tankwalk.practice.round.view import StopView
 from tankwalk.practice.site import SITE
-from tankwalk.practice.workings.derived import State
+
+if TYPE_CHECKING:  # the board has withdrawn values too, and loads no room of the walk
+    from tankwalk.practice.judging.withdrawn import Withdrawn
+    from tankwalk.practice.round.agenda import Slot
+    from tankwalk.practice.round.view import StopView
+    from tankwalk.practice.workings.derived import State
 
 
 def band_words(slot: Slot) -> str:

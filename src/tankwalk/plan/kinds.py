@@ -11,12 +11,12 @@ import re
 from collections.abc import Callable
 from typing import TYPE_CHECKING, NamedTuple
 
-from tankwalk import quantity
+from tankwalk import figures
 from tankwalk.errors import Refusal
-from tankwalk.quantity import Quantity
 
 if TYPE_CHECKING:  # an item has a kind, so the model stands on this
     from tankwalk.plan.model import Item
+    from tankwalk.quantity import Quantity
 
 KeyWord = tuple[str, str]
 """A key of the pad and the word it answers."""
@@ -106,6 +106,9 @@ SUBSTANCES = {"tan": "ammonia", "no2n": "nitrite", "no3n": "nitrate", "do": "oxy
 
 
 def _read_number(item: Item, typed: str) -> Quantity:
+    # A page that only shows values need not load what reads them and all the units.
+    from tankwalk import quantity
+
     kind = item.kind
     read = quantity.read(
         typed,
@@ -136,7 +139,7 @@ def _show_number(item: Item, value: float, typed: str, unit: str) -> str:
         and abs(float(found[1].replace(",", ".").replace("\u2212", "-")) - value) < 1e-9
     ):
         decimals = max(decimals, len(found[2]))
-    return quantity.show(value, unit, decimals)
+    return figures.show(value, unit, decimals)
 
 
 def _no_answers(item: Item) -> tuple[KeyWord, ...]:
@@ -148,6 +151,8 @@ def _no_answers(item: Item) -> tuple[KeyWord, ...]:
 
 def _read_word(item: Item, typed: str) -> Quantity:
     """The word of a key or of its own letters; its value is its place among the choices."""
+    from tankwalk.quantity import Quantity
+
     keys = [str(i) for i in range(1, len(item.choices) + 1)]
     words = [word.casefold() for word in item.choices]
     if typed == "+":

@@ -17,9 +17,8 @@ from tankwalk.plan.feed_model import RationBy as RationBy
 from tankwalk.plan.feed_model import Sampling as Sampling
 from tankwalk.plan.feed_model import on_weekday
 from tankwalk.plan.procedures import Decapsulation, Disinfection
-from tankwalk.quantity import thousands_or_decimal
-from tankwalk.science.ceilings import DoseKind
-from tankwalk.science.growth import dph
+from tankwalk.science.age import dph
+from tankwalk.science.dose_kinds import DoseKind
 
 if TYPE_CHECKING:
     from tankwalk.quantity import Quantity, TwoReadings
@@ -216,6 +215,8 @@ class Item(NamedTuple):
         """Both readings of "1,200", where both can be meant here; `read` refuses such a number."""
         if self.kind.whole or self.kind.by_words:
             return None
+        from tankwalk.quantity import thousands_or_decimal
+
         most = self.plausible[1] if self.plausible else None
         return thousands_or_decimal(typed, self.unit, most=most)
 

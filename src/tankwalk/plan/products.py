@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from tankwalk.figures import number_text
 from tankwalk.plan.fields import Names, PlanRow
 from tankwalk.plan.model import Product
 from tankwalk.plan.rooms import read_code
-from tankwalk.quantity import number_text
-from tankwalk.science.ceilings import CEILINGS, DoseKind
+from tankwalk.science.ceilings import CEILINGS
+from tankwalk.science.dose_kinds import DoseKind
 from tankwalk.science.dosing import LABELS, THIOSULFATE
 
 IN_GRAMS_A_LITER = (DoseKind.BRINE, DoseKind.BLEACH)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Generator
 from typing import NamedTuple
 
-from tankwalk.clock import ago
 from tankwalk.errors import Refusal
 from tankwalk.ledger.entries import Entry, Note
 from tankwalk.practice.dialog import Answer, Step, person
@@ -13,9 +12,6 @@ from tankwalk.practice.site import SITE, ClockDoubt, Site
 
 REASON = "clock"
 """What a mark gives as its reason: by it a mark is known among the notes of the site."""
-
-YEARS = 3 * 8766
-"""Hours from which a clock is told to be years off; a year has 8766."""
 
 STOPPED = "Nothing is kept until the clock is set: q leaves, set it, then start again."
 
@@ -32,19 +28,11 @@ class Asked(NamedTuple):
 def asked(doubt: ClockDoubt) -> Asked:
     """The doubt in words, and the two answers."""
     return Asked(
-        f"The clock reads {doubt.now.long()}. {doubt_words(doubt)}",
+        f"The clock reads {doubt.now.long()}. {doubt.words}",
         "Is the clock right?",
         "the clock is right: go on, with a mark in the record",
         "stop, and set the clock",
     )
-
-
-def doubt_words(doubt: ClockDoubt) -> str:
-    """What of the record speaks against the clock."""
-    last = f"The last entry, by {doubt.who}, is of {doubt.newest.long()}"
-    hours = abs(doubt.now.hours_since(doubt.newest))
-    apart = ago(hours) if hours < YEARS else f"{round(hours / 8766)} years"
-    return f"{last}: {apart} ahead of it." if doubt.back else f"{last}: {apart} before it."
 
 
 def refuse(site: Site) -> None:
@@ -52,7 +40,7 @@ def refuse(site: Site) -> None:
     doubt = site.clock_doubt()
     if doubt is not None:
         raise Refusal(
-            f"The clock reads {doubt.now.long()}. {doubt_words(doubt)} Nothing was kept: set the "
+            f"The clock reads {doubt.now.long()}. {doubt.words} Nothing was kept: set the "
             "clock, or open tankwalk and say there that it is right."
         )
 

@@ -14,6 +14,7 @@ from tankwalk.clock import (
     Instant,
     RehearsalClock,
     SystemClock,
+    ago,
     instant,
     parse_instant,
     zone,
@@ -45,6 +46,10 @@ source.
 """
 
 
+YEARS = 3 * 8766
+"""Hours from which a clock is told to be years off; a year has 8766."""
+
+
 class ClockDoubt(NamedTuple):
     """The clock against the record: the newest entry is later than now, or long before."""
 
@@ -56,6 +61,14 @@ class ClockDoubt(NamedTuple):
     def back(self) -> bool:
         """Whether the clock reads earlier than what is in the record."""
         return self.newest.utc > self.now.utc
+
+    @property
+    def words(self) -> str:
+        """What of the record speaks against the clock."""
+        last = f"The last entry, by {self.who}, is of {self.newest.long()}"
+        hours = abs(self.now.hours_since(self.newest))
+        apart = ago(hours) if hours < YEARS else f"{round(hours / 8766)} years"
+        return f"{last}: {apart} ahead of it." if self.back else f"{last}: {apart} before it."
 
 
 class Site:

@@ -6,21 +6,9 @@ and a reason. A ceiling is no proposal: what is below it may still be wrong.
 
 from __future__ import annotations
 
-from enum import StrEnum
 from typing import NamedTuple
 
-
-class DoseKind(StrEnum):
-    """What goes into water, as far as its sums and its ceiling go."""
-
-    SALT = "salt"
-    BRINE = "brine"
-    BICARBONATE = "bicarbonate"
-    NEUTRALIZER = "neutralizer"
-    BATH = "bath"
-    ANESTHETIC = "anesthetic"
-    BLEACH = "bleach"
-    """For gear and empty tanks: never a dose into water with fish."""
+from tankwalk.science.dose_kinds import DoseKind
 
 
 class Ceiling(NamedTuple):

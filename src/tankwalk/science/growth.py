@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
 from math import exp, expm1, fsum, log, pi, sqrt
 from typing import NamedTuple
 
@@ -33,17 +32,6 @@ class Spread(NamedTuple):
     sd: float | None
     cv: float | None
     """%"""
-
-
-def dph(hatched: date, on: date) -> int | None:
-    """Days post hatch.
-
-    Parameters: `hatched`, the local calendar day on which half the lot had hatched (0 dph);
-    `on`, a local calendar day. Returns whole days, or None before hatch.
-    Source: common practice, no source; labs differ by a day, so the rule is stored, not typed.
-    """
-    days = (on - hatched).days
-    return days if days >= 0 else None
 
 
 def growth_rate(start: float, end: float, days: float) -> float:

@@ -7,7 +7,6 @@ from functools import cache
 from importlib import import_module
 from threading import Thread
 
-from tankwalk import quantity
 from tankwalk.screens.app import SCREENS
 
 AHEAD = (
@@ -51,4 +50,6 @@ def load_units() -> None:
     pint loads as one piece of a tenth of a second and more, so it loads beside the keys; and it
     takes some 5 MiB of memory, which a board has no use for.
     """
+    from tankwalk import quantity
+
     Thread(target=quantity.make_ready, name="units", daemon=True).start()

@@ -10,7 +10,7 @@ from tankwalk.plan.derived import BY_CODE, Derivation
 from tankwalk.plan.model import Item, Plan
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.workings.derived import part_places
+from tankwalk.practice.workings.parts import part_places
 
 
 def minutes(plan: Plan, item: Item, flag: Flag) -> float | None:

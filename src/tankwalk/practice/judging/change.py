@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from tankwalk import quantity
+from tankwalk import figures
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger.readings import ValueSeen
 from tankwalk.plan.model import Band, Item, Limits
@@ -57,7 +57,7 @@ def ahead(item: Item, value: float, limits: Limits, last: ValueSeen | None, now:
     if found is None or found[1] > TOLD_HOURS:
         return ""
     limit, hours = found
-    shown = quantity.show(limit, "", item.decimals)
+    shown = figures.show(limit, "", item.decimals)
     return f"at this rate {shown} in about {ago(hours)}"
 
 
@@ -77,7 +77,7 @@ def soon(item: Item, value: float, band: Band | None, usual: Usual, now: Instant
         return ""
     slope = (value - last.value) / hours
     way = "falls" if slope < 0 else "rises"
-    limit = quantity.show(found[0], "", item.decimals)
+    limit = figures.show(found[0], "", item.decimals)
     return f"{way} {abs(slope):.{item.decimals}f} an hour: {limit} in about {ago(found[1])}"
 
 

@@ -9,16 +9,18 @@ from __future__ import annotations
 import json
 from enum import IntEnum
 from functools import partial
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
-from tankwalk import quantity
+from tankwalk import figures
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan import responses
 from tankwalk.plan.bands import describe, limit_words
 from tankwalk.plan.model import Band, Item, Limits, Side, Steps
 from tankwalk.practice.judging.rules import Rule, Shared, Way
-from tankwalk.practice.judging.slips import Around, Slip, likely
+
+if TYPE_CHECKING:  # a flag that stands was asked about its slip when it was read
+    from tankwalk.practice.judging.slips import Around, Slip
 
 CHANGE_HOURS = 36.0
 """A change is judged only against a value at most this old. Common practice, no source."""
@@ -117,6 +119,8 @@ def judge(
     )
     first = _against(item, value, typed, band, last, now, below=below)
     if impossible or (first.flag >= Flag.WATCH and not sure and _far(value, around.last)):
+        from tankwalk.practice.judging.slips import likely
+
         slip = likely(item, value, band, around, impossible=impossible)
         if impossible or slip is not None:
             return Judged(
@@ -148,7 +152,7 @@ def value_words(item: Item, seen: Seen, limits: Limits | None = None, *, bare: b
 
 def spread_words(item: Item, seen: list[Seen]) -> str:
     """The range of several readings of one item, with the unit once."""
-    show = partial(quantity.show, unit="", decimals=item.decimals)
+    show = partial(figures.show, unit="", decimals=item.decimals)
     ends = sorted(s.value or 0.0 for s in seen)
     low, high = show(ends[0]), show(ends[-1])
     unit = f" {item.unit}" if item.unit else ""
@@ -191,7 +195,7 @@ def told(item: Item, value: float, typed: str, limits: Limits | None, *, bare: b
     while decimals < MOST_DECIMALS and level(float(f"{value:.{decimals}f}"), limits) != flag:
         decimals += 1
     return (
-        shown if decimals == item.decimals else _longer(shown, quantity.show(value, unit, decimals))
+        shown if decimals == item.decimals else _longer(shown, figures.show(value, unit, decimals))
     )
 
 

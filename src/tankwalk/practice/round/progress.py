@@ -30,6 +30,7 @@ from tankwalk.practice.round.questions import (
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.workings import derived
 from tankwalk.practice.workings.derived import State
+from tankwalk.practice.workings.parts import part_places
 
 if TYPE_CHECKING:
     from tankwalk.practice.judging.assess import Weighing
@@ -313,7 +314,7 @@ class Progress:
         waiting = {(self.slots[i].place, self.slots[i].item.code) for i in at.held.open_slots}
 
         def concerns(item: Item) -> bool:
-            parts = derived.part_places(self.site.plan, item, place)
+            parts = part_places(self.site.plan, item, place)
             if any(part in waiting for part in parts):
                 return False
             telling = [p for p in parts if p[1] != "temp"] or parts

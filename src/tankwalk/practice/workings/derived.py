@@ -19,6 +19,7 @@ from tankwalk.plan.model import Band, Item, Level, Plan
 from tankwalk.plan.responses import response
 from tankwalk.practice.judging.verdict import Flag, first_steps, spread_words, value_words
 from tankwalk.practice.site import SITE, Site
+from tankwalk.practice.workings.parts import where
 
 
 class Gathered(NamedTuple):
@@ -37,39 +38,6 @@ class State(NamedTuple):
     why: str = ""
 
 
-# ---- where a part is read
-
-
-def places_of(plan: Plan, item: Item, place: str) -> list[str]:
-    """Places at which a derived item follows from a reading at `place`."""
-    tank = plan.find_tank(place)
-    if tank is not None:
-        return [place] if item.level is Level.TANK else [tank.loop]
-    if place == SITE:
-        return []
-    if item.level is Level.LOOP:
-        return [place]
-    return [t.code for t in plan.tanks if t.loop == place]
-
-
-def _where(plan: Plan, place: str, part: Item) -> str:
-    """Where a part of a derived reading at `place` is read: there, in its loop, or on site."""
-    if part.level is Level.SITE:
-        return SITE
-    tank = plan.find_tank(place)
-    return tank.loop if part.level is Level.LOOP and tank is not None else place
-
-
-def part_places(plan: Plan, item: Item, place: str) -> list[tuple[str, str]]:
-    """Where each needed part of a derived item is read: (place, item code)."""
-    found = []
-    for _, code in BY_CODE[item.code].parts:
-        part = plan.find_item(code)
-        if part is not None:
-            found.append((_where(plan, place, part), code))
-    return found
-
-
 Read = dict[tuple[str, str], Seen | None]
 """The newest readings by place and item, as far as they were asked: parts are shared."""
 
@@ -86,7 +54,7 @@ def gather(site: Site, item: Item, place: str, now: Instant, read: Read) -> Gath
         part = site.plan.find_item(code)
         if part is None:
             continue
-        at = _where(site.plan, place, part)
+        at = where(site.plan, place, part)
         if (at, code) not in read:
             read[at, code] = site.reader.readings.newest(at, code, part.unit)
         seen = read[at, code]

@@ -9,14 +9,15 @@ from __future__ import annotations
 import json
 
 from tankwalk.errors import Refusal
+from tankwalk.figures import number_text
 from tankwalk.ledger.entries import Derived, Entry, JudgedAs, Part, Reading
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item
 from tankwalk.practice.judging.verdict import Flag, band_text, level
 from tankwalk.practice.site import Site
-from tankwalk.practice.workings.derived import Read, band_of, gather, places_of, worked
-from tankwalk.quantity import number_text
+from tankwalk.practice.workings.derived import Read, band_of, gather, worked
+from tankwalk.practice.workings.parts import places_of
 
 CORRECTED = "a part of it was corrected"
 """Why a derived reading is amended."""

@@ -9,12 +9,13 @@ from typing import NamedTuple
 
 from tankwalk import quantity
 from tankwalk.errors import Refusal
+from tankwalk.figures import number_text
 from tankwalk.ledger.doses import DoseSeen
 from tankwalk.practice.site import Site
 from tankwalk.practice.workings.doses import Planned, bare, change_words, signed
 from tankwalk.practice.workings.working_out import Held
-from tankwalk.quantity import number_text
-from tankwalk.science.ceilings import SALT_PER_HOUR, DoseKind
+from tankwalk.science.ceilings import SALT_PER_HOUR
+from tankwalk.science.dose_kinds import DoseKind
 from tankwalk.science.middle import median
 
 TWICE = 2.0

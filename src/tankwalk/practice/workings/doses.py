@@ -8,14 +8,16 @@ from typing import NamedTuple
 from tankwalk import quantity, text
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
+from tankwalk.figures import number_text
 from tankwalk.ledger.doses import DoseSeen
 from tankwalk.ledger.entries import Dose, Entry, Note
 from tankwalk.plan.model import Product
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.workings.working_out import Held, Working
-from tankwalk.quantity import number_text, sure_text
-from tankwalk.science.ceilings import CEILINGS, DoseKind
+from tankwalk.quantity import sure_text
+from tankwalk.science.ceilings import CEILINGS
+from tankwalk.science.dose_kinds import DoseKind
 
 LOOK_MINUTES = (15, 30)
 """When to look at what a dose did. Common practice, no source."""

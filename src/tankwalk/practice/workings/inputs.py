@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from tankwalk import quantity, text
 from tankwalk.errors import Refusal
-from tankwalk.quantity import number_text
+from tankwalk.figures import number_text
 from tankwalk.science import salinity
 from tankwalk.science.calculators.declare import MEASURE, Form, Input
 

@@ -9,8 +9,8 @@ from typing import NamedTuple
 
 from tankwalk import quantity, text
 from tankwalk.errors import Refusal
+from tankwalk.figures import number_text
 from tankwalk.practice.workings.inputs import Taken, read_input
-from tankwalk.quantity import number_text
 from tankwalk.science.calculators import ALL
 from tankwalk.science.calculators.declare import (
     Answer,

@@ -21,7 +21,7 @@ from tankwalk.science.calculators.declare import (
     always,
 )
 from tankwalk.science.calculators.doses import PRODUCT, VOLUME
-from tankwalk.science.ceilings import DoseKind
+from tankwalk.science.dose_kinds import DoseKind
 
 _MOLAR = "IUPAC molar masses, from memory"
 _BALANCE = "Mass balance"

@@ -10,7 +10,8 @@ from datetime import date
 from enum import StrEnum
 from typing import NamedTuple
 
-from tankwalk.science.ceilings import Ceiling, DoseKind
+from tankwalk.science.ceilings import Ceiling
+from tankwalk.science.dose_kinds import DoseKind
 
 
 class Form(StrEnum):

@@ -16,7 +16,7 @@ from tankwalk.science.calculators.declare import (
     Limit,
     Output,
 )
-from tankwalk.science.ceilings import DoseKind
+from tankwalk.science.dose_kinds import DoseKind
 
 _MOLAR = "IUPAC molar masses, from memory"
 _BALANCE = "Mass balance"

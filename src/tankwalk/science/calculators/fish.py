@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tankwalk.science import growth
+from tankwalk.science import age, growth
 from tankwalk.science.calculators.declare import Answer, Calculator, Form, Given, Input, Output
 
 SMALLEST_THERMAL = 1.0
@@ -30,7 +30,7 @@ def _relative_condition(given: Given) -> Answer:
 
 def _dph(given: Given) -> Answer:
     hatched, on = given.day("hatched"), given.day("on")
-    days = growth.dph(hatched, on)
+    days = age.dph(hatched, on)
     if days is None:
         return Answer(None, {}, (f"on is {(hatched - on).days} d before the hatch.",))
     return Answer(float(days))
