@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from tankwalk.figures import number_text
 from tankwalk.practice.livefeed.counting import (
     CV_LIMIT,
     FEWEST,
@@ -12,7 +13,6 @@ from tankwalk.practice.livefeed.counting import (
     State,
     Worked,
 )
-from tankwalk.quantity import number_text
 
 WHAT = {
     Sort.NAUPLII: "nauplii",

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from tankwalk.plan.fields import Names, PlanRow
 from tankwalk.plan.model import Product
 from tankwalk.plan.procedures import Decapsulation, Disinfection
-from tankwalk.science.ceilings import DoseKind
+from tankwalk.science.dose_kinds import DoseKind
 from tankwalk.science.livefeed import HOTTEST_BATH
 
 DEFAULTS = Decapsulation("", 1.0, 0.0, 1.0)
