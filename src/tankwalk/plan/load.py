@@ -6,7 +6,17 @@ import hashlib
 from collections.abc import Sequence
 
 from tankwalk.errors import Refusal
-from tankwalk.plan import asking, feeding, guided, incidents, livefeed, products, rooms, rules
+from tankwalk.plan import (
+    asking,
+    cultures,
+    feeding,
+    guided,
+    incidents,
+    livefeed,
+    products,
+    rooms,
+    rules,
+)
 from tankwalk.plan.derived import derived_items
 from tankwalk.plan.faults import Fault, PlanFaults
 from tankwalk.plan.fields import Names, PlanRow, nearest
@@ -139,8 +149,9 @@ def _plan(rows: dict[str, list[PlanRow]], text: str, faults: list[Fault]) -> Pla
     product_names = Names("product")
     poured = products.read_products(rows["product"], product_names)
     _species_have_bands(rows, lots)
-    codes = Names("feed")
+    codes, lots_of_cysts = Names("feed"), Names("cysts")
     feeds = feeding.read_feeds(rows["feed"], codes, names["treatment"])
+    cysts = livefeed.read_cysts(rows["cysts"], lots_of_cysts)
     return Plan(
         name=site.name,
         zone=site.zone,
@@ -171,7 +182,9 @@ def _plan(rows: dict[str, list[PlanRow]], text: str, faults: list[Fault]) -> Pla
         looks=incidents.read_looks(rows["looks"]),
         rations=livefeed.read_rations(rows["ration"], codes, names["treatment"], feeds),
         hatching=livefeed.read_hatching(rows["hatching"]),
-        cysts=livefeed.read_cysts(rows["cysts"], Names("cysts")),
+        cysts=cysts,
+        cultures=cultures.read_cultures(rows["culture"], Names("culture")),
+        stock=cultures.read_stock(rows["stock"], (codes, lots_of_cysts)),
     )
 
 

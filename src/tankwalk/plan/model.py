@@ -17,6 +17,7 @@ from tankwalk.plan.feed_model import RationBy as RationBy
 from tankwalk.plan.feed_model import Sampling as Sampling
 from tankwalk.plan.feed_model import on_weekday
 from tankwalk.plan.procedures import Decapsulation, Disinfection
+from tankwalk.plan.vessels import Culture, Ordered
 from tankwalk.science.age import dph
 from tankwalk.science.dose_kinds import DoseKind
 
@@ -423,6 +424,8 @@ class Plan(NamedTuple):
     rations: tuple[Ration, ...] = ()
     hatching: Hatching = Hatching()
     cysts: tuple[Cysts, ...] = ()
+    cultures: tuple[Culture, ...] = ()
+    stock: tuple[Ordered, ...] = ()
 
     def called_at(self, wall: datetime) -> Person | None:
         """Who is on call at a wall-clock moment: the first line of the plan that covers it."""
