@@ -168,6 +168,10 @@ class Hazard(StrEnum):
 ITEM_HAZARDS = (Hazard.ELECTRICITY, Hazard.OXYGEN, Hazard.DEAD)
 
 
+RESPONSE = "response"
+"""Code of the item by which a plan asks how fish go for their feed: words from best to worst."""
+
+
 class Item(NamedTuple):
     """One thing that is looked at or measured.
 

@@ -34,7 +34,7 @@ def did(site: Site, who: str, one: Incident, words: str, step: int | None = None
     if not said:
         raise Refusal("Nothing was typed, so nothing is kept: say what was done.")
     now = site.now()
-    place = one.behind.place if one.key.kind == "meter" else one.key.code
+    place = one.key.code if one.key.names_place else one.behind.place
     entry = Entry("done", site.signs(who), now, now, place, one.item.code, one.item.unit)
     site.record(entry, DoneAbout(said, step, one.behind.n))
     return now
@@ -53,7 +53,7 @@ def called(
     from tankwalk.ledger.entries import Call, Entry
 
     now = site.now()
-    place = one.behind.place if one.key.kind == "meter" else one.key.code
+    place = one.key.code if one.key.names_place else one.behind.place
     entry = Entry("call", site.signs(who), now, now, place, one.item.code, one.item.unit)
     words = text.clean(said)
     site.record(entry, Call(whom.initials, whom.phone, reached, words or None))
@@ -129,7 +129,7 @@ def note(site: Site, hand: Hand, one: Incident) -> Talk:
     if not words:
         raise Refusal("Nothing was typed, so no note is kept.")
     now = site.now()
-    place = one.behind.place if one.key.kind == "meter" else one.key.code
+    place = one.key.code if one.key.names_place else one.behind.place
     entry = Entry("note", site.signs(who), now, now, place, one.item.code, one.item.unit)
     site.record(entry, Note(words))
     return f"Noted for {one.place}."

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from tankwalk.clock import Instant
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.derived import BY_CODE, Derivation
-from tankwalk.plan.model import Item, Plan
+from tankwalk.plan.model import RESPONSE, Item, Plan
+from tankwalk.practice.feeding import meals
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.workings.parts import part_places
@@ -28,7 +29,7 @@ def due(
     """When a flag is looked at again; None for a shelved one, and for that of a meter.
 
     It counts from the newest look at any of its places. What was in band once already may wait as
-    long as what is a level milder.
+    long as what is a level milder; how fish go for their feed is seen at the next meal.
     """
     item = plan.find_item(one.key.item)
     if item is None or one.state == "shelved" or one.key.kind == "meter":
@@ -41,6 +42,8 @@ def due(
         return None
     looked = [newest[place, item.code].at for place in one.places if (place, item.code) in newest]
     last = max(looked, default=one.at)
+    if item.code == RESPONSE and plan.meals:
+        return meals.next_meal(plan, last)
     return Instant(last.utc + round(wait * 60), now.offset)
 
 

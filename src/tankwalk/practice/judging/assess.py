@@ -14,7 +14,7 @@ from tankwalk.ledger.meters import MarkSeen
 from tankwalk.ledger.questions import NO_LIMIT
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.bands import rule_at
-from tankwalk.plan.model import Band, Item, Level, Limits
+from tankwalk.plan.model import RESPONSE, Band, Item, Level, Limits
 from tankwalk.practice.judging import change, shared_causes, sisters
 from tankwalk.practice.judging.baseline import LOOKS, Usual, usual, valid
 from tankwalk.practice.judging.rules import Rule, Shared, Way, recorded, rule_of
@@ -26,7 +26,8 @@ from tankwalk.practice.site import Site
 from tankwalk.practice.stock.book_number import MORTS
 from tankwalk.science.oxygen import station_pressure
 
-if TYPE_CHECKING:  # a count is judged by a room that other readings do without
+if TYPE_CHECKING:  # counts and responses are judged by what other readings do without
+    from tankwalk.practice.judging.eating import Stands
     from tankwalk.practice.judging.mortality import Signal
 
 Kept = Mapping[tuple[str, str], Sequence[Seen]]
@@ -46,6 +47,8 @@ class Past(NamedTuple):
     odd: str = ""
     signal: Signal | None = None
     """What a count of the dead stands out by."""
+    stands: Stands | None = None
+    """What a feeding response stands out by."""
 
 
 class Weighing:
@@ -109,6 +112,11 @@ class Weighing:
     ) -> Past | None:
         if item.kind.of_animals:
             return self._counted(place, item, value, now)
+        if item.code == RESPONSE and item.kind.by_words:
+            from tankwalk.practice.judging.eating import stands_out
+
+            found = stands_out(self.site, place, item, value, now)
+            return None if found is None else Past(stands=found)
         if not item.kind.trends:
             return None
         known = self._usual_of(place, item, now)
@@ -273,6 +281,8 @@ def beyond(
     """A value that was judged by its band, and now by what it is held against besides."""
     if past.signal is not None:
         return _counted(first, item, value, band, past.signal)
+    if past.stands is not None:
+        return _eaten(first, item, value, past.stands)
     if past.cause is not None:
         return _shared(first, item, past.cause, value, band, tips=past.tips)
     return _trended(item, value, typed, band, first, past, now)
@@ -364,3 +374,13 @@ def _counted(first: Judged, item: Item, value: float, band: Band | None, signal:
         said = f"{first.sentence}; {signal.sentence}"
     steps = first_steps(item, value, band, rule)
     return Judged(flag, said.rstrip("."), rule=rule, do=signal.do, steps=steps)
+
+
+def _eaten(first: Judged, item: Item, value: float, stands: Stands) -> Judged:
+    """A feeding response that most tanks of a batch or loop share, or that fell in this tank."""
+    from tankwalk.practice.judging.eating import sentence
+
+    parts = sentence(item, item.shown(value), stands)
+    steps = first_steps(item, value, None, stands.rule)
+    flag = max(first.flag, Flag.WATCH)
+    return Judged(flag, ": ".join(parts), rule=stands.rule, steps=steps, parts=parts)

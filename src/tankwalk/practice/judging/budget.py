@@ -11,7 +11,7 @@ from typing import NamedTuple
 from tankwalk.clock import Instant
 from tankwalk.ledger.flags import Flagged
 from tankwalk.plan.model import Plan
-from tankwalk.practice.judging.rules import is_shared
+from tankwalk.practice.judging.rules import Rule, is_shared, recorded
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
 
@@ -70,7 +70,8 @@ def week(site: Site, now: Instant) -> Budget:
 
 
 def _raised(plan: Plan, rows: list[Flagged]) -> list[Flagged]:
-    """The first reading of each flag; the worst one where most tanks of a loop are out together."""
+    """The first reading of each flag; the worst one where most tanks of a loop, or of a batch of
+    feed, are out together."""
     last: dict[tuple[str, str], Instant] = {}
     first: list[Flagged] = []
     for row in rows:
@@ -90,7 +91,8 @@ def _raised(plan: Plan, rows: list[Flagged]) -> list[Flagged]:
     found: list[Flagged] = []
     for (loop, _), groups in clusters.items():
         for group in groups:
-            if is_shared(len(group), many[loop]):
+            of_batch = any(recorded(row.rule) is Rule.BATCH for row in group)
+            if of_batch or is_shared(len(group), many[loop]):
                 found.append(max(group, key=lambda row: row.flag))
             else:
                 found += group

@@ -39,11 +39,17 @@ SHORT_RULES = (Rule.BAND, Rule.SETTING, None)
 
 
 class Key(NamedTuple):
-    """What a flag is about: an item at a tank, loop or the site, of a whole loop, or of a meter."""
+    """What a flag is about: an item at a tank, loop or the site, of a whole loop, of a meter, or
+    of a batch of feed."""
 
     kind: str
     code: str
     item: str
+
+    @property
+    def names_place(self) -> bool:
+        """Whether its code is a place of the plan; what is done about others is kept at a tank."""
+        return self.kind in ("place", "loop")
 
 
 class Standing(NamedTuple):
@@ -359,7 +365,7 @@ def _do(site: Site, one: Standing, who: str, event: str, reason: str, until: int
     meter = one.key.code if one.key.kind == "meter" else None
     unit = site.plan.item(one.key.item).unit
     with site.ledger.writing():
-        for place in one.places if one.key.kind == "loop" else (one.seen.place,):
+        for place in one.places if one.key.kind in ("loop", "batch") else (one.seen.place,):
             entry = Entry("flag", who, now, now, place, one.key.item, unit, reason=said)
             site.record(entry, FlagEvent(event, meter, until))
 

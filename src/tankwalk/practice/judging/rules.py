@@ -10,6 +10,7 @@ class Shared(StrEnum):
 
     METER = "meter"
     LOOP = "loop"
+    BATCH = "batch"
 
 
 FEWEST_TANKS = 3
@@ -58,6 +59,8 @@ class Rule(StrEnum):
     RISE = "morts: slow rise"
     TOO_FEW = "morts: too few"
     TWICE = "morts: counted twice"
+    RESPONSE = "response fell"
+    BATCH = "batch"
     OTHER = "other"
     """A word of a program that knew more rules than this one."""
 
@@ -82,6 +85,7 @@ _SHARED = {
     Rule.METER_DOWN: (Shared.METER, Way.DOWN),
     Rule.LOOP_UP: (Shared.LOOP, Way.UP),
     Rule.LOOP_DOWN: (Shared.LOOP, Way.DOWN),
+    Rule.BATCH: (Shared.BATCH, Way.DOWN),
 }
 _WORDS = {rule.value: rule for rule in Rule}
 

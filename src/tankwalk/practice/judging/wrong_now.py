@@ -7,11 +7,11 @@ from typing import NamedTuple
 from tankwalk.clock import Instant
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.derived import BY_CODE
-from tankwalk.plan.model import Item, Level, Plan
+from tankwalk.plan.model import RESPONSE, Item, Level, Plan
 from tankwalk.plan.walking_order import walking_order
 from tankwalk.practice.judging import flags
 from tankwalk.practice.judging.flags import Key, Standing
-from tankwalk.practice.judging.rules import Shared, is_shared
+from tankwalk.practice.judging.rules import FEWEST_TANKS, Rule, Shared, is_shared
 from tankwalk.practice.judging.verdict import Flag, spread_words, value_words
 from tankwalk.practice.site import Site
 
@@ -34,7 +34,7 @@ def wrong_now(site: Site, newest: dict[tuple[str, str], Seen], now: Instant) -> 
     every = flags.standing(site, newest, now)
     seen = [w for w in every if w.state != "shelved" and not _said_elsewhere(plan, newest, w.seen)]
     return Flags(
-        tuple(sorted(_by_loop(plan, newest, seen), key=rank)),
+        tuple(sorted(_by_loop(plan, newest, _by_batch(site, seen)), key=rank)),
         tuple(sorted((w for w in every if w.state == "shelved"), key=rank)),
     )
 
@@ -61,6 +61,51 @@ def _said_elsewhere(plan: Plan, newest: dict[tuple[str, str], Seen], seen: Seen)
     return False
 
 
+def _by_batch(site: Site, wrong: list[Standing]) -> list[Standing]:
+    """What most tanks fed from one batch ate poorly, as one message that names the batch.
+
+    It stands until the last of these tanks eats as it should again.
+    """
+    item = site.plan.find_item(RESPONSE)
+    here = [w for w in wrong if w.key.item == RESPONSE]
+    if item is None or not here:
+        return wrong
+    from tankwalk.practice.judging import eating
+
+    since = min(w.raised.utc for w in here) - int(2 * eating.FED_HOURS * 3600)
+    pourings = eating.Pourings(site.reader.feeding.poured(since))
+    looks = site.reader.readings.lately(item.code, item.unit, eating.REACH)
+    kept = list(wrong)
+    poor: dict[str, list[eating.Meal]] = {}
+    for meal in eating.poor_batches(item, looks, pourings):
+        poor.setdefault(meal.fed.batch, []).append(meal)
+    for batch, meals in poor.items():
+        shared = {place for meal in meals for place in meal.poor}
+        mine = [
+            w
+            for w in kept
+            if w.key.item == RESPONSE
+            and w.key.kind == "place"
+            and w.place in shared
+            and any(fed.batch == batch for fed in pourings.before(w.place, w.seen.at.utc))
+        ]
+        if not mine:
+            continue
+        worst = max(mine, key=lambda w: (w.flag, w.seen.value or 0.0))
+        words = eating.batch_words(item, meals[-1], len(mine))
+        one = worst._replace(
+            key=Key("batch", batch, item.code),
+            place=batch,
+            sentence=words,
+            raised=min(w.raised for w in mine),
+            at=max(w.at for w in mine),
+            tanks=tuple(w.place for w in mine),
+            rule=Rule.BATCH,
+        )
+        kept = [w for w in kept if w not in mine] + [one]
+    return kept
+
+
 def _by_loop(
     plan: Plan, newest: dict[tuple[str, str], Seen], wrong: list[Standing]
 ) -> list[Standing]:
@@ -71,11 +116,15 @@ def _by_loop(
     """
     kept = list(wrong)
     for item in plan.items:
-        if item.level is not Level.TANK or not item.kind.told_by_loop:
+        if item.level is not Level.TANK:
+            continue
+        if not item.kind.told_by_loop and item.code != RESPONSE:
             continue
         for loop in plan.loops:
             tanks = [t.code for t in plan.tanks if t.loop == loop.code]
             here = [w for w in kept if w.key.item == item.code and w.place in tanks]
+            if item.code == RESPONSE and len(here) < FEWEST_TANKS:
+                continue  # each meal is another: what two tanks still share is theirs alone
             have = [t for t in tanks if (t, item.code) in newest]
             told = [w for w in here if w.rule is not None and w.rule.shared is Shared.LOOP]
             many = is_shared(len(here), len(have))
@@ -84,7 +133,9 @@ def _by_loop(
             if not here:
                 continue
             worst = max(here, key=lambda w: (w.flag, w.seen.value or 0.0))
-            words = max(told, key=lambda w: w.at).sentence if told else None
+            words = None
+            if told and not item.kind.by_words:
+                words = max(told, key=lambda w: w.at).sentence
             one = worst._replace(
                 key=Key("loop", loop.code, item.code),
                 place=loop.code,
@@ -106,6 +157,9 @@ def _loop_words(
     here: list[Standing],
     have: int,
 ) -> str:
+    if item.kind.by_words:
+        words = " or ".join(dict.fromkeys(value_words(item, w.seen) for w in here))
+        return f"{item.label} {words}, {len(here)} of {have} tanks"
     values = spread_words(item, [w.seen for w in here])
     if all(w.state != "standing" for w in here):
         return f"{item.label} in band once in {len(here)} of {have} tanks, was {values}"
