@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from site_support import SMALL, moment
-from tankwalk.ledger.entries import Batch, Calibration, Entry, Meal, Sample
+from tankwalk.ledger.entries import Batch, Calibration, Entry, Meal, Sample, Served
 from tankwalk.practice.site import SITE, Site
 
 _TANKS = SMALL[SMALL.index('[[tank]]\ncode = "T01"') : SMALL.index("[[instrument]]")]
@@ -64,6 +64,16 @@ def fed(site: Site, place: str, when: str, feed: str = "Art", amount: float = 20
     """A tank was given feed."""
     at = moment(when)
     return site.record(Entry("meal", "AB", at, at, place), Meal(feed, amount, "g"))
+
+
+def served(
+    site: Site, place: str, when: str, meal_at: str, amount: float = 20.0, *,
+    planned: float | None = None, event: str | None = None, feed: str = "Art",
+) -> int:  # fmt: skip
+    """A tank was given feed of a planned meal; or with `event` it was not."""
+    at = moment(when)
+    meal = Meal(feed, amount, "g", planned, event=event)
+    return site.record(Entry("meal", "AB", at, at, place), meal, Served(moment(meal_at).utc))
 
 
 def all_fed(site: Site, when: str, but: str = "") -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from fed_support import FED, all_fed, fed, no_feed, tanks
+from fed_support import FED, all_fed, fed, no_feed, served, tanks
 from page_support import due_said
 from site_support import SMALL, clock_shows, go_to, moment, opened, sign, walking
 from tankwalk.errors import Refusal
@@ -107,6 +107,65 @@ def test_half_of_the_others_have_to_have_been_fed(site: Site) -> None:
     assert abouts(site, "2026-05-10T11:00") == [
         "missed-feed T03 2026-05-10T08:00", "missed-feed T04 2026-05-10T08:00",
     ]  # fmt: skip
+
+
+MEAL = "2026-05-10T"
+
+
+def test_a_meal_that_was_entered_as_missed_is_one_draft_for_all_that_missed_it(site: Site) -> None:
+    for place in ("T03", "T01"):
+        served(site, place, f"{MEAL}08:40", f"{MEAL}08:00", 0.0, event="missed: no nauplii")
+    served(site, "T02", f"{MEAL}08:41", f"{MEAL}08:00", 0.0, event="missed: pump off")
+    served(site, "T04", f"{MEAL}08:41", f"{MEAL}08:00", 0.0, event="pause: sampling")
+    together, alone = drafted(site, f"{MEAL}09:00")
+    assert (together.about, together.place, together.tanks, together.at) == (
+        "missed-feed 2026-05-10T08:00 no nauplii", "L1", ("T01", "T03"), moment(f"{MEAL}08:00"),
+    )  # fmt: skip
+    assert deviation(together) == (
+        "T01, T03: meal Sun 10 May 08:00 not given (Art nauplii): no nauplii (AB)"
+    )
+    assert (alone.place, alone.treatment, alone.tanks) == ("T02", "M12", ())
+    assert deviation(alone).startswith("T02 M12: meal Sun 10 May 08:00 not given")
+    assert len(abouts(site, f"{MEAL}12:00")) == 2, "what was entered is not drafted again as unseen"
+
+
+def test_a_meal_missed_by_a_loop_names_the_tanks_of_it_that_are_fed(site: Site) -> None:
+    served(site, "L1", f"{MEAL}08:40", f"{MEAL}08:00", 0.0, event="missed: power out")
+    [one] = drafted(site, f"{MEAL}09:00")
+    assert one.tanks == ("T01", "T02", "T03", "T04")
+
+
+def test_a_meal_given_late_is_drafted_by_its_first_feed(site: Site) -> None:
+    served(site, "T01", f"{MEAL}08:30", f"{MEAL}08:00")
+    served(site, "T02", f"{MEAL}08:29", f"{MEAL}08:00")
+    served(site, "T02", f"{MEAL}08:45", f"{MEAL}08:00", feed="D1")
+    assert "late-feed" not in " ".join(abouts(site, f"{MEAL}08:50"))
+    served(site, "T03", f"{MEAL}08:31", f"{MEAL}08:00")
+    served(site, "T04", f"{MEAL}08:44", f"{MEAL}08:00")
+    one = next(d for d in drafted(site, f"{MEAL}08:50") if d.kind is DeviationKind.LATE_FEED)
+    assert (one.about, one.tanks) == ("late-feed 2026-05-10T08:00", ("T03", "T04"))
+    assert deviation(one) == "T03, T04: meal Sun 10 May 08:00 given 44 min late (AB)"
+
+
+def test_feed_that_names_no_meal_is_never_late(site: Site) -> None:
+    all_fed(site, f"{MEAL}09:30")
+    assert abouts(site, f"{MEAL}10:00") == []
+
+
+def test_short_rations_of_a_day_are_one_draft_that_says_how_short(site: Site) -> None:
+    served(site, "T01", f"{MEAL}08:01", f"{MEAL}08:00", 17.0, planned=20.0)
+    assert abouts(site, f"{MEAL}08:10") == [], "15 percent less is not short"
+    served(site, "T02", f"{MEAL}08:02", f"{MEAL}08:00", 11.6, planned=20.0)
+    [one] = drafted(site, f"{MEAL}08:10")
+    assert (one.about, one.place) == ("short-feed T02 Art 2026-05-10", "T02")
+    served(site, "T03", f"{MEAL}08:03", f"{MEAL}08:00", 11.6, planned=20.0)
+    served(site, "T03", f"{MEAL}12:03", f"{MEAL}12:00", 16.0, planned=20.0)
+    [one] = [d for d in drafted(site, f"{MEAL}12:10") if d.kind is DeviationKind.SHORT_FEED]
+    assert (one.about, one.tanks) == ("short-feed Art 2026-05-10", ("T02", "T03"))
+    assert deviation(one) == (
+        "T02, T03: short of Art nauplii, 58-80 % of the plan, Sun 10 May, 08:00, 12:00"
+    )
+    assert one.rule is MayClose.DEVIATION
 
 
 def feed_the_day(site: Site, dry: tuple[str, ...]) -> None:

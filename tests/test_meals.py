@@ -10,10 +10,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fed_support import FED, fed, no_feed
+from fed_support import FED, fed, no_feed, served
 from site_support import SMALL, clock_shows, moment, opened
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
+from tankwalk.ledger.entries import Poured
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.pages import feed_words
 from tankwalk.plan.load import read_plan
@@ -161,6 +162,91 @@ def test_no_feed_serves_more_meals_than_it_has_moments(minutes: list[int]) -> No
     assert (missing == planned) == all(m < 7 * 60 + 30 for m in minutes)
 
 
+# ---- where it was said which meal it was
+
+MEAL = "2026-05-10T"
+
+
+def test_feed_is_the_meal_it_was_said_to_be_whenever_it_was_given(site: Site) -> None:
+    served(site, "T01", f"{MEAL}11:50", f"{MEAL}08:00")
+    served(site, "T01", f"{MEAL}12:05", f"{MEAL}12:00")
+    served(site, "T02", f"{MEAL}11:50", f"{MEAL}12:00")
+    served(site, "T03", f"{MEAL}16:13", f"{MEAL}16:00")
+    assert unserved(site, "T01") == ["16:00", "16:14"]
+    assert unserved(site, "T02") == ["08:00", "16:00", "16:14"]
+    assert unserved(site, "T03") == ["08:00", "12:00", "16:14"]
+
+
+def test_meals_that_were_named_and_older_ones_that_were_not_stand_side_by_side(site: Site) -> None:
+    served(site, "T01", f"{MEAL}08:02", f"{MEAL}08:00")
+    fed(site, "T01", f"{MEAL}11:50")
+    assert unserved(site, "T01") == ["16:00", "16:14"]
+    fed(site, "T02", f"{MEAL}11:50")
+    assert unserved(site, "T02") == ["08:00", "16:00", "16:14"], "it was the late one"
+
+
+def test_a_meal_of_yesterday_given_this_morning_is_none_of_today(site: Site) -> None:
+    served(site, "T01", f"{MEAL}07:50", "2026-05-09T16:14")
+    assert unserved(site, "T01") == ["08:00", "12:00", "16:00", "16:14"]
+    assert unserved(site, "T01", "2026-05-09") == ["08:00", "12:00", "16:00"]
+
+
+def test_a_meal_whose_time_the_plan_has_changed_since_goes_by_when_it_was_given(
+    site: Site,
+) -> None:
+    served(site, "T01", f"{MEAL}12:05", f"{MEAL}11:30")
+    assert unserved(site, "T01") == ["08:00", "16:00", "16:14"]
+
+
+@pytest.mark.parametrize("event", ["missed: nobody here", "pause: sampling", "feed off, pH"])
+def test_what_names_its_meal_covers_that_one_alone(site: Site, event: str) -> None:
+    served(site, "T01", f"{MEAL}11:40", f"{MEAL}08:00", 0.0, event=event)
+    served(site, "L1", f"{MEAL}15:00", f"{MEAL}16:14", 0.0, event=event)
+    assert unserved(site, "T01") == ["12:00", "16:00"]
+    assert unserved(site, "T02") == ["08:00", "12:00", "16:00"]
+
+
+def test_a_missed_meal_that_names_none_covers_nothing_to_come(site: Site) -> None:
+    no_feed(site, "T01", f"{MEAL}08:40", "missed: nobody here")
+    assert unserved(site, "T01") == ["12:00", "16:00", "16:14"]
+
+
+def test_feed_on_ends_a_pause_for_its_place_and_what_lies_in_it(site: Site) -> None:
+    no_feed(site, "L1", f"{MEAL}07:10", "feed off, oxygen low")
+    no_feed(site, "T02", f"{MEAL}07:20", "feed off, not eating")
+    no_feed(site, "T01", f"{MEAL}11:00", meals.FEED_ON)
+    assert unserved(site, "T01") == ["12:00", "16:00", "16:14"]
+    assert unserved(site, "T02") == []
+    no_feed(site, "L1", f"{MEAL}15:00", meals.FEED_ON)
+    assert unserved(site, "T02") == ["16:00", "16:14"]
+    no_feed(site, "T02", f"{MEAL}16:10", "feed off, again")
+    assert unserved(site, "T02") == []
+
+
+def test_a_missed_meal_stays_covered_after_feed_on(site: Site) -> None:
+    served(site, "T01", f"{MEAL}08:30", f"{MEAL}08:00", 0.0, event="missed: no nauplii")
+    no_feed(site, "T01", f"{MEAL}09:00", meals.FEED_ON)
+    assert unserved(site, "T01") == ["12:00", "16:00", "16:14"]
+
+
+def test_the_pause_that_holds_now_is_told_with_its_words(site: Site) -> None:
+    def held(place: str, when: str) -> str | None:
+        seen = meals.by_place(site.reader.feeding.meals(0))
+        found = meals.paused(site.plan, site.plan.tank(place), seen, moment(MEAL + when))
+        return None if found is None else found.event
+
+    no_feed(site, "L1", f"{MEAL}07:10", "40 min before sampling")
+    served(site, "T01", f"{MEAL}07:12", f"{MEAL}08:00", 0.0, event="pause: sampling")
+    no_feed(site, "T01", f"{MEAL}07:15", "feed off, oxygen low")
+    assert held("T01", "07:09") is None
+    assert held("T01", "07:14") == "40 min before sampling"
+    assert held("T01", "07:20") == "feed off, oxygen low"
+    assert held("T02", "07:49") == "40 min before sampling"
+    assert held("T02", "07:50") is None
+    no_feed(site, "T01", f"{MEAL}09:00", meals.FEED_ON)
+    assert held("T01", "09:00") is None
+
+
 # ---- what a tank may get
 
 
@@ -287,6 +373,30 @@ def test_a_pause_is_kept_with_its_reason_for_a_tank_a_loop_or_the_site(site: Sit
     for place, words in (("T09", "feed off"), ("T01", " ")):
         with pytest.raises(Refusal, match="no pause was kept"):
             meals.pause(site, "AB", place, words)
+
+
+def test_a_meal_is_kept_with_its_time_and_the_batches_it_came_from(site: Site) -> None:
+    meal = moment(f"{MEAL}08:00")
+    poured = [Poured("C1", 90.5, 337.0), Poured("C0", 20.0, 180.0)]
+    meals.give(site, "AB", "T01", "Art", 34.1, "thousand", meal_at=meal, poured=poured)
+    [seen] = site.reader.feeding.meals(0)
+    assert seen.meal_at == meal.utc
+    assert [(p.batch, p.ml, p.per_ml) for p in site.reader.feeding.poured(0)] == [
+        ("C0", 20.0, 180.0), ("C1", 90.5, 337.0),
+    ]  # fmt: skip
+
+
+def test_a_missed_meal_is_kept_with_what_was_planned_and_feed_on_with_nothing(site: Site) -> None:
+    meal = moment(f"{MEAL}08:00")
+    why = f"{meals.MISSED}no nauplii"
+    meals.pause(site, "AB", "T01", why, meal_at=meal, feed="Art", unit="thousand", planned=40.0)
+    meals.feed_on(site, "AB", "L1")
+    one, two = site.reader.feeding.meals(0)
+    assert (one.amount, one.unit, one.planned, one.meal_at) == (0.0, "thousand", 40.0, meal.utc)
+    assert (meals.missed_why(one), meals.missed_why(two)) == ("no nauplii", None)
+    assert (two.place, two.event, two.meal_at) == ("L1", "feed on", None)
+    with pytest.raises(Refusal, match="say why"):
+        meals.pause(site, "AB", "T01", meals.MISSED, meal_at=meal)
 
 
 def test_a_room_with_one_feed_or_none_can_be_paused_too(tmp_path: Path) -> None:

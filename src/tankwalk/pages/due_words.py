@@ -49,6 +49,8 @@ FEW_PLACES = 4
 DEVIATIONS = {
     DeviationKind.WRONG_FEED: "wrong feed",
     DeviationKind.MISSED_FEED: "missed feed",
+    DeviationKind.LATE_FEED: "late feed",
+    DeviationKind.SHORT_FEED: "short feed",
     DeviationKind.MISSED_TREATMENT: "missed treatment",
 }
 

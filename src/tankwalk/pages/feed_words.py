@@ -9,8 +9,11 @@ from tankwalk.pages.due_words import day_words
 from tankwalk.practice.doing.deviations import (
     DraftDeviation,
     FeedLeftOut,
+    LateMeal,
+    MealNotGiven,
     MeasureLeftOut,
     MissedMeal,
+    ShortRation,
     WrongFeed,
 )
 from tankwalk.practice.feeding.meals import FeedDoubt, FeedFault, GivenTwice
@@ -44,7 +47,7 @@ def _doubted(one: FeedDoubt, day: str) -> str:
 
 def deviation(draft: DraftDeviation) -> str:
     """A draft of a deviation: what was planned, and what was entered."""
-    whom = _whom(draft.place, draft.treatment)
+    whom = ", ".join(draft.tanks) or _whom(draft.place, draft.treatment)
     match draft.facts:
         case WrongFeed(doubt, amount, unit, who):
             got = f"got {amount:g} {unit} {draft.at.short()} ({who})"
@@ -52,6 +55,17 @@ def deviation(draft: DraftDeviation) -> str:
         case MissedMeal(feeds, others):
             planned = f" ({', '.join(feeds)} planned)" if feeds else ""
             return f"{whom}: no feed at {draft.at.short()}{planned}; {others} other tanks were fed"
+        case MealNotGiven(feeds, why, who):
+            planned = f" ({', '.join(feeds)})" if feeds else ""
+            return f"{whom}: meal {draft.at.short()} not given{planned}: {why} ({who})"
+        case LateMeal(hours, who):
+            return f"{whom}: meal {draft.at.short()} given {ago(hours)} late ({', '.join(who)})"
+        case ShortRation(feed, times, least, most):
+            when = ", ".join([day_words(draft.at.day), *(at.hm() for at in times)])
+            percent = (
+                f"{least:.0f} %" if round(least) == round(most) else f"{least:.0f}-{most:.0f} %"
+            )
+            return f"{whom}: short of {feed}, {percent} of the plan, {when}"
         case FeedLeftOut(feed, day, age, got):
             planned = f"no {feed} on {day_words(day)}, planned at {age} dph"
             return f"{whom}: {planned}; got {', '.join(got)}"

@@ -18,11 +18,14 @@ from tankwalk.ledger.follow_up_kinds import MayClose
 from tankwalk.plan.model import Plan, Tank
 from tankwalk.practice.feeding import meals
 from tankwalk.practice.feeding.meals import FeedDoubt
-from tankwalk.practice.site import Site
+from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.tasks import DeviationsDrafted, Due
 
 MISSED_HOURS = 2.0
 """A planned meal that nobody gave for so long was missed. Common practice, no source."""
+
+SHORT_SHARE = 0.15
+"""Less than planned by more than this share is a short ration. Common practice, no source."""
 
 TOLD_HOURS = 72.0
 """Drafts of so many hours stand on the board: a weekend and the night before it."""
@@ -38,6 +41,8 @@ class DeviationKind(Enum):
 
     WRONG_FEED = "wrong-feed"
     MISSED_FEED = "missed-feed"
+    LATE_FEED = "late-feed"
+    SHORT_FEED = "short-feed"
     MISSED_TREATMENT = "missed-treatment"
 
 
@@ -57,6 +62,33 @@ class MissedMeal(NamedTuple):
     others: int
 
 
+class MealNotGiven(NamedTuple):
+    """A planned meal that somebody said was not given, and why."""
+
+    feeds: tuple[str, ...]
+    why: str
+    who: str
+
+
+class LateMeal(NamedTuple):
+    """A planned meal whose first feed came late: by how many hours at the last tank, and who."""
+
+    hours: float
+    who: tuple[str, ...]
+
+
+class ShortRation(NamedTuple):
+    """Less of a feed than planned on one day: at which meals, and percent of the plan.
+
+    A meal is named where the entry says which it was; percent are the least and the most.
+    """
+
+    feed: str
+    meals: tuple[Instant, ...]
+    least: float
+    most: float
+
+
 class FeedLeftOut(NamedTuple):
     """A feed of the treatment not given all day, at which age (dph), and what was given."""
 
@@ -73,9 +105,15 @@ class MeasureLeftOut(NamedTuple):
     reason: str
 
 
+Facts = (
+    WrongFeed | MissedMeal | MealNotGiven | LateMeal | ShortRation | FeedLeftOut | MeasureLeftOut
+)
+
+
 class DraftDeviation(NamedTuple):
     """Something that was not as the plan has it: what, where, when, and the key it goes by.
 
+    Where several tanks had it together, `tanks` are these, and `place` is their loop or the site.
     `rule` says who may close the follow-up it becomes.
     """
 
@@ -84,7 +122,8 @@ class DraftDeviation(NamedTuple):
     place: str
     treatment: str | None
     at: Instant
-    facts: WrongFeed | MissedMeal | FeedLeftOut | MeasureLeftOut
+    facts: Facts
+    tanks: tuple[str, ...] = ()
 
     @property
     def rule(self) -> MayClose:
@@ -102,6 +141,9 @@ def drafts(site: Site, now: Instant, since: Instant) -> tuple[DraftDeviation, ..
     found = [
         *_wrong_feeds(plan, seen),
         *_missed_feeds(plan, seen, now, since),
+        *_not_given(plan, seen),
+        *_late_meals(plan, seen),
+        *_short_rations(plan, seen),
         *_feeds_left_out(plan, seen, now, since),
         *_items_left_out(site, now, since),
     ]
@@ -127,7 +169,7 @@ def drafted(site: Site, now: Instant) -> list[Due]:
         return []
     kinds: dict[DeviationKind, dict[str, None]] = {}
     for one in found:
-        kinds.setdefault(one.kind, {})[one.place] = None
+        kinds.setdefault(one.kind, {}).update(dict.fromkeys(one.tanks or (one.place,)))
     places = tuple((kind, tuple(there)) for kind, there in kinds.items())
     late = max(now.hours_since(found[0].at), 0.01)
     return [Due(late, DeviationsDrafted(len(found), places, owner_of(site.plan)))]
@@ -150,10 +192,24 @@ def _draft(
     tank: Tank,
     key: str,
     when: Instant,
-    facts: WrongFeed | MissedMeal | FeedLeftOut | MeasureLeftOut,
+    facts: Facts,
 ) -> DraftDeviation:
     about = f"{kind.value} {tank.code} {key}"
     return DraftDeviation(kind, about, tank.code, tank.treatment, when, facts)
+
+
+def _together(
+    kind: DeviationKind, plan: Plan, codes: Iterable[str], key: str, when: Instant, facts: Facts
+) -> DraftDeviation:
+    """One draft for all tanks that had the same, in the plan's order."""
+    there = set(codes)
+    found = [tank for tank in plan.tanks if tank.code in there]
+    if len(found) == 1:
+        return _draft(kind, found[0], key, when, facts)
+    loops = {tank.loop for tank in found}
+    place = (loops.pop() if len(loops) == 1 else None) or SITE
+    about = f"{kind.value} {key}"
+    return DraftDeviation(kind, about, place, None, when, facts, tuple(t.code for t in found))
 
 
 def _wrong_feeds(plan: Plan, seen: Iterable[MealSeen]) -> Iterator[DraftDeviation]:
@@ -196,6 +252,72 @@ def _missed_feeds(
             feeds = tuple(meals.feed_words(f) for f in meals.owed(plan, tank, when.day))
             facts = MissedMeal(feeds, others)
             yield _draft(DeviationKind.MISSED_FEED, tank, _stamp(when), when, facts)
+
+
+def _not_given(plan: Plan, seen: Iterable[MealSeen]) -> Iterator[DraftDeviation]:
+    """Planned meals that were entered as missed: those of one time and reason are one draft."""
+    found: dict[tuple[int, int, str], dict[str, MealSeen]] = {}
+    for meal in seen:
+        why = meals.missed_why(meal)
+        if why is None:
+            continue
+        which = meal.at.utc if meal.meal_at is None else meal.meal_at
+        fed = found.setdefault((which, meal.at.offset, why), {})
+        for tank in plan.tanks:
+            if meal.place in (tank.code, tank.loop, SITE) and meals.is_fed(plan, tank, meal.at.day):
+                fed[tank.code] = meal
+    for (which, offset, why), fed in found.items():
+        if not fed:
+            continue
+        when = Instant(which, offset)
+        known = {feed.code: meals.feed_words(feed) for feed in plan.feeds}
+        feeds = dict.fromkeys(known.get(meal.feed, meal.feed) for meal in fed.values())
+        facts = MealNotGiven(tuple(feeds), why, next(iter(fed.values())).who)
+        key = f"{_stamp(when)} {why}"
+        yield _together(DeviationKind.MISSED_FEED, plan, fed, key, when, facts)
+
+
+def _late_meals(plan: Plan, seen: Iterable[MealSeen]) -> Iterator[DraftDeviation]:
+    """Meals whose first feed came to a tank more than `meals.LATE_HOURS` after their time.
+
+    Only where the entry says which meal it was: else a late one is told from an early one by the
+    time alone.
+    """
+    first: dict[tuple[int, str], MealSeen] = {}
+    for meal in seen:
+        if meal.meal_at is not None and meal.event is None and meal.amount > 0:
+            first.setdefault((meal.meal_at, meal.place), meal)
+    late: dict[int, list[MealSeen]] = {}
+    for (which, _), meal in first.items():
+        if meal.at.utc - which > meals.LATE_HOURS * 3600 and plan.find_tank(meal.place):
+            late.setdefault(which, []).append(meal)
+    for which, fed in late.items():
+        when = Instant(which, fed[0].at.offset)
+        hours = max(meal.at.hours_since(when) for meal in fed)
+        facts = LateMeal(hours, tuple(dict.fromkeys(meal.who for meal in fed)))
+        places = (meal.place for meal in fed)
+        yield _together(DeviationKind.LATE_FEED, plan, places, _stamp(when), when, facts)
+
+
+def _short_rations(plan: Plan, seen: Iterable[MealSeen]) -> Iterator[DraftDeviation]:
+    """Less of a feed than planned; those of one day are one draft, as one shortage makes them."""
+    short: dict[tuple[str, int], list[MealSeen]] = {}
+    for meal in seen:
+        if meal.event is not None or not meal.planned or not plan.find_tank(meal.place):
+            continue
+        if 0 < meal.amount < meal.planned * (1 - SHORT_SHARE):
+            short.setdefault((meal.feed, _day_number(meal.at)), []).append(meal)
+    known = {feed.code: meals.feed_words(feed) for feed in plan.feeds}
+    for (feed, _), fed in short.items():
+        percents = [100 * meal.amount / meal.planned for meal in fed if meal.planned]
+        when = dict.fromkeys(
+            Instant(meal.meal_at, meal.at.offset) for meal in fed if meal.meal_at is not None
+        )
+        facts = ShortRation(known.get(feed, feed), tuple(when), min(percents), max(percents))
+        key = f"{feed} {fed[0].at.day}"
+        places = {meal.place for meal in fed}
+        # The newest of them: while meals are short, the draft is of today.
+        yield _together(DeviationKind.SHORT_FEED, plan, places, key, fed[-1].at, facts)
 
 
 def _feeds_left_out(

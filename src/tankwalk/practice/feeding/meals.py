@@ -8,7 +8,7 @@ from bisect import bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from enum import Enum
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from tankwalk import text
 from tankwalk.clock import Instant, at, zone
@@ -16,6 +16,9 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.plan.model import Feed, Plan, Tank
 from tankwalk.practice.site import SITE, Site
+
+if TYPE_CHECKING:
+    from tankwalk.ledger.entries import Poured
 
 EARLY_HOURS = 0.5
 """Feed given so long before a planned meal belongs to it. Common practice, no source."""
@@ -31,6 +34,12 @@ TWICE_HOURS = 0.5
 
 COVERED_BEFORE_HOURS = 1.0
 """A pause also covers a meal whose time was so long before it. Common practice, no source."""
+
+FEED_ON = "feed on"
+"""The event that ends the pauses of a place, and of what lies in it."""
+
+MISSED = "missed: "
+"""How an event begins that says why a planned meal was not given: a deviation, owed no more."""
 
 _LASTING = re.compile(r"\b(\d+(?:[.,]\d+)?)\s*(min|h)\b")
 _UNTIL = re.compile(r"\buntil (\d{1,2}):(\d{2})\b")
@@ -89,24 +98,100 @@ def not_served(
     `planned` is in order, `seen` what was entered by place, oldest first (see `by_place`).
     """
     given: list[list[int]] = [[] for _ in planned]
+    said = [False] * len(planned)
     opens = _openings(planned)
     for meal in seen.get(tank.code, ()):
-        if meal.event is None and meal.amount > 0:
-            slot = bisect_right(opens, meal.at.utc) - 1
-            if slot >= 0:
-                given[slot].append(meal.at.utc)
-    _fill_back(planned, given)
-    pauses = [
-        covers(plan, meal)
-        for place in (tank.code, tank.loop, SITE)
+        if meal.event is not None or meal.amount <= 0:
+            continue
+        known = _slot(planned, meal)
+        if known is not None:
+            said[known] = True
+        elif (slot := bisect_right(opens, meal.at.utc) - 1) >= 0 and not _elsewhere(planned, meal):
+            given[slot].append(meal.at.utc)
+    _fill_back(planned, given, said)
+    off = [stretch[:2] for stretch in pauses(plan, tank, seen)]
+    return [
+        when
+        for when, feeds, known in zip(planned, given, said, strict=True)
+        if not feeds and not known and not any(start <= when.utc < end for start, end in off)
+    ]
+
+
+def _slot(planned: Sequence[Instant], meal: MealSeen) -> int | None:
+    """Which planned meal a feed was said to belong to; None where nothing or another was said."""
+    if meal.meal_at is None:
+        return None
+    slot = bisect_right(planned, meal.meal_at, key=lambda when: when.utc) - 1
+    return slot if slot >= 0 and planned[slot].utc == meal.meal_at else None
+
+
+def _elsewhere(planned: Sequence[Instant], meal: MealSeen) -> bool:
+    """Whether a feed was said to belong to a meal before or after all these.
+
+    One that belongs to none of them and lies among them is of a plan that has changed since: it
+    goes by its time, as what was kept before meals were named.
+    """
+    if meal.meal_at is None:
+        return False
+    return not planned[0].utc <= meal.meal_at <= planned[-1].utc
+
+
+class Pause(NamedTuple):
+    """A stretch without feed for a tank, in UTC seconds, and the entry that says so."""
+
+    start: int
+    end: int
+    said: MealSeen
+
+
+def pauses(plan: Plan, tank: Tank, seen: Mapping[str, Sequence[MealSeen]]) -> list[Pause]:
+    """Stretches in which a tank is not fed: its own, its loop's and the site's, oldest first.
+
+    "Feed on" ends all that began before it, for the place where it was entered and what lies in it.
+    """
+    there = [
+        meal
+        for place in dict.fromkeys((tank.code, tank.loop, SITE))
         for meal in seen.get(place, ())
         if meal.event is not None
     ]
-    return [
-        when
-        for when, feeds in zip(planned, given, strict=True)
-        if not feeds and not any(start <= when.utc < end for start, end in pauses)
-    ]
+    found: list[Pause] = []
+    for meal in sorted(there, key=lambda meal: (meal.at.utc, meal.n)):
+        if meal.event == FEED_ON:
+            found = [p if _one_meal(p.said) else p._replace(end=min(p.end, meal.at.utc))
+                     for p in found]  # fmt: skip
+        else:
+            found.append(Pause(*covers(plan, meal), meal))
+    return found
+
+
+def paused(
+    plan: Plan, tank: Tank, seen: Mapping[str, Sequence[MealSeen]], now: Instant
+) -> MealSeen | None:
+    """The newest entry that says a tank is not fed at this moment; a single meal left out is not.
+
+    `seen` by place, oldest first, from a local midnight on: a pause that does not say how long ends
+    with its day.
+    """
+    return next(
+        (
+            one.said
+            for one in reversed(pauses(plan, tank, seen))
+            if not _one_meal(one.said) and one.said.at.utc <= now.utc < one.end
+        ),
+        None,
+    )
+
+
+def _one_meal(pause: MealSeen) -> bool:
+    """Whether an entry without feed is of one planned meal alone."""
+    return pause.meal_at is not None
+
+
+def missed_why(meal: MealSeen) -> str | None:
+    """Why a planned meal was not given; None for feed that was given, and for a planned pause."""
+    event = meal.event or ""
+    return event.removeprefix(MISSED) if event.startswith(MISSED) else None
 
 
 def _openings(planned: Sequence[Instant]) -> list[int]:
@@ -119,11 +204,14 @@ def _openings(planned: Sequence[Instant]) -> list[int]:
     return found
 
 
-def _fill_back(planned: Sequence[Instant], given: list[list[int]]) -> None:
-    """Of two meals in one place, the one given before its time was the late one before it."""
+def _fill_back(planned: Sequence[Instant], given: list[list[int]], said: Sequence[bool]) -> None:
+    """Of two meals in one place, the one given before its time was the late one before it.
+
+    Not where it was said that the one before was given.
+    """
     for k in range(len(planned) - 1, 0, -1):
         here = given[k]
-        if not here or given[k - 1] or here[0] >= planned[k].utc:
+        if not here or given[k - 1] or said[k - 1] or here[0] >= planned[k].utc:
             continue
         first = [utc for utc in here if utc - here[0] <= APART_SECONDS]
         if len(first) < len(here):
@@ -133,10 +221,15 @@ def _fill_back(planned: Sequence[Instant], given: list[list[int]]) -> None:
 def covers(plan: Plan, pause: MealSeen) -> tuple[int, int]:
     """From and until which UTC second a pause covers planned meals.
 
-    Its words say how long ("40 min", "2 h") or until when ("until 14:00"); without that it holds
-    for the rest of the local day.
+    One that names its meal covers that one alone, and a missed meal none that is to come. Else its
+    words say how long ("40 min", "2 h") or until when ("until 14:00"); without that it holds for
+    the rest of the local day.
     """
+    if pause.meal_at is not None:
+        return pause.meal_at, pause.meal_at + 1
     start = pause.at.utc - int(COVERED_BEFORE_HOURS * 3600)
+    if missed_why(pause) is not None:
+        return start, pause.at.utc + 1
     tz = zone(plan.zone)
     words = pause.event or ""
     if lasting := _LASTING.search(words):
@@ -233,8 +326,12 @@ def give(
     sure: bool = False,
     planned: float | None = None,
     left_over: int | None = None,
+    meal_at: Instant | None = None,
+    poured: Sequence[Poured] = (),
 ) -> MealGiven:
     """Keep a meal of a tank, in `unit`; `left_over` of the last one is a score from 0 to 3.
+
+    `meal_at` is the planned meal it belongs to, `poured` what went in of which batch of live feed.
 
     A feed the plan does not give this tank today, or the same feed twice, is asked about and not
     kept until it is `sure`. Refusal for what cannot be a meal.
@@ -260,10 +357,12 @@ def give(
         asks = doubt(plan, tank, code, now.day) or _twice(site, tank, code, now)
         if asks is not None:
             return MealGiven(None, asks)
-    from tankwalk.ledger.entries import Entry, Meal
+    from tankwalk.ledger.entries import Entry, Meal, Served
 
     meal = Meal(code, amount, unit, planned, left_over)
-    return MealGiven(site.record(Entry("meal", who, now, now, tank.code), meal))
+    which = () if meal_at is None else (Served(meal_at.utc),)
+    entry = Entry("meal", who, now, now, tank.code)
+    return MealGiven(site.record(entry, meal, *which, *poured))
 
 
 def _twice(site: Site, tank: Tank, feed: str, now: Instant) -> GivenTwice | None:
@@ -275,17 +374,37 @@ def _twice(site: Site, tank: Tank, feed: str, now: Instant) -> GivenTwice | None
     return None
 
 
-def pause(site: Site, who: str, place: str, words: str) -> int:
-    """Keep that a tank, a loop or the site is not fed, and why; see `covers` for how long."""
+def pause(
+    site: Site,
+    who: str,
+    place: str,
+    words: str,
+    *,
+    meal_at: Instant | None = None,
+    feed: str | None = None,
+    unit: str = "g",
+    planned: float | None = None,
+) -> int:
+    """Keep that a tank, a loop or the site is not fed, and why; see `covers` for how long.
+
+    With `meal_at` it is that planned meal alone. `feed`, with what was `planned` of it in `unit`,
+    is the feed that was left out where it is not the first of the plan that stands for all.
+    """
     plan, now = site.plan, site.now()
     who = site.signs(who)
     if plan.find_tank(place) is None and place not in (SITE, *(p.code for p in plan.loops)):
         raise Refusal(f"{text.clean(place)[:20]!r} is no place of the plan: no pause was kept.")
     words = text.clean(words, limit=120)
-    if not words:
+    if not words.removeprefix(MISSED.strip()).strip():
         raise Refusal("Nothing was typed: say why there is no feed, and no pause was kept.")
-    from tankwalk.ledger.entries import Entry, Meal
+    from tankwalk.ledger.entries import Entry, Meal, Served
 
-    feed = plan.feeds[0].code if plan.feeds else "feed"
+    feed = feed or (plan.feeds[0].code if plan.feeds else "feed")
     entry = Entry("meal", who, now, now, place)
-    return site.record(entry, Meal(feed, 0.0, "g", event=words))
+    which = () if meal_at is None else (Served(meal_at.utc),)
+    return site.record(entry, Meal(feed, 0.0, unit, planned, event=words), *which)
+
+
+def feed_on(site: Site, who: str, place: str) -> int:
+    """Keep that a tank, a loop or the site is fed again: it ends the pauses there."""
+    return pause(site, who, place, FEED_ON)
