@@ -194,7 +194,7 @@ def begin_round(terminal: Terminal) -> None:
 def go_on(terminal: Terminal) -> None:
     """From the board back to where the round stood, as the one who walked it last."""
     terminal.wait("do it")
-    terminal.send("2")  # the round by its key: a flag may come before it
+    terminal.send("+")  # the round by its key: a flag may come before it
     terminal.wait("goes on as PB")
     terminal.send(KEYS["enter"])
     terminal.until(lambda: counted(terminal) is not None, "the walk")

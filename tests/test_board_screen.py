@@ -73,7 +73,7 @@ def test_enter_does_the_line_that_is_marked_and_down_marks_the_next(tmp_path: Pa
         await room.press("down")
         assert "\n > Cone A0509, harvest 08:30 " in room.text
         await room.press("enter")
-        assert "There is no page for feeds, cones and samples yet" in room.flowing
+        assert "There is no page for cones and samples yet" in room.flowing
         await room.press("down", "enter")
         assert room.text.startswith(" FLAG  T07 Water below rim")
         await room.press("escape", "enter")

@@ -263,7 +263,7 @@ def test_a_plan_full_of_such_words_is_drawn_as_written_on_every_page(
 def test_from_the_board_each_key_leads_where_the_footer_says(demo: Site) -> None:
     async def act(room: Room) -> None:
         asked = "Who is doing this round?"
-        for key, words in (("enter", asked), ("2", asked), ("3", "HANDOVER"),
+        for key, words in (("enter", asked), ("plus", asked), ("2", "FEED"), ("3", "HANDOVER"),
                            ("h", "HANDOVER"), ("question_mark", "Keys here")):  # fmt: skip
             await room.press(key)
             assert words in room.text

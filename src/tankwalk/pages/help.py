@@ -27,6 +27,23 @@ WORK = {
         "To mend a value: arrow up to it, type the right one, say why by number. The old one stays "
         "readable in the record. Lost? Everything shown as -- is still open; nothing is hidden.",
     ),
+    "feed": (
+        "What each tank gets at this meal, in walking order, and what of it to make up first. The "
+        "meal is the one that is due; right and left show the others of the day. Enter walks it.",
+        "/ enters that a meal is not given, or that feed is paused: for all, for a loop or a "
+        "tank, why, and for how long. The same key turns feed on again. Given earlier and not "
+        "entered? * takes the time it was given.",
+    ),
+    "feeding": (
+        "One tank at a time. What was left over is asked before new feed hides it. + gives every "
+        "feed of this tank as listed: one key. Then the number of how they went for it.",
+        "Another amount: type it and press Enter. Live feed is typed in mL, as it is measured "
+        "out; 120k is 120 thousand. An amount far from the list, a feed the plan does not give "
+        "this tank, and the same feed twice are asked about first: + is then the safe way, "
+        "nothing given, and a number stands by it.",
+        "/ says why a tank is not fed, or that another feed went in. What is kept is on the disk "
+        "at once: leave when you like, and the meal goes on at the same tank.",
+    ),
     "handover": (
         "Five sections, drafted from the record: Stock, Tasks, Altered, To do, Expect. Give the "
         "room with +: read the page aloud to the one who takes over. They take it with *, by "
@@ -111,6 +128,7 @@ WORK = {
 
 NAMES = {
     "open": "Open list", "flag": "Flag", "who": "Who", "working": "Working", "pages": "Pages",
+    "feed": "Feed", "feeding": "Feed, at a tank",
 }  # fmt: skip
 """Pages whose name is not that of their scope."""
 

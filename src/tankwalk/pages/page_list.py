@@ -20,7 +20,8 @@ def draw(board: Board, width: int, height: int) -> list[Line]:
     waits = _waiting(board)
     rows = (
         ("Enter", "Board", "what is wrong, what is next, every tank"),
-        ("2", "Round", "walk the tanks, take the readings"),
+        ("+", "Round", "walk the tanks, take the readings"),
+        ("2", "Feed", "what each tank gets, and giving it"),
         ("3", "Handover", "read, give, take over"),
         ("4", "Workings", "every sum, with its working"),
         ("5", "Open list", "flags, what is altered, what is to do"),
@@ -55,6 +56,10 @@ def _waiting(board: Board) -> dict[str, Span]:
     if rounds:
         _, when = due_words.told(rounds[0], board.now)
         found["Round"] = Span(when, "watch" if rounds[0].overdue else "plain")
+    meals = [one for one in board.due if one.kind is DueKind.MEAL]
+    if meals:
+        _, when = due_words.told(meals[0], board.now)
+        found["Feed"] = Span(when, "watch" if meals[0].overdue else "plain")
     given = board.handover
     if given is not None and given.taken is None:
         found["Handover"] = Span("! not taken over", "watch")

@@ -56,7 +56,7 @@ def said_rows(view: WalkView, width: int, most: int) -> list[Line]:
     if isinstance(asked, AskAgain):
         return message_rows(asked.message, Flag(asked.first.flag), width, most)
     if isinstance(asked, MENUS):
-        return _menu(asked.words, asked.options(), width, FIGURES + most)
+        return menu_rows(asked.words, asked.options(), width, FIGURES + most)
     if isinstance(asked, AskSlip):
         return _both_readings(asked, width)
     if isinstance(asked, AskLimit | AskTank):
@@ -216,7 +216,7 @@ def kept_rows(view: WalkView, width: int) -> list[Line]:
     return wrapped(width, words, tone, 3) or [blank(width)]
 
 
-def _menu(words: str, options: Sequence[Option], width: int, rows: int) -> list[Line]:
+def menu_rows(words: str, options: Sequence[Option], width: int, rows: int) -> list[Line]:
     """A question, and under it its numbered answers: two abreast where a column has not the rows.
 
     Where two abreast are too wide it is one column, and takes the rows it needs.

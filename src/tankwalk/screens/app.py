@@ -56,6 +56,7 @@ SCREENS = {
     "workings": "workings.WorkingsScreen",
     "working": "workings.WorkingScreen",
     "pages": "page_list.PagesScreen",
+    "feed": "feed.FeedScreen",
 }
 """Screens that are opened by their scope, each with its file and class in this room.
 
@@ -269,6 +270,31 @@ class TankwalkApp(App[str]):
             self.open("board")
         else:
             self.incident(key, who, looked=True)
+
+    def feed(self, meal: Instant | None = None) -> None:
+        """Show the list of a meal; without one, of the meal to give now."""
+        from tankwalk.screens.feed import FeedScreen
+
+        screen = self._kept("feed")
+        if isinstance(screen, FeedScreen):
+            screen.take(meal)
+        self._show(screen)
+
+    def give_meal(self, meal: Instant, who: str, given_at: Instant | None, tank: str) -> None:
+        """Walk a meal, from a tank where one is named, else from the first that is open."""
+        self._show(self._feeding(meal, who, given_at, tank))
+
+    def _feeding(self, meal: Instant, who: str, given_at: Instant | None, tank: str) -> PageScreen:
+        from tankwalk.practice.meal.feed_walk import FeedWalk
+        from tankwalk.screens.feed import FeedingScreen
+
+        walk, screen = FeedWalk(self.site, meal, who, given_at), self._screens.get("feeding")
+        if tank:
+            walk.go_to(tank)
+        if isinstance(screen, FeedingScreen):
+            screen.begin(walk)
+            return screen
+        return self._install("feeding", FeedingScreen(self.site, walk))
 
     def page_list(self) -> None:
         """Show every page; Esc leads back to where one came from."""

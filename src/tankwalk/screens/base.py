@@ -203,6 +203,9 @@ class PageScreen(Screen[None]):
     def do_walk(self) -> None:
         self.tankwalk.open("who")
 
+    def do_feed(self) -> None:
+        self.tankwalk.feed()
+
     def do_handover(self) -> None:
         self.tankwalk.open("handover")
 

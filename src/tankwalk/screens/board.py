@@ -147,8 +147,12 @@ class BoardScreen(PageScreen):
                 self.tankwalk.incident(key)
             case DeviationsDrafted():
                 self.do_open()
-            case HarvestDue() | ConeOut() | PoorHatch() | MealsOwed() | MealNext() | SamplesDue():
-                self.say("There is no page for feeds, cones and samples yet: keep them on paper.")
+            case MealNext(at=at):
+                self.tankwalk.feed(at)
+            case MealsOwed(since=since):
+                self.tankwalk.feed(since[-1])
+            case HarvestDue() | ConeOut() | PoorHatch() | SamplesDue():
+                self.say("There is no page for cones and samples yet: keep them on paper.")
             case _:
                 self.do_handover()
 

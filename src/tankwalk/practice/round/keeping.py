@@ -16,13 +16,15 @@ from tankwalk.quantity import Quantity
 class Keeping:
     """Writes one person's entries of one round; each is on the disk when its call returns.
 
-    Inside an open `writing` of the ledger they join it, and are on the disk when that ends.
+    Inside an open `writing` of the ledger they join it, and are on the disk when that ends. Without
+    a `number` they are of no round; `at` is when it was seen, where that was not now.
     """
 
-    def __init__(self, site: Site, number: int, who: str) -> None:
+    def __init__(self, site: Site, number: int | None, who: str, at: Instant | None = None) -> None:
         self.site = site
         self.number = number
         self.who = who
+        self.at = at
 
     def reading(
         self,
@@ -130,7 +132,7 @@ class Keeping:
         return Entry(
             kind,
             self.who,
-            observed or now,
+            observed or self.at or now,
             now,
             slot.place,
             slot.item.code,

@@ -1,0 +1,476 @@
+"""The page of a meal at one tank: its lines, what is entered large below, and the end of the meal.
+
+80x24 is the design size: 1 where and when, 2 which tank, 3 to 13 its lines, 15 to 18 what is asked,
+20 to 22 what the program says, 23 what was just kept, 24 the keys. From 118 columns on the list of
+the whole meal stands beside it. All of it is drawn from one frozen view.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from tankwalk import text
+from tankwalk.errors import Refusal
+from tankwalk.figures import show
+from tankwalk.pages import feed_asks
+from tankwalk.pages.actions import footer
+from tankwalk.pages.big import big
+from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, line, spread, wrapped
+from tankwalk.pages.steps import tail
+from tankwalk.pages.walk import NARROW, shared_out
+from tankwalk.pages.walk_entry import FIGURES_AT, FIGURES_CELLS, SCALE_AT, ruled, words_of
+from tankwalk.pages.walk_list import Canvas
+from tankwalk.pages.walk_past import MAIN, WIDE
+from tankwalk.pages.walk_said import FIGURES, menu_rows, message_rows
+from tankwalk.pages.when import age_words
+from tankwalk.practice.judging.verdict import Flag, left_out, value_words
+from tankwalk.practice.meal import amounts
+from tankwalk.practice.meal.amounts import Amount
+from tankwalk.practice.meal.keeping import amount_words, told
+from tankwalk.practice.meal.questions import AskDoubt, AskFar, AskInstead, AskOff, AskWords
+from tankwalk.practice.meal.stops import Asked, Portion, Stop
+from tankwalk.practice.meal.view import EndView, FeedView, LineView, RowView, StopView
+from tankwalk.practice.round.questions import Option
+
+LISTED_AT, GIVEN_AT, PAST_AT = 22, 37, 52
+"""Cells at which the columns of a tank begin; on a narrow page the past goes."""
+
+SIGNS = "\u00b7\u2584\u2588"
+"""A word of a choice in the past: all right, the next, and worse."""
+
+PAST_LOOKS = 7
+
+
+class Page:
+    """The page of one view at one size. What a digit does not change is drawn once."""
+
+    def __init__(self, view: FeedView, width: int, height: int) -> None:
+        self.view, self.size = view, (width, height)
+        main = MAIN if width >= WIDE else width
+        self._main = main
+        said = _said(view, main)
+        menu = isinstance(view.question, feed_asks.LISTED)
+        taken = FIGURES if menu else 0
+        longest = max((len(row.stop.lines) for row in view.rows), default=1)
+        rows = shared_out(height, main, len(said) - taken, longest)
+        page = [_head(view, width), *_above(view, main, rows.list + rows.gap)]
+        self._figures_at = len(page) + 1
+        page.append(_title(view, main))
+        if menu:
+            page += filled(said, main, FIGURES + rows.message)
+        else:
+            if len(said) < rows.message:
+                said = [blank(main), *said]
+            page += [*_figures(view, "", main), *filled(said, main, rows.message)]
+        page.append(_kept(view, main))
+        self._rows = [*filled(page, main, height - 1), _footer(view, width)]
+        self._aside = _beside(view, height - 2, width - MAIN) if width >= WIDE else []
+
+    def draw(self, typed: str) -> list[Line]:
+        """The whole page with what is typed, exactly as high and wide as its size."""
+        rows = list(self._rows)
+        view, main = self.view, self._main
+        room = len(rows) > self._figures_at + FIGURES
+        if typed and room and not isinstance(view.question, feed_asks.LISTED):
+            figures = _figures(view, typed, main)
+            rows[self._figures_at : self._figures_at + FIGURES] = figures
+        if self._aside:
+            both = zip(rows[1:-1], self._aside, strict=True)
+            rows[1:-1] = [(*row, *aside) for row, aside in both]
+        return filled(rows, self.size[0], self.size[1] - 1) + rows[-1:]
+
+
+def draw(view: FeedView, typed: str, width: int, height: int) -> list[Line]:
+    """The whole page, exactly `height` lines of `width` cells."""
+    return Page(view, width, height).draw(typed)
+
+
+# ---- above
+
+
+def _head(view: FeedView, width: int) -> Line:
+    when = view.now.short() if width >= NARROW else view.now.hm()
+    day, _, clock = when.rpartition(" ")
+    at = f"{day}  {clock}" if day else clock
+    late = "" if view.given_at is None else f", given {view.given_at.hm()}"
+    where = f"tank {view.here.number} of" if isinstance(view.here, StopView) else "all"
+    many = f"{view.stops}" if isinstance(view.here, StopView) else f"{view.stops} tanks"
+    left = f" FEED  Meal {view.meal.hm()}{late}, {view.who}"
+    return spread(width, [left], [f"{where} {many}   {at} "], "head")
+
+
+def _above(view: FeedView, width: int, rows: int) -> list[Line]:
+    here = view.here
+    if isinstance(here, EndView):
+        return [
+            _bar(view, "The meal", "", width),
+            blank(width),
+            *filled(end(view, here, width), width, rows),
+        ]
+    titles = Canvas(width)
+    titles.put(LISTED_AT, Span("listed", "dim"))
+    titles.put(GIVEN_AT, Span("given", "dim"))
+    if width >= NARROW:
+        titles.put(PAST_AT, Span("meals before, newest right", "dim"))
+    stop = here.stop
+    body = [_line(one, width, present=i == here.at) for i, one in enumerate(here.lines)]
+    if not here.stop.portions:
+        body.append(line(width, Span("   no feed by the plan", "dim")))
+    if stop.off is not None:
+        off = f"FEED OFF since {stop.off.since.told(view.now)}, {stop.off.who}: {stop.off.words}"
+        body += [blank(width), *wrapped(width, off, "watch", 2, "   ")]
+    return [_bar(view, stop.tank.code, facts(here), width), titles.line(),
+            *filled(body, width, rows)]  # fmt: skip
+
+
+def facts(here: StopView) -> str:
+    """What one should know standing before this tank with its cup."""
+    tank = here.stop.tank
+    age = f"{here.stop.age} dph" if here.stop.age is not None else "no fish of a known age"
+    parts = ["QUARANTINE" if tank.quarantine else "", tank.treatment or "",
+             f"block {tank.block}" if tank.block else "", age]  # fmt: skip
+    return ", ".join(part for part in parts if part)
+
+
+def _bar(view: FeedView, title: str, words: str, width: int) -> Line:
+    done = f"{view.fed} of {view.of} fed"
+    bar = round(8 * view.fed / max(1, view.of))
+    left = [Span(f" {title}", "bold"), Span(f"   {words}" if words else "")]
+    if text.width(title) + text.width(words) + len(done) + 18 <= width:
+        done = f"[{'#' * bar}{'-' * (8 - bar)}] {done}"
+    return spread(width, left, [Span(f"{done} ", "dim")], "plain")
+
+
+def _line(one: LineView, width: int, *, present: bool) -> Line:
+    row = Canvas(width)
+    row.put(0, Span(" >" if present else "  ", "now"))
+    tone = "now" if present else "dim" if one.open else "plain"
+    item = one.line
+    label = item.label if isinstance(item, Portion) else item.slot.item.label
+    row.put(3, Span(text.fit(_capital(label), LISTED_AT - 4), tone))
+    if isinstance(item, Portion):
+        _portion(row, one, item, width)
+    else:
+        _asked(row, one, item, width)
+    return row.line()
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _portion(row: Canvas, one: LineView, portion: Portion, width: int) -> None:
+    listed = listed_words(portion)
+    row.put(
+        LISTED_AT,
+        Span(text.fit(listed, GIVEN_AT - LISTED_AT - 1), "watch" if portion.short else "plain"),
+    )
+    if one.gave:
+        total = sum(meal.amount for meal in one.gave)
+        given = _in_hand(portion, total)
+        row.put(GIVEN_AT, Span(text.fit(given, PAST_AT - GIVEN_AT - 1), "bold"))
+    elif one.none is not None:
+        end = width - GIVEN_AT - 1
+        row.put(GIVEN_AT, Span(text.fit(one.none.event or "", end), "watch"))
+        return
+    if width >= NARROW and one.past:
+        past = "  ".join(told(portion, meal.amount).partition(" ")[0] for meal in one.past)
+        unit = " thousand" if portion.live else ""
+        row.put(PAST_AT, Span(text.fit(f"{past}{unit}", width - PAST_AT - 1), "dim"))
+
+
+def listed_words(portion: Portion) -> str:
+    """What is listed, as it is measured out: "321 mL", "0.42 g"; "-" without a ration."""
+    if portion.listed is None:
+        return "-"
+    return _in_hand(portion, portion.listed)
+
+
+def _in_hand(portion: Portion, amount: float) -> str:
+    """An amount as it is measured out."""
+    ml = portion.ml
+    if ml and portion.listed:
+        poured = ml * amount / portion.listed
+        return f"{show(poured, '', 0 if poured >= 10 else 1)} mL"
+    return told(portion, amount)
+
+
+def _asked(row: Canvas, one: LineView, asked: Asked, width: int) -> None:
+    item = asked.slot.item
+    row.put(LISTED_AT, Span("-", "dim"))
+    if one.seen is not None:
+        flag = Flag(one.seen.flag)
+        words = value_words(item, one.seen, bare=item.kind.by_words)
+        tone = flag_tone(flag) if flag >= Flag.WATCH else "bold"
+        row.put(GIVEN_AT, Span(text.fit(f"{flag.short} {words}".strip(), 14), tone))
+    elif one.left_out:
+        row.put(GIVEN_AT, Span(left_out("")))
+    if width < NARROW or not one.looks:
+        return
+    looks = one.looks[-PAST_LOOKS:]
+    if item.kind.by_words:
+        signs = " ".join(SIGNS[min(2, int(seen.value or 0))] for seen in looks)
+        row.put(PAST_AT, Span(signs, "dim"))
+        last = value_words(item, looks[-1], bare=True)
+        row.put(row.at + 2, Span(text.fit(f"last {last}", max(0, width - row.at - 3)), "dim"))
+    else:
+        past = "  ".join(value_words(item, seen, bare=True) for seen in looks[-4:])
+        row.put(PAST_AT, Span(text.fit(past, width - PAST_AT - 1), "dim"))
+
+
+# ---- below
+
+
+def _title(view: FeedView, width: int) -> Line:
+    here = view.here
+    if isinstance(here, EndView):
+        return ruled(
+            "The meal is done" if not here.open else "The meal is not done", (), "dim", width
+        )
+    asked = view.question
+    if isinstance(asked, AskWords):
+        return ruled(feed_asks.words(asked).removesuffix(":"), (), "dim", width)
+    code = here.stop.tank.code
+    if not here.lines:
+        return ruled(code, (), "dim", width)
+    line = here.lines[here.at].line
+    if isinstance(line, Asked):
+        item = line.slot.item
+        unit = f", {item.unit}" if item.unit else ""
+        looks = here.lines[here.at].looks
+        last = ""
+        if looks:
+            since = age_words(view.now.hours_since(looks[-1].at))
+            last = f"last {value_words(item, looks[-1], bare=True)}, {since} ago"
+        return ruled(f"{code}  {item.label}{unit}", (last,), "dim", width)
+    batches = " and ".join(one.batch for one in line.pours if one.ml > 0)
+    from_ = f"from {batches}" if batches else ""
+    return ruled(f"{code}  {_capital(line.label)}, {amounts.unit_of(line)}", (from_,), "dim", width)
+
+
+def _figures(view: FeedView, typed: str, width: int) -> list[Line]:
+    here, asked = view.here, view.question
+    if isinstance(asked, AskWords):
+        rows = text.wrap(typed, width - 5)[-FIGURES:] or [""]
+        rows[-1] = tail(rows[-1], width - 5) + "_"
+        return filled((line(width, Span(f"   {row}", "entry")) for row in rows), width, FIGURES)
+    if isinstance(here, EndView):
+        words = "Enter leads back to the list; what was given stays as it is."
+        if here.open:
+            words = f"Still open: {_codes(here.open)}. Left goes back to them."
+        return filled(wrapped(width, words, "bold", FIGURES, "   "), width, FIGURES)
+    if not here.lines:
+        return filled(
+            wrapped(
+                width,
+                "Nothing is asked here. / enters a feed that went in; right goes on.",
+                "plain",
+                2,
+                "   ",
+            ),
+            width,
+            FIGURES,
+        )
+    at = here.lines[here.at]
+    if isinstance(at.line, Asked):
+        if at.line.slot.item.kind.by_words:
+            return words_of(at.line.slot.item, typed, width)
+        return _large(typed, "", [], width)
+    return _amount(view, at, at.line, typed, width)
+
+
+def _amount(view: FeedView, at: LineView, portion: Portion, typed: str, width: int) -> list[Line]:
+    """What is typed, entered or listed, large, and beside it what that is in the other unit."""
+    asked = view.question
+    if isinstance(asked, AskFar | AskOff | AskDoubt | AskInstead):
+        order = asked.order
+        large = _number(amounts.bare(order.portion, order.amount), order.portion)
+        return _large(large, "entry", [(amount_words(order.portion, order.amount), "bold")], width)
+    rows: list[tuple[str, str]] = []
+    listed = amounts.as_listed(portion)
+    if listed is not None:
+        short = ""
+        if portion.short and portion.full and portion.listed is not None:
+            short = f", {100 * portion.listed / portion.full:.0f} % of its full ration"
+        rows.append(
+            (f"listed {amount_words(portion, listed)}{short}", "watch" if short else "plain")
+        )
+    if typed:
+        rows.append((_understood(portion, typed), "entry"))
+        return _large(typed, "entry", rows, width)
+    if at.gave:
+        total = Amount(sum(meal.amount for meal in at.gave))
+        rows.append(
+            (
+                f"given {told(portion, total.amount)} at {at.gave[-1].at.hm()}, {at.gave[-1].who}",
+                "bold",
+            )
+        )
+        return _large("", "entry", rows, width)
+    if listed is None:
+        rows.append((f"type how much went in, {feed_asks.unit_words(portion)}", "dim"))
+        return _large("", "entry", rows, width)
+    rows.append(("+ gives it as listed; or type another amount", "dim"))
+    return _large(_number(amounts.bare(portion, listed), portion), "bold", rows, width)
+
+
+def _understood(portion: Portion, typed: str) -> str:
+    """What is typed in both units, as far as it is an amount yet."""
+    try:
+        return f"{typed} = {amount_words(portion, amounts.read(portion, typed))}"
+    except Refusal:
+        return f"{typed}_"
+
+
+def _number(value: float, portion: Portion) -> str:
+    """A number as large figures show it."""
+    if portion.live:
+        return f"{value:.0f}" if value >= 10 else f"{value:.1f}"
+    return f"{value:.2f}"
+
+
+def _large(words: str, tone: str, beside: list[tuple[str, str]], width: int) -> list[Line]:
+    """Three rows: a number large, and words beside it."""
+    rows = [Canvas(width) for _ in range(FIGURES)]
+    number = words.rstrip("abcdefghijklmnopqrstuvwxyz ")
+    drawn = big(number, FIGURES_CELLS) if number else ("", "", "___")
+    if drawn is None:
+        rows[1].put(FIGURES_AT, Span(f"{words}_", tone or "entry"))
+    else:
+        for row, part in zip(rows, drawn, strict=True):
+            row.put(FIGURES_AT, Span(part, tone or "entry"))
+    for row, (said, how) in zip(rows, beside, strict=False):
+        start = max(SCALE_AT, row.at + 2)
+        row.put(start, Span(text.fit(said, width - start - 1), how))
+    return [row.line() for row in rows]
+
+
+def _said(view: FeedView, width: int) -> list[Line]:
+    """What the program says, or asks."""
+    asked, said = view.question, view.said
+    if asked is not None and not isinstance(asked, AskWords):
+        words, options = feed_asks.words(asked), feed_asks.options(asked)
+        if isinstance(asked, feed_asks.LISTED):
+            return menu_rows(words, options, width, FIGURES + 3)
+        return [*wrapped(width, f"? {words}", "check", 3), *_keys(options, width)]
+    if said.message is not None:
+        return message_rows(said.message, said.flag, width, 4)
+    if said.flag >= Flag.CHECK:
+        return wrapped(width, said.sentence, flag_tone(said.flag), 3)
+    return []
+
+
+def _keys(options: Sequence[Option], width: int) -> list[Line]:
+    spans = []
+    for key, words in options:
+        spans += [Span("    "), Span(key, "key"), Span(f" {words}")]
+    return [line(width, *spans)]
+
+
+def _kept(view: FeedView, width: int) -> Line:
+    said = view.said
+    words = said.kept if said.message is not None else said.sentence
+    if not words or (said.message is None and said.flag >= Flag.CHECK and view.question is None):
+        return blank(width)
+    return line(
+        width,
+        Span(
+            f" {text.fit(words, width - 2)}",
+            "ok" if not said.flag or said.message else flag_tone(said.flag),
+        ),
+    )
+
+
+def _footer(view: FeedView, width: int) -> Line:
+    asked = view.question
+    if isinstance(asked, AskWords):
+        return footer("none", width, feed_asks.options(asked))
+    if isinstance(asked, feed_asks.LISTED):
+        return footer("ask", width)
+    if asked is not None:
+        return footer("sign", width, feed_asks.options(asked))
+    if isinstance(view.here, EndView):
+        return footer("sign", width, [("Enter", "the list"), ("left", "back"), ("u", "undo")])
+    here = view.here
+    at = here.lines[here.at].line if here.lines else None
+    if isinstance(at, Asked):
+        words = at.slot.item.choices[:1]
+        return footer("feeding", width, [("+", words[0])] if words else [])
+    return footer("feeding", width, [("+", "as listed")] if at is not None else [])
+
+
+# ---- the end, and the list beside
+
+
+def end(view: FeedView, here: EndView, width: int) -> list[Line]:
+    """The end of the meal: what was less, missed, paused, and how they went for it."""
+    rows = wrapped(width, f"{view.fed} of {view.of} tanks fed.", "bold", 1)
+    for stop, portion, part in here.short:
+        rows.append(
+            line(
+                width,
+                Span("   "),
+                Span(
+                    f"{stop.tank.code} {portion.label}: {100 * part:.0f} % of its full ration",
+                    "watch",
+                ),
+            )
+        )
+    for stop, meal in here.missed:
+        rows.append(
+            line(width, Span("   "), Span(f"{stop.tank.code} {meal.event} ({meal.who})", "watch"))
+        )
+    for stop, meal in here.paused:
+        rows.append(line(width, Span(f"   {stop.tank.code} {meal.event} ({meal.who})")))
+    for stop in here.off:
+        rows.append(line(width, Span("   "), Span(f"{stop.tank.code} FEED OFF", "watch")))
+    for asked, seen in here.poor:
+        flag = Flag(seen.flag)
+        item = asked.slot.item
+        value = value_words(item, seen, bare=item.kind.by_words)
+        words = f"{flag.mark}  {asked.slot.place} {item.label}: {value}"
+        rows.append(line(width, Span("   "), Span(words, flag_tone(flag))))
+    if not (here.short or here.missed or here.paused or here.off or here.poor or here.open):
+        rows += wrapped(
+            width, "Every tank got its full ration, and nothing stood out.", "plain", 2, "   "
+        )
+    return rows
+
+
+def _codes(stops: tuple[Stop, ...]) -> str:
+    return text.named([one.tank.code for one in stops])
+
+
+def _beside(view: FeedView, height: int, width: int) -> list[Line]:
+    """The list of the meal, to the right of a page."""
+    head = Canvas(width)
+    head.put(2, Span("The meal", "bold"))
+    head.put(13, Span("listed", "dim"))
+    rows = [blank(width), head.line()]
+    rows += [_aside(one, view, width) for one in view.rows]
+    return filled(rows, width, height)
+
+
+def _aside(one: RowView, view: FeedView, width: int) -> Line:
+    row = Canvas(width)
+    here = view.here
+    present = isinstance(here, StopView) and here.stop.tank == one.stop.tank
+    row.put(2, Span("> " if present else "  ", "now"))
+    row.put(4, Span(text.fit(one.stop.tank.code, 6), "now" if present else "plain"))
+    if one.stop.off is not None:
+        row.put(13, Span("FEED OFF", "watch"))
+    elif one.none is not None:
+        row.put(13, Span(text.fit(one.none.event or "", width - 14), "watch"))
+    else:
+        words = ", ".join(listed_words(portion) for portion in one.stop.portions) or "-"
+        row.put(13, Span(text.fit(words, width - 20), "dim" if one.fed else "plain"))
+        if one.fed:
+            flag = Flag(one.flag)
+            row.right(
+                width - 1,
+                Span(
+                    "fed" if flag < Flag.WATCH else f"{flag.short} fed",
+                    "ok" if flag < Flag.WATCH else flag_tone(flag),
+                ),
+            )
+    return row.line()

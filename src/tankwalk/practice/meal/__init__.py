@@ -1,0 +1,1 @@
+"""One meal walked tank by tank: what is left over, what goes in, how they go for it."""

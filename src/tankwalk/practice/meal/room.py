@@ -1,0 +1,166 @@
+"""Talks about a whole meal, by number: who feeds, given earlier, not given, paused, on again."""
+
+from __future__ import annotations
+
+from collections.abc import Generator
+from typing import NamedTuple
+
+from tankwalk.clock import Instant
+from tankwalk.ledger.entries import Entry, Meal, Served
+from tankwalk.practice.dialog import Answer, Hand, Step, Talk, one_of_us, writer
+from tankwalk.practice.meal import which
+from tankwalk.practice.meal.held import Held
+from tankwalk.practice.meal.questions import MISSED, NO_TIME, OFF, PAUSE, RAN_OUT
+from tankwalk.practice.meal.stops import Stop
+from tankwalk.practice.site import SITE, Site
+from tankwalk.practice.times import choices as times_to_come
+from tankwalk.practice.times import typed as time_typed
+
+FEED_ON = "feed on"
+"""The event that ends a pause."""
+
+
+class Whom(NamedTuple):
+    """A place that a pause or a missed meal is for: the words, its code, and its tanks."""
+
+    words: str
+    place: str
+    tanks: tuple[Stop, ...]
+
+
+def who_feeds(site: Site, hand: Hand, last: str) -> Generator[Step, Answer, str]:
+    """Who gives the meal; Enter is the one who began it, or who has the room."""
+    who = hand.of(site.now())
+    if who:
+        return who
+    if last:
+        people = tuple(p.initials for p in site.plan.people)
+        answer = yield Step("Who gives this meal?", people, enter=f"{last}, who began it")
+        who = answer.words or last
+    else:
+        who = yield from one_of_us(site, "Who gives this meal?")
+    hand.named(who, site.now())
+    return who
+
+
+def given_earlier(site: Site) -> Generator[Step, Answer, Instant]:
+    """When a meal was given that is entered only now."""
+    answer = yield Step("When was it given? Type the time, as 1015:", writes=True)
+    return which.earlier(site, answer.words)
+
+
+def not_given(site: Site, hand: Hand, meal: Instant, stops: tuple[Stop, ...], held: Held) -> Talk:
+    """A meal that is not given, or a pause: what, for whom, how long, and by whom."""
+    off = _off(stops)
+    ways = ["missed: no time", "missed: feed ran out", "planned pause", "feed off from now on"]
+    on = [f"feed on again: {one.words}" for one in off]
+    answer = yield Step(
+        f"Meal {meal.hm()}: what is it?", (*ways, *on), "missed: why, in words", writes=True
+    )
+    if answer.number > len(ways):
+        return (yield from _on_again(site, hand, off[answer.number - len(ways) - 1]))
+    kind = answer.number
+    why = {1: NO_TIME, 2: RAN_OUT, 3: PAUSE, 4: OFF}.get(kind, f"{MISSED}{answer.words}")
+    whom = yield from _whom(site, stops)
+    until = ""
+    if kind == 3:
+        until = yield from _how_long(site, meal)
+    if kind == 4:
+        answer = yield Step("Why is feed off?", _reasons(site), "in words", writes=True)
+        why = f"{OFF}, {answer.words}"
+    who = yield from writer(site, hand, "Who says so?")
+    lasting = kind == 4 or bool(until)
+    event = f"{why} {until}".strip()
+    many = _keep(site, who, meal, whom, event, held, lasting=lasting)
+    if not many:
+        return f"Every tank of {whom.words} was fed already: nothing was kept."
+    holds = " It holds until feed is turned on again with /." if kind == 4 else ""
+    return f"Kept for {whom.words}: {event} ({who}).{holds}"
+
+
+def feed_off(site: Site, who: str, place: str, why: str) -> int:
+    """Turn the feed of a tank, a loop or the site off, from now until it is turned on again."""
+    return _record(site, who, place, f"{OFF}, {why}", None)
+
+
+def _off(stops: tuple[Stop, ...]) -> list[Whom]:
+    """What is off feed now, tank by tank."""
+    found = [one for one in stops if one.off is not None]
+    single = [Whom(one.tank.code, one.tank.code, (one,)) for one in found]
+    if len(found) > 1:
+        return [Whom(f"all {len(found)} that are off", "", tuple(found)), *single]
+    return single
+
+
+def _on_again(site: Site, hand: Hand, whom: Whom) -> Talk:
+    who = yield from writer(site, hand, "Who turns it on?")
+    with site.ledger.writing():
+        for one in whom.tanks:
+            place = one.off.place if one.off is not None and len(whom.tanks) > 1 else ""
+            _record(site, who, place or one.tank.code, FEED_ON, None)
+    return f"Feed is on again: {whom.words} ({who})."
+
+
+def _whom(site: Site, stops: tuple[Stop, ...]) -> Generator[Step, Answer, Whom]:
+    """For all tanks, a loop or one tank; Enter is all."""
+    fed = tuple(one for one in stops if one.fed)
+    every = Whom("all tanks", SITE, fed)
+    loops = [
+        Whom(f"loop {loop.code}", loop.code, tuple(s for s in fed if s.tank.loop == loop.code))
+        for loop in site.plan.loops
+    ]
+    some = [one for one in loops if one.tanks] if len(loops) > 1 else []
+    tanks = [Whom(one.tank.code, one.tank.code, (one,)) for one in fed]
+    offered = [every, *some, *tanks]
+    answer = yield Step("For whom?", tuple(one.words for one in offered), enter="all tanks")
+    return offered[answer.number - 1] if answer.number else every
+
+
+def _how_long(site: Site, meal: Instant) -> Generator[Step, Answer, str]:
+    """How long a pause holds, in the words that the record goes by; "" for this meal alone."""
+    offered = times_to_come(site)[:4]
+    words = ("this meal alone", *(f"until {when.hm()}" for _, when in offered))
+    answer = yield Step(
+        "How long?", words, "until a time, as 1630", writes=True, enter="this meal alone"
+    )
+    if answer.number > 1:
+        return f"until {offered[answer.number - 2][1].hm()}"
+    if answer.number == 1 or not answer.words:
+        return ""
+    return f"until {time_typed(site, answer.words).hm()}"
+
+
+def _reasons(site: Site) -> tuple[str, ...]:
+    """Why feed is off: the flags that stand, worst first; else what is usual."""
+    from tankwalk.practice.incidents.at_place import open_now
+
+    flags = open_now(site, site.now()).flags[:5]
+    found = tuple(f"{one.place} {one.item.label} {one.flag.word}" for one in flags)
+    return found or ("sampling", "treatment", "water")
+
+
+def _keep(
+    site: Site, who: str, meal: Instant, whom: Whom, event: str, held: Held, *, lasting: bool
+) -> int:
+    """One entry for the place where none of its tanks was fed, else one a tank that was not."""
+    if lasting:
+        _record(site, who, whom.place, event, None)
+        return 1
+    hungry = [one for one in whom.tanks if not held.fed(one) and held.missed(one) is None]
+    with site.ledger.writing():
+        if len(hungry) == len(whom.tanks) and len(hungry) > 1:
+            _record(site, who, whom.place, event, meal)
+        else:
+            for one in hungry:
+                _record(site, who, one.tank.code, event, meal)
+    return len(hungry)
+
+
+def _record(site: Site, who: str, place: str, event: str, meal: Instant | None) -> int:
+    """No feed at a place: at one meal, or without it as its words say."""
+    now, plan = site.now(), site.plan
+    feed = plan.feeds[0].code if plan.feeds else "feed"
+    unit = plan.feeds[0].unit if plan.feeds else "g"
+    served = () if meal is None else (Served(meal.utc),)
+    entry = Entry("meal", site.signs(who), now, now, place)
+    return site.record(entry, Meal(feed, 0.0, unit, event=event), *served)

@@ -1,0 +1,63 @@
+"""Which meal: those of today a tank still waits for, the one to give now, and one given earlier."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import NamedTuple
+
+from tankwalk.clock import Instant, at, zone
+from tankwalk.errors import Refusal
+from tankwalk.practice.feeding import meals
+from tankwalk.practice.site import Site
+from tankwalk.practice.times import TYPED
+
+
+class MealStands(NamedTuple):
+    """A planned meal of today: when, and the tanks that still wait for it."""
+
+    at: Instant
+    waiting: tuple[str, ...]
+
+
+def of_today(site: Site, now: Instant) -> tuple[MealStands, ...]:
+    """The meals of today with the tanks that wait for each; tomorrow's first where none is left."""
+    plan = site.plan
+    fed = [tank for tank in plan.tanks if meals.is_fed(plan, tank, now.day)]
+    before, after = now.day - timedelta(days=1), now.day + timedelta(days=1)
+    planned = meals.times(plan, before, after)
+    seen = meals.by_place(site.reader.feeding.meals(at(before, 0, 0, zone(plan.zone)).utc))
+    missing = {tank.code: set(meals.not_served(plan, tank, planned, seen)) for tank in fed}
+    found = [
+        MealStands(when, tuple(code for code, some in missing.items() if when in some))
+        for when in planned
+        if when.day >= now.day
+    ]
+    today = [one for one in found if one.at.day == now.day]
+    left = any(one.waiting for one in today)
+    return (*today, *([] if left else [one for one in found if one.at.day > now.day][:1]))
+
+
+def to_give(stands: tuple[MealStands, ...], now: Instant) -> Instant | None:
+    """The meal that is given now: the newest that is due and waited for, else the next one."""
+    early = int(meals.EARLY_HOURS * 3600)
+    due = [one.at for one in stands if one.waiting and one.at.utc - early <= now.utc]
+    if due:
+        return due[-1]
+    coming = [one.at for one in stands if one.at.utc > now.utc]
+    return coming[0] if coming else (stands[-1].at if stands else None)
+
+
+def earlier(site: Site, words: str) -> Instant:
+    """A time of day that is past, as typed ("1015"): when feed was given. Refusal for any other."""
+    found = TYPED.fullmatch(words.strip())
+    hour, minute = (int(found[1]), int(found[2] or 0)) if found else (99, 0)
+    if hour > 23 or minute > 59:
+        raise Refusal(f"{words.strip()[:20]!r} is no time of day: type it as 1015.")
+    now, tz = site.now(), zone(site.plan.zone)
+    today = at(now.day, hour, minute, tz)
+    if today.utc <= now.utc:
+        return today
+    yesterday = at(now.day - timedelta(days=1), hour, minute, tz)
+    if now.hours_since(yesterday) > 12:
+        raise Refusal(f"{today.hm()} is still to come: type when it was given.")
+    return yesterday

@@ -1,0 +1,320 @@
+"""The Feed screens: the list of a meal, and the meal walked tank by tank with the number pad."""
+
+from __future__ import annotations
+
+from textual import events
+
+from tankwalk.clock import Instant
+from tankwalk.pages import feed as page
+from tankwalk.pages import feed_tank
+from tankwalk.pages.actions import by_key
+from tankwalk.pages.lines import Line, wrapped
+from tankwalk.practice.dialog import LONGEST_WORDS, Talk, too_long
+from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.meal import list_view, room
+from tankwalk.practice.meal.feed_walk import FeedWalk
+from tankwalk.practice.meal.list_view import ListView
+from tankwalk.practice.meal.questions import AskWords, menu
+from tankwalk.practice.meal.stops import Asked
+from tankwalk.practice.meal.view import EndView
+from tankwalk.practice.round.questions import Reply
+from tankwalk.practice.site import Site
+from tankwalk.screens.asking import ENTER, AskingScreen
+from tankwalk.screens.base import NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK, PageScreen
+
+LONGEST_VALUE = 12
+"""Characters an amount may be typed with; more is no amount."""
+
+NO_MEAL = "The plan has no meal to give: write [[meal]] and [[feed]] into plan.toml."
+
+
+class FeedScreen(AskingScreen):
+    """The list of one meal; Enter walks it."""
+
+    scope = "feed"
+
+    def __init__(self, site: Site) -> None:
+        super().__init__(site)
+        self.at = 0
+        self.meal: Instant | None = None
+        """The meal that a person chose; None for the one to give now."""
+        self.view: ListView | None = None
+        self._begin: tuple[str, Instant | None] | None = None
+        """Who gives the meal, and when it was given, once a talk has asked."""
+
+    def take(self, meal: Instant | None) -> None:
+        """Show a meal, or without one the one to give now; from its first tank."""
+        self.meal, self.at = meal, 0
+
+    def look(self) -> None:
+        self.view = list_view.made(self.site, self.meal)
+        many = 0 if self.view is None else len(self.view.rows)
+        self.at = max(0, min(self.at, many - 1))
+
+    def lines(self, width: int, height: int) -> list[Line]:
+        if self.view is None:
+            return self.above(wrapped(width, NO_MEAL, "plain", 3), width, height)
+        below = self.above([], width, height)
+        kept = [one for one in below if "".join(span.text for span in one).strip()]
+        shown = page.draw(self.view, width, height - len(kept), self.at)
+        return [*shown, *kept][-height:]
+
+    def _went_on(self) -> None:
+        super()._went_on()
+        begin, self._begin = self._begin, None
+        if begin is not None and self.asking is None and self.view is not None:
+            who, given_at = begin
+            code = self.view.rows[self.at].stop.tank.code if self.at else ""
+            self.tankwalk.give_meal(self.view.meal, who, given_at, code)
+
+    # ---- acts
+
+    def do_start(self) -> None:
+        """Walk the meal: from the tank that is marked, else from the first that is open."""
+        if self.view is not None:
+            self.ask(self._who(self.view, None))
+
+    def do_given_at(self) -> None:
+        if self.view is not None:
+            self.ask(self._earlier(self.view))
+
+    def _who(self, view: ListView, given_at: Instant | None) -> Talk:
+        who = yield from room.who_feeds(self.site, self.hand, view.began)
+        self._begin = who, given_at
+        return ""
+
+    def _earlier(self, view: ListView) -> Talk:
+        given_at = yield from room.given_earlier(self.site)
+        return (yield from self._who(view, given_at))
+
+    def do_none(self) -> None:
+        """A meal that is not given, a pause, or feed on again."""
+        view = self.view
+        if view is not None:
+            self.ask(room.not_given(self.site, self.hand, view.meal, view.stops, view.held))
+
+    def _other(self, way: int) -> None:
+        view = self.view
+        if view is None:
+            return
+        moments = [one.at for one in view.meals]
+        if view.meal in moments:
+            index = max(0, min(moments.index(view.meal) + way, len(moments) - 1))
+            self.take(moments[index])
+            self.said = ""
+            self.look()
+            self.draw()
+
+    def do_next_meal(self) -> None:
+        self._other(1)
+
+    def do_meal_before(self) -> None:
+        self._other(-1)
+
+    def _step(self, tanks: int) -> None:
+        many = 0 if self.view is None else len(self.view.rows)
+        self.at = max(0, min(self.at + tanks, many - 1))
+        self.draw_soon()
+
+    def do_up(self) -> None:
+        self._step(-1)
+
+    def do_down(self) -> None:
+        self._step(1)
+
+    def place_here(self) -> str:
+        return "" if self.view is None or not self.view.rows else self._tank()
+
+    def _tank(self) -> str:
+        return "" if self.view is None else self.view.rows[self.at].stop.tank.code
+
+
+class FeedingScreen(PageScreen):
+    """Holds what is being typed and nothing else: the feed walk knows the rest."""
+
+    scope = "feeding"
+    takes_units = True
+
+    def __init__(self, site: Site, walk: FeedWalk) -> None:
+        super().__init__(site)
+        self.begin(walk)
+
+    def begin(self, walk: FeedWalk) -> None:
+        """Take another meal, or the same one as another person."""
+        self.walk = walk
+        self.typed = ""
+        self.fresh = True
+        self._page: feed_tank.Page | None = None
+
+    def arrive(self) -> None:
+        if not self.fresh:
+            self.walk.reload()
+        self.fresh = False
+        super().arrive()
+
+    def lines(self, width: int, height: int) -> list[Line]:
+        view, drawn = self.walk.view(), self._page
+        if drawn is None or drawn.view is not view or drawn.size != (width, height):
+            drawn = self._page = feed_tank.Page(view, width, height)
+        return drawn.draw(self.typed)
+
+    def say(self, sentence: str) -> None:
+        self.walk.say(Reply(sentence, Flag.CHECK))
+        self.draw()
+
+    def place_here(self) -> str:
+        return "" if self.walk.at_end else self.walk.stop.tank.code
+
+    # ---- keys
+
+    def pressed(self, key: str, character: str | None) -> None:
+        asked = self.walk.question
+        if key in PAD_WITHOUT_NUM_LOCK:
+            self.say(NUM_LOCK)
+        elif isinstance(asked, AskWords):
+            self._write(key, character)
+        elif menu(asked) and self._answers(key, character):
+            pass
+        elif key == "backspace":
+            self.typed = self.typed[:-1]
+            self.draw_soon()
+        elif self._by_word() and character is not None and character.isdigit():
+            self._answer(character)
+        elif character is not None and self._belongs(character):
+            if len(self.typed) < LONGEST_VALUE:
+                self.typed += character
+                self.draw_soon()
+        elif character == "\ufffd":
+            self.say(NO_CHARACTER)
+        elif character is not None and character.isalpha() and by_key(self.scope, key) is None:
+            self.say(f"{character} does nothing here; ? lists the keys that do.")
+        else:
+            super().pressed(key, character)
+
+    def _answers(self, key: str, character: str | None) -> bool:
+        """Whether a key answers what is asked: a number, + or Enter (the safe way), /."""
+        if key in ENTER:
+            self._answer("")
+        elif character is not None and (character.isdigit() or character in "+/"):
+            self._answer(character)
+        else:
+            return False
+        return True
+
+    def _by_word(self) -> bool:
+        """Whether a digit alone answers: one of a few words is asked."""
+        line = self.walk.line
+        return isinstance(line, Asked) and 0 < len(line.slot.item.answers) <= 9
+
+    def _belongs(self, character: str) -> bool:
+        """Whether a character is part of the amount: digits and a point, then perhaps a unit."""
+        if self.walk.at_end or self.walk.line is None or self._by_word():
+            return False
+        if character.isdigit() or character in ".,":
+            return True
+        return bool(self.typed) and (character.isalpha() or character in " %/")
+
+    def _write(self, key: str, character: str | None) -> None:
+        """Words of one's own: every printable key is text."""
+        if key in ENTER:
+            self._answer(self.typed)
+        elif key == "escape":
+            self.do("board")
+        elif key == "backspace":
+            self.typed = self.typed[:-1]
+            self.draw_soon()
+        elif character is not None:
+            self._write_on(character)
+            self.draw_soon()
+
+    def _write_on(self, words: str) -> None:
+        if len(self.typed) + len(words) > LONGEST_WORDS:
+            self.walk.say(Reply(too_long(LONGEST_WORDS), Flag.CHECK))
+        self.typed = (self.typed + words)[:LONGEST_WORDS]
+
+    def on_paste(self, event: events.Paste) -> None:
+        event.stop()
+        words = self.pasted(event)
+        if not words:
+            return
+        if isinstance(self.walk.question, AskWords):
+            self._write_on(words)
+        else:
+            self.typed = (self.typed + words)[:LONGEST_VALUE]
+        self.draw()
+
+    def _answer(self, typed: str) -> None:
+        reply = self.walk.answer(typed)
+        if reply.understood:
+            self.typed = ""
+        if reply.flag >= Flag.WATCH:
+            self.app.bell()
+        self.draw()
+
+    # ---- acts
+
+    def do_keep(self) -> None:
+        """Enter: keep what is typed; at the end of the meal back to the list."""
+        if isinstance(self.walk.view().here, EndView):
+            self.tankwalk.feed(self.walk.meal)
+        else:
+            self._answer(self.typed)
+
+    def _sign(self, mark: str) -> None:
+        """A pad sign answers only on an empty entry, so that it never eats a number."""
+        if self.typed:
+            self.say(f"Enter keeps {self.typed}; {mark} is for an empty entry.")
+        else:
+            self._answer(mark)
+
+    def do_listed(self) -> None:
+        self._sign("+")
+
+    def do_none(self) -> None:
+        self._sign("/")
+
+    def do_notes(self) -> None:
+        self._sign("-")
+
+    def do_again(self) -> None:
+        self._sign("*")
+
+    def do_undo(self) -> None:
+        self.typed = ""
+        self.walk.undo()
+        self.draw()
+
+    def do_note(self) -> None:
+        self.typed = ""
+        self.walk.note()
+        self.draw()
+
+    def _move(self, way: str) -> None:
+        if self.typed:
+            self.say(f"{self.typed} is not kept yet: Enter keeps it, Esc clears it.")
+            return
+        self.walk.move(way)
+        self.draw()
+
+    def do_up(self) -> None:
+        self._move("up")
+
+    def do_down(self) -> None:
+        self._move("down")
+
+    def do_left(self) -> None:
+        self._move("left")
+
+    def do_right(self) -> None:
+        self._move("right")
+
+    def do_board(self) -> None:
+        """Esc: clear the entry, else leave the question, else back to the list."""
+        if self.typed:
+            self.typed = ""
+            self.walk.back()
+            self.draw()
+        elif self.walk.back():
+            self.draw()
+        else:
+            self.tankwalk.feed(self.walk.meal)
