@@ -155,6 +155,12 @@ def _meters(one: argparse.ArgumentParser) -> None:
     one.add_argument("--barometer", metavar="X", help="of this room, for such a meter")
 
 
+def _count(one: argparse.ArgumentParser) -> None:
+    one.add_argument("batch", nargs="?", metavar="BATCH", help="what is counted (else asked)")
+    one.add_argument("--plain", action="store_true", help="numbers line by line from standard in")
+    one.add_argument("--who", metavar="INITIALS", help="who counts")
+
+
 def _backup(one: argparse.ArgumentParser) -> None:
     one.add_argument("file", metavar="FILE")
 
@@ -169,6 +175,7 @@ COMMANDS = (
     ("check", "sites.check", _nothing, "check the plan and the record's chain"),
     ("walk", "rounds.walk", _walk, "walk the round that is due"),
     ("look", "rounds.look", _look, "look at one place: a small round that signs itself"),
+    ("count", "rounds.count", _count, "count sub-samples one after another: enough yet?"),
     ("board", "pages.board_page", _page, "print the board"),
     ("handover", "pages.handover_page", _page, "print the handover"),
     ("sheet", "pages.sheet_page", _sheet, "print a round for a pencil, for a power cut"),

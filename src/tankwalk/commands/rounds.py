@@ -62,6 +62,28 @@ def look(arguments: argparse.Namespace) -> int:
         site.close()
 
 
+def count(arguments: argparse.Namespace) -> int:
+    """Count sub-samples, on the screen or line by line."""
+    if not arguments.plain:
+        need_terminal()
+        from tankwalk.screens.app import CountAt
+
+        site = open_site_of(arguments)
+        return on_screen(site, CountAt(arguments.batch, arguments.who))
+    from tankwalk.plain_count import PlainCount
+    from tankwalk.practice import clock_check
+    from tankwalk.practice.livefeed.count_talk import of_batch
+
+    gc.enable()
+    site = open_site_of(arguments)
+    try:
+        clock_check.refuse(site)
+        about = None if arguments.batch is None else of_batch(site, arguments.batch)
+        return PlainCount(site, _lines(), _say, arguments.who).run(about)
+    finally:
+        site.close()
+
+
 def _begun(site: Site, arguments: argparse.Namespace) -> Start:
     """The round that is due, or the one named, begun or taken up by the person named."""
     from tankwalk.practice import clock_check

@@ -107,7 +107,8 @@ def whole(count: Count, worked: Worked) -> str:
     if worked.total is not None and about.liters is not None:
         parts.append(f"in {number_text(about.liters)} L  {figure(worked.total)}")
     if worked.hatch_percent is not None:
-        parts.append(f"hatch {worked.hatch_percent:.0f} %")
+        over = ", over 100 %: look at grams, liters and count" * (worked.hatch_percent > 100)
+        parts.append(f"hatch {worked.hatch_percent:.0f} %{over}")
     if worked.egg_ratio is not None:
         parts.append(f"{worked.egg_ratio:.2f} eggs a female")
     return ", ".join(parts)
@@ -158,12 +159,15 @@ def verdict(count: Count, worked: Worked | None) -> str:
 
 
 def _narrower(worked: Worked) -> str:
+    """What more of them would do, with the sum it goes by."""
     more = worked.narrower
-    if more is None:
+    if more is None or worked.found == 0:
         return ""
     by = f"{more.of:,} counted" if more.of is not None else f"t of {worked.many + more.more}"
-    many = TIMES.get(more.more, str(more.more))
-    return f" {many} more like these would narrow it to {span(more.low, more.high)} ({by})."
+    said = f" {more.more} more like these would narrow it to {span(more.low, more.high)} ({by})"
+    if more.wanted and more.wanted > more.more:
+        said += f", {more.wanted} more to 20 % either way"
+    return f"{said}."
 
 
 def left_out(count: Count) -> str:
@@ -184,7 +188,20 @@ def kept(count: Count, worked: Worked) -> str:
     if worked.aliquots.cv is not None:
         parts.append(f"CV {worked.aliquots.cv:.0f} %")
     if rest := whole(count, worked):
-        parts.append(rest)
+        parts.append(rest.replace("  ", " "))
     if out := left_out(count):
         parts.append(f"left out: {out}")
     return ", ".join(parts)
+
+
+def as_typed(count: Count) -> dict[str, str]:
+    """The same sum as one types it in the Workings."""
+    about = count.about
+    liters = about.liters or max(1.0, about.ml / 1000)
+    return {
+        "counts": " ".join(str(one.counts[0]) for one in count.taken),
+        "subsample": f"{about.ml:.10g}",
+        "dilution": number_text(about.dilution),
+        "volume": number_text(liters),
+        "more": "2",
+    }

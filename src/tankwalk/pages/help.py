@@ -119,6 +119,14 @@ WORK = {
         "Every page by its key, and at the right what waits there. A digit means the same page "
         "wherever it is no number, choice or value.",
     ),
+    "count": (
+        "Type what is in one drop (square, sample), Enter keeps it at once, and the mean, its "
+        "range and its scatter follow. Counted twice by mistake, or a bubble? * counts one again, "
+        "/ leaves one out with a reason; both stay in sight. + says that it is enough.",
+        "The 95 % range is exact for a count (Poisson) while the drops differ by no more than "
+        "chance; else it goes by their scatter (Student's t), and the water was not well mixed. "
+        "Fewer than three, a CV over 15 %, or a range wider than 20 % either way: count on.",
+    ),
     "who": (
         "Choose yourself by number. Every reading carries these initials, so hand the laptop over "
         "by choosing again: Esc to the board, Enter, your number.",

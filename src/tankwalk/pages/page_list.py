@@ -26,6 +26,7 @@ def draw(board: Board, width: int, height: int) -> list[Line]:
         ("4", "Workings", "every sum, with its working"),
         ("5", "Open list", "flags, what is altered, what is to do"),
         ("6", "Meters", "checks, drift, suspect readings"),
+        ("8", "Count", "drops, cells, larvae: enough yet?"),
     )
     lines = [spread(width, [" PAGES"], [f"{board.now.short()} "], "head"), blank(width)]
     lines += [_row(width, key, name, does, waits.get(name)) for key, name, does in rows]

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
     from tankwalk.clock import Instant
     from tankwalk.practice.judging.flags import Key
+    from tankwalk.practice.livefeed.counting import About
     from tankwalk.practice.round.looks import Asked
     from tankwalk.practice.workings.worksheet import Worksheet
 
@@ -39,8 +40,15 @@ class LookAt(NamedTuple):
     who: str
 
 
-Start = str | tuple[RoundSeen, str] | LookAt
-"""A screen by name, a round and who walks it, or what to look at."""
+class CountAt(NamedTuple):
+    """What is counted first: a batch, or None to be asked; and who counts, where known."""
+
+    batch: str | None
+    who: str | None
+
+
+Start = str | tuple[RoundSeen, str] | LookAt | CountAt
+"""A screen by name, a round and who walks it, what to look at, or what to count."""
 
 KEPT = "Everything accepted is kept"
 
@@ -57,6 +65,7 @@ SCREENS = {
     "working": "workings.WorkingScreen",
     "pages": "page_list.PagesScreen",
     "feed": "feed.FeedScreen",
+    "count": "count.CountScreen",
 }
 """Screens that are opened by their scope, each with its file and class in this room.
 
@@ -64,7 +73,7 @@ The walk, one meter and the help are opened with what they are about.
 """
 
 
-COME_FROM = ("board", "walk", "handover", "pages", "meters")
+COME_FROM = ("board", "walk", "handover", "pages", "meters", "count")
 """Scopes to which Esc leads back from the Workings."""
 
 
@@ -94,6 +103,7 @@ class TankwalkApp(App[str]):
         self._screens: dict[str, PageScreen] = {}
         self._worksheet: Worksheet | None = None
         self._came_from = "board"
+        self._counted_from: PageScreen | None = None
         self._look_at: Instant | None = None
         self._look_timer: Timer | None = None
         self.straight_to_working = False
@@ -130,6 +140,8 @@ class TankwalkApp(App[str]):
             first = self._kept(self.first)
         elif isinstance(self.first, LookAt):
             first = self._looking(self.first.asked, self.first.who, None)
+        elif isinstance(self.first, CountAt):
+            first = self._counting(self.first)
         else:
             first = self._walking(*self.first)
         first.arrive()
@@ -185,13 +197,7 @@ class TankwalkApp(App[str]):
         from tankwalk.screens.walk import WalkScreen
 
         sheet, front = self.worksheet, self.screen
-        if isinstance(front, PageScreen) and front.scope in (
-            "board",
-            "walk",
-            "handover",
-            "pages",
-            "meters",
-        ):
+        if isinstance(front, PageScreen) and front.scope in COME_FROM:
             self._came_from = front.scope
         if isinstance(front, WalkScreen):
             sheet.arrive(front.walk.who, front.walk.round.number)
@@ -295,6 +301,43 @@ class TankwalkApp(App[str]):
             screen.begin(walk)
             return screen
         return self._install("feeding", FeedingScreen(self.site, walk))
+
+    def count(
+        self,
+        about: About | None = None,
+        who: str = "",
+        then: Callable[[str], None] | None = None,
+    ) -> None:
+        """Show the counting pad; what it is of is asked where `about` does not say it.
+
+        `then` is given what was kept in one sentence; without it that is said on the page one came
+        from, to which Esc leads back as well.
+        """
+        from tankwalk.screens.count import CountScreen
+
+        screen, front = self._kept("count"), self.screen
+        if isinstance(front, PageScreen) and front in self._screens.values():
+            self._counted_from = front if front is not screen else self._counted_from
+        if isinstance(screen, CountScreen):
+            screen.take(about, who, then)
+        self._show(screen)
+
+    def _counting(self, first: CountAt) -> PageScreen:
+        from tankwalk.practice.livefeed.count_talk import of_batch
+        from tankwalk.screens.count import CountScreen
+
+        screen = self._kept("count")
+        if isinstance(screen, CountScreen):
+            about = None if first.batch is None else of_batch(self.site, first.batch)
+            screen.take(about, first.who or "")
+        return screen
+
+    def leave_count(self, said: str) -> None:
+        """Back to the page one came from, which says what was kept."""
+        back = self._counted_from or self._kept("board")
+        self._show(back)
+        if said:
+            back.say(said)
 
     def page_list(self) -> None:
         """Show every page; Esc leads back to where one came from."""

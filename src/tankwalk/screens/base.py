@@ -246,6 +246,10 @@ class PageScreen(Screen[None]):
         """The tank, loop or site one stands at; "" where a page is of no one place."""
         return ""
 
+    def do_count(self) -> None:
+        """The counting pad, which asks what is counted."""
+        self.tankwalk.count()
+
     def do_night(self) -> None:
         self.tankwalk.change_look()
 

@@ -5,14 +5,12 @@ Nothing here touches a record: a `Count` is a value, and each act gives another 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from enum import Enum
-from math import sqrt
 from typing import NamedTuple
 
 from tankwalk.errors import Refusal
 from tankwalk.science import livefeed
-from tankwalk.science.distributions import poisson_limits, t_quantile
 from tankwalk.science.livefeed import Aliquots
 
 CV_LIMIT = 15.0
@@ -207,13 +205,15 @@ class State(Enum):
 class Narrower(NamedTuple):
     """The range that so many more sub-samples would give, in per mL, were they like those so far.
 
-    `of` is the Poisson count it goes by, None where Student's t does.
+    `of` is the Poisson count it goes by, None where Student's t does; `wanted` how many more make
+    the range narrow enough, None where no number anybody counts does.
     """
 
     more: int
     low: float
     high: float
     of: int | None
+    wanted: int | None
 
 
 class Worked(NamedTuple):
@@ -266,7 +266,7 @@ def work(count: Count) -> Worked | None:
         low=found.low if of_all else None,
         high=found.high if of_all else None,
         state=state,
-        narrower=None if state is State.ENOUGH else narrower(counts, per_ml, exact=exact),
+        narrower=None if state is State.ENOUGH else _narrower(counts, per_ml, exact=exact),
         odd=_odd(count) if found.mixed is False else None,
         hatch_percent=_hatch(about, taken, found.total if of_all else None),
         egg_ratio=_eggs(about, taken),
@@ -280,32 +280,18 @@ def _state(found: Aliquots, counts: Sequence[int]) -> State:
         return State.FEW
     if found.cv is not None and found.cv > CV_LIMIT:
         return State.SCATTERED
-    low, high = range_of(counts, exact=True)
+    low, high = livefeed.aliquots_with(counts, 0)
     mean = sum(counts) / len(counts)
     wide = mean == 0 or (high - low) / 2 > HALF_RANGE * mean
     return State.WIDE if wide else State.ENOUGH
 
 
-def range_of(counts: Sequence[int], *, exact: bool, more: int = 0) -> tuple[float, float]:
-    """The 95 % range of the mean of some counts, and of `more` like them; of one sub-sample.
-
-    Exact Poisson limits of the sum (Garwood 1936, Biometrika 28:437), or m +/- t s / sqrt(n).
-    """
-    n = len(counts)
-    mean = sum(counts) / n
-    if exact:
-        low, high = poisson_limits(round(mean * (n + more)), 0.95)
-        return low / (n + more), high / (n + more)
-    spread = sqrt(sum((one - mean) ** 2 for one in counts) / (n - 1))
-    half = t_quantile(0.975, n + more - 1) * spread / sqrt(n + more)
-    return max(0.0, mean - half), mean + half
-
-
-def narrower(counts: Sequence[int], per_ml: float, *, exact: bool) -> Narrower:
+def _narrower(counts: Sequence[int], per_ml: float, *, exact: bool) -> Narrower:
     """What the range of some counts would be with a few more of the same mean and spread."""
-    low, high = range_of(counts, exact=exact, more=MORE)
+    low, high = livefeed.aliquots_with(counts, MORE)
     of = round(sum(counts) / len(counts) * (len(counts) + MORE)) if exact else None
-    return Narrower(MORE, low * per_ml, high * per_ml, of)
+    wanted = livefeed.aliquots_more(counts, HALF_RANGE)
+    return Narrower(MORE, low * per_ml, high * per_ml, of, wanted)
 
 
 def _odd(count: Count) -> int:
@@ -326,7 +312,7 @@ def _hatch(about: About, taken: Sequence[SubSample], total: float | None) -> flo
         return livefeed.hatch_percent(*sums) if sum(sums) else None
     if about.sort is not Sort.NAUPLII or not about.grams or not about.per_gram or total is None:
         return None
-    return 100 * total / (about.grams * about.per_gram)
+    return livefeed.hatch_yield(total, about.grams, about.per_gram)
 
 
 def _eggs(about: About, taken: Sequence[SubSample]) -> float | None:
@@ -367,9 +353,9 @@ def marks(count: Count) -> str:
     )
 
 
-def read_back(about: About, columns: dict[str, str], marked: str) -> Count:
+def read_back(about: About, columns: Mapping[str, tuple[int, ...]], marked: str) -> Count:
     """A count under way as `written` (whole) and `marks` kept it."""
-    rows = [[int(word) for word in columns.get(what, "").split()] for what in about.sort.columns]
+    rows = [columns.get(what, ()) for what in about.sort.columns]
     many = min(len(row) for row in rows)
     out = dict(word.split(":", 1) for word in marked.split())
     samples = tuple(

@@ -1,0 +1,188 @@
+"""A count on its way into the record: every number kept as it is typed, one entry at the end.
+
+While it goes on it is a note that each number replaces by a new one, so that nothing typed is
+lost; the entry that keeps the count takes the place of the last such note.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from tankwalk.clock import Instant
+from tankwalk.errors import Refusal
+from tankwalk.figures import number_text
+from tankwalk.ledger.entries import Batch, Counted, Detail, Entry, Movement, Note
+from tankwalk.ledger.feeding import BatchEvent
+from tankwalk.practice.livefeed import counting
+from tankwalk.practice.livefeed.counting import About, Count, Out, Sort, Worked
+from tankwalk.practice.site import SITE, Site
+
+UNDER_WAY = "count under way"
+"""The reason of a note that is a count under way begins with this."""
+
+GO_ON_HOURS = 12
+"""For so long a count under way can be gone on with: water changes. Common practice, no source."""
+
+
+class Draft(NamedTuple):
+    """A count under way as the record holds it: its note, and whose it is."""
+
+    n: int
+    begun: Count
+    who: str
+    at: Instant
+
+
+def drafts(site: Site) -> list[Draft]:
+    """Counts under way that can be gone on with, newest first."""
+    now = site.now()
+    found = []
+    for note in site.reader.notes.since(now.utc - GO_ON_HOURS * 3600):
+        words = (note.reason or "").split("; ", 3)
+        if words[0] != UNDER_WAY or len(words) < 4:
+            continue
+        seen = site.reader.feeding.counts(note.n)
+        if not seen:
+            continue
+        sort, of = Sort(words[1]), words[3]
+        about = About(sort, seen[0].ml, seen[0].dilution)
+        about = about_of(site, of, about)
+        count = counting.read_back(about, {one.what: one.counts for one in seen}, words[2])
+        found.append(Draft(note.n, count, note.who, note.at))
+    return found
+
+
+def about_of(site: Site, of: str, about: About) -> About:
+    """What a count is for, with the tank or the batch it is of and what the record knows of it."""
+    if not of:
+        return about
+    if site.plan.find_tank(of) is not None:
+        return about._replace(place=of)
+    if about.sort is Sort.HATCH:
+        return about._replace(batch=of, lot=of)
+    about = about._replace(batch=of)
+    for one in site.reader.feeding.batch(of):
+        if one.event == BatchEvent.SET:
+            about = about._replace(lot=one.lot, grams=one.grams)
+        if one.litres is not None:
+            about = about._replace(liters=one.litres)
+    return about
+
+
+class Sitting:
+    """One person at one count."""
+
+    def __init__(self, site: Site, who: str, about: About) -> None:
+        self.site, self.who = site, site.signs(who)
+        self.count = Count(about)
+        self._draft: int | None = None
+        before = next((one for one in drafts(site) if _same(one.begun.about, about)), None)
+        if before is not None:
+            self._draft = before.n
+            size = before.begun.about
+            about = about._replace(ml=size.ml, dilution=size.dilution)
+            self.count = before.begun._replace(about=about)
+
+    @property
+    def worked(self) -> Worked | None:
+        """What was counted comes to."""
+        return counting.work(self.count)
+
+    def _take(self, count: Count) -> None:
+        """On with another count, kept first."""
+        self._draft = self._noted(count)
+        self.count = count
+
+    def add(self, number: int) -> None:
+        """Keep one more number."""
+        self._take(counting.add(self.count, number))
+
+    def again(self) -> None:
+        """The sub-sample one stands at is counted again; both stay."""
+        self._take(counting.again(self.count))
+
+    def leave_out(self, why: Out) -> None:
+        """Leave the sub-sample one stands at out, with a reason."""
+        self._take(counting.leave_out(self.count, why))
+
+    def undo(self) -> None:
+        """Take the newest number back."""
+        self._take(counting.undo(self.count))
+
+    def move(self, way: int) -> None:
+        """To the sub-sample before or after."""
+        self.count = counting.move(self.count, way)
+
+    def _noted(self, count: Count) -> int | None:
+        """Keep the count as it stands, in place of what stood before."""
+        now, about = self.site.now(), count.about
+        kept = counted(count, whole=True)
+        if not kept:
+            if self._draft is not None:
+                self.site.record(
+                    Entry("void", self.who, now, now, SITE, amends=self._draft, reason="taken back")
+                )
+            return None
+        reason = "; ".join((UNDER_WAY, about.sort.value, counting.marks(count), about.of))
+        entry = Entry(
+            "note", self.who, now, now, about.place or SITE, amends=self._draft, reason=reason
+        )
+        words = f"{UNDER_WAY.capitalize()}: {about.of} {about.sort.value}".replace("  ", " ")
+        return self.site.record(entry, Note(words), *kept)
+
+    def keep(self, words: str, movement: str = "") -> int:
+        """Keep the count as one entry, in place of what stood of it; `words` tell it.
+
+        `movement` is "stocked" or "census" for larvae that went into a tank, or are there. The
+        entry's number. Refusal where there is nothing to keep.
+        """
+        worked = self.worked
+        if worked is None or self.count.part:
+            raise Refusal("Nothing is kept yet: type the number of this one first.")
+        now, about = self.site.now(), self.count.about
+        detail = self._detail(worked, words, movement)
+        kind = {Batch: "batch", Movement: "movement", Note: "note"}[type(detail)]
+        entry = Entry(kind, self.who, now, now, about.place or SITE, amends=self._draft)
+        n = self.site.record(entry, detail, *counted(self.count))
+        self._draft = None
+        return n
+
+    def _detail(self, worked: Worked, words: str, movement: str) -> Batch | Movement | Note:
+        """What the count tells of: a batch, the fish of a tank, or nothing but itself."""
+        about = self.count.about
+        if movement and worked.total is not None:
+            half = ((worked.high or 0.0) - (worked.low or 0.0)) / 2
+            return Movement(movement, round(worked.total), round(half, 1), words)
+        if about.batch is None:
+            return Note(words)
+        out = "; ".join(
+            f"left out {'/'.join(map(str, one.counts))}: {one.out.value}"
+            for one in self.count.samples
+            if one.out is not None
+        )
+        hatch = None if worked.hatch_percent is None else round(worked.hatch_percent, 1)
+        if about.sort is Sort.HATCH:
+            return Batch(about.batch, BatchEvent.TEST_HATCH, about.lot, hatch_percent=hatch,
+                         text=out or None)  # fmt: skip
+        return Batch(
+            about.batch,
+            BatchEvent.COUNT,
+            litres=about.liters,
+            per_ml=float(number_text(float(f"{worked.per_ml:.4g}"))),
+            hatch_percent=hatch,
+            text=out or None,
+        )
+
+
+def counted(count: Count, *, whole: bool = False) -> Sequence[Detail]:
+    """The sub-samples as details of an entry."""
+    about = count.about
+    return [
+        Counted(what, about.ml, about.dilution, counts)
+        for what, counts in counting.written(count, whole=whole)
+    ]
+
+
+def _same(one: About, other: About) -> bool:
+    return (one.sort, one.of) == (other.sort, other.of)
