@@ -115,6 +115,15 @@ WORK = {
         "why. A dose kept by mistake is taken back with +, 3: it is nobody's usual then. After a "
         "dose, look at the water in 15 to 30 min.",
     ),
+    "samples": (
+        "A row a tank, a column a kind of sample: what was found last, and what is due. Enter "
+        "asks for the one that stands at the mark: how many fish, then mean and SD, or how many "
+        "of them had it; + takes as many fish as last time. It goes on with the same tank, so "
+        "that fish in the dish are done in one go.",
+        "What was kept is said back with its 95 % limits. A number far from the tank's last one "
+        "is asked about first: a mean that fell, one that grew faster than fish grow, an SD that "
+        "may be an SE. u takes your newest sample back.",
+    ),
     "pages": (
         "Every page by its key, and at the right what waits there. A digit means the same page "
         "wherever it is no number, choice or value.",

@@ -27,6 +27,7 @@ def draw(board: Board, width: int, height: int) -> list[Line]:
         ("5", "Open list", "flags, what is altered, what is to do"),
         ("6", "Meters", "checks, drift, suspect readings"),
         ("8", "Count", "drops, cells, larvae: enough yet?"),
+        ("9", "Samples", "lengths, masses, guts, swim bladders"),
     )
     lines = [spread(width, [" PAGES"], [f"{board.now.short()} "], "head"), blank(width)]
     lines += [_row(width, key, name, does, waits.get(name)) for key, name, does in rows]
@@ -69,6 +70,9 @@ def _waiting(board: Board) -> dict[str, Span]:
     words = ", ".join(f"{word} {many}" for many, word in counted if many)
     if words:
         found["Open list"] = Span(words)
+    samples = [one for one in board.due if one.kind is DueKind.SAMPLE]
+    if samples:
+        found["Samples"] = Span("due", "watch" if any(one.overdue for one in samples) else "plain")
     due = sum(len(one.facts.meters) for one in board.due if isinstance(one.facts, MetersDue))
     off = sum(state.off for state in board.meters)
     if off:

@@ -59,12 +59,17 @@ class MealTime(NamedTuple):
 
 
 class Sampling(NamedTuple):
-    """A sample that is due every so many days; `what` is the word samples are kept under."""
+    """A sample that is due every so many days; `what` is the word samples are kept under.
+
+    With a `unit` fish are measured, and mean and SD kept; without one they are looked at, and kept
+    is how many of them had it.
+    """
 
     what: str
     label: str
     every_days: float
     dph: tuple[int, int] | None = None
+    unit: str | None = None
 
 
 class RationBy(StrEnum):

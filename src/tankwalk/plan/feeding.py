@@ -153,8 +153,24 @@ def read_samplings(rows: Sequence[PlanRow]) -> tuple[Sampling, ...]:
                     "leave one out, or give the two different ages",
                 )
                 break
-        samplings.append((row, Sampling(what, label, every, ages)))
+        samplings.append((row, Sampling(what, label, every, ages, _sample_unit(row, what))))
     return tuple(sampling for _, sampling in samplings)
+
+
+MEASURED = {"length": "mm", "mass": "mg"}
+"""What is measured in every hatchery, and its unit where the plan names none."""
+
+
+def _sample_unit(row: PlanRow, what: str) -> str | None:
+    """The unit fish are measured in; None where they are only looked at."""
+    value = row.text("unit", limit=20)
+    if value is None:
+        return MEASURED.get(what)
+    known = quantity.canonical(value)
+    if known is None:
+        mend = "leave it out where fish are looked at and counted"
+        row.fault("unit", f"unit {quoted(value)} is not known", mend)
+    return known
 
 
 def _share_an_age(one: tuple[int, int], two: tuple[int, int]) -> bool:

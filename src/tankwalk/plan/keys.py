@@ -188,6 +188,7 @@ KEYS: dict[str, dict[str, str]] = {
     "sampling": {
         "what": '"length"',
         "label": '"Length, 20 fish"',
+        "unit": '"mm"',
         "every": '"4 d"',
         "dph": "[5, 60]",
     },

@@ -7,6 +7,7 @@ from math import exp, expm1, fsum, log, pi, sqrt
 from typing import NamedTuple
 
 from tankwalk.errors import Refusal
+from tankwalk.science.distributions import Interval, t_quantile
 from tankwalk.science.limits import (
     above_zero,
     answer,
@@ -184,6 +185,21 @@ def spread(values: Sequence[float]) -> Spread:
         return Spread(n, mean, None, None)
     sd = sqrt(fsum((value - mean) ** 2 for value in values) / (n - 1))
     return Spread(n, mean, sd, 100 * sd / mean if mean > 0 else None)
+
+
+def mean_limits(mean: float, sd: float, number: float) -> Interval:
+    """95 % limits of a mean of sizes, mean -+ t(0.975, n - 1) s / sqrt(n).
+
+    Parameters: `mean` and `sd`, 0 or more, in one unit; `number` of fish, 2 or more.
+    Range: sizes about normal; fish of one tank, drawn at random.
+    Errors: Refusal outside it. Source: Student 1908, Biometrika 6:1 (from memory).
+    """
+    zero_or_more("mean", mean)
+    zero_or_more("sd", sd)
+    if not number >= 2:
+        raise Refusal(f"number has to be 2 or more, not {number:g}.")
+    half = answer(t_quantile(0.975, number - 1) * sd / sqrt(number), "sd", "number")
+    return Interval(mean - half, mean + half)
 
 
 def feed_conversion(feed: float, start: float, end: float, dead: float) -> float | None:

@@ -66,6 +66,7 @@ SCREENS = {
     "pages": "page_list.PagesScreen",
     "feed": "feed.FeedScreen",
     "count": "count.CountScreen",
+    "samples": "samples.SamplesScreen",
 }
 """Screens that are opened by their scope, each with its file and class in this room.
 

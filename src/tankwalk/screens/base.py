@@ -212,6 +212,9 @@ class PageScreen(Screen[None]):
     def do_meters(self) -> None:
         self.tankwalk.open("meters")
 
+    def do_samples(self) -> None:
+        self.tankwalk.open("samples")
+
     def do_pages(self) -> None:
         self.tankwalk.page_list()
 

@@ -151,8 +151,10 @@ class BoardScreen(PageScreen):
                 self.tankwalk.feed(at)
             case MealsOwed(since=since):
                 self.tankwalk.feed(since[-1])
-            case HarvestDue() | ConeOut() | PoorHatch() | SamplesDue():
-                self.say("There is no page for cones and samples yet: keep them on paper.")
+            case SamplesDue():
+                self.do_samples()
+            case HarvestDue() | ConeOut() | PoorHatch():
+                self.say("There is no page for cones yet: keep them on paper.")
             case _:
                 self.do_handover()
 

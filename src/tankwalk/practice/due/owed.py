@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 from tankwalk.clock import Instant, at, zone
-from tankwalk.plan.model import Plan, Sampling, Tank
+from tankwalk.plan.model import Plan, Tank
 from tankwalk.practice.feeding import meals
+from tankwalk.practice.samples import sampling
 from tankwalk.practice.site import Site
 from tankwalk.practice.tasks import (
     AgeChange,
@@ -65,22 +66,20 @@ def samples_due(site: Site, now: Instant) -> list[Due]:
     plan = site.plan
     if not plan.samplings:
         return []
-    longest = max(one.every_days for one in plan.samplings)
-    since = now.utc - int((2 * longest + 30) * 86400)
-    # Oldest first: the newest of a kind is the one that stays.
-    last = {(one.place, one.what): one.at for one in site.reader.feeding.samples(since)}
+    last = sampling.newest(site, now)
     ages = {tank.code: plan.age(tank, now.day) for tank in plan.tanks}
     lines: dict[tuple[float, date | None, tuple[str, ...]], list[str]] = {}
     for one in plan.samplings:
         states: dict[tuple[float, date | None], list[str]] = {}
         for tank in plan.tanks:
             age = ages[tank.code]
-            if age is None or (one.dph is not None and not one.dph[0] <= age <= one.dph[1]):
+            if age is None or not sampling.asked_at(one, age):
                 continue
             seen = last.get((tank.code, one.what))
-            late = _days_late(one, age, None if seen is None else seen.day, now.day)
+            day = None if seen is None else seen.at.day
+            late = sampling.days_late(one, age, day, now.day)
             if late >= 0:
-                states.setdefault((late, None if seen is None else seen.day), []).append(tank.code)
+                states.setdefault((late, day), []).append(tank.code)
         for (late, day), codes in states.items():
             lines.setdefault((late, day, tuple(codes)), []).append(one.label)
     found = []
@@ -88,13 +87,6 @@ def samples_due(site: Site, now: Instant) -> list[Due]:
         facts = SamplesDue(tuple(labels), places, of_days(late), late, day)
         found.append(Due(late * 24, facts))
     return found
-
-
-def _days_late(one: Sampling, age: int, last: date | None, today: date) -> float:
-    """Days a sample is late; the first one is due at the first age, or at once."""
-    if last is not None:
-        return (today - last).days - one.every_days
-    return float(age - one.dph[0]) if one.dph is not None else 0.0
 
 
 def changes(plan: Plan, now: Instant) -> list[Due]:

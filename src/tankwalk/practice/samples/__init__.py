@@ -1,0 +1,1 @@
+"""Samples of fish: which are owed, what was found last, and one entered by number."""

@@ -1,0 +1,77 @@
+"""The screen of samples: Enter asks for the one the mark stands at, and goes on to the next due."""
+
+from __future__ import annotations
+
+from tankwalk.pages import samples as page
+from tankwalk.pages import steps
+from tankwalk.pages.actions import footer
+from tankwalk.pages.lines import Line, wrapped
+from tankwalk.practice.samples import entering, sampling
+from tankwalk.practice.site import Site
+from tankwalk.screens.asking import AskingScreen
+
+
+class SamplesScreen(AskingScreen):
+    """Draws tanks and kinds; arrows move the mark, Enter asks."""
+
+    scope = "samples"
+
+    def __init__(self, site: Site) -> None:
+        super().__init__(site)
+        self.view = sampling.view(site)
+        self.at = (0, 0)
+
+    def arrive(self) -> None:
+        super().arrive()
+        self.at = self.view.next_due((0, 0))
+        self.draw()
+
+    def look(self) -> None:
+        self.view = sampling.view(self.site)
+        rows, kinds = len(self.view.rows), len(self.view.kinds)
+        self.at = min(self.at[0], max(0, rows - 1)), min(self.at[1], max(0, kinds - 1))
+        if rows:
+            self.at = self.view.next_due(self.at)
+
+    def lines(self, width: int, height: int) -> list[Line]:
+        if self.asking is not None:
+            below = steps.draw(self.asking, width)
+        else:
+            said = wrapped(width, self.said, "check", 4) if self.said else []
+            below = [*said, footer("samples", width)]
+        return [*page.draw(self.view, self.at, width, height - len(below)), *below][-height:]
+
+    # ---- keys
+
+    def do_take(self) -> None:
+        """Ask for the sample the mark stands at."""
+        if not self.view.rows:
+            self.say("The plan asks for no sample here.")
+            return
+        row = self.view.rows[self.at[0]]
+        self.ask(entering.enter(self.site, self.hand, row.tank.code, row.cells[self.at[1]]))
+
+    def do_undo(self) -> None:
+        """Take back one's own newest sample."""
+        self.ask(entering.take_back(self.site, self.hand, self.view))
+
+    def _move(self, rows: int, columns: int) -> None:
+        if self.asking is not None:
+            return  # what is asked stays what the mark stands at
+        self.said = ""
+        y, x = self.at
+        most = len(self.view.rows) - 1, len(self.view.kinds) - 1
+        self.at = max(0, min(y + rows, most[0])), max(0, min(x + columns, most[1]))
+        self.draw()
+
+    def do_up(self) -> None:
+        self._move(-1, 0)
+
+    def do_down(self) -> None:
+        self._move(1, 0)
+
+    def do_left(self) -> None:
+        self._move(0, -1)
+
+    def do_right(self) -> None:
+        self._move(0, 1)
