@@ -20,6 +20,15 @@ class First(NamedTuple):
         return f"{self.when}: {said}" if self.when else said
 
 
+STOPS_THE_FEED = ("stop the feed", "hold the feed")
+"""Steps that end feeding until somebody turns it on again, word by word as plans write them."""
+
+
+def stops_the_feed(step: str) -> bool:
+    """Whether a step that was done means that no feed goes in."""
+    return step.casefold().strip(" .") in STOPS_THE_FEED
+
+
 def steps(item: Item, side_or_word: Side | str | None) -> Steps:
     """The steps for a side, or for the word of a choice; () where the plan gives none.
 

@@ -110,17 +110,9 @@ def changes(plan: Plan, now: Instant) -> list[Due]:
 def _changes(plan: Plan, tank: Tank, age: int) -> Iterator[tuple[AgeChange, str, str]]:
     """What is new for the fish of a tank on the day they reach an age, for whom, and of what."""
     whom = tank.treatment or tank.lot or tank.code
-    mine = plan.feeds_of(tank)
-
-    def gets(code: str, on: int) -> bool:
-        return any(f.code == code and f.dph[0] <= on <= f.dph[1] for f in mine)
-
-    for feed in mine:
-        words = meals.feed_words(feed)
-        if feed.dph[0] == age and not gets(feed.code, age - 1):
-            yield AgeChange.FEED_STARTS, whom, words
-        if feed.dph[1] == age - 1 and not gets(feed.code, age):
-            yield AgeChange.FEED_ENDS, whom, words
+    for feed, starts in meals.starts_and_ends(plan, tank, age):
+        kind = AgeChange.FEED_STARTS if starts else AgeChange.FEED_ENDS
+        yield kind, whom, meals.feed_words(feed)
     lot = plan.lot_of(tank)
     for profile in plan.profiles:
         if lot is not None and profile.species == lot.species and age > 0:

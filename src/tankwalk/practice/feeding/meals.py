@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from bisect import bisect_right
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from enum import Enum
 from typing import TYPE_CHECKING, NamedTuple
@@ -80,6 +80,20 @@ def owed(plan: Plan, tank: Tank, on: date) -> tuple[Feed, ...]:
 def is_fed(plan: Plan, tank: Tank, on: date) -> bool:
     """Whether a tank is fed on a day: by its feeds, or where none is planned, if it has fish."""
     return bool(owed(plan, tank, on) if plan.feeds else plan.age(tank, on) is not None)
+
+
+def starts_and_ends(plan: Plan, tank: Tank, age: int) -> Iterator[tuple[Feed, bool]]:
+    """Feeds that a tank gets from this age on (True), or got until the day before (False)."""
+    mine = plan.feeds_of(tank)
+
+    def gets(code: str, on: int) -> bool:
+        return any(f.code == code and f.dph[0] <= on <= f.dph[1] for f in mine)
+
+    for feed in mine:
+        if feed.dph[0] == age and not gets(feed.code, age - 1):
+            yield feed, True
+        if feed.dph[1] == age - 1 and not gets(feed.code, age):
+            yield feed, False
 
 
 def by_place(seen: Iterable[MealSeen]) -> dict[str, list[MealSeen]]:

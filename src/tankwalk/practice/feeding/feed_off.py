@@ -1,0 +1,84 @@
+"""Tanks that are not to be fed at a meal: by a pause that holds, or since the feed was stopped."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+from tankwalk.clock import Instant
+from tankwalk.ledger.feeding import MealSeen
+from tankwalk.ledger.incidents import DoneSeen
+from tankwalk.plan.model import Plan, Tank
+from tankwalk.plan.responses import stops_the_feed
+from tankwalk.practice.feeding import meals
+from tankwalk.practice.site import SITE
+
+
+class FeedOff(NamedTuple):
+    """Why a tank gets no feed at a meal: the words of the entry, since when, and by whom.
+
+    `place` is where it was entered: the tank, its loop or the site. `item` is the item whose flag
+    it was done about, where it was; `one_meal` whether it is of this meal alone.
+    """
+
+    words: str
+    since: Instant
+    who: str
+    place: str
+    item: str | None = None
+    one_meal: bool = False
+
+
+def off(
+    plan: Plan,
+    tank: Tank,
+    meal: Instant,
+    seen: Mapping[str, Sequence[MealSeen]],
+    done: Sequence[DoneSeen],
+) -> FeedOff | None:
+    """Why a tank is not fed at a planned meal; None where it is.
+
+    `seen` is what was entered by place and `done` what was done about flags, oldest first, both
+    from the day before on. The newest word holds.
+    """
+    found = [
+        FeedOff(
+            one.said.event or "",
+            one.said.at,
+            one.said.who,
+            one.said.place,
+            one_meal=one.said.meal_at is not None,
+        )
+        for one in meals.pauses(plan, tank, seen)
+        if one.start <= meal.utc < one.end and meals.missed_why(one.said) is None
+    ]
+    stopped = _stopped(tank, meal, seen, done)
+    return max((*found, *stopped), key=lambda one: one.since.utc, default=None)
+
+
+def _stopped(
+    tank: Tank,
+    meal: Instant,
+    seen: Mapping[str, Sequence[MealSeen]],
+    done: Sequence[DoneSeen],
+) -> list[FeedOff]:
+    """The feed stopped about a flag: until it is turned on, the tank is fed, or the day ends."""
+    places = (tank.code, tank.loop, SITE)
+    began = [
+        one.at.utc
+        for place in places
+        for one in seen.get(place, ())
+        if one.event == meals.FEED_ON or (place == tank.code and one.amount > 0)
+    ]
+    since = max(began, default=0)
+    early = int(meals.COVERED_BEFORE_HOURS * 3600)
+    return [
+        FeedOff(one.text, one.at, one.who, one.place, one.item)
+        for one in done
+        if one.step is not None
+        and one.place in places
+        and stops_the_feed(one.text)
+        and one.at.utc > since
+        and one.at.utc - early <= meal.utc
+        and one.at.day == meal.day
+    ]
