@@ -129,6 +129,13 @@ def _look(one: argparse.ArgumentParser) -> None:
     one.add_argument("--who", metavar="INITIALS", help="who looks")
 
 
+def _feed(one: argparse.ArgumentParser) -> None:
+    one.add_argument("--plain", action="store_true", help="answers line by line from standard in")
+    one.add_argument("--who", metavar="INITIALS", help="who gives the meal")
+    one.add_argument("--at", metavar="HH:MM", help="which planned meal of today")
+    one.add_argument("--given", metavar="HH:MM", help="when it was given, if not now")
+
+
 def _page(one: argparse.ArgumentParser) -> None:
     one.add_argument("--width", type=int, default=PRINT_WIDTH, help="columns per line (80)")
     one.add_argument("--html", metavar="FILE", help="write it for the printer instead")
@@ -176,6 +183,7 @@ COMMANDS = (
     ("walk", "rounds.walk", _walk, "walk the round that is due"),
     ("look", "rounds.look", _look, "look at one place: a small round that signs itself"),
     ("count", "rounds.count", _count, "count sub-samples one after another: enough yet?"),
+    ("feed", "feed.feed", _feed, "give the meal that is due, tank by tank"),
     ("board", "pages.board_page", _page, "print the board"),
     ("handover", "pages.handover_page", _page, "print the handover"),
     ("sheet", "pages.sheet_page", _sheet, "print a round for a pencil, for a power cut"),

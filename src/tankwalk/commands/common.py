@@ -9,7 +9,7 @@ from tankwalk.errors import Refusal
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
     from pathlib import Path
 
     from tankwalk.ledger.store import Station
@@ -83,6 +83,17 @@ def shares(words: str) -> Callable[[float], None] | None:
         print(f"\r{line}", end=end, file=seen, flush=True)
 
     return show
+
+
+def lines_in() -> Iterator[str]:
+    """Lines of standard input; a byte that is not UTF-8 becomes a mark, never an end."""
+    for raw in sys.stdin.buffer:
+        yield raw.decode("utf-8", "replace").rstrip("\r\n")
+
+
+def said(words: str) -> None:
+    """Say a line, at once."""
+    print(words, flush=True)
 
 
 def need_terminal() -> None:

@@ -6,12 +6,11 @@ import gc
 import sys
 from typing import TYPE_CHECKING
 
-from tankwalk.commands.common import need_terminal, on_screen, open_site_of
+from tankwalk.commands.common import lines_in, need_terminal, on_screen, open_site_of, said
 from tankwalk.errors import Refusal
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Iterator
 
     from tankwalk.practice.site import Site
     from tankwalk.screens.app import Start
@@ -33,7 +32,7 @@ def walk(arguments: argparse.Namespace) -> int:
     gc.enable()
     site = open_site_of(arguments)
     try:
-        return plain.walk(site, _lines(), _say, arguments.who, arguments.round)
+        return plain.walk(site, lines_in(), said, arguments.who, arguments.round)
     finally:
         site.close()
 
@@ -57,7 +56,7 @@ def look(arguments: argparse.Namespace) -> int:
     gc.enable()
     site = open_site_of(arguments)
     try:
-        return plain.look(site, _lines(), _say, arguments.who, arguments.place, items)
+        return plain.look(site, lines_in(), said, arguments.who, arguments.place, items)
     finally:
         site.close()
 
@@ -79,7 +78,7 @@ def count(arguments: argparse.Namespace) -> int:
     try:
         clock_check.refuse(site)
         about = None if arguments.batch is None else of_batch(site, arguments.batch)
-        return PlainCount(site, _lines(), _say, arguments.who).run(about)
+        return PlainCount(site, lines_in(), said, arguments.who).run(about)
     finally:
         site.close()
 
@@ -92,13 +91,3 @@ def _begun(site: Site, arguments: argparse.Namespace) -> Start:
     clock_check.refuse(site)
     checklist = rounds.named_checklist(site, arguments.round)
     return rounds.begin(site, checklist, arguments.who), site.signs(arguments.who)
-
-
-def _lines() -> Iterator[str]:
-    """Lines of standard input; a byte that is not UTF-8 becomes a mark, never an end."""
-    for raw in sys.stdin.buffer:
-        yield raw.decode("utf-8", "replace").rstrip("\r\n")
-
-
-def _say(words: str) -> None:
-    print(words, flush=True)

@@ -99,9 +99,8 @@ def _far(order: Order) -> str:
 
 def _as_typed(portion: Portion, amount: float) -> str:
     """An amount of the list in the unit it is typed in."""
-    ml = portion.ml
-    if ml and portion.listed:
-        return f"{ml * amount / portion.listed:.0f} mL"
+    if portion.density:
+        return f"{amount / portion.density:.0f} mL"
     return told(portion, amount)
 
 

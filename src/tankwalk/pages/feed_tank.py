@@ -188,10 +188,9 @@ def listed_words(portion: Portion) -> str:
 
 def _in_hand(portion: Portion, amount: float) -> str:
     """An amount as it is measured out."""
-    ml = portion.ml
-    if ml and portion.listed:
-        poured = ml * amount / portion.listed
-        return f"{show(poured, '', 0 if poured >= 10 else 1)} mL"
+    if portion.density:
+        ml = amount / portion.density
+        return f"{show(ml, '', 0 if ml >= 10 else 1)} mL"
     return told(portion, amount)
 
 

@@ -342,10 +342,15 @@ def give(
     left_over: int | None = None,
     meal_at: Instant | None = None,
     poured: Sequence[Poured] = (),
+    when: Instant | None = None,
+    amends: MealSeen | None = None,
+    reason: str | None = None,
 ) -> MealGiven:
     """Keep a meal of a tank, in `unit`; `left_over` of the last one is a score from 0 to 3.
 
-    `meal_at` is the planned meal it belongs to, `poured` what went in of which batch of live feed.
+    `meal_at` is the planned meal it belongs to, `poured` what went in of which batch of live feed,
+    `when` the moment it went in where that was not now. What corrects another entry `amends` it for
+    a `reason`, and has its moment.
 
     A feed the plan does not give this tank today, or the same feed twice, is asked about and not
     kept until it is `sure`. Refusal for what cannot be a meal.
@@ -375,7 +380,9 @@ def give(
 
     meal = Meal(code, amount, unit, planned, left_over)
     which = () if meal_at is None else (Served(meal_at.utc),)
-    entry = Entry("meal", who, now, now, tank.code)
+    entry = Entry("meal", who, when or now, now, tank.code)
+    if amends is not None:
+        entry = entry._replace(observed=amends.at, amends=amends.n, reason=reason)
     return MealGiven(site.record(entry, meal, *which, *poured))
 
 
@@ -398,11 +405,13 @@ def pause(
     feed: str | None = None,
     unit: str = "g",
     planned: float | None = None,
+    when: Instant | None = None,
 ) -> int:
     """Keep that a tank, a loop or the site is not fed, and why; see `covers` for how long.
 
     With `meal_at` it is that planned meal alone. `feed`, with what was `planned` of it in `unit`,
-    is the feed that was left out where it is not the first of the plan that stands for all.
+    is the feed that was left out where it is not the first of the plan that stands for all. `when`
+    is the moment it was so, where that is not now.
     """
     plan, now = site.plan, site.now()
     who = site.signs(who)
@@ -414,7 +423,7 @@ def pause(
     from tankwalk.ledger.entries import Entry, Meal, Served
 
     feed = feed or (plan.feeds[0].code if plan.feeds else "feed")
-    entry = Entry("meal", who, now, now, place)
+    entry = Entry("meal", who, when or now, now, place)
     which = () if meal_at is None else (Served(meal_at.utc),)
     return site.record(entry, Meal(feed, 0.0, unit, planned, event=words), *which)
 

@@ -46,7 +46,7 @@ def read(portion: Portion, typed: str) -> Amount:
         if unit and unit not in _THOUSANDS:
             raise Refusal("No batch is known to measure in mL: type thousands.")
         amount = quantity.read(number, "").value
-        return _positive(portion, amount, _by(portion, _density(portion), amount))
+        return _positive(portion, amount, _by(portion, amount))
     if portion.live:
         ml = quantity.read(typed, "mL").value
         poured = _shared(portion, ml)
@@ -90,15 +90,8 @@ def _positive(portion: Portion, amount: float, pours: tuple[Pour, ...]) -> Amoun
     return Amount(amount, pours)
 
 
-def _density(portion: Portion) -> float:
-    """Thousand animals in a mL of what is poured; 0 where no batch is known."""
-    ml = sum(one.ml for one in portion.pours)
-    if not ml:
-        return portion.pours[0].per_ml / 1000 if portion.pours else 0.0
-    return sum(one.thousand for one in portion.pours) / ml
-
-
-def _by(portion: Portion, density: float, amount: float) -> tuple[Pour, ...]:
+def _by(portion: Portion, amount: float) -> tuple[Pour, ...]:
+    density = portion.density
     return _shared(portion, amount / density) if density else ()
 
 

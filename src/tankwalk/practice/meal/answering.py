@@ -13,7 +13,6 @@ from tankwalk.practice.meal.questions import (
     ANOTHER,
     BESIDES,
     CORRECTED,
-    MISSED,
     NOT_FED,
     OFF,
     OWN_WORDS,
@@ -342,7 +341,7 @@ def _words(walk: AtMeal, asked: AskWords, typed: str) -> Reply:
         return Reply("Nothing was typed, so nothing is kept.", Flag.CHECK)
     about = asked.about
     if isinstance(about, AskNotFed):
-        return _none(walk, about, f"{MISSED}{typed}")
+        return _none(walk, about, f"{meals.MISSED}{typed}")
     if isinstance(about, Order):
         walk.question = None
         return weigh(walk, about._replace(reason=typed))

@@ -11,7 +11,6 @@ from tankwalk.ledger.feeding import MealSeen
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Plan
 from tankwalk.practice.feeding import meals
-from tankwalk.practice.meal.questions import MISSED
 from tankwalk.practice.meal.stops import Asked, Line, Portion, Stop
 from tankwalk.practice.site import SITE, Site
 
@@ -78,7 +77,7 @@ class Held(NamedTuple):
 
 def is_missed(one: MealSeen) -> bool:
     """Whether a meal was missed, and not paused on purpose."""
-    return (one.event or "").startswith(MISSED)
+    return meals.missed_why(one) is not None
 
 
 def held(site: Site, meal: Instant, stops: Iterable[Stop], before: Held | None = None) -> Held:

@@ -47,21 +47,11 @@ def given(walk: AtMeal, orders: Sequence[Order]) -> Reply:
         if other is not None:
             return walk.ask(other)
         for one in orders:
-            planned = one.portion.full
-            if planned is None and one.portion.extra:
-                planned = 0.0
-            entries.append(
-                walk.serving.given(
-                    stop.tank.code,
-                    one.portion.feed,
-                    one.amount.amount,
-                    one.portion.unit,
-                    planned,
-                    one.amount.pours,
-                    one.amends,
-                    one.reason,
-                )
-            )
+            n = walk.serving.given(
+                stop.tank.code, one.portion, one.amount.amount, one.amount.pours, one.amends,
+                one.reason,
+            )  # fmt: skip
+            entries += [] if n is None else [n]
     walk.together.update(dict.fromkeys(entries, tuple(entries)))
     walk.look_up()
     walk.go_on()
@@ -115,7 +105,7 @@ def none(walk: AtMeal, asked: AskNotFed, why: str, *, lasting: bool) -> Reply:
     why = clean(why, limit=120)
     with walk.site.ledger.writing():
         entries = [
-            walk.serving.none(stop.tank.code, one.feed, one.unit, why, lasting=lasting)
+            walk.serving.none(stop.tank.code, one, why, lasting=lasting)
             for one in (here[:1] if lasting else here)
         ]
     walk.together.update(dict.fromkeys(entries, tuple(entries)))
@@ -125,7 +115,7 @@ def none(walk: AtMeal, asked: AskNotFed, why: str, *, lasting: bool) -> Reply:
         walk.look_up()
     walk.go_on()
     what = stop.tank.code if lasting else f"{stop.tank.code} {', '.join(p.label for p in here)}"
-    until = " It holds until feed is turned on again: / at the list." if lasting else ""
+    until = " It holds for today, or until / at the list turns feed on again." if lasting else ""
     return Reply(f"{what} not given, {why}.{until}")
 
 

@@ -144,7 +144,6 @@ Question = (
 
 NO_TIME, RAN_OUT = "missed: no time", "missed: feed ran out"
 OFF, PAUSE = "pause: feed off", "pause: planned"
-MISSED = "missed: "
 """How the record says why a meal was not given; the first words say whether it is a deviation."""
 
 NOT_FED = {"1": NO_TIME, "2": RAN_OUT, "3": OFF, "4": PAUSE}

@@ -6,18 +6,15 @@ from collections.abc import Generator
 from typing import NamedTuple
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.entries import Entry, Meal, Served
 from tankwalk.practice.dialog import Answer, Hand, Step, Talk, one_of_us, writer
+from tankwalk.practice.feeding import meals
 from tankwalk.practice.meal import which
 from tankwalk.practice.meal.held import Held
-from tankwalk.practice.meal.questions import MISSED, NO_TIME, OFF, PAUSE, RAN_OUT
+from tankwalk.practice.meal.questions import NO_TIME, OFF, PAUSE, RAN_OUT
 from tankwalk.practice.meal.stops import Stop
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.times import choices as times_to_come
 from tankwalk.practice.times import typed as time_typed
-
-FEED_ON = "feed on"
-"""The event that ends a pause."""
 
 
 class Whom(NamedTuple):
@@ -60,7 +57,7 @@ def not_given(site: Site, hand: Hand, meal: Instant, stops: tuple[Stop, ...], he
     if answer.number > len(ways):
         return (yield from _on_again(site, hand, off[answer.number - len(ways) - 1]))
     kind = answer.number
-    why = {1: NO_TIME, 2: RAN_OUT, 3: PAUSE, 4: OFF}.get(kind, f"{MISSED}{answer.words}")
+    why = {1: NO_TIME, 2: RAN_OUT, 3: PAUSE, 4: OFF}.get(kind, f"{meals.MISSED}{answer.words}")
     whom = yield from _whom(site, stops)
     until = ""
     if kind == 3:
@@ -74,7 +71,7 @@ def not_given(site: Site, hand: Hand, meal: Instant, stops: tuple[Stop, ...], he
     many = _keep(site, who, meal, whom, event, held, lasting=lasting)
     if not many:
         return f"Every tank of {whom.words} was fed already: nothing was kept."
-    holds = " It holds until feed is turned on again with /." if kind == 4 else ""
+    holds = " It holds for today, or until / turns feed on again." if kind == 4 else ""
     return f"Kept for {whom.words}: {event} ({who}).{holds}"
 
 
@@ -97,7 +94,7 @@ def _on_again(site: Site, hand: Hand, whom: Whom) -> Talk:
     with site.ledger.writing():
         for one in whom.tanks:
             place = one.off.place if one.off is not None and len(whom.tanks) > 1 else ""
-            _record(site, who, place or one.tank.code, FEED_ON, None)
+            _record(site, who, place or one.tank.code, meals.FEED_ON, None)
     return f"Feed is on again: {whom.words} ({who})."
 
 
@@ -158,9 +155,5 @@ def _keep(
 
 def _record(site: Site, who: str, place: str, event: str, meal: Instant | None) -> int:
     """No feed at a place: at one meal, or without it as its words say."""
-    now, plan = site.now(), site.plan
-    feed = plan.feeds[0].code if plan.feeds else "feed"
-    unit = plan.feeds[0].unit if plan.feeds else "g"
-    served = () if meal is None else (Served(meal.utc),)
-    entry = Entry("meal", site.signs(who), now, now, place)
-    return site.record(entry, Meal(feed, 0.0, unit, event=event), *served)
+    unit = site.plan.feeds[0].unit if site.plan.feeds else "g"
+    return meals.pause(site, who, place, event, meal_at=meal, unit=unit)

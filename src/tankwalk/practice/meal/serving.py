@@ -8,10 +8,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.entries import Detail, Entry, Meal, Note, Poured, Served
+from tankwalk.ledger.entries import Entry, Note, Poured
 from tankwalk.ledger.feeding import MealSeen
+from tankwalk.practice.feeding import meals
 from tankwalk.practice.judging.withdrawn import UNDONE
-from tankwalk.practice.meal.stops import Pour
+from tankwalk.practice.meal.stops import Portion, Pour
 from tankwalk.practice.site import Site
 
 
@@ -27,30 +28,27 @@ class Serving:
     def given(
         self,
         place: str,
-        feed: str,
+        portion: Portion,
         amount: float,
-        unit: str,
-        planned: float | None,
         pours: Sequence[Pour],
         amends: MealSeen | None = None,
         reason: str | None = None,
-    ) -> int:
+    ) -> int | None:
         """Feed that went in; a correction keeps the time of what it amends."""
-        entry = self._entry("meal", place)
-        if amends is not None:
-            entry = entry._replace(observed=amends.at, amends=amends.n, reason=reason)
-        details: list[Detail] = [
-            Meal(feed, round(amount, 3), unit, planned),
-            Served(self.meal.utc),
-        ]
-        details += [Poured(one.batch, round(one.ml, 2), one.per_ml) for one in pours if one.ml > 0]
-        return self.site.record(entry, *details)
+        planned = 0.0 if portion.extra else portion.full
+        poured = [Poured(p.batch, round(p.ml, 2), p.per_ml) for p in pours if p.ml > 0]
+        return meals.give(
+            self.site, self.who, place, portion.feed, round(amount, 3), portion.unit, sure=True,
+            planned=planned, meal_at=self.meal, poured=poured, when=self.at, amends=amends,
+            reason=reason,
+        ).n  # fmt: skip
 
-    def none(self, place: str, feed: str, unit: str, why: str, *, lasting: bool = False) -> int:
+    def none(self, place: str, portion: Portion, why: str, *, lasting: bool = False) -> int:
         """No feed and why: at this meal alone, or with `lasting` from now on."""
-        meal = Meal(feed, 0.0, unit, event=why)
-        details = () if lasting else (Served(self.meal.utc),)
-        return self.site.record(self._entry("meal", place), meal, *details)
+        return meals.pause(
+            self.site, self.who, place, why, meal_at=None if lasting else self.meal,
+            feed=portion.feed, unit=portion.unit, planned=portion.full, when=self.at,
+        )  # fmt: skip
 
     def note(self, place: str, words: str) -> int:
         """Words about a tank at this meal."""

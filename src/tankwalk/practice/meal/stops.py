@@ -47,6 +47,16 @@ class Portion(NamedTuple):
         return sum(one.ml for one in self.pours) if self.pours else None
 
     @property
+    def density(self) -> float | None:
+        """Thousand animals in a mL of what is poured; None where no batch is known."""
+        if not self.pours:
+            return None
+        ml = sum(one.ml for one in self.pours)
+        if not ml:
+            return self.pours[0].per_ml / 1000
+        return sum(one.thousand for one in self.pours) / ml
+
+    @property
     def short(self) -> bool:
         """Whether there is less than the full ration."""
         return self.listed is not None and self.full is not None and self.listed < self.full
