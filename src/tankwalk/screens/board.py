@@ -133,11 +133,7 @@ class BoardScreen(PageScreen):
             case CheckDue(label=label, many=many) if many > 1:
                 self.tankwalk.begin_round(label)
             case CheckDue(label=label):
-                asked = self._asked_in(label)
-                if asked is None:
-                    self.say(f"{label}: no round asks for it. Note it in a round with -.")
-                else:
-                    self.tankwalk.begin_round(asked)
+                self.tankwalk.begin_round(self._asked_in(label))
             case MetersDue(meters):
                 if len(meters) == 1:
                     self.tankwalk.check_meter(meters[0].code)
@@ -158,12 +154,12 @@ class BoardScreen(PageScreen):
             case _:
                 self.do_handover()
 
-    def _asked_in(self, label: str) -> str | None:
-        """The round in which an item of this name is asked."""
+    def _asked_in(self, label: str) -> str:
+        """The round in which a check of this name is asked: a plan with one none asks is faulty."""
         codes = {item.code for item in self.site.plan.items if item.label == label}
         rounds = self.site.plan.checklists
         found = (one for one in rounds if codes & {*one.site, *one.loop, *one.tank})
-        return next((one.label for one in found), None)
+        return next(one.label for one in found)
 
     def do_workings(self) -> None:
         """The list of calculators, whatever is wrong now: a number means one thing here."""
