@@ -8,7 +8,6 @@ from tankwalk.clock import Instant
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.derived import BY_CODE, Derivation
 from tankwalk.plan.model import RESPONSE, Item, Plan
-from tankwalk.practice.feeding import meals
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.workings.parts import part_places
@@ -43,6 +42,8 @@ def due(
     looked = [newest[place, item.code].at for place in one.places if (place, item.code) in newest]
     last = max(looked, default=one.at)
     if item.code == RESPONSE and plan.meals:
+        from tankwalk.practice.feeding import meals
+
         return meals.next_meal(plan, last)
     return Instant(last.utc + round(wait * 60), now.offset)
 
