@@ -134,6 +134,10 @@ def _feed(one: argparse.ArgumentParser) -> None:
     one.add_argument("--who", metavar="INITIALS", help="who gives the meal")
     one.add_argument("--at", metavar="HH:MM", help="which planned meal of today")
     one.add_argument("--given", metavar="HH:MM", help="when it was given, if not now")
+    _page(one)
+    one.add_argument("--week", metavar="TANK", help="what a tank or treatment was given by day")
+    one.add_argument("--days", type=int, default=7, metavar="N", help="so many days, today last")
+    one.add_argument("--json", action="store_true", help="print one JSON object")
 
 
 def _page(one: argparse.ArgumentParser) -> None:

@@ -17,7 +17,11 @@ if TYPE_CHECKING:
 
 
 def feed(arguments: argparse.Namespace) -> int:
-    """Give the meal that is due, or the one named: on the screen or line by line."""
+    """Give the meal that is due, or the one named: on the screen or line by line; or a page."""
+    if arguments.week is not None:
+        from tankwalk.commands import feed_pages
+
+        return feed_pages.week(arguments)
     if not arguments.plain:
         need_terminal()
         return on_screen(open_site_of(arguments), "feed")

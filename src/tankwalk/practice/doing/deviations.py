@@ -24,9 +24,6 @@ from tankwalk.practice.tasks import DeviationsDrafted, Due
 MISSED_HOURS = 2.0
 """A planned meal that nobody gave for so long was missed. Common practice, no source."""
 
-SHORT_SHARE = 0.15
-"""Less than planned by more than this share is a short ration. Common practice, no source."""
-
 TOLD_HOURS = 72.0
 """Drafts of so many hours stand on the board: a weekend and the night before it."""
 
@@ -303,9 +300,7 @@ def _short_rations(plan: Plan, seen: Iterable[MealSeen]) -> Iterator[DraftDeviat
     """Less of a feed than planned; those of one day are one draft, as one shortage makes them."""
     short: dict[tuple[str, int], list[MealSeen]] = {}
     for meal in seen:
-        if meal.event is not None or not meal.planned or not plan.find_tank(meal.place):
-            continue
-        if 0 < meal.amount < meal.planned * (1 - SHORT_SHARE):
+        if meals.is_short(meal) and plan.find_tank(meal.place):
             short.setdefault((meal.feed, _day_number(meal.at)), []).append(meal)
     known = {feed.code: meals.feed_words(feed) for feed in plan.feeds}
     for (feed, _), fed in short.items():

@@ -41,6 +41,9 @@ FEED_ON = "feed on"
 MISSED = "missed: "
 """How an event begins that says why a planned meal was not given: a deviation, owed no more."""
 
+SHORT_SHARE = 0.15
+"""Less than planned by more than this share is a short ration. Common practice, no source."""
+
 _LASTING = re.compile(r"\b(\d+(?:[.,]\d+)?)\s*(min|h)\b")
 _UNTIL = re.compile(r"\buntil (\d{1,2}):(\d{2})\b")
 
@@ -206,6 +209,13 @@ def missed_why(meal: MealSeen) -> str | None:
     """Why a planned meal was not given; None for feed that was given, and for a planned pause."""
     event = meal.event or ""
     return event.removeprefix(MISSED) if event.startswith(MISSED) else None
+
+
+def is_short(meal: MealSeen) -> bool:
+    """Whether less was given than planned, by more than `SHORT_SHARE`, and some was given."""
+    if meal.event is not None or not meal.planned:
+        return False
+    return 0 < meal.amount < meal.planned * (1 - SHORT_SHARE)
 
 
 def _openings(planned: Sequence[Instant]) -> list[int]:
