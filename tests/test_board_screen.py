@@ -73,8 +73,9 @@ def test_enter_does_the_line_that_is_marked_and_down_marks_the_next(tmp_path: Pa
         await room.press("down")
         assert "\n > Cone A0509, harvest 08:30 " in room.text
         await room.press("enter")
-        assert "There is no page for cones and samples yet" in room.flowing
-        await room.press("down", "enter")
+        assert room.text.startswith(" LIVE FEED")
+        assert "\n > A0509 " in room.text, "it stands at the cone that is due"
+        await room.press("escape", "down", "down", "enter")
         assert room.text.startswith(" FLAG  T07 Water below rim")
         await room.press("escape", "enter")
         assert "Morning round" in room.text.split("\n")[0]
@@ -90,7 +91,13 @@ def test_every_page_is_listed_with_what_waits_and_its_digit_leads_there(tmp_path
         assert rows["Enter Board"].rstrip().endswith("! 1 flag")
         assert "! not taken over" in rows["3 Handover"]
         assert "flags 1, altered 2, to do 3" in rows["5 Open"]
-        for digit, title in (("3", "HANDOVER"), ("5", "OPEN"), ("6", "METERS"), ("4", "Workings")):
+        for digit, title in (
+            ("3", "HANDOVER"),
+            ("5", "OPEN"),
+            ("6", "METERS"),
+            ("7", "LIVE FEED"),
+            ("4", "Workings"),
+        ):
             await room.press(digit)
             assert room.text.startswith(f" {title}"), digit
             await room.press("escape")

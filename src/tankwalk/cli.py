@@ -172,6 +172,12 @@ def _count(one: argparse.ArgumentParser) -> None:
     one.add_argument("--who", metavar="INITIALS", help="who counts")
 
 
+def _livefeed(one: argparse.ArgumentParser) -> None:
+    _page(one)
+    one.add_argument("name", nargs="?", metavar="NAME", help="a batch, a tank or a treatment")
+    one.add_argument("--json", action="store_true", help="the same as one JSON object")
+
+
 def _backup(one: argparse.ArgumentParser) -> None:
     one.add_argument("file", metavar="FILE")
 
@@ -194,6 +200,8 @@ COMMANDS = (
     ("calc", "calculators.calc", _calc,
      "work a calculator, with its working (without a name: the list)"),
     ("meters", "pages.meters", _meters, "print the meters, or enter the check of one"),
+    ("livefeed", "livefeed.livefeed", _livefeed,
+     "print live feed and stock; with a name one batch, or what a tank was fed from"),
     ("backup", "sites.backup_to", _backup, "write a checked copy of the record"),
 )  # fmt: skip
 """Each command: its name, the function in `commands/` that does it, what it takes, in a line."""

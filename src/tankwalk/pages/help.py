@@ -44,6 +44,20 @@ WORK = {
         "/ says why a tank is not fed, or that another feed went in. What is kept is on the disk "
         "at once: leave when you like, and the meal goes on at the same tank.",
     ),
+    "livefeed": (
+        "What hatches, what is in the cold store, the cultures, and what is in stock. Up and down "
+        "move; Enter does the next step of what is marked, + lists everything that can be "
+        "entered there. A cone is a clock from set to due.",
+        "Nauplii are feed for a day after their harvest, in the cold and in light air; after two "
+        "days they are thrown out. Culture: fewer than 0.2 eggs per female, or falling, and "
+        "nothing is harvested; under 0.13 it is begun again from the other vessel.",
+        "Numbers are typed; + takes what is proposed, / leaves out what was not measured. The last "
+        "question keeps it: now, or at an earlier time.",
+    ),
+    "batch": (
+        "One batch from its beginning: what was entered, how it balances, and every meal and tank "
+        "that got of it. Enter does its next step.",
+    ),
     "handover": (
         "Five sections, drafted from the record: Stock, Tasks, Altered, To do, Expect. Give the "
         "room with +: read the page aloud to the one who takes over. They take it with *, by "
@@ -146,6 +160,7 @@ WORK = {
 NAMES = {
     "open": "Open list", "flag": "Flag", "who": "Who", "working": "Working", "pages": "Pages",
     "feed": "Feed", "feeding": "Feed, at a tank",
+    "livefeed": "Live feed", "batch": "Batch",
 }  # fmt: skip
 """Pages whose name is not that of their scope."""
 

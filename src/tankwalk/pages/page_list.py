@@ -26,6 +26,7 @@ def draw(board: Board, width: int, height: int) -> list[Line]:
         ("4", "Workings", "every sum, with its working"),
         ("5", "Open list", "flags, what is altered, what is to do"),
         ("6", "Meters", "checks, drift, suspect readings"),
+        ("7", "Live feed", "cones, cold store, cultures, stock"),
         ("8", "Count", "drops, cells, larvae: enough yet?"),
         ("9", "Samples", "lengths, masses, guts, swim bladders"),
     )
@@ -62,6 +63,10 @@ def _waiting(board: Board) -> dict[str, Span]:
     if meals:
         _, when = due_words.told(meals[0], board.now)
         found["Feed"] = Span(when, "watch" if meals[0].overdue else "plain")
+    cones = [one for one in board.due if one.kind in (DueKind.HARVEST, DueKind.CONE)]
+    if cones:
+        _, when = due_words.told(cones[0], board.now)
+        found["Live feed"] = Span(when, "watch" if cones[0].overdue else "plain")
     given = board.handover
     if given is not None and given.taken is None:
         found["Handover"] = Span("! not taken over", "watch")

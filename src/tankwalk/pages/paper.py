@@ -93,6 +93,15 @@ _NUMBERED = (
 )
 
 
+_AS_PRINTED = (
+    PORTRAIT
+    + """
+pre { font: 8pt/1.25 "DejaVu Sans Mono", "Liberation Mono", Menlo, Consolas, monospace;
+  white-space: pre; margin: 0.4em 0; }
+"""
+)
+
+
 def document(title: str, style: str, now: Instant, last_entry: int, *inside: Node) -> str:
     """A whole file. `style` is ours and holds one %s, for the foot of each printed page."""
     foot = _NUMBERED % (now.short(), last_entry)
@@ -110,6 +119,12 @@ def document(title: str, style: str, now: Instant, last_entry: int, *inside: Nod
 
 
 # ---- what several pages have
+
+
+def as_printed(title: str, site: str, now: Instant, last_entry: int, words: str) -> str:
+    """A page as its printed lines are, for the printer."""
+    head = header(title, site, now)
+    return document(f"{title}, {site}", _AS_PRINTED, now, last_entry, head, el("pre", words))
 
 
 def header(left: str, site: str, now: Instant) -> Markup:

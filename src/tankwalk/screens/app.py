@@ -65,6 +65,7 @@ SCREENS = {
     "working": "workings.WorkingScreen",
     "pages": "page_list.PagesScreen",
     "feed": "feed.FeedScreen",
+    "livefeed": "livefeed.LiveFeedScreen",
     "count": "count.CountScreen",
     "samples": "samples.SamplesScreen",
 }
@@ -302,6 +303,29 @@ class TankwalkApp(App[str]):
             screen.begin(walk)
             return screen
         return self._install("feeding", FeedingScreen(self.site, walk))
+
+    def live_feed(self, batch: str = "") -> None:
+        """Show live feed, standing at a batch where one is named; Esc leads back."""
+        from tankwalk.screens.livefeed import LiveFeedScreen
+
+        screen, front = self._kept("livefeed"), self.screen
+        if isinstance(screen, LiveFeedScreen) and isinstance(front, PageScreen):
+            if front.scope in ("board", "feed", "pages", "handover"):
+                screen.came_from = front.scope
+            self._show(screen)
+            if batch:
+                screen.stand_at(batch)
+
+    def batch(self, name: str) -> None:
+        """Show one batch by its name."""
+        from tankwalk.screens.livefeed import BatchScreen
+
+        screen = self._screens.get("batch")
+        if isinstance(screen, BatchScreen):
+            screen.begin(name)
+        else:
+            screen = self._install("batch", BatchScreen(self.site, name))
+        self._show(screen)
 
     def count(
         self,

@@ -206,6 +206,9 @@ class PageScreen(Screen[None]):
     def do_feed(self) -> None:
         self.tankwalk.feed()
 
+    def do_livefeed(self) -> None:
+        self.tankwalk.live_feed()
+
     def do_handover(self) -> None:
         self.tankwalk.open("handover")
 

@@ -149,8 +149,8 @@ class BoardScreen(PageScreen):
                 self.tankwalk.feed(since[-1])
             case SamplesDue():
                 self.do_samples()
-            case HarvestDue() | ConeOut() | PoorHatch():
-                self.say("There is no page for cones yet: keep them on paper.")
+            case HarvestDue(batch=batch) | ConeOut(batch=batch) | PoorHatch(batch=batch):
+                self.tankwalk.live_feed(batch)
             case _:
                 self.do_handover()
 

@@ -7,7 +7,7 @@ from enum import Enum
 from itertools import pairwise
 from typing import NamedTuple
 
-from tankwalk.clock import Instant
+from tankwalk.clock import Instant, ago
 from tankwalk.ledger.feeding import BatchSeen, CountOf, CountSeen
 from tankwalk.plan.vessels import Culture, CultureKind
 
@@ -87,6 +87,15 @@ def faults_of(
     if alone:
         found.append(CultureFault.ALONE)
     return tuple(found)
+
+
+def falling_for(counts: Sequence[CultureCount]) -> str:
+    """Since how long the eggs fall: "3 d", by the counts of which each had fewer."""
+    eggs = [one for one in counts if one.eggs is not None]
+    since = len(eggs) - 1
+    while since > 0 and (eggs[since - 1].eggs or 0) > (eggs[since].eggs or 0):
+        since -= 1
+    return ago(eggs[-1].at.hours_since(eggs[since].at)) if eggs else ""
 
 
 def falls(eggs: Sequence[float]) -> bool:

@@ -53,6 +53,20 @@ class Proposed(NamedTuple):
     source: str | None = None
 
 
+class PlannedCone(NamedTuple):
+    """A cone that should be set: under which name, how much of what, and by when.
+
+    `hatch` in percent and `per_gram` are what its grams were reckoned by.
+    """
+
+    name: str
+    set_by: Instant
+    proposed: Proposed
+    lot: str | None = None
+    hatch: float | None = None
+    per_gram: float | None = None
+
+
 def set_cone(site: Site, hand: Hand, proposed: Proposed | None = None) -> Talk:
     """Set a cone: what of, how much in how much, its water, and when it is due."""
     from tankwalk.ledger.entries import Batch, BatchOf
@@ -62,9 +76,7 @@ def set_cone(site: Site, hand: Hand, proposed: Proposed | None = None) -> Talk:
     lot, source, left = yield from _what_of(site, now, proposed)
     name, due = batches.free_name(site, "A", now), _due(plan, now, proposed)
     while True:
-        grams = yield from wanted(
-            number("Cysts", "g", 0.1, MOST_G, proposed=proposed and round(proposed.grams, 1))
-        )
+        grams = yield from wanted(number("Cysts", "g", 0.1, MOST_G, proposed=_grams(proposed)))
         litres = yield from wanted(
             number("Water", "L", 0.1, MOST_L, proposed=_litres(plan, grams, proposed))
         )
@@ -87,6 +99,11 @@ def set_cone(site: Site, hand: Hand, proposed: Proposed | None = None) -> Talk:
                 name = yield from asking.name(site, name)
             else:
                 due = yield from _another_time(site, due)
+
+
+def _grams(proposed: Proposed | None) -> float | None:
+    """What is proposed to be weighed, to a tenth of a gram."""
+    return None if proposed is None or proposed.grams <= 0 else round(proposed.grams, 1)
 
 
 def _another_time(site: Site, due: Instant) -> Generator[Step, Answer, Instant]:

@@ -1,0 +1,344 @@
+"""The page of live feed: cones as clocks, cold store, cultures, needs of the meals, stock."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from tankwalk import text
+from tankwalk.clock import Instant, ago
+from tankwalk.ledger.feeding import BatchEvent, BatchKind
+from tankwalk.pages import livefeed_words as words
+from tankwalk.pages.glyphs import STEPS
+from tankwalk.pages.lines import Line, Span, blank, filled, line, spread, window, wrapped
+from tankwalk.pages.when import at_words, to_come
+from tankwalk.practice.live_feed import LiveFeedView
+from tankwalk.practice.livefeed.batches import LiveBatch, NextStep, State
+from tankwalk.practice.livefeed.choosing import Row
+from tankwalk.practice.livefeed.on_hand import OnHand
+from tankwalk.practice.livefeed.steps import PlannedCone, water_advice
+
+WIDE = 110
+"""From this width on what is needed and in stock stands beside what hatches."""
+
+LEFT = 78
+"""Cells of the left half there."""
+
+NAME = 8
+"""Cells of a batch's name."""
+
+LATE_HOURS = 2.0
+
+
+class Part(NamedTuple):
+    """Lines of the page that belong together, and which row one can stand at they are."""
+
+    lines: list[Line]
+    row: int | None = None
+
+
+def draw(view: LiveFeedView, width: int, height: int | None, at: int = -1) -> list[Line]:
+    """The page; `at` is the row one stands at. `height` None gives all of it, to print."""
+    head = [spread(width, [f" LIVE FEED  {view.room}"], [f"{view.now.short()} "], "head")]
+    head += headline(view, width)
+    if width >= WIDE:
+        body = _beside(view, width, at)
+    else:
+        body = [*_hatching(view, width, at), *_store(view, width, at), *_cultures(view, width, at),
+                *_stock(view, width, at)]  # fmt: skip
+    lines = [row for part in body for row in part.lines]
+    if height is None:
+        return [*head, *lines]
+    room = height - len(head)
+    return [*head, *filled(window(lines, width, room, _top(body, room, at), "down"), width, room)]
+
+
+def _top(body: Sequence[Part], room: int, at: int) -> int:
+    """The first line in sight, so that the row one stands at is seen whole."""
+    before = 0
+    for part in body:
+        if part.row == at:
+            return max(0, before + len(part.lines) + 1 - room)
+        before += len(part.lines)
+    return 0
+
+
+def headline(view: LiveFeedView, width: int) -> list[Line]:
+    """What is short or late, in a line; nothing where all is well."""
+    late = [one for one in view.cones if _late(one, view.now)]
+    for one in late:
+        if one.next is not None:
+            said = f"{one.name}: harvest overdue {ago(one.next.hours(view.now))}."
+            return wrapped(width, said, "watch", 2)
+    return []
+
+
+def _late(one: LiveBatch, now: Instant) -> bool:
+    step = one.next
+    return step is not None and step.step is NextStep.HARVEST and step.hours(now) <= -LATE_HOURS
+
+
+# ---- cones
+
+
+def _hatching(view: LiveFeedView, width: int, at: int) -> list[Part]:
+    parts = [Part([blank(width), _section(width, "CONES", "set", "due")])]
+    nth = 0
+    for one in view.cones:
+        parts.append(Part(_cone(one, view.now, width, present=nth == at), nth))
+        nth += 1
+    for planned in view.planned:
+        parts.append(Part(_planned(planned, view.now, width, present=nth == at), nth))
+        nth += 1
+    if not nth:
+        parts.append(Part([line(width, Span("   no cone is set", "dim"))]))
+    return parts
+
+
+def _section(width: int, name: str, left: str = "", right: str = "") -> Line:
+    head = [Span(f" {name}".ljust(13), "bold"), Span(left, "dim")]
+    return spread(width, head, [Span(f"{right} ".rjust(20), "dim")], "plain")
+
+
+def _mark(present: bool) -> Span:
+    return Span(" > " if present else "   ", "now")
+
+
+def _cone(one: LiveBatch, now: Instant, width: int, *, present: bool) -> list[Line]:
+    """A cone as a clock from set to due, and how its water is."""
+    begun, step = one.begun, one.next
+    name = Span(one.name.ljust(NAME), "now" if present else "bold")
+    if begun is None or step is None:
+        return [line(width, _mark(present), name)]
+    if step.step is NextStep.COUNT:
+        harvest = one.last(BatchEvent.HARVEST)
+        litres = "" if harvest is None or harvest.litres is None else f"{harvest.litres:g} L "
+        said = Span(f"harvested {at_words(step.at, now)}, {litres}not counted yet")
+        right = [Span("count now ", "watch")]
+        return [spread(width, [_mark(present), name, said], right, "plain")]
+    due = next((e.due_at for e in reversed(one.events) if e.due_at is not None), None)
+    rows = []
+    if due is None:
+        said = Span(f"set {at_words(begun.at, now)}, no time for its harvest")
+        rows.append(line(width, _mark(present), name, said))
+    else:
+        rows.append(_clock(one, Instant(due, begun.at.offset), now, width, present=present))
+    rows.append(_water(one, now, width))
+    return rows
+
+
+def _clock(one: LiveBatch, due: Instant, now: Instant, width: int, *, present: bool) -> Line:
+    begun = one.begun
+    assert begun is not None
+    hours = due.hours_since(now)
+    start, end = at_words(begun.at, now), at_words(due, now)
+    told, tone = to_come(hours), "bold"
+    if hours <= -LATE_HOURS:
+        tone = "watch"
+    elif hours < 0:
+        told = f"due {ago(hours)} ago"
+    left = f"{start} ".rjust(10)
+    right = f" {end} {told.rjust(17)} "
+    cells = max(6, width - 3 - NAME - len(left) - len(right) - 2)
+    whole = max(1, due.utc - begun.at.utc)
+    place = max(0, min(cells - 1, int(cells * (now.utc - begun.at.utc) / whole)))
+    done, to_do = "─" * place, "·" * (cells - place - 1)
+    return line(
+        width, _mark(present), Span(one.name.ljust(NAME), "now" if present else "bold"),
+        Span(left, "dim"), Span("├", "dim"), Span(done, "dim"), Span("●", "point"),
+        Span(to_do, "dim"), Span("┤", "dim"), Span(f" {end}"), Span(f" {told.rjust(17)} ", tone),
+    )  # fmt: skip
+
+
+def _water(one: LiveBatch, now: Instant, width: int) -> Line:
+    """What a cone was set with and how its water was last, and what is to be done about it."""
+    begun = one.begun
+    assert begun is not None
+    check = one.last(BatchEvent.CHECK)
+    newest = check or begun
+    advice = water_advice(newest.temperature, newest.ph)
+    found = []
+    if begun.grams is not None:
+        litres = f" in {begun.litres:g} L" if begun.litres is not None else ""
+        found.append(f"{begun.grams:g} g of {begun.source or begun.lot or 'cysts'}{litres}")
+    if newest.temperature is not None:
+        found.append(f"{newest.temperature:g} degC")
+    if newest.ph is not None:
+        found.append(f"pH {newest.ph:g}")
+    if begun.salinity is not None:
+        found.append(f"{begun.salinity:g} g/kg")
+    said = Span(" " * (3 + NAME) + ", ".join(found), "watch" if advice else "dim")
+    right = f"checked {at_words(check.at, now)}" if check is not None else "not checked"
+    step = one.next
+    if check is None and step is not None and step.step is NextStep.CHECK:
+        right = f"check {at_words(step.at, now)}"
+    tone = "dim" if check is not None else "plain"
+    return spread(width, [said], [Span(f"{'! ' if advice else ''}{right} ", tone)], "plain")
+
+
+def _planned(one: PlannedCone, now: Instant, width: int, *, present: bool) -> list[Line]:
+    """A cone that should be set, by when and of what."""
+    grams = f"{one.proposed.grams:.1f} g of {one.proposed.source or one.lot or 'cysts'}"
+    found = [] if one.hatch is None else [f"{one.hatch:.0f} % hatch"]
+    found += [] if one.per_gram is None else [f"{one.per_gram / 1000:,.0f} thousand per g"]
+    beside = f" ({', '.join(found)})" if found else ""
+    late = now.hours_since(one.set_by) > 0
+    return [
+        line(
+            width, _mark(present), Span(one.name.ljust(NAME), "now" if present else "bold"),
+            Span(f"set by {at_words(one.set_by, now)}: ", "watch" if late else "bold"),
+            Span(grams), Span(beside, "dim"),
+        )
+    ]  # fmt: skip
+
+
+# ---- the cold store
+
+
+def _store(view: LiveFeedView, width: int, at: int) -> list[Part]:
+    parts = [Part([blank(width), _section(width, "COLD STORE")])]
+    nth = len(view.cones) + len(view.planned)
+    for one in view.store:
+        parts.append(Part([_kept(one, view.now, width, present=nth == at)], nth))
+        nth += 1
+    if not view.store:
+        parts.append(Part([line(width, Span("   empty", "dim"))]))
+    return parts
+
+
+def _kept(one: LiveBatch, now: Instant, width: int, *, present: bool) -> Line:
+    when, tone = words.when_next(one, now)
+    name = Span(one.name.ljust(NAME), "now" if present else "bold")
+    if one.left is not None:
+        left = one.left
+        said = f"{left.ml:,.0f} mL at {left.per_ml:,.0f} per mL = {left.thousand:,.0f} thousand"
+        if width < 70:
+            said = f"{left.ml:,.0f} mL, {left.thousand:,.0f} thousand"
+        if one.next is not None and not left.blocked(now) and width >= 70:
+            when += f", {to_come(one.next.hours(now))}" if one.next.hours(now) > 0 else ""
+    else:
+        said = f"{one.grams or 0:g} g of shelled cysts"
+    return spread(width, [_mark(present), name, Span(said)], [Span(f"{when} ", tone)], "plain")
+
+
+# ---- cultures
+
+
+def _cultures(view: LiveFeedView, width: int, at: int) -> list[Part]:
+    if not view.cultures:
+        return []
+    head = [Span(" CULTURES".ljust(13), "bold"), Span("per mL", "dim")]
+    if any(one.kind is BatchKind.ROTIFERS for one in view.cultures):
+        head.append(Span("eggs per female".rjust(25), "dim"))
+    parts = [Part([blank(width), line(width, *head)])]
+    nth = len(view.cones) + len(view.planned) + len(view.store)
+    for one in view.cultures:
+        parts.append(Part([_culture(one, view.now, width, present=nth == at)], nth))
+        nth += 1
+    return parts
+
+
+def _culture(one: LiveBatch, now: Instant, width: int, *, present: bool) -> Line:
+    name = Span(one.name.ljust(NAME), "now" if present else "bold")
+    past = width >= 70
+    count = one.counts[-1] if one.counts else None
+    spans: list[Span | str] = [_mark(present), name]
+    spans.append(Span(text.pad("-" if count is None else _density(count.per_ml), 6, ">")))
+    if past:
+        spans.append(Span(f"  {bars([c.per_ml for c in one.counts]).rjust(7)}", "past"))
+    if one.kind is BatchKind.ROTIFERS:
+        eggs = [c.eggs for c in one.counts if c.eggs is not None]
+        last = "-" if count is None or count.eggs is None else f"{count.eggs:.2f}"
+        spans.append(Span(last.rjust(9)))
+        if past:
+            spans.append(Span(f"  {bars(eggs).rjust(7)}", "past"))
+    wrong, tone = words.faults(one)
+    when, when_tone = words.when_next(one, now)
+    right = [Span(f"{wrong}  " if wrong else "", tone), Span(f"{when} ", when_tone)]
+    return spread(width, spans, right, "plain")
+
+
+def _density(per_ml: float) -> str:
+    """A density in few cells: algae by the million."""
+    return f"{per_ml / 1e6:.1f} M" if per_ml >= 1e6 else f"{per_ml:,.0f}"
+
+
+def bars(values: Sequence[float]) -> str:
+    """The last values as bars that start at zero."""
+    most = max(values, default=0.0)
+    if most <= 0:
+        return ""
+    return "".join(STEPS[min(7, int(8 * value / most - 1e-9))] for value in values[-7:])
+
+
+# ---- in stock
+
+
+def _stock(view: LiveFeedView, width: int, at: int) -> list[Part]:
+    if not view.stock:
+        return []
+    parts = [Part([blank(width), _section(width, "IN STOCK")])]
+    nth = len(view.rows) - len(view.stock)
+    for one in view.stock:
+        parts.append(Part(_on_hand(one, view.now, width, present=nth == at), nth))
+        nth += 1
+    return parts
+
+
+def _on_hand(one: OnHand, now: Instant, width: int, *, present: bool) -> list[Line]:
+    when, tone = words.lasts(one, now)
+    name = Span(one.code.ljust(NAME), "now" if present else "bold")
+    what = "tin" if one.kind is BatchKind.CYSTS else "bag"
+    many = len(one.tins)
+    said = "none received" if one.grams is None else f"{one.grams:,.0f} g"
+    if many:
+        said += f" in {many} {what}{'s' * (many != 1)}"
+    if one.use:
+        said += f", {one.use:,.1f} g a day"
+    rows = [spread(width, [_mark(present), name, Span(said)], [Span(f"{when} ", tone)], "plain")]
+    if one.hatched is not None and one.hatched.poor:
+        of = one.hatched
+        poor = f"! {of.batch} hatched {of.percent:.0f} %, its last {of.many} {of.usual:.0f} %"
+        rows.append(line(width, Span(" " * (3 + NAME) + poor, "watch")))
+    if present:
+        rows += [
+            line(width, Span(" " * (3 + NAME) + f"{tin.name}: {words.tin_words(tin, now)}", "dim"))
+            for tin in one.tins
+        ]
+    return rows
+
+
+# ---- wide
+
+
+def _beside(view: LiveFeedView, width: int, at: int) -> list[Part]:
+    """What hatches at the left, what is in stock at the right; rows keep their numbers."""
+    left = [*_hatching(view, LEFT, at), *_store(view, LEFT, at), *_cultures(view, LEFT, at)]
+    right = [row for part in _stock(view, width - LEFT - 2, at) for row in part.lines]
+    parts: list[Part] = []
+    used = 0
+    for part in left:
+        rows = []
+        for row in part.lines:
+            more = right[used] if used < len(right) else blank(width - LEFT - 2)
+            used += 1
+            rows.append((*row, Span("  "), *more))
+        parts.append(Part(rows, part.row))
+    rest = [(*blank(LEFT), Span("  "), *row) for row in right[used:]]
+    return [*parts, Part(rest)] if rest else parts
+
+
+def row_word(row: Row | None) -> str:
+    """What Enter does at a row, for the footer."""
+    match row:
+        case LiveBatch(next=step, name=name) if step is not None:
+            if step.step is NextStep.POUR and row.state is State.STORED:
+                return f"set a cone of {name}"
+            if step.step is NextStep.POUR:
+                return f"open {name}"
+            return f"{words.DOES[step.step]} {name}"
+        case PlannedCone(name=name):
+            return f"set {name}"
+        case OnHand(code=code):
+            return f"{code}: open, weigh, receive"
+    return "set a cone"

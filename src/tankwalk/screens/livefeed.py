@@ -1,0 +1,153 @@
+"""The Live feed screen: batches and stock, where one key does the next step."""
+
+from __future__ import annotations
+
+from tankwalk.pages import batch as batch_page
+from tankwalk.pages import livefeed as page
+from tankwalk.pages import steps
+from tankwalk.pages.actions import footer
+from tankwalk.pages.lines import Line, wrapped
+from tankwalk.practice.live_feed import BatchView, LiveFeedView, batch_view, live_feed
+from tankwalk.practice.livefeed import choosing
+from tankwalk.practice.livefeed.batches import LiveBatch
+from tankwalk.practice.livefeed.choosing import Row
+from tankwalk.practice.site import Site
+from tankwalk.screens.asking import AskingScreen
+
+
+class LiveFeedScreen(AskingScreen):
+    """The list: arrows move, Enter does the next step of the row that is marked."""
+
+    scope = "livefeed"
+
+    def __init__(self, site: Site) -> None:
+        super().__init__(site)
+        self.at = 0
+        self.view: LiveFeedView = live_feed(site)
+        self.came_from = "board"
+
+    def look(self) -> None:
+        self.view = live_feed(self.site)
+        self.at = max(0, min(self.at, len(self.view.rows) - 1))
+
+    def stand_at(self, batch: str) -> None:
+        """Stand at a batch by its name, where it is on the page."""
+        names = [row.name for row in self.view.rows if isinstance(row, LiveBatch)]
+        if batch in names:
+            rows = self.view.rows
+            self.at = next(
+                k for k, row in enumerate(rows) if isinstance(row, LiveBatch) and row.name == batch
+            )
+        self.draw()
+
+    @property
+    def row(self) -> Row | None:
+        """What one stands at."""
+        rows = self.view.rows
+        return rows[self.at] if rows else None
+
+    def lines(self, width: int, height: int) -> list[Line]:
+        if self.asking is not None:
+            below = steps.draw(self.asking, width)
+        else:
+            said = wrapped(width, self.said, "check", 5) if self.said else []
+            does = [("Enter", page.row_word(self.row))]
+            below = [*said, footer(self.scope, width, does)]
+        return [*page.draw(self.view, width, height - len(below), self.at), *below][-height:]
+
+    # ---- acts
+
+    def do_up(self) -> None:
+        self._step(-1)
+
+    def do_down(self) -> None:
+        self._step(1)
+
+    def _step(self, rows: int) -> None:
+        self.at = max(0, min(self.at + rows, len(self.view.rows) - 1))
+        self.said = ""
+        self.draw_soon()
+
+    def do_choose(self) -> None:
+        talk = choosing.next_step(self.site, self.hand, self.row)
+        if talk is None:
+            self.do_batch()
+        else:
+            self.ask(talk)
+
+    def do_more(self) -> None:
+        self.ask(choosing.another(self.site, self.hand, self.row))
+
+    def do_count(self) -> None:
+        self.ask(choosing.count(self.site, self.hand, self.row))
+
+    def do_out(self) -> None:
+        self.ask(choosing.throw_out(self.site, self.hand, self.row))
+
+    def do_undo(self) -> None:
+        self.ask(choosing.take_back(self.site, self.hand, self.row))
+
+    def do_batch(self) -> None:
+        row = self.row
+        if isinstance(row, LiveBatch) and row.events:
+            self.tankwalk.batch(row.name)
+        else:
+            self.say("Stand at a batch to read its story.")
+
+    def do_board(self) -> None:
+        self.tankwalk.open(self.came_from)
+
+
+class BatchScreen(AskingScreen):
+    """One batch, opened by its name: its story; Enter does its next step."""
+
+    scope = "batch"
+
+    def __init__(self, site: Site, name: str) -> None:
+        super().__init__(site)
+        self.name_of = name
+        self.view: BatchView | None = None
+
+    def begin(self, name: str) -> None:
+        """Take another batch."""
+        self.name_of = name
+
+    def look(self) -> None:
+        self.view = batch_view(self.site, self.name_of)
+
+    def lines(self, width: int, height: int) -> list[Line]:
+        if self.view is None:
+            missing = wrapped(width, f"There is no batch {self.name_of}.", "check", 2)
+            return self.above(missing, width, height)
+        return self.above(batch_page.draw(self.view, width), width, height)
+
+    @property
+    def one(self) -> LiveBatch | None:
+        """The batch as it was read last."""
+        return None if self.view is None else self.view.batch
+
+    # ---- acts
+
+    def do_choose(self) -> None:
+        talk = None
+        if self.one is not None and self.one.next is not None:
+            talk = choosing.next_step(self.site, self.hand, self.one)
+        if talk is None:
+            self.say("Nothing is to be done with it now. + lists what can be entered.")
+        else:
+            self.ask(talk)
+
+    def do_more(self) -> None:
+        self.ask(choosing.another(self.site, self.hand, self.one))
+
+    def do_count(self) -> None:
+        self.ask(choosing.count(self.site, self.hand, self.one))
+
+    def do_out(self) -> None:
+        self.ask(choosing.throw_out(self.site, self.hand, self.one))
+
+    def do_undo(self) -> None:
+        self.ask(choosing.take_back(self.site, self.hand, self.one))
+
+    def do_board(self) -> None:
+        self.tankwalk.open("livefeed")

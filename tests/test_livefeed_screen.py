@@ -1,0 +1,191 @@
+"""Live feed at the screen, by the number pad: set, harvested, chilled, thrown out; a batch."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from livefeed_support import LIVE, batch, culture_count
+from site_support import clock_shows, moment, opened
+from tankwalk.cli import main
+from tankwalk.ledger.entries import Entry, Meal, Poured, Served
+from tankwalk.practice.livefeed.batches import one_batch
+from tankwalk.practice.site import Site
+from test_screens import At, Room, at_the_screen
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Iterator[Site]:
+    with opened(tmp_path, LIVE) as found:
+        yield found
+
+
+async def typed(room: Room, words: str) -> None:
+    """A number and Enter, as on the pad."""
+    names = {".": "decimal", "/": "slash", "+": "plus"}
+    await room.press(*(names.get(one, one) for one in words), "enter")
+
+
+def seen(site: Site, act: At, when: str, size: tuple[int, int] = (80, 24)) -> None:
+    """Do something at the screen, opened at a time."""
+    clock_shows(site, when)
+    at_the_screen(site, act, size)
+
+
+def printed(site: Site, *words: str) -> int:
+    return main(["livefeed", *words, "--site", str(site.folder), "--now", "2026-05-10T13:00"])
+
+
+def harvested(site: Site, name: str = "A0509", day: int = 9) -> None:
+    batch(site, f"2026-05-{day:02}T09:30", name, "set", lot="AC-7", grams=10.0, litres=5.0,
+          due=f"2026-05-{day + 1:02}T08:30")  # fmt: skip
+    batch(site, f"2026-05-{day + 1:02}T08:30", name, "harvest", litres=5.0, per_ml=336.0,
+          hatch_percent=80.0)  # fmt: skip
+
+
+def poured(site: Site, when: str, tank: str, ml: float, who: str = "AB") -> None:
+    at = moment(when)
+    meal = Meal("Art", ml * 336.0 / 1000, "thousand")
+    served = Served(moment("2026-05-10T12:00").utc)
+    site.record(Entry("meal", who, at, at, tank), meal, served, Poured("A0509", ml, 336.0))
+
+
+def test_a_cone_is_set_harvested_chilled_and_thrown_out_by_the_pad_alone(site: Site) -> None:
+    async def act(room: Room) -> None:
+        await room.press("7")
+        assert room.text.startswith(" LIVE FEED")
+        await room.press("plus", "2")  # at the first vessel: begin it, or set a cone
+        await room.press("1")  # who sets it: AB
+        await typed(room, "10")
+        await room.press("plus")  # 5 L as proposed
+        await typed(room, "27.8")
+        await typed(room, "8.2")
+        await room.press("plus")  # 25 g/kg by the plan
+        assert "A0509: 10 g of AC-7 in 5 L, harvest Sun 10 May 08:30." in room.flowing
+        await room.press("1")
+        assert "Kept: A0509" in room.flowing
+        assert "Label it A0509" in room.flowing
+        assert " > A0509 " in room.text
+        clock_shows(site, "2026-05-10T08:35")
+        await room.press("escape", "7")
+        assert "due 5 min ago" in room.flowing
+        assert room.footer.startswith(" Enter harvest A0509")
+        await room.press("enter", "1")
+        await typed(room, "5")
+        await typed(room, "336")
+        await room.press("1", "1")
+        assert "1,680 thousand, hatch 80 %" in room.flowing
+        await room.press("enter")  # chill it
+        await typed(room, "1200")
+        await typed(room, "5")
+        await room.press("1")
+        assert "use by Mon 11 May 08:35" in room.flowing
+        await room.press("enter")
+        assert room.text.startswith(" BATCH A0509"), "what is still good is not thrown out by Enter"
+        clock_shows(site, "2026-05-11T08:40")
+        await room.press("escape", "escape", "7")
+        assert room.footer.startswith(" Enter throw out A0509")
+        await room.press("enter", "1", "2", "slash", "1")
+        assert "all of it thrown out, too old" in room.flowing
+
+    seen(site, act, "2026-05-09T09:30")
+    kept = [e.event for e in site.reader.feeding.batch("A0509")]
+    assert kept == ["set", "harvest", "chill", "discard"]
+
+
+def test_escape_in_the_middle_of_a_talk_keeps_nothing(site: Site) -> None:
+    async def act(room: Room) -> None:
+        await room.press("7", "plus", "2", "1", "1", "0", "enter", "escape")
+        assert "Back: nothing was kept." in room.text
+
+    seen(site, act, "2026-05-09T09:30")
+    assert site.reader.feeding.batches(0) == []
+
+
+def test_a_silent_enter_answers_no_number(site: Site) -> None:
+    async def act(room: Room) -> None:
+        await room.press("7", "plus", "2", "1", "enter")
+        assert "Nothing was typed, so nothing is kept." in room.flowing
+        assert "Cysts, g?" in room.flowing
+
+    seen(site, act, "2026-05-09T09:30")
+
+
+def test_a_newest_entry_is_taken_back_by_u(site: Site) -> None:
+    harvested(site)
+
+    async def act(room: Room) -> None:
+        await room.press("7", "u", "1", "1")
+        assert "Taken back: A0509 harvest, 08:30." in room.flowing
+
+    seen(site, act, "2026-05-10T08:40")
+    assert [e.event for e in site.reader.feeding.batch("A0509")] == ["set"]
+
+
+def test_a_batch_tells_its_story_its_balance_and_where_it_went(site: Site) -> None:
+    harvested(site)
+    poured(site, "2026-05-10T12:00", "T01", 500.0)
+    poured(site, "2026-05-10T12:01", "T02", 500.0)
+    batch(site, "2026-05-10T16:00", "A0509", "discard", litres=1.0)
+
+    async def act(room: Room) -> None:
+        await room.press("7", "right")
+        assert room.text.startswith(" BATCH A0509  cone")
+        # 5 L at 336 are 1680; 1 L poured 336; 1 L out 336; 3 L left 1008.
+        for row in ("harvested 1,680", "poured 336", "thrown out 336", "left 1,008"):
+            assert row in room.flowing, row
+        assert "not accounted for" not in room.text
+        assert "Sun 10 May 12:00 2 tanks 1,000 336" in room.flowing
+
+    seen(site, act, "2026-05-10T17:00", (80, 40))
+
+
+def test_a_culture_is_told_with_its_past_and_held_where_its_eggs_fall(site: Site) -> None:
+    for name in ("R1", "R2"):
+        batch(site, "2026-05-01T09:00", name, "set", "rotifers", litres=60.0)
+    for day, eggs in ((6, 60), (7, 50), (8, 40), (9, 30), (10, 19)):
+        culture_count(site, f"2026-05-{day:02}T09:00", "R1", 250.0, 100, 62)
+        culture_count(site, f"2026-05-{day:02}T09:00", "R2", 240.0, 100, eggs)
+
+    async def act(room: Room) -> None:
+        await room.press("7")
+        shown = [" ".join(row.strip(" >").split()) for row in room.text.split("\n")]
+        rows = {row[:2]: row for row in shown if row[:2] in ("R1", "R2")}
+        assert rows["R1"].endswith("0.62 █████ harvest now")
+        assert rows["R2"].endswith("! falling 4 d hold, count 12:00")
+
+    seen(site, act, "2026-05-10T09:10")
+
+
+def test_the_page_and_a_batch_are_printed_and_given_as_data(
+    site: Site, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    harvested(site)
+    assert printed(site) == 0
+    assert "A0509   5,000 mL at 336 per mL = 1,680 thousand" in capsys.readouterr().out
+    assert printed(site, "A0509") == 0
+    assert "BATCH A0509  cone" in capsys.readouterr().out
+    assert printed(site, "A0509", "--json") == 0
+    data = json.loads(capsys.readouterr().out)
+    assert data["batch"]["left"]["thousand"] == 1680.0
+    assert data["batch"]["state"] == "harvested"
+    paper = tmp_path / "live.html"
+    assert printed(site, "--html", str(paper)) == 0
+    assert "1,680 thousand" in paper.read_text("utf-8")
+    assert printed(site, "T99") == 2
+    assert "no batch, no tank and no treatment" in capsys.readouterr().err
+
+
+def test_a_tank_tells_the_batches_it_was_fed_from(
+    site: Site, capsys: pytest.CaptureFixture[str]
+) -> None:
+    harvested(site)
+    poured(site, "2026-05-10T12:00", "T01", 500.0)
+    capsys.readouterr()
+    assert printed(site, "T01") == 0
+    told = capsys.readouterr().out
+    assert "A0509      1 meals      500 mL     168 thousand, hatch 80 %" in told
+    assert one_batch(site, "A0509", moment("2026-05-10T13:00")) is not None
