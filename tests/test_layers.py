@@ -19,15 +19,16 @@ from ledger_support import plainly
 
 HOUSE = Path(tankwalk.__file__).parent
 
-DOORS = {"errors", "text", "units", "figures", "quantity", "clock", "paths"}
+DOORS = {"errors", "rows", "text", "units", "figures", "quantity", "clock", "paths"}
 BELOW: dict[str, set[str]] = {
     "errors": set(),
+    "rows": set(),
     "text": {"errors"},
-    "units": {"errors", "text"},
+    "units": {"errors", "rows", "text"},
     "figures": set(),
-    "quantity": {"errors", "text", "units", "figures"},
-    "clock": {"errors"},
-    "paths": {"errors"},
+    "quantity": {"errors", "rows", "text", "units", "figures"},
+    "clock": {"errors", "rows"},
+    "paths": {"errors", "rows"},
     "science": {"errors", "quantity", "units"},
     "plan": DOORS | {"science"},
     "ledger": DOORS,

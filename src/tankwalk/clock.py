@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import time as _time
 from datetime import UTC, date, datetime, timedelta
-from typing import NamedTuple, Protocol
+from typing import Protocol
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from tankwalk.errors import Refusal
+from tankwalk.rows import NamedTuple
 
 _EPOCH = datetime(1970, 1, 1)  # noqa: DTZ001
 _FIRST_DAY = _EPOCH.toordinal()

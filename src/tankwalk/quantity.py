@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from typing import Final, NamedTuple
+from typing import Final
 
 from tankwalk import units
 from tankwalk.errors import Refusal
 from tankwalk.figures import number_text
+from tankwalk.rows import NamedTuple
 
 
 class Quantity(NamedTuple):

@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 import re
 from functools import cache
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, Final
 
 from tankwalk.errors import Refusal
+from tankwalk.rows import NamedTuple
 from tankwalk.text import clean
 
 if TYPE_CHECKING:

@@ -7,11 +7,11 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
-from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger import schema
+from tankwalk.rows import NamedTuple
 
 KNOWN = "copies.txt"
 """Beside the record: where copies were written to, a path a line, newest last."""

@@ -10,9 +10,10 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Container, Sequence
 from json import encoder
-from typing import Any, NamedTuple
+from typing import Any
 
 from tankwalk.figures import number_text
+from tankwalk.rows import NamedTuple
 
 Row = tuple[Any, ...]
 """A row as SQLite gives it; a damaged file may hold anything anywhere."""

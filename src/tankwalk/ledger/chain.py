@@ -17,7 +17,6 @@ import math
 import sqlite3
 from collections.abc import Callable, Sequence
 from hashlib import sha256
-from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
@@ -26,6 +25,7 @@ from tankwalk.ledger import canonical
 from tankwalk.ledger.canonical import DIGEST, FLAG, KIND, LOCAL, STATION, N, quoted
 from tankwalk.ledger.entries import TABLE, Derived, Detail, Reading
 from tankwalk.ledger.schema import KINDS, VERSION, guard_names, guards
+from tankwalk.rows import NamedTuple
 
 DETAIL_TABLES: dict[str, tuple[str, ...]] = {
     "reading": ("reading", "judged", "mort"),

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from tankwalk.clock import Instant
+from tankwalk.rows import NamedTuple
 
 
 class Entry(NamedTuple):

@@ -7,11 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from enum import StrEnum
-from typing import Any, NamedTuple
+from typing import Any
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.questions import Questions, back_to, stands
 from tankwalk.ledger.sqlite_errors import reads_record
+from tankwalk.rows import NamedTuple
 
 STOCK_LOTS = 200
 """So many tins and bags, the newest, are looked at for what is in stock."""

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any, NamedTuple
+from typing import Any
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.follow_up_kinds import FollowUpEvent, FollowUpState, FollowUpWhat, MayClose
 from tankwalk.ledger.questions import Questions, back_to, stands
 from tankwalk.ledger.sqlite_errors import reads_record
+from tankwalk.rows import NamedTuple
 
 ENDS = (FollowUpEvent.CLOSE, FollowUpEvent.DROP)
 """What ends a follow-up, until it is taken up again."""

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from itertools import pairwise
-from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.notes import NoteSeen
 from tankwalk.ledger.questions import NO_LIMIT, Questions, back_to, stands
 from tankwalk.ledger.sqlite_errors import reads_record
+from tankwalk.rows import NamedTuple
 
 WORDS = "handover: "
 """How the reason of a note begins that belongs to a handover; what follows says to which part."""

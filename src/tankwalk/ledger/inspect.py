@@ -5,10 +5,10 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable
 from pathlib import Path
-from typing import NamedTuple
 
 from tankwalk.errors import Refusal
 from tankwalk.ledger import backup, chain, schema, sqlite_errors
+from tankwalk.rows import NamedTuple
 
 
 class Inspection(NamedTuple):

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Any, NamedTuple
+from typing import Any
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.questions import NO_LIMIT, Questions, stands
 from tankwalk.ledger.sqlite_errors import reads_record
+from tankwalk.rows import NamedTuple
 
 LATELY = 8
 """Of so many checks entered last, the one made last is a meter's newest: a check typed in from

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import Any
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.questions import NO_LIMIT, Questions, stands
 from tankwalk.ledger.schema import KINDS
 from tankwalk.ledger.sqlite_errors import reads_record
+from tankwalk.rows import NamedTuple
 
 
 class Seen(NamedTuple):

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import Any
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.questions import Questions, stands
 from tankwalk.ledger.sqlite_errors import reads_record
+from tankwalk.rows import NamedTuple
 
 LATELY = 8
 """So many rounds in a row from before the stretch that is asked for end the look back: one typed

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.questions import Questions
 from tankwalk.ledger.sqlite_errors import reads_record
+from tankwalk.rows import NamedTuple
 
 
 class LastEntry(NamedTuple):

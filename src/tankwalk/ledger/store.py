@@ -13,10 +13,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from tankwalk.errors import Refusal
 from tankwalk.ledger import schema, sqlite_errors
+from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
     from tankwalk.ledger.append import Appender

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 from tankwalk import text
 from tankwalk.pages.lines import Line, Span, line
+from tankwalk.rows import NamedTuple
 
 
 class Action(NamedTuple):

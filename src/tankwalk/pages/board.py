@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 from tankwalk import text
 from tankwalk.clock import ago
@@ -22,6 +21,7 @@ from tankwalk.practice.judging.budget import DAYS, Budget
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.tasks import Due
+from tankwalk.rows import NamedTuple
 
 CROWDED = 6
 """More flags than these are told one line per place, where the page has an end."""

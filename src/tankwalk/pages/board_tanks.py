@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 from tankwalk import text
 from tankwalk.clock import Instant, ago_short
@@ -13,6 +12,7 @@ from tankwalk.plan.bands import describe
 from tankwalk.practice.board import Board
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.tiles import PAST, Gauge, Tile
+from tankwalk.rows import NamedTuple
 
 PLOTTED = 24
 """With more tanks than these the past is not drawn."""

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from tankwalk import text
 from tankwalk.clock import Instant
 from tankwalk.pages import count_words as words
 from tankwalk.pages.big import big
 from tankwalk.pages.lines import Line, Span, blank, filled, line, spread, wrapped
 from tankwalk.practice.livefeed.counting import CV_LIMIT, Count, State, Worked
+from tankwalk.rows import NamedTuple
 
 FIGURES = 3
 FIGURES_AT, STATS_AT = 3, 19

@@ -5,10 +5,9 @@ A page's help lists those that the page shows, so that nobody has to ask what M1
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from tankwalk.clock import Instant
 from tankwalk.plan.model import Plan
+from tankwalk.rows import NamedTuple
 
 
 class Word(NamedTuple):

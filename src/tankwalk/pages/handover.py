@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple, assert_never
+from typing import assert_never
 
 from tankwalk import text
 from tankwalk.clock import Instant, ago
@@ -44,6 +44,7 @@ from tankwalk.practice.handover.lines import (
 )
 from tankwalk.practice.judging.verdict import Flag, left_out
 from tankwalk.practice.site import SITE
+from tankwalk.rows import NamedTuple
 
 MEANING = {
     "STOCK": "tanks that are not steady, worst first",

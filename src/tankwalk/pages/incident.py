@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 from tankwalk import figures, text
 from tankwalk.clock import Instant, ago
@@ -12,6 +11,7 @@ from tankwalk.pages import incident_words as words
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
 from tankwalk.practice.incidents.incident import CallState, Incident, StoryLine
 from tankwalk.practice.judging.verdict import Flag
+from tankwalk.rows import NamedTuple
 
 PLOT = 22
 """Cells of the plot beside the story."""

@@ -7,9 +7,10 @@ Text is data all the way: nothing here interprets markup.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from tankwalk import text
+from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:  # a calculator's page needs no record, and judging reads one
     from tankwalk.practice.judging.verdict import Flag

@@ -6,7 +6,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 from tankwalk import text
 from tankwalk.clock import Instant, ago
@@ -20,6 +19,7 @@ from tankwalk.practice.meters.check_talk import FOUND, LISTS, NUMBERS, OVER, REA
 from tankwalk.practice.meters.meter_checks import Found, MeterState
 from tankwalk.practice.meters.meter_view import LATELY, CheckView, Shown
 from tankwalk.practice.meters.tolerance import decimals, limits, limits_words
+from tankwalk.rows import NamedTuple
 
 PANEL = 10
 """Lines of the panel in which a check is entered, without the footer."""

@@ -7,7 +7,7 @@ down one column, as the walk asks. As lines here; `sheet_html` draws the same gr
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import NamedTuple, TypeVar
+from typing import TypeVar
 
 from tankwalk import text
 from tankwalk.clock import ago_short
@@ -20,6 +20,7 @@ from tankwalk.practice.round.agenda import Agenda, Page, Slot
 from tankwalk.practice.round.paper_round import Blank
 from tankwalk.practice.round.questions import REASONS
 from tankwalk.practice.round.rounds import SIGNING
+from tankwalk.rows import NamedTuple
 
 Part = TypeVar("Part")
 

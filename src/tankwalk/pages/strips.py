@@ -7,10 +7,9 @@ what is beyond them stands beyond. A value on a limit is inside it, as judging h
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from tankwalk.pages.lines import Span
 from tankwalk.plan.model import Item, Limits
+from tankwalk.rows import NamedTuple
 
 SHORT = 9
 """Cells of the band in a list."""

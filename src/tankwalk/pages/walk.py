@@ -8,8 +8,6 @@ for all tanks. All of it is drawn from one frozen view: a digit draws the same v
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from tankwalk import text
 from tankwalk.pages.actions import footer
 from tankwalk.pages.incident_words import alarm
@@ -24,6 +22,7 @@ from tankwalk.pages.walk_said import FIGURES, listed, said_rows
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.questions import AskSign, AskSlip, AskTank, AskWords
 from tankwalk.practice.round.view import EndView, StopView, WalkView
+from tankwalk.rows import NamedTuple
 
 NARROW = 74
 """Fewer columns than these are a narrow page: strips and ages of the list go."""

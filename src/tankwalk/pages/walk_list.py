@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import Counter
-from typing import NamedTuple
 
 from tankwalk import text
 from tankwalk.clock import Instant
@@ -17,6 +16,7 @@ from tankwalk.plan.model import Item
 from tankwalk.practice.judging.verdict import Flag, left_out, value_words
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.view import LineView, StopView
+from tankwalk.rows import NamedTuple
 
 
 class Columns(NamedTuple):

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from tankwalk import text
 from tankwalk.clock import Instant
 from tankwalk.ledger.readings import Seen
@@ -13,6 +11,7 @@ from tankwalk.pages.walk_list import Canvas, newest_of, scale_at
 from tankwalk.pages.when import at_words
 from tankwalk.practice.judging.verdict import Flag, value_words
 from tankwalk.practice.round.view import ElsewhereView, EntryView, StopView, WalkView
+from tankwalk.rows import NamedTuple
 
 WIDE = 118
 """From this width on, the item stands beside the page."""

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator
-from typing import NamedTuple
 
 from tankwalk.plan.bands import limits_at, target_on
 from tankwalk.plan.model import BandRule, FeedKind, Item, Plan, Side
+from tankwalk.rows import NamedTuple
 
 
 class Advice(NamedTuple):

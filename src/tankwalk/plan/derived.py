@@ -8,9 +8,9 @@ itself (an item of the same code) has that, and nothing is worked out.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 from tankwalk.plan.model import Item, Level, Steps
+from tankwalk.rows import NamedTuple
 
 MAX_AGE_HOURS = 2.0
 """A part older than this is not used, unless the plan's site says otherwise. Common practice."""

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from datetime import date, time
 from enum import StrEnum
-from typing import NamedTuple
+
+from tankwalk.rows import NamedTuple
 
 
 def on_weekday(weekdays: tuple[int, ...], day: date) -> bool:

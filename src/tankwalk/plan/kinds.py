@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from tankwalk import figures
 from tankwalk.errors import Refusal
+from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:  # an item has a kind, so the model stands on this
     from tankwalk.plan.model import Item

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime, time, timedelta
 from enum import StrEnum
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from tankwalk.plan import kinds
 from tankwalk.plan.feed_model import Cysts as Cysts
@@ -18,6 +18,7 @@ from tankwalk.plan.feed_model import Sampling as Sampling
 from tankwalk.plan.feed_model import on_weekday
 from tankwalk.plan.procedures import Decapsulation, Disinfection
 from tankwalk.plan.vessels import Culture, Ordered
+from tankwalk.rows import NamedTuple
 from tankwalk.science.age import dph
 from tankwalk.science.dose_kinds import DoseKind
 

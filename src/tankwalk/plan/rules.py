@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any, NamedTuple
+from typing import Any
 
 from tankwalk.plan.bands import limits_at, narrowness
 from tankwalk.plan.fields import Names, PlanRow, kind_of, quoted
 from tankwalk.plan.model import BandRule, Item, Level, Limits, Ramp
+from tankwalk.rows import NamedTuple
 
 _STEPS = ("watch", "act", "urgent")
 _EDGES = tuple(f"{step}_{side}" for step in _STEPS for side in ("below", "above"))

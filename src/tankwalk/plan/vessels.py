@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from datetime import time
 from enum import StrEnum
-from typing import NamedTuple
+
+from tankwalk.rows import NamedTuple
 
 COUNT_AT = time(9, 0)
 """When a culture is counted where the plan does not say. Common practice, no source."""

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from tankwalk.clock import Instant
 from tankwalk.ledger.follow_up_kinds import FollowUpWhat
 from tankwalk.ledger.handovers import HandoverSeen
@@ -26,6 +24,7 @@ from tankwalk.practice.round import rounds
 from tankwalk.practice.site import ClockDoubt, Site
 from tankwalk.practice.tasks import Due, comes_next
 from tankwalk.practice.tiles import Gauge, Tile, tiles
+from tankwalk.rows import NamedTuple
 
 
 class Board(NamedTuple):

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Generator
-from typing import NamedTuple
 
 from tankwalk.errors import Refusal
 from tankwalk.ledger.entries import Entry, Note
 from tankwalk.practice.dialog import Answer, Step, person
 from tankwalk.practice.site import SITE, ClockDoubt, Site
+from tankwalk.rows import NamedTuple
 
 REASON = "clock"
 """What a mark gives as its reason: by it a mark is known among the notes of the site."""

@@ -7,11 +7,11 @@ sentence that says what was kept. A Refusal inside ends it with its sentence.
 from __future__ import annotations
 
 from collections.abc import Generator
-from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.practice.site import Site
+from tankwalk.rows import NamedTuple
 
 ONE_DIGIT = 9
 """A longer list takes two digits, or Enter after one."""

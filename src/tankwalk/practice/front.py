@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from tankwalk.clock import Instant
 from tankwalk.ledger.handovers import HandoverSeen
 from tankwalk.plan.model import Person
 from tankwalk.practice.site import Site
+from tankwalk.rows import NamedTuple
 
 
 class Front(NamedTuple):

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Generator
 from enum import Enum
-from typing import NamedTuple
 
 from tankwalk import text
 from tankwalk.clock import Instant, ago
@@ -22,6 +21,7 @@ from tankwalk.practice.judging import flags
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.site import Site, placed
+from tankwalk.rows import NamedTuple
 
 MOST_DRAFTS = 20
 """The oldest drafts are listed, so many; the board says how many there are."""

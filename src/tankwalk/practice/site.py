@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from tankwalk import paths
 from tankwalk.clock import (
@@ -23,6 +23,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.store import FILE, Ledger, Station
 from tankwalk.plan.file import load
 from tankwalk.plan.model import Plan
+from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
     from tankwalk.ledger.entries import Detail, Entry

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import timedelta
-from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.readings import Seen
@@ -16,6 +15,7 @@ from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.life import looks_of
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
+from tankwalk.rows import NamedTuple
 
 PAST = 8
 """So many readings of a tank are drawn."""

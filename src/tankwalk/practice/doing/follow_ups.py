@@ -7,7 +7,7 @@ is deleted: what was closed in error is reopened, and both stamps stay.
 from __future__ import annotations
 
 from enum import Enum
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from tankwalk import text
 from tankwalk.clock import Instant
@@ -17,6 +17,7 @@ from tankwalk.ledger.follow_ups import FollowUpSeen
 from tankwalk.ledger.notes import NoteSeen
 from tankwalk.plan.model import Level, Plan
 from tankwalk.practice.site import SITE, Site
+from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
     from tankwalk.practice.judging.flags import Key, Standing

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, timedelta
-from typing import NamedTuple
 
 from tankwalk.clock import Instant, at, zone
 from tankwalk.ledger.readings import Seen
@@ -25,6 +24,7 @@ from tankwalk.practice.tasks import (
     of_days,
     worst_first,
 )
+from tankwalk.rows import NamedTuple
 
 MANY = 5
 """So many checks of one round that were never done yet are told as one. Common practice."""

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import timedelta
 from math import floor
-from typing import NamedTuple
 
 from tankwalk.clock import Instant, at, zone
 from tankwalk.errors import Refusal
@@ -26,6 +25,7 @@ from tankwalk.practice.feeding.sharing import Pour, down, next_ready, of_feed, p
 from tankwalk.practice.livefeed import cold_store
 from tankwalk.practice.livefeed.cold_store import Chilled
 from tankwalk.practice.site import Site
+from tankwalk.rows import NamedTuple
 
 LAST_HOURS = 30.0
 """What was seen of a tank at a meal longer ago is not shown beside the next. Common practice."""

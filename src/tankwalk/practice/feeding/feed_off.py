@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.feeding import MealSeen
@@ -12,6 +11,7 @@ from tankwalk.plan.model import Plan, Tank
 from tankwalk.plan.responses import stops_the_feed
 from tankwalk.practice.feeding import meals
 from tankwalk.practice.site import SITE
+from tankwalk.rows import NamedTuple
 
 
 class FeedOff(NamedTuple):

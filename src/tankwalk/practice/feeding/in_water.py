@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 from enum import Enum
-from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.plan.model import Item, Level, Plan, Tank
+from tankwalk.rows import NamedTuple
 from tankwalk.science.feeding import Meal, balance, filled
 from tankwalk.science.prey import density_after
 

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from datetime import date
 from enum import Enum
-from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.plan.model import Feed, Plan, Ration, RationBy, Tank
@@ -16,6 +15,7 @@ from tankwalk.practice.feeding.in_water import PER_ML, Left, of_a_day
 from tankwalk.practice.site import Site
 from tankwalk.practice.stock.book_number import book
 from tankwalk.quantity import read
+from tankwalk.rows import NamedTuple
 from tankwalk.science.limits import answer
 
 SAMPLE_DAYS = 60

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from math import floor
-from typing import NamedTuple
 
 from tankwalk.clock import Instant, at, zone
 from tankwalk.ledger.feeding import BatchSeen
@@ -14,6 +13,7 @@ from tankwalk.practice.feeding import meals, rations
 from tankwalk.practice.feeding.rations import Known
 from tankwalk.practice.livefeed import cones
 from tankwalk.practice.livefeed.cold_store import Chilled
+from tankwalk.rows import NamedTuple
 
 COARSE_ML = 10.0
 """From here on a mL is the least that is measured out, below it a tenth. Common practice."""

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from itertools import zip_longest
-from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.feeding import BEGINS, BatchEvent, BatchKind, BatchSeen, PouredSeen
 from tankwalk.plan.model import Plan
 from tankwalk.practice.livefeed import cold_store
 from tankwalk.practice.site import Site
+from tankwalk.rows import NamedTuple
 
 FARTHEST = 6
 """So many batches are followed back: cone, shelled cysts, tin, and a few that were typed wrong."""

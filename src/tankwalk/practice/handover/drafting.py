@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import timedelta
-from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
@@ -58,6 +57,7 @@ from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.round import rounds
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.tasks import Due, DueKind, LookDue
+from tankwalk.rows import NamedTuple
 
 LOOK_BACK_HOURS = 24.0
 """A draft covers at least this long, and back to the last handover."""

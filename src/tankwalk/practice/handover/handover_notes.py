@@ -7,14 +7,13 @@ disk before the page is given, and taking a line back keeps both.
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from tankwalk import text
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger.handovers import WORDS, HandoverSeen, HandoverWords, Untaken
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.site import SITE, Site, placed
+from tankwalk.rows import NamedTuple
 
 SECTIONS = ("STOCK", "TASKS", "ALTERED", "TO DO", "EXPECT")
 """The sections of a handover. A line of one's own under ALTERED or TO DO is carried over."""

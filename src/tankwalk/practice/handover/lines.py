@@ -5,9 +5,10 @@ A due thing stands as a `Due`, a follow-up as it was found; `pages/handover.py` 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from tankwalk.clock import Instant
+from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
     from tankwalk.ledger.handovers import HandoverWords

@@ -7,7 +7,6 @@ or two things due at the same minute, are not set against each other.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import NamedTuple
 from zlib import crc32
 
 from tankwalk import text
@@ -21,6 +20,7 @@ from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.livefeed import cones
 from tankwalk.practice.round import rounds
 from tankwalk.practice.site import SITE, Site, placed
+from tankwalk.rows import NamedTuple
 
 CHOICES = 4
 """Most choices of a question."""

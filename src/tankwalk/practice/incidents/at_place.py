@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from tankwalk.clock import Instant
 from tankwalk.ledger.follow_up_kinds import FollowUpWhat
 from tankwalk.practice.doing import follow_ups
@@ -15,6 +13,7 @@ from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.site import Site
 from tankwalk.practice.tasks import LookDue
+from tankwalk.rows import NamedTuple
 
 
 class OpenAt(NamedTuple):

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from enum import Enum
-from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.flags import Done as Decided
@@ -22,6 +21,7 @@ from tankwalk.practice.judging.flags import STANDING_DAYS, Key, Standing
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.judging.wrong_now import Flags, wrong_now
 from tankwalk.practice.site import Site
+from tankwalk.rows import NamedTuple
 
 MOST_STEPS = 8
 """Steps that have a digit of the pad, beside that of the call."""

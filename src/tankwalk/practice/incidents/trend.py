@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from tankwalk.ledger.readings import Seen
 from tankwalk.practice.incidents.incident import Incident
+from tankwalk.rows import NamedTuple
 
 LONGEST_MIN = 240.0
 """A forecast further ahead is none: the water changes meanwhile. Common practice, no source."""

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.meters import MarkSeen
@@ -24,6 +24,7 @@ from tankwalk.practice.judging.verdict import Flag, Judged, first_steps, judge
 from tankwalk.practice.meters.suspects import mark_of
 from tankwalk.practice.site import Site
 from tankwalk.practice.stock.book_number import MORTS
+from tankwalk.rows import NamedTuple
 from tankwalk.science.oxygen import station_pressure
 
 if TYPE_CHECKING:  # counts and responses are judged by what other readings do without

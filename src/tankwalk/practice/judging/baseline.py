@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import NamedTuple
 
 from tankwalk.ledger.meters import MarkSeen
 from tankwalk.ledger.readings import ValueSeen
 from tankwalk.plan.model import Item
 from tankwalk.practice.meters.suspects import mark_of
+from tankwalk.rows import NamedTuple
 from tankwalk.science.middle import MAD_TO_SD, median
 
 # Seeds, to be tuned by a site. Common practice, no source.

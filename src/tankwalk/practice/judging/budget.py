@@ -6,7 +6,6 @@ A band that flags good water teaches people to press past it, so who flags most 
 from __future__ import annotations
 
 from collections import Counter
-from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.flags import Flagged
@@ -14,6 +13,7 @@ from tankwalk.plan.model import Plan
 from tankwalk.practice.judging.rules import Rule, is_shared, recorded
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
+from tankwalk.rows import NamedTuple
 
 # Seeds, to be tuned by a site. Common practice, no source.
 

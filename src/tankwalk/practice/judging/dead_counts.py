@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, timedelta
-from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.plan.model import Plan, Tank
 from tankwalk.practice.site import Site
 from tankwalk.practice.stock.book_number import MORTS, book, one_a_round, unit_of_morts
+from tankwalk.rows import NamedTuple
 from tankwalk.science import signals
 
 # Seeds, to be tuned by a site. Common practice, no source.

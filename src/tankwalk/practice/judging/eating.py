@@ -6,7 +6,6 @@ Responses are words from best to worst (`RESPONSE` of the plan), kept as their p
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.feeding import PouredSeen
@@ -14,6 +13,7 @@ from tankwalk.ledger.readings import ValueSeen
 from tankwalk.plan.model import Item, Plan
 from tankwalk.practice.judging.rules import FEWEST_TANKS, Rule, is_shared
 from tankwalk.practice.site import Site
+from tankwalk.rows import NamedTuple
 from tankwalk.science.middle import median
 
 FELL_STEPS = 2.0

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date
-from typing import NamedTuple
 
 from tankwalk import text
 from tankwalk.clock import Instant
@@ -22,6 +21,7 @@ from tankwalk.practice.judging.life import life
 from tankwalk.practice.judging.rules import Rule, Shared, Way, is_shared, recorded
 from tankwalk.practice.judging.verdict import Flag, first_steps, left_out, side_of, value_words
 from tankwalk.practice.site import SITE, Site
+from tankwalk.rows import NamedTuple
 
 STANDING_DAYS = 14
 """An out-of-band value older than this no longer counts as what is wrong now; it is a gap."""

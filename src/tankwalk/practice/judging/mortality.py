@@ -11,13 +11,13 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 from itertools import pairwise
 from math import sqrt
-from typing import NamedTuple
 
 from tankwalk.clock import Instant, ago
 from tankwalk.practice.judging.dead_counts import Counted, DeadKnown, days_like, die_off, gather
 from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
+from tankwalk.rows import NamedTuple
 from tankwalk.science import signals
 from tankwalk.science.middle import MAD_TO_SD
 

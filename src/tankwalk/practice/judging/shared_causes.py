@@ -7,12 +7,12 @@ meter. Where nobody else was read, the loop is named and the meter with it.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 from tankwalk.clock import Instant, ago
 from tankwalk.plan.model import Item, Limits
 from tankwalk.practice.judging.baseline import FEWEST, SETTLED, Usual, resolution
 from tankwalk.practice.judging.rules import FEWEST_TANKS, Shared, is_shared, most
+from tankwalk.rows import NamedTuple
 from tankwalk.science.middle import median
 from tankwalk.text import named
 

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from enum import Enum
-from typing import NamedTuple
 
 from tankwalk import quantity
 from tankwalk.errors import Refusal
 from tankwalk.plan.model import Band, Item
+from tankwalk.rows import NamedTuple
 from tankwalk.science import oxygen
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 from enum import IntEnum
 from functools import partial
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from tankwalk import figures
 from tankwalk.clock import Instant, ago
@@ -18,6 +18,7 @@ from tankwalk.plan import responses
 from tankwalk.plan.bands import describe, limit_words
 from tankwalk.plan.model import Band, Item, Limits, Side, Steps
 from tankwalk.practice.judging.rules import Rule, Shared, Way
+from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:  # a flag that stands was asked about its slip when it was read
     from tankwalk.practice.judging.slips import Around, Slip

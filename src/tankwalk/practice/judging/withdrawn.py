@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from tankwalk.clock import Instant
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Item
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
+from tankwalk.rows import NamedTuple
 
 UNDONE = "undone"
 """The record's reason for what was taken back at once, with no other."""

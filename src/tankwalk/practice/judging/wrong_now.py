@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from tankwalk.clock import Instant
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.derived import BY_CODE
@@ -14,6 +12,7 @@ from tankwalk.practice.judging.flags import Key, Standing
 from tankwalk.practice.judging.rules import FEWEST_TANKS, Rule, Shared, is_shared
 from tankwalk.practice.judging.verdict import Flag, spread_words, value_words
 from tankwalk.practice.site import Site
+from tankwalk.rows import NamedTuple
 
 
 class Flags(NamedTuple):

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import timedelta
 from enum import Enum
-from typing import NamedTuple
 
 from tankwalk.clock import Instant, at, zone
 from tankwalk.ledger.feeding import BEGINS, BatchEvent, BatchKind, BatchSeen
@@ -17,6 +16,7 @@ from tankwalk.practice.livefeed.cones import due_at, harvest_state
 from tankwalk.practice.livefeed.cultures import CultureCount, CultureFault, faults_of
 from tankwalk.practice.site import Site
 from tankwalk.practice.tasks import DueState
+from tankwalk.rows import NamedTuple
 
 BACK_DAYS = 45
 """So far back one looks for batches: shelled cysts in brine keep a month."""

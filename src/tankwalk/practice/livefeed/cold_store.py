@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.feeding import BEGINS, BatchEvent, BatchKind, BatchSeen, PouredSeen
 from tankwalk.practice.site import Site
+from tankwalk.rows import NamedTuple
 
 WARN_HOURS = 24.0
 """Nauplii are feed for a day, below 10 degC and at 8 million in a liter at most.

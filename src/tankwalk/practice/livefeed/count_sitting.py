@@ -7,7 +7,6 @@ lost; the entry that keeps the count takes the place of the last such note.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
@@ -17,6 +16,7 @@ from tankwalk.ledger.feeding import BatchEvent
 from tankwalk.practice.livefeed import counting
 from tankwalk.practice.livefeed.counting import About, Count, Out, Sort, Worked
 from tankwalk.practice.site import SITE, Site
+from tankwalk.rows import NamedTuple
 
 UNDER_WAY = "count under way"
 """The reason of a note that is a count under way begins with this."""

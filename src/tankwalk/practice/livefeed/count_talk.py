@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Generator
-from typing import NamedTuple
 
 from tankwalk import quantity
 from tankwalk.errors import Refusal
@@ -21,6 +20,7 @@ from tankwalk.practice.livefeed.counting import (
     Worked,
 )
 from tankwalk.practice.site import Site
+from tankwalk.rows import NamedTuple
 
 BACK_DAYS = 45
 """Batches that began so long ago are still offered."""

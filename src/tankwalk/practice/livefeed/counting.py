@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from enum import Enum
-from typing import NamedTuple
 
 from tankwalk.errors import Refusal
+from tankwalk.rows import NamedTuple
 from tankwalk.science import livefeed
 from tankwalk.science.livefeed import Aliquots
 

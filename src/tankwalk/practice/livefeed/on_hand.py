@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from math import floor
-from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.feeding import BatchEvent, BatchKind, BatchSeen, MealSeen
@@ -13,6 +12,7 @@ from tankwalk.plan.feed_model import FeedKind
 from tankwalk.plan.model import Plan
 from tankwalk.practice.livefeed.batches import by_name
 from tankwalk.practice.site import Site
+from tankwalk.rows import NamedTuple
 
 USED_DAYS = 40
 """What was used is taken off the last weighing so far back; older than that it is weighed anew."""

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from typing import NamedTuple
 
 from tankwalk import quantity
 from tankwalk.errors import Refusal
 from tankwalk.practice.meal.stops import Portion, Pour
+from tankwalk.rows import NamedTuple
 
 FAR_UP, FAR_DOWN = 2.0, 0.5
 """An amount beyond so many times the listed one is asked about. Common practice, no source."""

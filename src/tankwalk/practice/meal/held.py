@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from datetime import timedelta
-from typing import NamedTuple
 
 from tankwalk.clock import Instant, at, zone
 from tankwalk.ledger.feeding import MealSeen
@@ -13,6 +12,7 @@ from tankwalk.plan.model import Plan
 from tankwalk.practice.feeding import meals
 from tankwalk.practice.meal.stops import Asked, Line, Portion, Stop
 from tankwalk.practice.site import SITE, Site
+from tankwalk.rows import NamedTuple
 
 PAST_DAYS = 2
 """Meals of so many days before are shown beside this one."""

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from tankwalk.clock import Instant
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.ledger.readings import Seen
@@ -13,6 +11,7 @@ from tankwalk.practice.meal.held import Held, held
 from tankwalk.practice.meal.stops import Portion, Pour, Stop
 from tankwalk.practice.meal.which import MealStands
 from tankwalk.practice.site import Site
+from tankwalk.rows import NamedTuple
 
 
 class Total(NamedTuple):

@@ -7,7 +7,6 @@ stands in `pages/feed_asks.py`.
 from __future__ import annotations
 
 from enum import Enum
-from typing import NamedTuple
 
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.plan.model import Feed
@@ -16,6 +15,7 @@ from tankwalk.practice.judging.verdict import Judged
 from tankwalk.practice.meal.amounts import Amount
 from tankwalk.practice.meal.stops import Asked, Off, Portion, Stop
 from tankwalk.quantity import Quantity
+from tankwalk.rows import NamedTuple
 
 
 class Sure(Enum):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Generator
-from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.practice.dialog import Answer, Hand, Step, Talk, one_of_us, writer
@@ -15,6 +14,7 @@ from tankwalk.practice.meal.stops import Stop
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.times import choices as times_to_come
 from tankwalk.practice.times import typed as time_typed
+from tankwalk.rows import NamedTuple
 
 
 class Whom(NamedTuple):

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.plan.feed_model import Feed, FeedKind
 from tankwalk.plan.model import Plan, Tank
 from tankwalk.practice.round.agenda import Slot, place_slot
+from tankwalk.rows import NamedTuple
 
 
 class Pour(NamedTuple):

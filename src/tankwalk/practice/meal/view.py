@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from tankwalk.clock import Instant
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.ledger.readings import Seen
@@ -13,6 +11,7 @@ from tankwalk.practice.meal.held import is_missed
 from tankwalk.practice.meal.questions import Question
 from tankwalk.practice.meal.stops import Asked, Line, Portion, Stop
 from tankwalk.practice.round.questions import Reply
+from tankwalk.rows import NamedTuple
 
 
 class LineView(NamedTuple):

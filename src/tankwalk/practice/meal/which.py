@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from datetime import timedelta
-from typing import NamedTuple
 
 from tankwalk.clock import Instant, at, zone
 from tankwalk.errors import Refusal
 from tankwalk.practice.feeding import meals
 from tankwalk.practice.site import Site
 from tankwalk.practice.times import TYPED
+from tankwalk.rows import NamedTuple
 
 
 class MealStands(NamedTuple):

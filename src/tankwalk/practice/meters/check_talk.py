@@ -6,7 +6,6 @@ Drives `meters`; every answer that is a measurement is on the disk when the next
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import NamedTuple
 
 from tankwalk import quantity
 from tankwalk.errors import Refusal
@@ -15,6 +14,7 @@ from tankwalk.plan.model import Instrument
 from tankwalk.practice.meters import meter_checks, moist_air, suspects
 from tankwalk.practice.meters.tolerance import against, limits_words, passes, right_value
 from tankwalk.practice.site import Site
+from tankwalk.rows import NamedTuple
 
 WHO, READY, TEMPERATURE, PRESSURE, FOUND, AGAIN, LEFT, OVER, LIFT_WHO, LIFT_WHY = (
     "who", "ready", "temperature", "pressure", "found", "again", "left", "over", "lift who",

@@ -7,7 +7,7 @@ them is changed. Taking that entry back frees them.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from tankwalk import text
 from tankwalk.clock import Instant
@@ -18,6 +18,7 @@ from tankwalk.plan.model import Instrument, Plan
 from tankwalk.practice.meters.suspects import covered, looks_of
 from tankwalk.practice.meters.tolerance import against, passes, right_value
 from tankwalk.practice.site import SITE, Site
+from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:  # the board reads meters; what writes is loaded by who enters a check
     from tankwalk.ledger.entries import Calibration

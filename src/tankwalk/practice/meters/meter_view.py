@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from tankwalk.clock import Instant
 from tankwalk.plan.model import Instrument
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.meters.check_talk import Asked, Checking
 from tankwalk.practice.meters.meter_checks import Found, MeterState
 from tankwalk.practice.site import Site
+from tankwalk.rows import NamedTuple
 
 LATELY = 12
 """Checks of which the list shows what was found."""

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from tankwalk.errors import Refusal
 from tankwalk.plan.model import Instrument
 from tankwalk.practice.site import Site
+from tankwalk.rows import NamedTuple
 
 MOIST_AIR = "moist air"
 """The check whose right answer is known from temperature and air pressure."""

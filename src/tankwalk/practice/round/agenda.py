@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, time
-from typing import NamedTuple
 
 from tankwalk.plan.bands import band_for
 from tankwalk.plan.model import Band, Checklist, Item, Plan, Tank
 from tankwalk.plan.walking_order import walking_order
 from tankwalk.practice.site import SITE, Site
+from tankwalk.rows import NamedTuple
 
 LOOK = Checklist("look", "Look again", time(0))
 """What a look goes by; no plan has it."""

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from types import MappingProxyType
-from typing import Generic, NamedTuple, TypeVar
+from typing import Generic, TypeVar
 
 from tankwalk.ledger.readings import Seen
 from tankwalk.practice.judging.life import Look, looks_of
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.agenda import Slot
+from tankwalk.rows import NamedTuple
 
 What = TypeVar("What")
 Value = TypeVar("Value")

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from tankwalk.clock import Instant
 from tankwalk.ledger.questions import NO_LIMIT
 from tankwalk.ledger.readings import Seen
@@ -12,6 +10,7 @@ from tankwalk.plan.model import Checklist
 from tankwalk.practice.round import rounds
 from tankwalk.practice.round.agenda import Agenda, Slot, agenda
 from tankwalk.practice.site import Site
+from tankwalk.rows import NamedTuple
 
 
 class Blank(NamedTuple):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
@@ -31,6 +31,7 @@ from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.workings import derived
 from tankwalk.practice.workings.derived import State
 from tankwalk.practice.workings.parts import part_places
+from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
     from tankwalk.practice.judging.assess import Weighing

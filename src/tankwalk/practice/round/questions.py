@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Item, Level
@@ -11,6 +10,7 @@ from tankwalk.practice.judging.slips import Slip
 from tankwalk.practice.judging.verdict import Flag, Judged, left_out
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.quantity import Quantity
+from tankwalk.rows import NamedTuple
 
 Option = tuple[str, str]
 """A key of the pad and what it means here."""

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from tankwalk.clock import Instant
 from tankwalk.ledger.readings import MovedSeen, Seen
 from tankwalk.plan.model import Tank
@@ -16,6 +14,7 @@ from tankwalk.practice.round.held import Held
 from tankwalk.practice.round.progress import Progress
 from tankwalk.practice.round.questions import Pinned, Question, Reply
 from tankwalk.practice.workings.derived import State
+from tankwalk.rows import NamedTuple
 
 MAPPED = 48
 """A glance lap of more tanks than these shows the loop that is walked alone."""

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import date
 from enum import Enum
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from tankwalk.clock import Instant
 from tankwalk.plan.model import Plan, Sampling, Tank
 from tankwalk.plan.walking_order import walking_order
 from tankwalk.practice.site import Site
+from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
     from tankwalk.ledger.entries import Sample

@@ -6,10 +6,11 @@ Larvae vanish unseen, so between two counts of all fish the book number is an up
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import NamedTuple, TypeVar
+from typing import TypeVar
 
 from tankwalk.plan.model import Plan
 from tankwalk.practice.site import Site
+from tankwalk.rows import NamedTuple
 
 MORTS = "morts"
 """Code of the item that counts the dead."""

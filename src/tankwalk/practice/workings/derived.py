@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Sequence
-from typing import NamedTuple
 
 from tankwalk import quantity
 from tankwalk.clock import Instant, ago
@@ -20,6 +19,7 @@ from tankwalk.plan.responses import response
 from tankwalk.practice.judging.verdict import Flag, first_steps, spread_words, value_words
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.workings.parts import where
+from tankwalk.rows import NamedTuple
 
 
 class Gathered(NamedTuple):

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from enum import Enum
 from math import log10
-from typing import NamedTuple
 
 from tankwalk import quantity
 from tankwalk.errors import Refusal
@@ -14,6 +13,7 @@ from tankwalk.ledger.doses import DoseSeen
 from tankwalk.practice.site import Site
 from tankwalk.practice.workings.doses import Planned, bare, change_words, signed
 from tankwalk.practice.workings.working_out import Held
+from tankwalk.rows import NamedTuple
 from tankwalk.science.ceilings import SALT_PER_HOUR
 from tankwalk.science.dose_kinds import DoseKind
 from tankwalk.science.middle import median

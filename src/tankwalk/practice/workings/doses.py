@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from math import isclose
-from typing import NamedTuple
 
 from tankwalk import quantity, text
 from tankwalk.clock import Instant, ago
@@ -16,6 +15,7 @@ from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.workings.working_out import Held, Working
 from tankwalk.quantity import sure_text
+from tankwalk.rows import NamedTuple
 from tankwalk.science.ceilings import CEILINGS
 from tankwalk.science.dose_kinds import DoseKind
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from tankwalk.clock import Instant, ago
 from tankwalk.errors import Refusal
 from tankwalk.ledger.readings import Seen
@@ -11,6 +9,7 @@ from tankwalk.plan.model import Item, Product, Tank
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.stock.book_number import book
 from tankwalk.quantity import sure_text
+from tankwalk.rows import NamedTuple
 from tankwalk.science.calculators.declare import Input
 
 PLAN = ""

@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from datetime import date
-from typing import NamedTuple
 
 from tankwalk import quantity, text
 from tankwalk.errors import Refusal
 from tankwalk.figures import number_text
+from tankwalk.rows import NamedTuple
 from tankwalk.science import salinity
 from tankwalk.science.calculators.declare import MEASURE, Form, Input
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from tankwalk.clock import Instant
 from tankwalk.practice.workings.dose_doubt import Review
 from tankwalk.practice.workings.doses import Planned
 from tankwalk.practice.workings.keep_talk import Asks
 from tankwalk.practice.workings.worksheet import Result, Worksheet
+from tankwalk.rows import NamedTuple
 from tankwalk.science.calculators.declare import Calculator, Input
 
 

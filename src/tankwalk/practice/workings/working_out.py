@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import date
 from math import isfinite
-from typing import NamedTuple
 
 from tankwalk import quantity, text
 from tankwalk.errors import Refusal
 from tankwalk.figures import number_text
 from tankwalk.practice.workings.inputs import Taken, read_input
+from tankwalk.rows import NamedTuple
 from tankwalk.science.calculators import ALL
 from tankwalk.science.calculators.declare import (
     Answer,

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
-from typing import NamedTuple
 
 from tankwalk import text
 from tankwalk.clock import ago
@@ -25,6 +24,7 @@ from tankwalk.practice.workings.filling import (
 )
 from tankwalk.practice.workings.keep_talk import KeepTalk
 from tankwalk.practice.workings.working_out import Working
+from tankwalk.rows import NamedTuple
 from tankwalk.science.calculators import ALL
 from tankwalk.science.calculators.declare import Calculator, Form, Input
 
