@@ -136,7 +136,7 @@ def test_the_same_feed_a_moment_later_is_asked_about(site: Site) -> None:
     walk = at_noon(site)
     walk.move("right")
     answer(walk, "+", "20")
-    assert asked(walk) == "T02 got nauplii at 11:50 by CD, 14 min ago. Give it again?"
+    assert asked(walk) == "T02 got Art nauplii at 11:50 by CD, 14 min ago. Give it again?"
     answer(walk, "+")
     assert len(kept(site)) == 1
 

@@ -2,161 +2,262 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from tankwalk import text
 from tankwalk.clock import ago
 from tankwalk.figures import show
 from tankwalk.pages.feed_tank import listed_words
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
 from tankwalk.pages.walk_list import Canvas
-from tankwalk.practice.judging.verdict import Flag, value_words
+from tankwalk.pages.when import at_words
+from tankwalk.practice.feeding.dispensing import Looked, Total
+from tankwalk.practice.feeding.meals import feed_words
+from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.meal.keeping import told
-from tankwalk.practice.meal.list_view import ListRow, ListView, Total
+from tankwalk.practice.meal.list_view import ListRow, ListView
 from tankwalk.practice.meal.stops import Portion
+from tankwalk.rows import NamedTuple
 
-TANK, ARM, FIRST, EACH = 3, 9, 17, 17
-"""Cells at which a tank, its treatment and its first feed begin, and the cells of a feed."""
+TANK, ARM, FIRST = 3, 9, 17
+"""Cells at which a tank, its treatment and its first feed begin."""
+
+LEAST, MOST = 16, 20
+"""Cells of a feed's column."""
+
+LAST = 20
+"""Cells that what was seen last has at least."""
+
+Told = tuple[str, str]
+"""A sentence and its tone."""
 
 
 def draw(view: ListView, width: int, height: int | None, at: int = 0) -> list[Line]:
     """The page; `height` rows where given, with the row one stands at in sight."""
-    top = [_head(view, width), *_above(view, width), blank(width), *_totals(view, width)]
-    feeds = _shown(view, width)
-    top += [blank(width), _titles(view, feeds, width)]
-    rows = [_row(view, row, feeds, width, present=i == at) for i, row in enumerate(view.rows)]
+    top = [_head(view, width)]
+    for words, tone in told_before(view):
+        top += wrapped(width, words, tone, 3)
+    feeds = _columns(view, width)
+    top += [blank(width), _titles(feeds, width), *_totals(feeds, width), blank(width)]
     if height is None:
-        return [*top, *(_row(view, row, feeds, width, present=False) for row in view.rows)]
-    room = height - len(top)
-    if room < len(rows) and room < 6:  # a low window: the list before what is made up
+        return [*top, *(_row(view, one, feeds, width, present=False) for one in view.rows)]
+    rows = [_row(view, row, feeds, width, present=i == at) for i, row in enumerate(view.rows)]
+    if len(top) + len(rows) > height:  # blank rows go first
         top = [one for one in top if "".join(span.text for span in one).strip()]
-        room = height - len(top)
+    room = max(1, height - len(top))
     if room < len(rows):
         start = max(0, min(at - room // 2, len(rows) - room + 1))
         shown = rows[start : start + room - 1]
-        below = len(rows) - start - len(shown)
-        words = f"   {below} more below   down" if below else ""
-        rows = [*shown, line(width, Span(words, "dim"))]
-    return [*top, *rows, *[blank(width)] * max(0, room - len(rows))]
+        rows = [*shown, _hidden(view, start, len(shown), width)]
+    return [*top, *rows, *[blank(width)] * max(0, room - len(rows))][:height]
+
+
+def _hidden(view: ListView, start: int, shown: int, width: int) -> Line:
+    """How many tanks are above and below those in sight; toned where one of them is off feed."""
+    below = len(view.rows) - start - shown
+    away = [*view.rows[:start], *view.rows[start + shown :]]
+    parts = [f"{start} more above   up" if start else "",
+             f"{below} more below   down" if below else ""]  # fmt: skip
+    tone = "watch" if any(row.stop.off for row in away) else "dim"
+    return line(width, Span("   " + "      ".join(part for part in parts if part), tone))
 
 
 def _head(view: ListView, width: int) -> Line:
     hours = view.meal.hours_since(view.now)
-    when = f"in {ago(hours)}" if hours > 0.008 else "now" if hours > -0.05 else f"{ago(-hours)} ago"
+    when = f"in {ago(hours)}" if hours > 0 else "now" if hours > -0.01 else f"{ago(-hours)} ago"
     if view.meal.day != view.now.day:
         when = view.meal.wall.strftime("%a")
-    fed = [row for row in view.rows if row.stop.fed]
-    words = f" FEED  Meal {view.meal.hm()}, {when}: {len(fed)} of {len(view.rows)} tanks"
+    many = f"{view.list.to_feed} of {len(view.rows)} tanks"
+    words = f" FEED  Meal {view.meal.hm()}, {when}: {many}"
     if width < 74:
         return spread(width, [words], [f"{view.now.hm()} "], "head")
     day, _, clock = view.now.short().rpartition(" ")
     return spread(width, [words], [f"{day}  {clock} " if day else f"{clock} "], "head")
 
 
-def _above(view: ListView, width: int) -> list[Line]:
-    """What is to be known before the cups are filled."""
-    rows: list[Line] = []
+# ---- what is to be known before the cups are filled
+
+
+def told_before(view: ListView) -> list[Told]:
+    """What is said above the list, the worst first."""
+    found = [_short(view, one) for one in view.list.totals if one.short]
+    found += _store(view)
+    for other in view.meals:
+        if other.at.utc < view.meal.utc and other.waiting and other.at.day == view.now.day:
+            tanks = text.named(list(other.waiting))
+            found.append((f"{other.at.hm()} was not entered for {tanks}: left arrow.", "watch"))
+    for change in view.list.changes:
+        what = "starts today" if change.starts else "ended yesterday"
+        tanks = text.named(list(change.tanks))
+        found.append((f"{_capital(feed_words(change.feed))} {what} for {change.whom}: {tanks}.",
+                      "bold"))  # fmt: skip
+    untold = [one for one in view.list.totals if one.untold]
+    found += [(f"{_capital(feed_words(one.feed))}: no ration in the plan; type what goes in.",
+               "plain") for one in untold]  # fmt: skip
+    return [*found, *_done(view)]
+
+
+def _short(view: ListView, total: Total) -> Told:
+    """Too little live feed, and the rule by which it is shared."""
+    many = "" if total.shared_by < 2 else f" for {total.shared_by} meals"
+    until = "" if total.until is None else f" until {at_words(total.until, view.now)}"
+    if not total.percent:
+        return f"! {_capital(feed_words(total.feed))}: there is none{many}{until}.", "watch"
+    return (
+        f"! {_capital(feed_words(total.feed))}: {total.percent} % of the rations{many}{until}; "
+        "every tank gets the same share of its own.",
+        "watch",
+    )
+
+
+def _store(view: ListView) -> list[Told]:
+    """The batches that are poured from, and what there is that is too old."""
+    found: list[Told] = []
+    poured = {pour.batch for total in view.list.totals for pour in total.pours}
+    for one in view.list.store:
+        age = at_words(one.harvested, view.now)
+        if one.blocked(view.now):
+            found.append((f"! {one.batch}, harvested {age}, is no feed any more: discard it.",
+                          "watch"))  # fmt: skip
+        elif one.batch in poured:
+            use_by = f"use by {at_words(one.warn_at, view.now)}"
+            tone = "plain"
+            if one.warns(view.now):
+                use_by, tone = (
+                    f"over a day old: gone by {at_words(one.block_at, view.now)}",
+                    "watch",
+                )
+            found.append((f"{one.batch}: {show(one.per_ml, '', 0)} per mL, harvested {age}, "
+                          f"{use_by}.", tone))  # fmt: skip
+    return found
+
+
+def _done(view: ListView) -> list[Told]:
     fed = [row for row in view.rows if row.stop.fed]
     done = [row for row in fed if all(row.gave) or row.missed is not None]
-    if done:
-        left = len(fed) - len(done)
-        words = (
-            f"{len(done)} of {len(fed)} tanks done, {view.began or 'nobody'} last."
-            if left
-            else (f"Every tank is done ({view.began})." if view.began else "Every tank is done.")
-        )
-        rows += wrapped(width, words, "bold", 1)
-    for other in view.meals:
-        if other.at.utc < view.meal.utc and other.waiting:
-            tanks = text.named(list(other.waiting))
-            rows += wrapped(
-                width, f"{other.at.hm()} was not entered for {tanks}   left", "watch", 2
-            )
-    return rows
+    if not done:
+        return []
+    if len(done) < len(fed):
+        by = f", {view.began} last" if view.began else ""
+        return [(f"{len(done)} of {len(fed)} tanks done{by}; Enter goes on.", "bold")]
+    return [("Every tank is done.", "ok")]
 
 
-def _totals(view: ListView, width: int) -> list[Line]:
-    """What is made up of each feed."""
-    rows = []
-    for total in view.totals:
-        row = Canvas(width)
-        row.put(TANK, Span("make up", "dim"))
-        row.put(FIRST - 4, Span(text.fit(total.label, 18), "bold"))
-        row.right(FIRST + 26, Span(_made_up(total), "bold"))
-        batches = " and ".join(
-            f"{pour.batch}, {show(pour.per_ml, '', 0)} per mL" for pour in total.pours
-        )
-        if batches:
-            row.put(FIRST + 29, Span(text.fit(f"from {batches}", width - FIRST - 30), "dim"))
-        elif not total.known:
-            row.put(FIRST + 29, Span("no ration in the plan: type what goes in", "dim"))
-        rows.append(row.line())
-    return rows
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+# ---- the table
+
+
+class Columns(NamedTuple):
+    """The feeds that have a column, as many as there is room for, and how wide each is."""
+
+    totals: tuple[Total, ...]
+    each: int
+
+    def end(self, nth: int) -> int:
+        """Cell after the numbers of a column."""
+        return FIRST + (nth + 1) * self.each - 2
+
+    @property
+    def last(self) -> int:
+        """Where the words after the feeds begin."""
+        return self.end(len(self.totals) - 1) + 3
+
+
+def _columns(view: ListView, width: int) -> Columns:
+    room = width - FIRST - LAST
+    shown = view.list.totals[: max(1, room // LEAST)]
+    return Columns(shown, max(LEAST, min(MOST, room // max(1, len(shown)))))
+
+
+def _titles(feeds: Columns, width: int) -> Line:
+    row = Canvas(width)
+    for nth, total in enumerate(feeds.totals):
+        unit = "mL" if total.ml else total.feed.unit
+        label = feed_words(total.feed)
+        room = feeds.each - 4 - len(unit)
+        if text.width(label) > room:
+            label = total.feed.code
+        row.right(feeds.end(nth), Span(f"{text.fit(label, room)}, {unit}", "dim"))
+    row.put(feeds.last, Span("last meal", "dim"))
+    return row.line()
+
+
+def _totals(feeds: Columns, width: int) -> list[Line]:
+    """What is made up of each feed first, and what there is."""
+    make, have = Canvas(width), Canvas(width)
+    make.put(TANK, Span("make up", "bold"))
+    have.put(TANK, Span("have", "dim"))
+    for nth, total in enumerate(feeds.totals):
+        tone = "watch" if total.short else "bold"
+        make.right(feeds.end(nth), Span(_made_up(total), tone))
+        if total.have_ml is not None and total.ml is not None:
+            have.right(feeds.end(nth), Span(f"{total.have_ml:,.0f}", "dim"))
+        elif total.have is not None:
+            have.right(feeds.end(nth), Span(f"{total.have:,.0f}", "dim"))
+    kept = [make.line()]
+    return [*kept, have.line()] if any(one.have is not None for one in feeds.totals) else kept
 
 
 def _made_up(total: Total) -> str:
-    if total.ml:
-        return f"{show(total.ml, '', 0)} mL"
-    return told_total(total) if total.listed else "-"
+    if total.ml is not None:
+        return f"{total.ml:,.0f}" if total.ml >= 10 else show(total.ml, "", 1)
+    if not total.make_up:
+        return "-"
+    live = total.feed.unit == "thousand"
+    words = told(Portion(total.feed.code, "", total.feed.unit, live), total.make_up)
+    return words.partition(" ")[0]
 
 
-def told_total(total: Total) -> str:
-    """The amount of a total in the unit it is kept in."""
-    portion = Portion(total.feed, total.label, total.unit, total.live)
-    return told(portion, total.listed)
-
-
-def _shown(view: ListView, width: int) -> Sequence[Total]:
-    """The feeds that have a column: as many as there is room for."""
-    return view.totals[: max(1, (width - FIRST - 8) // EACH)]
-
-
-def _titles(view: ListView, feeds: Sequence[Total], width: int) -> Line:
-    row = Canvas(width)
-    for nth, total in enumerate(feeds):
-        unit = "mL" if total.ml else total.unit
-        title = f"{text.fit(total.label, EACH - 6 - len(unit))}, {unit}"
-        row.right(FIRST + (nth + 1) * EACH - 3, Span(title, "dim"))
-    row.put(FIRST + len(feeds) * EACH + 1, Span("last meal", "dim"))
-    return row.line()
-
-
-def _row(
-    view: ListView, one: ListRow, feeds: Sequence[Total], width: int, *, present: bool
-) -> Line:
-    row = Canvas(width)
-    stop = one.stop
+def _row(view: ListView, one: ListRow, feeds: Columns, width: int, *, present: bool) -> Line:
+    row, stop = Canvas(width), one.stop
     row.put(0, Span(" >" if present else "  ", "now"))
     row.put(TANK, Span(text.fit(stop.tank.code, 5), "now" if present else "bold"))
     row.put(ARM, Span(text.fit(stop.tank.treatment or "", 7)))
-    by_feed = dict(zip((p.feed for p in stop.portions), one.gave, strict=True))
+    gave = {p.feed: given for p, given in zip(stop.portions, one.gave, strict=True)}
     portions = {portion.feed: portion for portion in stop.portions}
-    for nth, total in enumerate(feeds):
-        portion = portions.get(total.feed)
-        end = FIRST + (nth + 1) * EACH - 3
+    for nth, total in enumerate(feeds.totals):
+        portion = portions.get(total.feed.code)
         if portion is None:
-            row.right(end, Span("-", "dim"))
+            row.right(feeds.end(nth), Span("-", "dim"))
         elif stop.off is not None:
-            row.right(end, Span("0", "watch"))
+            row.right(feeds.end(nth), Span("0", "watch"))
         else:
-            words, tone = listed_words(portion).partition(" ")[0], "plain"
-            if by_feed[total.feed]:
-                words, tone = f"{words} given", "ok"
-            elif portion.short:
-                tone = "watch"
-            row.right(end + (6 if by_feed[total.feed] else 0), Span(words, tone))
-    start = FIRST + len(feeds) * EACH + 1
-    room = width - start - 1
+            words = listed_words(portion).partition(" ")[0]
+            tone = "dim" if gave[portion.feed] else "watch" if portion.short else "plain"
+            row.right(feeds.end(nth), Span(words, tone))
+    _stands(row, view, one, feeds.last)
+    return row.line()
+
+
+def _stands(row: Canvas, view: ListView, one: ListRow, start: int) -> None:
+    """How a tank stands: off feed, given, missed; else what was seen at its last meals."""
+    stop, room = one.stop, row.width - start - 1
+    given = [meal for meals in one.gave for meal in meals]
     if stop.off is not None:
-        since = f"FEED OFF since {stop.off.since.told(view.now)}, {stop.off.who}"
-        row.put(start, Span(text.fit(since, room), "watch"))
+        words = f"FEED OFF since {at_words(stop.off.since, view.now)}, {stop.off.who}"
+        row.put(start, Span(text.fit(words, room), "watch"))
     elif one.missed is not None:
         row.put(start, Span(text.fit(one.missed.event or "", room), "watch"))
+    elif given:
+        part = "" if all(one.gave) else "part "
+        newest = max(given, key=lambda meal: meal.n)
+        words = f"{part}given {newest.at.hm()}, {newest.who}"
+        row.put(start, Span(text.fit(words, room), "watch" if part else "ok"))
     else:
-        for item, seen in one.last:
-            flag = Flag(seen.flag)
-            words = value_words(item, seen, bare=item.kind.by_words)
-            tone = flag_tone(flag) if flag >= Flag.WATCH else "dim"
-            put = text.fit(words, max(0, width - row.at - 3))
-            row.put(max(start, row.at + 2), Span(put, tone))
-    return row.line()
+        for looked in one.last:
+            _looked(row, looked, start)
+
+
+def _looked(row: Canvas, looked: Looked, start: int) -> None:
+    """What was seen of one item last, and for how many meals running it was not right."""
+    newest = looked.seen[-1]
+    words = looked.item.shown(newest.value, "", bare=looked.item.kind.by_words)
+    if looked.running > 1:
+        words += f", {looked.running} meals running"
+    flag = Flag(newest.flag)
+    tone = flag_tone(flag) if flag >= Flag.WATCH else "dim"
+    at = max(start, row.at + 2 if row.at > start else start)
+    room = row.width - at - 1
+    if room > 3:
+        row.put(at, Span(text.fit(words, room), tone))

@@ -6,7 +6,8 @@ import re
 
 from tankwalk import quantity
 from tankwalk.errors import Refusal
-from tankwalk.practice.meal.stops import Portion, Pour
+from tankwalk.practice.feeding.sharing import Pour
+from tankwalk.practice.meal.stops import Portion
 from tankwalk.rows import NamedTuple
 
 FAR_UP, FAR_DOWN = 2.0, 0.5

@@ -13,6 +13,7 @@ from tankwalk.practice.meal.questions import (
     ANOTHER,
     BESIDES,
     CORRECTED,
+    ENOUGH,
     NOT_FED,
     OFF,
     OWN_WORDS,
@@ -112,12 +113,13 @@ def _portion(walk: AtMeal, portion: Portion, typed: str) -> Reply:
 
 def _as_listed(walk: AtMeal, stop: Stop, portion: Portion) -> Reply:
     """All that is open at this tank, as the list has it: one key."""
-    orders = []
-    for one in stop.portions:
-        listed = amounts.as_listed(one)
-        if walk.held.open(stop, one) and listed is not None:
-            orders.append(Order(stop, one, listed))
+    still = [one for one in stop.portions if walk.held.open(stop, one)]
+    orders = [
+        Order(stop, one, listed) for one in still if (listed := amounts.as_listed(one)) is not None
+    ]
     if amounts.as_listed(portion) is None:
+        if portion.full == 0:
+            return keeping.none(walk, AskNotFed(stop, portion, False, 1), ENOUGH, lasting=False)
         if portion.listed == 0:
             return ask_not_fed(walk, stop, portion)
         return Reply(f"No ration in the plan: type how much {portion.label} went in.", Flag.CHECK)

@@ -6,12 +6,14 @@ from typing import TYPE_CHECKING
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.readings import Seen
+from tankwalk.practice.feeding.dispensing import meal_list
+from tankwalk.practice.feeding.sharing import Pour
 from tankwalk.practice.judging.verdict import Judged
 from tankwalk.practice.meal import listing
 from tankwalk.practice.meal.held import Held, held
 from tankwalk.practice.meal.questions import Question
 from tankwalk.practice.meal.serving import Serving
-from tankwalk.practice.meal.stops import Asked, Line, Portion, Pour, Stop, another
+from tankwalk.practice.meal.stops import Asked, Line, Portion, Stop, another
 from tankwalk.practice.round.keeping import Keeping
 from tankwalk.practice.round.questions import Reply
 from tankwalk.practice.site import Site
@@ -19,6 +21,10 @@ from tankwalk.quantity import Quantity
 
 if TYPE_CHECKING:
     from tankwalk.practice.judging.assess import Weighing
+
+
+LOOK_BACK_SECONDS = 12 * 3600
+"""How long before its time anything of a meal can have gone in."""
 
 
 class AtMeal:
@@ -57,7 +63,9 @@ class AtMeal:
             if one.extra
         }
         self._loaded = self.site.reader.spine.others_wrote()
-        self.stops = listing.stops(self.site, self.meal)
+        feeding, since = self.site.reader.feeding, self.meal.utc - LOOK_BACK_SECONDS
+        found = meal_list(self.site, self.meal)
+        self.stops = listing.stops(self.site.plan, found, feeding.poured(since))
         self.held = held(self.site, self.meal, self.stops)
         for place, feed in self.held.given:
             self._add(place, feed)

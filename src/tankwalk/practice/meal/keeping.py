@@ -27,6 +27,8 @@ def amount_words(portion: Portion, amount: Amount) -> str:
 
 def told(portion: Portion, amount: float) -> str:
     """An amount in the unit it is kept in."""
+    if not amount:
+        return show(0.0, portion.unit, 0)
     decimals = 2 if not portion.live and amount < 100 else 1 if amount < 10 else 0
     return show(amount, portion.unit, decimals)
 
@@ -177,7 +179,10 @@ def undo(walk: AtMeal) -> Reply:
     with walk.site.ledger.writing():
         for one in back:
             walk.serving.undo(one)
-    walk.look_up()
+    if any(one.event for one in back):
+        walk.read_anew()  # what it was to get is listed again
+    else:
+        walk.look_up()
     _stand(walk, back[0].place, back[0].feed)
     return Reply(f"Undone: {', '.join(_undone(one) for one in back)}.")
 

@@ -2,44 +2,57 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import time
 
 from tankwalk.clock import Instant
+from tankwalk.ledger.feeding import PouredSeen
 from tankwalk.plan.feed_model import Feed, FeedKind
 from tankwalk.plan.model import Plan
-from tankwalk.plan.walking_order import walking_order
 from tankwalk.practice.feeding import meals
-from tankwalk.practice.meal.stops import Off, Portion, Stop, stop
+from tankwalk.practice.feeding.dispensing import MealList, Row
+from tankwalk.practice.feeding.sharing import Pour
+from tankwalk.practice.meal.stops import Portion, Stop, stop
 from tankwalk.practice.meal.stops import unlisted as unlisted
-from tankwalk.practice.site import SITE, Site
+from tankwalk.practice.site import Site
 
 
-def stops(site: Site, meal: Instant) -> tuple[Stop, ...]:
-    """The tanks of a meal in walking order, each with what it is to get."""
-    plan = site.plan
-    asked = asked_at(plan, meal)
-    pauses = _pauses(site, meal)
-    found = []
-    for tank in walking_order(plan, meal.day):
-        portions = tuple(
-            Portion(one.code, one.label or one.code, one.unit, one.kind is FeedKind.LIVE)
-            for one in meals.owed(plan, tank, meal.day)
+def stops(plan: Plan, found: MealList, poured: Iterable[PouredSeen] = ()) -> tuple[Stop, ...]:
+    """The tanks of a meal in walking order, each with what it is to get.
+
+    `poured` is what went in of batches already: what was given may be corrected in mL.
+    """
+    asked = asked_at(plan, found.meal)
+    went_in: dict[tuple[str, str], tuple[Pour, ...]] = {}
+    for one in poured:
+        if one.meal_at == found.meal.utc:
+            pour = Pour(one.batch, one.ml, one.per_ml)
+            went_in[one.place, one.feed] = (*went_in.get((one.place, one.feed), ()), pour)
+    return tuple(_stop(plan, row, found.meal, asked, went_in) for row in found.rows)
+
+
+def _stop(
+    plan: Plan,
+    row: Row,
+    meal: Instant,
+    asked: tuple[tuple[str, ...], tuple[str, ...]],
+    went_in: dict[tuple[str, str], tuple[Pour, ...]],
+) -> Stop:
+    portions = tuple(
+        Portion(
+            one.feed.code,
+            meals.feed_words(one.feed),
+            one.feed.unit,
+            one.feed.kind is FeedKind.LIVE,
+            one.listed,
+            one.full,
+            one.pours or went_in.get((row.tank.code, one.feed.code), ()),
+            one.need,
         )
-        off = next((pauses[p] for p in (tank.code, tank.loop, SITE) if p in pauses), None)
-        found.append(stop(plan, tank, meal, portions, off if portions else None, asked))
-    return tuple(found)
-
-
-def _pauses(site: Site, meal: Instant) -> dict[str, Off]:
-    """What is off feed at a meal, by place: the newest pause that covers it."""
-    found: dict[str, Off] = {}
-    for one in site.reader.feeding.meals(meal.utc - 2 * 86400):
-        if one.event is None or one.meal_at is not None:
-            continue
-        start, end = meals.covers(site.plan, one)
-        if start <= meal.utc < end:
-            found[one.place] = Off(one.event, one.at, one.who, one.place)
-    return found
+        for one in row.portions
+    )
+    off = None if row.off is None or row.off.one_meal or not portions else row.off
+    return stop(plan, row.tank, meal, portions, off, asked)
 
 
 def asked_at(plan: Plan, meal: Instant) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -48,11 +61,6 @@ def asked_at(plan: Plan, meal: Instant) -> tuple[tuple[str, ...], tuple[str, ...
     at = time(wall.hour, wall.minute)
     planned = next((one for one in plan.meals if one.at == at and one.is_on(meal.day)), None)
     return ((), ()) if planned is None else (planned.before, planned.after)
-
-
-def asked_ever(plan: Plan) -> tuple[tuple[str, ...], ...]:
-    """Codes of what is asked at any meal, before and after it."""
-    return tuple(codes for one in plan.meals for codes in (one.before, one.after))
 
 
 def others(plan: Plan, stop: Stop) -> tuple[Feed, ...]:

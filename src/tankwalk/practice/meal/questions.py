@@ -10,10 +10,11 @@ from enum import Enum
 
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.plan.model import Feed
+from tankwalk.practice.feeding.feed_off import FeedOff
 from tankwalk.practice.feeding.meals import FeedDoubt, GivenTwice
 from tankwalk.practice.judging.verdict import Judged
 from tankwalk.practice.meal.amounts import Amount
-from tankwalk.practice.meal.stops import Asked, Off, Portion, Stop
+from tankwalk.practice.meal.stops import Asked, Portion, Stop
 from tankwalk.quantity import Quantity
 from tankwalk.rows import NamedTuple
 
@@ -47,7 +48,7 @@ class AskOff(NamedTuple):
     """The tank is off feed: was it fed all the same?"""
 
     order: Order
-    off: Off
+    off: FeedOff
 
 
 class AskFar(NamedTuple):
@@ -144,6 +145,7 @@ Question = (
 
 NO_TIME, RAN_OUT = "missed: no time", "missed: feed ran out"
 OFF, PAUSE = "pause: feed off", "pause: planned"
+ENOUGH = "pause: enough left in the water"
 """How the record says why a meal was not given; the first words say whether it is a deviation."""
 
 NOT_FED = {"1": NO_TIME, "2": RAN_OUT, "3": OFF, "4": PAUSE}

@@ -11,8 +11,9 @@ from tankwalk.clock import Instant
 from tankwalk.ledger.entries import Entry, Note, Poured
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.practice.feeding import meals
+from tankwalk.practice.feeding.sharing import Pour
 from tankwalk.practice.judging.withdrawn import UNDONE
-from tankwalk.practice.meal.stops import Portion, Pour
+from tankwalk.practice.meal.stops import Portion
 from tankwalk.practice.site import Site
 
 

@@ -7,21 +7,11 @@ from collections.abc import Sequence
 from tankwalk.clock import Instant
 from tankwalk.plan.feed_model import Feed, FeedKind
 from tankwalk.plan.model import Plan, Tank
+from tankwalk.practice.feeding.feed_off import FeedOff
+from tankwalk.practice.feeding.rations import Need
+from tankwalk.practice.feeding.sharing import Pour
 from tankwalk.practice.round.agenda import Slot, place_slot
 from tankwalk.rows import NamedTuple
-
-
-class Pour(NamedTuple):
-    """So many mL of a batch, and how many animals are in one of them."""
-
-    batch: str
-    ml: float
-    per_ml: float
-
-    @property
-    def thousand(self) -> float:
-        """Animals that it brings, in thousands."""
-        return self.ml * self.per_ml / 1000
 
 
 class Portion(NamedTuple):
@@ -38,6 +28,8 @@ class Portion(NamedTuple):
     listed: float | None = None
     full: float | None = None
     pours: tuple[Pour, ...] = ()
+    need: Need | None = None
+    """How the ration was worked out; None for what is not on the list."""
     extra: bool = False
     """Whether a person chose it, and the list does not have it."""
 
@@ -73,22 +65,13 @@ Line = Asked | Portion
 """One line of a stop."""
 
 
-class Off(NamedTuple):
-    """Why a tank gets no feed now: the words, since when, by whom, and for which place."""
-
-    words: str
-    since: Instant
-    who: str
-    place: str
-
-
 class Stop(NamedTuple):
     """One tank of the meal: its lines in the order one comes to them."""
 
     tank: Tank
     age: int | None
     lines: tuple[Line, ...]
-    off: Off | None = None
+    off: FeedOff | None = None
 
     @property
     def portions(self) -> tuple[Portion, ...]:
@@ -106,7 +89,7 @@ def stop(
     tank: Tank,
     meal: Instant,
     portions: Sequence[Portion],
-    off: Off | None,
+    off: FeedOff | None,
     asked: tuple[Sequence[str], Sequence[str]],
 ) -> Stop:
     """A tank of a meal; `asked` are the codes of items before the feed and after it.
