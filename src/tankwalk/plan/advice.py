@@ -6,7 +6,7 @@ import tomllib
 from collections.abc import Iterator
 
 from tankwalk.plan.bands import limits_at, target_on
-from tankwalk.plan.model import BandRule, FeedKind, Item, Plan, Side
+from tankwalk.plan.model import BandRule, Item, Plan, Side
 from tankwalk.rows import NamedTuple
 
 
@@ -48,7 +48,7 @@ def _without_a_ration(plan: Plan) -> Iterator[Advice]:
 
 def _not_made(plan: Plan) -> Iterator[Advice]:
     """Live feed that is planned, and nothing it could be hatched from."""
-    live = next((f.code for f in plan.feeds if f.kind is FeedKind.LIVE), None)
+    live = next((f.code for f in plan.feeds if f.hatched), None)
     if live is not None and plan.rations and not plan.cysts:
         what = "no cysts are in the plan, so tomorrow's cones cannot be worked out"
         yield Advice(live, what, "add a [[cysts]] table", "feed")

@@ -25,8 +25,8 @@ class Feed(NamedTuple):
     """A feed, and at which ages (dph, first and last) the fish of a treatment get it.
 
     One feed may be planned several times, for one treatment each; without a treatment it is
-    for every tank whose own treatment has no line for this feed. `width_um` is how wide a mouth
-    has to be for it, in um.
+    for every tank whose own treatment has no line for this feed. `width_um` is how wide it is, in
+    um. Live feed is hatched from cysts, unless it is `cultured`.
     """
 
     code: str
@@ -35,6 +35,12 @@ class Feed(NamedTuple):
     dph: tuple[int, int]
     kind: FeedKind = FeedKind.DRY
     width_um: float | None = None
+    cultured: bool = False
+
+    @property
+    def hatched(self) -> bool:
+        """Whether it comes out of cones, and so out of the cold store."""
+        return self.kind is FeedKind.LIVE and not self.cultured
 
     @property
     def unit(self) -> str:

@@ -17,11 +17,12 @@ WIDEST_UM = 5000.0
 def read_feeds(rows: Sequence[PlanRow], names: Names, treatments: Names) -> tuple[Feed, ...]:
     """The [[feed]] tables; two lines of one feed for one treatment may not share an age.
 
-    What a feed is and how wide is told on any one of its lines and holds for all of them.
+    What a feed is, how wide and where from is told on any one of its lines and holds for all.
     """
     feeds: list[tuple[PlanRow, Feed]] = []
     kinds: dict[str, tuple[PlanRow, FeedKind]] = {}
     widths: dict[str, tuple[PlanRow, float]] = {}
+    cultured: set[str] = set()
     for nth, row in enumerate(rows, 1):
         code = row.code("code", need=True)
         treatment = row.reference("treatment", treatments)
@@ -31,6 +32,8 @@ def read_feeds(rows: Sequence[PlanRow], names: Names, treatments: Names) -> tupl
         else:
             names.lines.setdefault(code, row.table.line)
             _kind_and_width(row, code, kinds, widths)
+            if row.one_of("from", {"cysts": "cysts", "culture": "culture"}, "cysts") == "culture":
+                cultured.add(code)
         row.take("dph", need=True)
         ages = row.ages()
         label = row.text("label", limit=60) or ""
@@ -49,7 +52,9 @@ def read_feeds(rows: Sequence[PlanRow], names: Names, treatments: Names) -> tupl
                 )
                 break
         feeds.append((row, feed))
-    return tuple(_whole(feed, kinds, widths) for _, feed in feeds)
+    return tuple(
+        _whole(feed, kinds, widths)._replace(cultured=feed.code in cultured) for _, feed in feeds
+    )
 
 
 def _kind_and_width(

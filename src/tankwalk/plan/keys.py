@@ -136,6 +136,7 @@ KEYS: dict[str, dict[str, str]] = {
         "dph": "[10, 60]",
         "kind": '"dry"',
         "width": '"200 um"',
+        "from": '"culture"',
     },
     "ration": {
         "feed": '"D1"',

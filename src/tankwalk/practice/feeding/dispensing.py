@@ -15,7 +15,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.feeding import BatchEvent, BatchSeen, MealSeen
 from tankwalk.ledger.incidents import DoneSeen
 from tankwalk.ledger.readings import ValueSeen
-from tankwalk.plan.model import Feed, FeedKind, Item, Plan, RationBy, Tank
+from tankwalk.plan.model import Feed, Item, Plan, RationBy, Tank
 from tankwalk.plan.walking_order import walking_order
 from tankwalk.practice.feeding import in_water, meals, rations
 from tankwalk.practice.feeding.feed_off import FeedOff, off
@@ -263,7 +263,7 @@ def _listed(plan: Plan, when: Instant, planned: Sequence[Instant], seen: _Seen) 
     for code in codes:
         rows, total = _made_up(plan, code, rows, when, seen)
         totals.append(total)
-    kept = seen.store if any(one.feed.kind is FeedKind.LIVE for one in totals) else ()
+    kept = seen.store if any(one.feed.hatched for one in totals) else ()
     return MealList(seen.now, when, rows, tuple(totals), kept, changes(plan, when))
 
 
@@ -335,7 +335,7 @@ def _made_up(
     untold = tuple(tank.code for tank, one in open_ if one.full is None)
     full = sum(one.full or 0.0 for _, one in open_)
     total = Total(feed, full, full, untold=untold)
-    if feed.kind is not FeedKind.LIVE or not _kept(seen):
+    if not feed.hatched or not _kept(seen):
         return rows, total
     fresh = [one for one in seen.store if not one.blocked(max(when, seen.now))]
     until = next_ready(plan, seen.batches, seen.now)

@@ -1,0 +1,465 @@
+"""Tomorrow worked backwards: what the meals need, what there will be, and what is set tonight."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date, timedelta
+from enum import Enum
+from math import floor
+
+from tankwalk.clock import Instant, at, zone
+from tankwalk.ledger.feeding import BatchKind, BatchSeen, MealSeen, SampleSeen
+from tankwalk.plan.model import Feed, FeedKind, Plan, Tank
+from tankwalk.practice.feeding import forecast, meals, rations
+from tankwalk.practice.feeding.feed_off import off
+from tankwalk.practice.feeding.forecast import Shelled, Standing, ToSet, later
+from tankwalk.practice.feeding.rations import Known, Missing, Need
+from tankwalk.practice.feeding.sharing import next_ready
+from tankwalk.practice.livefeed import batches, cold_store, cones
+from tankwalk.practice.livefeed.cold_store import Chilled
+from tankwalk.practice.site import Site
+from tankwalk.quantity import read
+from tankwalk.rows import NamedTuple
+from tankwalk.science.prey import Fitted, fitted
+
+LENGTH = "length"
+"""The word that samples of length are kept under."""
+
+LENGTH_DAYS = 14
+"""A length sampled longer ago says nothing of the mouths of today. Common practice, no source."""
+
+OPEN_HOURS = 1.0
+"""A meal that was not given is still to come for so long after its time. Common practice."""
+
+NOTHING = 0.5
+"""Less than so many thousand is nothing: what rounding leaves."""
+
+
+class MealNeed(NamedTuple):
+    """A meal to come: what the tanks need of nauplii, in thousand, and what is left after it.
+
+    `after` is below 0 where the meal and those before it need more than there is. `ready` are the
+    cones that came in since the meal before, `old` what went out meanwhile because it was too old.
+    """
+
+    meal: Instant
+    need: float
+    after: float
+    ready: tuple[str, ...] = ()
+    old: float = 0.0
+
+
+class Chill(NamedTuple):
+    """What is kept cold overnight, in thousand: for the meals before the next cone is ready.
+
+    `there` is what there will be to chill; `ml` and `batch` say it as measured out, where the
+    batch is counted already.
+    """
+
+    thousand: float
+    there: float
+    meals: tuple[Instant, ...]
+    batch: str | None = None
+    ml: float | None = None
+
+    @property
+    def enough(self) -> bool:
+        """Whether there will be as much."""
+        return self.there >= self.thousand - NOTHING
+
+
+class Short(NamedTuple):
+    """Meals for which there is too little, from one to the last before the next cone is ready.
+
+    `percent` of what they need together is not there; every tank would get the rest as its share.
+    """
+
+    first: Instant
+    last: Instant
+    need: float
+    there: float
+
+    @property
+    def percent(self) -> int:
+        """What is missing, in percent of the need."""
+        return round(100 * (1 - self.share))
+
+    @property
+    def share(self) -> float:
+        """The part of every ration that there is."""
+        return max(0.0, self.there) / self.need if self.need else 1.0
+
+
+class Way(Enum):
+    """What can be done about a shortage."""
+
+    HARVEST = "harvest the cone that is late"
+    EXTRA_CONE = "set an extra cone now"
+    SHARE = "give every tank the same share"
+
+
+class Remedy(NamedTuple):
+    """One thing that can be done: with which batch or grams in litres, and from when it helps."""
+
+    way: Way
+    batch: str | None = None
+    grams: float | None = None
+    litres: float | None = None
+    from_: Instant | None = None
+    share: float | None = None
+
+
+class DryNeed(NamedTuple):
+    """Dry feed or paste of a day, in g, for so many tanks; `untold` have no ration or no fish."""
+
+    feed: Feed
+    grams: float
+    tanks: int
+    untold: tuple[str, ...] = ()
+
+
+class PreyFit(NamedTuple):
+    """A feed held against the mouths of a lot: its shortest sampled fish, in mm, and the fit."""
+
+    feed: Feed
+    lot: str
+    species: str
+    tank: str
+    length: float
+    sampled: Instant
+    fit: Fitted
+
+
+class Tomorrow(NamedTuple):
+    """The meals to come and all that has to be ready for them, as of `now`.
+
+    `day` is tomorrow; `meals` run from the next one until the last that a cone to set is for.
+    """
+
+    now: Instant
+    day: date
+    meals: tuple[MealNeed, ...]
+    store: tuple[Chilled, ...]
+    standing: tuple[Standing, ...]
+    to_set: tuple[ToSet, ...]
+    chill: Chill | None
+    short: tuple[Short, ...]
+    remedies: tuple[Remedy, ...]
+    dry: tuple[DryNeed, ...]
+    prey: tuple[PreyFit, ...]
+    untold: tuple[str, ...] = ()
+    """Tanks whose nauplii cannot be worked out: no ration, or no fish on the book."""
+    planned: bool = True
+    """Whether the plan says what cysts give; without it no cone can be worked out."""
+
+    def need(self, on: date) -> float:
+        """What the meals of a day that are still to come need, in thousand."""
+        return sum(one.need for one in self.meals if one.meal.day == on)
+
+    @property
+    def use(self) -> dict[str, float]:
+        """Grams of a day by lot of cysts and by feed, for how long a stock lasts."""
+        found = {one.feed.code: one.grams for one in self.dry}
+        for one in self.to_set[:1]:
+            found[one.hatch.lot] = one.grams
+        return found
+
+
+class _Read(NamedTuple):
+    now: Instant
+    meals: Mapping[str, Sequence[MealSeen]]
+    known: Mapping[str, Known]
+    seen: Sequence[BatchSeen]
+    store: tuple[Chilled, ...]
+    shelled: tuple[Shelled, ...]
+    lengths: Mapping[str, SampleSeen]
+
+
+class _Days:
+    """What every tank needs at the meals of the days to come, each worked out once."""
+
+    def __init__(self, plan: Plan, known: Mapping[str, Known]) -> None:
+        self.plan, self.known = plan, known
+        self._needs: dict[date, list[tuple[Tank, Need]]] = {}
+
+    def needs(self, on: date) -> list[tuple[Tank, Need]]:
+        """Every tank with every feed that it gets on a day."""
+        if on not in self._needs:
+            self._needs[on] = [
+                (tank, need)
+                for tank in self.plan.tanks
+                for need in rations.owed(self.plan, tank, on, self.known.get(tank.code, Known()))
+            ]
+        return self._needs[on]
+
+    def nauplii(self, when: Instant, but: Iterable[str] = ()) -> float:
+        """What the tanks need at a planned meal, in thousand, without some of them."""
+        planned = meals.times(self.plan, when.day, when.day)
+        nth = next((k for k, one in enumerate(planned) if one.utc == when.utc), 0)
+        left_out = set(but)
+        return sum(
+            rations.measured(need.each[nth], need.feed.unit)
+            for tank, need in self.needs(when.day)
+            if need.feed.hatched and nth < len(need.each) and tank.code not in left_out
+        )
+
+
+def tomorrow(site: Site) -> Tomorrow:
+    """The meals to come and what is set, chilled and weighed for them."""
+    plan, now = site.plan, site.now()
+    with site.ledger.reading():
+        seen = _read(site, now)
+    days = _Days(plan, seen.known)
+    stand = forecast.standing(plan, seen.seen, now)
+    first_days = meals.times(plan, now.day, now.day + timedelta(days=3))
+
+    def needed(start: Instant, until: Instant) -> float:
+        return sum(days.nauplii(one) for one in first_days if start.utc <= one.utc < until.utc)
+
+    cones_to_set = forecast.to_set(plan, now, stand, seen.seen, seen.shelled, needed)
+    day = now.day + timedelta(days=1)
+    end = max(
+        (one.until.utc for one in cones_to_set),
+        default=at(day + timedelta(days=1), 0, 0, zone(plan.zone)).utc,
+    )
+    to_come = _to_come(plan, days, first_days, end, seen)
+    rows, short = _balance(to_come, seen.store, stand, cones_to_set)
+    ready = next_ready(plan, seen.seen, now)
+    return Tomorrow(
+        now,
+        day,
+        rows,
+        seen.store,
+        stand,
+        cones_to_set,
+        _chill(plan, rows, seen.store, stand, now),
+        short,
+        _remedies(plan, short, stand, seen, ready),
+        _dry(days, day),
+        _prey(plan, seen, day),
+        tuple(
+            dict.fromkeys(
+                tank.code
+                for tank, need in days.needs(day)
+                if need.feed.hatched and need.missing is not None
+            )
+        ),
+        bool(plan.cysts),
+    )
+
+
+def _read(site: Site, now: Instant) -> _Read:
+    plan, feeding = site.plan, site.reader.feeding
+    before = at(now.day - timedelta(days=1), 0, 0, zone(plan.zone)).utc
+    since = now.utc - cones.USUAL_DAYS * 86400
+    seen = [one for one in feeding.batches(since) if one.at.utc <= now.utc]
+    week = now.utc - cold_store.KEPT_DAYS * 86400
+    fresh = [one for one in seen if one.at.utc >= week]
+    store = cold_store.left(fresh, feeding.poured(week), now)
+    shelled = tuple(
+        Shelled(one.name, one.grams)
+        for one in batches.live_batches(site, now)
+        if one.kind is BatchKind.SHELLED and one.grams and one.next and one.next.hours(now) > 0
+    )
+    lengths: dict[str, SampleSeen] = {}
+    for one in feeding.samples(now.utc - LENGTH_DAYS * 86400):
+        if one.what == LENGTH and one.mean and one.unit:
+            lengths[one.place] = one
+    by_place = meals.by_place(feeding.meals(before))
+    return _Read(now, by_place, rations.known_now(site, now), seen, store, shelled, lengths)
+
+
+def _to_come(
+    plan: Plan, days: _Days, planned: Sequence[Instant], end: int, seen: _Read
+) -> list[tuple[Instant, float]]:
+    """The meals to come with what they need; one that is late is still to come for an hour."""
+    found = []
+    oldest = seen.now.utc - OPEN_HOURS * 3600
+    for when in planned:
+        if not oldest <= when.utc < end:
+            continue
+        without = [
+            tank.code
+            for tank in plan.tanks
+            if off(plan, tank, when, seen.meals, ()) is not None
+            or (when.utc <= seen.now.utc + meals.EARLY_HOURS * 3600
+                and not meals.not_served(plan, tank, [when], seen.meals))
+        ]  # fmt: skip
+        need = days.nauplii(when, without)
+        if need or when.utc > seen.now.utc:
+            found.append((when, need))
+    return found
+
+
+class _Lot(NamedTuple):
+    """Nauplii that are there from a moment until they are too old; UTC seconds."""
+
+    batch: str
+    ready: int
+    until: int
+    thousand: float
+
+
+def _lots(
+    store: Iterable[Chilled], stand: Iterable[Standing], cones_to_set: Iterable[ToSet]
+) -> list[_Lot]:
+    """All that there is and will be, in the order it comes in.
+
+    What is chilled is feed for two days, and what is not for one.
+    """
+    day = int(cold_store.WARN_HOURS * 3600)
+    found = [
+        _Lot(one.batch, 0, (one.block_at if one.chilled else one.warn_at).utc, one.thousand)
+        for one in store
+    ]
+    found += [
+        _Lot(one.batch, one.ready.utc, max(one.due.utc, one.ready.utc) + day, one.thousand)
+        for one in stand
+        if one.thousand is not None
+    ]
+    found += [
+        _Lot("", one.ready.utc, one.harvest.utc + day + 3600, one.gives) for one in cones_to_set
+    ]
+    return sorted(found, key=lambda one: one.ready)
+
+
+def _balance(
+    to_come: Sequence[tuple[Instant, float]],
+    store: Iterable[Chilled],
+    stand: Iterable[Standing],
+    cones_to_set: Iterable[ToSet],
+) -> tuple[tuple[MealNeed, ...], tuple[Short, ...]]:
+    """The meals one after the other, the oldest nauplii first; and where they do not last."""
+    coming = _lots(store, stand, cones_to_set)
+    here: list[_Lot] = []
+    debt = 0.0
+    rows: list[MealNeed] = []
+    spell: list[tuple[Instant, float, float]] = []
+    short: list[Short] = []
+    for when, need in to_come:
+        came = [one for one in coming if one.ready <= when.utc]
+        coming = coming[len(came) :]
+        fresh = [one for one in came if one.ready > 0]
+        if fresh:
+            short += _short(spell)
+            spell, debt = [], 0.0
+        here += came
+        old = sum(one.thousand for one in here if one.until <= when.utc)
+        here = [one for one in here if one.until > when.utc]
+        there = sum(one.thousand for one in here)
+        taken = min(need, there)
+        here = _less(here, taken)
+        debt += need - taken
+        spell.append((when, need, taken))
+        names = tuple(one.batch for one in fresh)
+        rows.append(MealNeed(when, need, there - taken - debt, names, old))
+    return tuple(rows), (*short, *_short(spell))
+
+
+def _less(lots: Sequence[_Lot], thousand: float) -> list[_Lot]:
+    """What is left when so much is taken, the first to go too old first."""
+    found = []
+    for one in sorted(lots, key=lambda lot: lot.until):
+        part = min(one.thousand, thousand)
+        thousand -= part
+        if one.thousand - part > 1e-9:
+            found.append(one._replace(thousand=one.thousand - part))
+    return found
+
+
+def _short(spell: Sequence[tuple[Instant, float, float]]) -> list[Short]:
+    """The meals of one supply, where they need more than it gives."""
+    needing = [one for one in spell if one[1] > 0]
+    need, taken = sum(one[1] for one in needing), sum(one[2] for one in needing)
+    if need - taken <= max(NOTHING, 0.005 * need):
+        return []
+    return [Short(needing[0][0], needing[-1][0], need, taken)]
+
+
+def _chill(
+    plan: Plan,
+    rows: Sequence[MealNeed],
+    store: Sequence[Chilled],
+    stand: Sequence[Standing],
+    now: Instant,
+) -> Chill | None:
+    """What the first meals of tomorrow need before a cone is ready; None where they need none."""
+    day = now.day + timedelta(days=1)
+    first = min((one.ready.utc for one in stand if one.ready.day == day), default=None)
+    if first is None:
+        found = [one.meal.utc for one in rows if one.meal.day == day and one.ready]
+        first = min(found, default=at(day + timedelta(days=1), 0, 0, zone(plan.zone)).utc)
+    early = [one for one in rows if one.meal.day == day and one.meal.utc < first]
+    need = sum(one.need for one in early)
+    if not early or need <= 0:
+        return None
+    before = [one for one in rows if one.meal.utc < early[0].meal.utc]
+    there = before[-1].after if before else sum(one.thousand for one in store)
+    newest = store[-1] if store else None
+    last = before[-1].meal if before else now
+    if newest is None or newest.warn_at.utc <= early[-1].meal.utc:
+        newest = None
+    comes = any(now.utc < one.ready.utc <= last.utc for one in stand)
+    ml = None
+    if newest is not None and not comes:
+        ml = float(round(1000 * need / newest.per_ml))
+    return Chill(
+        need,
+        max(0.0, there - early[0].old),
+        tuple(one.meal for one in early),
+        newest.batch if newest is not None and ml is not None else None,
+        ml,
+    )
+
+
+def _remedies(
+    plan: Plan, short: Sequence[Short], stand: Sequence[Standing], seen: _Read, ready: Instant
+) -> tuple[Remedy, ...]:
+    """What can be done about the first shortage."""
+    if not short:
+        return ()
+    one = short[0]
+    found = [Remedy(Way.HARVEST, batch=cone.batch, from_=cone.ready) for cone in stand if cone.late]
+    hatch = forecast.hatch_of(plan, None, seen.seen)
+    extra = later(seen.now, plan.hatching.hours + plan.hatching.ready_min / 60)
+    if hatch is not None and extra.utc <= one.last.utc:
+        grams = forecast.grams_for(plan.hatching, hatch, one.need - one.there)
+        litres = round(grams / plan.hatching.grams_per_l, 1)
+        found.append(Remedy(Way.EXTRA_CONE, None, grams, litres, extra))
+    if one.there > NOTHING:
+        found.append(Remedy(Way.SHARE, from_=one.first, share=floor(100 * one.share) / 100))
+    return tuple(found)
+
+
+def _dry(days: _Days, on: date) -> tuple[DryNeed, ...]:
+    found: dict[str, DryNeed] = {}
+    for tank, need in days.needs(on):
+        if need.feed.kind is FeedKind.LIVE:
+            continue
+        one = found.setdefault(need.feed.code, DryNeed(need.feed, 0.0, 0))
+        if need.missing in (Missing.RATION, Missing.FISH, Missing.MASS):
+            found[need.feed.code] = one._replace(untold=(*one.untold, tank.code))
+        else:
+            grams = sum(rations.measured(each, "g") for each in need.each)
+            found[need.feed.code] = one._replace(grams=one.grams + grams, tanks=one.tanks + 1)
+    return tuple(one._replace(grams=round(one.grams, 2)) for one in found.values())
+
+
+def _prey(plan: Plan, seen: _Read, on: date) -> tuple[PreyFit, ...]:
+    """Every feed of the day with a width, against the shortest fish of each lot that gets it."""
+    found: dict[tuple[str, str], PreyFit] = {}
+    for tank in plan.tanks:
+        lot, sample = plan.lot_of(tank), seen.lengths.get(tank.code)
+        if lot is None or sample is None or sample.mean is None:
+            continue
+        mm = read(f"{sample.mean!r} {sample.unit}", "mm").value
+        for feed in meals.owed(plan, tank, on):
+            if feed.width_um is None:
+                continue
+            known = found.get((feed.code, lot.code))
+            if known is None or mm < known.length:
+                fit = fitted(feed.width_um, mm, lot.species)
+                found[feed.code, lot.code] = PreyFit(
+                    feed, lot.code, lot.species, tank.code, mm, sample.at, fit
+                )
+    return tuple(found.values())
