@@ -114,8 +114,9 @@ def harvest(site: Site, hand: Hand, one: LiveBatch) -> Talk:
     if full and litres > 0.5 * full:
         doubts.append(f"That is {100 * litres / full:.0f} % of {full:g} L: over half sets it back.")
     words = f"{one.name}: {litres:g} L taken"
-    if per_ml:
-        words += f" = {litres * per_ml / 1000:,.2f} million"
+    if per_ml and full and litres <= full:
+        taken = livefeed.culture_harvest(per_ml, full, litres / full)
+        words += f" = {taken.number / 1e6:,.2f} million; {taken.density:,.0f} per mL when filled up"
     batch = Batch(one.name, BatchEvent.HARVEST, litres=litres, per_ml=None, text="filled up again")
     again = yield from asking.kept(site, who, words, (batch,), doubts)
     return f"Kept: {words}. Fill it up again, then feed it." if not again else _nothing()

@@ -13,6 +13,7 @@ from tankwalk.plan.model import Plan
 from tankwalk.practice.livefeed.batches import by_name
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
+from tankwalk.science.feeding import lasts
 
 USED_DAYS = 40
 """What was used is taken off the last weighing so far back; older than that it is weighed anew."""
@@ -182,24 +183,24 @@ def _of(
     known = [tin.grams for tin in kept if tin.grams is not None]
     grams = sum(known) if known else None
     a_day = use.get(code)
-    days = grams / a_day if grams is not None and a_day else None
+    terms = next((one for one in plan.stock if one.of == code), None)
+    lead, keep = (0.0, 0.0) if terms is None else (terms.lead_days, terms.keep_days)
+    left = None if grams is None or a_day is None else lasts(grams, (a_day,), lead, keep)
+    order_in = None if left is None or terms is None else left.order
     return OnHand(
-        code, label, kind, tuple(kept), grams, a_day, days,
-        _order_by(plan, code, grams, days, now), _hatched(code, cones),
+        code, label, kind, tuple(kept), grams, a_day, None if left is None else left.days,
+        _order_by(plan, code, grams, order_in, now), _hatched(code, cones),
     )  # fmt: skip
 
 
 def _order_by(
     plan: Plan, code: str, grams: float | None, days: float | None, now: Instant
 ) -> date | None:
-    """By when to order, so that more is here before what is kept is touched."""
+    """By when to order, from the days until then by its use, or at once at the plan's grams."""
     lot = next((one for one in plan.cysts if one.code == code), None)
     if lot is not None and lot.order_at is not None and grams is not None and grams <= lot.order_at:
         return now.day
-    terms = next((one for one in plan.stock if one.of == code), None)
-    if terms is None or days is None:
-        return None
-    return now.day + timedelta(days=floor(days - terms.lead_days - terms.keep_days))
+    return None if days is None else now.day + timedelta(days=floor(days))
 
 
 def _hatched(code: str, cones: Sequence[BatchSeen]) -> Hatched | None:

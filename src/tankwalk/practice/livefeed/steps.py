@@ -16,6 +16,7 @@ from tankwalk.practice.livefeed import asking, batches, cones, on_hand
 from tankwalk.practice.livefeed.asking import AGAIN, NOT_MEASURED, number, wanted
 from tankwalk.practice.livefeed.batches import LiveBatch
 from tankwalk.practice.site import Site
+from tankwalk.science.livefeed import hatch_yield
 
 if TYPE_CHECKING:
     from tankwalk.ledger.entries import Batch, Counted
@@ -426,7 +427,7 @@ def hatch_of(
     lot = next((c for c in site.plan.cysts if c.code == code), None)
     if not grams or not litres or per_ml is None or lot is None or not lot.per_gram:
         return None
-    return 100 * per_ml * litres * 1000 / (grams * lot.per_gram)
+    return hatch_yield(1000 * per_ml * litres, grams, lot.per_gram)
 
 
 def hatch_doubts(site: Site, one: LiveBatch, hatch: float | None) -> list[str]:
