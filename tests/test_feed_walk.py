@@ -90,7 +90,10 @@ def test_a_feed_the_plan_does_not_give_is_stopped_in_words_and_plus_is_the_safe_
     assert asked(walk) == "T02 M12: dry feed D1 starts at 12 dph, today 9. Continue?"
     answer(walk, "+")
     assert kept(site) == []
-    answer(walk, "0.4", "1")
+    # What did not go in is off the list again, and the listed feed is asked.
+    assert [one.feed for one in walk.stop.portions] == ["Art"]
+    assert walk.line == walk.stop.portions[0]
+    answer(walk, "/", "5", "1", "0.4", "1")
     [one] = kept(site)
     assert (one.place, one.feed, one.amount, one.planned) == ("T02", "D1", 0.4, 0.0)
 

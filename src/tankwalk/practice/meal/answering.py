@@ -197,7 +197,9 @@ def _stood_by(walk: AtMeal, order: Order, sure: Sure, typed: str) -> Reply:
     if typed not in SAFE:
         return Reply(OF_THE_MENU, Flag.CHECK)
     walk.question = None
-    if sure is Sure.TWICE:
+    if order.portion.extra and not walk.held.gave(order.stop, order.portion):
+        walk.take_off(order.stop, order.portion)
+    elif sure is Sure.TWICE:
         walk.go_on()
     label = order.portion.label
     return Reply(f"{order.stop.tank.code} {label}: nothing was kept.")

@@ -88,6 +88,16 @@ class AtMeal:
             another(one, portion) if one.tank.code == place else one for one in self.stops
         )
 
+    def take_off(self, stop: Stop, portion: Portion) -> None:
+        """A feed that a person chose besides the list and that did not go in after all."""
+        index, _ = self.where
+        lines = tuple(one for one in stop.lines if one != portion)
+        self.stops = tuple(
+            one._replace(lines=lines) if one.tank.code == stop.tank.code else one
+            for one in self.stops
+        )
+        self.arrive(index)
+
     def look_up(self) -> None:
         """Read what the meal holds now; before writing, and after."""
         self.held = held(self.site, self.meal, self.stops, self.held)
