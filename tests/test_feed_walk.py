@@ -158,7 +158,9 @@ def test_from_the_board_by_two_and_enter_to_the_first_tank(tmp_path: Path) -> No
     async def act(room: Room) -> None:
         await room.press("2")
         assert room.text.startswith(" FEED  Meal 08:20, in 1 h 30 min: 12 of 12 tanks")
-        await room.press("enter", "5")
+        await room.press("enter")
+        assert "Meal 08:20, in 1 h 30 min. Give it now?" in room.text
+        await room.press("1", "5")
         assert " FEED  Meal 08:20, PB " in room.text
         await room.press("escape")
         assert "12 of 12 tanks" in room.text

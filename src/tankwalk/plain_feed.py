@@ -116,7 +116,8 @@ def _prompt(view: FeedView, at: int, say: Say) -> int:
         stop = here.stop
         say(f"{stop.tank.code}, tank {number} of {view.stops}. {page.facts(here)}")
         if stop.off is not None:
-            say(f"FEED OFF since {stop.off.since.told(view.now)}, {stop.off.who}: {stop.off.words}")
+            since = f"{stop.off.since.told(view.now)}, {stop.off.who}"
+            say(f"FEED OFF since {since}: {page.off_words(stop.off)}")
         if not here.lines:
             say("No feed by the plan. / enters a feed that went in; next goes on.")
     asked = view.question

@@ -6,6 +6,7 @@ from tankwalk import text
 from tankwalk.clock import ago
 from tankwalk.figures import show
 from tankwalk.pages.feed_tank import listed_words
+from tankwalk.pages.feed_words import no_feed
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
 from tankwalk.pages.walk_list import Canvas
 from tankwalk.pages.when import at_words
@@ -132,6 +133,8 @@ def _store(view: ListView) -> list[Told]:
 
 def _done(view: ListView) -> list[Told]:
     fed = [row for row in view.rows if row.stop.fed]
+    if fed and all(row.missed is not None for row in fed):
+        return [("No tank is fed at this meal.", "watch")]
     done = [row for row in fed if all(row.gave) or row.missed is not None]
     if not done:
         return []
@@ -235,10 +238,10 @@ def _stands(row: Canvas, view: ListView, one: ListRow, start: int) -> None:
     stop, room = one.stop, row.width - start - 1
     given = [meal for meals in one.gave for meal in meals]
     if stop.off is not None:
-        words = f"FEED OFF since {at_words(stop.off.since, view.now)}, {stop.off.who}"
+        words = f"FEED OFF {at_words(stop.off.since, view.now)}, {stop.off.who}"
         row.put(start, Span(text.fit(words, room), "watch"))
     elif one.missed is not None:
-        row.put(start, Span(text.fit(one.missed.event or "", room), "watch"))
+        row.put(start, Span(text.fit(no_feed(one.missed.event or ""), room), "watch"))
     elif given:
         part = "" if all(one.gave) else "part "
         newest = max(given, key=lambda meal: meal.n)

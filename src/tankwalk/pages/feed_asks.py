@@ -47,7 +47,7 @@ def words(asked: Question) -> str:
     """What is asked."""
     match asked:
         case AskOff(order, off):
-            since = f"{off.since.hm()} ({off.who}), {off.words}"
+            since = f"{off.since.hm()} ({off.who}), {feed_words.no_feed(off.words)}"
             return f"{order.stop.tank.code} is off feed since {since}. Feed it all the same?"
         case AskFar(order):
             return _far(order)

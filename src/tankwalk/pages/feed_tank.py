@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from tankwalk import text
 from tankwalk.errors import Refusal
 from tankwalk.figures import show
-from tankwalk.pages import feed_asks
+from tankwalk.pages import feed_asks, feed_words
 from tankwalk.pages.actions import footer
 from tankwalk.pages.big import big
 from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, line, spread, wrapped
@@ -23,6 +23,7 @@ from tankwalk.pages.walk_list import Canvas
 from tankwalk.pages.walk_past import MAIN, WIDE
 from tankwalk.pages.walk_said import FIGURES, menu_rows, message_rows
 from tankwalk.pages.when import age_words
+from tankwalk.practice.feeding.feed_off import FeedOff
 from tankwalk.practice.judging.verdict import Flag, left_out, value_words
 from tankwalk.practice.meal import amounts
 from tankwalk.practice.meal.amounts import Amount
@@ -38,7 +39,7 @@ LISTED_AT, GIVEN_AT, PAST_AT = 22, 37, 52
 SIGNS = "\u00b7\u2584\u2588"
 """A word of a choice in the past: all right, the next, and worse."""
 
-PAST_LOOKS = 7
+PAST_LOOKS = 5
 
 
 class Page:
@@ -117,10 +118,60 @@ def _above(view: FeedView, width: int, rows: int) -> list[Line]:
     if not here.stop.portions:
         body.append(line(width, Span("   no feed by the plan", "dim")))
     if stop.off is not None:
-        off = f"FEED OFF since {stop.off.since.told(view.now)}, {stop.off.who}: {stop.off.words}"
+        off = (
+            f"FEED OFF since {stop.off.since.told(view.now)}, {stop.off.who}: {off_words(stop.off)}"
+        )
         body += [blank(width), *wrapped(width, off, "watch", 2, "   ")]
+    if width < WIDE and width >= NARROW:
+        around = _map(view, width)
+        if len(body) + len(around) < rows - 1:
+            body = [*filled(body, width, rows - len(around) - 1), *around]
     return [_bar(view, stop.tank.code, facts(here), width), titles.line(),
             *filled(body, width, rows)]  # fmt: skip
+
+
+MAP_CELLS = 12
+
+
+def _map(view: FeedView, width: int) -> list[Line]:
+    """Every tank of the meal in walking order, and how it stands; in a room of many only some."""
+    abreast = max(1, (width - 4) // MAP_CELLS)
+    rows = []
+    for start in range(0, len(view.rows), abreast):
+        row = Canvas(width)
+        for nth, one in enumerate(view.rows[start : start + abreast]):
+            here = view.here
+            present = isinstance(here, StopView) and here.stop.tank == one.stop.tank
+            words, tone = _in_map(one)
+            row.put(
+                3 + nth * MAP_CELLS,
+                Span(text.fit(one.stop.tank.code, 6), "now" if present else "dim"),
+            )
+            row.put(row.at + 1, Span(words, tone))
+        rows.append(row.line())
+    return rows if len(rows) <= MAP_ROWS else []
+
+
+MAP_ROWS = 4
+
+
+def _in_map(one: RowView) -> tuple[str, str]:
+    """How a tank stands, in a word."""
+    flag = Flag(one.flag)
+    if one.stop.off is not None:
+        return "OFF", "watch"
+    if one.none is not None:
+        return "none", "watch"
+    if not one.stop.portions:
+        return "-", "dim"
+    if one.fed:
+        return ("fed", "ok") if flag < Flag.WATCH else (f"fed {flag.short}", flag_tone(flag))
+    return ("part", "plain") if one.gave else ("\u00b7", "dim")
+
+
+def off_words(off: FeedOff) -> str:
+    """Why a tank is off feed, without the words that say that it is."""
+    return feed_words.no_feed(off.words).removeprefix("feed off, ")
 
 
 def facts(here: StopView) -> str:
@@ -171,7 +222,7 @@ def _portion(row: Canvas, one: LineView, portion: Portion, width: int) -> None:
         row.put(GIVEN_AT, Span(text.fit(given, PAST_AT - GIVEN_AT - 1), "bold"))
     elif one.none is not None:
         end = width - GIVEN_AT - 1
-        row.put(GIVEN_AT, Span(text.fit(one.none.event or "", end), "watch"))
+        row.put(GIVEN_AT, Span(text.fit(feed_words.no_feed(one.none.event or ""), end), "watch"))
         return
     if width >= NARROW and one.past:
         past = "  ".join(told(portion, meal.amount).partition(" ")[0] for meal in one.past)
@@ -286,6 +337,9 @@ def _amount(view: FeedView, at: LineView, portion: Portion, typed: str, width: i
         large = _number(amounts.bare(order.portion, order.amount), order.portion)
         return _large(large, "entry", [(amount_words(order.portion, order.amount), "bold")], width)
     rows: list[tuple[str, str]] = []
+    if here_off(view) and not typed:
+        rows = [("+ goes on: nothing goes in", "bold"), ("fed all the same? type how much", "dim")]
+        return _large("0", "watch", rows, width)
     listed = amounts.as_listed(portion)
     if listed is not None:
         short = ""
@@ -311,6 +365,11 @@ def _amount(view: FeedView, at: LineView, portion: Portion, typed: str, width: i
         return _large("", "entry", rows, width)
     rows.append(("+ gives it as listed; or type another amount", "dim"))
     return _large(_number(amounts.bare(portion, listed), portion), "bold", rows, width)
+
+
+def here_off(view: FeedView) -> bool:
+    """Whether the tank one stands at is off feed."""
+    return isinstance(view.here, StopView) and view.here.stop.off is not None
 
 
 def _understood(portion: Portion, typed: str) -> str:
@@ -351,7 +410,8 @@ def _said(view: FeedView, width: int) -> list[Line]:
         words, options = feed_asks.words(asked), feed_asks.options(asked)
         if isinstance(asked, feed_asks.LISTED):
             return menu_rows(words, options, width, FIGURES + 3)
-        return [*wrapped(width, f"? {words}", "check", 3), *_keys(options, width)]
+        rows = wrapped(width, f"? {words}", "check", 3)
+        return rows if _in_footer(options, width) else [*rows, *menu_rows("", options, width, 4)]
     if said.message is not None:
         return message_rows(said.message, said.flag, width, 4)
     if said.flag >= Flag.CHECK:
@@ -359,11 +419,14 @@ def _said(view: FeedView, width: int) -> list[Line]:
     return []
 
 
-def _keys(options: Sequence[Option], width: int) -> list[Line]:
-    spans = []
-    for key, words in options:
-        spans += [Span("    "), Span(key, "key"), Span(f" {words}")]
-    return [line(width, *spans)]
+BACK_AND_HELP = 20
+"""Cells of the way out and of help in the row of keys."""
+
+
+def _in_footer(options: Sequence[Option], width: int) -> bool:
+    """Whether the answers stand in the row of keys, whole."""
+    used = sum(text.width(key) + text.width(words) + 3 for key, words in options)
+    return used + BACK_AND_HELP <= width
 
 
 def _kept(view: FeedView, width: int) -> Line:
@@ -387,7 +450,8 @@ def _footer(view: FeedView, width: int) -> Line:
     if isinstance(asked, feed_asks.LISTED):
         return footer("ask", width)
     if asked is not None:
-        return footer("sign", width, feed_asks.options(asked))
+        options = feed_asks.options(asked)
+        return footer("sign", width, options if _in_footer(options, width) else options[:1])
     if isinstance(view.here, EndView):
         return footer("sign", width, [("Enter", "the list"), ("left", "back"), ("u", "undo")])
     here = view.here
@@ -395,7 +459,8 @@ def _footer(view: FeedView, width: int) -> Line:
     if isinstance(at, Asked):
         words = at.slot.item.choices[:1]
         return footer("feeding", width, [("+", words[0])] if words else [])
-    return footer("feeding", width, [("+", "as listed")] if at is not None else [])
+    plus = "goes on" if here.stop.off is not None else "as listed"
+    return footer("feeding", width, [("+", plus)] if at is not None else [])
 
 
 # ---- the end, and the list beside
@@ -417,10 +482,21 @@ def end(view: FeedView, here: EndView, width: int) -> list[Line]:
         )
     for stop, meal in here.missed:
         rows.append(
-            line(width, Span("   "), Span(f"{stop.tank.code} {meal.event} ({meal.who})", "watch"))
+            line(
+                width,
+                Span("   "),
+                Span(
+                    f"{stop.tank.code} {feed_words.no_feed(meal.event or '')} ({meal.who})", "watch"
+                ),
+            )
         )
     for stop, meal in here.paused:
-        rows.append(line(width, Span(f"   {stop.tank.code} {meal.event} ({meal.who})")))
+        rows.append(
+            line(
+                width,
+                Span(f"   {stop.tank.code} {feed_words.no_feed(meal.event or '')} ({meal.who})"),
+            )
+        )
     for stop in here.off:
         rows.append(line(width, Span("   "), Span(f"{stop.tank.code} FEED OFF", "watch")))
     for asked, seen in here.poor:
@@ -459,7 +535,7 @@ def _aside(one: RowView, view: FeedView, width: int) -> Line:
     if one.stop.off is not None:
         row.put(13, Span("FEED OFF", "watch"))
     elif one.none is not None:
-        row.put(13, Span(text.fit(one.none.event or "", width - 14), "watch"))
+        row.put(13, Span(text.fit(feed_words.no_feed(one.none.event or ""), width - 14), "watch"))
     else:
         words = ", ".join(listed_words(portion) for portion in one.stop.portions) or "-"
         row.put(13, Span(text.fit(words, width - 20), "dim" if one.fed else "plain"))

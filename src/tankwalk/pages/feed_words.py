@@ -18,6 +18,15 @@ from tankwalk.practice.doing.deviations import (
 )
 from tankwalk.practice.feeding.meals import FeedDoubt, FeedFault, GivenTwice
 
+PAUSE = "pause: "
+
+
+def no_feed(event: str) -> str:
+    """Why there was no feed, by the words of the record: "missed: no time", "planned pause"."""
+    if event == f"{PAUSE}planned":
+        return "planned pause"
+    return event.removeprefix(PAUSE)
+
 
 def question(doubt: FeedDoubt | GivenTwice) -> str:
     """What is asked before a meal is kept."""

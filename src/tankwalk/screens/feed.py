@@ -39,8 +39,8 @@ class FeedScreen(AskingScreen):
         self.meal: Instant | None = None
         """The meal that a person chose; None for the one to give now."""
         self.view: ListView | None = None
-        self._begin: tuple[str, Instant | None] | None = None
-        """Who gives the meal, and when it was given, once a talk has asked."""
+        self._begin: tuple[Instant, str, Instant | None] | None = None
+        """Which meal is given, by whom, and when, once a talk has asked."""
 
     def take(self, meal: Instant | None) -> None:
         """Show a meal, or without one the one to give now; from its first tank."""
@@ -63,9 +63,8 @@ class FeedScreen(AskingScreen):
         super()._went_on()
         begin, self._begin = self._begin, None
         if begin is not None and self.asking is None and self.view is not None:
-            who, given_at = begin
-            code = self.view.rows[self.at].stop.tank.code if self.at else ""
-            self.tankwalk.give_meal(self.view.meal, who, given_at, code)
+            code = self._tank() if self.at else ""
+            self.tankwalk.give_meal(*begin, code)
 
     # ---- acts
 
@@ -79,8 +78,11 @@ class FeedScreen(AskingScreen):
             self.ask(self._earlier(self.view))
 
     def _who(self, view: ListView, given_at: Instant | None) -> Talk:
+        now = given_at or self.site.now()
+        chosen = self.meal is not None
+        meal = yield from room.which_meal(view.meal, view.meals, now, chosen=chosen)
         who = yield from room.who_feeds(self.site, self.hand, view.began)
-        self._begin = who, given_at
+        self._begin = meal, who, given_at
         return ""
 
     def _earlier(self, view: ListView) -> Talk:
@@ -92,6 +94,11 @@ class FeedScreen(AskingScreen):
         view = self.view
         if view is not None:
             self.ask(room.not_given(self.site, self.hand, view.meal, view.stops, view.held))
+
+    def do_undo(self) -> None:
+        """Take back the newest entry of this list: a missed meal, a pause."""
+        if self.view is not None:
+            self.ask(room.take_back(self.site, self.hand, self.view.meal))
 
     def _other(self, way: int) -> None:
         view = self.view
@@ -212,7 +219,7 @@ class FeedingScreen(PageScreen):
             return False
         if character.isdigit() or character in ".,":
             return True
-        return bool(self.typed) and (character.isalpha() or character in " %/")
+        return bool(self.typed) and (character.isalpha() or character == " ")
 
     def _write(self, key: str, character: str | None) -> None:
         """Words of one's own: every printable key is text."""

@@ -10,7 +10,7 @@ from tankwalk.practice.feeding.dispensing import meal_list
 from tankwalk.practice.feeding.sharing import Pour
 from tankwalk.practice.judging.verdict import Judged
 from tankwalk.practice.meal import listing
-from tankwalk.practice.meal.held import Held, held
+from tankwalk.practice.meal.held import EARLIEST_HOURS, Held, held
 from tankwalk.practice.meal.questions import Question
 from tankwalk.practice.meal.serving import Serving
 from tankwalk.practice.meal.stops import Asked, Line, Portion, Stop, another
@@ -21,10 +21,6 @@ from tankwalk.quantity import Quantity
 
 if TYPE_CHECKING:
     from tankwalk.practice.judging.assess import Weighing
-
-
-LOOK_BACK_SECONDS = 12 * 3600
-"""How long before its time anything of a meal can have gone in."""
 
 
 class AtMeal:
@@ -63,7 +59,7 @@ class AtMeal:
             if one.extra
         }
         self._loaded = self.site.reader.spine.others_wrote()
-        feeding, since = self.site.reader.feeding, self.meal.utc - LOOK_BACK_SECONDS
+        feeding, since = self.site.reader.feeding, self.meal.utc - EARLIEST_HOURS * 3600
         found = meal_list(self.site, self.meal)
         self.stops = listing.stops(self.site.plan, found, feeding.poured(since))
         self.held = held(self.site, self.meal, self.stops)

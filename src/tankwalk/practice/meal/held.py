@@ -17,6 +17,9 @@ from tankwalk.rows import NamedTuple
 PAST_DAYS = 2
 """Meals of so many days before are shown beside this one."""
 
+EARLIEST_HOURS = 12
+"""What was said to be of a meal went in so long before its time at most."""
+
 PAST = 8
 """Looks of an item that are read: those of this meal, and some before."""
 
@@ -84,11 +87,11 @@ def held(site: Site, meal: Instant, stops: Iterable[Stop], before: Held | None =
     """Read what the record holds of a meal; `before` is what was read last, for the past."""
     plan = site.plan
     start, end = bounds(plan, meal)
-    since = start if before is not None else meal.utc - PAST_DAYS * 86400
+    back = EARLIEST_HOURS * 3600 if before is not None else PAST_DAYS * 86400
     given: dict[Key, tuple[MealSeen, ...]] = {}
     past: dict[Key, tuple[MealSeen, ...]] = {}
     none: dict[Key, MealSeen] = {}
-    for one in site.reader.feeding.meals(min(since, start)):
+    for one in site.reader.feeding.meals(meal.utc - back):
         key = one.place, one.feed
         mine = one.meal_at == meal.utc or (one.meal_at is None and start <= one.at.utc < end)
         if one.event is not None:

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator
+from collections.abc import Generator, Sequence
 
-from tankwalk.clock import Instant
+from tankwalk.clock import Instant, ago, at, zone
+from tankwalk.errors import Refusal
+from tankwalk.ledger.entries import Entry
 from tankwalk.practice.dialog import Answer, Hand, Step, Talk, one_of_us, writer
 from tankwalk.practice.feeding import meals
+from tankwalk.practice.judging.withdrawn import UNDONE
 from tankwalk.practice.meal import which
 from tankwalk.practice.meal.held import Held
 from tankwalk.practice.meal.questions import NO_TIME, OFF, PAUSE, RAN_OUT
 from tankwalk.practice.meal.stops import Stop
+from tankwalk.practice.meal.which import MealStands
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.times import choices as times_to_come
 from tankwalk.practice.times import typed as time_typed
 from tankwalk.rows import NamedTuple
+from tankwalk.text import named
 
 
 class Whom(NamedTuple):
@@ -38,6 +43,25 @@ def who_feeds(site: Site, hand: Hand, last: str) -> Generator[Step, Answer, str]
         who = yield from one_of_us(site, "Who gives this meal?")
     hand.named(who, site.now())
     return who
+
+
+def which_meal(
+    meal: Instant, stands: Sequence[MealStands], now: Instant, *, chosen: bool
+) -> Generator[Step, Answer, Instant]:
+    """Which planned meal is given: asked where two are open, or the one chosen is far ahead."""
+    early = int(meals.EARLY_HOURS * 3600)
+    due = [one for one in stands if one.waiting and one.at.utc - early <= now.utc]
+    others = [one for one in reversed(due) if one.at != meal]
+    ahead = meal.utc - early > now.utc
+    if not ahead and (chosen or not others):
+        return meal
+    words = f"{meal.hm()}, in {ago(meal.hours_since(now))}" if ahead else meal.hm()
+    more = [f"{one.at.hm()}, not entered for {named(one.waiting)}" for one in others]
+    if ahead and not more:
+        yield Step(f"Meal {words}. Give it now?", ("give it now",))
+        return meal
+    answer = yield Step("Which meal is this?", (words, *more))
+    return meal if answer.number == 1 else others[answer.number - 2].at
 
 
 def given_earlier(site: Site) -> Generator[Step, Answer, Instant]:
@@ -75,9 +99,23 @@ def not_given(site: Site, hand: Hand, meal: Instant, stops: tuple[Stop, ...], he
     return f"Kept for {whom.words}: {event} ({who}).{holds}"
 
 
-def feed_off(site: Site, who: str, place: str, why: str) -> int:
-    """Turn the feed of a tank, a loop or the site off, from now until it is turned on again."""
-    return _record(site, who, place, f"{OFF}, {why}", None)
+def take_back(site: Site, hand: Hand, meal: Instant) -> Talk:
+    """Take back what was entered last without feed: missed, a pause, feed off or on."""
+    since = at(meal.day, 0, 0, zone(site.plan.zone)).utc
+    said = [
+        one
+        for one in site.reader.feeding.meals(since)
+        if one.event is not None and one.meal_at in (None, meal.utc)
+    ]
+    if not said:
+        raise Refusal("Nothing was entered here that could be taken back.")
+    last = max(said, key=lambda one: one.n)
+    whom = "all tanks" if last.place == SITE else last.place
+    who = yield from writer(site, hand, "Who takes something back?")
+    yield Step(f"{whom}: {last.event}, {last.at.hm()} {last.who}:", ("take it back",))
+    now = site.now()
+    site.record(Entry("void", who, now, now, last.place, amends=last.n, reason=UNDONE))
+    return f"Taken back: {whom}, {last.event}, {last.at.hm()}."
 
 
 def _off(stops: tuple[Stop, ...]) -> list[Whom]:

@@ -1,0 +1,210 @@
+"""A meal given at the screen with the number pad: keys counted, what is short, what is stopped."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from demo_support import STATION, opened, until
+from site_support import moment
+from tankwalk import text
+from tankwalk.pages import feed, feed_tank
+from tankwalk.practice.meal import list_view
+from tankwalk.practice.meal.feed_walk import FeedWalk
+from tankwalk.practice.site import Site, open_site
+from tankwalk.screens.tones import LOOKS
+from test_feed_walk import asked
+from test_screens import Room, at_the_screen
+
+SIZES = ((80, 24), (60, 20), (120, 40))
+
+HATCH = "2026-05-04T13:40"
+"""After the late, poor hatch of the demo: less than the rations until the next cone is ready."""
+
+
+def demo_at(folder: Path, when: str) -> Site:
+    site = open_site(Path(shutil.copytree(until(moment(when)), folder / "site")), STATION, when)
+    site.ledger.db.execute("PRAGMA synchronous = OFF")
+    return site
+
+
+@pytest.fixture
+def demo(tmp_path: Path) -> Iterator[Site]:
+    with closing(opened(tmp_path)) as site:
+        yield site
+
+
+@pytest.fixture
+def short(tmp_path: Path) -> Iterator[Site]:
+    with closing(demo_at(tmp_path, HATCH)) as site:
+        yield site
+
+
+def fed_at(site: Site, meal: str) -> dict[str, list[tuple[str, float, float | None]]]:
+    """What each tank was given at a meal: feed, amount, its full ration."""
+    at = moment(meal)
+    found: dict[str, list[tuple[str, float, float | None]]] = {}
+    for one in site.reader.feeding.meals(at.utc - 86400):
+        if one.meal_at == at.utc and one.event is None:
+            found.setdefault(one.place, []).append((one.feed, one.amount, one.planned))
+    return found
+
+
+def test_twelve_tanks_are_fed_as_listed_with_two_keys_each_the_response_with_them(
+    demo: Site,
+) -> None:
+    keys: list[str] = []
+
+    async def act(room: Room) -> None:
+        await room.press("2", "right")
+        assert room.text.startswith(" FEED  Meal 10:00")
+        await room.press("enter", "1", "5")
+        for tank in demo.plan.tanks:
+            assert f" {tank.code}  " in room.text.split("\n")[1]
+            for key in ("plus", "1"):
+                keys.append(key)
+                await room.press(key)
+        assert "12 of 12 tanks fed." in room.text
+        assert "Every tank got its full ration" in room.text
+        await room.press("enter")
+        assert "Every tank is done." in room.text
+
+    at_the_screen(demo, act)
+    given = fed_at(demo, "2026-05-10T10:00")
+    assert len(keys) == 24
+    assert sorted(given) == [tank.code for tank in demo.plan.tanks]
+    assert {feed for many in given.values() for feed, _, _ in many} == {"Artemia", "D1"}
+    assert all(amount == full for many in given.values() for _, amount, full in many)
+
+
+def test_what_was_poured_of_which_batch_is_kept_with_the_live_feed(demo: Site) -> None:
+    async def act(room: Room) -> None:
+        await room.press("2", "right", "down", "down", "enter", "1", "5", "plus")
+
+    at_the_screen(demo, act)
+    [(_, thousand, _)] = [
+        one for one in fed_at(demo, "2026-05-10T10:00")["T03"] if one[0] == "Artemia"
+    ]
+    [poured] = [
+        one for one in demo.reader.feeding.poured(moment("2026-05-10T06:00").utc)
+        if one.place == "T03"
+    ]  # fmt: skip
+    assert poured.batch == "A0508"
+    assert poured.ml * poured.per_ml / 1000 == pytest.approx(thousand, abs=0.5)
+
+
+def test_a_short_ration_is_shared_by_a_rule_that_is_said_and_kept_beside_the_full_one(
+    short: Site,
+) -> None:
+    view = list_view.made(short)
+    assert view is not None
+    [live] = [one for one in view.list.totals if one.feed.code == "Artemia"]
+    told = [words for words, _ in feed.told_before(view)]
+    assert told[0].startswith(f"! Artemia nauplii: {live.percent} % of the rations")
+    assert told[0].endswith("every tank gets the same share of its own.")
+    walk = FeedWalk(short, view.meal, "PB")
+    while not walk.at_end:
+        walk.answer("+")
+    given = fed_at(short, "2026-05-04T14:00")
+    shares = [
+        amount / full
+        for many in given.values()
+        for code, amount, full in many
+        if code == "Artemia" and full
+    ]
+    assert len(shares) == 8
+    assert all(share == pytest.approx(live.share, abs=0.005) for share in shares)
+    assert all(share < 1 for share in shares)
+
+
+def test_a_far_amount_is_asked_about_and_enter_keeps_nothing(demo: Site) -> None:
+    async def act(room: Room) -> None:
+        await room.press("2", "right", "enter", "1", "5", *"15.1", "enter")
+        assert "times the listed" in room.text
+        assert "+ type it again" in room.footer
+        await room.press("enter")
+        assert fed_at(demo, "2026-05-10T10:00") == {}
+        await room.press(*"15.1", "enter", "2")
+        assert "dry feed D1 1.51 g kept." in room.text
+
+    at_the_screen(demo, act)
+    [(_, amount, _)] = fed_at(demo, "2026-05-10T10:00")["T01"]
+    assert amount == 1.51
+
+
+def test_feed_that_is_turned_off_is_passed_over_until_it_is_on_again(demo: Site) -> None:
+    async def act(room: Room) -> None:
+        await room.press("2", "right", "enter", "1", "5", "slash", "3")
+        assert "T01 OFF" in room.text
+        assert " T02 " in room.text.split("\n")[1]
+        await room.press("left")
+        assert "FEED OFF since" in room.text
+        await room.press("plus")
+        assert fed_at(demo, "2026-05-10T10:00") == {}
+        await room.press("escape")
+        assert "FEED OFF 06:50, PB" in room.text
+        await room.press("slash", "5", "5")
+        assert "Feed is on again: T01 (PB)." in room.text
+        assert "FEED OFF" not in room.text
+
+    at_the_screen(demo, act)
+
+
+def test_a_meal_that_nobody_gives_is_entered_once_for_all_and_taken_back(demo: Site) -> None:
+    async def act(room: Room) -> None:
+        await room.press("2", "slash", "1", "enter", "5")
+        assert "Kept for all tanks: missed: no time (PB)." in room.text
+        assert "No tank is fed at this meal." in room.text
+        await room.press("u", "1")
+        assert "Taken back: all tanks, missed: no time" in room.flowing
+        assert "No tank is fed" not in room.text
+
+    at_the_screen(demo, act)
+
+
+def test_a_meal_given_earlier_is_entered_with_its_time(demo: Site) -> None:
+    async def act(room: Room) -> None:
+        await room.press("2", "asterisk", *"0630", "enter", "1", "5")
+        assert " FEED  Meal 08:20, given 06:30, PB " in room.text
+        await room.press("1", "plus")
+
+    at_the_screen(demo, act)
+    at = moment("2026-05-10T08:20").utc
+    [one] = [m for m in demo.reader.feeding.meals(at - 86400) if m.meal_at == at]
+    assert one.at.hm() == "06:30"
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("keys", [(), ("+",), ("+", "/"), ("+", "15.1"), ("+", "+", "3")])
+def test_the_page_of_a_tank_fills_every_size_exactly(
+    short: Site, size: tuple[int, int], keys: tuple[str, ...]
+) -> None:
+    walk = FeedWalk(short, moment("2026-05-04T14:00"), "PB")
+    for key in keys:
+        walk.answer(key)
+    drawn = feed_tank.draw(walk.view(), "", *size)
+    assert len(drawn) == size[1]
+    assert {sum(text.width(span.text) for span in row) for row in drawn} == {size[0]}
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_list_fills_every_size_exactly(short: Site, size: tuple[int, int]) -> None:
+    view = list_view.made(short)
+    assert view is not None
+    drawn = feed.draw(view, *size)
+    assert len(drawn) == size[1]
+    assert {sum(text.width(span.text) for span in row) for row in drawn} == {size[0]}
+
+
+def test_every_tone_of_the_feed_pages_is_in_the_night_look(short: Site) -> None:
+    view = list_view.made(short)
+    assert view is not None
+    walk = FeedWalk(short, view.meal, "PB")
+    walk.answer("15.1")
+    assert asked(walk)
+    rows = [*feed.draw(view, 80, 24), *feed_tank.draw(walk.view(), "", 80, 24)]
+    assert {span.tone for row in rows for span in row} <= set(LOOKS["night"])
