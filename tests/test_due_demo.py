@@ -83,7 +83,10 @@ def test_the_cup_that_went_into_the_wrong_tank_is_asked_about_at_the_tank(at: At
 
 def test_the_tank_that_missed_its_feed_is_overdue_two_hours_later(at: At) -> None:
     site = at(8, "10:15")
-    assert told(site, DueKind.MEAL) == [("T04 feed", "overdue 2 h 15 min (08:00, 10:00)")]
+    assert told(site, DueKind.MEAL) == [
+        ("T04 feed", "overdue 2 h 15 min (08:00, 10:00)"),
+        ("Feed 12:00", "12 tanks; weigh and count from 11:30, in 1 h 45 min"),
+    ]
     assert due_words.what(everything(site)[0]) == "T04 feed", "it is the first thing of all"
     assert any(
         "Feed 08:00, 10:00, T04" in line and "overdue 2 h" in line

@@ -53,9 +53,12 @@ def meals_at(site: Site, when: str) -> Said:
 # ---- meals
 
 
-def test_a_meal_is_told_an_hour_before_then_due_then_overdue(site: Site) -> None:
-    assert meals_at(site, "2026-05-10T06:59") == []
-    assert meals_at(site, "2026-05-10T07:19") == [("Feed 08:00", "4 tanks, in 41 min")]
+def test_a_meal_is_told_two_hours_before_then_due_then_overdue(site: Site) -> None:
+    assert meals_at(site, "2026-05-10T05:59") == []
+    assert meals_at(site, "2026-05-10T07:19") == [
+        ("Feed 08:00", "4 tanks; weigh from 07:30, in 41 min")
+    ]
+    assert meals_at(site, "2026-05-10T07:30") == [("Feed 08:00", "4 tanks; weigh now, in 30 min")]
     assert meals_at(site, "2026-05-10T08:00") == [("Feed 08:00", "4 tanks, due now")]
     assert meals_at(site, "2026-05-10T08:31") == [("Feed 08:00", "4 tanks, overdue 31 min")]
     overdue = owed.meals_due(at(site, "2026-05-10T08:31"), site.now())
@@ -64,7 +67,7 @@ def test_a_meal_is_told_an_hour_before_then_due_then_overdue(site: Site) -> None
 
 def test_the_one_tank_that_was_forgotten_is_named_with_the_meals_it_missed(site: Site) -> None:
     all_fed(site, "2026-05-10T08:05", but="T03")
-    assert meals_at(site, "2026-05-10T10:15") == [("T03 feed", "overdue 2 h 15 min (08:00)")]
+    assert meals_at(site, "2026-05-10T09:59") == [("T03 feed", "overdue 1 h 59 min (08:00)")]
     all_fed(site, "2026-05-10T12:05", but="T03")
     assert meals_at(site, "2026-05-10T12:15") == [("T03 feed", "overdue 4 h 15 min (08:00, 12:00)")]
     fed(site, "T03", "2026-05-10T12:16")
@@ -94,13 +97,15 @@ def test_many_tanks_that_wait_for_the_same_meals_are_one_line(tmp_path: Path) ->
 def test_a_pause_covers_the_meal_and_the_next_meal_comes_after_it(site: Site) -> None:
     no_feed(site, "L1", "2026-05-10T07:30", "no feed until 13:00, sampling")
     assert meals_at(site, "2026-05-10T12:45") == []
-    assert meals_at(site, "2026-05-10T15:10") == [("Feed 16:00", "4 tanks, in 50 min")]
+    assert meals_at(site, "2026-05-10T15:10") == [
+        ("Feed 16:00", "4 tanks; weigh from 15:30, in 50 min")
+    ]
 
 
 def test_yesterday_s_meals_are_nothing_to_give_today(site: Site) -> None:
     all_fed(site, "2026-05-10T08:05")
     assert meals_at(site, "2026-05-11T00:30") == []
-    assert meals_at(site, "2026-05-11T07:30") == [("Feed 08:00", "4 tanks, in 30 min")]
+    assert meals_at(site, "2026-05-11T07:30") == [("Feed 08:00", "4 tanks; weigh now, in 30 min")]
 
 
 def test_eggs_and_a_room_without_meal_times_are_not_fed(tmp_path: Path) -> None:

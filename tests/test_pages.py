@@ -269,7 +269,7 @@ def test_the_board_keeps_what_is_wrong_and_every_tank_in_sight_at_the_design_siz
 def test_the_board_counts_what_stands_under_each_heading(demo: Site, width: int) -> None:
     seen = board(demo)
     shown = plain(board_page.draw(seen, width, None))
-    assert f" DUE  {len(seen.due)}\n" in shown
+    assert f" DUE  {len(seen.owed)}\n" in shown
     assert f" ALTERED  {len(seen.altered) + len(seen.meters)}\n" in shown
     assert f" TO DO  {len(seen.actions)}\n" in shown
     assert min(len(seen.due), len(seen.altered), len(seen.actions)) > 1

@@ -71,6 +71,8 @@ def draw(board: Board, width: int, height: int | None, at: int = 0) -> list[Line
     tanks = Part(*board_tanks.draw(board, width), "down")
     wrong = _wrong(board, width, crowded=not whole and len(board.wrong) > CROWDED)
     parts = [_next(board, width, at, whole=whole), wrong, tanks]
+    if whole and board.expected:
+        parts.insert(1, _expected(board, width))
     lists = _altered(board, width, whole=whole), _to_do(board, width, whole=whole)
     parts += [part for part in lists if part is not None]
     if height is None:
@@ -246,15 +248,21 @@ def _heading(width: int, words: str, right: str = "") -> Line:
 
 def _next(board: Board, width: int, at: int, *, whole: bool) -> Part:
     """What is overdue or due soon, each a line that Enter does; on paper all that is due."""
-    shown = board.due if whole else board.next
+    shown = board.owed if whole else board.next
     items = [_due(one, board, width, here=nth == at and not whole) for nth, one in enumerate(shown)]
     if items:
         named = f"DUE  {len(items)}" if whole else "NEXT"
         return Part(_heading(width, named), items, "down", at)
-    later = board.due[0] if board.due else None
+    later = board.owed[0] if board.owed else None
     words = "nothing is due" if later is None else "  ".join(due_words.told(later, board.now))
     head = line(width, Span(" NEXT", "bold"), Span(f"  {words}", "dim"))
     return Part(head, [], "down")
+
+
+def _expected(board: Board, width: int) -> Part:
+    """On paper: what comes by itself."""
+    items = [_due(one, board, width, here=False) for one in board.expected]
+    return Part(_heading(width, f"EXPECT  {len(items)}"), items, "down")
 
 
 def _due(one: Due, board: Board, width: int, *, here: bool) -> list[Line]:

@@ -7,11 +7,14 @@ from typing import assert_never
 
 from tankwalk import text
 from tankwalk.clock import Instant, ago
+from tankwalk.ledger.feeding import BatchKind
 from tankwalk.pages.when import at_words, day_of, to_come
 from tankwalk.practice.doing.deviations import DeviationKind
+from tankwalk.practice.livefeed.batches import NextStep
 from tankwalk.practice.site import SITE, placed
 from tankwalk.practice.tasks import (
     AgeChange,
+    BatchDue,
     CallDue,
     ChangeDue,
     CheckDue,
@@ -81,11 +84,15 @@ def told(one: Due, now: Instant) -> tuple[str, str]:
         case ConeOut(batch, wrong, since):
             values = ", ".join(_out(each) for each in wrong)
             return f"Cone {batch}: {values}", f"since {at_words(since, now)}"
+        case BatchDue(at=at, state=state, hours=hours):
+            if state is DueState.OVERDUE:
+                return what(one), f"overdue {ago(hours)}"
+            return f"{what(one)}, {_when(at, now)}", to_come(one.hours)
         case MealsOwed(since, tanks, state, hours):
             late = f"overdue {ago(hours)}" if state is DueState.OVERDUE else "due now"
             return f"Feed {_meals(since)}, {text.named(tanks, FEW_TANKS)}", late
-        case MealNext(at, tanks, hours):
-            return f"Feed {at.hm()}, {tanks} tanks", to_come(hours)
+        case MealNext(at=at, hours=hours):
+            return f"Feed {at.hm()}, {_to_feed(one.facts, now)}", to_come(hours)
         case RoundDue(label, _, DueState.BEGUN, _, begun, by) if begun is not None:
             return f"{label}, go on", f"begun {begun.hm()} by {by}, not signed"
         case RoundDue(label, at):
@@ -129,9 +136,11 @@ def what(one: Due) -> str:
             return f"Cone {batch} out of band"
         case PoorHatch(batch):
             return f"Cone {batch}"
+        case BatchDue():
+            return _step(one.facts)
         case MealsOwed(since, tanks):
             return f"{' '.join(tanks)} feed" if len(tanks) <= FEW_TANKS else f"Feed {_meals(since)}"
-        case MealNext(at):
+        case MealNext(at=at):
             return f"Feed {at.hm()}"
         case RoundDue(label, at):
             return f"{at.hm()} {label}"
@@ -183,10 +192,14 @@ def said(one: Due, now: Instant) -> str:
                 f"{hatched:.0f} % hatched, usual {usual:.0f}: about {short} % short "
                 "for every live-fed tank; chilled reserve, extra cone"
             )
+        case BatchDue(at=at, state=state, hours=hours):
+            if state is DueState.OVERDUE:
+                return f"overdue {ago(hours)}"
+            return "due now" if state is DueState.NOW else f"{_when(at, now)}, in {ago(hours)}"
         case MealsOwed():
             return _meals_owed(one.facts)
-        case MealNext(_, tanks, hours):
-            return f"{tanks} tanks, in {ago(hours)}"
+        case MealNext(hours=hours):
+            return f"{_to_feed(one.facts, now)}, in {ago(hours)}"
         case RoundDue():
             return _round(one.facts)
         case RoundUnsigned(_, begun, by):
@@ -212,6 +225,38 @@ def said(one: Due, now: Instant) -> str:
             assert_never(never)
 
 
+STEPS = {
+    NextStep.SET: "set",
+    NextStep.CHECK: "check",
+    NextStep.HARVEST: "harvest",
+    NextStep.COUNT: "count",
+    NextStep.CHILL: "chill",
+    NextStep.POUR: "use",
+    NextStep.DISCARD: "use by",
+    NextStep.FEED: "feed",
+    NextStep.SPLIT: "split",
+    NextStep.RESTART: "begin again",
+}
+
+
+def _step(due: BatchDue) -> str:
+    """A step of a batch: "Cone A0509, check", "Nauplii A0508, use by"."""
+    named = {
+        BatchKind.CONE: "Cone" if due.step in CONE_STEPS else "Nauplii",
+        BatchKind.SHELLED: "Shelled cysts",
+        BatchKind.ROTIFERS: "Rotifers",
+        BatchKind.ALGAE: "Algae",
+    }.get(due.kind, "")
+    past = due.state is DueState.OVERDUE and due.step is NextStep.DISCARD
+    step = "too old, discard" if past else STEPS[due.step]
+    more = f" from {due.from_}" if due.from_ else ""
+    return f"{named} {due.batch}, {step}{more}".strip()
+
+
+CONE_STEPS = (NextStep.CHECK, NextStep.HARVEST, NextStep.COUNT)
+"""Steps at the cone itself; what comes after them is done with nauplii."""
+
+
 def what_again(look: LookDue) -> str:
     """What is looked at again, as "T07 look at Oxygen again"."""
     return f"{placed(look.place, 'look at')} {', '.join(look.labels)} again"
@@ -229,6 +274,17 @@ def _meals_owed(due: MealsOwed) -> str:
     if len(due.tanks) <= FEW_TANKS:
         return f"{late} ({_meals(due.since)})"
     return f"{len(due.tanks)} tanks, {late}"
+
+
+def _to_feed(due: MealNext, now: Instant) -> str:
+    """Whom, and what is made up before: "12 tanks; weigh and count from 07:50"."""
+    off = f" ({text.named(due.off, FEW_TANKS)} off)" if due.off else ""
+    many = f"{due.tanks} tank{'s' if due.tanks != 1 else ''}{off}"
+    what = " and ".join(w for w, is_ in (("weigh", due.weighs), ("count", due.counts)) if is_)
+    if not what:
+        return many
+    when = "now" if now.utc >= due.prepare.utc else f"from {due.prepare.hm()}"
+    return f"{many}; {what} {when}"
 
 
 def _harvest(due: HarvestDue, now: Instant) -> str:

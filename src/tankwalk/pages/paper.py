@@ -255,9 +255,10 @@ def board(page: Board, last_entry: int) -> str:
         class_="tanks",
     )
     said, until, whose = follow_up_words.said, follow_up_words.until, follow_up_words.whose
-    due = [
-        _ended(due_words.what(one), due_words.said(one, now), late=one.overdue) for one in page.due
-    ]
+    due, expected = (
+        [_ended(due_words.what(one), due_words.said(one, now), late=one.overdue) for one in these]
+        for these in (page.owed, page.expected)
+    )
     altered = [_ended(said(one), until(one), late=one.terms.late) for one in page.altered]
     meters = [_ended(meter_words.altered(state, now), "") for state in page.meters]
     actions = [
@@ -265,6 +266,7 @@ def board(page: Board, last_entry: int) -> str:
     ]
     lists = (
         ("DUE", due),
+        ("EXPECT", expected),
         ("ALTERED", altered),
         ("METERS", meters),
         ("TO DO", actions),

@@ -22,7 +22,7 @@ from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.meters.meter_checks import MeterState
 from tankwalk.practice.round import rounds
 from tankwalk.practice.site import ClockDoubt, Site
-from tankwalk.practice.tasks import Due, comes_next
+from tankwalk.practice.tasks import AHEAD, Due, comes_next
 from tankwalk.practice.tiles import Gauge, Tile, tiles
 from tankwalk.rows import NamedTuple
 
@@ -55,6 +55,16 @@ class Board(NamedTuple):
     """What of the record speaks against the clock."""
     withdrawn: tuple[Withdrawn, ...] = ()
     """Values out of band that this shift confirmed and then took back."""
+
+    @property
+    def owed(self) -> tuple[Due, ...]:
+        """What somebody does: each leads to where it is entered."""
+        return tuple(one for one in self.due if one.kind not in AHEAD)
+
+    @property
+    def expected(self) -> tuple[Due, ...]:
+        """What comes by itself."""
+        return tuple(one for one in self.due if one.kind in AHEAD)
 
     @property
     def next(self) -> list[Due]:

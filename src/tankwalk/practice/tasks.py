@@ -14,9 +14,11 @@ from tankwalk.clock import Instant
 from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
+    from tankwalk.ledger.feeding import BatchKind
     from tankwalk.plan.model import Instrument, Person
     from tankwalk.practice.doing.deviations import DeviationKind
     from tankwalk.practice.judging.flags import Key
+    from tankwalk.practice.livefeed.batches import NextStep
 
 
 class DueKind(Enum):
@@ -29,6 +31,7 @@ class DueKind(Enum):
     CONE = "cone"
     HATCH = "hatch"
     MEAL = "meal"
+    BATCH = "batch"
     ROUND = "round"
     UNSIGNED = "unsigned"
     METER = "meter"
@@ -147,6 +150,21 @@ class PoorHatch(NamedTuple):
     short: int
 
 
+class BatchDue(NamedTuple):
+    """The next step of a batch of live feed, `hours` past its hour (negative: to come).
+
+    `from_` is the vessel from which a culture is begun again.
+    """
+
+    batch: str
+    kind: BatchKind
+    step: NextStep
+    at: Instant
+    state: DueState
+    hours: float
+    from_: str | None = None
+
+
 class MealsOwed(NamedTuple):
     """Tanks that wait for the meals of these times, `hours` after the first of them."""
 
@@ -157,11 +175,19 @@ class MealsOwed(NamedTuple):
 
 
 class MealNext(NamedTuple):
-    """The next meal, how many tanks are to get it and in how many hours."""
+    """The next meal, how many tanks are to get it and in how many hours.
+
+    It is made up from `prepare` on: dry feed weighed, live feed counted. `off` are tanks whose
+    feed is off then.
+    """
 
     at: Instant
     tanks: int
     hours: float
+    prepare: Instant
+    weighs: bool = False
+    counts: bool = False
+    off: tuple[str, ...] = ()
 
 
 class RoundDue(NamedTuple):
@@ -259,6 +285,7 @@ Facts = (
     | HarvestDue
     | ConeOut
     | PoorHatch
+    | BatchDue
     | MealsOwed
     | MealNext
     | RoundDue
@@ -280,6 +307,7 @@ KIND_OF: dict[type[Facts], DueKind] = {
     HarvestDue: DueKind.HARVEST,
     ConeOut: DueKind.CONE,
     PoorHatch: DueKind.HATCH,
+    BatchDue: DueKind.BATCH,
     MealsOwed: DueKind.MEAL,
     MealNext: DueKind.MEAL,
     RoundDue: DueKind.ROUND,
@@ -313,6 +341,8 @@ class Due(NamedTuple):
         match self.facts:
             case RoundDue(hours=past) | HarvestDue(hours=past) | LookDue(hours=past):
                 return -past
+            case BatchDue(hours=past):
+                return -past
             case MealNext(hours=to_come):
                 return to_come
             case _:
@@ -340,8 +370,6 @@ PAPERS = (
     DueKind.CHECK,
     DueKind.DEVIATION,
     DueKind.SAMPLE,
-    DueKind.CHANGE,
-    DueKind.GAP,
 )
 """What papers and machines wait for, and not fish."""
 
@@ -349,9 +377,17 @@ NEXT_HOURS = 2.0
 """What comes later than this is not next. Common practice, no source."""
 
 
+AHEAD = (DueKind.CHANGE, DueKind.GAP)
+"""What comes by itself: it is expected and read, and nobody enters it."""
+
+
 def comes_next(found: Iterable[Due]) -> list[Due]:
-    """What is overdue or due soon: what fish wait for before what papers wait for."""
-    soon = [one for one in found if one.overdue or one.hours <= NEXT_HOURS]
+    """What is overdue or due soon: what fish wait for before what papers wait for.
+
+    What comes by itself is not among it: each line leads to where it is entered.
+    """
+    waits = [one for one in found if one.kind not in AHEAD]
+    soon = [one for one in waits if one.overdue or one.hours <= NEXT_HOURS]
     papers = [one for one in soon if one.kind in PAPERS or _mild(one)]
     return [*worst_first(one for one in soon if one not in papers), *worst_first(papers)]
 

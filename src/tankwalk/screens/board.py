@@ -11,6 +11,7 @@ from tankwalk.pages.room_words import draw_front
 from tankwalk.practice.front import front
 from tankwalk.practice.site import Site
 from tankwalk.practice.tasks import (
+    BatchDue,
     CallDue,
     CheckDue,
     ConeOut,
@@ -149,7 +150,12 @@ class BoardScreen(PageScreen):
                 self.tankwalk.feed(since[-1])
             case SamplesDue():
                 self.do_samples()
-            case HarvestDue(batch=batch) | ConeOut(batch=batch) | PoorHatch(batch=batch):
+            case (
+                HarvestDue(batch=batch)
+                | ConeOut(batch=batch)
+                | PoorHatch(batch=batch)
+                | BatchDue(batch=batch)
+            ):
                 self.tankwalk.live_feed(batch)
             case _:
                 self.do_handover()

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 from tankwalk.clock import Instant, at, zone
 from tankwalk.ledger.readings import Seen
+from tankwalk.plan.feed_model import FeedKind
 from tankwalk.plan.model import Instrument, Item, Level, Plan
 from tankwalk.practice.doing import deviations
 from tankwalk.practice.due import attendance, owed
@@ -54,6 +55,7 @@ def everything(
             *left_unsigned(site, now),
             *owed.meals_due(site, now),
             *cones.cones_due(site, now),
+            *_batches(site, now),
             *deviations.drafted(site, now),
             *due_meters(site, now),
             *due_checks(site, now, newest),
@@ -62,6 +64,15 @@ def everything(
             *attendance.gap(site.plan, now),
         )
     )
+
+
+def _batches(site: Site, now: Instant) -> list[Due]:
+    """Steps of live feed, where the plan has any."""
+    if not site.plan.cultures and not any(feed.kind is FeedKind.LIVE for feed in site.plan.feeds):
+        return []
+    from tankwalk.practice.due.live import batches_due
+
+    return batches_due(site, now)
 
 
 def due_rounds(site: Site, now: Instant) -> list[Due]:

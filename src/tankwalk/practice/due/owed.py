@@ -6,11 +6,13 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 from tankwalk.clock import Instant, at, zone
+from tankwalk.plan.feed_model import FeedKind
 from tankwalk.plan.model import Plan, Tank
-from tankwalk.practice.feeding import meals
+from tankwalk.practice.feeding import feed_off, meals
 from tankwalk.practice.samples import sampling
 from tankwalk.practice.site import Site
 from tankwalk.practice.tasks import (
+    NEXT_HOURS,
     AgeChange,
     ChangeDue,
     Due,
@@ -21,8 +23,8 @@ from tankwalk.practice.tasks import (
     of_days,
 )
 
-NEXT_MEAL_HOURS = 1.0
-"""The next meal is told so long before its time. Common practice, no source."""
+PREPARE_MINUTES = 30
+"""A meal is weighed and counted from so long before its time. Common practice, no source."""
 
 
 def meals_due(site: Site, now: Instant) -> list[Due]:
@@ -33,14 +35,21 @@ def meals_due(site: Site, now: Instant) -> list[Due]:
         return []
     before = now.day - timedelta(days=1)
     planned = meals.times(plan, before, now.day + timedelta(days=1))
-    seen = meals.by_place(site.reader.feeding.meals(at(before, 0, 0, zone(plan.zone)).utc))
+    since_day = at(before, 0, 0, zone(plan.zone)).utc
+    seen = meals.by_place(site.reader.feeding.meals(since_day))
+    done = site.reader.incidents.done(since_day)
     past = [when for when in planned if when.utc <= now.utc]
     coming = next((when for when in planned if when.utc > now.utc), None)
     waiting: dict[tuple[Instant, ...], list[str]] = {}
-    still = 0
+    still: list[Tank] = []
+    off: list[str] = []
     for tank in fed:
-        missing = set(meals.not_served(plan, tank, planned, seen))
-        still += coming in missing
+        lacking = meals.not_served(plan, tank, planned, seen)
+        missing = {when for when in lacking if not feed_off.off(plan, tank, when, seen, done)}
+        if coming in missing:
+            still.append(tank)
+        elif coming is not None and feed_off.off(plan, tank, coming, seen, done):
+            off.append(tank.code)
         since: list[Instant] = []
         for when in reversed(past):
             if when not in missing or when.day != now.day:
@@ -49,10 +58,25 @@ def meals_due(site: Site, now: Instant) -> list[Due]:
         if since:
             waiting.setdefault(tuple(since), []).append(tank.code)
     found = [_waits(since, tanks, now) for since, tanks in waiting.items()]
-    if coming is not None and still and coming.hours_since(now) <= NEXT_MEAL_HOURS:
-        early = coming.hours_since(now)
-        found.append(Due(-early - meals.LATE_HOURS, MealNext(coming, still, early)))
+    if coming is not None and still and coming.hours_since(now) <= NEXT_HOURS:
+        found.append(_next(plan, coming, still, off, now))
     return found
+
+
+def _next(plan: Plan, coming: Instant, still: list[Tank], off: list[str], now: Instant) -> Due:
+    """The next meal, and from when on it is made up."""
+    early = coming.hours_since(now)
+    kinds = {feed.kind for tank in still for feed in meals.owed(plan, tank, coming.day)}
+    facts = MealNext(
+        coming,
+        len(still),
+        early,
+        Instant(coming.utc - 60 * PREPARE_MINUTES, coming.offset),
+        bool(kinds - {FeedKind.LIVE}),
+        FeedKind.LIVE in kinds,
+        tuple(off),
+    )
+    return Due(-early - meals.LATE_HOURS, facts)
 
 
 def _waits(since: tuple[Instant, ...], tanks: list[str], now: Instant) -> Due:

@@ -56,7 +56,7 @@ from tankwalk.practice.judging.wrong_now import Flags, wrong_now
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.round import rounds
 from tankwalk.practice.site import SITE, Site
-from tankwalk.practice.tasks import Due, DueKind, LookDue
+from tankwalk.practice.tasks import AHEAD, Due, DueKind, LookDue
 from tankwalk.rows import NamedTuple
 
 LOOK_BACK_HOURS = 24.0
@@ -64,9 +64,6 @@ LOOK_BACK_HOURS = 24.0
 
 EXPECTED = 10
 """Most lines that the program itself writes under EXPECT."""
-
-AHEAD = (DueKind.CHANGE, DueKind.GAP)
-"""What is due that nobody does: it comes by itself, and is expected."""
 
 OWN = "by the one who gave it"
 """What is kept with how it was taken, where nobody else took it."""

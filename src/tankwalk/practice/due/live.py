@@ -1,0 +1,61 @@
+"""What live feed waits for: the next step of each batch, while its hour is near or past."""
+
+from __future__ import annotations
+
+from tankwalk.clock import Instant
+from tankwalk.ledger.feeding import BatchKind
+from tankwalk.practice.livefeed.batches import LiveBatch, Next, NextStep, State, live_batches
+from tankwalk.practice.livefeed.cones import due_at
+from tankwalk.practice.site import Site
+from tankwalk.practice.tasks import NEXT_HOURS, BatchDue, Due, DueState
+
+LATE_HOURS = 1.0
+"""A step of a batch is overdue so long after its hour. Common practice, no source."""
+
+WARM_HOURS = 6.0
+"""Nauplii that stood warm so long are past chilling: they molt 6 to 8 h after hatching.
+
+At 25 degC; FAO Fisheries Technical Paper 361, from memory.
+"""
+
+USE_BY = (NextStep.DISCARD, NextStep.POUR)
+"""Steps whose hour is the last that is good: they are late from that minute on."""
+
+
+def batches_due(site: Site, now: Instant) -> list[Due]:
+    """The next step of each batch that is due within two hours or past, the latest first.
+
+    The harvest of a cone, and that it is too late for it, is told by `cones.cones_due`; a vessel
+    in which nothing was begun waits for nobody.
+    """
+    found = []
+    for one in live_batches(site, now):
+        step = one.next
+        if step is None or (step.step is NextStep.HARVEST and one.kind is BatchKind.CONE):
+            continue
+        if step.step is NextStep.SET or _harvest_leads(one, step, now):
+            continue
+        past = -step.hours(now)
+        if past < -NEXT_HOURS or (step.step is NextStep.CHILL and past > WARM_HOURS):
+            continue
+        found.append(_due(one, step, past))
+    return sorted(found, key=lambda due: -due.late_hours)
+
+
+def _harvest_leads(one: LiveBatch, step: Next, now: Instant) -> bool:
+    """Whether the line of its harvest says it all: it is too late, or too near for a check."""
+    if one.kind is not BatchKind.CONE or one.state is not State.HATCHING:
+        return False
+    due = due_at(list(one.events))
+    near = due is not None and due - now.utc <= NEXT_HOURS * 3600
+    return step.step is NextStep.DISCARD or near
+
+
+def _due(one: LiveBatch, step: Next, past: float) -> Due:
+    grace = 0.0 if step.step in USE_BY else LATE_HOURS
+    if past > grace:
+        state = DueState.OVERDUE
+    else:
+        state = DueState.NOW if past >= 0 else DueState.TO_COME
+    facts = BatchDue(one.name, one.kind, step.step, step.at, state, past, step.from_)
+    return Due(past - grace, facts)
