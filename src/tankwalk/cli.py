@@ -135,6 +135,8 @@ def _feed(one: argparse.ArgumentParser) -> None:
     one.add_argument("--at", metavar="HH:MM", help="which planned meal of today")
     one.add_argument("--given", metavar="HH:MM", help="when it was given, if not now")
     _page(one)
+    one.add_argument("--list", action="store_true", help="print the list of a meal")
+    one.add_argument("--tomorrow", action="store_true", help="print what tomorrow's meals need")
     one.add_argument("--week", metavar="TANK", help="what a tank or treatment was given by day")
     one.add_argument("--days", type=int, default=7, metavar="N", help="so many days, today last")
     one.add_argument("--json", action="store_true", help="print one JSON object")

@@ -22,6 +22,10 @@ def feed(arguments: argparse.Namespace) -> int:
         from tankwalk.commands import feed_pages
 
         return feed_pages.week(arguments)
+    if arguments.list or arguments.tomorrow:
+        from tankwalk.commands import feed_pages
+
+        return feed_pages.listed(arguments) if arguments.list else feed_pages.tomorrow(arguments)
     if not arguments.plain:
         need_terminal()
         return on_screen(open_site_of(arguments), "feed")
@@ -39,24 +43,22 @@ def feed(arguments: argparse.Namespace) -> int:
     site = open_site_of(arguments)
     try:
         clock_check.refuse(site)
-        meal = None if arguments.at is None else _meal_at(site, arguments.at)
+        meal = None if arguments.at is None else meal_at(site, arguments.at)
         given_at = None if arguments.given is None else _given(site, arguments.given)
         return plain_feed.feed(site, lines_in(), said, arguments.who, meal, given_at)
     finally:
         site.close()
 
 
-def _meal_at(site: Site, words: str) -> Instant:
-    """The planned meal of today at a time; Refusal where none is."""
-    from tankwalk.practice.meal import which
+def meal_at(site: Site, words: str) -> Instant:
+    """The planned meal of a time as typed, "10:00" or "1000"; Refusal where there is none."""
+    from tankwalk.practice.feeding.dispensing import at_time
 
-    planned = [one.at for one in which.of_today(site, site.now())]
     digits = words.replace(":", "")
-    found = next((at for at in planned if at.hm().replace(":", "") == digits), None)
-    if found is None:
-        known = ", ".join(at.hm() for at in planned) or "none"
-        raise Refusal(f"No meal is planned at {words[:10]}; those of today: {known}.")
-    return found
+    clock = digits.isascii() and digits.isdigit() and 3 <= len(digits) <= 4
+    if not clock or int(digits[:-2]) > 23 or int(digits[-2:]) > 59:
+        raise Refusal(f"{words[:10]!r} is no time of day: write it as 10:00.")
+    return at_time(site.plan, site.now(), int(digits[:-2]), int(digits[-2:]))
 
 
 def _given(site: Site, words: str) -> Instant:

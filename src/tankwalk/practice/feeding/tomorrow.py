@@ -9,7 +9,7 @@ from math import floor
 
 from tankwalk.clock import Instant, at, zone
 from tankwalk.ledger.feeding import BatchKind, BatchSeen, MealSeen, SampleSeen
-from tankwalk.plan.model import Feed, FeedKind, Plan, Tank
+from tankwalk.plan.model import Feed, FeedKind, Hatching, Plan, Tank
 from tankwalk.practice.feeding import forecast, meals, rations
 from tankwalk.practice.feeding.feed_off import off
 from tankwalk.practice.feeding.forecast import Shelled, Standing, ToSet, later
@@ -149,6 +149,7 @@ class Tomorrow(NamedTuple):
     prey: tuple[PreyFit, ...]
     untold: tuple[str, ...] = ()
     """Tanks whose nauplii cannot be worked out: no ration, or no fish on the book."""
+    hatching: Hatching = Hatching()
     planned: bool = True
     """Whether the plan says what cysts give; without it no cone can be worked out."""
 
@@ -244,6 +245,7 @@ def tomorrow(site: Site) -> Tomorrow:
                 if need.feed.hatched and need.missing is not None
             )
         ),
+        plan.hatching,
         bool(plan.cysts),
     )
 
