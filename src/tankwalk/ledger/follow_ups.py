@@ -57,18 +57,41 @@ class FollowUpSeen(NamedTuple):
         return next((t for t in reversed(self.turns) if t.event in ENDS), None)
 
 
-_TURN = f"""
+_WHAT = """
 SELECT f.entry, f.event, f.text, e.observed_at, e.utc_offset, w.initials, f.owner, f.due_at,
-  f.what, p.code, c.rule, c.about
-FROM follow_up f CROSS JOIN entry e ON e.n = f.entry CROSS JOIN person w ON w.id = e.who
-LEFT JOIN place p ON p.id = e.place LEFT JOIN closing c ON c.entry = f.entry
+  f.what, (SELECT code FROM place WHERE id = e.place),
+  (SELECT rule FROM closing WHERE entry = f.entry),
+  (SELECT about FROM closing WHERE entry = f.entry), f.opened"""
+
+_WHOSE = f"""
+CROSS JOIN entry e ON e.n = f.entry CROSS JOIN person w ON w.id = e.who
 WHERE {stands("f.entry")}
 """
+# What is joined to many rows is walked through once, to know what is in it; a value asked for each
+# row is sought.
+
+_TURN = f"{_WHAT} FROM follow_up f {_WHOSE}"
+
+
+def _turns(of: str) -> str:
+    """SQL for turns of all that may be open, oldest first."""
+    by = "ORDER BY carried.opened, f.entry"
+    return f"{_WHAT} FROM carried CROSS JOIN follow_up f ON {of} {_WHOSE} {by}"
 
 
 def _turn(row: tuple[Any, ...]) -> Turn:
     n, event, text, at, offset, who = row[:6]
     return Turn(n, FollowUpEvent(event), text, Instant(at, offset), who)
+
+
+def _opened(row: tuple[Any, ...]) -> FollowUpSeen:
+    """A follow-up as the turn that opened it left it."""
+    first = _turn(row)
+    owner, due, what, place, rule, about, _ = row[6:]
+    return FollowUpSeen(
+        first.n, FollowUpWhat(what), first.text, owner, place, first.at, first.who, due,
+        _whose(owner), MayClose(rule) if rule else MayClose.TASK, about, None, (first,),
+    )  # fmt: skip
 
 
 def _whose(owner: str | None) -> FollowUpState:
@@ -103,9 +126,12 @@ class FollowUpQuestions(Questions):
     def open(self) -> list[FollowUpSeen]:
         """All follow-ups that are not closed or dropped, oldest first."""
         # `carried` holds each of them, and a few that the amendments of their turns ended.
-        carried = self.db.execute("SELECT opened FROM carried ORDER BY opened").fetchall()
-        found = (self._whole(n) for (n,) in carried)
-        return [one for one in found if one is not None and one.stands]
+        opened = self.db.execute(_turns("f.entry = carried.opened AND f.opened IS NULL"))
+        found = {row[0]: _opened(row) for row in opened}
+        for row in self.db.execute(_turns("f.opened = carried.opened")):
+            if row[-1] in found:
+                found[row[-1]] = _after(found[row[-1]], _turn(row), row[6], row[7])
+        return [found[n] for n in sorted(found) if found[n].stands]
 
     @reads_record
     def opened_by(self, n: int) -> FollowUpSeen | None:
@@ -140,12 +166,7 @@ class FollowUpQuestions(Questions):
         row = self.db.execute(sql, (opened,)).fetchone()
         if row is None:
             return None
-        first = _turn(row)
-        owner, due, what, place, rule, about = row[6:]
-        one = FollowUpSeen(
-            opened, FollowUpWhat(what), first.text, owner, place, first.at, first.who, due,
-            _whose(owner), MayClose(rule) if rule else MayClose.TASK, about, None, (first,),
-        )  # fmt: skip
+        one = _opened(row)
         for row in self.db.execute(_TURN + " AND f.opened = ? ORDER BY f.entry", (opened,)):
             one = _after(one, _turn(row), row[6], row[7])
         return one

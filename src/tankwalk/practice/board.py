@@ -97,9 +97,6 @@ def _read(site: Site) -> Board:
     every, gauge = tiles(site, newest, wrong, now)
     carried = [follow_ups.carried(one, plan, now) for one in reader.follow_ups.open()]
     last = reader.handovers.last()
-    unsigned = None
-    for checklist in plan.checklists:
-        unsigned = unsigned or rounds.unsigned(site, checklist, now)
     return Board(
         plan.name,
         now,
@@ -110,7 +107,7 @@ def _read(site: Site) -> Board:
         tuple(one for one in carried if one.seen.what is FollowUpWhat.ALTERED),
         tuple(one for one in carried if one.seen.what is FollowUpWhat.ACTION),
         last,
-        unsigned,
+        rounds.begun(site, now),
         plan.emergency,
         meter_checks.altered(site, now),
         gauge,

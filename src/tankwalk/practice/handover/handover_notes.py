@@ -7,6 +7,8 @@ disk before the page is given, and taking a line back keeps both.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+
 from tankwalk import text
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
@@ -69,16 +71,26 @@ def own_words(site: Site, now: Instant) -> OwnWords:
         tuple(w for w in fresh if w.part in SECTIONS),
         tuple(w for w in fresh if w.part == ADDED),
         tuple(w for w in words if last and before < w.n < taken and w.part != NOTED),
-        tuple(
-            NeverTaken(one, next((w for w in words if w.part == NOTED and w.n > one.then), None))
-            for one in missed
-        ),
+        _noted(missed, words),
     )
 
 
 def unnoted(site: Site, now: Instant) -> tuple[NeverTaken, ...]:
     """Handovers that nobody took and the lead has not noted, the newest last."""
-    return tuple(one for one in own_words(site, now).never_taken if one.noted is None)
+    handovers = site.reader.handovers
+    missed = handovers.never_taken(now.utc - NEVER_TAKEN_DAYS * 86_400)
+    if not missed:
+        return ()
+    words = handovers.words(min(one.n for one in missed))
+    return tuple(one for one in _noted(missed, words) if one.noted is None)
+
+
+def _noted(missed: Iterable[Untaken], words: Sequence[HandoverWords]) -> tuple[NeverTaken, ...]:
+    """Each handover that nobody took, with what the lead noted about it."""
+    return tuple(
+        NeverTaken(one, next((w for w in words if w.part == NOTED and w.n > one.then), None))
+        for one in missed
+    )
 
 
 def add_line(site: Site, who: str, section: str, words: str, undo_by: int | None = None) -> int:

@@ -55,6 +55,13 @@ def unsigned(site: Site, checklist: Checklist, now: Instant) -> RoundSeen | None
     return next((one for one in found if one.checklist == checklist.code), None)
 
 
+def begun(site: Site, now: Instant) -> RoundSeen | None:
+    """A round that was begun and can still be taken up: that of the first checklist in the plan."""
+    order = [one.code for one in site.plan.checklists]
+    found = [one for one in open_rounds(site, now) if one.checklist in order]
+    return min(found, key=lambda one: order.index(one.checklist), default=None)
+
+
 def begin(site: Site, checklist: Checklist, who: str) -> RoundSeen:
     """Take up the unsigned round of this checklist, or open a new one."""
     now = site.now()
