@@ -234,17 +234,12 @@ def _parser(words: Sequence[str]) -> argparse.ArgumentParser:
         "controls no equipment and replaces no alarm.",
     )
     parser.add_argument("--version", action="version", version=f"tankwalk {__version__}")
-    shared = argparse.ArgumentParser(add_help=False, formatter_class=_help_lines)
-    for one in (parser, shared):
-        default = None if one is parser else argparse.SUPPRESS
-        one.add_argument("--site", metavar="DIR", default=default, help="the site's folder")
-        one.add_argument(
-            "--now",
-            metavar="INSTANT",
-            default=default,
-            help="run as if at this time (2026-05-10T06:50)",
-        )
+    _site_and_now(parser, None)
     parser.set_defaults(command=OPENS)
+    if _names_no_command(words):  # as most starts: what the commands take is not asked
+        return parser
+    shared = argparse.ArgumentParser(add_help=False, formatter_class=_help_lines)
+    _site_and_now(shared, argparse.SUPPRESS)
     listed = parser.add_subparsers(title="commands", metavar="COMMAND", prog="tankwalk")
     # Making all parsers for one command costs a start some milliseconds: the first word decides.
     first = words[0] if words else ""
@@ -255,6 +250,25 @@ def _parser(words: Sequence[str]) -> argparse.ArgumentParser:
         command.set_defaults(command=function)
         takes(command)
     return parser
+
+
+def _names_no_command(words: Sequence[str]) -> bool:
+    """Whether these words are options alone, each with its value: the site is opened."""
+    pairs = [*zip(words[::2], words[1::2], strict=False)]
+    return len(words) == 2 * len(pairs) and all(
+        option in ("--site", "--now") and not value.startswith("-") for option, value in pairs
+    )
+
+
+def _site_and_now(one: argparse.ArgumentParser, default: str | None) -> None:
+    """The options that stand before a command or after it."""
+    one.add_argument("--site", metavar="DIR", default=default, help="the site's folder")
+    one.add_argument(
+        "--now",
+        metavar="INSTANT",
+        default=default,
+        help="run as if at this time (2026-05-10T06:50)",
+    )
 
 
 def _help_lines(prog: str) -> argparse.HelpFormatter:

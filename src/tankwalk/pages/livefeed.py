@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 from tankwalk import text
 from tankwalk.clock import Instant, ago
@@ -17,6 +16,7 @@ from tankwalk.practice.livefeed.batches import LiveBatch, NextStep, State
 from tankwalk.practice.livefeed.choosing import Row
 from tankwalk.practice.livefeed.on_hand import OnHand
 from tankwalk.practice.livefeed.steps import PlannedCone, water_advice
+from tankwalk.rows import NamedTuple
 
 WIDE = 110
 """From this width on what is needed and in stock stands beside what hatches."""

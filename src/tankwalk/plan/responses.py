@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from tankwalk.plan.model import Item, Side, Steps
+from tankwalk.rows import NamedTuple
 
 
 class First(NamedTuple):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.feeding import BatchKind
@@ -12,6 +12,7 @@ from tankwalk.practice.livefeed.choosing import Row
 from tankwalk.practice.livefeed.on_hand import OnHand
 from tankwalk.practice.livefeed.steps import PlannedCone
 from tankwalk.practice.site import Site
+from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
     from tankwalk.practice.feeding.tracing import BatchTrace, PlaceTrace

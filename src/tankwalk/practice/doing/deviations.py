@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, timedelta
 from enum import Enum
-from typing import NamedTuple
 
 from tankwalk.clock import Instant, at, zone
 from tankwalk.errors import Refusal
@@ -20,6 +19,7 @@ from tankwalk.practice.feeding import meals
 from tankwalk.practice.feeding.meals import FeedDoubt
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.tasks import DeviationsDrafted, Due
+from tankwalk.rows import NamedTuple
 
 MISSED_HOURS = 2.0
 """A planned meal that nobody gave for so long was missed. Common practice, no source."""

@@ -8,7 +8,7 @@ from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from enum import Enum
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from tankwalk import text
 from tankwalk.clock import Instant, at, zone
@@ -16,6 +16,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.plan.model import Feed, Plan, Tank
 from tankwalk.practice.site import SITE, Site
+from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
     from tankwalk.ledger.entries import Poured

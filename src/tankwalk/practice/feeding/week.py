@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
-from typing import NamedTuple
 
 from tankwalk import text
 from tankwalk.clock import Instant, at, zone
@@ -17,6 +16,7 @@ from tankwalk.ledger.feeding import MealSeen
 from tankwalk.plan.model import RESPONSE, Item, Plan, Tank
 from tankwalk.practice.feeding import meals
 from tankwalk.practice.site import SITE, Site
+from tankwalk.rows import NamedTuple
 
 DAYS, MOST_DAYS = 7, 31
 """A week, and the longest stretch that is told."""

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from enum import Enum
 from itertools import pairwise
-from typing import NamedTuple
 
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger.feeding import BatchSeen, CountOf, CountSeen
 from tankwalk.plan.vessels import Culture, CultureKind
+from tankwalk.rows import NamedTuple
 
 LATELY = 7
 """So many counts of a culture are looked at: a week of them."""
