@@ -189,3 +189,26 @@ def test_a_tank_tells_the_batches_it_was_fed_from(
     told = capsys.readouterr().out
     assert "A0509      1 meals      500 mL     168 thousand, hatch 80 %" in told
     assert one_batch(site, "A0509", moment("2026-05-10T13:00")) is not None
+
+
+def test_a_harvest_that_is_counted_on_the_pad_comes_back_with_its_hatch(site: Site) -> None:
+    batch(site, "2026-05-09T09:30", "A0509", "set", lot="AC-7", grams=10.0, litres=5.0,
+          due="2026-05-10T08:30")  # fmt: skip
+
+    async def act(room: Room) -> None:
+        await room.press("7", "enter", "1")
+        await typed(room, "5")
+        await room.press("slash", "1", "1")  # counted in a moment, instar I, keep it
+        assert "not counted yet" in room.text
+        assert room.footer.startswith(" Enter count A0509")
+        await room.press("enter", "enter")  # drops as is usual
+        for many in ("34", "33", "34"):
+            await typed(room, many)
+        await room.press("plus", "2")  # three are few: keep it as it is
+        # 101 in 3 x 0.1 mL are 336.7 per mL, in 5 L 1 683 thousand of 2 100.
+        assert "5,000 mL at 337 per mL = 1,684 thousand" in room.flowing
+
+    seen(site, act, "2026-05-10T08:35", (80, 30))
+    [count] = [e for e in site.reader.feeding.batch("A0509") if e.event == "count"]
+    assert count.hatch_percent == pytest.approx(80.2, abs=0.1)
+    assert [c.counts for c in site.reader.feeding.counts(count.n)] == [(34, 33, 34)]

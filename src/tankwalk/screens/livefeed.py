@@ -15,7 +15,17 @@ from tankwalk.practice.site import Site
 from tankwalk.screens.asking import AskingScreen
 
 
-class LiveFeedScreen(AskingScreen):
+class _CountingScreen(AskingScreen):
+    """Where a batch is counted on the counting pad, which leads back here."""
+
+    def _count(self, row: Row | None) -> None:
+        from tankwalk.practice.livefeed.count_talk import of_batch
+
+        batch = choosing.counted_at(row)
+        self.tankwalk.count(of_batch(self.site, batch), self.hand.of(self.site.now()))
+
+
+class LiveFeedScreen(_CountingScreen):
     """The list: arrows move, Enter does the next step of the row that is marked."""
 
     scope = "livefeed"
@@ -69,6 +79,9 @@ class LiveFeedScreen(AskingScreen):
         self.draw_soon()
 
     def do_choose(self) -> None:
+        if choosing.counts_next(self.row):
+            self._count(self.row)
+            return
         talk = choosing.next_step(self.site, self.hand, self.row)
         if talk is None:
             self.do_batch()
@@ -79,7 +92,7 @@ class LiveFeedScreen(AskingScreen):
         self.ask(choosing.another(self.site, self.hand, self.row))
 
     def do_count(self) -> None:
-        self.ask(choosing.count(self.site, self.hand, self.row))
+        self._count(self.row)
 
     def do_out(self) -> None:
         self.ask(choosing.throw_out(self.site, self.hand, self.row))
@@ -98,7 +111,7 @@ class LiveFeedScreen(AskingScreen):
         self.tankwalk.open(self.came_from)
 
 
-class BatchScreen(AskingScreen):
+class BatchScreen(_CountingScreen):
     """One batch, opened by its name: its story; Enter does its next step."""
 
     scope = "batch"
@@ -129,6 +142,9 @@ class BatchScreen(AskingScreen):
     # ---- acts
 
     def do_choose(self) -> None:
+        if choosing.counts_next(self.one):
+            self._count(self.one)
+            return
         talk = None
         if self.one is not None and self.one.next is not None:
             talk = choosing.next_step(self.site, self.hand, self.one)
@@ -141,7 +157,7 @@ class BatchScreen(AskingScreen):
         self.ask(choosing.another(self.site, self.hand, self.one))
 
     def do_count(self) -> None:
-        self.ask(choosing.count(self.site, self.hand, self.one))
+        self._count(self.one)
 
     def do_out(self) -> None:
         self.ask(choosing.throw_out(self.site, self.hand, self.one))

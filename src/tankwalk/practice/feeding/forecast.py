@@ -101,10 +101,12 @@ def hatch_of(plan: Plan, lot: str | None, seen: Iterable[BatchSeen]) -> Hatch | 
         return None
     of: dict[str, str | None] = {}
     own: list[float] = []
-    for one in seen:
+    events = list(seen)
+    telling = {one.n for one in cones.hatches(events)}
+    for one in events:
         if one.event == "set":
             of[one.batch] = one.lot
-        elif cones.tells_hatch(one) and of.get(one.batch) == known.code:
+        elif one.n in telling and of.get(one.batch) == known.code:
             own.append(one.hatch_percent or 0.0)
     own = [percent for percent in own if percent > 0][-OWN_HATCHES:]
     if len(own) < OWN_FEWEST:

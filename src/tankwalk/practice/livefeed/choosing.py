@@ -8,7 +8,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.feeding import BatchEvent, BatchKind
 from tankwalk.plan.vessels import CultureKind
 from tankwalk.practice.dialog import Hand, Step, Talk
-from tankwalk.practice.livefeed import batches, culture_steps, steps, stock_steps
+from tankwalk.practice.livefeed import culture_steps, steps, stock_steps
 from tankwalk.practice.livefeed.batches import LiveBatch, NextStep, State
 from tankwalk.practice.livefeed.on_hand import OnHand, Tin
 from tankwalk.practice.livefeed.steps import PlannedCone, Proposed
@@ -16,6 +16,9 @@ from tankwalk.practice.site import Site
 
 Row = LiveBatch | PlannedCone | OnHand
 """What one can stand at on the page."""
+
+TYPED = "counted elsewhere: type it"
+"""A count that was not made on the counting pad."""
 
 Choice = tuple[str, Callable[[], Talk]]
 """An act in words, and the talk that does it."""
@@ -79,13 +82,18 @@ def another(site: Site, hand: Hand, row: Row | None) -> Talk:
     return by_number("What is entered?", acts)
 
 
-def count(site: Site, hand: Hand, row: Row | None) -> Talk:
-    """Count what one stands at. Refusal where there is nothing to count."""
+def counts_next(row: Row | None) -> bool:
+    """Whether the next step at a row is to count it."""
+    return isinstance(row, LiveBatch) and row.next is not None and row.next.step is NextStep.COUNT
+
+
+def counted_at(row: Row | None) -> str:
+    """The batch that is counted at a row, by its name. Refusal where there is none."""
     if isinstance(row, LiveBatch):
         if row.culture is not None and row.events:
-            return culture_steps.count(site, hand, row)
+            return row.name
         if row.last(BatchEvent.HARVEST) is not None:
-            return steps.count(site, hand, row)
+            return row.name
         raise Refusal(f"{row.name} is not harvested yet: there is nothing to count.")
     raise Refusal("Stand at a harvested cone or a culture to count it.")
 
@@ -120,7 +128,7 @@ def acts_of(site: Site, hand: Hand, one: LiveBatch) -> list[Choice]:
                 out,
             ]
         case State.HARVESTED | State.CHILLED | State.ENRICHING:
-            found: list[Choice] = [("count it", lambda: steps.count(site, hand, one))]
+            found: list[Choice] = [(TYPED, lambda: steps.count(site, hand, one))]
             if one.left is not None:
                 found.append(("chill it", lambda: steps.chill(site, hand, one)))
                 found.append(("enrich it", lambda: steps.enrich(site, hand, one)))
@@ -134,7 +142,7 @@ def acts_of(site: Site, hand: Hand, one: LiveBatch) -> list[Choice]:
 def _culture_acts(site: Site, hand: Hand, one: LiveBatch) -> list[Choice]:
     if not one.events:
         return [("begin it", lambda: culture_steps.begin(site, hand, one))]
-    found: list[Choice] = [("count it", lambda: culture_steps.count(site, hand, one))]
+    found: list[Choice] = [(TYPED, lambda: culture_steps.count(site, hand, one))]
     if one.kind is BatchKind.ROTIFERS:
         found.append(("harvest it", lambda: culture_steps.harvest(site, hand, one)))
         found.append(("feed it", lambda: culture_steps.feed(site, hand, one)))
@@ -171,8 +179,3 @@ def by_number(ask: str, acts: list[Choice]) -> Talk:
         return (yield from acts[0][1]())
     answer = yield Step(ask, tuple(words for words, _ in acts))
     return (yield from acts[answer.number - 1][1]())
-
-
-def new_cone_name(site: Site) -> str:
-    """The name the next cone would have."""
-    return batches.free_name(site, "A", site.now())

@@ -126,7 +126,7 @@ def out_of_limits(one: BatchSeen) -> tuple[OutOfLimit, ...]:
 
 def _fell_short(seen: list[BatchSeen], now: Instant) -> list[Due]:
     """The newest harvest where much less hatched than usual."""
-    harvests = [one for one in seen if tells_hatch(one) and one.at.utc <= now.utc]
+    harvests = hatches(one for one in seen if one.at.utc <= now.utc)
     if not harvests:
         return []
     last = harvests[-1]
@@ -141,9 +141,21 @@ def _fell_short(seen: list[BatchSeen], now: Instant) -> list[Due]:
     return [Due(max(since, 0.01), facts)]
 
 
-def tells_hatch(one: BatchSeen) -> bool:
-    """Whether an event says how many hatched: a harvest, or the count that came after it."""
-    return one.event in ("harvest", "count") and one.hatch_percent is not None
+def hatches(seen: Iterable[BatchSeen]) -> list[BatchSeen]:
+    """Of every cone the event that says how many hatched: its harvest, or the first count after it.
+
+    What is counted again later is what is left of a harvest, and says nothing of the hatch.
+    """
+    found: list[BatchSeen] = []
+    open_ones: set[str] = set()
+    for one in seen:
+        if one.event == "set":
+            open_ones.add(one.batch)
+        elif one.event in ("harvest", "count") and one.hatch_percent is not None:
+            if one.batch in open_ones or one.event == "harvest":
+                found.append(one)
+            open_ones.discard(one.batch)
+    return found
 
 
 def usual_hatch(harvests: list[BatchSeen]) -> float | None:

@@ -11,6 +11,7 @@ from tankwalk.ledger.feeding import BatchEvent, BatchKind, BatchSeen, MealSeen
 from tankwalk.plan.feed_model import FeedKind
 from tankwalk.plan.model import Plan
 from tankwalk.practice.livefeed.batches import by_name
+from tankwalk.practice.livefeed.cones import hatches as hatches_of
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
 from tankwalk.science.feeding import lasts
@@ -207,11 +208,9 @@ def _hatched(code: str, cones: Sequence[BatchSeen]) -> Hatched | None:
     """The newest hatch of a lot of cysts, against its own before."""
     lots = {one.batch: one.lot for one in cones if one.event == BatchEvent.SET}
     hatches = [
-        (one.batch, one.hatch_percent)
-        for one in cones
-        if one.event == BatchEvent.HARVEST
-        and one.hatch_percent is not None
-        and code in (one.lot, lots.get(one.batch))
+        (one.batch, one.hatch_percent or 0.0)
+        for one in hatches_of(cones)
+        if code in (one.lot, lots.get(one.batch))
     ]
     before = [percent for _, percent in hatches[:-1]][-OWN_LAST:]
     if not before:

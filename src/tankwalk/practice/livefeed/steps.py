@@ -444,13 +444,8 @@ def hatch_doubts(site: Site, one: LiveBatch, hatch: float | None) -> list[str]:
 
 def _usual(site: Site, one: LiveBatch) -> float | None:
     since = site.now().utc - cones.USUAL_DAYS * 86400
-    return cones.usual_hatch(
-        [
-            e
-            for e in site.reader.feeding.batches(since)
-            if cones.tells_hatch(e) and e.batch != one.name
-        ]
-    )
+    seen = site.reader.feeding.batches(since)
+    return cones.usual_hatch([e for e in cones.hatches(seen) if e.batch != one.name])
 
 
 def take_back(site: Site, hand: Hand, name: str, seen: Sequence[BatchSeen]) -> Talk:
