@@ -11,8 +11,10 @@ import pytest
 
 import tankwalk
 from demo_support import opened
-from site_support import asked_of, walking
+from site_support import asked_of, moment, walking
 from tankwalk.pages import board as board_page
+from tankwalk.pages import feed as feed_page
+from tankwalk.pages import feed_tank as feed_tank_page
 from tankwalk.pages import handover as handover_page
 from tankwalk.pages import help as help_page
 from tankwalk.pages import incident as incident_page
@@ -27,6 +29,8 @@ from tankwalk.practice.board import board
 from tankwalk.practice.dialog import Asking
 from tankwalk.practice.handover import drafting, give_take
 from tankwalk.practice.incidents.incident import incident
+from tankwalk.practice.meal import list_view
+from tankwalk.practice.meal.feed_walk import FeedWalk
 from tankwalk.practice.meters.check_talk import Checking
 from tankwalk.practice.meters.meter_view import check_view, shown
 from tankwalk.practice.round import rounds
@@ -54,6 +58,17 @@ def demo(tmp_path: Path) -> Iterator[Site]:
 def _walk(site: Site) -> Draw:
     view = walking(site, "PB").view(40)
     return lambda: walk_page.draw(view, "12", 120, 40)
+
+
+def _feed(site: Site) -> Draw:
+    view = list_view.made(site)
+    assert view is not None
+    return lambda: feed_page.draw(view, 120, 40)
+
+
+def _feed_tank(site: Site) -> Draw:
+    view = FeedWalk(site, moment("2026-05-10T10:00"), "PB").view()
+    return lambda: feed_tank_page.draw(view, "12", 120, 40)
 
 
 def _board(site: Site) -> Draw:
@@ -140,7 +155,7 @@ def _paper(site: Site) -> Draw:
 @pytest.mark.parametrize(
     "page",
     [_walk, _board, _handover, _said_back, _open_list, _flag, _meters, _meter, _calculators,
-     _dose_again, _who, _help, _paper],
+     _dose_again, _who, _help, _paper, _feed, _feed_tank],
 )  # fmt: skip
 def test_no_page_asks_the_record_anything_while_it_draws(
     demo: Site, page: Callable[[Site], Draw]
@@ -154,7 +169,17 @@ def test_no_page_asks_the_record_anything_while_it_draws(
     assert asked == []
 
 
-LIVE = {"Site", "Walk", "Progress", "Worksheet", "Checking", "Ledger", "Weighing"}
+LIVE = {
+    "Site",
+    "Walk",
+    "Progress",
+    "Worksheet",
+    "Checking",
+    "Ledger",
+    "Weighing",
+    "FeedWalk",
+    "AtMeal",
+}
 """What holds an open record; a page is given none of them."""
 
 

@@ -17,11 +17,13 @@ from pathlib import Path
 import pytest
 
 from demo_support import ANSWERS, opened, readings_of, with_hostile_words
-from site_support import walk_drawn
+from site_support import moment, walk_drawn
 from tankwalk import text
 from tankwalk.ledger.entries import SaidBack
 from tankwalk.ledger.follow_up_kinds import MayClose
 from tankwalk.pages import board as board_page
+from tankwalk.pages import feed as feed_page
+from tankwalk.pages import feed_tank as feed_tank_page
 from tankwalk.pages import handover as handover_page
 from tankwalk.pages import help as help_page
 from tankwalk.pages import incident as incident_page
@@ -41,6 +43,8 @@ from tankwalk.practice.handover import drafting, give_take, handover_notes
 from tankwalk.practice.incidents import acting
 from tankwalk.practice.incidents.incident import incident
 from tankwalk.practice.judging.flags import Key
+from tankwalk.practice.meal import list_view
+from tankwalk.practice.meal.feed_walk import FeedWalk
 from tankwalk.practice.meters.check_talk import Checking
 from tankwalk.practice.meters.meter_view import check_view
 from tankwalk.practice.meters.meter_view import shown as meters_shown
@@ -456,6 +460,24 @@ def _as_of_65(lines: list[Line]) -> list[Line]:
     ]
 
 
+def _feed_list(site: Site, width: int, height: int) -> list[Line]:
+    view = list_view.made(site)
+    assert view is not None
+    return feed_page.draw(view, width, height)
+
+
+def feeding(*answers: str) -> Callable[[Site, int, int], list[Line]]:
+    """The meal of ten o'clock at its first tank, after some answers."""
+
+    def drawn(site: Site, width: int, height: int) -> list[Line]:
+        walk = FeedWalk(site, moment("2026-05-10T10:00"), "PB")
+        for answer in answers:
+            walk.answer(answer)
+        return feed_tank_page.draw(walk.view(), "", width, height)
+
+    return drawn
+
+
 def _workings(site: Site, width: int, height: int) -> list[Line]:
     return _as_of_65(worksheet_page.draw_found(found_view(Worksheet(site)), width, height))
 
@@ -558,6 +580,13 @@ PAGES: dict[str, Callable[..., list[Line]]] = {
     "walk-note": at("T02", "screen", "-", "0", typed="larvae hang at the outlet, two on the wall"),
     "walk-end": at(None, ""),
     "walk-signed": at(None, "", "+"),
+    "feed": _feed_list,
+    "feed-tank": feeding(),
+    "feed-response": feeding("+"),
+    "feed-far": feeding("15.1"),
+    "feed-why-not": feeding("/"),
+    "feed-wrong": feeding("/", "5", "1", "300"),
+    "feed-end": feeding(*["+"] * 24),
     "workings": _workings,
     "workings-found": _found,
     "working-fresh": working("bicarbonate-dose", field=0),

@@ -5,15 +5,16 @@ from __future__ import annotations
 from tankwalk import text
 from tankwalk.clock import ago
 from tankwalk.figures import show
-from tankwalk.pages.feed_tank import listed_words
+from tankwalk.ledger.feeding import MealSeen
 from tankwalk.pages.feed_words import no_feed
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
+from tankwalk.pages.walk import NARROW
 from tankwalk.pages.walk_list import Canvas
 from tankwalk.pages.when import at_words
 from tankwalk.practice.feeding.dispensing import Looked, Total
 from tankwalk.practice.feeding.meals import feed_words
 from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.meal.keeping import told
+from tankwalk.practice.meal.keeping import in_hand, told
 from tankwalk.practice.meal.list_view import ListRow, ListView
 from tankwalk.practice.meal.stops import Portion
 from tankwalk.rows import NamedTuple
@@ -21,7 +22,7 @@ from tankwalk.rows import NamedTuple
 TANK, ARM, FIRST = 3, 9, 17
 """Cells at which a tank, its treatment and its first feed begin."""
 
-LEAST, MOST = 16, 20
+LEAST, MOST = 12, 20
 """Cells of a feed's column."""
 
 LAST = 20
@@ -68,7 +69,7 @@ def _head(view: ListView, width: int) -> Line:
         when = view.meal.wall.strftime("%a")
     many = f"{view.list.to_feed} of {len(view.rows)} tanks"
     words = f" FEED  Meal {view.meal.hm()}, {when}: {many}"
-    if width < 74:
+    if width < NARROW:
         return spread(width, [words], [f"{view.now.hm()} "], "head")
     day, _, clock = view.now.short().rpartition(" ")
     return spread(width, [words], [f"{day}  {clock} " if day else f"{clock} "], "head")
@@ -168,7 +169,9 @@ class Columns(NamedTuple):
 
 
 def _columns(view: ListView, width: int) -> Columns:
-    room = width - FIRST - LAST
+    many = len(view.list.totals)
+    last = LAST if many < 3 and width >= NARROW else LAST // 2
+    room = width - FIRST - last
     shown = view.list.totals[: max(1, room // LEAST)]
     return Columns(shown, max(LEAST, min(MOST, room // max(1, len(shown)))))
 
@@ -226,11 +229,18 @@ def _row(view: ListView, one: ListRow, feeds: Columns, width: int, *, present: b
         elif stop.off is not None:
             row.right(feeds.end(nth), Span("0", "watch"))
         else:
-            words = listed_words(portion).partition(" ")[0]
-            tone = "dim" if gave[portion.feed] else "watch" if portion.short else "plain"
-            row.right(feeds.end(nth), Span(words, tone))
+            row.right(feeds.end(nth), _amount(portion, gave[portion.feed]))
     _stands(row, view, one, feeds.last)
     return row.line()
+
+
+def _amount(portion: Portion, gave: tuple[MealSeen, ...]) -> Span:
+    """What is listed, or dim what was given."""
+    if gave:
+        words = in_hand(portion, sum(meal.amount for meal in gave))
+        return Span(words.partition(" ")[0], "dim")
+    words = "-" if portion.listed is None else in_hand(portion, portion.listed)
+    return Span(words.partition(" ")[0], "watch" if portion.short else "plain")
 
 
 def _stands(row: Canvas, view: ListView, one: ListRow, start: int) -> None:
@@ -239,6 +249,8 @@ def _stands(row: Canvas, view: ListView, one: ListRow, start: int) -> None:
     given = [meal for meals in one.gave for meal in meals]
     if stop.off is not None:
         words = f"FEED OFF {at_words(stop.off.since, view.now)}, {stop.off.who}"
+        if text.width(words) > room:
+            words = "FEED OFF" if room > len("FEED OFF") else "OFF"
         row.put(start, Span(text.fit(words, room), "watch"))
     elif one.missed is not None:
         row.put(start, Span(text.fit(no_feed(one.missed.event or ""), room), "watch"))
@@ -246,6 +258,8 @@ def _stands(row: Canvas, view: ListView, one: ListRow, start: int) -> None:
         part = "" if all(one.gave) else "part "
         newest = max(given, key=lambda meal: meal.n)
         words = f"{part}given {newest.at.hm()}, {newest.who}"
+        if text.width(words) > room:
+            words = f"{part or 'given'}".strip()
         row.put(start, Span(text.fit(words, room), "watch" if part else "ok"))
     else:
         for looked in one.last:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import assert_never
 
 from tankwalk.pages import feed_words
+from tankwalk.practice.feeding import meals
 from tankwalk.practice.meal import amounts
 from tankwalk.practice.meal.keeping import amount_words, told
 from tankwalk.practice.meal.questions import (
@@ -129,7 +130,7 @@ def options(asked: Question) -> Sequence[Option]:
         case AskNotFed():
             return _not_fed(asked)
         case AskFeed(_, feeds):
-            listed = [(str(n), one.label or one.code) for n, one in enumerate(feeds, 1)]
+            listed = [(str(n), meals.feed_words(one)) for n, one in enumerate(feeds, 1)]
             return [("+", "none"), *listed]
         case AskNote(_, notes):
             listed = [(str(n), one) for n, one in enumerate(notes, 1)]

@@ -11,7 +11,6 @@ from collections.abc import Sequence
 
 from tankwalk import text
 from tankwalk.errors import Refusal
-from tankwalk.figures import show
 from tankwalk.pages import feed_asks, feed_words
 from tankwalk.pages.actions import footer
 from tankwalk.pages.big import big
@@ -26,8 +25,7 @@ from tankwalk.pages.when import age_words
 from tankwalk.practice.feeding.feed_off import FeedOff
 from tankwalk.practice.judging.verdict import Flag, left_out, value_words
 from tankwalk.practice.meal import amounts
-from tankwalk.practice.meal.amounts import Amount
-from tankwalk.practice.meal.keeping import amount_words, told
+from tankwalk.practice.meal.keeping import amount_words, in_hand, told
 from tankwalk.practice.meal.questions import AskDoubt, AskFar, AskInstead, AskOff, AskWords
 from tankwalk.practice.meal.stops import Asked, Portion, Stop
 from tankwalk.practice.meal.view import EndView, FeedView, LineView, RowView, StopView
@@ -54,7 +52,7 @@ class Page:
         taken = FIGURES if menu else 0
         longest = max((len(row.stop.lines) for row in view.rows), default=1)
         rows = shared_out(height, main, len(said) - taken, longest)
-        page = [_head(view, width), *_above(view, main, rows.list + rows.gap)]
+        page = [_head(view, width), *_above(view, main, rows.list + rows.gap, alone=main == width)]
         self._figures_at = len(page) + 1
         page.append(_title(view, main))
         if menu:
@@ -100,7 +98,7 @@ def _head(view: FeedView, width: int) -> Line:
     return spread(width, [left], [f"{where} {many}   {at} "], "head")
 
 
-def _above(view: FeedView, width: int, rows: int) -> list[Line]:
+def _above(view: FeedView, width: int, rows: int, *, alone: bool) -> list[Line]:
     here = view.here
     if isinstance(here, EndView):
         return [
@@ -122,7 +120,7 @@ def _above(view: FeedView, width: int, rows: int) -> list[Line]:
             f"FEED OFF since {stop.off.since.told(view.now)}, {stop.off.who}: {off_words(stop.off)}"
         )
         body += [blank(width), *wrapped(width, off, "watch", 2, "   ")]
-    if width < WIDE and width >= NARROW:
+    if alone and width >= NARROW:
         around = _map(view, width)
         if len(body) + len(around) < rows - 1:
             body = [*filled(body, width, rows - len(around) - 1), *around]
@@ -218,7 +216,7 @@ def _portion(row: Canvas, one: LineView, portion: Portion, width: int) -> None:
     )
     if one.gave:
         total = sum(meal.amount for meal in one.gave)
-        given = _in_hand(portion, total)
+        given = in_hand(portion, total)
         row.put(GIVEN_AT, Span(text.fit(given, PAST_AT - GIVEN_AT - 1), "bold"))
     elif one.none is not None:
         end = width - GIVEN_AT - 1
@@ -231,18 +229,10 @@ def _portion(row: Canvas, one: LineView, portion: Portion, width: int) -> None:
 
 
 def listed_words(portion: Portion) -> str:
-    """What is listed, as it is measured out: "321 mL", "0.42 g"; "-" without a ration."""
+    """What is listed, as it is measured out: "321 mL"; its full ration where it went in."""
     if portion.listed is None:
         return "-"
-    return _in_hand(portion, portion.listed)
-
-
-def _in_hand(portion: Portion, amount: float) -> str:
-    """An amount as it is measured out."""
-    if portion.density:
-        ml = amount / portion.density
-        return f"{show(ml, '', 0 if ml >= 10 else 1)} mL"
-    return told(portion, amount)
+    return f"{'of ' if portion.served else ''}{in_hand(portion, portion.listed)}"
 
 
 def _asked(row: Canvas, one: LineView, asked: Asked, width: int) -> None:
@@ -341,29 +331,25 @@ def _amount(view: FeedView, at: LineView, portion: Portion, typed: str, width: i
         rows = [("+ goes on: nothing goes in", "bold"), ("fed all the same? type how much", "dim")]
         return _large("0", "watch", rows, width)
     listed = amounts.as_listed(portion)
-    if listed is not None:
-        short = ""
+    if listed is not None and not at.gave:
+        rows.append((f"listed {amount_words(portion, listed)}", "plain"))
         if portion.short and portion.full and portion.listed is not None:
-            short = f", {100 * portion.listed / portion.full:.0f} % of its full ration"
-        rows.append(
-            (f"listed {amount_words(portion, listed)}{short}", "watch" if short else "plain")
-        )
+            part = f"{100 * portion.listed / portion.full:.0f} %"
+            rows.append((f"{part} of its full ration, as every tank", "watch"))
+    if at.gave:
+        given = sum(meal.amount for meal in at.gave)
+        when = f"at {at.gave[-1].at.hm()}, {at.gave[-1].who}"
+        rows.append((f"given {in_hand(portion, given)} {when}", "bold"))
     if typed:
         rows.append((_understood(portion, typed), "entry"))
         return _large(typed, "entry", rows, width)
     if at.gave:
-        total = Amount(sum(meal.amount for meal in at.gave))
-        rows.append(
-            (
-                f"given {told(portion, total.amount)} at {at.gave[-1].at.hm()}, {at.gave[-1].who}",
-                "bold",
-            )
-        )
+        rows.append(("another amount? type it; why is asked", "dim"))
         return _large("", "entry", rows, width)
     if listed is None:
         rows.append((f"type how much went in, {feed_asks.unit_words(portion)}", "dim"))
         return _large("", "entry", rows, width)
-    rows.append(("+ gives it as listed; or type another amount", "dim"))
+    rows.append(("+ as listed, or type another amount", "dim"))
     return _large(_number(amounts.bare(portion, listed), portion), "bold", rows, width)
 
 
@@ -469,6 +455,8 @@ def _footer(view: FeedView, width: int) -> Line:
 def end(view: FeedView, here: EndView, width: int) -> list[Line]:
     """The end of the meal: what was less, missed, paused, and how they went for it."""
     rows = wrapped(width, f"{view.fed} of {view.of} tanks fed.", "bold", 1)
+    if gave := _gave(view):
+        rows += wrapped(width, f"Given: {gave}.", "plain", 2, "   ")
     for stop, portion, part in here.short:
         rows.append(
             line(
@@ -510,6 +498,17 @@ def end(view: FeedView, here: EndView, width: int) -> list[Line]:
             width, "Every tank got its full ration, and nothing stood out.", "plain", 2, "   "
         )
     return rows
+
+
+def _gave(view: FeedView) -> str:
+    """What went in over all tanks, a feed at a time: what the bucket should have lost."""
+    sums: dict[str, tuple[Portion, float]] = {}
+    for row in view.rows:
+        for portion, amount in row.gave:
+            sums[portion.feed] = portion, sums.get(portion.feed, (portion, 0.0))[1] + amount
+    return ", ".join(
+        f"{portion.label} {told(portion, amount)}" for portion, amount in sums.values()
+    )
 
 
 def _codes(stops: tuple[Stop, ...]) -> str:

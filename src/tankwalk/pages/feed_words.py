@@ -31,7 +31,8 @@ def no_feed(event: str) -> str:
 def question(doubt: FeedDoubt | GivenTwice) -> str:
     """What is asked before a meal is kept."""
     if isinstance(doubt, GivenTwice):
-        when = f"{doubt.at.hm()} by {doubt.who}, {ago(doubt.hours)} ago"
+        since = ago(doubt.hours)
+        when = f"{doubt.at.hm()} by {doubt.who}, {'just now' if since == 'now' else f'{since} ago'}"
         return f"{doubt.place} got {doubt.feed} at {when}. Give it again?"
     return f"{_doubted(doubt, 'today')}. Continue?"
 

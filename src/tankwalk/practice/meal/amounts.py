@@ -31,7 +31,10 @@ class Amount(NamedTuple):
 
 def as_listed(portion: Portion) -> Amount | None:
     """What the list says; None where it says nothing, or that there is nothing to give."""
-    return Amount(portion.listed, portion.pours) if portion.listed else None
+    if not portion.listed:
+        return None
+    pours = _by(portion, portion.listed) if portion.served else portion.pours
+    return Amount(portion.listed, pours)
 
 
 def read(portion: Portion, typed: str) -> Amount:

@@ -33,6 +33,13 @@ def told(portion: Portion, amount: float) -> str:
     return show(amount, portion.unit, decimals)
 
 
+def in_hand(portion: Portion, amount: float) -> str:
+    """An amount as it is measured out: live feed in mL where a batch is known."""
+    if not portion.density:
+        return told(portion, amount)
+    return f"{_ml(amount / portion.density)} mL"
+
+
 def _ml(ml: float) -> str:
     return show(ml, "", 0 if ml >= 10 else 1)
 
@@ -58,7 +65,7 @@ def given(walk: AtMeal, orders: Sequence[Order]) -> Reply:
     walk.look_up()
     walk.go_on()
     shown = " and ".join(
-        f"{one.portion.label} {amount_words(one.portion, one.amount)}" for one in orders
+        f"{one.portion.label} {in_hand(one.portion, one.amount.amount)}" for one in orders
     )
     why = f" Corrected: {orders[0].reason}; both stay." if orders[0].reason else ""
     short = " Less than its full ration." if any(_is_short(one) for one in orders) else ""

@@ -6,7 +6,7 @@ from tankwalk.clock import Instant
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.practice.feeding.dispensing import Looked, MealList, meal_list
 from tankwalk.practice.meal import listing, which
-from tankwalk.practice.meal.held import Held, held
+from tankwalk.practice.meal.held import EARLIEST_HOURS, Held, held
 from tankwalk.practice.meal.stops import Stop
 from tankwalk.practice.meal.which import MealStands
 from tankwalk.practice.site import Site
@@ -49,7 +49,8 @@ def made(site: Site, meal: Instant | None = None) -> ListView | None:
     if chosen is None:
         return None
     listed = meal_list(site, chosen)
-    stops = listing.stops(site.plan, listed)
+    since = chosen.utc - EARLIEST_HOURS * 3600
+    stops = listing.stops(site.plan, listed, site.reader.feeding.poured(since))
     holds = held(site, chosen, stops)
     given = [one for many in holds.given.values() for one in many]
     newest = max(given, key=lambda one: one.n, default=None)

@@ -48,6 +48,7 @@ def _stop(
             one.full,
             one.pours or went_in.get((row.tank.code, one.feed.code), ()),
             one.need,
+            one.served,
         )
         for one in row.portions
     )

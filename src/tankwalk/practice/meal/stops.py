@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from tankwalk.clock import Instant
 from tankwalk.plan.feed_model import Feed, FeedKind
 from tankwalk.plan.model import Plan, Tank
+from tankwalk.practice.feeding import meals
 from tankwalk.practice.feeding.feed_off import FeedOff
 from tankwalk.practice.feeding.rations import Need
 from tankwalk.practice.feeding.sharing import Pour
@@ -30,6 +31,8 @@ class Portion(NamedTuple):
     pours: tuple[Pour, ...] = ()
     need: Need | None = None
     """How the ration was worked out; None for what is not on the list."""
+    served: bool = False
+    """Whether it went in already as the list was made: `listed` is its full ration then."""
     extra: bool = False
     """Whether a person chose it, and the list does not have it."""
 
@@ -121,4 +124,4 @@ def unlisted(feed: Feed, pours: Sequence[Pour]) -> Portion:
     """A feed of the plan that the list does not give a tank; `pours` says how dense it is."""
     none = tuple(one._replace(ml=0.0) for one in pours[:1])
     live = feed.kind is FeedKind.LIVE
-    return Portion(feed.code, feed.label or feed.code, feed.unit, live, pours=none, extra=True)
+    return Portion(feed.code, meals.feed_words(feed), feed.unit, live, pours=none, extra=True)
