@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import shutil
 from collections.abc import Iterator
@@ -21,6 +22,9 @@ from tankwalk.pages.lines import Line, plain
 from tankwalk.practice.feeding.dispensing import MealList, meal_list
 from tankwalk.practice.feeding.tomorrow import Tomorrow, tomorrow
 from tankwalk.practice.site import Site, open_site
+from tankwalk.screens.app import TankwalkApp
+from tankwalk.screens.base import PageScreen
+from tankwalk.screens.feed import FeedingScreen
 
 NOW = "2026-04-27T09:40"
 MONDAY = at(date(2026, 4, 27), 9, 40, zone("America/Chicago"))
@@ -73,7 +77,7 @@ def test_a_ration_shows_every_number_of_its_sum(site: Site) -> None:
     assert "3.412 % of their mass a day" in said
     for words in ("fish by the book", "an upper guess", "growth a day", "meals of the day"):
         assert words in said
-    assert "mass today = mass" in said
+    assert "a meal = % / 100 x fish x mass today / 1000 / meals" in said
 
 
 def test_the_list_and_tomorrow_are_printed_and_given_as_json(site: Site, tmp_path: Path) -> None:
@@ -101,3 +105,34 @@ def test_the_list_and_tomorrow_are_printed_and_given_as_json(site: Site, tmp_pat
     file = tmp_path / "tomorrow.html"
     assert "open it in a browser" in run("--tomorrow", "--html", str(file))[1]
     assert "AC-7" in file.read_text("utf-8")
+
+
+def test_t_opens_tomorrow_and_w_the_working_of_the_tank_one_stands_at_and_esc_leads_back(
+    site: Site,
+) -> None:
+    async def whole() -> None:
+        app = TankwalkApp(site, "feed")
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.pause()
+
+            async def page(*keys: str) -> str:
+                for key in keys:
+                    await pilot.press(key)
+                await pilot.pause()
+                assert isinstance(app.screen, PageScreen)
+                return app.screen.sheet.text()
+
+            assert "RATION  T02  E10" in await page("down", "w")
+            assert "make up" in await page("escape")
+            shown = await page("t")
+            assert "TOMORROW  Tue 28 Apr" in shown
+            assert "by Tue 09:30" in shown
+            assert "more lines below" not in shown
+            assert "make up" in await page("escape")
+            # At a tank of the walk too; Esc leads back to that tank.
+            assert "T02" in await page("enter", "1", "1")
+            assert "RATION  T02" in await page("w")
+            assert "make up" not in await page("escape")
+            assert isinstance(app.screen, FeedingScreen)
+
+    asyncio.run(whole())

@@ -54,6 +54,16 @@ WORK = {
         "Numbers are typed; + takes what is proposed, / leaves out what was not measured. The last "
         "question keeps it: now, or at an earlier time.",
     ),
+    "tomorrow": (
+        "What the meals to come need, worked backwards: which cones are set, by when and with how "
+        "many grams, what is kept cold for the first meals, and the dry feed that is weighed.",
+        "Have after: what is left of the nauplii after each meal. Below 0 there is too little; the "
+        "headline says from when, how much is missing and what can be done.",
+    ),
+    "ration": (
+        "How much this tank gets and why: every number of the sum with its unit, and when it was "
+        "read, counted or sampled. The book is an upper guess, as larvae vanish unseen.",
+    ),
     "batch": (
         "One batch from its beginning: what was entered, how it balances, and every meal and tank "
         "that got of it. Enter does its next step.",
@@ -160,7 +170,7 @@ WORK = {
 NAMES = {
     "open": "Open list", "flag": "Flag", "who": "Who", "working": "Working", "pages": "Pages",
     "feed": "Feed", "feeding": "Feed, at a tank",
-    "livefeed": "Live feed", "batch": "Batch",
+    "livefeed": "Live feed", "batch": "Batch", "tomorrow": "Tomorrow", "ration": "Ration",
 }  # fmt: skip
 """Pages whose name is not that of their scope."""
 

@@ -17,8 +17,7 @@ EQUATIONS = {
     RationBy.TANK: "a meal = a day / meals",
     RationBy.FISH: "a meal = nauplii a fish x fish / 1000 / meals",
     RationBy.THOUSAND_FISH: "a meal = g per 1000 fish x fish / 1000 / meals",
-    RationBy.BIOMASS: "a meal = % / 100 x fish x mass today / 1000 / meals, "
-    "mass today = mass sampled x (1 + growth) ^ days",
+    RationBy.BIOMASS: "a meal = % / 100 x fish x mass today / 1000 / meals",
     RationBy.DENSITY: "a meal = (per mL wanted - per mL left) x L",
 }
 """How a meal is worked out, by what the ration goes."""

@@ -10,7 +10,7 @@ from tankwalk.clock import Instant
 from tankwalk.figures import show
 from tankwalk.pages.due_words import day_words
 from tankwalk.pages.lines import Line, Span, blank, line, spread, wrapped
-from tankwalk.pages.when import at_words, day_of
+from tankwalk.pages.when import at_words
 from tankwalk.practice.feeding.forecast import Hatch, Standing, ToSet
 from tankwalk.practice.feeding.meals import feed_words
 from tankwalk.practice.feeding.tomorrow import (
@@ -157,7 +157,7 @@ def _set(one: ToSet, view: Tomorrow) -> list[str]:
 
 def hatch_words(one: Hatch) -> str:
     """What a lot is reckoned to give, and from what that is known."""
-    how = f"its last {one.own}" if one.own else "the plan"
+    how = f"last {one.own}" if one.own else "the plan"
     return f"{one.per_gram / 1000:g} thousand per g, {one.percent:.0f} % hatch ({how})"
 
 
@@ -203,10 +203,10 @@ def dry_words(one: DryNeed) -> str:
     return words + "."
 
 
-def prey_words(one: PreyFit, now: Instant) -> str:
+def prey_words(one: PreyFit) -> str:
     """A feed against the mouths: whether it fits, and of which fish."""
     fit = one.fit
-    part = f"{100 * fit.part:.0f} % of the mouth"
+    part = f"{100 * fit.part:.0f} % of a mouth"
     said = {
         Fit.FITS: f"fits, {part}",
         Fit.MARGINAL: f"is wide for them, {part}",
@@ -214,7 +214,7 @@ def prey_words(one: PreyFit, now: Instant) -> str:
     }[fit.fit]
     return (
         f"{feed_words(one.feed)}, {1000 * fit.width:.0f} um: {said} at {one.length:.1f} mm "
-        f"({one.tank}, {day_of(one.sampled, now)})."
+        f"({one.tank})."
     )
 
 
@@ -233,7 +233,7 @@ def _prey(view: Tomorrow, width: int) -> list[Line]:
     lines: list[Line] = []
     for one in view.prey:
         tone = "plain" if one.fit.fit is Fit.FITS else "watch"
-        lines += _part("" if lines else "PREY", [prey_words(one, view.now)], width, tone)
+        lines += _part("" if lines else "PREY", [prey_words(one)], width, tone)
     said = mouth_words(view)
     return lines + (_part("", [said], width, "dim") if said else [])
 

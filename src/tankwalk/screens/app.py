@@ -66,6 +66,8 @@ SCREENS = {
     "pages": "page_list.PagesScreen",
     "feed": "feed.FeedScreen",
     "livefeed": "livefeed.LiveFeedScreen",
+    "tomorrow": "feed_pages.TomorrowScreen",
+    "ration": "feed_pages.RationScreen",
     "count": "count.CountScreen",
     "samples": "samples.SamplesScreen",
 }
@@ -363,6 +365,10 @@ class TankwalkApp(App[str]):
         self._show(back)
         if said:
             back.say(said)
+
+    def back_to(self, screen: PageScreen | None) -> None:
+        """Back to the page one came from."""
+        self._show(screen or self._kept("board"))
 
     def page_list(self) -> None:
         """Show every page; Esc leads back to where one came from."""

@@ -206,6 +206,9 @@ class PageScreen(Screen[None]):
     def do_feed(self) -> None:
         self.tankwalk.feed()
 
+    def do_tomorrow(self) -> None:
+        self.tankwalk.open("tomorrow")
+
     def do_livefeed(self) -> None:
         self.tankwalk.live_feed()
 

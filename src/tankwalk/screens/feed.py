@@ -132,6 +132,16 @@ class FeedScreen(AskingScreen):
     def place_here(self) -> str:
         return "" if self.view is None or not self.view.rows else self._tank()
 
+    @property
+    def meal_here(self) -> Instant | None:
+        """The meal that is shown."""
+        return None if self.view is None else self.view.meal
+
+    def do_working(self) -> None:
+        """How the rations of the tank that is marked are worked out."""
+        if self.place_here():
+            self.tankwalk.open("ration")
+
     def _tank(self) -> str:
         return "" if self.view is None else self.view.rows[self.at].stop.tank.code
 
@@ -171,6 +181,16 @@ class FeedingScreen(PageScreen):
 
     def place_here(self) -> str:
         return "" if self.walk.at_end else self.walk.stop.tank.code
+
+    @property
+    def meal_here(self) -> Instant:
+        """The meal that is walked."""
+        return self.walk.meal
+
+    def do_working(self) -> None:
+        """How the rations of this tank are worked out."""
+        if self.place_here():
+            self.tankwalk.open("ration")
 
     # ---- keys
 
