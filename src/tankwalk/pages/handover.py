@@ -8,7 +8,7 @@ from tankwalk import text
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger.follow_up_kinds import FollowUpState, FollowUpWhat, MayClose
 from tankwalk.ledger.handovers import HandoverWords
-from tankwalk.pages import due_words, follow_up_words, incident_words, meter_words
+from tankwalk.pages import due_words, feed_said, follow_up_words, incident_words, meter_words
 from tankwalk.pages.actions import footer
 from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, line, spread, wrapped
 from tankwalk.pages.readings import withdrawn_words
@@ -24,18 +24,24 @@ from tankwalk.practice.handover.lines import (
     CarriedLine,
     DealtLine,
     DueLine,
+    EatenLine,
     EmergencyLine,
+    FeedGivenLine,
+    FeedOffLine,
     FlagLine,
     MeterLine,
     NeverTakenLine,
     NextMealLine,
     NoteLine,
+    NotGivenLine,
     NotTakenLine,
+    OnHandLine,
     OverLine,
     OwnLine,
     PageLine,
     ResponseLine,
     ShelvedLine,
+    ShortLine,
     SignedLine,
     SteadyLine,
     UnseenLine,
@@ -164,16 +170,20 @@ def _head(draft: HandoverDraft, width: int) -> list[Line]:
 def _summary(draft: HandoverDraft, width: int) -> list[Line]:
     """What is as it should be, in one line; and for how long nobody is there."""
     every = [one for section in draft.sections for one in section.lines]
+    meals: list[str] = []
     parts = [
         f"{one.steady} of {one.tanks} tanks steady." for one in every if isinstance(one, SteadyLine)
     ]
+    for one in every:
+        if isinstance(one, FeedGivenLine) and one.planned:
+            meals.append(f"{feed_said.given(one)}.")
     signed = sum(isinstance(one, SignedLine) for one in every)
     if signed:
         parts.append(f"{signed} round{'s' * (signed != 1)} signed.")
     if draft.unsigned is not None:
         label, begun, by = draft.unsigned
         parts.append(f"{label} open, begun {at_words(begun, draft.now)} by {by}.")
-    lines = wrapped(width, " ".join(parts), "plain", 3)
+    lines = wrapped(width, " ".join([*parts, *meals]), "plain", 3)
     if draft.away is not None:
         long = ago(draft.away.hours_since(draft.now))
         lines += wrapped(
@@ -184,7 +194,9 @@ def _summary(draft: HandoverDraft, width: int) -> list[Line]:
 
 def _section(section: Section, draft: HandoverDraft, width: int) -> list[Line]:
     """A section's name, and its lines beside it: what, and at the right who and when."""
-    shown = [one for one in section.lines if not isinstance(one, SteadyLine | SignedLine)]
+    shown = [
+        one for one in section.lines if not isinstance(one, SteadyLine | SignedLine | FeedGivenLine)
+    ]
     # A person's own words stay in their section when the room is taken.
     own: list[PageLine] = [OwnLine(one) for one in draft.read if one.part == section.name]
     rows = [_row(one, draft.now) for one in (*shown, *own)]
@@ -232,6 +244,12 @@ def _row(one: PageLine, now: Instant) -> Row:
         case ShelvedLine(flag) if flag.until is not None:
             words = f"{flag.place} flag shelved: {flag.sentence}, {flag.reason}"
             return Row(words, f"until {at_words(flag.until, now)}")
+        case NextMealLine(at=at):
+            return Row(*feed_said.meal(one, now), "watch" if at.utc <= now.utc else "dim")
+        case FeedOffLine():
+            return Row(*feed_said.off(one, now), "dim")
+        case NotGivenLine() | ShortLine():
+            return Row(line_words(one, now), "", "watch")
         case NeverTakenLine():
             return Row(line_words(one, now), "not accepted", "watch")
         case _:
@@ -311,8 +329,16 @@ def line_words(one: PageLine, now: Instant) -> str:
             return _never_taken(untaken)
         case DueLine(due):
             return due_words.line(due, now)
-        case NextMealLine(at):
-            return f"next meal {at.told(now)}"
+        case (
+            NextMealLine()
+            | FeedGivenLine()
+            | NotGivenLine()
+            | FeedOffLine()
+            | EatenLine()
+            | OnHandLine()
+            | ShortLine()
+        ):
+            return feed_said.line(one, now)
         case SignedLine(label, at, by):
             return f"{label} signed {at.told(now)} by {by}"
         case NotTakenLine(label, second, reason, places):

@@ -20,8 +20,8 @@ from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Plan
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.due import all_due, attendance
-from tankwalk.practice.feeding import meals
 from tankwalk.practice.handover import say_back
+from tankwalk.practice.handover.feed_lines import feed_lines
 from tankwalk.practice.handover.handover_notes import own_words
 from tankwalk.practice.handover.lines import (
     CarriedLine,
@@ -31,7 +31,6 @@ from tankwalk.practice.handover.lines import (
     FlagLine,
     MeterLine,
     NeverTakenLine,
-    NextMealLine,
     NoteLine,
     NotTakenLine,
     OverLine,
@@ -56,7 +55,7 @@ from tankwalk.practice.judging.wrong_now import Flags, wrong_now
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.round import rounds
 from tankwalk.practice.site import SITE, Site
-from tankwalk.practice.tasks import AHEAD, Due, DueKind, LookDue
+from tankwalk.practice.tasks import AHEAD, Due, LookDue, MealNext
 from tankwalk.rows import NamedTuple
 
 LOOK_BACK_HOURS = 24.0
@@ -132,14 +131,15 @@ def _drafted(site: Site) -> HandoverDraft:
     shift = max(floor, last.at.utc) if last is not None and read else floor
     past = ended(site, flags, newest, shift, now)
     stock, steady = _stock(plan, flags, dealt, past, notes, newest, now)
-    tasks = [*map(NeverTakenLine, own.never_taken), *_tasks(site, now, owed, since, newest)]
+    feed = feed_lines(site, now, Instant(since, now.offset), newest)
+    tasks = [*map(NeverTakenLine, own.never_taken), *_tasks(site, owed, since, newest)]
     expect = _expect(site, flags.wrong, owed)
     sections = (
-        Section("STOCK", (*stock, *back, *map(OwnLine, own.of("STOCK")), steady)),
-        Section("TASKS", (*tasks, *map(OwnLine, own.of("TASKS")))),
-        Section("ALTERED", tuple(_altered(site, altered, flags, unread, now))),
+        Section("STOCK", (*stock, *feed.stock, *back, *map(OwnLine, own.of("STOCK")), steady)),
+        Section("TASKS", (*tasks, *feed.tasks, *map(OwnLine, own.of("TASKS")))),
+        Section("ALTERED", (*feed.altered, *_altered(site, altered, flags, unread, now))),
         Section("TO DO", tuple(_carried(plan, to_do, unread, now))),
-        Section("EXPECT", (*expect, *map(OwnLine, own.of("EXPECT")))),
+        Section("EXPECT", (*feed.expect, *expect, *map(OwnLine, own.of("EXPECT")))),
     )
     top = reader.spine.last_number()
     asks = say_back.questions(
@@ -208,12 +208,10 @@ def _is_dealt(one: Incident) -> bool:
 
 
 def _tasks(
-    site: Site, now: Instant, owed: list[Due], since: int, last: Mapping[tuple[str, str], Seen]
+    site: Site, owed: list[Due], since: int, last: Mapping[tuple[str, str], Seen]
 ) -> list[PageLine]:
-    lines: list[PageLine] = [DueLine(one) for one in owed if one.kind not in AHEAD]
-    meal = meals.next_meal(site.plan, now)
-    if meal is not None and not any(o.kind is DueKind.MEAL and not o.overdue for o in owed):
-        lines.append(NextMealLine(meal))
+    shown = (one for one in owed if one.kind not in AHEAD and not isinstance(one.facts, MealNext))
+    lines: list[PageLine] = [DueLine(one) for one in shown]
     for found in site.reader.rounds.since(since):
         if found.signed is not None:
             label = next(

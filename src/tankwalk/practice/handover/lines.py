@@ -14,11 +14,16 @@ if TYPE_CHECKING:
     from tankwalk.ledger.handovers import HandoverWords
     from tankwalk.ledger.notes import NoteSeen
     from tankwalk.plan.model import Steps
+    from tankwalk.practice.doing.deviations import DraftDeviation
     from tankwalk.practice.doing.follow_ups import Carried
+    from tankwalk.practice.feeding.feed_off import FeedOff
+    from tankwalk.practice.feeding.forecast import Standing as Cone
+    from tankwalk.practice.feeding.tomorrow import Chill, DryNeed, Remedy, Short
     from tankwalk.practice.handover.handover_notes import NeverTaken
     from tankwalk.practice.incidents.incident import Incident
     from tankwalk.practice.judging.flags import Standing
     from tankwalk.practice.judging.withdrawn import Withdrawn
+    from tankwalk.practice.livefeed.cold_store import Chilled
     from tankwalk.practice.meters.meter_checks import MeterState
     from tankwalk.practice.tasks import Due
 
@@ -91,9 +96,54 @@ class DueLine(NamedTuple):
 
 
 class NextMealLine(NamedTuple):
-    """When the next meal is."""
+    """When the next meal is, for how many tanks, and who gave the one of that hour last."""
 
     at: Instant
+    tanks: int
+    who: str
+
+
+class FeedGivenLine(NamedTuple):
+    """How many of the planned meals were given to any tank."""
+
+    given: int
+    planned: int
+
+
+class NotGivenLine(NamedTuple):
+    """A meal that was missed, late or short, and that nobody has kept as a deviation yet."""
+
+    draft: DraftDeviation
+
+
+class FeedOffLine(NamedTuple):
+    """Tanks that are not fed at the next meal, and why."""
+
+    off: FeedOff
+    tanks: tuple[str, ...]
+
+
+class EatenLine(NamedTuple):
+    """Responses below the best that raised no flag, the worst first: word and tanks."""
+
+    label: str
+    words: tuple[tuple[str, tuple[str, ...]], ...]
+
+
+class OnHandLine(NamedTuple):
+    """Live feed that there is, cones that hatch, dry feed of tomorrow, and what is chilled."""
+
+    store: tuple[Chilled, ...]
+    standing: tuple[Cone, ...]
+    dry: tuple[DryNeed, ...]
+    chill: Chill | None
+
+
+class ShortLine(NamedTuple):
+    """Meals to come for which there will be too little live feed, and what can be done."""
+
+    short: Short
+    remedies: tuple[Remedy, ...]
 
 
 class SignedLine(NamedTuple):
@@ -159,6 +209,12 @@ PageLine = (
     | NeverTakenLine
     | DueLine
     | NextMealLine
+    | FeedGivenLine
+    | NotGivenLine
+    | FeedOffLine
+    | EatenLine
+    | OnHandLine
+    | ShortLine
     | SignedLine
     | NotTakenLine
     | WantedLine
