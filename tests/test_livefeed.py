@@ -110,9 +110,9 @@ def test_a_cone_without_a_proposal_is_due_at_the_usual_hour_a_day_later(site: Si
     clock_shows(site, "2026-05-09T16:00")
     said = answered(steps.set_cone(site, hand("AB", site)), "10", "+", "/", "/", "/", "1")
     assert "10 g of AC-7 in 5 L, harvest Mon 11 May 08:30" in said
-    clock_shows(site, "2026-05-09T12:00")
+    clock_shows(site, "2026-05-10T12:00")
     ask, _, _ = question(steps.set_cone(site, hand("AB", site)), "10", "+", "/", "/", "/")
-    assert ask == "A0509b: 10 g of AC-7 in 5 L, harvest Sun 10 May 08:30."
+    assert ask == "A0510: 10 g of AC-7 in 5 L, harvest Mon 11 May 08:30."
 
 
 def test_too_many_cysts_for_the_water_are_asked_about_and_the_easy_key_measures_again(

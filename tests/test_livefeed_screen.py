@@ -10,8 +10,12 @@ import pytest
 
 from livefeed_support import LIVE, batch, culture_count
 from site_support import clock_shows, moment, opened
+from tankwalk import text
 from tankwalk.cli import main
 from tankwalk.ledger.entries import Entry, Meal, Poured, Served
+from tankwalk.pages import livefeed as page
+from tankwalk.pages.lines import plain
+from tankwalk.practice.live_feed import LiveFeedView, live_feed
 from tankwalk.practice.livefeed.batches import one_batch
 from tankwalk.practice.site import Site
 from test_screens import At, Room, at_the_screen
@@ -212,3 +216,79 @@ def test_a_harvest_that_is_counted_on_the_pad_comes_back_with_its_hatch(site: Si
     [count] = [e for e in site.reader.feeding.batch("A0509") if e.event == "count"]
     assert count.hatch_percent == pytest.approx(80.2, abs=0.1)
     assert [c.counts for c in site.reader.feeding.counts(count.n)] == [(34, 33, 34)]
+
+
+RATIONED = (
+    LIVE
+    + '\n[[ration]]\nfeed = "Art"\nby = "tank"\n'
+    + "points = [{dph = 4, amount = 300}, {dph = 18, amount = 300}]\n"
+)
+"""The same room, where each of the four tanks gets 300 thousand nauplii a day, at three meals."""
+
+
+def rationed(site: Site, when: str) -> LiveFeedView:
+    clock_shows(site, when)
+    return live_feed(site)
+
+
+def shown(view: LiveFeedView, width: int = 80) -> str:
+    return " ".join(plain(page.draw(view, width, None)).split())
+
+
+def test_what_a_late_cone_leaves_hungry_is_said_with_how_much_of_it(tmp_path: Path) -> None:
+    # Four tanks of 75 thousand at each of four meals; the store holds 100 of these 300.
+    with opened(tmp_path, RATIONED.replace("dph = [4, 14]", "dph = [4, 18]")) as site:
+        harvested(site, "A0508", 8)
+        batch(site, "2026-05-09T10:00", "A0508", "chill", litres=0.2976)
+        batch(site, "2026-05-09T09:30", "A0509", "set", lot="AC-7", grams=10.0, litres=5.0,
+              due="2026-05-10T06:00", temperature=23.0, ph=8.2)  # fmt: skip
+        view = rationed(site, "2026-05-10T07:59")
+        assert view.risk is not None
+        assert (view.risk.batches, view.risk.first) == (("A0509",), moment("2026-05-10T08:00"))
+        assert view.risk.percent == 67
+        said = shown(view)
+        assert "Without A0509 T01, T02, T03, T04 are 67 % short at 08:00." in said
+        assert "Its water was 23 degC at the last look: less may come." in said
+        batch(site, "2026-05-10T08:00", "A0509", "harvest", litres=5.0, per_ml=336.0)
+        assert rationed(site, "2026-05-10T08:01").risk is None, "it is in"
+
+
+def test_a_cone_to_set_stands_with_its_name_its_grams_and_by_when(tmp_path: Path) -> None:
+    with opened(tmp_path, RATIONED) as site:
+        harvested(site)
+        view = rationed(site, "2026-05-10T08:31")
+        [first, *_] = view.planned
+        assert first.name == "A0510"
+        said = shown(view)
+        assert f"A0510 set by {first.set_by.hm()}: {first.proposed.grams:.1f} g of AC-7" in said
+        assert "NEEDED thousand nauplii left after" in said
+
+        async def act(room: Room) -> None:
+            await room.press("7")
+            assert room.footer.startswith(" Enter set A0510")
+            await room.press("enter", "1", "plus", "plus", "slash", "slash", "slash", "1")
+            assert "Kept: A0510: " in room.flowing
+
+        seen(site, act, "2026-05-10T08:31")
+        begun = site.reader.feeding.batch("A0510")[0]
+        assert begun.grams == round(first.proposed.grams, 1)
+        assert rationed(site, "2026-05-10T08:40").planned[:1] != (first,)
+
+
+@pytest.mark.parametrize("width", [60, 80, 120])
+def test_no_number_and_no_time_of_the_page_is_cut(tmp_path: Path, width: int) -> None:
+    with opened(tmp_path, RATIONED) as site:
+        harvested(site)
+        batch(site, "2026-05-10T09:30", "A0510", "set", lot="AC-7", grams=10.0, litres=5.0,
+              due="2026-05-11T08:30", temperature=27.5, ph=8.2, salinity=25.0)  # fmt: skip
+        culture_count_of_both(site)
+        view = rationed(site, "2026-05-10T15:00")
+        rows = page.draw(view, width, None)
+        assert ".." not in plain(rows)
+        assert {sum(text.width(span.text) for span in row) for row in rows} == {width}
+
+
+def culture_count_of_both(site: Site) -> None:
+    for name in ("R1", "R2"):
+        batch(site, "2026-05-01T09:00", name, "set", "rotifers", litres=60.0)
+        culture_count(site, "2026-05-10T09:00", name, 250.0, 100, 62)

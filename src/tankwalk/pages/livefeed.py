@@ -8,10 +8,12 @@ from tankwalk import text
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger.feeding import BatchEvent, BatchKind
 from tankwalk.pages import livefeed_words as words
+from tankwalk.pages import tomorrow
 from tankwalk.pages.glyphs import STEPS
 from tankwalk.pages.lines import Line, Span, blank, filled, line, spread, window, wrapped
-from tankwalk.pages.when import at_words, to_come
-from tankwalk.practice.live_feed import LiveFeedView
+from tankwalk.pages.when import at_words, day_of, to_come
+from tankwalk.practice.feeding.tomorrow import MealNeed
+from tankwalk.practice.live_feed import LiveFeedView, Risk
 from tankwalk.practice.livefeed.batches import LiveBatch, NextStep, State
 from tankwalk.practice.livefeed.choosing import Row
 from tankwalk.practice.livefeed.on_hand import OnHand
@@ -28,6 +30,13 @@ NAME = 8
 """Cells of a batch's name."""
 
 LATE_HOURS = 2.0
+"""A harvest is overdue so long after its hour, as it is on the board."""
+
+SOON_HOURS = 3.0
+"""So long before a cone has to stand it is said at the top. Common practice, no source."""
+
+FEW_TANKS = 6
+"""So many live-fed tanks are named; more are counted."""
 
 
 class Part(NamedTuple):
@@ -45,7 +54,7 @@ def draw(view: LiveFeedView, width: int, height: int | None, at: int = -1) -> li
         body = _beside(view, width, at)
     else:
         body = [*_hatching(view, width, at), *_store(view, width, at), *_cultures(view, width, at),
-                *_stock(view, width, at)]  # fmt: skip
+                Part(_needed(view, width)), *_stock(view, width, at)]  # fmt: skip
     lines = [row for part in body for row in part.lines]
     if height is None:
         return [*head, *lines]
@@ -64,13 +73,50 @@ def _top(body: Sequence[Part], room: int, at: int) -> int:
 
 
 def headline(view: LiveFeedView, width: int) -> list[Line]:
-    """What is short or late, in a line; nothing where all is well."""
-    late = [one for one in view.cones if _late(one, view.now)]
-    for one in late:
-        if one.next is not None:
-            said = f"{one.name}: harvest overdue {ago(one.next.hours(view.now))}."
-            return wrapped(width, said, "watch", 2)
-    return []
+    """What is late or short, and what to do about it; nothing where all is well."""
+    lines: list[Line] = []
+    now, ahead = view.now, view.ahead
+    for one in view.cones:
+        if one.next is not None and _late(one, now):
+            said = f"{one.name}: harvest overdue {ago(one.next.hours(now))}."
+            lines += wrapped(width, said, "watch", 1)
+    if view.risk is not None:
+        lines += wrapped(width, _risk(view.risk, view), "watch", 3)
+    for short in ahead.short[:1]:
+        lines += wrapped(width, tomorrow.short_words(short, now), "watch", 2)
+        many = len(view.live_fed)
+        if many and short.first.day == now.day:
+            tanks = f"{many} tanks" if many > FEW_TANKS else ", ".join(view.live_fed)
+            share = f"{tanks}: each is {short.percent} % short from {at_words(short.first, now)}."
+            lines += wrapped(width, share, "watch", 2)
+        for remedy in ahead.remedies:
+            lines += wrapped(width, tomorrow.remedy_words(remedy, now), "plain", 2, "   ")
+    for planned in () if ahead.short else view.planned[:1]:
+        if planned.set_by.hours_since(now) <= SOON_HOURS:
+            lines += wrapped(width, _set_soon(view, planned), "watch", 2)
+    return lines
+
+
+def _risk(one: Risk, view: LiveFeedView) -> str:
+    """What the late cones leave hungry if they give nothing, and why they may give less."""
+    names = " and ".join(one.batches)
+    meal = at_words(one.first, view.now)
+    whom = f"all {len(view.live_fed)} live-fed tanks are"
+    if len(view.live_fed) <= FEW_TANKS:
+        whom = f"{', '.join(view.live_fed)} {'is' if len(view.live_fed) == 1 else 'are'}"
+    out = f" {tomorrow.out_words(one.out)}" if one.out else ""
+    return f"Without {names} {whom} {one.percent} % short at {meal}.{out}"
+
+
+def _set_soon(view: LiveFeedView, one: PlannedCone) -> str:
+    """By when a cone is set, and what runs short without it."""
+    to_set = view.ahead.to_set[0]
+    day = day_of(to_set.ready, view.now)
+    late = view.now.hours_since(one.set_by) > 0
+    when = "now, it is late" if late else f"by {at_words(one.set_by, view.now)}"
+    return (
+        f"Set a cone {when}, or {day} is short: it needs {to_set.thousand:,.0f} thousand nauplii."
+    )
 
 
 def _late(one: LiveBatch, now: Instant) -> bool:
@@ -167,13 +213,23 @@ def _water(one: LiveBatch, now: Instant, width: int) -> Line:
         found.append(f"pH {newest.ph:g}")
     if begun.salinity is not None:
         found.append(f"{begun.salinity:g} g/kg")
-    said = Span(" " * (3 + NAME) + ", ".join(found), "watch" if advice else "dim")
     right = f"checked {at_words(check.at, now)}" if check is not None else "not checked"
     step = one.next
     if check is None and step is not None and step.step is NextStep.CHECK:
         right = f"check {at_words(step.at, now)}"
-    tone = "dim" if check is not None else "plain"
-    return spread(width, [said], [Span(f"{'! ' if advice else ''}{right} ", tone)], "plain")
+    right = f"{'! ' if advice else ''}{right} "
+    room = width - 3 - NAME - 2 - text.width(right)
+    said = Span(" " * (3 + NAME) + _as_fits(found, room), "watch" if advice else "dim")
+    tone = "watch" if advice else "dim" if check is not None else "plain"
+    return spread(width, [said], [Span(right, tone)], "plain")
+
+
+def _as_fits(parts: Sequence[str], room: int) -> str:
+    """Parts of a row, those that have room: none of them is cut."""
+    kept = list(parts)
+    while kept and text.width(", ".join(kept)) > room:
+        kept.pop()
+    return ", ".join(kept)
 
 
 def _planned(one: PlannedCone, now: Instant, width: int, *, present: bool) -> list[Line]:
@@ -182,11 +238,14 @@ def _planned(one: PlannedCone, now: Instant, width: int, *, present: bool) -> li
     found = [] if one.hatch is None else [f"{one.hatch:.0f} % hatch"]
     found += [] if one.per_gram is None else [f"{one.per_gram / 1000:,.0f} thousand per g"]
     beside = f" ({', '.join(found)})" if found else ""
+    when = f"set by {at_words(one.set_by, now)}: "
+    if 3 + NAME + text.width(when + grams + beside) > width:
+        beside = ""
     late = now.hours_since(one.set_by) > 0
     return [
         line(
             width, _mark(present), Span(one.name.ljust(NAME), "now" if present else "bold"),
-            Span(f"set by {at_words(one.set_by, now)}: ", "watch" if late else "bold"),
+            Span(when, "watch" if late else "bold"),
             Span(grams), Span(beside, "dim"),
         )
     ]  # fmt: skip
@@ -212,10 +271,10 @@ def _kept(one: LiveBatch, now: Instant, width: int, *, present: bool) -> Line:
     if one.left is not None:
         left = one.left
         said = f"{left.ml:,.0f} mL at {left.per_ml:,.0f} per mL = {left.thousand:,.0f} thousand"
-        if width < 70:
-            said = f"{left.ml:,.0f} mL, {left.thousand:,.0f} thousand"
         if one.next is not None and not left.blocked(now) and width >= 70:
             when += f", {to_come(one.next.hours(now))}" if one.next.hours(now) > 0 else ""
+        if 3 + NAME + text.width(said) + 2 + text.width(when) + 1 > width:
+            said = f"{left.ml:,.0f} mL, {left.thousand:,.0f} thousand"
     else:
         said = f"{one.grams or 0:g} g of shelled cysts"
     return spread(width, [_mark(present), name, Span(said)], [Span(f"{when} ", tone)], "plain")
@@ -271,6 +330,54 @@ def bars(values: Sequence[float]) -> str:
     return "".join(STEPS[min(7, int(8 * value / most - 1e-9))] for value in values[-7:])
 
 
+# ---- what the meals need
+
+
+def _needed(view: LiveFeedView, width: int) -> list[Line]:
+    """The meals to come with what they need and what is left after each; tomorrow in one row."""
+    now, ahead = view.now, view.ahead
+    rows = [one for one in ahead.meals if one.need]
+    if not rows:
+        return []
+    head = [Span(" NEEDED".ljust(9), "bold"), Span("thousand nauplii", "dim")]
+    lines = [blank(width), line(width, *head, Span("   left after".rjust(13), "dim"))]
+    today = [one for one in rows if one.meal.day == now.day]
+    for one in today:
+        late = one.meal.utc <= now.utc
+        when = Span(f"   {one.meal.hm():<9}", "watch" if late else "plain")
+        lines.append(_need(width, when, one.need, one.after, _came(one)))
+    for day in dict.fromkeys(one.meal.day for one in rows if one.meal.day > now.day):
+        those = [one for one in rows if one.meal.day == day]
+        came = [part for one in those for part in _came(one)]
+        when = Span(f"   {day_of(those[0].meal, now):<9}", "plain")
+        need, after = sum(one.need for one in those), those[-1].after
+        lines.append(_need(width, when, need, after, came))
+        if len(lines) > MOST_NEEDS:
+            break
+    if ahead.chill is not None:
+        tone = "dim" if ahead.chill.enough else "watch"
+        lines += wrapped(width, f"chill {tomorrow.chill_words(ahead.chill, now)}", tone, 2, "   ")
+    return lines
+
+
+MOST_NEEDS = 10
+
+
+def _need(width: int, when: Span, need: float, after: float, notes: Sequence[str]) -> Line:
+    tone = "act" if after < -0.5 else "plain"
+    note = _as_fits(notes, width - 40)
+    return line(
+        width, when, Span(f"{need:>9,.0f}"), Span("      "), Span(f"{after:>9,.0f}", tone),
+        Span(f"   {note}", "dim"),
+    )  # fmt: skip
+
+
+def _came(one: MealNeed) -> list[str]:
+    """What came in before a meal, and what went out because it was too old."""
+    found = [f"{name or 'next cone'} in" for name in one.ready]
+    return [*found, f"{one.old:,.0f} too old"] if one.old >= 1 else found
+
+
 # ---- in stock
 
 
@@ -314,7 +421,9 @@ def _on_hand(one: OnHand, now: Instant, width: int, *, present: bool) -> list[Li
 def _beside(view: LiveFeedView, width: int, at: int) -> list[Part]:
     """What hatches at the left, what is in stock at the right; rows keep their numbers."""
     left = [*_hatching(view, LEFT, at), *_store(view, LEFT, at), *_cultures(view, LEFT, at)]
-    right = [row for part in _stock(view, width - LEFT - 2, at) for row in part.lines]
+    room = width - LEFT - 2
+    right = _needed(view, room)
+    right += [row for part in _stock(view, room, at) for row in part.lines]
     parts: list[Part] = []
     used = 0
     for part in left:

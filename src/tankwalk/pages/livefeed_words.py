@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger.feeding import BatchEvent, BatchSeen
-from tankwalk.pages.when import at_words, to_come
+from tankwalk.pages.when import age_words, at_words, to_come
 from tankwalk.practice.livefeed.batches import LiveBatch, Next, NextStep, State
 from tankwalk.practice.livefeed.cultures import CultureCount, CultureFault, falling_for
 from tankwalk.practice.livefeed.on_hand import OnHand, Tin
@@ -81,6 +81,8 @@ def when_next(one: LiveBatch, now: Instant) -> tuple[str, str]:
             return f"{mark}use by {at_words(one.left.warn_at, now)}", "watch" if mark else "plain"
         case NextStep.DISCARD:
             return "! too old: throw out", "watch"
+    if one.next.step is NextStep.CHILL and one.left is not None and late > WARM_HOURS - 1:
+        return f"! {age_words(now.hours_since(one.left.harvested))} old, not chilled", "watch"
     if any(fault.hold for fault in one.faults):
         return f"hold, {words}", "watch"
     if late >= LATE:
@@ -92,6 +94,12 @@ def when_next(one: LiveBatch, now: Instant) -> tuple[str, str]:
 
 SOON = 2.0
 """Hours before nauplii are a day old at which it is marked. Common practice, no source."""
+
+WARM_HOURS = 6.0
+"""Nauplii that stood warm so long have molted: 6 to 8 h after the hatch at 25 degC.
+
+FAO Fisheries Technical Paper 361, from memory.
+"""
 
 LATE = 2.0
 """Hours after its time at which a step is overdue, as a harvest is."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from itertools import zip_longest
 
@@ -23,7 +24,7 @@ from tankwalk.practice.feeding.tomorrow import (
     Tomorrow,
     Way,
 )
-from tankwalk.practice.tasks import ConeWater
+from tankwalk.practice.tasks import ConeWater, OutOfLimit
 from tankwalk.science.prey import Fit
 
 NAME = 9
@@ -171,12 +172,16 @@ def stands_words(one: Standing, now: Instant) -> str:
         gives = f"{one.thousand:,.0f} thousand expected"
     words = f"{one.batch} {due}, ready {at_words(one.ready, now)}, {gives}."
     if one.out:
-        out = " and ".join(
-            f"pH {each.value:g}" if each.of is ConeWater.PH else f"{each.value:g} degC"
-            for each in one.out
-        )
-        words += f" Its water was {out} at the last look: less may come."
+        words += f" {out_words(one.out)}"
     return words
+
+
+def out_words(out: Sequence[OutOfLimit]) -> str:
+    """What of a cone's water was not right, and what that means."""
+    wrong = " and ".join(
+        f"pH {each.value:g}" if each.of is ConeWater.PH else f"{each.value:g} degC" for each in out
+    )
+    return f"Its water was {wrong} at the last look: less may come."
 
 
 def _tone(one: Standing) -> str:

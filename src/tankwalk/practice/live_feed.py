@@ -10,12 +10,26 @@ from tankwalk.practice.livefeed import batches, on_hand
 from tankwalk.practice.livefeed.batches import LiveBatch, State
 from tankwalk.practice.livefeed.choosing import Row
 from tankwalk.practice.livefeed.on_hand import OnHand
-from tankwalk.practice.livefeed.steps import PlannedCone
+from tankwalk.practice.livefeed.steps import PlannedCone, Proposed
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
+    from tankwalk.practice.feeding.tomorrow import Tomorrow
     from tankwalk.practice.feeding.tracing import BatchTrace, PlaceTrace
+    from tankwalk.practice.tasks import OutOfLimit
+
+
+class Risk(NamedTuple):
+    """The first meal that is short if the late cones give nothing, and by how much of its need.
+
+    `out` is what of their water was not right at the last look.
+    """
+
+    batches: tuple[str, ...]
+    first: Instant
+    percent: int
+    out: tuple[OutOfLimit, ...] = ()
 
 
 class LiveFeedView(NamedTuple):
@@ -26,6 +40,12 @@ class LiveFeedView(NamedTuple):
     batches: tuple[LiveBatch, ...]
     planned: tuple[PlannedCone, ...]
     stock: tuple[OnHand, ...]
+    ahead: Tomorrow
+    """What the meals to come need, and what runs short."""
+    live_fed: tuple[str, ...]
+    """The tanks that get nauplii today."""
+    risk: Risk | None = None
+    """What is short if the cones that are late give nothing."""
 
     @property
     def cones(self) -> tuple[LiveBatch, ...]:
@@ -105,12 +125,67 @@ def uncounted(one: LiveBatch) -> bool:
 
 def live_feed(site: Site) -> LiveFeedView:
     """The page as it stands now."""
+    from tankwalk.practice.feeding.tomorrow import tomorrow
+
     now = site.now()
     with site.ledger.reading():
+        ahead = tomorrow(site)
         return LiveFeedView(
             site.plan.name,
             now,
             batches.live_batches(site, now),
-            (),
-            on_hand.on_hand(site, now, {}),
+            _planned(site, ahead),
+            on_hand.on_hand(site, now, ahead.use),
+            ahead,
+            _live_fed(site, now),
+            risk_of(ahead),
         )
+
+
+def risk_of(ahead: Tomorrow) -> Risk | None:
+    """What is short if the cones that are late give nothing; None where none is, or none matters.
+
+    Of the cold store what is not two days old by then is counted.
+    """
+    late = [one for one in ahead.standing if one.late]
+    if not late:
+        return None
+    others = [one.ready.utc for one in ahead.standing if not one.late]
+    used = 0.0
+    for meal in (one for one in ahead.meals if one.need):
+        if any(ready <= meal.meal.utc for ready in others):
+            return None  # by then another one is in
+        store = [one.thousand for one in ahead.store if not one.blocked(meal.meal)]
+        there = max(0.0, sum(store) - used)
+        if there < meal.need:
+            percent = round(100 * (1 - there / meal.need))
+            out = tuple(dict.fromkeys(wrong for one in late for wrong in one.out))
+            return Risk(tuple(one.batch for one in late), meal.meal, percent, out)
+        used += meal.need
+    return None
+
+
+def _planned(site: Site, ahead: Tomorrow) -> tuple[PlannedCone, ...]:
+    """The cones that should be set, each with the name it would have."""
+    found: list[PlannedCone] = []
+    for one in ahead.to_set:
+        used = [cone.name for cone in found]
+        name = batches.free_name(site, "A", one.set_by, used)
+        source = one.shelled[0].batch if one.shelled else None
+        proposed = Proposed(one.grams, one.litres, one.harvest, source)
+        hatch = one.hatch
+        found.append(
+            PlannedCone(name, one.set_by, proposed, hatch.lot, hatch.percent, hatch.per_gram)
+        )
+    return tuple(found)
+
+
+def _live_fed(site: Site, now: Instant) -> tuple[str, ...]:
+    """The tanks that get nauplii today."""
+    from tankwalk.practice.feeding import meals
+
+    return tuple(
+        tank.code
+        for tank in site.plan.tanks
+        if any(feed.hatched for feed in meals.owed(site.plan, tank, now.day))
+    )

@@ -373,10 +373,16 @@ def _later(start: Instant, hours: float) -> Instant:
 # ---- names
 
 
-def free_name(site: Site, letter: str, now: Instant) -> str:
-    """A name for a tape label by the date: A0510, and A0510b for a second of that day."""
-    stem = f"{letter}{now.wall:%m%d}"
-    since = now.utc - BACK_DAYS * 86400
-    taken = {one.batch.casefold() for one in site.reader.feeding.batches(since)}
+def free_name(site: Site, letter: str, on: Instant, used: Iterable[str] = ()) -> str:
+    """A name for a tape label by the date: A0510, and A0510b for a second of that day.
+
+    Neither that of a batch in the record nor one of those that are `used` for others.
+    """
+    stem = f"{letter}{on.wall:%m%d}"
+    since = on.utc - BACK_DAYS * 86400
+    now = site.now().utc
+    seen = site.reader.feeding.batches(since)
+    taken = {one.batch.casefold() for one in seen if one.at.utc <= now}
+    taken |= {name.casefold() for name in used}
     names = [stem, *(f"{stem}{more}" for more in "bcdefghijklmnopqrstuvwxyz")]
     return next((name for name in names if name.casefold() not in taken), stem)
