@@ -5,12 +5,16 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
 from demo_support import NOW, demo_in
+from tankwalk.ledger.entries import Entry, Note
 from tankwalk.ledger.store import Station
-from tankwalk.practice.site import open_site
+from tankwalk.practice import board
+from tankwalk.practice.site import SITE, Site, open_site
 
 START = """
 import asyncio, json, sys
@@ -41,7 +45,6 @@ IN_PART = {
     "practice.meters": {"meter_checks", "suspects", "tolerance"},
     "practice.round": {"rounds"},
     "practice.workings": {"parts"},
-    "practice.feeding": {"cones", "meals"},
     "science": {"age", "dose_kinds", "middle", "limits"},
 }
 """Rooms of which a board needs some files, and which."""
@@ -77,3 +80,51 @@ def test_a_board_loads_of_each_room_what_it_shows(loaded: frozenset[str]) -> Non
 
 def test_a_board_loads_nothing_that_asks_judges_or_writes(loaded: frozenset[str]) -> None:
     assert loaded & NEVER == set()
+
+
+MOST_STATEMENTS = 56
+"""So many the board of the demo takes at most; it was 67 while some were put twice."""
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Iterator[Site]:
+    found = open_site(demo_in(tmp_path / "site"), Station("x", "x"), NOW)
+    yield found
+    found.close()
+
+
+def statements(site: Site) -> list[str]:
+    """What is put to the record from now on."""
+    heard: list[str] = []
+    site.ledger.db.set_trace_callback(heard.append)
+    return heard
+
+
+def test_a_board_is_read_in_few_statements(site: Site) -> None:
+    heard = statements(site)
+    assert board.board(site).tiles
+    assert len(heard) <= MOST_STATEMENTS
+
+
+def test_in_one_picture_a_question_is_put_once_and_each_gets_an_answer_of_its_own(
+    site: Site,
+) -> None:
+    heard = statements(site)
+    with site.ledger.reading() as reader:
+        first = reader.rounds.newest()
+        asked = len(heard)
+        first.clear()
+        assert len(reader.rounds.newest()) == 20
+        assert len(heard) == asked
+        assert len(reader.rounds.newest(21)) == 21, "another question is put"
+        assert len(heard) == asked + 1
+    reader.rounds.newest()
+    assert len(heard) == asked + 3, "the picture ended, with its COMMIT, and it is put anew"
+
+
+def test_what_is_kept_inside_ends_the_picture(site: Site) -> None:
+    with site.ledger.reading() as reader:
+        before = reader.spine.last_number()
+        now = site.now()
+        site.record(Entry("note", "PB", now, now, SITE), Note("The lamp is out."), sure=True)
+        assert reader.spine.last_number() == before + 1

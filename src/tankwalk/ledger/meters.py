@@ -93,7 +93,11 @@ class MeterQuestions(Questions):
     @reads_record
     def newest_checks(self, instruments: Iterable[str]) -> dict[str, list[CheckSeen]]:
         """For each instrument its checks of late, newest first; none where it was not checked."""
-        return {code: self._newest(_CHECK, code, LATELY) for code in instruments}
+        return {code: self._checked_lately(code) for code in instruments}
+
+    @reads_record
+    def _checked_lately(self, instrument: str) -> list[CheckSeen]:
+        return self._newest(_CHECK, instrument, LATELY)
 
     @reads_record
     def newest_passes(self, instruments: Iterable[str]) -> dict[str, int]:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Concatenate, ParamSpec, TypeVar
 
 from tankwalk.errors import Refusal
 from tankwalk.ledger import schema
+from tankwalk.ledger.picture import once
 
 if TYPE_CHECKING:
     from tankwalk.ledger.questions import Questions
@@ -83,12 +84,16 @@ def told(path: Path) -> Iterator[None]:
 def reads_record(
     question: Callable[Concatenate[Q, P], R],
 ) -> Callable[Concatenate[Q, P], R]:
-    """A question to an open record whose SQLite faults become a Refusal with its sentence."""
+    """A question to an open record whose SQLite faults become a Refusal with its sentence.
+
+    In one picture of the record (`Ledger.reading`) it is asked once.
+    """
 
     @wraps(question)
     def safely(topic: Q, /, *args: P.args, **named: P.kwargs) -> R:
         try:
-            return question(topic, *args, **named)
+            said = (*args, *named.items())
+            return once(topic.db, question, said, lambda: question(topic, *args, **named))
         except FAULTS as fault:
             path = Path(topic.db.execute("PRAGMA database_list").fetchone()[2])
             raise Refusal(sentence(fault, path)) from fault

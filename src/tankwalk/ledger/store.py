@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tankwalk.errors import Refusal
-from tankwalk.ledger import schema, sqlite_errors
+from tankwalk.ledger import picture, schema, sqlite_errors
 from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
@@ -70,7 +70,7 @@ class Ledger:
         with sqlite_errors.told(path):
             if not there:
                 _make(path)
-            db = sqlite3.connect(path, timeout=5, isolation_level=None)
+            db = sqlite3.connect(path, timeout=5, isolation_level=None, factory=picture.Record)
             try:
                 _set_pragmas(db)
                 _bring_forward(db, path)
@@ -132,6 +132,8 @@ class Ledger:
     def reading(self) -> Iterator[Reader]:
         """One transaction for all that is read inside: one picture, whoever writes meanwhile.
 
+        In it a question that was answered is not asked again.
+
         Inside another `reading`, or inside `writing`, it joins that one. What is written inside
         ends the picture: all after it is read as it then stands. Keep it short: while it is open
         other programs wait with what they write.
@@ -142,6 +144,7 @@ class Ledger:
         with sqlite_errors.told(self.path):
             self.db.execute("BEGIN")
         self._reading = True
+        picture.hold(self.db)
         try:
             yield self.reader
         finally:
@@ -150,6 +153,7 @@ class Ledger:
 
     def _end_reading(self) -> None:
         self._reading = False
+        picture.let_go(self.db)
         with sqlite_errors.told(self.path):
             if self.db.in_transaction:  # a fault may have ended it
                 self.db.execute("COMMIT")
