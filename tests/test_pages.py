@@ -29,16 +29,20 @@ from tankwalk.pages import help as help_page
 from tankwalk.pages import incident as incident_page
 from tankwalk.pages import meters as meters_page
 from tankwalk.pages import open_list as open_page
+from tankwalk.pages import ration as ration_page
 from tankwalk.pages import steps as steps_page
+from tankwalk.pages import tomorrow as tomorrow_page
 from tankwalk.pages import who as who_page
 from tankwalk.pages import worksheet as worksheet_page
 from tankwalk.pages.actions import ACTIONS, footer
 from tankwalk.pages.big import big
-from tankwalk.pages.lines import TONES, Line, Span, line, plain, spread, wrapped
+from tankwalk.pages.lines import TONES, Line, Span, filled, line, plain, spread, wrapped
 from tankwalk.practice import open_list
 from tankwalk.practice.board import board
 from tankwalk.practice.dialog import Asking, Hand
 from tankwalk.practice.doing import follow_ups
+from tankwalk.practice.feeding.dispensing import meal_list
+from tankwalk.practice.feeding.tomorrow import tomorrow
 from tankwalk.practice.handover import drafting, give_take, handover_notes
 from tankwalk.practice.incidents import acting
 from tankwalk.practice.incidents.incident import incident
@@ -548,6 +552,19 @@ def _flag(site: Site, width: int, height: int) -> list[Line]:
     return incident_page.draw(one, width, height)
 
 
+def _tomorrow(site: Site, width: int, height: int) -> list[Line]:
+    return [
+        *filled(tomorrow_page.draw(tomorrow(site), width), width, height - 1),
+        footer("tomorrow", width),
+    ]
+
+
+def _ration(site: Site, width: int, height: int) -> list[Line]:
+    """A tank that gets nauplii and dry feed."""
+    shown = ration_page.draw(meal_list(site), "T03", width)
+    return [*filled(shown, width, height - 1), footer("ration", width)]
+
+
 PAGES: dict[str, Callable[..., list[Line]]] = {
     "board": _board,
     "flag": _flag,
@@ -587,6 +604,8 @@ PAGES: dict[str, Callable[..., list[Line]]] = {
     "feed-why-not": feeding("/"),
     "feed-wrong": feeding("/", "5", "1", "300"),
     "feed-end": feeding(*["+"] * 24),
+    "tomorrow": _tomorrow,
+    "ration": _ration,
     "workings": _workings,
     "workings-found": _found,
     "working-fresh": working("bicarbonate-dose", field=0),

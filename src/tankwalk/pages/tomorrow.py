@@ -280,7 +280,7 @@ def _day(view: Tomorrow, day: date) -> list[Line]:
 
 
 def _meal(one: MealNeed) -> Line:
-    came = " ".join(batch or "new cone" for batch in one.ready)
+    came = " ".join(batch or "new" for batch in one.ready)
     after = f"{one.after:,.0f}"
     return line(
         DAY_CELLS,

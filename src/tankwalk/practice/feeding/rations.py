@@ -216,6 +216,11 @@ def _mass_today(weight: Weighed, grows: float, on: date) -> list[Fact]:
     ]
 
 
+def in_unit(value: float, unit: str, wanted: str) -> float:
+    """A value of the record in another unit of its kind."""
+    return value if unit == wanted else read(f"{value!r} {unit}", wanted).value
+
+
 def known_now(site: Site, now: Instant) -> dict[str, Known]:
     """What the record knows of every tank of the plan, as of now."""
     plan = site.plan
@@ -233,14 +238,12 @@ def known_now(site: Site, now: Instant) -> dict[str, Known]:
         sample = samples.get((tank.code, MASS))
         weighed = None
         if sample is not None and sample.mean and sample.unit:
-            weighed = Weighed(
-                read(f"{sample.mean!r} {sample.unit}", "mg").value, sample.looked_at, sample.at
-            )
+            weighed = Weighed(in_unit(sample.mean, sample.unit, "mg"), sample.looked_at, sample.at)
         one = Known(weighed=weighed)
         if on_book is not None:
             one = one._replace(fish=on_book.number, counted=Instant(on_book.counted_at, now.offset))
         if (seen := flows.get(tank.code)) and flow is not None:
-            litres = read(f"{seen[-1].value!r} {flow.unit}", FLOW_UNIT).value
+            litres = in_unit(seen[-1].value, flow.unit, FLOW_UNIT)
             one = one._replace(flow=litres, flow_at=Instant(seen[-1].at, now.offset))
         found[tank.code] = one
     return found

@@ -18,7 +18,6 @@ from tankwalk.practice.feeding.sharing import next_ready
 from tankwalk.practice.livefeed import batches, cold_store, cones
 from tankwalk.practice.livefeed.cold_store import Chilled
 from tankwalk.practice.site import Site
-from tankwalk.quantity import read
 from tankwalk.rows import NamedTuple
 from tankwalk.science.prey import Fitted, fitted
 
@@ -454,7 +453,7 @@ def _prey(plan: Plan, seen: _Read, on: date) -> tuple[PreyFit, ...]:
         lot, sample = plan.lot_of(tank), seen.lengths.get(tank.code)
         if lot is None or sample is None or sample.mean is None:
             continue
-        mm = read(f"{sample.mean!r} {sample.unit}", "mm").value
+        mm = rations.in_unit(sample.mean, sample.unit or "mm", "mm")
         for feed in meals.owed(plan, tank, on):
             if feed.width_um is None:
                 continue
