@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
-from tankwalk.pages import feed_asks
+from tankwalk.pages import feed_asks, feed_meal
 from tankwalk.pages import feed_tank as page
 from tankwalk.pages.lines import plain as as_text
 from tankwalk.practice.dialog import LONGEST_WORDS, too_long
@@ -67,7 +67,7 @@ def _through(walk: FeedWalk, answers: Iterator[str], say: Say) -> int:
                 say(reply.sentence)
     here = walk.view().here
     if isinstance(here, EndView):
-        say(as_text(page.end(walk.view(), here, 100)))
+        say(as_text(feed_meal.end(walk.view(), here, 100)))
         return 1 if here.open else 0
     return 1
 
