@@ -81,8 +81,8 @@ def test_a_cone_has_one_next_step_from_the_evening_to_the_drain(site: Site) -> N
 
 def test_a_cone_that_nobody_checked_is_harvested_when_it_is_due(site: Site) -> None:
     cone_set(site)
-    assert stands(site, "A0509", "2026-05-10T08:29")[1] is NextStep.CHECK
-    assert stands(site, "A0509", "2026-05-10T08:30")[1] is NextStep.HARVEST
+    assert stands(site, "A0509", "2026-05-10T06:29")[1] is NextStep.CHECK
+    assert stands(site, "A0509", "2026-05-10T06:30")[1] is NextStep.HARVEST
     assert stands(site, "A0509", "2026-05-11T08:31")[1] is NextStep.DISCARD, "a day too late"
 
 

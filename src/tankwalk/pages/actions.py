@@ -186,7 +186,7 @@ ACTIONS: tuple[Action, ...] = (
            in_footer=False),
     Action("choose", ("batch",), ("enter", "ctrl+j"), "Enter", "next step",
            "do its next step: check, harvest, count, chill", 0),
-    Action("more", ("livefeed", "batch"), ("plus", "add"), "+", "enter",
+    Action("more", ("livefeed", "batch"), ("plus", "add"), "+", "more",
            "everything that can be entered here, by number; or a cone is set", 1),
     Action("count", ("livefeed", "batch"), ("asterisk", "multiply"), "*", "count",
            "count it: nauplii, or a culture with its eggs", 4),

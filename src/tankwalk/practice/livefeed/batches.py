@@ -24,6 +24,9 @@ BACK_DAYS = 45
 CHECK_HOURS = 8.0
 """Where no meal is planned a cone is checked so long after it was set. Common practice."""
 
+NEAR_HOURS = 2.0
+"""So long before its harvest a cone is no more checked for its water. Common practice."""
+
 CHILL_HOURS = 1.0
 """What the first meal leaves is chilled so long after the harvest. Common practice, no source."""
 
@@ -226,9 +229,9 @@ def _before_harvest(plan: Plan, one: LiveBatch, now: Instant) -> Next | None:
         return None
     if one.last(BatchEvent.CHECK) is None:
         check = evening(plan, begun.at)
-        if due is None or check.utc < due:
-            if due is None or now.utc < due:
-                return Next(NextStep.CHECK, check)
+        near = None if due is None else due - round(NEAR_HOURS * 3600)
+        if due is None or near is None or (check.utc < due and now.utc < near):
+            return Next(NextStep.CHECK, check)
     if due is None:
         return None
     when = Instant(due, begun.at.offset)

@@ -95,12 +95,16 @@ def on_hand(site: Site, now: Instant, use: Mapping[str, float]) -> tuple[OnHand,
     stock = [one for one in feeding.stock_batches() if one.at.utc <= now.utc]
     since = now.utc - USED_DAYS * 86400
     cones = [one for one in feeding.batches(since) if one.at.utc <= now.utc]
-    meals = [one for one in feeding.meals(since) if one.at.utc <= now.utc]
     found: dict[str, list[Tin]] = {}
     for events in by_name(stock).values():
         tin = _tin(events)
         if not any(one.event == BatchEvent.EMPTY for one in events):
             found.setdefault(tin.of, []).append(tin)
+    bags = [t.weighed.utc for tins in found.values() for t in tins if t.kind is BatchKind.FEED]
+    meals: list[MealSeen] = []
+    if bags:  # meals are many: no further back than a bag was weighed
+        given = feeding.meals(max(since, min(bags)))
+        meals = [one for one in given if one.at.utc <= now.utc]
     return tuple(
         _of(
             plan, code, label, kind, found.get(code, []), _used(code, cones, meals), use, cones, now
