@@ -77,7 +77,7 @@ def test_enter_does_the_line_that_is_marked_and_down_marks_the_next(tmp_path: Pa
         await room.press("enter")
         assert room.text.startswith(" LIVE FEED")
         assert "\n > A0509 " in room.text, "it stands at the cone that is due"
-        await room.press("escape", *["down"] * 3, "enter")
+        await room.press("escape", *["down"] * 4, "enter")
         assert room.text.startswith(" FLAG  T07 Water below rim")
         await room.press("escape", "enter")
         assert "Morning round" in room.text.split("\n")[0]

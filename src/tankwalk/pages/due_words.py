@@ -19,6 +19,7 @@ from tankwalk.practice.tasks import (
     ChangeDue,
     CheckDue,
     ConeOut,
+    ConeToSet,
     ConeWater,
     DeviationsDrafted,
     Due,
@@ -84,6 +85,8 @@ def told(one: Due, now: Instant) -> tuple[str, str]:
         case ConeOut(batch, wrong, since):
             values = ", ".join(_out(each) for each in wrong)
             return f"Cone {batch}: {values}", f"since {at_words(since, now)}"
+        case ConeToSet():
+            return what(one), _by(one.facts, now)
         case BatchDue(at=at, state=state, hours=hours):
             if state is DueState.OVERDUE:
                 return what(one), f"overdue {ago(hours)}"
@@ -136,6 +139,8 @@ def what(one: Due) -> str:
             return f"Cone {batch} out of band"
         case PoorHatch(batch):
             return f"Cone {batch}"
+        case ConeToSet(_, grams, litres, lot):
+            return f"Set a cone: {grams:.1f} g of {lot} in {litres:g} L"
         case BatchDue():
             return _step(one.facts)
         case MealsOwed(since, tanks):
@@ -192,6 +197,8 @@ def said(one: Due, now: Instant) -> str:
                 f"{hatched:.0f} % hatched, usual {usual:.0f}: about {short} % short "
                 "for every live-fed tank; chilled reserve, extra cone"
             )
+        case ConeToSet():
+            return _by(one.facts, now)
         case BatchDue(at=at, state=state, hours=hours):
             if state is DueState.OVERDUE:
                 return f"overdue {ago(hours)}"
@@ -223,6 +230,15 @@ def said(one: Due, now: Instant) -> str:
             return f"from {start.wall:%a %H:%M} to {end.wall:%a %H:%M}, {lasts}"
         case never:
             assert_never(never)
+
+
+def _by(due: ConeToSet, now: Instant) -> str:
+    """By when: "by Sun 09:30, in 1 h 38 min", "overdue 20 min", "at once"."""
+    if due.hours * 60 >= 1:
+        return f"overdue {ago(due.hours)}"
+    if due.late or due.hours * 60 > -1:
+        return "at once"
+    return f"by {_when(due.by, now)}, in {ago(due.hours)}"
 
 
 STEPS = {

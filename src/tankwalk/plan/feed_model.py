@@ -144,6 +144,8 @@ class Hatching(NamedTuple):
     harvest: time | None = None
     """When cones are harvested by habit; None: so that the first meal of the day is met."""
     cones_l: tuple[float, ...] = ()
+    evening: time = time(16, 0)
+    """From when on tomorrow's cones stand on the board. Common practice: at the handover."""
 
 
 class Cysts(NamedTuple):

@@ -163,6 +163,7 @@ KEYS: dict[str, dict[str, str]] = {
         "margin": '"5 %"',
         "ready": '"60 min"',
         "harvest": '"08:30"',
+        "evening": '"16:00"',
         "cones": '["10 L", "20 L"]',
     },
     "cysts": {

@@ -151,6 +151,7 @@ def read_hatching(rows: Sequence[PlanRow]) -> Hatching:
         ready_min=_between(row, "ready", "min", 0, 720, usual.ready_min),
         harvest=row.time_of_day("harvest"),
         cones_l=_cones(row),
+        evening=row.time_of_day("evening") or usual.evening,
     )
 
 

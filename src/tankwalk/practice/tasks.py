@@ -165,6 +165,20 @@ class BatchDue(NamedTuple):
     from_: str | None = None
 
 
+class ConeToSet(NamedTuple):
+    """A cone to be set by a time, `hours` past it (negative: to come): g of a lot in L of water.
+
+    `late` tells that it should stand already: it is set at once.
+    """
+
+    by: Instant
+    grams: float
+    litres: float
+    lot: str
+    hours: float
+    late: bool = False
+
+
 class MealsOwed(NamedTuple):
     """Tanks that wait for the meals of these times, `hours` after the first of them."""
 
@@ -286,6 +300,7 @@ Facts = (
     | ConeOut
     | PoorHatch
     | BatchDue
+    | ConeToSet
     | MealsOwed
     | MealNext
     | RoundDue
@@ -308,6 +323,7 @@ KIND_OF: dict[type[Facts], DueKind] = {
     ConeOut: DueKind.CONE,
     PoorHatch: DueKind.HATCH,
     BatchDue: DueKind.BATCH,
+    ConeToSet: DueKind.BATCH,
     MealsOwed: DueKind.MEAL,
     MealNext: DueKind.MEAL,
     RoundDue: DueKind.ROUND,
@@ -341,7 +357,7 @@ class Due(NamedTuple):
         match self.facts:
             case RoundDue(hours=past) | HarvestDue(hours=past) | LookDue(hours=past):
                 return -past
-            case BatchDue(hours=past):
+            case BatchDue(hours=past) | ConeToSet(hours=past):
                 return -past
             case MealNext(hours=to_come):
                 return to_come
@@ -387,9 +403,14 @@ def comes_next(found: Iterable[Due]) -> list[Due]:
     What comes by itself is not among it: each line leads to where it is entered.
     """
     waits = [one for one in found if one.kind not in AHEAD]
-    soon = [one for one in waits if one.overdue or one.hours <= NEXT_HOURS]
+    soon = [one for one in waits if one.overdue or one.hours <= NEXT_HOURS or _tonight(one)]
     papers = [one for one in soon if one.kind in PAPERS or _mild(one)]
     return [*worst_first(one for one in soon if one not in papers), *worst_first(papers)]
+
+
+def _tonight(one: Due) -> bool:
+    """A cone of tomorrow is weighed and labeled the evening before."""
+    return isinstance(one.facts, ConeToSet)
 
 
 def _mild(one: Due) -> bool:

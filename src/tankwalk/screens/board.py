@@ -15,6 +15,7 @@ from tankwalk.practice.tasks import (
     CallDue,
     CheckDue,
     ConeOut,
+    ConeToSet,
     DeviationsDrafted,
     HarvestDue,
     LookDue,
@@ -157,6 +158,8 @@ class BoardScreen(PageScreen):
                 | BatchDue(batch=batch)
             ):
                 self.tankwalk.live_feed(batch)
+            case ConeToSet():
+                self.tankwalk.live_feed()
             case _:
                 self.do_handover()
 

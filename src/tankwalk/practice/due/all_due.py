@@ -70,9 +70,9 @@ def _batches(site: Site, now: Instant) -> list[Due]:
     """Steps of live feed, where the plan has any."""
     if not site.plan.cultures and not any(feed.kind is FeedKind.LIVE for feed in site.plan.feeds):
         return []
-    from tankwalk.practice.due.live import batches_due
+    from tankwalk.practice.due.live import batches_due, cones_to_set
 
-    return batches_due(site, now)
+    return [*batches_due(site, now), *cones_to_set(site, now)]
 
 
 def due_rounds(site: Site, now: Instant) -> list[Due]:

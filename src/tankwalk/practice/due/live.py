@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from tankwalk.clock import Instant
-from tankwalk.ledger.feeding import BatchKind
+from tankwalk.clock import Instant, at, zone
+from tankwalk.ledger.feeding import BatchEvent, BatchKind
 from tankwalk.practice.livefeed.batches import LiveBatch, Next, NextStep, State, live_batches
 from tankwalk.practice.livefeed.cones import due_at
 from tankwalk.practice.site import Site
-from tankwalk.practice.tasks import NEXT_HOURS, BatchDue, Due, DueState
+from tankwalk.practice.tasks import NEXT_HOURS, BatchDue, ConeToSet, Due, DueState
 
 LATE_HOURS = 1.0
 """A step of a batch is overdue so long after its hour. Common practice, no source."""
@@ -17,6 +17,9 @@ WARM_HOURS = 6.0
 
 At 25 degC; FAO Fisheries Technical Paper 361, from memory.
 """
+
+LATE_NOW = 0.01
+"""Hours late of a cone that should stand by now and is not set."""
 
 USE_BY = (NextStep.DISCARD, NextStep.POUR)
 """Steps whose hour is the last that is good: they are late from that minute on."""
@@ -59,3 +62,30 @@ def _due(one: LiveBatch, step: Next, past: float) -> Due:
         state = DueState.NOW if past >= 0 else DueState.TO_COME
     facts = BatchDue(one.name, one.kind, step.step, step.at, state, past, step.from_)
     return Due(past - grace, facts)
+
+
+def cones_to_set(site: Site, now: Instant) -> list[Due]:
+    """Cones that the meals to come want: from the evening before on, until they are set.
+
+    By day it is asked only while no cone was set today: the next one is tomorrow's.
+    """
+    plan = site.plan
+    if not plan.cysts or not plan.rations:
+        return []
+    evening = now.wall.time() >= plan.hatching.evening
+    midnight = at(now.day, 0, 0, zone(plan.zone)).utc
+    if not evening and any(
+        one.event == BatchEvent.SET and one.kind == BatchKind.CONE and one.at.utc <= now.utc
+        for one in site.reader.feeding.batches(midnight)
+    ):
+        return []
+    from tankwalk.practice.feeding.tomorrow import tomorrow
+
+    found = []
+    for one in tomorrow(site).to_set:
+        past = now.hours_since(one.set_by)
+        if one.set_by.day > now.day and not evening:
+            continue
+        facts = ConeToSet(one.set_by, one.grams, one.litres, one.hatch.lot, past, one.late)
+        found.append(Due(LATE_NOW if one.late else past - LATE_HOURS, facts))
+    return found
