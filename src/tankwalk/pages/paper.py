@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import html
 from collections.abc import Iterable
-from typing import NamedTuple
 
 from tankwalk import __version__, text
 from tankwalk.clock import Instant, ago_short
@@ -19,6 +18,7 @@ from tankwalk.pages.room_words import with_whom
 from tankwalk.practice.board import Board
 from tankwalk.practice.handover.drafting import HandoverDraft, Section
 from tankwalk.practice.tiles import Tile
+from tankwalk.rows import NamedTuple
 
 GENERATOR = '<meta name="generator" content="tankwalk '
 """How a page of this program is known again; nothing else is written over."""

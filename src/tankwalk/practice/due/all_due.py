@@ -40,6 +40,10 @@ LATE_HOURS = 1.0
 """A round is overdue this long after its time. Common practice, no source."""
 
 
+NEWEST_ROUNDS = 60
+"""So many rounds are looked through: those of today and of the week before are among them."""
+
+
 def everything(
     site: Site, now: Instant, newest: dict[tuple[str, str], Seen], wrong: Sequence[Incident] = ()
 ) -> list[Due]:
@@ -79,7 +83,7 @@ def due_rounds(site: Site, now: Instant) -> list[Due]:
     """Today's rounds that are not signed, in order of their time."""
     tz = zone(site.plan.zone)
     found = []
-    done = site.reader.rounds.newest(limit=40)
+    done = site.reader.rounds.newest(NEWEST_ROUNDS)
     for checklist in sorted(site.plan.checklists, key=lambda c: c.at):
         if not checklist.is_on(now.day):
             continue
@@ -104,7 +108,7 @@ def left_unsigned(site: Site, now: Instant) -> list[Due]:
     """Rounds of the last seven days, before today, that were begun and never signed."""
     found = []
     week = now.day - timedelta(days=7)
-    for seen in site.reader.rounds.newest(limit=60):
+    for seen in site.reader.rounds.newest(NEWEST_ROUNDS):
         if seen.signed is None and week <= seen.opened.day < now.day:
             label = next(
                 (c.label for c in site.plan.checklists if c.code == seen.checklist), seen.checklist

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Generator, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from tankwalk import text
 from tankwalk.clock import Instant, at, zone
@@ -16,6 +16,7 @@ from tankwalk.practice.livefeed import asking, batches, cones, on_hand
 from tankwalk.practice.livefeed.asking import AGAIN, NOT_MEASURED, number, wanted
 from tankwalk.practice.livefeed.batches import LiveBatch
 from tankwalk.practice.site import Site
+from tankwalk.rows import NamedTuple
 from tankwalk.science.livefeed import hatch_yield
 
 if TYPE_CHECKING:
