@@ -154,6 +154,10 @@ def test_what_runs_short_is_told_with_its_hour_its_part_and_what_can_be_done(
         )  # fmt: skip
         assert (short.percent, round(short.share, 3)) == (42, 0.583)
         assert [(one.way, one.share) for one in found.remedies] == [(Way.SHARE, 0.58)]
+        # What is kept cold is the share of that meal too.
+        assert found.chill is not None
+        assert found.chill.thousand == pytest.approx(400 * 700 / 1200)
+        assert (found.chill.batch, found.chill.ml) == ("A1", 233)
         # A cone that is late is harvested first; an extra one helps where it is ready in time.
         clock_shows(site, "2026-05-12T09:00")
         found = tomorrow(site)

@@ -191,7 +191,8 @@ def _tone(one: Standing) -> str:
 def chill_words(one: Chill, now: Instant) -> str:
     """What is kept cold for the first meals of tomorrow."""
     meals = " and ".join(at_words(when, now) for when in one.meals)
-    words = f"{one.thousand:,.0f} thousand for {meals}"
+    part = "" if one.share >= 1 else f", {100 * one.share:.0f} % of the rations,"
+    words = f"{one.thousand:,.0f} thousand{part} for {meals}"
     if one.ml is not None and one.batch is not None:
         words += f": {one.ml:,.0f} mL of {one.batch}"
     if not one.enough:

@@ -52,7 +52,8 @@ class Chill(NamedTuple):
     """What is kept cold overnight, in thousand: for the meals before the next cone is ready.
 
     `there` is what there will be to chill; `ml` and `batch` say it as measured out, where the
-    batch is counted already.
+    batch is counted already. `share` is the part of the rations that it is, where there is too
+    little for whole ones.
     """
 
     thousand: float
@@ -60,6 +61,7 @@ class Chill(NamedTuple):
     meals: tuple[Instant, ...]
     batch: str | None = None
     ml: float | None = None
+    share: float = 1.0
 
     @property
     def enough(self) -> bool:
@@ -232,7 +234,7 @@ def tomorrow(site: Site) -> Tomorrow:
         seen.store,
         stand,
         cones_to_set,
-        _chill(plan, rows, seen.store, stand, now),
+        _chill(rows, seen.store, stand, short, now),
         short,
         _remedies(plan, short, stand, seen, ready),
         _dry(days, day),
@@ -378,39 +380,44 @@ def _short(spell: Sequence[tuple[Instant, float, float]]) -> list[Short]:
 
 
 def _chill(
-    plan: Plan,
     rows: Sequence[MealNeed],
     store: Sequence[Chilled],
     stand: Sequence[Standing],
+    short: Sequence[Short],
     now: Instant,
 ) -> Chill | None:
-    """What the first meals of tomorrow need before a cone is ready; None where they need none."""
+    """What the first meals of tomorrow need before a cone is ready; None where they need none.
+
+    Where there is too little until then it is their share: every meal before them leaves it.
+    """
     day = now.day + timedelta(days=1)
     first = min((one.ready.utc for one in stand if one.ready.day == day), default=None)
     if first is None:
-        found = [one.meal.utc for one in rows if one.meal.day == day and one.ready]
-        first = min(found, default=at(day + timedelta(days=1), 0, 0, zone(plan.zone)).utc)
-    early = [one for one in rows if one.meal.day == day and one.meal.utc < first]
+        first = next((one.meal.utc for one in rows if one.meal.day == day and one.ready), None)
+    early = [
+        one
+        for one in rows
+        if one.meal.day == day and one.need > 0 and (first is None or one.meal.utc < first)
+    ]
     need = sum(one.need for one in early)
-    if not early or need <= 0:
+    if not early:
         return None
     before = [one for one in rows if one.meal.utc < early[0].meal.utc]
     there = before[-1].after if before else sum(one.thousand for one in store)
-    newest = store[-1] if store else None
+    there = max(0.0, there - early[0].old)
+    spell = next((s for s in short if s.first.utc <= early[0].meal.utc <= s.last.utc), None)
+    share = 1.0 if spell is None else spell.share
+    if spell is not None:
+        need = there = need * share
+    if need < NOTHING:
+        return None
     last = before[-1].meal if before else now
-    if newest is None or newest.warn_at.utc <= early[-1].meal.utc:
-        newest = None
     comes = any(now.utc < one.ready.utc <= last.utc for one in stand)
-    ml = None
-    if newest is not None and not comes:
-        ml = float(round(1000 * need / newest.per_ml))
-    return Chill(
-        need,
-        max(0.0, there - early[0].old),
-        tuple(one.meal for one in early),
-        newest.batch if newest is not None and ml is not None else None,
-        ml,
-    )
+    newest = store[-1] if store and not comes else None
+    found = Chill(need, there, tuple(one.meal for one in early), share=share)
+    if newest is None or newest.warn_at.utc <= early[-1].meal.utc:
+        return found
+    return found._replace(batch=newest.batch, ml=float(round(1000 * need / newest.per_ml)))
 
 
 def _remedies(
