@@ -116,7 +116,10 @@ def test_a_cone_that_is_due_before_the_next_meal_ends_the_shortage_there(tmp_pat
         harvested(site, "A1", "2026-05-10T07:30", 400)
         cone(site, "2026-05-09T15:00", "A2", "set", due="2026-05-10T15:00")
         [live, _] = meal_list(site).totals
-    assert (live.until, live.shared_by, live.share) == (moment("2026-05-10T15:30"), 1, 1.0)
+        assert (live.until, live.shared_by, live.share) == (moment("2026-05-10T15:30"), 1, 1.0)
+        # One that is late is taken to be harvested now.
+        clock_shows(site, "2026-05-10T15:50")
+        assert meal_list(site).totals[0].until == moment("2026-05-10T16:20")
 
 
 def test_the_oldest_batch_goes_first_and_none_over_two_days_old(tmp_path: Path) -> None:
