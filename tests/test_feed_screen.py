@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from demo_support import STATION, opened, until
-from site_support import moment
+from site_support import asked_of, moment
 from tankwalk import text
 from tankwalk.pages import feed, feed_tank
 from tankwalk.practice.meal import list_view
@@ -150,6 +150,42 @@ def test_feed_that_is_turned_off_is_passed_over_until_it_is_on_again(demo: Site)
         await room.press("slash", "5", "5")
         assert "Feed is on again: T01 (PB)." in room.text
         assert "FEED OFF" not in room.text
+
+    at_the_screen(demo, act)
+
+
+def test_a_tank_off_feed_is_turned_on_again_where_one_stands(demo: Site) -> None:
+    walk = FeedWalk(demo, moment("2026-05-10T10:00"), "PB")
+    for key in ("/", "3"):
+        walk.answer(key)
+    walk.move("left")
+    walk.answer("/")
+    assert asked(walk) == "T01 is off feed since 06:50 (PB). Feed it again from now on?"
+    walk.answer("+")
+    assert "T01" in [one.tank.code for one in walk.stops if one.off is not None]
+    walk.answer("/")
+    walk.answer("1")
+    assert [one for one in walk.stops if one.off is not None] == []
+    assert walk.stop.tank.code == "T01"
+    walk.answer("+")
+    assert [feed for feed, _, _ in fed_at(demo, "2026-05-10T10:00")["T01"]] == ["D1"]
+
+
+def test_feed_turned_off_by_mistake_is_undone_by_one_key(demo: Site) -> None:
+    walk = FeedWalk(demo, moment("2026-05-10T10:00"), "PB")
+    for key in ("/", "3"):
+        walk.answer(key)
+    assert walk.undo().sentence == "Undone: T01 D1 pause: feed off."
+    assert walk.stops[0].off is None
+
+
+def test_a_digit_asks_the_record_nothing(demo: Site) -> None:
+    async def act(room: Room) -> None:
+        await room.press("2", "right", "enter", "1", "5")
+        with asked_of(demo.ledger.db) as statements:
+            await room.press("1", ".", "4", "backspace")
+        assert statements == []
+        assert "1. = 1.00 g" in room.text
 
     at_the_screen(demo, act)
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
+from tankwalk.pages import feed as list_page
 from tankwalk.pages import feed_asks, feed_meal
 from tankwalk.pages import feed_tank as page
 from tankwalk.pages.lines import plain as as_text
@@ -44,6 +45,10 @@ def feed(
     late = "" if given_at is None else f", given at {given_at.hm()}"
     say(f"Meal {view.meal.hm()}{late}, {walk.who}, {seen.now.short()}. "
         f"{seen.fed} of {seen.of} tanks fed.")  # fmt: skip
+    for words, _ in list_page.told_before(view):
+        say(words)
+    for words in list_page.made_up(view):
+        say(words)
     say(f"Answer + as listed, another amount, / not fed, - note, * again; or a word: "
         f"{', '.join(WORDS)}.")  # fmt: skip
     try:

@@ -205,6 +205,19 @@ def _totals(feeds: Columns, width: int) -> list[Line]:
     return [*kept, have.line()] if any(one.have is not None for one in feeds.totals) else kept
 
 
+def made_up(view: ListView) -> list[str]:
+    """What is made up of each feed, a sentence each."""
+    found = []
+    for total in view.list.totals:
+        if not total.make_up:
+            continue
+        unit = "mL" if total.ml is not None else total.feed.unit
+        from_ = " and ".join(pour.batch for pour in total.pours)
+        found.append(f"Make up {_made_up(total)} {unit} of {feed_words(total.feed)}"
+                     + (f" from {from_}." if from_ else "."))  # fmt: skip
+    return found
+
+
 def _made_up(total: Total) -> str:
     if total.ml is not None:
         return f"{total.ml:,.0f}" if total.ml >= 10 else show(total.ml, "", 1)

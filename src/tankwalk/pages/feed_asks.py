@@ -23,6 +23,7 @@ from tankwalk.practice.meal.questions import (
     AskNotFed,
     AskNotTaken,
     AskOff,
+    AskOn,
     AskValue,
     AskWords,
     Order,
@@ -50,6 +51,9 @@ def words(asked: Question) -> str:
         case AskOff(order, off):
             since = f"{off.since.hm()} ({off.who}), {feed_words.no_feed(off.words)}"
             return f"{order.stop.tank.code} is off feed since {since}. Feed it all the same?"
+        case AskOn(stop, off):
+            since = f"{off.since.hm()} ({off.who})"
+            return f"{stop.tank.code} is off feed since {since}. Feed it again from now on?"
         case AskFar(order):
             return _far(order)
         case AskDoubt(_, doubt):
@@ -110,6 +114,8 @@ def options(asked: Question) -> Sequence[Option]:
     match asked:
         case AskOff():
             return [("+", "not fed"), ("1", "it was fed: keep it")]
+        case AskOn():
+            return [("+", "stays off"), ("1", "feed on again")]
         case AskFar(order, meant):
             found = [
                 ("+", "type it again"),

@@ -148,7 +148,7 @@ class BoardScreen(PageScreen):
             case MealNext(at=at):
                 self.tankwalk.feed(at)
             case MealsOwed(since=since):
-                self.tankwalk.feed(since[-1])
+                self.tankwalk.feed(since[0] if len(since) == 1 else None)
             case SamplesDue():
                 self.do_samples()
             case (

@@ -25,6 +25,7 @@ from tankwalk.practice.meal.questions import (
     AskNotFed,
     AskNotTaken,
     AskOff,
+    AskOn,
     AskValue,
     AskWords,
     Order,
@@ -49,6 +50,8 @@ def answer(walk: AtMeal, raw: str) -> Reply:
         case AskDoubt(order, doubt):
             sure = Sure.TWICE if isinstance(doubt, GivenTwice) else Sure.PLAN
             return _stood_by(walk, order, sure, typed)
+        case AskOn() as asked:
+            return _on_again(walk, asked, typed)
         case AskFar() as asked:
             return _far(walk, asked, typed)
         case AskInstead() as asked:
@@ -237,10 +240,21 @@ def _instead(walk: AtMeal, asked: AskInstead, typed: str) -> Reply:
 
 def ask_not_fed(walk: AtMeal, stop: Stop, line: Portion | None) -> Reply:
     """Ask why there is no feed; at a tank that is given none, which feed went in all the same."""
+    if stop.off is not None:
+        return walk.ask(AskOn(stop, stop.off))
     if line is None:
         return walk.ask(AskFeed(stop, listing.others(walk.site.plan, stop)))
     many = sum(walk.held.open(stop, one) for one in stop.portions)
     return walk.ask(AskNotFed(stop, line, False, many, listing.flag_at(walk.site, stop)))
+
+
+def _on_again(walk: AtMeal, asked: AskOn, typed: str) -> Reply:
+    if typed == "1":
+        return keeping.feed_on(walk, asked.stop)
+    if typed not in SAFE:
+        return Reply(OF_THE_MENU, Flag.CHECK)
+    walk.question = None
+    return Reply(f"{asked.stop.tank.code} stays off feed.")
 
 
 def _not_fed(walk: AtMeal, asked: AskNotFed, typed: str) -> Reply:

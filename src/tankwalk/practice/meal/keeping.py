@@ -7,10 +7,12 @@ from collections.abc import Sequence
 from tankwalk.figures import show
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.ledger.readings import Seen
+from tankwalk.practice.feeding import meals
 from tankwalk.practice.feeding.meals import GivenTwice
 from tankwalk.practice.judging.verdict import Flag, Judged, left_out
 from tankwalk.practice.meal.amounts import Amount
 from tankwalk.practice.meal.at_meal import AtMeal
+from tankwalk.practice.meal.held import EARLIEST_HOURS
 from tankwalk.practice.meal.questions import AskDoubt, AskNotFed, Order, Sure
 from tankwalk.practice.meal.stops import Asked, Portion, Stop
 from tankwalk.practice.round.questions import Message, Reply
@@ -128,6 +130,16 @@ def none(walk: AtMeal, asked: AskNotFed, why: str, *, lasting: bool) -> Reply:
     return Reply(f"{what} not given, {why}.{until}")
 
 
+def feed_on(walk: AtMeal, stop: Stop) -> Reply:
+    """Turn the feed of a tank on again: it is on the list from now on."""
+    code = stop.tank.code
+    meals.feed_on(walk.site, walk.who, code)
+    walk.read_anew()
+    walk.question = None
+    walk.arrive(next(i for i, one in enumerate(walk.stops) if one.tank == stop.tank))
+    return Reply(f"Feed is on again at {code} ({walk.who}).")
+
+
 def reading(walk: AtMeal, line: Asked, read: Quantity, judged: Judged, again: Seen | None) -> Reply:
     """Keep what was seen at a tank, judged as on any round; then stand at what comes next."""
     slot = line.slot
@@ -170,6 +182,12 @@ def undo(walk: AtMeal) -> Reply:
     walk.look_up()
     fed = [one for many in walk.held.given.values() for one in many]
     fed += walk.held.none.values()
+    since = walk.meal.utc - EARLIEST_HOURS * 3600
+    fed += [
+        one
+        for one in walk.site.reader.feeding.meals(since)
+        if one.n in walk.together and one.event is not None and one.meal_at is None
+    ]
     mine = [one for one in fed if one.who == walk.who]
     seen = [s for s in walk.held.seen.values() if s is not None and s.who == walk.who]
     newest = max((*(one.n for one in mine), *(one.n for one in seen)), default=0)

@@ -51,6 +51,13 @@ class AskOff(NamedTuple):
     off: FeedOff
 
 
+class AskOn(NamedTuple):
+    """The tank is off feed: is feed turned on again?"""
+
+    stop: Stop
+    off: FeedOff
+
+
 class AskFar(NamedTuple):
     """An amount far from what is listed; `meant` is the same with its mark a place further on."""
 
@@ -132,6 +139,7 @@ class AskWords(NamedTuple):
 
 Question = (
     AskOff
+    | AskOn
     | AskFar
     | AskDoubt
     | AskInstead
