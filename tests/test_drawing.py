@@ -12,19 +12,21 @@ import pytest
 import tankwalk
 from demo_support import opened
 from site_support import asked_of, moment, walking
+from tankwalk.pages import batch as batch_page
 from tankwalk.pages import board as board_page
 from tankwalk.pages import feed as feed_page
 from tankwalk.pages import feed_tank as feed_tank_page
 from tankwalk.pages import handover as handover_page
 from tankwalk.pages import help as help_page
 from tankwalk.pages import incident as incident_page
+from tankwalk.pages import livefeed as livefeed_page
 from tankwalk.pages import meters as meters_page
 from tankwalk.pages import open_list as open_page
 from tankwalk.pages import sheet as paper_page
 from tankwalk.pages import walk as walk_page
 from tankwalk.pages import who as who_page
 from tankwalk.pages import worksheet as worksheet_page
-from tankwalk.practice import open_list
+from tankwalk.practice import live_feed, open_list
 from tankwalk.practice.board import board
 from tankwalk.practice.dialog import Asking
 from tankwalk.practice.handover import drafting, give_take
@@ -116,6 +118,17 @@ def _meter(site: Site) -> Draw:
     return lambda: meters_page.draw_one(check_view(checking), one, now, "103", (80, 24))
 
 
+def _live_feed(site: Site) -> Draw:
+    view = live_feed.live_feed(site)
+    return lambda: livefeed_page.draw(view, 80, 23, 1)
+
+
+def _batch(site: Site) -> Draw:
+    view = live_feed.batch_view(site, "A0503")
+    assert view is not None
+    return lambda: batch_page.draw(view, 80)
+
+
 def _calculators(site: Site) -> Draw:
     sheet = Worksheet(site)
     return lambda: worksheet_page.draw_found(found_view(sheet), 120, 40)
@@ -155,7 +168,7 @@ def _paper(site: Site) -> Draw:
 @pytest.mark.parametrize(
     "page",
     [_walk, _board, _handover, _said_back, _open_list, _flag, _meters, _meter, _calculators,
-     _dose_again, _who, _help, _paper, _feed, _feed_tank],
+     _live_feed, _batch, _dose_again, _who, _help, _paper, _feed, _feed_tank],
 )  # fmt: skip
 def test_no_page_asks_the_record_anything_while_it_draws(
     demo: Site, page: Callable[[Site], Draw]

@@ -261,7 +261,7 @@ def test_a_cone_to_set_stands_with_its_name_its_grams_and_by_when(tmp_path: Path
         assert first.name == "A0510"
         said = shown(view)
         assert f"A0510 set by {first.set_by.hm()}: {first.proposed.grams:.1f} g of AC-7" in said
-        assert "NEEDED thousand nauplii left after" in said
+        assert "NEEDED thousand left after" in said
 
         async def act(room: Room) -> None:
             await room.press("7")

@@ -17,16 +17,18 @@ from pathlib import Path
 import pytest
 
 from demo_support import ANSWERS, opened, readings_of, with_hostile_words
-from site_support import moment, walk_drawn
+from site_support import clock_shows, moment, walk_drawn
 from tankwalk import text
 from tankwalk.ledger.entries import SaidBack
 from tankwalk.ledger.follow_up_kinds import MayClose
+from tankwalk.pages import batch as batch_page
 from tankwalk.pages import board as board_page
 from tankwalk.pages import feed as feed_page
 from tankwalk.pages import feed_tank as feed_tank_page
 from tankwalk.pages import handover as handover_page
 from tankwalk.pages import help as help_page
 from tankwalk.pages import incident as incident_page
+from tankwalk.pages import livefeed as livefeed_page
 from tankwalk.pages import meters as meters_page
 from tankwalk.pages import open_list as open_page
 from tankwalk.pages import ration as ration_page
@@ -37,7 +39,7 @@ from tankwalk.pages import worksheet as worksheet_page
 from tankwalk.pages.actions import ACTIONS, footer
 from tankwalk.pages.big import big
 from tankwalk.pages.lines import TONES, Line, Span, filled, line, plain, spread, wrapped
-from tankwalk.practice import open_list
+from tankwalk.practice import live_feed, open_list
 from tankwalk.practice.board import board
 from tankwalk.practice.dialog import Asking, Hand
 from tankwalk.practice.doing import follow_ups
@@ -520,6 +522,26 @@ def _meters(site: Site, width: int, height: int) -> list[Line]:
     return [*listed, footer("meters", width)]
 
 
+def live_fed(now: str, at: int = 0) -> Callable[..., list[Line]]:
+    """Live feed at a moment, standing at a row."""
+
+    def drawn(site: Site, width: int, height: int) -> list[Line]:
+        clock_shows(site, now)
+        view = live_feed.live_feed(site)
+        shown = livefeed_page.draw(view, width, height - 1, at)
+        does = livefeed_page.row_word(view.rows[at])
+        return [*shown, footer("livefeed", width, [("Enter", does)])]
+
+    return drawn
+
+
+def _batch(site: Site, width: int, height: int) -> list[Line]:
+    """The cone that hatched poorly and late, after it was harvested."""
+    view = live_feed.batch_view(site, "A0503")
+    assert view is not None
+    return [*filled(batch_page.draw(view, width), width, height - 1), footer("batch", width)]
+
+
 def checked(*answers: str) -> Callable[..., list[Line]]:
     """Meter B as it is checked, after these answers; "-" takes its newest mark back."""
 
@@ -619,6 +641,9 @@ PAGES: dict[str, Callable[..., list[Line]]] = {
     "working-wrong-dose": overdose("2", "4", "3", "3", "2600"),
     "working-kept": overdose("2", "4", "3", "3", "2500"),
     "working-caution": working("decapsulation", cysts="100", bleach="84"),
+    "livefeed": live_fed("2026-05-10T07:52"),
+    "livefeed-late": live_fed("2026-05-04T11:00", 1),
+    "batch": _batch,
     "meters": _meters,
     "meter-how": checked("1"),
     "meter-again": checked("1", "+", "110"),

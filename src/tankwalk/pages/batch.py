@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
+from tankwalk import text
 from tankwalk.clock import Instant
 from tankwalk.ledger.feeding import BatchEvent, BatchKind
 from tankwalk.pages import livefeed_words as words
@@ -63,11 +64,14 @@ def _from(trace: BatchTrace | None, now: Instant, width: int) -> list[Line]:
 def _story(view: BatchView, width: int) -> list[Line]:
     lines = _head(width, "STORY")
     for event in view.batch.events:
-        who = event.who.ljust(4)
-        head = f"   {event.at.short().rjust(16)}  {who} {words.event_word(event).ljust(11)} "
-        told = words.what_happened(event)
-        wrong = "watch" if event.event == BatchEvent.DISCARD else "plain"
-        lines.append(line(width, Span(head, "dim"), Span(told, wrong)))
+        when = event.at.short() if width >= 70 else event.at.short().partition(" ")[2]
+        head = f"   {when.rjust(16 if width >= 70 else 12)}  {event.who.ljust(3)} "
+        head += f"{words.event_word(event).ljust(11)}"
+        tone = "watch" if event.event == BatchEvent.DISCARD else "plain"
+        rows = text.wrap(words.what_happened(event), max(10, width - len(head) - 1)) or [""]
+        for nth, row in enumerate(rows):
+            before = head if nth == 0 else " " * len(head)
+            lines.append(line(width, Span(before, "dim"), Span(row, tone)))
     return lines
 
 

@@ -203,14 +203,16 @@ def _water(one: LiveBatch, now: Instant, width: int) -> Line:
     check = one.last(BatchEvent.CHECK)
     newest = check or begun
     advice = water_advice(newest.temperature, newest.ph)
-    found = []
+    made, water = [], []
     if begun.grams is not None:
         litres = f" in {begun.litres:g} L" if begun.litres is not None else ""
-        found.append(f"{begun.grams:g} g of {begun.source or begun.lot or 'cysts'}{litres}")
+        made.append(f"{begun.grams:g} g of {begun.source or begun.lot or 'cysts'}{litres}")
     if newest.temperature is not None:
-        found.append(f"{newest.temperature:g} degC")
+        water.append(f"{newest.temperature:g} degC")
     if newest.ph is not None:
-        found.append(f"pH {newest.ph:g}")
+        water.append(f"pH {newest.ph:g}")
+    # What is wrong comes first: where there is no room the rest goes.
+    found = [*water, *made] if advice else [*made, *water]
     if begun.salinity is not None:
         found.append(f"{begun.salinity:g} g/kg")
     right = f"checked {at_words(check.at, now)}" if check is not None else "not checked"
@@ -273,8 +275,10 @@ def _kept(one: LiveBatch, now: Instant, width: int, *, present: bool) -> Line:
         said = f"{left.ml:,.0f} mL at {left.per_ml:,.0f} per mL = {left.thousand:,.0f} thousand"
         if one.next is not None and not left.blocked(now) and width >= 70:
             when += f", {to_come(one.next.hours(now))}" if one.next.hours(now) > 0 else ""
-        if 3 + NAME + text.width(said) + 2 + text.width(when) + 1 > width:
-            said = f"{left.ml:,.0f} mL, {left.thousand:,.0f} thousand"
+        room = width - 3 - NAME - 2 - text.width(when) - 1
+        shorter = f"{left.ml:,.0f} mL, {left.thousand:,.0f} thousand"
+        if text.width(said) > room:
+            said = shorter if text.width(shorter) <= room else f"{left.thousand:,.0f} thousand"
     else:
         said = f"{one.grams or 0:g} g of shelled cysts"
     return spread(width, [_mark(present), name, Span(said)], [Span(f"{when} ", tone)], "plain")
@@ -339,17 +343,17 @@ def _needed(view: LiveFeedView, width: int) -> list[Line]:
     rows = [one for one in ahead.meals if one.need]
     if not rows:
         return []
-    head = [Span(" NEEDED".ljust(9), "bold"), Span("thousand nauplii", "dim")]
-    lines = [blank(width), line(width, *head, Span("   left after".rjust(13), "dim"))]
+    head = Span(f"{'thousand':>8}{'left after':>11}", "dim")
+    lines = [blank(width), line(width, Span(" NEEDED".ljust(10), "bold"), head)]
     today = [one for one in rows if one.meal.day == now.day]
     for one in today:
         late = one.meal.utc <= now.utc
-        when = Span(f"   {one.meal.hm():<9}", "watch" if late else "plain")
+        when = Span(f"   {one.meal.hm():<7}", "watch" if late else "plain")
         lines.append(_need(width, when, one.need, one.after, _came(one)))
     for day in dict.fromkeys(one.meal.day for one in rows if one.meal.day > now.day):
         those = [one for one in rows if one.meal.day == day]
         came = [part for one in those for part in _came(one)]
-        when = Span(f"   {day_of(those[0].meal, now):<9}", "plain")
+        when = Span(f"   {day_of(those[0].meal, now):<7}", "plain")
         need, after = sum(one.need for one in those), those[-1].after
         lines.append(_need(width, when, need, after, came))
         if len(lines) > MOST_NEEDS:
@@ -365,11 +369,14 @@ MOST_NEEDS = 10
 
 def _need(width: int, when: Span, need: float, after: float, notes: Sequence[str]) -> Line:
     tone = "act" if after < -0.5 else "plain"
-    note = _as_fits(notes, width - 40)
+    note = _as_fits(notes, width - 33)
     return line(
-        width, when, Span(f"{need:>9,.0f}"), Span("      "), Span(f"{after:>9,.0f}", tone),
+        width,
+        when,
+        Span(f"{need:>8,.0f}"),
+        Span(f"{after:>11,.0f}", tone),
         Span(f"   {note}", "dim"),
-    )  # fmt: skip
+    )
 
 
 def _came(one: MealNeed) -> list[str]:
