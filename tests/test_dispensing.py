@@ -257,7 +257,7 @@ def test_a_feed_without_a_ration_is_told_and_typed(tmp_path: Path) -> None:
     plan = PLAN[: PLAN.index('[[ration]]\nfeed = "D1"')]
     with room(tmp_path, plan=plan) as site:
         found = meal_list(site)
-    assert found.totals[1].untold == ("T01", "T03")
+    assert (found.totals[1].untold, found.totals[1].why) == (("T01", "T03"), Missing.RATION)
     assert listed(found, "D1") == {"T01": None, "T03": None}
     assert found.rows[0].portions[1].need.missing is Missing.RATION
 

@@ -11,6 +11,8 @@ from hypothesis import strategies as st
 from fed_support import FED, cone, fed, no_feed, sampled
 from site_support import clock_shows, moment, opened
 from tankwalk.ledger.entries import Batch, BatchOf, Entry, Sample
+from tankwalk.pages.lines import plain
+from tankwalk.pages.tomorrow import draw
 from tankwalk.plan.model import Hatching
 from tankwalk.practice.feeding.forecast import Hatch, cones_for, grams_for
 from tankwalk.practice.feeding.tomorrow import Tomorrow, Way, tomorrow
@@ -205,6 +207,18 @@ def test_dry_feed_of_tomorrow_and_what_a_day_takes_of_the_stock(tmp_path: Path) 
         clock_shows(site, "2026-05-12T07:00")
         # From 12 dph on all four.
         assert [(one.grams, one.tanks) for one in tomorrow(site).dry] == [(6.0, 4)]
+
+
+def test_where_nobody_keeps_the_cones_the_need_is_told_and_no_shortage(tmp_path: Path) -> None:
+    with opened(tmp_path, PLAN, "2026-05-11T10:00") as site:
+        found = tomorrow(site)
+        assert not found.kept
+        assert (found.short, found.remedies, found.chill) == ((), (), None)
+        assert found.need(found.day) == 1200
+        assert "have after" not in plain(draw(found, 80))
+        set_cone(site, "A2", "2026-05-11T09:00", "2026-05-12T08:30")
+        assert tomorrow(site).short
+        assert "have after" in plain(draw(tomorrow(site), 80))
 
 
 def test_a_plan_without_cysts_or_rations_says_so_and_works_out_no_cone(tmp_path: Path) -> None:

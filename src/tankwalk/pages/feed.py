@@ -8,6 +8,7 @@ from tankwalk.figures import show
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.pages.feed_words import no_feed
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
+from tankwalk.pages.ration import why_words
 from tankwalk.pages.walk import NARROW
 from tankwalk.pages.walk_list import Canvas
 from tankwalk.pages.when import at_words
@@ -91,9 +92,11 @@ def told_before(view: ListView) -> list[Told]:
         tanks = text.named(list(change.tanks))
         found.append((f"{_capital(feed_words(change.feed))} {what} for {change.whom}: {tanks}.",
                       "bold"))  # fmt: skip
-    untold = [one for one in view.list.totals if one.untold]
-    found += [(f"{_capital(feed_words(one.feed))}: no ration in the plan; type what goes in.",
-               "plain") for one in untold]  # fmt: skip
+    found += [
+        (f"{_capital(feed_words(one.feed))}: {why_words(one.why)}; type what goes in.", "plain")
+        for one in view.list.totals
+        if one.why is not None
+    ]
     return [*found, *_done(view)]
 
 

@@ -28,6 +28,16 @@ WHY_NOT = {
     Missing.MASS: "No mass sample of the last 60 days: type what goes in, and sample.",
 }
 
+
+def why_words(why: Missing) -> str:
+    """Why an amount is not known, in a few words."""
+    return {
+        Missing.RATION: "no ration in the plan",
+        Missing.FISH: "no fish on the book",
+        Missing.MASS: "no mass sample",
+    }[why]
+
+
 _NAMES = {
     What.FISH: "fish by the book",
     What.SAMPLED: "mass of a fish, sampled",

@@ -11,6 +11,7 @@ from tankwalk.clock import Instant
 from tankwalk.figures import show
 from tankwalk.pages.due_words import day_words
 from tankwalk.pages.lines import Line, Span, blank, line, spread, wrapped
+from tankwalk.pages.ration import why_words
 from tankwalk.pages.when import at_words
 from tankwalk.practice.feeding.forecast import Hatch, Standing, ToSet
 from tankwalk.practice.feeding.meals import feed_words
@@ -203,10 +204,11 @@ def chill_words(one: Chill, now: Instant) -> str:
 def dry_words(one: DryNeed) -> str:
     """Dry feed of tomorrow: "dry feed D1: 3.71 g for 4 tanks"."""
     many = f"{one.tanks} tank{'s' if one.tanks != 1 else ''}"
-    words = f"{feed_words(one.feed)}: {one.grams:,.2f} g for {many}"
+    known = [f"{one.grams:,.2f} g for {many}"] if one.tanks else []
     if one.untold:
-        words += f"; not known for {text.named(list(one.untold))}"
-    return words + "."
+        why = "" if one.why is None else f" ({why_words(one.why)})"
+        known.append(f"not known for {text.named(list(one.untold))}{why}")
+    return f"{feed_words(one.feed)}: {'; '.join(known)}."
 
 
 def prey_words(one: PreyFit) -> str:
@@ -269,9 +271,9 @@ def _day(view: Tomorrow, day: date) -> list[Line]:
             DAY_CELLS,
             Span(text.pad(name, CLOCK), "bold"),
             Span(text.pad("thousand", 8, ">"), "dim"),
-            Span(text.pad("have after", 12, ">"), "dim"),
+            Span(text.pad("have after" if view.kept else "", 12, ">"), "dim"),
         ),
-        *(_meal(one) for one in rows),
+        *(_meal(one, kept=view.kept) for one in rows),
     ]
     if len(rows) > 1:
         whole = f"{sum(one.need for one in rows):,.0f}"
@@ -280,13 +282,14 @@ def _day(view: Tomorrow, day: date) -> list[Line]:
     return found
 
 
-def _meal(one: MealNeed) -> Line:
-    came = " ".join(batch or "new" for batch in one.ready)
-    after = f"{one.after:,.0f}"
+def _meal(one: MealNeed, *, kept: bool) -> Line:
+    """One meal; what is left after it is not known where nobody keeps the cones."""
+    came = " ".join(batch or "new" for batch in one.ready) if kept else ""
+    after = f"{one.after:,.0f}" if kept else ""
     return line(
         DAY_CELLS,
         Span(text.pad(one.meal.hm(), CLOCK)),
         Span(text.pad(f"{one.need:,.0f}", 8, ">")),
-        Span(text.pad(after, 12, ">"), "act" if one.after < -0.5 else "plain"),
+        Span(text.pad(after, 12, ">"), "act" if kept and one.after < -0.5 else "plain"),
         Span(text.fit(f" {came}", 7), "dim"),
     )

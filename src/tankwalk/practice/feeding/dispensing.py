@@ -20,7 +20,7 @@ from tankwalk.plan.walking_order import walking_order
 from tankwalk.practice.feeding import in_water, meals, rations
 from tankwalk.practice.feeding.feed_off import FeedOff, off
 from tankwalk.practice.feeding.in_water import Counted, Given, Left
-from tankwalk.practice.feeding.rations import Known, Need
+from tankwalk.practice.feeding.rations import Known, Missing, Need
 from tankwalk.practice.feeding.sharing import Pour, down, next_ready, of_feed, poured, together
 from tankwalk.practice.livefeed import cold_store
 from tankwalk.practice.livefeed.cold_store import Chilled
@@ -104,6 +104,8 @@ class Total(NamedTuple):
     until: Instant | None = None
     shared_by: int = 1
     untold: tuple[str, ...] = ()
+    why: Missing | None = None
+    """Why their amount is not known."""
 
     @property
     def short(self) -> bool:
@@ -334,7 +336,8 @@ def _made_up(
     feed = next(one.feed for row in rows for one in row.portions if one.feed.code == code)
     untold = tuple(tank.code for tank, one in open_ if one.full is None)
     full = sum(one.full or 0.0 for _, one in open_)
-    total = Total(feed, full, full, untold=untold)
+    why = next((one.need.missing for _, one in open_ if one.full is None), None)
+    total = Total(feed, full, full, untold=untold, why=why)
     if not feed.hatched or not _kept(seen):
         return rows, total
     fresh = [one for one in seen.store if not one.blocked(max(when, seen.now))]

@@ -8,7 +8,7 @@ from enum import Enum
 from math import floor
 
 from tankwalk.clock import Instant, at, zone
-from tankwalk.ledger.feeding import BatchKind, BatchSeen, MealSeen, SampleSeen
+from tankwalk.ledger.feeding import BatchEvent, BatchKind, BatchSeen, MealSeen, SampleSeen
 from tankwalk.plan.model import Feed, FeedKind, Hatching, Plan, Tank
 from tankwalk.practice.feeding import forecast, meals, rations
 from tankwalk.practice.feeding.feed_off import off
@@ -111,12 +111,13 @@ class Remedy(NamedTuple):
 
 
 class DryNeed(NamedTuple):
-    """Dry feed or paste of a day, in g, for so many tanks; `untold` have no ration or no fish."""
+    """Dry feed or paste of a day, in g, for so many tanks; for those `untold` it is not known."""
 
     feed: Feed
     grams: float
     tanks: int
     untold: tuple[str, ...] = ()
+    why: Missing | None = None
 
 
 class PreyFit(NamedTuple):
@@ -153,6 +154,8 @@ class Tomorrow(NamedTuple):
     hatching: Hatching = Hatching()
     planned: bool = True
     """Whether the plan says what cysts give; without it no cone can be worked out."""
+    kept: bool = True
+    """Whether the record keeps cones at all; without it nobody knows what there will be."""
 
     def need(self, on: date) -> float:
         """What the meals of a day that are still to come need, in thousand."""
@@ -226,6 +229,9 @@ def tomorrow(site: Site) -> Tomorrow:
     )
     to_come = _to_come(plan, days, first_days, end, seen)
     rows, short = _balance(to_come, seen.store, stand, cones_to_set)
+    kept = bool(stand) or any(one.event == BatchEvent.HARVEST for one in seen.seen)
+    if not kept:
+        short = ()
     ready = next_ready(plan, seen.seen, now)
     return Tomorrow(
         now,
@@ -234,7 +240,7 @@ def tomorrow(site: Site) -> Tomorrow:
         seen.store,
         stand,
         cones_to_set,
-        _chill(rows, seen.store, stand, short, now),
+        _chill(rows, seen.store, stand, short, now) if kept else None,
         short,
         _remedies(plan, short, stand, seen, ready),
         _dry(days, day),
@@ -248,6 +254,7 @@ def tomorrow(site: Site) -> Tomorrow:
         ),
         plan.hatching,
         bool(plan.cysts),
+        kept,
     )
 
 
@@ -445,8 +452,9 @@ def _dry(days: _Days, on: date) -> tuple[DryNeed, ...]:
         if need.feed.kind is FeedKind.LIVE:
             continue
         one = found.setdefault(need.feed.code, DryNeed(need.feed, 0.0, 0))
-        if need.missing in (Missing.RATION, Missing.FISH, Missing.MASS):
-            found[need.feed.code] = one._replace(untold=(*one.untold, tank.code))
+        if need.missing is not None:
+            untold = (*one.untold, tank.code)
+            found[need.feed.code] = one._replace(untold=untold, why=one.why or need.missing)
         else:
             grams = sum(rations.measured(each, "g") for each in need.each)
             found[need.feed.code] = one._replace(grams=one.grams + grams, tanks=one.tanks + 1)
