@@ -5,7 +5,7 @@ from __future__ import annotations
 from tankwalk.clock import Instant, at, zone
 from tankwalk.ledger.feeding import BatchEvent, BatchKind
 from tankwalk.practice.livefeed.batches import LiveBatch, Next, NextStep, State, live_batches
-from tankwalk.practice.livefeed.cones import due_at
+from tankwalk.practice.livefeed.cones import HARVEST_LATE_HOURS, due_at
 from tankwalk.practice.site import Site
 from tankwalk.practice.tasks import NEXT_HOURS, BatchDue, ConeToSet, Due, DueState
 
@@ -87,5 +87,6 @@ def cones_to_set(site: Site, now: Instant) -> list[Due]:
         if one.set_by.day > now.day and not evening:
             continue
         facts = ConeToSet(one.set_by, one.grams, one.litres, one.hatch.lot, past, one.late)
-        found.append(Due(LATE_NOW if one.late else past - LATE_HOURS, facts))
+        # What is set late by as much is harvested as late.
+        found.append(Due(LATE_NOW if one.late else past - HARVEST_LATE_HOURS, facts))
     return found
