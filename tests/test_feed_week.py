@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from demo_support import STATION, until
+from demo_support import opened as demo_opened
 from fed_support import FED, no_feed
 from site_support import clock_shows, moment, opened, seen_before, tankwalk
 from tankwalk.errors import Refusal
@@ -22,6 +23,7 @@ from tankwalk.pages.lines import plain
 from tankwalk.practice.feeding.week import Day, Week, as_json, week
 from tankwalk.practice.site import Site, open_site
 from tankwalk_demo.days import moment as demo_moment
+from test_screens import Room, at_the_screen
 
 ASKED = """
 [[item]]
@@ -131,6 +133,12 @@ def test_what_was_planned_is_not_made_up_where_the_record_does_not_say(site: Sit
     assert "?" in row(plain(page.draw(found, 80)), "Fri 8 May")
 
 
+def test_a_feed_that_ended_the_day_before_is_no_part_of_the_week(site: Site) -> None:
+    gave(site, "T02", "07T16:05", 0.5, 0.5, "D1")
+    assert [one.code for one in week(site, "T02", 1).feeds] == ["Art"]
+    assert drawn(site, "T02", 1)
+
+
 def test_feed_that_the_plan_did_not_give_is_marked(site: Site) -> None:
     whole_day(site, "T02", "08", 50, 50)
     gave(site, "T02", "08T08:06", 0.5, 0.0, "D1")
@@ -221,6 +229,26 @@ def test_the_demo_s_swapped_cups_and_poor_hatch_are_seen(tmp_path: Path) -> None
 
 def _day(found: Week, day: str) -> Day:
     return next(one for one in found.days if one.day.isoformat() == day)
+
+
+def test_from_the_list_of_a_meal_one_key_opens_it_and_another_its_treatment(
+    tmp_path: Path,
+) -> None:
+    async def act(here: Room) -> None:
+        await here.press("2", "down", "down", "full_stop")
+        assert here.text.startswith(" FEED  T03  L18 ")
+        await here.press("plus")
+        assert here.text.startswith(" FEED  L18 ")
+        assert "Mean of 4 tanks: T03 T06 T07 T11" in here.text
+        await here.press("right")
+        assert here.text.startswith(" FEED  E10 "), "the treatment of the next tank, T04"
+        await here.press("plus", "left")
+        assert here.text.startswith(" FEED  T03 ")
+        await here.press("escape")
+        assert here.text.startswith(" FEED  Meal")
+
+    with closing(demo_opened(tmp_path)) as site:
+        at_the_screen(site, act)
 
 
 def test_the_command_prints_it(tmp_path: Path) -> None:

@@ -25,6 +25,7 @@ from tankwalk.pages import batch as batch_page
 from tankwalk.pages import board as board_page
 from tankwalk.pages import feed as feed_page
 from tankwalk.pages import feed_tank as feed_tank_page
+from tankwalk.pages import feed_week as feed_week_page
 from tankwalk.pages import handover as handover_page
 from tankwalk.pages import help as help_page
 from tankwalk.pages import incident as incident_page
@@ -45,6 +46,7 @@ from tankwalk.practice.dialog import Asking, Hand
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.feeding.dispensing import meal_list
 from tankwalk.practice.feeding.tomorrow import tomorrow
+from tankwalk.practice.feeding.week import week
 from tankwalk.practice.handover import drafting, give_take, handover_notes
 from tankwalk.practice.incidents import acting
 from tankwalk.practice.incidents.incident import incident
@@ -587,6 +589,11 @@ def _ration(site: Site, width: int, height: int) -> list[Line]:
     return [*filled(shown, width, height - 1), footer("ration", width)]
 
 
+def _feed_week(site: Site, width: int, height: int) -> list[Line]:
+    shown = feed_week_page.draw(week(site, "L18"), width)
+    return [*filled(shown, width, height - 1), footer("feedweek", width)]
+
+
 PAGES: dict[str, Callable[..., list[Line]]] = {
     "board": _board,
     "flag": _flag,
@@ -620,6 +627,7 @@ PAGES: dict[str, Callable[..., list[Line]]] = {
     "walk-end": at(None, ""),
     "walk-signed": at(None, "", "+"),
     "feed": _feed_list,
+    "feed-week": _feed_week,
     "feed-tank": feeding(),
     "feed-response": feeding("+"),
     "feed-far": feeding("15.1"),

@@ -30,7 +30,7 @@ class Action(NamedTuple):
 EVERYWHERE = (
     "board", "walk", "ask", "sign", "handover", "open", "help", "who", "workings", "working",
     "meters", "meter", "flag", "clock", "pages", "feed", "feeding", "count", "samples",
-    "livefeed", "batch", "tomorrow", "ration",
+    "livefeed", "batch", "tomorrow", "ration", "feedweek",
 )  # fmt: skip
 
 ACTIONS: tuple[Action, ...] = (
@@ -94,6 +94,22 @@ ACTIONS: tuple[Action, ...] = (
            in_footer=False),
     Action("working", ("feeding",), ("w",), "w", "working",
            "how the rations of this tank are worked out", 9, in_footer=False),
+    Action("week", ("feed",), ("full_stop", "decimal"), ".", "week",
+           "the week of the marked tank: planned beside given, and how it was eaten", 9,
+           in_footer=False),
+    Action("treatment", ("feedweek",), ("plus", "add"), "+", "treatment",
+           "the mean of its treatment, or the tank alone again", 1),
+    Action("left", ("feedweek",), ("left",), "left", "tank before", "the tank before", 4),
+    Action("right", ("feedweek",), ("right",), "right", "next tank", "the next tank", 4),
+    Action("up", ("feedweek",), ("up",), "up", "line before", "a line back", 9, in_footer=False),
+    Action("down", ("feedweek",), ("down",), "down", "next line", "a line on", 9,
+           in_footer=False),
+    Action("page", ("feedweek",), ("space", "pagedown"), "space", "page on", "a page on", 9,
+           in_footer=False),
+    Action("page_back", ("feedweek",), ("pageup",), "page up", "page back", "a page back", 9,
+           in_footer=False),
+    Action("board", ("feedweek",), ("escape",), "Esc", "back",
+           "back to the list of the meal", 3),
     Action("tomorrow", ("board", "livefeed"), ("t",), "t", "tomorrow",
            "what tomorrow's meals need: cones to set, what is chilled and weighed", 9,
            in_footer=False),

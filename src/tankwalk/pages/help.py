@@ -64,6 +64,12 @@ WORK = {
         "How much this tank gets and why: every number of the sum with its unit, and when it was "
         "read, counted or sampled. The book is an upper guess, as larvae vanish unseen.",
     ),
+    "feedweek": (
+        "The last seven days of one tank, or the mean of its treatment: what the plan gave beside "
+        "what went in, each feed with its bars, and how every meal was eaten.",
+        "! marks a day on which a meal was missed, short or not of the plan; the words beside it "
+        "say which. Points in a bar are what was planned and not given.",
+    ),
     "batch": (
         "One batch from its beginning: what was entered, how it balances, and every meal and tank "
         "that got of it. Enter does its next step.",
@@ -171,6 +177,7 @@ NAMES = {
     "open": "Open list", "flag": "Flag", "who": "Who", "working": "Working", "pages": "Pages",
     "feed": "Feed", "feeding": "Feed, at a tank",
     "livefeed": "Live feed", "batch": "Batch", "tomorrow": "Tomorrow", "ration": "Ration",
+    "feedweek": "Week of feed",
 }  # fmt: skip
 """Pages whose name is not that of their scope."""
 

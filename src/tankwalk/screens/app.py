@@ -68,6 +68,7 @@ SCREENS = {
     "livefeed": "livefeed.LiveFeedScreen",
     "tomorrow": "feed_pages.TomorrowScreen",
     "ration": "feed_pages.RationScreen",
+    "feedweek": "feed_pages.FeedWeekScreen",
     "count": "count.CountScreen",
     "samples": "samples.SamplesScreen",
 }

@@ -142,6 +142,11 @@ class FeedScreen(AskingScreen):
         if self.place_here():
             self.tankwalk.open("ration")
 
+    def do_week(self) -> None:
+        """The week of the tank that is marked: planned beside given."""
+        if self.place_here():
+            self.tankwalk.open("feedweek")
+
     def _tank(self) -> str:
         return "" if self.view is None else self.view.rows[self.at].stop.tank.code
 

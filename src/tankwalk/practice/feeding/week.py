@@ -134,7 +134,11 @@ def _read(site: Site, whom: str, label: str, tanks: tuple[Tank, ...], days: int)
     by_place = meals.by_place(seen)
     lacking = {tank.code: _lacking(plan, tank, planned, by_place, now) for tank in tanks}
     codes = {tank.code for tank in tanks}
-    mine = [one for one in seen if one.place in codes and one.event is None and one.amount > 0]
+    mine = [
+        one
+        for one in seen
+        if one.place in codes and one.event is None and one.amount > 0 and one.at.day >= first
+    ]
     heads = _heads(plan, tanks, mine, first, now.day)
     answers = _answers(site, tanks, days)
     found = []
