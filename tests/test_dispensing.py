@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from math import exp
 from pathlib import Path
 
 import pytest
@@ -11,11 +12,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fed_support import FED, cone, fed, no_feed
-from site_support import clock_shows, moment, opened
+from site_support import clock_shows, moment, opened, seen_before
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger.entries import Batch, BatchOf, DoneAbout, Entry, Meal, Poured, Served
+from tankwalk.pages.lines import plain
+from tankwalk.pages.ration import draw
 from tankwalk.practice.feeding.dispensing import MealList, at_time, meal_list
+from tankwalk.practice.feeding.in_water import LeftHow
 from tankwalk.practice.feeding.meals import FEED_ON
 from tankwalk.practice.feeding.rations import Missing
 from tankwalk.practice.feeding.sharing import poured
@@ -270,6 +274,53 @@ def test_a_feed_that_starts_or_ended_today_is_told_for_its_treatment(tmp_path: P
         clock_shows(site, "2026-05-16T11:40")
         [change] = meal_list(site).changes
         assert (change.feed.code, change.starts, change.whom) == ("Art", False, "E8")
+
+
+# ---- by density
+
+DENSE = (
+    PLAN[: PLAN.index("[[ration]]")]
+    + """
+[[ration]]
+feed = "Art"
+by = "density"
+points = [{dph = 4, amount = 2}, {dph = 18, amount = 2}]
+[[item]]
+code = "density2"
+label = "Prey counted"
+unit = "per mL"
+decimals = 2
+plausible = [0, 50]
+"""
+)
+"""Each meal fills a tank of 220 L up to 2 per mL: 440 thousand where nothing is left."""
+
+
+def test_by_density_a_meal_gives_back_what_the_flow_took_unless_it_was_counted(
+    tmp_path: Path,
+) -> None:
+    with room(tmp_path, "2026-05-10T11:00", DENSE) as site:
+        for place in ("T01", "T02", "T03"):
+            seen_before(site, place, "flow", 2.2, "2026-05-10T07:00")
+        for place in ("T01", "T02"):
+            fed(site, place, "2026-05-10T08:00", amount=440)
+        seen_before(site, "T02", "density2", 1.0, "2026-05-10T11:00")
+        noon = meal_list(site, moment("2026-05-10T12:00"))
+        shown = plain(draw(noon, "T01", 80)), plain(draw(noon, "T02", 80))
+    # 2.2 L/min through 220 L is 0.6 an hour: four hours leave exp(-2.4), one leaves exp(-0.6).
+    assert listed(noon) == {
+        "T01": round(220 * (2 - 2 * exp(-2.4))),
+        "T02": round(220 * (2 - exp(-0.6))),
+        "T03": 440,
+        "T04": 440,
+    }
+    how = [row.portions[0].need.left for row in noon.rows]
+    assert [one and one.how for one in how] == [
+        LeftHow.WORKED_OUT, LeftHow.COUNTED, LeftHow.NOTHING_GIVEN, LeftHow.NOTHING_GIVEN,
+    ]  # fmt: skip
+    assert "not counted since the meal of 08:00; worked out from 2.00 per mL then" in shown[0]
+    assert "Left: counted 11:00, 1.00 per mL; carried on at 2.2 L/min." in shown[1]
+    assert "a meal = (per mL wanted - per mL left) x L" in shown[0]
 
 
 # ---- measured out
