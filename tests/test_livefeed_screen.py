@@ -292,3 +292,38 @@ def culture_count_of_both(site: Site) -> None:
     for name in ("R1", "R2"):
         batch(site, "2026-05-01T09:00", name, "set", "rotifers", litres=60.0)
         culture_count(site, "2026-05-10T09:00", name, 250.0, 100, 62)
+
+
+def test_a_poor_hatch_is_said_at_the_top_for_a_day(site: Site) -> None:
+    for day in (4, 5, 6):
+        harvested(site, f"A050{day}", day)
+    batch(site, "2026-05-07T09:30", "A0507", "set", lot="AC-7", grams=10.0, litres=5.0)
+    batch(site, "2026-05-08T08:30", "A0507", "harvest", litres=5.0, per_ml=190.0,
+          hatch_percent=46.0)  # fmt: skip
+    said = "A0507 hatched 46 %, AC-7's last 3 80 %: bad tin, cold, or pH?"
+    assert said in shown(rationed(site, "2026-05-09T08:29"))
+    assert said not in shown(rationed(site, "2026-05-09T08:31"))
+
+
+def test_a_batch_that_is_gone_opens_with_its_story(site: Site) -> None:
+    harvested(site)
+    batch(site, "2026-05-10T09:00", "A0509", "discard")
+
+    async def act(room: Room) -> None:
+        room.app.live_feed("A0509")
+        await room.pilot.pause()
+        assert room.text.startswith(" BATCH A0509  cone")
+        assert "thrown out" in room.text
+
+    seen(site, act, "2026-05-10T10:00")
+
+
+def test_a_tin_and_a_culture_tell_what_was_counted_and_how_they_stand(
+    site: Site, capsys: pytest.CaptureFixture[str]
+) -> None:
+    batch(site, "2026-05-01T09:00", "T1", "received", "cysts", "AC-7", lot="AC-7", grams=454.0)
+    culture_count_of_both(site)
+    assert printed(site, "T1") == 0
+    assert "\n sealed" in capsys.readouterr().out
+    assert printed(site, "R1") == 0
+    assert "250 per mL, 0.62 eggs per female" in capsys.readouterr().out

@@ -12,6 +12,7 @@ from tankwalk.pages import livefeed_words as words
 from tankwalk.pages.lines import Line, Span, blank, line, spread, wrapped
 from tankwalk.pages.when import at_words
 from tankwalk.practice.live_feed import BatchView, FedView
+from tankwalk.practice.livefeed.batches import LiveBatch
 
 if TYPE_CHECKING:
     from tankwalk.practice.feeding.tracing import Balance, BatchTrace, Portion
@@ -32,13 +33,22 @@ def draw(view: BatchView, width: int) -> list[Line]:
     title = f" BATCH {one.name}  {KINDS[one.kind]}"
     lines = [spread(width, [title], [f"{now.short()} "], "head")]
     when, tone = words.when_next(one, now)
-    lines.append(line(width, Span(f" {one.state.value}", "bold"), Span(f"  {when}", tone)))
+    lines.append(line(width, Span(f" {_state(one)}", "bold"), Span(f"  {when}", tone)))
     lines += _from(trace, now, width)
     lines += _story(view, width)
     if trace is not None and trace.balance is not None:
         lines += _balance(trace.balance, width)
     lines += _went(() if trace is None else trace.portions, now, width)
     return lines
+
+
+def _state(one: LiveBatch) -> str:
+    """How a batch stands; a tin or a bag by what was done with it."""
+    if one.kind not in (BatchKind.CYSTS, BatchKind.FEED):
+        return one.state.value
+    if one.last(BatchEvent.EMPTY) is not None:
+        return "empty"
+    return "sealed" if one.last(BatchEvent.OPENED) is None else "open"
 
 
 def _head(width: int, words_: str, beside: str = "") -> list[Line]:
@@ -68,7 +78,10 @@ def _story(view: BatchView, width: int) -> list[Line]:
         head = f"   {when.rjust(16 if width >= 70 else 12)}  {event.who.ljust(3)} "
         head += f"{words.event_word(event).ljust(11)}"
         tone = "watch" if event.event == BatchEvent.DISCARD else "plain"
-        rows = text.wrap(words.what_happened(event), max(10, width - len(head) - 1)) or [""]
+        told = words.what_happened(event)
+        eggs = next((c.eggs for c in view.batch.counts if c.n == event.n), None)
+        told += "" if eggs is None else f", {eggs:.2f} eggs per female"
+        rows = text.wrap(told, max(10, width - len(head) - 1)) or [""]
         for nth, row in enumerate(rows):
             before = head if nth == 0 else " " * len(head)
             lines.append(line(width, Span(before, "dim"), Span(row, tone)))

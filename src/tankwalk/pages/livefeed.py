@@ -35,6 +35,9 @@ LATE_HOURS = 2.0
 SOON_HOURS = 3.0
 """So long before a cone has to stand it is said at the top. Common practice, no source."""
 
+POOR_HOURS = 24.0
+"""So long after its harvest a poor hatch is said at the top: a cone feeds the fish for a day."""
+
 FEW_TANKS = 6
 """So many live-fed tanks are named; more are counted."""
 
@@ -80,6 +83,11 @@ def headline(view: LiveFeedView, width: int) -> list[Line]:
         if one.next is not None and _late(one, now):
             said = f"{one.name}: harvest overdue {ago(one.next.hours(now))}."
             lines += wrapped(width, said, "watch", 1)
+    for stock in view.stock:
+        of = stock.hatched
+        if of is not None and of.poor and now.hours_since(of.at) <= POOR_HOURS:
+            said = f"{of.batch} hatched {of.percent:.0f} %, {stock.code}'s last {of.many} "
+            lines += wrapped(width, f"{said}{of.usual:.0f} %: bad tin, cold, or pH?", "watch", 2)
     if view.risk is not None:
         lines += wrapped(width, _risk(view.risk, view), "watch", 3)
     for short in ahead.short[:1]:

@@ -316,8 +316,8 @@ class TankwalkApp(App[str]):
             if front.scope in ("board", "feed", "pages", "handover"):
                 screen.came_from = front.scope
             self._show(screen)
-            if batch:
-                screen.stand_at(batch)
+            if batch and not screen.stand_at(batch):
+                self.batch(batch)
 
     def batch(self, name: str) -> None:
         """Show one batch by its name."""

@@ -40,15 +40,14 @@ class LiveFeedScreen(_CountingScreen):
         self.view = live_feed(self.site)
         self.at = max(0, min(self.at, len(self.view.rows) - 1))
 
-    def stand_at(self, batch: str) -> None:
-        """Stand at a batch by its name, where it is on the page."""
-        names = [row.name for row in self.view.rows if isinstance(row, LiveBatch)]
-        if batch in names:
-            rows = self.view.rows
-            self.at = next(
-                k for k, row in enumerate(rows) if isinstance(row, LiveBatch) and row.name == batch
-            )
-        self.draw()
+    def stand_at(self, batch: str) -> bool:
+        """Stand at a batch by its name; False where it is not on the page."""
+        for k, row in enumerate(self.view.rows):
+            if isinstance(row, LiveBatch) and row.name == batch:
+                self.at = k
+                self.draw()
+                return True
+        return False
 
     @property
     def row(self) -> Row | None:

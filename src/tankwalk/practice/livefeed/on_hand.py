@@ -58,6 +58,7 @@ class Hatched(NamedTuple):
     percent: float
     usual: float
     many: int
+    at: Instant
 
     @property
     def poor(self) -> bool:
@@ -212,12 +213,12 @@ def _hatched(code: str, cones: Sequence[BatchSeen]) -> Hatched | None:
     """The newest hatch of a lot of cysts, against its own before."""
     lots = {one.batch: one.lot for one in cones if one.event == BatchEvent.SET}
     hatches = [
-        (one.batch, one.hatch_percent or 0.0)
+        (one.batch, one.hatch_percent or 0.0, one.at)
         for one in hatches_of(cones)
         if code in (one.lot, lots.get(one.batch))
     ]
-    before = [percent for _, percent in hatches[:-1]][-OWN_LAST:]
+    before = [percent for _, percent, _ in hatches[:-1]][-OWN_LAST:]
     if not before:
         return None
-    batch, percent = hatches[-1]
-    return Hatched(batch, percent, sum(before) / len(before), len(before))
+    batch, percent, at = hatches[-1]
+    return Hatched(batch, percent, sum(before) / len(before), len(before), at)
