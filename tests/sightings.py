@@ -96,7 +96,7 @@ class Rooms:
 def stand(terminal: Terminal, place: str, label: str) -> None:
     """From the board into the round as PB, and by arrows to one line of one stop."""
     terminal.wait("Room", 30)
-    terminal.press("2")
+    terminal.press("+")
     terminal.read(0.2)
     if "Enter goes on as" in terminal.text():
         terminal.press("enter")
@@ -327,7 +327,7 @@ def looks_come_due(rooms: Rooms) -> Iterator[Seen]:
     with rooms.screen(site, now=at) as t:
         t.wait("Room", 30)
         yield Seen("07:02, the board", page(t)[1:10], ["look", "by 07:05, in 3 min"])
-        t.press("2", "enter")
+        t.press("+", "enter")
         t.wait("stop ")
         t.read(0.2)
         yield Seen("07:02, the head of the round", page(t)[:1], ["T07 NOT CALLED, look in 3 min"])
@@ -364,7 +364,7 @@ def calls(rooms: Rooms) -> Iterator[Seen]:
             "07:02, the board's first seven rows", page(t)[:7],
             ["!!! URGENT", "MV, on call, 555-0142. NOT CALLED YET"],
         )  # fmt: skip
-        t.press("2", "enter")
+        t.press("+", "enter")
         t.wait("stop ")
         walk_to(t, "T07", "Oxygen")
         yield Seen(

@@ -118,6 +118,18 @@ def test_a_person_who_comes_back_stands_at_the_same_tank(site: Site) -> None:
     assert (again.stop.tank.code, again.line) == (walk.stop.tank.code, walk.line)
 
 
+def test_a_person_who_skipped_a_tank_comes_back_to_where_they_were_and_then_to_it(
+    site: Site,
+) -> None:
+    walk = at_noon(site)
+    walk.move("right")
+    answer(walk, "+", "12", "1")
+    again = at_noon(site)
+    assert again.stop.tank.code == walk.stop.tank.code == "T03"
+    answer(again, "+", "12", "0.5", "1", "+", "12", "1")
+    assert again.stop.tank.code == "T01", "what was passed over is asked in the end"
+
+
 def test_undo_takes_the_newest_back_and_asks_it_again(site: Site) -> None:
     walk = answer(at_noon(site), "+", "12", "0.5", "1")
     assert walk.undo().sentence.startswith("Undone: T01 went eager")

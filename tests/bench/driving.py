@@ -142,7 +142,7 @@ def at_temperature(terminal: Terminal) -> None:
 
 def back_to_the_walk(terminal: Terminal) -> None:
     """From the board or the handover to the round that was begun."""
-    terminal.press("2")
+    terminal.press("b", "+")
     show(terminal, "Enter goes on")
     terminal.press("enter")
     show(terminal, "stop ")

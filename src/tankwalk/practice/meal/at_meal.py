@@ -151,6 +151,23 @@ class AtMeal:
         self.where = next((at for at in still if at > (stop, line)), still[0] if still else end)
         self.question = None
 
+    def newest_at(self) -> tuple[int, int]:
+        """The line that was answered last at this meal: who comes back stands after it."""
+        found = (0, (-1, -1))
+        for i, stop in enumerate(self.stops):
+            for j, line in enumerate(stop.lines):
+                found = max(found, (self._newest(stop, line), (i, j)))
+        return found[1] if found[0] else (-1, -1)
+
+    def _newest(self, stop: Stop, line: Line) -> int:
+        """The newest entry that answers a line; 0 where none does."""
+        if isinstance(line, Asked):
+            seen = self.held.seen.get((stop.tank.code, line.slot.item.code))
+            return 0 if seen is None else seen.n
+        none = self.held.none.get((stop.tank.code, line.feed))
+        entries = [*self.held.gave(stop, line), *([] if none is None else [none])]
+        return max((one.n for one in entries), default=0)
+
     def go_on(self) -> None:
         """Stand at what comes next."""
         self.stand_at_the_next_open(*self.where)

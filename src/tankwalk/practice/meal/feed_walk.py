@@ -26,7 +26,7 @@ class FeedWalk(AtMeal):
     def __init__(self, site: Site, meal: Instant, who: str, given_at: Instant | None = None):
         super().__init__(site, meal, site.signs(who), given_at)
         self._view: tuple[int, int, FeedView] | None = None
-        self.stand_at_the_next_open(-1, -1)
+        self.stand_at_the_next_open(*self.newest_at())
 
     def view(self) -> FeedView:
         """What a page shows now: the same value until an act, a look at the record, or a minute."""
