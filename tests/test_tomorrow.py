@@ -161,6 +161,15 @@ def test_what_runs_short_is_told_with_its_hour_its_part_and_what_can_be_done(
         assert found.chill is not None
         assert found.chill.thousand == pytest.approx(400 * 700 / 1200)
         assert (found.chill.batch, found.chill.ml) == ("A1", 233)
+        # The evening before, with next to nothing there: a cone set now is ready Monday 23:00.
+        clock_shows(site, "2026-05-10T22:00")
+        harvested(site, "A0", "2026-05-10T21:30", 100)
+        [short] = tomorrow(site).short[:1]
+        assert short.last == moment("2026-05-12T08:00")
+        extra = tomorrow(site).remedies[0]
+        assert (extra.way, extra.from_) == (Way.EXTRA_CONE, moment("2026-05-11T23:00"))
+        # Of the meals that are short it meets the one of Tuesday 08:00: 400 thousand.
+        assert extra.grams == pytest.approx(400 * 1.05 / (250 * 0.8))
         # A cone that is late is harvested first; an extra one helps where it is ready in time.
         clock_shows(site, "2026-05-12T09:00")
         found = tomorrow(site)

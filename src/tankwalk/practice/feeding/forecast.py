@@ -58,11 +58,10 @@ class Standing(NamedTuple):
 
 
 class Shelled(NamedTuple):
-    """Shelled cysts in the cold store: so many g, made from a lot."""
+    """Shelled cysts in the cold store: so many g."""
 
     batch: str
     grams: float
-    lot: str | None = None
 
 
 class ToSet(NamedTuple):

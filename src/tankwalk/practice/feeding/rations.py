@@ -76,7 +76,6 @@ class Known(NamedTuple):
     counted: Instant | None = None
     weighed: Weighed | None = None
     flow: float | None = None
-    flow_at: Instant | None = None
 
 
 class Need(NamedTuple):
@@ -244,7 +243,7 @@ def known_now(site: Site, now: Instant) -> dict[str, Known]:
             one = one._replace(fish=on_book.number, counted=Instant(on_book.counted_at, now.offset))
         if (seen := flows.get(tank.code)) and flow is not None:
             litres = in_unit(seen[-1].value, flow.unit, FLOW_UNIT)
-            one = one._replace(flow=litres, flow_at=Instant(seen[-1].at, now.offset))
+            one = one._replace(flow=litres)
         found[tank.code] = one
     return found
 

@@ -14,7 +14,6 @@ from tankwalk.practice.feeding import forecast, meals, rations
 from tankwalk.practice.feeding.feed_off import off
 from tankwalk.practice.feeding.forecast import Shelled, Standing, ToSet, later
 from tankwalk.practice.feeding.rations import Known, Missing, Need
-from tankwalk.practice.feeding.sharing import next_ready
 from tankwalk.practice.livefeed import batches, cold_store, cones
 from tankwalk.practice.livefeed.cold_store import Chilled
 from tankwalk.practice.site import Site
@@ -232,7 +231,6 @@ def tomorrow(site: Site) -> Tomorrow:
     kept = bool(stand) or any(one.event == BatchEvent.HARVEST for one in seen.seen)
     if not kept:
         short = ()
-    ready = next_ready(plan, seen.seen, now)
     return Tomorrow(
         now,
         day,
@@ -242,7 +240,7 @@ def tomorrow(site: Site) -> Tomorrow:
         cones_to_set,
         _chill(rows, seen.store, stand, short, now) if kept else None,
         short,
-        _remedies(plan, short, stand, seen, ready),
+        _remedies(plan, rows, short, stand, seen),
         _dry(days, day),
         _prey(plan, seen, day),
         tuple(
@@ -428,7 +426,11 @@ def _chill(
 
 
 def _remedies(
-    plan: Plan, short: Sequence[Short], stand: Sequence[Standing], seen: _Read, ready: Instant
+    plan: Plan,
+    rows: Sequence[MealNeed],
+    short: Sequence[Short],
+    stand: Sequence[Standing],
+    seen: _Read,
 ) -> tuple[Remedy, ...]:
     """What can be done about the first shortage."""
     if not short:
@@ -437,8 +439,9 @@ def _remedies(
     found = [Remedy(Way.HARVEST, batch=cone.batch, from_=cone.ready) for cone in stand if cone.late]
     hatch = forecast.hatch_of(plan, None, seen.seen)
     extra = later(seen.now, plan.hatching.hours + plan.hatching.ready_min / 60)
-    if hatch is not None and extra.utc <= one.last.utc:
-        grams = forecast.grams_for(plan.hatching, hatch, one.need - one.there)
+    met = sum(row.need for row in rows if extra.utc <= row.meal.utc <= one.last.utc)
+    if hatch is not None and met > NOTHING:
+        grams = forecast.grams_for(plan.hatching, hatch, min(met, one.need - one.there))
         litres = round(grams / plan.hatching.grams_per_l, 1)
         found.append(Remedy(Way.EXTRA_CONE, None, grams, litres, extra))
     if one.there > NOTHING:
