@@ -16,8 +16,10 @@ from tankwalk.ledger.entries import Entry, Meal, Poured, Served
 from tankwalk.pages import livefeed as page
 from tankwalk.pages.lines import plain
 from tankwalk.practice.live_feed import LiveFeedView, live_feed
-from tankwalk.practice.livefeed.batches import one_batch
+from tankwalk.practice.livefeed.batches import LiveBatch, one_batch
+from tankwalk.practice.livefeed.steps import PlannedCone
 from tankwalk.practice.site import Site
+from tankwalk.screens.livefeed import LiveFeedScreen
 from test_screens import At, Room, at_the_screen
 
 
@@ -327,3 +329,27 @@ def test_a_tin_and_a_culture_tell_what_was_counted_and_how_they_stand(
     assert "\n sealed" in capsys.readouterr().out
     assert printed(site, "R1") == 0
     assert "250 per mL, 0.62 eggs per female" in capsys.readouterr().out
+
+
+def test_what_the_first_meals_of_tomorrow_need_is_said_where_it_is_chilled(tmp_path: Path) -> None:
+    with opened(tmp_path, RATIONED) as site:
+        harvested(site)
+        batch(site, "2026-05-10T09:30", "A0510", "set", lot="AC-7", grams=20.0, litres=10.0,
+              due="2026-05-11T08:30")  # fmt: skip
+
+        async def act(room: Room) -> None:
+            await room.press("7")
+            names = [row.name for row in _rows(room) if isinstance(row, LiveBatch | PlannedCone)]
+            await room.press(*["down"] * names.index("A0509"))
+            assert room.footer.startswith(" Enter chill A0509")
+            await room.press("enter", "1")
+            # Four tanks of 100 thousand at Monday's 08:00: 400 of 336 per mL.
+            assert "Wanted: 400 thousand for Mon 08:00: 1,190 mL of A0509." in room.flowing
+
+        seen(site, act, "2026-05-10T15:00")
+
+
+def _rows(room: Room) -> tuple[object, ...]:
+    screen = room.page
+    assert isinstance(screen, LiveFeedScreen)
+    return screen.view.rows

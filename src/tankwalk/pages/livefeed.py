@@ -452,6 +452,14 @@ def _beside(view: LiveFeedView, width: int, at: int) -> list[Part]:
     return [*parts, Part(rest)] if rest else parts
 
 
+def to_chill(view: LiveFeedView, row: Row | None) -> str:
+    """What the meals before the next cone need of a batch, where it is to be chilled for them."""
+    chill = view.ahead.chill
+    if chill is None or not isinstance(row, LiveBatch) or row.name != chill.batch:
+        return ""
+    return f"Wanted: {tomorrow.chill_words(chill, view.now)}"
+
+
 def row_word(row: Row | None) -> str:
     """What Enter does at a row, for the footer."""
     match row:

@@ -81,7 +81,8 @@ class LiveFeedScreen(_CountingScreen):
         if choosing.counts_next(self.row):
             self._count(self.row)
             return
-        talk = choosing.next_step(self.site, self.hand, self.row)
+        wanted = page.to_chill(self.view, self.row)
+        talk = choosing.next_step(self.site, self.hand, self.row, wanted)
         if talk is None:
             self.do_batch()
         else:

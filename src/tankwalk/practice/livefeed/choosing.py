@@ -24,10 +24,10 @@ Choice = tuple[str, Callable[[], Talk]]
 """An act in words, and the talk that does it."""
 
 
-def next_step(site: Site, hand: Hand, row: Row | None) -> Talk | None:
+def next_step(site: Site, hand: Hand, row: Row | None, wanted: str = "") -> Talk | None:
     """The talk of the one next step at a row; None where there is only something to look at.
 
-    What is still good is not thrown out by the easy key.
+    What is still good is not thrown out by the easy key. `wanted` says what is to be chilled.
     """
     match row:
         case PlannedCone(proposed=proposed):
@@ -35,11 +35,11 @@ def next_step(site: Site, hand: Hand, row: Row | None) -> Talk | None:
         case OnHand():
             return by_number(f"{row.code}:", stock_acts(site, hand, row))
         case LiveBatch():
-            return _next_of(site, hand, row)
+            return _next_of(site, hand, row, wanted)
     return steps.set_cone(site, hand)
 
 
-def _next_of(site: Site, hand: Hand, one: LiveBatch) -> Talk | None:
+def _next_of(site: Site, hand: Hand, one: LiveBatch, wanted: str) -> Talk | None:
     step = one.next
     if step is None:
         return None
@@ -62,7 +62,7 @@ def _next_of(site: Site, hand: Hand, one: LiveBatch) -> Talk | None:
         case NextStep.COUNT:
             return steps.count(site, hand, one)
         case NextStep.CHILL:
-            return steps.chill(site, hand, one)
+            return steps.chill(site, hand, one, wanted)
         case NextStep.DISCARD:
             good = one.left is not None and not one.left.warns(site.now())
             return None if good else steps.discard(site, hand, one)

@@ -321,8 +321,11 @@ def counted(
     return words, (batch, *counts), doubts
 
 
-def chill(site: Site, hand: Hand, one: LiveBatch) -> Talk:
-    """Put nauplii into the cold store: how many mL, and how cold it is; the rest is out."""
+def chill(site: Site, hand: Hand, one: LiveBatch, needs: str = "") -> Talk:
+    """Put nauplii into the cold store: how many mL, and how cold it is; the rest is out.
+
+    `needs` says what the meals before the next cone need of them.
+    """
     from tankwalk.ledger.entries import Batch
 
     who = yield from writer(site, hand, f"Who chills {one.name}?")
@@ -332,7 +335,7 @@ def chill(site: Site, hand: Hand, one: LiveBatch) -> Talk:
     while True:
         ml = yield from wanted(
             number(f"{one.name} kept in the cold store", "mL", 1, 1000 * MOST_L,
-                   proposed=float(round(have.ml)), as_what="(all that is left)")
+                   proposed=float(round(have.ml)), as_what="(all that is left)", told=needs)
         )  # fmt: skip
         cold = yield from number("Cold store", "degC", -2, 20, skip=NOT_MEASURED)
         doubts = []
