@@ -108,6 +108,22 @@ def test_what_is_on_hand_and_what_hatches_is_told_with_its_hours(site: Site) -> 
     assert "Nauplii: A0508 800 thousand, use by Sun 08:30; A0509 ready Sun 09:30" in found
 
 
+@pytest.mark.parametrize(
+    ("order_at", "said"), [("", "On hand: C7 400 g"), ("500 g", "On hand: C7 400 g, order now")]
+)
+def test_what_is_in_stock_is_told_and_what_is_to_be_ordered(
+    tmp_path: Path, order_at: str, said: str
+) -> None:
+    more = f'\norder_at = "{order_at}"' if order_at else ""
+    with opened(
+        tmp_path, room(LISTED) + LIVE.replace('hatch = "80 %"', f'hatch = "80 %"{more}')
+    ) as site:
+        then = moment("2026-05-01T09:00")
+        tin = Batch("C7-1", "received", lot="C7", grams=400.0)
+        site.record(Entry("batch", "AB", then, then, SITE), tin, BatchOf("cysts", "C7"))
+        assert said in section(at(site, "10:00"), "TASKS")
+
+
 def test_responses_below_the_best_are_named_and_flags_stand_by_themselves(site: Site) -> None:
     words = ["fair" if t in ("T02", "T09") else "poor" if t == "T05" else "eager" for t in TWELVE]
     meal(site, "2026-05-10T08:00", words)

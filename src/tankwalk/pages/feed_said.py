@@ -6,6 +6,7 @@ from tankwalk import text
 from tankwalk.clock import Instant
 from tankwalk.pages import feed_words
 from tankwalk.pages.due_words import FEW_TANKS
+from tankwalk.pages.livefeed_words import lasts
 from tankwalk.pages.when import at_words
 from tankwalk.practice.feeding.tomorrow import Remedy, Way
 from tankwalk.practice.handover.lines import (
@@ -16,13 +17,22 @@ from tankwalk.practice.handover.lines import (
     NotGivenLine,
     OnHandLine,
     ShortLine,
+    StockLine,
 )
+from tankwalk.practice.livefeed.on_hand import OnHand
 
 FEW = 6
 """So many tanks are named in a line; of more it is said how many."""
 
 FeedLine = (
-    NextMealLine | FeedGivenLine | NotGivenLine | FeedOffLine | EatenLine | OnHandLine | ShortLine
+    NextMealLine
+    | FeedGivenLine
+    | NotGivenLine
+    | FeedOffLine
+    | EatenLine
+    | OnHandLine
+    | StockLine
+    | ShortLine
 )
 
 
@@ -42,6 +52,8 @@ def line(one: FeedLine, now: Instant) -> str:
             return f"{label}: {said}"
         case OnHandLine():
             return on_hand(one, now)
+        case StockLine(stock):
+            return f"On hand: {'; '.join(_stock(each, now) for each in stock)}"
         case ShortLine(short, remedies):
             until = "" if short.last == short.first else f" to {at_words(short.last, now)}"
             when = f"{at_words(short.first, now)}{until}"
@@ -85,6 +97,18 @@ def on_hand(one: OnHandLine, now: Instant) -> str:
     said = f"Nauplii: {'; '.join(parts)}" if parts else ""
     dry = ", ".join(f"{each.feed.code} {each.grams:.0f} g" for each in one.dry if each.grams)
     return ". ".join(part for part in (said, f"Dry for tomorrow: {dry}" if dry else "") if part)
+
+
+def to_order(one: StockLine, now: Instant) -> bool:
+    """Whether any of it is to be ordered now."""
+    return any(each.order_now(now.day) for each in one.stock)
+
+
+def _stock(one: OnHand, now: Instant) -> str:
+    """A feed or lot of cysts: how much there is, how long it lasts, by when to order."""
+    words, _ = lasts(one, now)
+    grams = f"{one.code} {one.grams or 0.0:,.0f} g"
+    return f"{grams}, {words.removeprefix('! ')}" if words else grams
 
 
 def way(one: Remedy, now: Instant) -> str:

@@ -44,6 +44,7 @@ from tankwalk.practice.handover.lines import (
     ShortLine,
     SignedLine,
     SteadyLine,
+    StockLine,
     UnseenLine,
     WantedLine,
     WithdrawnLine,
@@ -248,6 +249,8 @@ def _row(one: PageLine, now: Instant) -> Row:
             return Row(*feed_said.meal(one, now), "watch" if at.utc <= now.utc else "dim")
         case FeedOffLine():
             return Row(*feed_said.off(one, now), "dim")
+        case StockLine() if feed_said.to_order(one, now):
+            return Row(line_words(one, now), "order", "watch")
         case NotGivenLine() | ShortLine():
             return Row(line_words(one, now), "", "watch")
         case NeverTakenLine():
@@ -336,6 +339,7 @@ def line_words(one: PageLine, now: Instant) -> str:
             | FeedOffLine()
             | EatenLine()
             | OnHandLine()
+            | StockLine()
             | ShortLine()
         ):
             return feed_said.line(one, now)

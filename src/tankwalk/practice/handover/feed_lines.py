@@ -8,7 +8,6 @@ from datetime import timedelta
 from tankwalk.clock import Instant, at, zone
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.ledger.readings import Seen
-from tankwalk.plan.feed_model import FeedKind
 from tankwalk.plan.model import RESPONSE, Plan
 from tankwalk.practice.doing import deviations
 from tankwalk.practice.doing.deviations import DeviationKind
@@ -23,6 +22,7 @@ from tankwalk.practice.handover.lines import (
     OnHandLine,
     PageLine,
     ShortLine,
+    StockLine,
 )
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
@@ -79,9 +79,9 @@ def feed_lines(
                 off.setdefault(why, []).append(tank.code)
         altered = [FeedOffLine(why, tuple(tanks)) for why, tanks in off.items()]
         tasks.append(NextMealLine(coming, fed, _gave_last(seen, coming)))
-    on_hand, short = _live(site)
+    there, short = _live(site, now)
     return FeedLines(
-        tuple(_eaten(plan, now, newest)), tuple([*tasks, *on_hand]), tuple(altered), tuple(short)
+        tuple(_eaten(plan, now, newest)), tuple([*tasks, *there]), tuple(altered), tuple(short)
     )
 
 
@@ -129,14 +129,18 @@ def _eaten(plan: Plan, now: Instant, newest: Mapping[tuple[str, str], Seen]) -> 
     return [EatenLine(item.label, tuple((item.choices[n], tuple(words[n])) for n in worst_first))]
 
 
-def _live(site: Site) -> tuple[list[PageLine], list[PageLine]]:
-    """What live feed there is and what hatches; and for which meals it will not be enough."""
-    if not any(feed.kind is FeedKind.LIVE for feed in site.plan.feeds):
+def _live(site: Site, now: Instant) -> tuple[list[PageLine], list[PageLine]]:
+    """What feed there is and what hatches; and for which meals it will not be enough."""
+    if not site.plan.feeds:
         return [], []
     from tankwalk.practice.feeding.tomorrow import tomorrow
+    from tankwalk.practice.livefeed.on_hand import on_hand
 
     found = tomorrow(site)
     lines: list[PageLine] = []
     if found.store or found.standing or found.dry:
         lines.append(OnHandLine(found.store, found.standing, found.dry, found.chill))
+    stock = [one for one in on_hand(site, now, found.use) if one.grams is not None]
+    if stock:
+        lines.append(StockLine(tuple(sorted(stock, key=lambda one: not one.order_now(now.day)))))
     return lines, [ShortLine(one, found.remedies) for one in found.short[:1]]

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from tankwalk.practice.judging.flags import Standing
     from tankwalk.practice.judging.withdrawn import Withdrawn
     from tankwalk.practice.livefeed.cold_store import Chilled
+    from tankwalk.practice.livefeed.on_hand import OnHand
     from tankwalk.practice.meters.meter_checks import MeterState
     from tankwalk.practice.tasks import Due
 
@@ -139,6 +140,12 @@ class OnHandLine(NamedTuple):
     chill: Chill | None
 
 
+class StockLine(NamedTuple):
+    """Tins and bags on hand, what is to be ordered first."""
+
+    stock: tuple[OnHand, ...]
+
+
 class ShortLine(NamedTuple):
     """Meals to come for which there will be too little live feed, and what can be done."""
 
@@ -214,6 +221,7 @@ PageLine = (
     | FeedOffLine
     | EatenLine
     | OnHandLine
+    | StockLine
     | ShortLine
     | SignedLine
     | NotTakenLine
