@@ -55,6 +55,9 @@ _NAMES = {
 NAME, VALUE = 25, 10
 """Cells of a number's name and of the number itself."""
 
+WIDE = 78
+"""From this width on there is room for when the book was begun."""
+
 
 def draw(view: MealList, tank: str, width: int) -> list[Line]:
     """The working of every feed of a tank at a meal."""
@@ -115,8 +118,9 @@ def _fact(fact: Fact, need: Need, now: Instant, width: int) -> Line:
     name = _NAMES.get(fact.what, f"by the plan at {need.age} dph")
     said = ""
     if fact.what is What.FISH:
-        counted = "" if fact.at is None else f"counted {at_words(fact.at, now)}; "
-        said = f"{counted}an upper guess"
+        said = "an upper guess"
+        if fact.at is not None and width >= WIDE:
+            said = f"counted {at_words(fact.at, now)}; {said}"
     elif fact.at is not None:
         said = at_words(fact.at, now)
     tone = "bold" if fact.what is What.MEAL else "plain"
