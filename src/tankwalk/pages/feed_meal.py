@@ -62,36 +62,18 @@ def end(view: FeedView, here: EndView, width: int) -> list[Line]:
     rows = wrapped(width, f"{view.fed} of {view.of} tanks fed.", "bold", 1)
     if gave := _gave(view):
         rows += wrapped(width, f"Given: {gave}.", "plain", 2, "   ")
+    grouped: dict[tuple[str, str], list[str]] = {}
     for stop, portion, part in here.short:
-        rows.append(
-            line(
-                width,
-                Span("   "),
-                Span(
-                    f"{stop.tank.code} {portion.label}: {100 * part:.0f} % of its full ration",
-                    "watch",
-                ),
-            )
-        )
-    for stop, meal in here.missed:
-        rows.append(
-            line(
-                width,
-                Span("   "),
-                Span(
-                    f"{stop.tank.code} {feed_words.no_feed(meal.event or '')} ({meal.who})", "watch"
-                ),
-            )
-        )
-    for stop, meal in here.paused:
-        rows.append(
-            line(
-                width,
-                Span(f"   {stop.tank.code} {feed_words.no_feed(meal.event or '')} ({meal.who})"),
-            )
-        )
-    for stop in here.off:
-        rows.append(line(width, Span("   "), Span(f"{stop.tank.code} FEED OFF", "watch")))
+        words = f"{portion.label}, {100 * part:.0f} % of the full ration"
+        grouped.setdefault((words, "watch"), []).append(stop.tank.code)
+    for tone, none in (("watch", here.missed), ("plain", here.paused)):
+        for stop, meal in none:
+            words = f"{feed_words.no_feed(meal.event or '')} ({meal.who})"
+            grouped.setdefault((words, tone), []).append(stop.tank.code)
+    if here.off:
+        grouped["FEED OFF", "watch"] = [stop.tank.code for stop in here.off]
+    for (words, tone), tanks in grouped.items():
+        rows += wrapped(width, f"{words}: {text.named(tanks, 12)}", tone, 2, "   ")
     for asked, seen in here.poor:
         flag = Flag(seen.flag)
         item = asked.slot.item
