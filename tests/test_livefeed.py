@@ -11,7 +11,7 @@ import pytest
 from livefeed_support import LIVE, answered, batch, culture_count, question
 from site_support import clock_shows, moment, opened
 from tankwalk.practice.dialog import Hand
-from tankwalk.practice.livefeed import batches, culture_steps, on_hand, steps, stock_steps
+from tankwalk.practice.livefeed import batches, cones, culture_steps, on_hand, steps, stock_steps
 from tankwalk.practice.livefeed.batches import LiveBatch, NextStep, State, one_batch
 from tankwalk.practice.livefeed.cultures import CultureFault
 from tankwalk.practice.site import Site
@@ -437,3 +437,21 @@ def test_a_time_of_day_that_is_past_is_of_today_or_of_yesterday(site: Site) -> N
     clock_shows(site, "2026-05-10T09:00")
     assert past(site, "0830") == moment("2026-05-10T08:30")
     assert past(site, "2100") == moment("2026-05-09T21:00")
+
+
+def test_a_batch_that_is_counted_again_tells_its_hatch_once(site: Site) -> None:
+    cone_set(site)
+    batch(site, "2026-05-10T08:30", "A0509", "harvest", litres=5.0)
+    batch(site, "2026-05-10T08:40", "A0509", "count", per_ml=336.0, hatch_percent=80.0)
+    batch(site, "2026-05-10T16:00", "A0509", "count", per_ml=150.0, hatch_percent=36.0)
+    found = cones.hatches(site.reader.feeding.batches(0))
+    assert [one.hatch_percent for one in found] == [80.0]
+    batch(site, "2026-05-11T08:30", "A0510", "harvest", litres=5.0, hatch_percent=81.0)
+    assert len(cones.hatches(site.reader.feeding.batches(0))) == 2, "set before one looks back"
+
+
+def test_what_is_kept_in_reserve_is_ordered_for_as_well(site: Site) -> None:
+    batch(site, "2026-05-01T09:00", "D1-1", "received", "feed", "D1", lot="D1", grams=1000.0)
+    clock_shows(site, "2026-05-10T09:00")
+    # 1000 g at 50 a day last 20 days; 7 until more is here, 3 are kept: the tenth day from now.
+    assert have(site, "D1", {"D1": 50.0}).order_by == date(2026, 5, 20)

@@ -255,6 +255,18 @@ def test_what_a_late_cone_leaves_hungry_is_said_with_how_much_of_it(tmp_path: Pa
         assert rationed(site, "2026-05-10T08:01").risk is None, "it is in"
 
 
+def test_what_is_two_days_old_feeds_nobody_while_a_cone_is_late(tmp_path: Path) -> None:
+    with opened(tmp_path, RATIONED) as site:
+        harvested(site, "A0507", 7)
+        batch(site, "2026-05-08T10:00", "A0507", "chill", litres=5.0)
+        batch(site, "2026-05-09T09:30", "A0509", "set", lot="AC-7", grams=10.0, litres=5.0,
+              due="2026-05-10T06:00")  # fmt: skip
+        view = rationed(site, "2026-05-10T07:59")
+        # Harvested Friday 08:30: at Sunday's 08:00 it is still feed, at 12:00 it is none.
+        assert view.risk is not None
+        assert (view.risk.first, view.risk.percent) == (moment("2026-05-10T12:00"), 100)
+
+
 def test_a_cone_to_set_stands_with_its_name_its_grams_and_by_when(tmp_path: Path) -> None:
     with opened(tmp_path, RATIONED) as site:
         harvested(site)
