@@ -12,7 +12,9 @@ import pytest
 
 import chance_meals
 from eating_support import LISTED, TWELVE, meal, room, settled, standing, wrong
-from site_support import clock_shows, opened
+from site_support import clock_shows, moment, opened, seen_before
+from tankwalk.ledger.entries import Entry, JudgedAs, Reading
+from tankwalk.plan.advice import advice
 from tankwalk.plan.load import read_plan
 from tankwalk.practice.incidents.incident import incident, incidents
 from tankwalk.practice.judging import eating, flags
@@ -204,6 +206,36 @@ def test_a_response_long_after_the_feed_is_of_no_batch(listed: Site) -> None:
         assert bool(pourings.before("T01", last + seconds)) is named
 
 
+def test_prey_that_most_tanks_of_a_loop_have_eaten_up_is_one_flag_until_two_are_left(
+    tmp_path: Path,
+) -> None:
+    prey = """
+[[item]]
+code = "prey"
+label = "Prey left"
+kind = "choice"
+choices = ["some left", "none left"]
+watch_on = ["none left"]
+"""
+    plan = room(LISTED).replace('at = "08:00"', 'at = "08:00"\nbefore = ["prey"]') + prey
+    with opened(tmp_path, plan, "2026-05-10T08:00") as site:
+        for tank in TWELVE:
+            seen_before(site, tank, "prey", 0, "2026-05-09T08:00")
+        for tank in TWELVE[:8]:
+            flagged(site, tank, "2026-05-10T07:50")
+        assert wrong(site) == [("L1", "Prey left none left, 8 of 12 tanks")]
+        for tank in TWELVE[:6]:
+            seen_before(site, tank, "prey", 0, "2026-05-10T07:55")
+        assert [place for place, _ in wrong(site)] == ["T07", "T08"]
+
+
+def flagged(site: Site, tank: str, when: str) -> None:
+    at = moment(when)
+    why = JudgedAs(Rule.SETTING, "Prey left: none left")
+    entry = Entry("reading", "AB", at, at, tank, "prey", "")
+    site.record(entry, Reading(1.0, "none left", flag=int(Flag.WATCH)), why)
+
+
 # ---- what people do about it
 
 
@@ -243,3 +275,29 @@ def test_in_six_seasons_by_chance_the_sick_tank_and_the_bad_batch_are_told_and_n
     assert sum(one.batches + one.loops for one in found) <= 1
     assert sum(one.sick_found for one in found) >= 5
     assert sum(one.bad_found and one.bad_lines <= 2 for one in found) >= 5
+
+
+def test_a_plan_with_rations_that_never_asks_how_they_eat_is_advised_to() -> None:
+    ration = """
+[[ration]]
+feed = "Art"
+by = "tank"
+points = [{dph = 2, amount = 300}, {dph = 40, amount = 300}]
+"""
+    unasked = (
+        room()
+        .replace('tank = ["response"]', 'tank = ["temp"]')
+        .replace(
+            "[[checklist]]",
+            '[[item]]\ncode = "temp"\nlabel = "Temperature"\nunit = "degC"\n[[checklist]]',
+        )
+    )
+
+    def said(plan: str) -> bool:
+        return any("how the fish go for it" in str(one) for one in advice(read_plan(plan)))
+
+    assert said(unasked + ration)
+    assert not said(unasked)
+    assert not said(room() + ration)
+    meal_asks = unasked.replace('at = "08:00"', 'at = "08:00"\nafter = ["response"]')
+    assert not said(meal_asks + ration)

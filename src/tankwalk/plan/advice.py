@@ -6,7 +6,7 @@ import tomllib
 from collections.abc import Iterator
 
 from tankwalk.plan.bands import limits_at, target_on
-from tankwalk.plan.model import BandRule, Item, Plan, Side
+from tankwalk.plan.model import RESPONSE, BandRule, Item, Plan, Side
 from tankwalk.rows import NamedTuple
 
 
@@ -31,7 +31,7 @@ def advice(plan: Plan) -> tuple[Advice, ...]:
             found.append(Advice(item.code, *_to_split(item)))
             continue
         found += [Advice(item.code, *words) for words in _unanswered(plan, item)]
-    return (*found, *_without_a_ration(plan), *_not_made(plan))
+    return (*found, *_without_a_ration(plan), *_not_made(plan), *_not_asked(plan))
 
 
 def _without_a_ration(plan: Plan) -> Iterator[Advice]:
@@ -52,6 +52,16 @@ def _not_made(plan: Plan) -> Iterator[Advice]:
     if live is not None and plan.rations and not plan.cysts:
         what = "no cysts are in the plan, so tomorrow's cones cannot be worked out"
         yield Advice(live, what, "add a [[cysts]] table", "feed")
+
+
+def _not_asked(plan: Plan) -> Iterator[Advice]:
+    """Meals after which nobody is asked how the fish went for them."""
+    asked = {code for one in plan.checklists for code in one.tank}
+    asked |= {code for one in plan.meals for code in (*one.before, *one.after)}
+    if plan.meals and plan.rations and RESPONSE not in asked:
+        what = "no meal and no round asks how the fish go for it, so a poor batch is not told"
+        mend = f'add [[item]] {RESPONSE}, words from best to worst, and after = ["{RESPONSE}"]'
+        yield Advice(f"{plan.meals[0].at:%H:%M}", what, mend, "meal")
 
 
 def _of_one_response(plan: Plan) -> set[str]:

@@ -113,16 +113,16 @@ def _by_loop(
     At least three tanks that are out, and most of those that have the value (`is_shared`), are one
     cause; so is whatever was told to be one when it was read.
     """
-    kept = list(wrong)
+    kept, at_meals = list(wrong), _at_meals(plan)
     for item in plan.items:
         if item.level is not Level.TANK:
             continue
-        if not item.kind.told_by_loop and item.code != RESPONSE:
+        if not item.kind.told_by_loop and item.code not in at_meals:
             continue
         for loop in plan.loops:
             tanks = [t.code for t in plan.tanks if t.loop == loop.code]
             here = [w for w in kept if w.key.item == item.code and w.place in tanks]
-            if item.code == RESPONSE and len(here) < FEWEST_TANKS:
+            if item.code in at_meals and len(here) < FEWEST_TANKS:
                 continue  # each meal is another: what two tanks still share is theirs alone
             have = [t for t in tanks if (t, item.code) in newest]
             told = [w for w in here if w.rule is not None and w.rule.shared is Shared.LOOP]
@@ -146,6 +146,11 @@ def _by_loop(
             )
             kept = [w for w in kept if w not in here] + [one]
     return kept
+
+
+def _at_meals(plan: Plan) -> set[str]:
+    """Items that are asked at meals: one meal is eaten alike where the feed or the water is one."""
+    return {RESPONSE, *(code for meal in plan.meals for code in (*meal.before, *meal.after))}
 
 
 def _loop_words(
