@@ -121,6 +121,8 @@ ACTIONS: tuple[Action, ...] = (
            in_footer=False),
     Action("down", ("tomorrow", "ration"), ("down",), "down", "next line", "a line on", 9,
            in_footer=False),
+    Action("workings", ("ration",), ("4",), "4", "workings",
+           "the calculator that it is worked by, filled with these numbers", 4),
     Action("page", ("tomorrow", "ration"), ("right", "space", "pagedown"), "right", "page on",
            "a page on", 5),
     Action("page_back", ("tomorrow", "ration"), ("left", "pageup"), "left", "page back",

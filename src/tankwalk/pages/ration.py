@@ -136,7 +136,7 @@ def _fact(fact: Fact, need: Need, now: Instant, width: int) -> Line:
 def _number(fact: Fact) -> str:
     if fact.what in (What.FISH, What.DAYS, What.MEALS):
         return f"{fact.value:,.0f}"
-    digits = 4 if abs(fact.value) < 1 else 3 if abs(fact.value) < 10 else 2
+    digits = 4 if abs(fact.value) < 10 else 2
     return f"{fact.value:,.{digits}f}".rstrip("0").rstrip(".")
 
 

@@ -78,7 +78,7 @@ The walk, one meter and the help are opened with what they are about.
 """
 
 
-COME_FROM = ("board", "walk", "handover", "pages", "meters", "count")
+COME_FROM = ("board", "walk", "handover", "pages", "meters", "count", "ration")
 """Scopes to which Esc leads back from the Workings."""
 
 

@@ -9,6 +9,7 @@ from tankwalk.pages.actions import footer
 from tankwalk.pages.lines import Line, wrapped
 from tankwalk.plan.walking_order import walking_order
 from tankwalk.practice.feeding.dispensing import MealList, meal_list
+from tankwalk.practice.feeding.rations import calculator
 from tankwalk.practice.feeding.tomorrow import Tomorrow, tomorrow
 from tankwalk.practice.feeding.week import Week, week
 from tankwalk.practice.site import Site
@@ -68,6 +69,19 @@ class RationScreen(PageScreen):
     def lines(self, width: int, height: int) -> list[Line]:
         whole = [] if self.view is None else ration_page.draw(self.view, self.tank, width)
         return [*self.scrolled(whole, width, height - 1), footer(self.scope, width)]
+
+    def place_here(self) -> str:
+        return self.tank
+
+    def do_workings(self) -> None:
+        """The calculator that fits one of the feeds, filled; else all of them at this tank."""
+        row = None if self.view is None else self.view.row(self.tank)
+        for one in () if row is None else row.portions:
+            found = calculator(one.need, one.pours[0].per_ml if one.pours else None)
+            if found is not None:
+                self.tankwalk.work(found[0], self.tank, found[1])
+                return
+        super().do_workings()
 
     def do_board(self) -> None:
         self.tankwalk.back_to(self.came_from)

@@ -16,7 +16,9 @@ from tankwalk.practice.site import Site
 from tankwalk.practice.stock.book_number import book
 from tankwalk.quantity import read
 from tankwalk.rows import NamedTuple
+from tankwalk.science import growth
 from tankwalk.science.limits import answer
+from tankwalk.science.prey import prey_needed
 
 SAMPLE_DAYS = 60
 """A mass that was sampled longer ago says nothing of the fish of today. Common practice."""
@@ -150,14 +152,14 @@ def need(
             return found._replace(missing=Missing.FISH)
         facts.append(Fact(What.FISH, known.fish, "fish", known.counted))
         day = rate * known.fish / 1000
-    if ration.by is RationBy.BIOMASS:
+    if ration.by is RationBy.BIOMASS and known.fish is not None:
         weight = known.weighed
         if weight is None:
             return found._replace(facts=tuple(facts), missing=Missing.MASS)
         facts += _mass_today(weight, ration.grows, on)
-        whole = facts[-1].value * (known.fish or 0) / 1000
-        facts.append(Fact(What.ALL, whole, "g"))
-        day = rate / 100 * whole
+        mass = facts[-1].value
+        facts.append(Fact(What.ALL, known.fish * mass / 1000, "g"))
+        day = growth.ration(known.fish, mass, rate)
     many = max(1, found.meals)
     facts += [
         Fact(What.DAY, day, feed.unit),
@@ -177,7 +179,7 @@ def _by_density(
     usual = each[nth] if nth < len(each) else target * tank.volume_l
     # Per mL times L is thousand.
     still = target - usual / tank.volume_l if left is None else left.per_ml
-    meal = max(0.0, target - still) * tank.volume_l
+    meal = prey_needed(tank.volume_l, target, max(0.0, still)) / 1000
     facts = (
         *found.facts,
         Fact(What.LEFT, still, PER_ML, None if left is None else left.since),
@@ -185,6 +187,29 @@ def _by_density(
         Fact(What.MEAL, meal, found.feed.unit),
     )
     return found._replace(each=each or (meal,), meal=meal, facts=facts, left=left)
+
+
+def calculator(need: Need, per_ml: float | None) -> tuple[str, dict[str, str]] | None:
+    """The calculator that a ration is worked by, and what stands in its fields; None without one.
+
+    `per_ml` is the density of the batch that is poured.
+    """
+    known = {fact.what: f"{fact.value:.6g}" for fact in need.facts}
+    match None if need.ration is None or need.missing is not None else need.ration.by:
+        case RationBy.BIOMASS:
+            return "ration", {
+                "number": known[What.FISH],
+                "weight": known[What.MASS],
+                "percent": known[What.PLANNED],
+            }
+        case RationBy.DENSITY:
+            concentrate = {} if per_ml is None else {"concentrate": f"{per_ml:.10g}"}
+            return "prey-dose", concentrate | {
+                "volume": known[What.VOLUME],
+                "target": known[What.PLANNED],
+                "residual": known[What.LEFT],
+            }
+    return None
 
 
 def grazing(ration: Ration, known: Known) -> float:
