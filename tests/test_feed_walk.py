@@ -145,6 +145,12 @@ def test_a_tank_that_is_not_fed_says_why_and_is_asked_no_more(site: Site) -> Non
     assert walk.stop.tank.code == "T02"
 
 
+def test_where_the_plan_has_no_other_feed_a_note_is_the_way(site: Site) -> None:
+    walk = answer(at_noon(site), "+", "/", "5")
+    assert walk.question is None
+    assert walk.said.sentence.startswith("The plan has no other feed")
+
+
 def test_the_same_feed_a_moment_later_is_asked_about(site: Site) -> None:
     late, morning = moment("2026-05-10T11:50"), moment("2026-05-10T08:00")
     site.record(Entry("meal", "CD", late, late, "T02"), Meal("Art", 20.0, "g"), Served(morning.utc))

@@ -97,6 +97,8 @@ def told_before(view: ListView) -> list[Told]:
         for one in view.list.totals
         if one.why is not None
     ]
+    if not view.list.totals:
+        found.append(("The plan gives no tank any feed at this meal.", "bold"))
     return [*found, *_done(view)]
 
 

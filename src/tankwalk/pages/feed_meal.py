@@ -59,6 +59,8 @@ def listed_words(portion: Portion) -> str:
 
 def end(view: FeedView, here: EndView, width: int) -> list[Line]:
     """The end of the meal: what was less, missed, paused, and how they went for it."""
+    if not view.of and not here.off:
+        return wrapped(width, "The plan gives no tank any feed at this meal.", "bold", 2)
     rows = wrapped(width, f"{view.fed} of {view.of} tanks fed.", "bold", 1)
     if gave := _gave(view):
         rows += wrapped(width, f"Given: {gave}.", "plain", 2, "   ")
@@ -107,8 +109,13 @@ def beside(view: FeedView, height: int, width: int) -> list[Line]:
     head = Canvas(width)
     head.put(2, Span("The meal", "bold"))
     head.put(13, Span("listed", "dim"))
+    here, room = view.here, height - 2
+    start = 0
+    if len(view.rows) > room:
+        at = here.number - 1 if isinstance(here, StopView) else 0
+        start = max(0, min(at - room // 2, len(view.rows) - room))
     rows = [blank(width), head.line()]
-    rows += [_aside(one, view, width) for one in view.rows]
+    rows += [_aside(one, view, width) for one in view.rows[start : start + room]]
     return filled(rows, width, height)
 
 

@@ -243,9 +243,18 @@ def ask_not_fed(walk: AtMeal, stop: Stop, line: Portion | None) -> Reply:
     if stop.off is not None:
         return walk.ask(AskOn(stop, stop.off))
     if line is None:
-        return walk.ask(AskFeed(stop, listing.others(walk.site.plan, stop)))
+        return _ask_another(walk, stop)
     many = sum(walk.held.open(stop, one) for one in stop.portions)
     return walk.ask(AskNotFed(stop, line, False, many, listing.flag_at(walk.site, stop)))
+
+
+def _ask_another(walk: AtMeal, stop: Stop) -> Reply:
+    """Ask which other feed went in, of those the plan has."""
+    feeds = listing.others(walk.site.plan, stop)
+    if feeds:
+        return walk.ask(AskFeed(stop, feeds))
+    walk.question = None
+    return Reply("The plan has no other feed: write what went in as a note, with -.", Flag.CHECK)
 
 
 def _on_again(walk: AtMeal, asked: AskOn, typed: str) -> Reply:
@@ -264,7 +273,7 @@ def _not_fed(walk: AtMeal, asked: AskNotFed, typed: str) -> Reply:
     if typed == "/" and asked.many > 1:
         return walk.ask(asked._replace(whole=not asked.whole))
     if typed == ANOTHER:
-        return walk.ask(AskFeed(asked.stop, listing.others(walk.site.plan, asked.stop)))
+        return _ask_another(walk, asked.stop)
     if typed == OWN_WORDS:
         return walk.ask(AskWords(asked.stop, Words.NOT_FED, asked))
     if typed not in NOT_FED:
