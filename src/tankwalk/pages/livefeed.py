@@ -61,8 +61,9 @@ def draw(view: LiveFeedView, width: int, height: int | None, at: int = -1) -> li
     lines = [row for part in body for row in part.lines]
     if height is None:
         return [*head, *lines]
-    room = height - len(head)
-    return [*head, *filled(window(lines, width, room, _top(body, room, at), "down"), width, room)]
+    room = max(0, height - len(head))
+    below = filled(window(lines, width, room, _top(body, room, at), "down"), width, room)
+    return [*head, *below][:height]
 
 
 def _top(body: Sequence[Part], room: int, at: int) -> int:

@@ -101,9 +101,14 @@ def on_hand(site: Site, now: Instant, use: Mapping[str, float]) -> tuple[OnHand,
         tin = _tin(events)
         if not any(one.event == BatchEvent.EMPTY for one in events):
             found.setdefault(tin.of, []).append(tin)
-    bags = [t.weighed.utc for tins in found.values() for t in tins if t.kind is BatchKind.FEED]
+    bags = [
+        tin.weighed.utc
+        for tins in found.values()
+        for tin in tins
+        if tin.kind is BatchKind.FEED and tin.opened is not None
+    ]
     meals: list[MealSeen] = []
-    if bags:  # meals are many: no further back than a bag was weighed
+    if bags:  # meals are many: no further back than an open bag was weighed
         given = feeding.meals(max(since, min(bags)))
         meals = [one for one in given if one.at.utc <= now.utc]
     return tuple(
