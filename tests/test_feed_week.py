@@ -97,6 +97,21 @@ def test_a_meal_that_nobody_gave_counts_as_planned_like_the_others_of_its_day(si
     assert [(one.tank, one.at.hm()) for one in day.missed] == [("T02", "12:00")]
 
 
+def test_a_tank_that_got_nothing_was_planned_like_the_tanks_beside_it(site: Site) -> None:
+    whole_day(site, "T02", "08", 50, 60)
+    [nauplii] = week(site, "M12", 1).days[0].feeds
+    assert nauplii is not None
+    assert (nauplii.planned, nauplii.given) == (180, 75)  # T04: three meals of 60, none given
+
+
+def test_a_tank_that_waits_for_a_meal_has_nothing_planned_yet(site: Site) -> None:
+    gave(site, "T02", "08T08:05", 50, 60)
+    clock_shows(site, "2026-05-08T08:20")
+    [nauplii] = week(site, "M12", 1).days[0].feeds
+    assert nauplii is not None
+    assert (nauplii.planned, nauplii.given) == (30, 25)
+
+
 def test_a_meal_entered_as_missed_says_why_and_a_pause_is_no_missed_meal(site: Site) -> None:
     gave(site, "T02", "08T08:05", 50, 50)
     no_feed(site, "T02", "2026-05-08T12:10", "missed: no time")

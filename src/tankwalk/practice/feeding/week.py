@@ -1,7 +1,7 @@
 """The feed of some days, of one tank or of the tanks of a treatment: planned beside given.
 
 The plan of a meal is what the record kept as its full ration. Of a meal that was missed it is what
-the other meals of that day had as theirs.
+the other meals of that day had as theirs: of this tank, else of the tanks beside it.
 """
 
 from __future__ import annotations
@@ -211,6 +211,7 @@ def _gave(
     day: date,
 ) -> Gave | None:
     given, wanted, short, unplanned = [], [], 0, 0
+    of_all = [one.planned for one in here if one.feed == head.code and one.planned is not None]
     for tank in tanks:
         mine = [one for one in here if (one.place, one.feed) == (tank.code, head.code)]
         owed = any(feed.code == head.code for feed in meals.owed(plan, tank, day))
@@ -220,9 +221,10 @@ def _gave(
         short += sum(meals.is_short(one) for one in mine)
         unplanned += sum(not owed for _ in mine)
         each = [one.planned for one in mine if one.planned is not None]
-        if len(each) == len(mine) and (mine or not owed):
-            lacking = sum(one.tank == tank.code for one in missed) if owed else 0
-            wanted.append(sum(each) + (mean(each) * lacking if each else 0.0))
+        lacking = sum(one.tank == tank.code for one in missed) if owed else 0
+        alike = each or of_all
+        if len(each) == len(mine) and (alike or not lacking):
+            wanted.append(sum(each) + (mean(alike) * lacking if lacking else 0.0))
     if not given:
         return None
     planned = mean(wanted) if len(wanted) == len(given) else None
