@@ -41,11 +41,13 @@ def meals_due(site: Site, now: Instant) -> list[Due]:
     past = [when for when in planned if when.utc <= now.utc]
     coming = next((when for when in planned if when.utc > now.utc), None)
     waiting: dict[tuple[Instant, ...], list[str]] = {}
+    today = {when for when in past if when.day == now.day}
     still: list[Tank] = []
     off: list[str] = []
     for tank in fed:
         lacking = meals.not_served(plan, tank, planned, seen)
-        missing = {when for when in lacking if not feed_off.off(plan, tank, when, seen, done)}
+        told = (when for when in lacking if when == coming or when in today)
+        missing = {when for when in told if not feed_off.off(plan, tank, when, seen, done)}
         if coming in missing:
             still.append(tank)
         elif coming is not None and feed_off.off(plan, tank, coming, seen, done):
