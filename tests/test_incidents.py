@@ -792,11 +792,11 @@ def test_the_page_in_front_is_drawn_once_with_the_bell_when_a_look_comes_due(sit
     async def act(room: Room) -> None:
         room.app.bell = lambda: rung.append("bell")  # type: ignore[method-assign]
         assert "in 5 min" in room.text
-        room.app._look_falls_due()
+        room.app._falls_due()
         assert rung == [], "the clock stands still: nothing is due yet"
-        room.app._look_at = site.now()
+        room.app._next_moment = site.now()
         clock_shows(site, "2026-05-10T07:05")
-        room.app._look_falls_due()
+        room.app._falls_due()
         await room.pilot.pause()
         assert rung == ["bell"]
         assert "again now" in room.text

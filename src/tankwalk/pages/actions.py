@@ -30,7 +30,7 @@ class Action(NamedTuple):
 EVERYWHERE = (
     "board", "walk", "ask", "sign", "handover", "open", "help", "who", "workings", "working",
     "meters", "meter", "flag", "clock", "pages", "feed", "feeding", "count", "samples",
-    "livefeed", "batch", "tomorrow", "ration", "feedweek",
+    "livefeed", "batch", "tomorrow", "ration", "feedweek", "guided",
 )  # fmt: skip
 
 ACTIONS: tuple[Action, ...] = (
@@ -151,6 +151,18 @@ ACTIONS: tuple[Action, ...] = (
            "count sub-samples one after another", 5),
     Action("count", ("pages", "board"), ("8",), "8", "count",
            "count drops, cells or larvae, and see whether it is enough", 9, in_footer=False),
+    Action("keep", ("guided",), ("enter", "ctrl+j"), "Enter", "keep",
+           "keep the temperature that is typed; once it is over, back", 1, in_footer=False),
+    Action("on", ("guided",), ("plus", "add"), "+", "done",
+           "the caution was read, or the step is done; in the bath: stop it", 0, in_footer=False),
+    Action("color", ("guided",), ("minus", "subtract"), "-", "color",
+           "how the cysts look in the bath, by number", 4, in_footer=False),
+    Action("give_up", ("guided",), ("slash", "divide"), "/", "give up",
+           "end it without a product, with a reason", 6, in_footer=False),
+    Action("undo", ("guided",), ("u",), "u", "undo",
+           "take the newest step back (the record keeps both)", 9, in_footer=False),
+    Action("guided", ("pages", "board", "livefeed"), ("slash", "divide"), "/", "guided",
+           "take shells off cysts, or disinfect gear, step by step", 9, in_footer=False),
     Action("find", ("workings",), (), "a-z", "find",
            "letters find a calculator by its name", 2),
     Action("choose", ("workings",), ("enter", "ctrl+j"), "Enter", "open",
@@ -316,7 +328,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("choose", ("who", "ask"), (), "0-9", "choose", "choose by number", 1),
     Action("board",
            ("walk", "handover", "open", "help", "who", "ask", "sign", "workings", "working",
-            "flag", "clock", "pages", "count", "samples"),
+            "flag", "clock", "pages", "count", "guided", "samples"),
            ("escape",), "Esc", "back",
            "back one step; nothing is lost", 3),
     Action("board1", ("walk", "handover", "open", "flag"), ("b",), "b", "board", "to the board", 8,

@@ -8,6 +8,7 @@ from typing import assert_never
 from tankwalk import text
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger.feeding import BatchKind
+from tankwalk.pages import timer_words
 from tankwalk.pages.when import at_words, day_of, to_come
 from tankwalk.practice.doing.deviations import DeviationKind
 from tankwalk.practice.livefeed.batches import NextStep
@@ -38,6 +39,7 @@ from tankwalk.practice.tasks import (
     RoundDue,
     RoundUnsigned,
     SamplesDue,
+    TimerDue,
 )
 
 FEW_TANKS = 3
@@ -76,6 +78,9 @@ def told(one: Due, now: Instant) -> tuple[str, str]:
             return f"{placed(place, 'call')} {named}", "not reached" if tried else "not called yet"
         case LookDue(at=at, hours=hours):
             return what(one), look_at(at, hours, now)
+        case TimerDue(at=at):
+            late = f"overdue {ago(one.hours)}" if one.overdue else to_come(one.hours)
+            return f"{timer_words.what(one.facts)}, {timer_words.ends(one.facts, now)}", late
         case HarvestDue(batch, at, DueState.USELESS):
             left = f"Cone {batch}, harvest {_when(at, now)}: discard, start a new one"
             return left, to_come(one.hours)
@@ -133,6 +138,8 @@ def what(one: Due) -> str:
             return f"{placed(place, 'call')} {whom.initials if whom else 'who is on call'}"
         case LookDue():
             return what_again(one.facts)
+        case TimerDue():
+            return timer_words.what(one.facts)
         case HarvestDue(batch):
             return f"Cone {batch} harvest"
         case ConeOut(batch):
@@ -188,6 +195,8 @@ def said(one: Due, now: Instant) -> str:
             return f"{label} is !!! URGENT: {'not reached' if tried else 'not called yet'}{phone}"
         case LookDue(at=at, hours=hours):
             return look_at(at, hours, now)
+        case TimerDue():
+            return timer_words.ends(one.facts, now)
         case HarvestDue():
             return _harvest(one.facts, now)
         case ConeOut(_, wrong, since):

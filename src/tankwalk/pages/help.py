@@ -158,6 +158,14 @@ WORK = {
         "Every page by its key, and at the right what waits there. A digit means the same page "
         "wherever it is no number, choice or value.",
     ),
+    "guided": (
+        "One step after another by your lab's own recipe, scaled to the grams. + says that a step "
+        "is done; each one and each temperature is kept at once, so that nothing is lost where "
+        "the program ends: open this page again, and it stands where it stood, with its clock.",
+        "In the bath type the temperature each minute. Warm: ice. Over the stop of your SOP, or "
+        "past the time: pour it onto the screen and rinse in lots of cold water. Nothing goes on "
+        "before the kit shows no chlorine. What runs is in the first row of every page.",
+    ),
     "count": (
         "Type what is in one drop (square, sample), Enter keeps it at once, and the mean, its "
         "range and its scatter follow. Counted twice by mistake, or a bubble? * counts one again, "

@@ -29,6 +29,7 @@ def draw(board: Board, width: int, height: int) -> list[Line]:
         ("7", "Live feed", "cones, cold store, cultures, stock"),
         ("8", "Count", "drops, cells, larvae: enough yet?"),
         ("9", "Samples", "lengths, masses, guts, swim bladders"),
+        ("/", "Guided", "shells off cysts, gear disinfected"),
     )
     lines = [spread(width, [" PAGES"], [f"{board.now.short()} "], "head"), blank(width)]
     lines += [_row(width, key, name, does, waits.get(name)) for key, name, does in rows]

@@ -26,6 +26,7 @@ class DueKind(Enum):
 
     UNATTENDED = "unattended"
     CALL = "call"
+    TIMER = "timer"
     LOOK = "look"
     HARVEST = "harvest"
     CONE = "cone"
@@ -107,6 +108,27 @@ class LookDue(NamedTuple):
     flag: int
     at: Instant
     hours: float
+
+
+class Runs(Enum):
+    """What runs by the clock."""
+
+    BATH = "bath"
+    GEAR = "gear"
+    HYDRATE = "hydrate"
+    ENRICH = "enrich"
+
+
+class TimerDue(NamedTuple):
+    """Something that runs by the clock and ends at a time of day: a bath, an enrichment."""
+
+    what: Runs
+    batch: str
+    at: Instant
+
+    def over(self, now: Instant) -> bool:
+        """Whether its time is over."""
+        return now.utc >= self.at.utc
 
 
 class HarvestDue(NamedTuple):
@@ -296,6 +318,7 @@ Facts = (
     | LastSaid
     | CallDue
     | LookDue
+    | TimerDue
     | HarvestDue
     | ConeOut
     | PoorHatch
@@ -319,6 +342,7 @@ KIND_OF: dict[type[Facts], DueKind] = {
     LastSaid: DueKind.UNATTENDED,
     CallDue: DueKind.CALL,
     LookDue: DueKind.LOOK,
+    TimerDue: DueKind.TIMER,
     HarvestDue: DueKind.HARVEST,
     ConeOut: DueKind.CONE,
     PoorHatch: DueKind.HATCH,

@@ -29,6 +29,9 @@ AHEAD = (
 AFTER_SECONDS = 0.15
 """So long after the first paint it begins: the page in front is read and drawn before."""
 
+TIMERS_SECONDS = 0.05
+"""So long after the first paint what runs by the clock is read: one question to the record."""
+
 UNITS_SECONDS = 0.3
 """So long after a page that takes units first stands the units are loaded."""
 

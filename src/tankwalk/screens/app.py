@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from tankwalk.practice.judging.flags import Key
     from tankwalk.practice.livefeed.counting import About
     from tankwalk.practice.round.looks import Asked
+    from tankwalk.practice.tasks import TimerDue
     from tankwalk.practice.workings.worksheet import Worksheet
 
 
@@ -70,6 +71,7 @@ SCREENS = {
     "ration": "feed_pages.RationScreen",
     "feedweek": "feed_pages.FeedWeekScreen",
     "count": "count.CountScreen",
+    "guided": "guided.GuidedScreen",
     "samples": "samples.SamplesScreen",
 }
 """Screens that are opened by their scope, each with its file and class in this room.
@@ -109,8 +111,13 @@ class TankwalkApp(App[str]):
         self._worksheet: Worksheet | None = None
         self._came_from = "board"
         self._counted_from: PageScreen | None = None
-        self._look_at: Instant | None = None
-        self._look_timer: Timer | None = None
+        self._guided_from: PageScreen | None = None
+        self._moments: dict[str, Instant] = {}
+        """What the page in front waits for, by who told it."""
+        self._moment_timer: Timer | None = None
+        self._next_moment: Instant | None = None
+        self.timers: tuple[TimerDue, ...] = ()
+        """What runs by the clock, as every page shows it."""
         self.straight_to_working = False
         """Whether Esc leads from a calculator to where one was, not to the list."""
 
@@ -125,7 +132,15 @@ class TankwalkApp(App[str]):
 
         self._loading = ahead.steps()
         self.set_timer(ahead.AFTER_SECONDS, gc.enable)
+        self.set_timer(ahead.TIMERS_SECONDS, self._first_timers)
         self.set_timer(ahead.AFTER_SECONDS, lambda: self._load_ahead(ahead.QUIET_SECONDS))
+
+    def _first_timers(self) -> None:
+        """What ran when the program ended runs on: read once the first page stands."""
+        self.read_timers()
+        front = self.screen
+        if self.timers and isinstance(front, PageScreen):
+            front.draw()
 
     def _load_ahead(self, quiet: float) -> None:
         """One step of loading while nobody types, then the next; keys always come first."""
@@ -380,26 +395,68 @@ class TankwalkApp(App[str]):
             screen.came_from = front.scope
         self._show(screen)
 
-    def await_look(self, at: Instant | None) -> None:
-        """When the next look comes due: then the page in front is drawn once, with the bell."""
-        if at == self._look_at:
-            return
-        self._look_at = at
-        if self._look_timer is not None:
-            self._look_timer.stop()
-            self._look_timer = None
-        left = -1 if at is None else at.utc - self.site.now().utc
-        if left > 0:
-            self._look_timer = self.set_timer(left, self._look_falls_due)
+    def await_moment(self, what: str, at: Instant | None) -> None:
+        """When something falls due: then the page in front is drawn once, with the bell.
 
-    def _look_falls_due(self) -> None:
-        at, self._look_at = self._look_at, None
+        `what` is who waits for it ("look", "heat", "timer"): each waits for one moment, None for
+        none.
+        """
+        if at is None:
+            self._moments.pop(what, None)
+        else:
+            self._moments[what] = at
+        self._wait()
+
+    def _wait(self) -> None:
+        """Set the clock for the first moment that is to come."""
+        now = self.site.now()
+        ahead = [at for at in self._moments.values() if at.utc > now.utc]
+        first = min(ahead, key=lambda at: at.utc, default=None)
+        if first == self._next_moment:
+            return
+        self._next_moment = first
+        if self._moment_timer is not None:
+            self._moment_timer.stop()
+            self._moment_timer = None
+        if first is not None:
+            self._moment_timer = self.set_timer(first.utc - now.utc, self._falls_due)
+
+    def _falls_due(self) -> None:
+        at, self._next_moment = self._next_moment, None
         front = self.screen
         if at is None or at.utc > self.site.now().utc:  # a clock that stands still
             return
         if isinstance(front, PageScreen):
             front.falls_due()
         self.bell()
+        self._wait()
+
+    def read_timers(self) -> None:
+        """Read what runs by the clock anew; the page in front shows it when it is drawn next."""
+        from tankwalk.practice.livefeed.timers import running
+
+        try:
+            now = self.site.now()
+            self.timers = running(self.site, now)
+        except Refusal:  # the record could not be read just now: the page says so itself
+            return
+        ahead = (one.at for one in self.timers if not one.over(now))
+        self.await_moment("timer", min(ahead, key=lambda at: at.utc, default=None))
+
+    def guided(self, batch: str = "") -> None:
+        """Show the guided procedure that is under way, one by its batch, or begin one."""
+        from tankwalk.screens.guided import GuidedScreen
+
+        screen, front = self._kept("guided"), self.screen
+        if isinstance(front, PageScreen) and front is not screen:
+            self._guided_from = front if front in self._screens.values() else None
+        if isinstance(screen, GuidedScreen):
+            screen.take(batch)
+        self._show(screen)
+
+    def leave_guided(self) -> None:
+        """Back to the page one came from."""
+        self._show(self._guided_from or self._kept("board"))
 
     def check_meter(self, code: str) -> None:
         """Show one meter, to be checked."""

@@ -96,7 +96,7 @@ class PageScreen(Screen[None]):
         self.draw()
 
     def falls_due(self) -> None:
-        """A look came due while this page is in front; most have no line of it."""
+        """Something waited for came due while this page is in front: drawn once."""
         self.draw()
 
     def draw_soon(self) -> None:
@@ -116,6 +116,10 @@ class PageScreen(Screen[None]):
                 # The record could not be read just now: say so, and keep what was drawn before.
                 lines = [*wrapped(width, str(refusal), "check", 4), *self.sheet.lines()[4:]]
                 lines = filled(lines, width, height)
+            if self.tankwalk.timers and lines:
+                from tankwalk.pages.timer_words import in_head
+
+                lines = [in_head(lines[0], self.tankwalk.timers, self.site.now()), *lines[1:]]
             self.sheet.show(lines)
 
     @abstractmethod
@@ -258,6 +262,10 @@ class PageScreen(Screen[None]):
     def do_count(self) -> None:
         """The counting pad, which asks what is counted."""
         self.tankwalk.count()
+
+    def do_guided(self) -> None:
+        """The procedure that is under way, else which one is begun is asked."""
+        self.tankwalk.guided()
 
     def do_night(self) -> None:
         self.tankwalk.change_look()

@@ -25,7 +25,9 @@ from tankwalk.practice.tasks import (
     PoorHatch,
     RoundDue,
     RoundUnsigned,
+    Runs,
     SamplesDue,
+    TimerDue,
 )
 from tankwalk.screens.base import PageScreen
 
@@ -76,7 +78,7 @@ class BoardScreen(PageScreen):
         else:
             looks = [one.facts.at for one in self.board.due if isinstance(one.facts, LookDue)]
             later = [at for at in looks if at.utc > self.board.now.utc]
-            self.tankwalk.await_look(min(later, key=lambda at: at.utc, default=None))
+            self.tankwalk.await_moment("look", min(later, key=lambda at: at.utc, default=None))
 
     def falls_due(self) -> None:
         """A look came due: read anew, and leave the person where they stand."""
@@ -151,6 +153,10 @@ class BoardScreen(PageScreen):
                 self.tankwalk.feed(since[0] if len(since) == 1 else None)
             case SamplesDue():
                 self.do_samples()
+            case TimerDue(what=Runs.ENRICH, batch=batch):
+                self.tankwalk.live_feed(batch)
+            case TimerDue(batch=batch):
+                self.tankwalk.guided(batch)
             case (
                 HarvestDue(batch=batch)
                 | ConeOut(batch=batch)

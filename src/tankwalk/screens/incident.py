@@ -39,7 +39,7 @@ class IncidentScreen(AskingScreen):
         self.back, self.looker = 0, ""
         self.one = incident(self.site, self.key)
         if self.one is not None and self.one.look is not None:
-            self.tankwalk.await_look(self.one.look)
+            self.tankwalk.await_moment("look", self.one.look)
 
     def falls_due(self) -> None:
         """A look came due: draw its line anew, in the middle of whatever is asked."""

@@ -52,7 +52,7 @@ class WalkScreen(PageScreen):
     def lines(self, width: int, height: int) -> list[Line]:
         view = self.walk.view(*room_of(width, height), opened=self.tankwalk.stands)
         if view.open is not None and view.open.look is not None:
-            self.tankwalk.await_look(view.open.look.at)
+            self.tankwalk.await_moment("look", view.open.look.at)
         drawn = self._page
         if drawn is None or drawn.view is not view or drawn.size != (width, height):
             drawn = self._page = page.Page(view, width, height)

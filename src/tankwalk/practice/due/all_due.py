@@ -13,7 +13,7 @@ from tankwalk.practice.doing import deviations
 from tankwalk.practice.due import attendance, owed
 from tankwalk.practice.incidents import owed as incidents_owe
 from tankwalk.practice.incidents.incident import Incident
-from tankwalk.practice.livefeed import cones
+from tankwalk.practice.livefeed import cones, timers
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.tasks import (
     CheckDue,
@@ -58,6 +58,7 @@ def everything(
             *due_rounds(site, now),
             *left_unsigned(site, now),
             *owed.meals_due(site, now),
+            *timers.timers_due(site, now),
             *cones.cones_due(site, now),
             *_batches(site, now),
             *deviations.drafted(site, now),
