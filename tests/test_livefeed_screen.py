@@ -206,6 +206,7 @@ def test_a_harvest_that_is_counted_on_the_pad_comes_back_with_its_hatch(site: Si
         await typed(room, "5")
         await room.press("slash", "1", "1")  # counted in a moment, instar I, keep it
         assert "not counted yet" in room.text
+        assert "Count A0509: until then its nauplii are in no sum here." in room.flowing
         assert room.footer.startswith(" Enter count A0509")
         await room.press("enter", "enter")  # drops as is usual
         for many in ("34", "33", "34"):

@@ -91,6 +91,10 @@ def headline(view: LiveFeedView, width: int) -> list[Line]:
             lines += wrapped(width, f"{said}{of.usual:.0f} %: bad tin, cold, or pH?", "watch", 2)
     if view.risk is not None:
         lines += wrapped(width, _risk(view.risk, view), "watch", 3)
+    waiting = [one.name for one in view.cones if one.state is State.HARVESTED]
+    if waiting:  # what is short without them is no news: nobody counted them yet
+        said = f"Count {' and '.join(waiting)}: until then its nauplii are in no sum here."
+        return [*lines, *wrapped(width, said, "watch", 2)]
     for short in ahead.short[:1]:
         lines += wrapped(width, tomorrow.short_words(short, now), "watch", 2)
         many = len(view.live_fed)
