@@ -14,7 +14,6 @@ from tankwalk.practice.feeding import meals
 from tankwalk.practice.feeding.in_water import PER_ML, Left, of_a_day
 from tankwalk.practice.site import Site
 from tankwalk.practice.stock.book_number import book
-from tankwalk.quantity import read
 from tankwalk.rows import NamedTuple
 from tankwalk.science import growth
 from tankwalk.science.limits import answer
@@ -242,7 +241,12 @@ def _mass_today(weight: Weighed, grows: float, on: date) -> list[Fact]:
 
 def in_unit(value: float, unit: str, wanted: str) -> float:
     """A value of the record in another unit of its kind."""
-    return value if unit == wanted else read(f"{value!r} {unit}", wanted).value
+    if unit == wanted:
+        return value
+    # The board works out tomorrow, and loads neither this nor the units where nothing is turned.
+    from tankwalk.quantity import read
+
+    return read(f"{value!r} {unit}", wanted).value
 
 
 def known_now(site: Site, now: Instant) -> dict[str, Known]:
