@@ -54,6 +54,17 @@ def test_all_that_happened_to_a_batch_is_found_by_its_name_however_old() -> None
         assert ledger.reader.feeding.batch("C9") == []
 
 
+def test_of_a_name_that_comes_again_the_newest_batch_is_found_alone() -> None:
+    with fresh() as ledger:
+        for minutes, event in enumerate(("set", "count", "discard", "set", "count", "feed")):
+            put(ledger, "batch", minutes, Batch("R1", event))
+        put(ledger, "batch", 9, Batch("R2", "count"))
+        ask = ledger.reader.feeding
+        assert [b.event for b in ask.newest_batch("R1")] == ["set", "count", "feed"]
+        assert [b.event for b in ask.newest_batch("R2")] == ["count"]
+        assert ask.newest_batch("R3") == []
+
+
 def test_what_was_poured_is_found_by_time_and_by_batch() -> None:
     with fresh() as ledger:
         fed(ledger, 10, "T01", at(10), Poured("C2", 90.0, 337.0), Poured("C1", 50.0, 180.0))

@@ -9,7 +9,7 @@ import pytest
 from tankwalk.plan.load import read_plan
 from tankwalk.plan.model import Feed, Instrument, MealTime, Plan, Sampling
 from tankwalk.plan.start import start_text
-from tankwalk_demo.feeding import DRY_FROM, LIVE_UNTIL, WEEKDAY, WEEKEND
+from tankwalk_demo.feeding import WEEKDAY, WEEKEND
 from tankwalk_demo.room import plan as demo_plan
 from test_plan import SMALL, faults_of, line_of, swap
 
@@ -269,9 +269,9 @@ def test_the_demo_plans_what_its_season_does() -> None:
         "PB": "student", "DK": "veterinarian",
     }  # fmt: skip
     starts = {f.treatment: f.dph[0] for f in plan.feeds if f.code == "D1"}
-    assert starts == DRY_FROM
+    assert starts == {"E10": 10, "M14": 14, "L18": 18}
     ends = {f.treatment: f.dph[1] + 1 for f in plan.feeds if f.code == "Artemia"}
-    assert ends == LIVE_UNTIL
+    assert ends == {"E10": 18, "M14": 22, "L18": 26}
     for day, table in ((1, WEEKDAY), (6, WEEKEND)):
         planned = [f"{m.at:%H:%M}" for m in plan.meals if not m.weekdays or day in m.weekdays]
         assert planned == [wall for wall, *_ in table]

@@ -8,10 +8,8 @@ import pytest
 
 from tankwalk.plan.advice import advice
 from tankwalk.plan.load import read_plan
-from tankwalk.plan.model import Cysts, FeedKind, Hatching, Plan, Ration, RationBy
+from tankwalk.plan.model import Cysts, FeedKind, Hatching, Ration, RationBy
 from tankwalk.plan.start import start_text
-from tankwalk_demo.feeding import live_thousands
-from tankwalk_demo.room import plan as demo_plan
 from test_plan import SMALL, faults_of, line_of, swap
 
 ARMS = '\n[[treatment]]\ncode = "E10"\n\n[[treatment]]\ncode = "M14"\n'
@@ -168,13 +166,3 @@ def test_a_new_site_begins_with_feeds_rations_and_meals_that_hold() -> None:
         for feed in plan.feeds_of(tank):
             for age in range(feed.dph[0], feed.dph[1] + 1):
                 assert plan.ration_of(tank, feed.code, age) is not None, (tank.code, feed, age)
-
-
-def test_the_demo_s_rations_are_those_its_season_was_fed_by() -> None:
-    plan: Plan = demo_plan()
-    for tank in plan.tanks:
-        for age in range(4, 34):
-            found = plan.ration_of(tank, "Artemia", age)
-            wanted = live_thousands(tank.treatment or "", age)
-            given = 0.0 if found is None else found.at(age)
-            assert given == pytest.approx(wanted, abs=0.5), (tank.code, age)

@@ -76,6 +76,7 @@ QUESTIONS: dict[str, Ask] = {
         else []
     ),
     "feeding.meals": lambda ask, now: ask.feeding.meals(now - 2 * DAY),
+    "feeding.newest_batch": lambda ask, now: ask.feeding.newest_batch("R1"),
     "feeding.poured": lambda ask, now: ask.feeding.poured(now - 2 * DAY),
     "feeding.poured_from": lambda ask, now: ask.feeding.poured_from("C7"),
     "feeding.samples": lambda ask, now: ask.feeding.samples(now - 2 * DAY),
@@ -267,6 +268,10 @@ def one_day(ledger: Ledger, day: int, last: int) -> None:
         put("movement", Movement("census" if day % 10 == 0 else "sampled", 5))
     if day % 30 == 0 and day < SHORT:
         put("batch", Batch(f"T{day}", "received"), BatchOf("cysts"))
+    if day % 25 == 0:
+        put("batch", Batch("R1", "set"), BatchOf("rotifers"))
+    if day % 10 == 0:
+        put("batch", Batch("R1", "count"))
     if day % 20 == 0:
         begun = at(day * 1440).utc
         put("suspect", Suspect("M1", begun, begun + DAY), item="temp", unit="degC")

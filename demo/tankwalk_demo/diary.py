@@ -131,7 +131,7 @@ OPENED: tuple[Opened, ...] = (
 
 ENDED: tuple[Ended, ...] = (
     # name, day, time, who, event, words
-    ("swap", 10, "11:20", "TS", "close", "no effect seen; T05 stays in: one meal, 0.1 g, gut "
+    ("swap", 10, "11:20", "TS", "close", "no effect seen; T05 stays in: one meal, 0.09 g, gut "
      "fill as its sisters'; reported as a deviation."),
     ("missed 08:00", 10, "11:21", "TS", "close", "no effect seen; T04 fed from 12:00 on, morts and "
      "guts as its sisters'; reported."),

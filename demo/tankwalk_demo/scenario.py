@@ -15,7 +15,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.store import FILE, Ledger, Station
 from tankwalk.practice.site import Site
 from tankwalk_demo.acts import Act
-from tankwalk_demo.days import DAYS
+from tankwalk_demo.days import DAYS, FIRST
 from tankwalk_demo.recording import Recorder, Told
 from tankwalk_demo.room import SEED, plan, plan_bytes
 from tankwalk_demo.story import in_order
@@ -84,7 +84,8 @@ def _write(
 ) -> None:
     with Ledger.open(folder / FILE, station, create=True) as ledger:
         recorder = Recorder(Site(folder, plan(), ledger, FixedClock(end)), end, told)
-        kept = takewhile(lambda act: act.entered < end.utc, in_order(seed))
+        last = max(1, min(DAYS[-1], (end.day - FIRST).days + 1))
+        kept = takewhile(lambda act: act.entered < end.utc, in_order(seed, last))
         with ledger.writing():  # the folder appears whole or not at all: so may its record
             for number, (_, day) in enumerate(groupby(kept, key=_day), 1):
                 for act in day:

@@ -8,7 +8,7 @@ from datetime import timedelta
 
 from bulk import Act, act
 from season_days import Day
-from season_feed import cones, meals, scope, stock
+from season_feed import cones, meals, scope, stock, store
 from season_words import follow_ups, handovers, notes
 
 from tankwalk.ledger.entries import (
@@ -33,6 +33,7 @@ def acts(plan: Plan, day: Day, living: dict[str, int]) -> Iterator[Act]:
     yield from notes(plan, day)
     yield from meals(plan, day, living)
     yield from cones(plan, day)
+    yield from store(day)
     yield from scope(plan, day)
     yield from stock(plan, day, living)
     if day.number % 3 == 0:

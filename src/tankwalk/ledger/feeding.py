@@ -210,6 +210,20 @@ class FeedingQuestions(Questions):
         return _batches(self.db.execute(sql, (name,)))
 
     @reads_record
+    def newest_batch(self, name: str) -> list[BatchSeen]:
+        """All that happened to the newest batch of a name, oldest first, however old the name is.
+
+        From the newest entry back to the one that begins it; all where none does.
+        """
+        began = f"""
+          SELECT b.entry, b.event FROM batch b INDEXED BY batch_named
+          WHERE b.batch = ? AND {stands("b.entry")} ORDER BY b.entry DESC"""
+        since = next((n for n, event in self.db.execute(began, (name,)) if event in BEGINS), 0)
+        sql = f"""{_BATCH_SEEN} FROM batch b INDEXED BY batch_named {_OF_BATCH}
+          WHERE b.batch = ? AND b.entry >= ? AND {stands("b.entry")}"""
+        return _batches(self.db.execute(sql, (name, since)))
+
+    @reads_record
     def stock_batches(self) -> list[BatchSeen]:
         """All that happened to the newest tins of cysts and bags of feed, however old they are."""
         sql = """
@@ -221,7 +235,7 @@ class FeedingQuestions(Questions):
             for kind in (BatchKind.CYSTS, BatchKind.FEED)
             for (name,) in self.db.execute(sql, (kind, STOCK_LOTS))
         )
-        found = [one for name in names for one in self.batch(name)]
+        found = [one for name in names for one in self.newest_batch(name)]
         return sorted(found, key=lambda b: (b.at.utc, b.n))
 
     @reads_record

@@ -290,7 +290,7 @@ def _cultures(site: Site, now: Instant) -> tuple[LiveBatch, ...]:
     plan = site.plan
     read = {
         vessel.code: _newest_of_name(
-            [one for one in site.reader.feeding.batch(vessel.code) if one.at.utc <= now.utc]
+            [one for one in site.reader.feeding.newest_batch(vessel.code) if one.at.utc <= now.utc]
         )
         for vessel in plan.cultures
     }
