@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from tankwalk.ledger.feeding import BatchKind
 from tankwalk.pages import batch as batch_page
 from tankwalk.pages import livefeed as page
 from tankwalk.pages import steps
@@ -37,17 +38,28 @@ class LiveFeedScreen(_CountingScreen):
         self.came_from = "board"
 
     def look(self) -> None:
+        stood = self.row
         self.view = live_feed(self.site)
         self.at = max(0, min(self.at, len(self.view.rows) - 1))
+        # What is harvested moves down the page, and is to be counted.
+        if isinstance(stood, LiveBatch) and stood.kind is BatchKind.CONE:
+            self._stand_at(stood.name)
+
+    def _stand_at(self, batch: str) -> bool:
+        rows = self.view.rows
+        found = (
+            k for k, row in enumerate(rows) if isinstance(row, LiveBatch) and row.name == batch
+        )
+        at = next(found, None)
+        self.at = self.at if at is None else at
+        return at is not None
 
     def stand_at(self, batch: str) -> bool:
         """Stand at a batch by its name; False where it is not on the page."""
-        for k, row in enumerate(self.view.rows):
-            if isinstance(row, LiveBatch) and row.name == batch:
-                self.at = k
-                self.draw()
-                return True
-        return False
+        found = self._stand_at(batch)
+        if found:
+            self.draw()
+        return found
 
     @property
     def row(self) -> Row | None:
