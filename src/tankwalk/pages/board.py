@@ -26,6 +26,9 @@ from tankwalk.rows import NamedTuple
 CROWDED = 6
 """More flags than these are told one line per place, where the page has an end."""
 
+WIDE = 72
+"""On a page that is narrower a line says no more than what is done."""
+
 LABEL = 13
 """Cells of "do", "look" and "call", and what stands beside them begins after."""
 
@@ -266,7 +269,7 @@ def _expected(board: Board, width: int) -> Part:
 
 
 def _due(one: Due, board: Board, width: int, *, here: bool) -> list[Line]:
-    words, when = due_words.told(one, board.now)
+    words, when = due_words.told(one, board.now, short=width < WIDE)
     tone = "watch" if one.overdue and when else "plain"
     mark = Span(" > " if here else "   ", "key")
     return two_ended(width, words, when, mark, "bold" if here else "plain", tone)

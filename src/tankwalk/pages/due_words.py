@@ -66,8 +66,11 @@ def line(one: Due, now: Instant) -> str:
     return f"{what(one)}: {said(one, now)}"
 
 
-def told(one: Due, now: Instant) -> tuple[str, str]:
-    """What is due, and at the right when or how late: for a row of the board or the handover."""
+def told(one: Due, now: Instant, *, short: bool = False) -> tuple[str, str]:
+    """What is due, and at the right when or how late: for a row of the board or the handover.
+
+    `short` leaves out what is made up before a meal, where a row is narrow.
+    """
     match one.facts:
         case NobodyThere(gone, last, who):
             return f"Nobody entered anything since {at_words(last, now)} ({who})", _long(gone)
@@ -100,7 +103,7 @@ def told(one: Due, now: Instant) -> tuple[str, str]:
             late = f"overdue {ago(hours)}" if state is DueState.OVERDUE else "due now"
             return f"Feed {_meals(since)}, {text.named(tanks, FEW_TANKS)}", late
         case MealNext(at=at, hours=hours):
-            return f"Feed {at.hm()}, {_to_feed(one.facts, now)}", to_come(hours)
+            return f"Feed {at.hm()}, {_to_feed(one.facts, now, short=short)}", to_come(hours)
         case RoundDue(label, _, DueState.BEGUN, _, begun, by) if begun is not None:
             return f"{label}, go on", f"begun {begun.hm()} by {by}, not signed"
         case RoundDue(label, at):
@@ -301,12 +304,12 @@ def _meals_owed(due: MealsOwed) -> str:
     return f"{len(due.tanks)} tanks, {late}"
 
 
-def _to_feed(due: MealNext, now: Instant) -> str:
+def _to_feed(due: MealNext, now: Instant, *, short: bool = False) -> str:
     """Whom, and what is made up before: "12 tanks; weigh and count from 07:50"."""
     off = f" ({text.named(due.off, FEW_TANKS)} off)" if due.off else ""
     many = f"{due.tanks} tank{'s' if due.tanks != 1 else ''}{off}"
     what = " and ".join(w for w, is_ in (("weigh", due.weighs), ("count", due.counts)) if is_)
-    if not what:
+    if not what or short:
         return many
     when = "now" if now.utc >= due.prepare.utc else f"from {due.prepare.hm()}"
     return f"{many}; {what} {when}"
