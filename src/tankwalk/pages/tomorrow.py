@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 from itertools import zip_longest
+from math import floor
 
 from tankwalk import text
 from tankwalk.clock import Instant
@@ -192,7 +193,7 @@ def _tone(one: Standing) -> str:
 def chill_words(one: Chill, now: Instant) -> str:
     """What is kept cold for the first meals of tomorrow."""
     meals = " and ".join(at_words(when, now) for when in one.meals)
-    part = "" if one.share >= 1 else f", {100 * one.share:.0f} % of the rations,"
+    part = "" if one.share >= 1 else f", {floor(100 * one.share)} % of the rations,"
     words = f"{one.thousand:,.0f} thousand{part} for {meals}"
     if one.ml is not None and one.batch is not None:
         words += f": {one.ml:,.0f} mL of {one.batch}"
