@@ -52,7 +52,9 @@ from tankwalk.practice.tasks import (
     PoorHatch,
     RoundDue,
     RoundUnsigned,
+    Runs,
     SamplesDue,
+    TimerDue,
     comes_next,
 )
 from tankwalk.screens.board import BoardScreen
@@ -77,6 +79,8 @@ def leads(site: Site) -> list[tuple[tasks.Facts, str]]:
         (PoorHatch("A0509", 46.0, 81.0, 43), " LIVE FEED"),
         (BatchDue("A0509", BatchKind.CONE, NextStep.CHECK, NOW, DueState.NOW, 0.5), " LIVE FEED"),
         (ConeToSet(MEAL, 10.8, 5.4, "AC-7", -1.5), " LIVE FEED"),
+        (TimerDue(Runs.ENRICH, "A0509", NOW), " LIVE FEED"),
+        (TimerDue(Runs.BATH, "A0509", NOW), " GUIDED"),
         (MealsOwed((MEAL,), ("T01",), DueState.NOW, 0.1), " FEED  Meal 08:20"),
         (MealNext(MEAL, 12, 1.5, NOW), " FEED  Meal 08:20"),
         (RoundDue("Morning round", NOW, DueState.NOW, 0.0), " Morning round"),
