@@ -10,6 +10,7 @@ import pytest
 
 from livefeed_support import LIVE, answered, batch, culture_count, question
 from site_support import clock_shows, moment, opened
+from tankwalk.ledger.feeding import BatchKind
 from tankwalk.practice.dialog import Hand
 from tankwalk.practice.livefeed import batches, cones, culture_steps, on_hand, steps, stock_steps
 from tankwalk.practice.livefeed.batches import LiveBatch, NextStep, State, one_batch
@@ -455,3 +456,12 @@ def test_what_is_kept_in_reserve_is_ordered_for_as_well(site: Site) -> None:
     clock_shows(site, "2026-05-10T09:00")
     # 1000 g at 50 a day last 20 days; 7 until more is here, 3 are kept: the tenth day from now.
     assert have(site, "D1", {"D1": 50.0}).order_by == date(2026, 5, 20)
+
+
+def test_cysts_whose_shells_come_off_just_now_are_no_cone(tmp_path: Path) -> None:
+    with opened(tmp_path, LIVE, "2026-05-10T09:00") as site:
+        batch(site, "2026-05-10T08:00", "S0510", "step", due="2026-05-10T09:10", grams=15.0)
+        found = one_batch(site, "S0510", site.now())
+        assert found is not None
+        assert (found.kind, found.state) == (BatchKind.SHELLED, State.SHELLING)
+        assert "S0510" not in [one.name for one in batches.live_batches(site, site.now())]

@@ -53,7 +53,12 @@ class State(Enum):
     STORED = "stored"
     GROWING = "growing"
     NOT_BEGUN = "not begun"
+    SHELLING = "shells coming off"
     GONE = "gone"
+
+
+NOT_LISTED = (State.GONE, State.SHELLING)
+"""Batches that are over, and those that a guided procedure has in hand, with its own page."""
 
 
 class NextStep(Enum):
@@ -123,7 +128,7 @@ def live_batches(site: Site, now: Instant) -> tuple[LiveBatch, ...]:
         if name not in vessels
     ]
     vessel_batches = _cultures(site, now)
-    return (*sorted((b for b in found if b.state is not State.GONE), key=_order), *vessel_batches)
+    return (*sorted((b for b in found if b.state not in NOT_LISTED), key=_order), *vessel_batches)
 
 
 def one_batch(site: Site, name: str, now: Instant) -> LiveBatch | None:
@@ -159,8 +164,13 @@ def _newest_of_name(seen: Sequence[BatchSeen]) -> list[BatchSeen]:
 
 
 def kind_of(events: Sequence[BatchSeen]) -> BatchKind:
-    """What a batch is, as said when it began; what was set without a word is a cone."""
+    """What a batch is, as said when it began; what was set without a word is a cone.
+
+    Cysts whose shells come off just now have nothing but the steps of that.
+    """
     said = next((one.kind for one in events if one.kind), None)
+    if said is None and all(one.event == BatchEvent.STEP for one in events):
+        return BatchKind.SHELLED
     return BatchKind(said) if said else BatchKind.CONE
 
 
@@ -256,8 +266,8 @@ def evening(plan: Plan, begun: Instant) -> Instant:
 def _shelled(one: LiveBatch, seen: Sequence[BatchSeen], now: Instant) -> LiveBatch:
     """Shelled cysts in the cold store: what is left of them, and until when they are good."""
     begun = one.begun
-    if begun is None:
-        return one
+    if begun is None or begun.event == BatchEvent.STEP:
+        return one._replace(state=State.SHELLING)
     made = sum(e.grams or 0.0 for e in one.events if e.event in BEGINS)
     gone = sum(e.grams or 0.0 for e in one.events if e.event == BatchEvent.DISCARD)
     whole = any(e.event == BatchEvent.DISCARD and e.grams is None for e in one.events)
