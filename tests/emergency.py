@@ -153,7 +153,7 @@ def walked(told: Told) -> None:
         told.picture(t, "called", "`*` `6` and by number: MV was reached and comes at once.")
     with told.at("07:04") as t:
         told.picture(t, "countdown", "07:04. The board counts down to the look.")
-        pad(t, "2", "enter")
+        pad(t, "+", "enter")
         t.wait("stop ")
         told.picture(t, "round", "The round: the head counts down, the row keeps its mark.")
     with told.at("07:05") as t:
@@ -171,7 +171,7 @@ def walked(told: Told) -> None:
         looked(t, "7.8")
         told.picture(t, "over", "07:40. `7.8`: in band twice, the flag is over.")
     with told.at("07:45") as t:
-        pad(t, "2", "enter")
+        pad(t, "+", "enter")
         t.wait("stop ")
         begun = False
         for slot, answer in in_order(morning_answers()):
