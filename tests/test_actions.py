@@ -16,8 +16,8 @@ from tankwalk.pages import help as help_page
 from tankwalk.pages.actions import ACTIONS, EVERYWHERE, by_key, footer, in_scope
 from tankwalk.pages.lines import Line, plain
 from tankwalk.practice.round.questions import REASONS
-from tankwalk.screens.app import SCREENS as BY_NAME
 from tankwalk.screens.base import PAD_NAMES, PAD_WITHOUT_NUM_LOCK, PageScreen
+from tankwalk.screens.openings import SCREENS as BY_NAME
 
 README = Path(__file__).parents[1] / "README.md"
 

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from tankwalk.ledger.store import Station
     from tankwalk.practice.site import Site
-    from tankwalk.screens.app import Start
+    from tankwalk.screens.openings import Start
 
 PRINT_WIDTH = 80
 """Cells of a printed page."""

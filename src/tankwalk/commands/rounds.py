@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     import argparse
 
     from tankwalk.practice.site import Site
-    from tankwalk.screens.app import Start
+    from tankwalk.screens.openings import Start
 
 
 def walk(arguments: argparse.Namespace) -> int:
@@ -43,7 +43,7 @@ def look(arguments: argparse.Namespace) -> int:
     if not arguments.plain:
         need_terminal()
         from tankwalk.practice.round.looks import asked_at
-        from tankwalk.screens.app import LookAt
+        from tankwalk.screens.openings import LookAt
 
         site = open_site_of(arguments)
         if arguments.who is None:
@@ -65,7 +65,7 @@ def count(arguments: argparse.Namespace) -> int:
     """Count sub-samples, on the screen or line by line."""
     if not arguments.plain:
         need_terminal()
-        from tankwalk.screens.app import CountAt
+        from tankwalk.screens.openings import CountAt
 
         site = open_site_of(arguments)
         return on_screen(site, CountAt(arguments.batch, arguments.who))

@@ -7,7 +7,7 @@ from functools import cache
 from importlib import import_module
 from threading import Thread
 
-from tankwalk.screens.app import SCREENS
+from tankwalk.screens.openings import SCREENS
 
 AHEAD = (
     "tankwalk.screens.who",

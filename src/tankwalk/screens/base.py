@@ -21,6 +21,7 @@ from tankwalk.screens.tones import GROUND
 
 if TYPE_CHECKING:
     from tankwalk.screens.app import TankwalkApp
+    from tankwalk.screens.openings import Openings
 
 PAD_NAMES = {"decimal": ".", "separator": ",", "add": "+", "subtract": "-", "multiply": "*",
              "divide": "/"}  # fmt: skip
@@ -57,7 +58,7 @@ class PageScreen(Screen[None]):
         self._drawing = False
 
     @classmethod
-    def made(cls, app: TankwalkApp) -> Self:
+    def made(cls, app: Openings) -> Self:
         """The screen as the app opens it by name."""
         return cls(app.site)
 

@@ -17,7 +17,7 @@ from tankwalk.practice.workings.worksheet import Worksheet
 from tankwalk.screens.base import NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK, PageScreen
 
 if TYPE_CHECKING:
-    from tankwalk.screens.app import TankwalkApp
+    from tankwalk.screens.openings import Openings
 
 LONGEST_ENTRY = 400
 """Characters a field may be typed with: a list of a hundred counts."""
@@ -42,7 +42,7 @@ class WorkingsScreen(PageScreen):
         self.worksheet = sheet
 
     @classmethod
-    def made(cls, app: TankwalkApp) -> Self:
+    def made(cls, app: Openings) -> Self:
         """It shows the one sheet of the program."""
         return cls(app.site, app.worksheet)
 
@@ -118,7 +118,7 @@ class WorkingScreen(PageScreen):
         """What is typed at a question."""
 
     @classmethod
-    def made(cls, app: TankwalkApp) -> Self:
+    def made(cls, app: Openings) -> Self:
         """It shows the one sheet of the program."""
         return cls(app.site, app.worksheet)
 

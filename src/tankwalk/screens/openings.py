@@ -1,0 +1,387 @@
+"""What opens each page: one of each screen is kept, and Esc leads back to where one came from."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from importlib import import_module
+from typing import TYPE_CHECKING, NamedTuple
+
+from tankwalk.ledger.rounds import RoundSeen
+from tankwalk.practice.site import Site
+from tankwalk.screens.base import PageScreen
+from tankwalk.screens.moments import Moments
+
+if TYPE_CHECKING:
+    from tankwalk.clock import Instant
+    from tankwalk.practice.judging.flags import Key
+    from tankwalk.practice.livefeed.counting import About
+    from tankwalk.practice.round.looks import Asked
+    from tankwalk.practice.workings.worksheet import Worksheet
+
+
+class LookAt(NamedTuple):
+    """What to look at first, by place and item code, and who looks."""
+
+    asked: Asked
+    who: str
+
+
+class CountAt(NamedTuple):
+    """What is counted first: a batch, or None to be asked; and who counts, where known."""
+
+    batch: str | None
+    who: str | None
+
+
+Start = str | tuple[RoundSeen, str] | LookAt | CountAt
+"""A screen by name, a round and who walks it, what to look at, or what to count."""
+
+SCREENS = {
+    "board": "board.BoardScreen",
+    "who": "who.WhoScreen",
+    "handover": "handover.HandoverScreen",
+    "open": "open_list.OpenScreen",
+    "meters": "meters.MetersScreen",
+    "workings": "workings.WorkingsScreen",
+    "working": "workings.WorkingScreen",
+    "pages": "page_list.PagesScreen",
+    "feed": "feed.FeedScreen",
+    "livefeed": "livefeed.LiveFeedScreen",
+    "tomorrow": "feed_pages.TomorrowScreen",
+    "ration": "feed_pages.RationScreen",
+    "feedweek": "feed_pages.FeedWeekScreen",
+    "count": "count.CountScreen",
+    "guided": "guided.GuidedScreen",
+    "samples": "samples.SamplesScreen",
+}
+"""Screens that are opened by their scope, each with its file and class in this room.
+
+The walk, one meter and the help are opened with what they are about.
+"""
+
+COME_FROM = ("board", "walk", "handover", "pages", "meters", "count", "ration")
+"""Scopes to which Esc leads back from the Workings."""
+
+
+class Openings(Moments):
+    """An app that opens pages by name, or with what they are about in hand."""
+
+    def __init__(self, site: Site, *, ansi_color: bool | None) -> None:
+        super().__init__(site, ansi_color=ansi_color)
+        self._screens: dict[str, PageScreen] = {}
+        self._worksheet: Worksheet | None = None
+        self._came_from = "board"
+        self._counted_from: PageScreen | None = None
+        self._guided_from: PageScreen | None = None
+        self.straight_to_working = False
+        """Whether Esc leads from a calculator to where one was, not to the list."""
+
+    def _beginning(self, first: Start) -> PageScreen:
+        """The page the program begins with: the board where the clock is asked about first."""
+        if self.site.clock_doubt() is not None:
+            return self._kept("board")
+        if isinstance(first, str):
+            return self._kept(first)
+        if isinstance(first, LookAt):
+            return self._looking(first.asked, first.who, None)
+        if isinstance(first, CountAt):
+            return self._counting(first)
+        return self._walking(*first)
+
+    def open(self, name: str) -> None:
+        """Show a screen by name; each is made once and kept."""
+        self._show(self._kept(name))
+
+    def begin_round(self, label: str) -> None:
+        """Ask who does a round, by its label."""
+        from tankwalk.screens.who import WhoScreen
+
+        screen = self._kept("who")
+        self._show(screen)
+        if isinstance(screen, WhoScreen):
+            screen.take(label)
+
+    def walk(self, found: RoundSeen, who: str) -> None:
+        """Show the walk of a round."""
+        self._show(self._walking(found, who))
+
+    def work(self, name: str = "", place: str = "", typed: Mapping[str, str] | None = None) -> None:
+        """Show the Workings: the list, or one calculator with its fields filled.
+
+        `place` is a tank, a loop or the site. What is worked from a walk is kept under the one who
+        walks, in that round; Esc leads back to where one came from. Refusal: no such calculator,
+        input or place.
+        """
+        from tankwalk.screens.walk import WalkScreen
+
+        sheet, front = self.worksheet, self.screen
+        if isinstance(front, PageScreen) and front.scope in COME_FROM:
+            self._came_from = front.scope
+        if isinstance(front, WalkScreen):
+            sheet.arrive(front.walk.who, front.walk.round.number)
+        else:
+            sheet.arrive("", None)
+        if place:
+            sheet.go_to(place)
+        if name:
+            sheet.choose(name)
+        if typed is not None:
+            sheet.fill(typed)
+        self.straight_to_working = bool(name)
+        self.open("working" if name else "workings")
+
+    def leave_workings(self) -> None:
+        """Back to the page one came from, as it was left."""
+        self.open(self._came_from)
+
+    def open_list(self) -> None:
+        """Show what is open; Esc leads back to where one came from."""
+        from tankwalk.screens.open_list import OpenScreen
+
+        screen, front = self._kept("open"), self.screen
+        if isinstance(screen, OpenScreen) and isinstance(front, PageScreen):
+            screen.came_from = front.scope
+        self._show(screen)
+
+    def incident(self, key: Key, who: str = "", *, looked: bool = False) -> None:
+        """Show one flag; Esc leads back to where one came from.
+
+        `who` is the person who is at the screen, where known; `looked` says what a look found.
+        """
+        from tankwalk.screens.incident import IncidentScreen
+
+        screen, front = self._screens.get("flag"), self.screen
+        if isinstance(screen, IncidentScreen):
+            screen.begin(key)
+        else:
+            screen = IncidentScreen(self.site, key)
+            self._install("flag", screen)
+        if isinstance(front, PageScreen) and front.scope in ("board", "open", "handover"):
+            screen.came_from = front.scope
+        elif front is self._screens.get("walk"):
+            screen.came_from = "walk"
+        self._show(screen)
+        screen.came_back(who, looked=looked)
+
+    def leave_incident(self) -> None:
+        """Back to the page one came from."""
+        from tankwalk.screens.incident import IncidentScreen
+
+        screen = self._screens.get("flag")
+        came_from = screen.came_from if isinstance(screen, IncidentScreen) else "board"
+        if came_from == "walk":
+            self._show(self._screens["walk"])
+        else:
+            self.open(came_from)
+
+    def look_at(self, asked: Asked, who: str, key: Key | None) -> None:
+        """Look at some items again, as a small round of its own; it leads back to its flag."""
+        self._show(self._looking(asked, who, key))
+
+    def _looking(self, asked: Asked, who: str, key: Key | None) -> PageScreen:
+        from tankwalk.practice.round.looks import LookWalk
+        from tankwalk.screens.look import LookScreen
+
+        walk, screen = LookWalk(self.site, asked, who), self._screens.get("look")
+        if isinstance(screen, LookScreen):
+            screen.look_at(walk, key)
+            return screen
+        return self._install("look", LookScreen(self.site, walk, key))
+
+    def looked(self, key: Key | None, who: str) -> None:
+        """A look is over: back to its flag, and what it found; without one to the board."""
+        if key is None:
+            self.open("board")
+        else:
+            self.incident(key, who, looked=True)
+
+    def feed(self, meal: Instant | None = None) -> None:
+        """Show the list of a meal; without one, of the meal to give now."""
+        from tankwalk.screens.feed import FeedScreen
+
+        screen = self._kept("feed")
+        if isinstance(screen, FeedScreen):
+            screen.take(meal)
+        self._show(screen)
+
+    def give_meal(self, meal: Instant, who: str, given_at: Instant | None, tank: str) -> None:
+        """Walk a meal, from a tank where one is named, else from the first that is open."""
+        self._show(self._feeding(meal, who, given_at, tank))
+
+    def _feeding(self, meal: Instant, who: str, given_at: Instant | None, tank: str) -> PageScreen:
+        from tankwalk.practice.meal.feed_walk import FeedWalk
+        from tankwalk.screens.feed import FeedingScreen
+
+        walk, screen = FeedWalk(self.site, meal, who, given_at), self._screens.get("feeding")
+        if tank:
+            walk.go_to(tank)
+        if isinstance(screen, FeedingScreen):
+            screen.begin(walk)
+            return screen
+        return self._install("feeding", FeedingScreen(self.site, walk))
+
+    def live_feed(self, batch: str = "") -> None:
+        """Show live feed, standing at a batch where one is named; Esc leads back."""
+        from tankwalk.screens.livefeed import LiveFeedScreen
+
+        screen, front = self._kept("livefeed"), self.screen
+        if isinstance(screen, LiveFeedScreen) and isinstance(front, PageScreen):
+            if front.scope in ("board", "feed", "pages", "handover"):
+                screen.came_from = front.scope
+            self._show(screen)
+            if batch and not screen.stand_at(batch):
+                self.batch(batch)
+
+    def batch(self, name: str) -> None:
+        """Show one batch by its name."""
+        from tankwalk.screens.livefeed import BatchScreen
+
+        screen = self._screens.get("batch")
+        if isinstance(screen, BatchScreen):
+            screen.begin(name)
+        else:
+            screen = self._install("batch", BatchScreen(self.site, name))
+        self._show(screen)
+
+    def count(
+        self,
+        about: About | None = None,
+        who: str = "",
+        then: Callable[[str], None] | None = None,
+    ) -> None:
+        """Show the counting pad; what it is of is asked where `about` does not say it.
+
+        `then` is given what was kept in one sentence; without it that is said on the page one came
+        from, to which Esc leads back as well.
+        """
+        from tankwalk.screens.count import CountScreen
+
+        screen, front = self._kept("count"), self.screen
+        if isinstance(front, PageScreen) and front in self._screens.values():
+            self._counted_from = front if front is not screen else self._counted_from
+        if isinstance(screen, CountScreen):
+            screen.take(about, who, then)
+        self._show(screen)
+
+    def _counting(self, first: CountAt) -> PageScreen:
+        from tankwalk.practice.livefeed.count_talk import of_batch
+        from tankwalk.screens.count import CountScreen
+
+        screen = self._kept("count")
+        if isinstance(screen, CountScreen):
+            about = None if first.batch is None else of_batch(self.site, first.batch)
+            screen.take(about, first.who or "")
+        return screen
+
+    def leave_count(self, said: str) -> None:
+        """Back to the page one came from, which says what was kept."""
+        back = self._counted_from or self._kept("board")
+        self._show(back)
+        if said:
+            back.say(said)
+
+    def back_to(self, screen: PageScreen | None) -> None:
+        """Back to the page one came from."""
+        self._show(screen or self._kept("board"))
+
+    def page_list(self) -> None:
+        """Show every page; Esc leads back to where one came from."""
+        from tankwalk.screens.page_list import PagesScreen
+
+        screen, front = self._kept("pages"), self.screen
+        if isinstance(screen, PagesScreen) and isinstance(front, PageScreen):
+            screen.came_from = front.scope
+        self._show(screen)
+
+    def guided(self, batch: str = "") -> None:
+        """Show the guided procedure that is under way, one by its batch, or begin one."""
+        from tankwalk.screens.guided import GuidedScreen
+
+        screen, front = self._kept("guided"), self.screen
+        if isinstance(front, PageScreen) and front is not screen:
+            self._guided_from = front if front in self._screens.values() else None
+        if isinstance(screen, GuidedScreen):
+            screen.take(batch)
+        self._show(screen)
+
+    def leave_guided(self) -> None:
+        """Back to the page one came from."""
+        self._show(self._guided_from or self._kept("board"))
+
+    def check_meter(self, code: str) -> None:
+        """Show one meter, to be checked."""
+        from tankwalk.screens.meters import MeterScreen
+
+        screen = self._screens.get("meter")
+        if isinstance(screen, MeterScreen):
+            screen.begin(code)
+        else:
+            screen = self._install("meter", MeterScreen(self.site, code))
+        self._show(screen)
+
+    @property
+    def worksheet(self) -> Worksheet:
+        """What is typed at the Workings, for as long as the program runs."""
+        if self._worksheet is None:
+            from tankwalk.practice.workings.worksheet import Worksheet
+
+            self._worksheet = Worksheet(self.site)
+        return self._worksheet
+
+    def _walking(self, found: RoundSeen, who: str) -> PageScreen:
+        from tankwalk.practice.round.walk import Walk
+        from tankwalk.screens.walk import WalkScreen
+
+        screen = self._screens.get("walk")
+        if isinstance(screen, WalkScreen):
+            screen.begin(Walk(self.site, found, who))
+            return screen
+        return self._install("walk", WalkScreen(self.site, Walk(self.site, found, who)))
+
+    # ---- one of each, and which is in front
+
+    def _kept(self, name: str) -> PageScreen:
+        if name not in self._screens:
+            self._install(name, self._made(name))
+        return self._screens[name]
+
+    def _install(self, name: str, screen: PageScreen) -> PageScreen:
+        """Keep a screen: Textual throws away one that is not installed when another shows."""
+        self._screens[name] = screen
+        self.install_screen(screen, name)
+        return screen
+
+    def _made(self, name: str) -> PageScreen:
+        module, _, screen = SCREENS[name].rpartition(".")
+        found: type[PageScreen] = getattr(import_module(f"tankwalk.screens.{module}"), screen)
+        return found.made(self)
+
+    def when_clock_is_right(self, onward: Callable[[], None]) -> None:
+        """Go on at once, or after a person has answered for a clock that is in doubt."""
+        if self.site.clock_doubt() is None:
+            onward()
+            return
+        from tankwalk.screens.clock import ClockScreen
+
+        screen = self._screens.get("clock") or self._install("clock", ClockScreen(self.site))
+        if isinstance(screen, ClockScreen):
+            self._to_front(screen)
+            screen.before(onward)
+
+    def _show(self, screen: PageScreen) -> None:
+        if screen.keeps:
+            self.when_clock_is_right(lambda: self._to_front(screen))
+        else:
+            self._to_front(screen)
+
+    def _to_front(self, screen: PageScreen) -> None:
+        screen.arrive()
+        if self.screen is screen:
+            return
+        if screen in self.screen_stack:
+            while self.screen is not screen:
+                self.pop_screen()
+        elif len(self.screen_stack) == 1:  # Textual cannot switch its lowest screen
+            self.push_screen(screen)
+        else:
+            self.switch_screen(screen)
