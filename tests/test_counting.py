@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from tankwalk.errors import Refusal
-from tankwalk.practice.livefeed.counting import (
+from tankwalk.practice.counting.pad import (
     CV_LIMIT,
     MORE,
     SQUARE_ML,

@@ -10,9 +10,9 @@ import pytest
 from demo_support import opened
 from tankwalk.ledger.entries import Batch, BatchOf, Entry
 from tankwalk.plain_count import PlainCount
-from tankwalk.practice.livefeed.count_sitting import Sitting, drafts
-from tankwalk.practice.livefeed.count_talk import of_batch
-from tankwalk.practice.livefeed.counting import About, Out, Sort
+from tankwalk.practice.counting.pad import About, Out, Sort
+from tankwalk.practice.counting.sitting import Sitting, drafts
+from tankwalk.practice.counting.talk import of_batch
 from tankwalk.practice.site import SITE, Site
 from test_screens import Room, at_the_screen, newest
 

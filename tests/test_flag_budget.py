@@ -12,8 +12,8 @@ from tankwalk.clock import Instant
 from tankwalk.ledger.entries import Entry, Reading
 from tankwalk.pages import board as page
 from tankwalk.pages.lines import plain
+from tankwalk.practice import budget
 from tankwalk.practice.board import board
-from tankwalk.practice.judging import budget
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
 from weighing_support import ON_L2, TANKS, room

@@ -10,8 +10,8 @@ from typing import NamedTuple
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger.store import FILE, Ledger, Station
 from tankwalk.pages import due_words
+from tankwalk.practice.budget import ACT_A_DAY, WATCH_A_DAY
 from tankwalk.practice.due import all_due
-from tankwalk.practice.judging.budget import ACT_A_DAY, WATCH_A_DAY
 from tankwalk.practice.judging.flags import Key, Standing
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.judging.wrong_now import wrong_now

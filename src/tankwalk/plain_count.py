@@ -7,10 +7,10 @@ from collections.abc import Callable, Iterator
 from tankwalk.errors import Refusal
 from tankwalk.pages import count_words as words
 from tankwalk.plain_flag import talked
+from tankwalk.practice.counting import talk
+from tankwalk.practice.counting.pad import About
+from tankwalk.practice.counting.sitting import Sitting
 from tankwalk.practice.dialog import Hand, Talk
-from tankwalk.practice.livefeed import count_talk
-from tankwalk.practice.livefeed.count_sitting import Sitting
-from tankwalk.practice.livefeed.counting import About
 from tankwalk.practice.site import Site
 
 Say = Callable[[str], None]
@@ -52,7 +52,7 @@ class PlainCount:
         return 0
 
     def _setup(self, about: About | None) -> Talk:
-        ready = yield from count_talk.setup(self.site, self.hand, about)
+        ready = yield from talk.setup(self.site, self.hand, about)
         self.sitting = Sitting(self.site, ready.who, ready.about)
         before = len(self.sitting.count.samples)
         return f"On where it was: {before} kept already." if before else ""
@@ -89,10 +89,10 @@ class PlainCount:
         self.say(". ".join([*parts, words.verdict(sitting.count, worked)]))
 
     def _left_out(self, sitting: Sitting) -> Talk:
-        return (yield from count_talk.leaving_out(sitting))
+        return (yield from talk.leaving_out(sitting))
 
     def _enough(self, sitting: Sitting) -> Talk:
-        said = yield from count_talk.keeping(sitting, words.title, words.kept)
+        said = yield from talk.keeping(sitting, words.title, words.kept)
         if said:
             self.sitting = None
         return said

@@ -71,7 +71,7 @@ def count(arguments: argparse.Namespace) -> int:
         return on_screen(site, CountAt(arguments.batch, arguments.who))
     from tankwalk.plain_count import PlainCount
     from tankwalk.practice import clock_check
-    from tankwalk.practice.livefeed.count_talk import of_batch
+    from tankwalk.practice.counting.talk import of_batch
 
     gc.enable()
     site = open_site_of(arguments)

@@ -15,9 +15,9 @@ from tankwalk.pages.room_words import call_words, room, title, untaken
 from tankwalk.pages.when import at_words
 from tankwalk.plan.responses import response
 from tankwalk.practice.board import Board
+from tankwalk.practice.budget import DAYS, Budget
 from tankwalk.practice.doing.follow_ups import Carried
 from tankwalk.practice.incidents.incident import CallState, Incident
-from tankwalk.practice.judging.budget import DAYS, Budget
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.tasks import Due

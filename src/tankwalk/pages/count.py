@@ -7,7 +7,7 @@ from tankwalk.clock import Instant
 from tankwalk.pages import count_words as words
 from tankwalk.pages.big import big
 from tankwalk.pages.lines import Line, Span, blank, filled, line, spread, wrapped
-from tankwalk.practice.livefeed.counting import CV_LIMIT, Count, State, Worked
+from tankwalk.practice.counting.pad import CV_LIMIT, Count, State, Worked
 from tankwalk.rows import NamedTuple
 
 FIGURES = 3

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tankwalk.figures import number_text
-from tankwalk.practice.livefeed.counting import (
+from tankwalk.practice.counting.pad import (
     CV_LIMIT,
     FEWEST,
     SQUARE_ML,

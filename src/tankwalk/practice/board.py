@@ -7,14 +7,14 @@ from tankwalk.ledger.follow_up_kinds import FollowUpWhat
 from tankwalk.ledger.handovers import HandoverSeen
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Person
+from tankwalk.practice import budget
+from tankwalk.practice.budget import Budget
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.doing.follow_ups import Carried
 from tankwalk.practice.due import all_due
 from tankwalk.practice.handover import handover_notes
 from tankwalk.practice.handover.handover_notes import NeverTaken
 from tankwalk.practice.incidents.incident import Incident, incidents, on_call
-from tankwalk.practice.judging import budget
-from tankwalk.practice.judging.budget import Budget
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.withdrawn import Withdrawn, withdrawn
 from tankwalk.practice.judging.wrong_now import wrong_now

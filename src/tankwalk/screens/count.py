@@ -10,10 +10,10 @@ from tankwalk.pages import count_words as words
 from tankwalk.pages import steps
 from tankwalk.pages.actions import footer
 from tankwalk.pages.lines import Line, filled, spread
+from tankwalk.practice.counting import talk
+from tankwalk.practice.counting.pad import About
+from tankwalk.practice.counting.sitting import Sitting
 from tankwalk.practice.dialog import Talk
-from tankwalk.practice.livefeed import count_talk
-from tankwalk.practice.livefeed.count_sitting import Sitting
-from tankwalk.practice.livefeed.counting import About
 from tankwalk.practice.site import Site
 from tankwalk.screens.asking import AskingScreen
 from tankwalk.screens.base import NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK
@@ -83,7 +83,7 @@ class CountScreen(AskingScreen):
 
     def _setup(self) -> Talk:
         """What is counted, and by whom."""
-        ready = yield from count_talk.setup(self.site, self.hand, self.about)
+        ready = yield from talk.setup(self.site, self.hand, self.about)
         self.sitting = Sitting(self.site, ready.who, ready.about)
         before = len(self.sitting.count.samples)
         self.good = True
@@ -91,7 +91,7 @@ class CountScreen(AskingScreen):
 
     def _enough(self) -> Talk:
         """Keep the count, then back to where one came from."""
-        said = yield from count_talk.keeping(self._here(), words.title, words.kept)
+        said = yield from talk.keeping(self._here(), words.title, words.kept)
         if said:
             self.sitting = None
         return said
@@ -174,7 +174,7 @@ class CountScreen(AskingScreen):
         sitting = self._here()
         if sitting.count.taken:
             self.good = True
-            self.ask(count_talk.leaving_out(sitting))
+            self.ask(talk.leaving_out(sitting))
         else:
             self._check("Nothing is counted yet.")
 

@@ -20,7 +20,7 @@ class _CountingScreen(AskingScreen):
     """Where a batch is counted on the counting pad, which leads back here."""
 
     def _count(self, row: Row | None) -> None:
-        from tankwalk.practice.livefeed.count_talk import of_batch
+        from tankwalk.practice.counting.talk import of_batch
 
         batch = choosing.counted_at(row)
         self.tankwalk.count(of_batch(self.site, batch), self.hand.of(self.site.now()))

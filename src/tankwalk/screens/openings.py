@@ -13,8 +13,8 @@ from tankwalk.screens.moments import Moments
 
 if TYPE_CHECKING:
     from tankwalk.clock import Instant
+    from tankwalk.practice.counting.pad import About
     from tankwalk.practice.judging.flags import Key
-    from tankwalk.practice.livefeed.counting import About
     from tankwalk.practice.round.looks import Asked
     from tankwalk.practice.workings.worksheet import Worksheet
 
@@ -264,7 +264,7 @@ class Openings(Moments):
         self._show(screen)
 
     def _counting(self, first: CountAt) -> PageScreen:
-        from tankwalk.practice.livefeed.count_talk import of_batch
+        from tankwalk.practice.counting.talk import of_batch
         from tankwalk.screens.count import CountScreen
 
         screen = self._kept("count")

@@ -13,8 +13,8 @@ from tankwalk.errors import Refusal
 from tankwalk.figures import number_text
 from tankwalk.ledger.entries import Batch, Counted, Detail, Entry, Movement, Note
 from tankwalk.ledger.feeding import BatchEvent
-from tankwalk.practice.livefeed import counting
-from tankwalk.practice.livefeed.counting import About, Count, Out, Sort, Worked
+from tankwalk.practice.counting import pad
+from tankwalk.practice.counting.pad import About, Count, Out, Sort, Worked
 from tankwalk.practice.site import SITE, Site
 from tankwalk.rows import NamedTuple
 
@@ -48,7 +48,7 @@ def drafts(site: Site) -> list[Draft]:
         sort, of = Sort(words[1]), words[3]
         about = About(sort, seen[0].ml, seen[0].dilution)
         about = about_of(site, of, about)
-        count = counting.read_back(about, {one.what: one.counts for one in seen}, words[2])
+        count = pad.read_back(about, {one.what: one.counts for one in seen}, words[2])
         found.append(Draft(note.n, count, note.who, note.at))
     return found
 
@@ -87,7 +87,7 @@ class Sitting:
     @property
     def worked(self) -> Worked | None:
         """What was counted comes to."""
-        return counting.work(self.count)
+        return pad.work(self.count)
 
     def _take(self, count: Count) -> None:
         """On with another count, kept first."""
@@ -96,23 +96,23 @@ class Sitting:
 
     def add(self, number: int) -> None:
         """Keep one more number."""
-        self._take(counting.add(self.count, number))
+        self._take(pad.add(self.count, number))
 
     def again(self) -> None:
         """The sub-sample one stands at is counted again; both stay."""
-        self._take(counting.again(self.count))
+        self._take(pad.again(self.count))
 
     def leave_out(self, why: Out) -> None:
         """Leave the sub-sample one stands at out, with a reason."""
-        self._take(counting.leave_out(self.count, why))
+        self._take(pad.leave_out(self.count, why))
 
     def undo(self) -> None:
         """Take the newest number back."""
-        self._take(counting.undo(self.count))
+        self._take(pad.undo(self.count))
 
     def move(self, way: int) -> None:
         """To the sub-sample before or after."""
-        self.count = counting.move(self.count, way)
+        self.count = pad.move(self.count, way)
 
     def _noted(self, count: Count) -> int | None:
         """Keep the count as it stands, in place of what stood before."""
@@ -124,7 +124,7 @@ class Sitting:
                     Entry("void", self.who, now, now, SITE, amends=self._draft, reason="taken back")
                 )
             return None
-        reason = "; ".join((UNDER_WAY, about.sort.value, counting.marks(count), about.of))
+        reason = "; ".join((UNDER_WAY, about.sort.value, pad.marks(count), about.of))
         entry = Entry(
             "note", self.who, now, now, about.place or SITE, amends=self._draft, reason=reason
         )
@@ -180,7 +180,7 @@ def counted(count: Count, *, whole: bool = False) -> Sequence[Detail]:
     about = count.about
     return [
         Counted(what, about.ml, about.dilution, counts)
-        for what, counts in counting.written(count, whole=whole)
+        for what, counts in pad.written(count, whole=whole)
     ]
 
 

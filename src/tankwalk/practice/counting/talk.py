@@ -8,9 +8,7 @@ from tankwalk import quantity
 from tankwalk.errors import Refusal
 from tankwalk.figures import number_text
 from tankwalk.ledger.feeding import BEGINS, BatchEvent, BatchKind, BatchSeen
-from tankwalk.practice.dialog import Answer, Hand, Step, Talk, writer
-from tankwalk.practice.livefeed.count_sitting import Sitting, about_of, drafts
-from tankwalk.practice.livefeed.counting import (
+from tankwalk.practice.counting.pad import (
     REASONS,
     SQUARE_ML,
     About,
@@ -19,6 +17,8 @@ from tankwalk.practice.livefeed.counting import (
     State,
     Worked,
 )
+from tankwalk.practice.counting.sitting import Sitting, about_of, drafts
+from tankwalk.practice.dialog import Answer, Hand, Step, Talk, writer
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
 
