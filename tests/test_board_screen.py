@@ -71,13 +71,15 @@ def test_enter_does_the_line_that_is_marked_and_down_marks_the_next(tmp_path: Pa
     async def act(room: Room) -> None:
         assert "\n > Morning round, 06:50 " in room.text
         await room.press("down")
+        assert "\n > Nauplii A0508, use by 08:35 " in room.text
+        await room.press("down")
         assert "\n > Feed 08:20, 12 tanks; weigh and count from 07:50 " in room.text
         await room.press("down")
         assert "\n > Cone A0509, harvest 08:30 " in room.text
         await room.press("enter")
         assert room.text.startswith(" LIVE FEED")
         assert "\n > A0509 " in room.text, "it stands at the cone that is due"
-        await room.press("escape", *["down"] * 4, "enter")
+        await room.press("escape", *["down"] * 5, "enter")
         assert room.text.startswith(" FLAG  T07 Water below rim")
         await room.press("escape", "enter")
         assert "Morning round" in room.text.split("\n")[0]

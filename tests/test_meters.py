@@ -854,7 +854,7 @@ def test_esc_leaves_a_check_without_a_trace_until_a_value_is_kept(demo: Site) ->
         assert "As found" in room.text
         await room.press("escape")
         assert room.text.startswith(" METERS")
-        await room.press("d", "question_mark")
+        await room.press("d", "question_mark", "right")
         assert "OFF is a meter that failed" in room.flowing
 
     at_the_screen(demo, act)

@@ -339,7 +339,7 @@ def test_the_board_has_every_tank_and_what_to_do(demo: Site) -> None:
     for tank in demo.plan.tanks:
         assert f"{tank.code} " in seen
     for words in (
-        "T07 ! WATCH L18 24 dph 16h Water below rim 4.5 cm",
+        "T07 ! WATCH L18 24 dph 15h Water below rim 4.5 cm",
         "Generator test run overdue 9 d, last Fri 24 Apr 06:53",
         "put back by Mon 11 May 12:00",
         "L1 Drum: rinse nozzle drips, fit the spare MV, open 39 h",

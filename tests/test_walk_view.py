@@ -34,6 +34,7 @@ from tankwalk.practice.round.held import Snapshot
 from tankwalk.practice.round.view import EndView, StopView
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
+from tankwalk.screens import ahead
 from tankwalk.screens.app import TankwalkApp
 from tankwalk.screens.walk import WalkScreen
 from weighing_support import checked
@@ -148,7 +149,7 @@ def test_twenty_digit_keys_ask_the_record_nothing(site: Site) -> None:
         first = (rounds.begin(site, site.plan.checklist("am"), "AB"), "AB")
         app = TankwalkApp(site, first)
         async with app.run_test(size=(120, 40)) as pilot:
-            await pilot.pause()
+            await pilot.pause(4 * ahead.TIMERS_SECONDS)  # what runs by the clock was read
             screen = app.screen
             assert isinstance(screen, WalkScreen)
             go_to(screen.walk, "T01", "temp")

@@ -95,10 +95,11 @@ def told(one: Due, now: Instant, *, short: bool = False) -> tuple[str, str]:
             return f"Cone {batch}: {values}", f"since {at_words(since, now)}"
         case ConeToSet():
             return what(one), _by(one.facts, now)
-        case BatchDue(at=at, state=state, hours=hours):
+        case BatchDue(at=at, state=state, hours=hours, step=step):
             if state is DueState.OVERDUE:
                 return what(one), f"overdue {ago(hours)}"
-            return f"{what(one)}, {_when(at, now)}", to_come(one.hours)
+            comma = "" if step is NextStep.DISCARD else ","
+            return f"{what(one)}{comma} {_when(at, now)}", to_come(one.hours)
         case MealsOwed(since, tanks, state, hours):
             late = f"overdue {ago(hours)}" if state is DueState.OVERDUE else "due now"
             return f"Feed {_meals(since)}, {text.named(tanks, FEW_TANKS)}", late
