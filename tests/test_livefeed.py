@@ -109,11 +109,36 @@ def test_a_cone_is_set_by_number_with_grams_liters_and_time_as_proposed(site: Si
 
 def test_a_cone_without_a_proposal_is_due_at_the_usual_hour_a_day_later(site: Site) -> None:
     clock_shows(site, "2026-05-09T16:00")
-    said = answered(steps.set_cone(site, hand("AB", site)), "10", "+", "/", "/", "/", "1")
+    said = answered(steps.set_cone(site, hand("AB", site)), "10", "+", "/", "/", "/", "2")
     assert "10 g of AC-7 in 5 L, harvest Mon 11 May 08:30" in said
     clock_shows(site, "2026-05-10T12:00")
     ask, _, _ = question(steps.set_cone(site, hand("AB", site)), "10", "+", "/", "/", "/")
     assert ask == "A0510: 10 g of AC-7 in 5 L, harvest Mon 11 May 08:30."
+
+
+def test_a_cone_set_so_early_that_they_starve_until_the_harvest_is_asked_about(site: Site) -> None:
+    clock_shows(site, "2026-05-09T16:45")
+    proposed = steps.Proposed(10, 5, moment("2026-05-11T08:30"))
+    talk = steps.set_cone(site, hand("AB", site), proposed)
+    _, choices, told = question(talk, "+", "+", "28", "8.2", "+")
+    ready = "Sun 10 May 16:45" if site.plan.hatching.hours == 24 else "Sun 10 May 15:45"
+    assert told.startswith(f"Set now it is ready {ready}, 1")
+    assert choices[0] == "measure again"
+    talk = steps.set_cone(site, hand("AB", site), proposed)
+    hour = ready[-5:].replace(":", "")
+    assert question(talk, "+", "+", "28", "8.2", "+", "4", hour)[2] == "", "harvested when ready"
+
+
+def test_a_harvest_long_before_its_time_is_asked_about(site: Site) -> None:
+    cone_set(site)
+    clock_shows(site, "2026-05-09T17:00")
+    found = one(site, "A0509", "2026-05-09T17:00")
+    _, choices, told = question(steps.harvest(site, hand("AB", site), found), "5", "/", "1")
+    assert told == "A0509 is due Sun 10 May 08:30, in 15 h 30 min: it still hatches."
+    assert choices[0] == "measure again"
+    clock_shows(site, "2026-05-10T07:00")
+    found = one(site, "A0509", "2026-05-10T07:00")
+    assert question(steps.harvest(site, hand("AB", site), found), "5", "/", "1")[2] == ""
 
 
 def test_too_many_cysts_for_the_water_are_asked_about_and_the_easy_key_measures_again(

@@ -333,6 +333,39 @@ def test_a_batch_that_is_gone_opens_with_its_story(site: Site) -> None:
     seen(site, act, "2026-05-10T10:00")
 
 
+def test_live_feed_stands_at_the_cone_to_set_where_the_board_asked_for_one(
+    tmp_path: Path,
+) -> None:
+    with opened(tmp_path, RATIONED) as site:
+        batch(site, "2026-05-09T09:30", "A0509", "set", lot="AC-7", grams=10.0, litres=5.0,
+              due="2026-05-10T08:30")  # fmt: skip
+
+        async def act(room: Room) -> None:
+            await room.press("7")
+            assert room.footer.startswith((" Enter check A0509", " Enter harvest A0509"))
+            await room.press("escape")
+            room.app.live_feed(to_set=True)
+            await room.pilot.pause()
+            assert isinstance(room.page, LiveFeedScreen)
+            assert isinstance(room.page.row, PlannedCone)
+            assert room.footer.startswith(" Enter set A05")
+
+        seen(site, act, "2026-05-09T16:45")
+
+
+def test_fresh_nauplii_are_opened_by_enter_and_the_footer_says_so(site: Site) -> None:
+    harvested(site)
+    batch(site, "2026-05-10T09:00", "A0509", "chill", litres=5.0)
+
+    async def act(room: Room) -> None:
+        await room.press("7")
+        assert room.footer.startswith(" Enter open A0509")
+        await room.press("enter")
+        assert room.text.startswith(" BATCH A0509")
+
+    seen(site, act, "2026-05-10T10:00")
+
+
 def test_a_tin_and_a_culture_tell_what_was_counted_and_how_they_stand(
     site: Site, capsys: pytest.CaptureFixture[str]
 ) -> None:

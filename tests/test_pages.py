@@ -531,7 +531,7 @@ def live_fed(now: str, at: int = 0) -> Callable[..., list[Line]]:
         clock_shows(site, now)
         view = live_feed.live_feed(site)
         shown = livefeed_page.draw(view, width, height - 1, at)
-        does = livefeed_page.row_word(view.rows[at])
+        does = livefeed_page.row_word(view.rows[at], view.now)
         return [*shown, footer("livefeed", width, [("Enter", does)])]
 
     return drawn

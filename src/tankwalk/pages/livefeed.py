@@ -14,6 +14,7 @@ from tankwalk.pages.lines import Line, Span, blank, filled, line, spread, window
 from tankwalk.pages.when import at_words, day_of, to_come
 from tankwalk.practice.feeding.tomorrow import MealNeed
 from tankwalk.practice.live_feed import LiveFeedView, Risk
+from tankwalk.practice.livefeed import choosing
 from tankwalk.practice.livefeed.batches import LiveBatch, NextStep, State
 from tankwalk.practice.livefeed.choosing import Row
 from tankwalk.practice.livefeed.on_hand import OnHand
@@ -465,14 +466,14 @@ def to_chill(view: LiveFeedView, row: Row | None) -> str:
     return f"Wanted: {tomorrow.chill_words(chill, view.now)}"
 
 
-def row_word(row: Row | None) -> str:
-    """What Enter does at a row, for the footer."""
+def row_word(row: Row | None, now: Instant) -> str:
+    """What Enter does at a row, for the footer: what is still good is opened, not thrown out."""
     match row:
         case LiveBatch(next=step, name=name) if step is not None:
+            if choosing.only_read(row, now):
+                return f"open {name}"
             if step.step is NextStep.POUR and row.state is State.STORED:
                 return f"set a cone of {name}"
-            if step.step is NextStep.POUR:
-                return f"open {name}"
             return f"{words.DOES[step.step]} {name}"
         case PlannedCone(name=name):
             return f"set {name}"

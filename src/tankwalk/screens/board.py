@@ -165,7 +165,7 @@ class BoardScreen(PageScreen):
             ):
                 self.tankwalk.live_feed(batch)
             case ConeToSet():
-                self.tankwalk.live_feed()
+                self.tankwalk.live_feed(to_set=True)
             case _:
                 self.do_handover()
 

@@ -12,6 +12,7 @@ from tankwalk.practice.live_feed import BatchView, LiveFeedView, batch_view, liv
 from tankwalk.practice.livefeed import choosing
 from tankwalk.practice.livefeed.batches import LiveBatch
 from tankwalk.practice.livefeed.choosing import Row
+from tankwalk.practice.livefeed.steps import PlannedCone
 from tankwalk.practice.site import Site
 from tankwalk.screens.asking import AskingScreen
 
@@ -54,6 +55,12 @@ class LiveFeedScreen(_CountingScreen):
         self.at = self.at if at is None else at
         return at is not None
 
+    def stand_at_planned(self) -> None:
+        """Stand at the first cone that is still to be set, where there is one."""
+        rows = enumerate(self.view.rows)
+        self.at = next((k for k, row in rows if isinstance(row, PlannedCone)), self.at)
+        self.draw()
+
     def stand_at(self, batch: str) -> bool:
         """Stand at a batch by its name; False where it is not on the page."""
         found = self._stand_at(batch)
@@ -72,7 +79,7 @@ class LiveFeedScreen(_CountingScreen):
             below = steps.draw(self.asking, width)
         else:
             said = wrapped(width, self.said, "check", 5) if self.said else []
-            does = [("Enter", page.row_word(self.row))]
+            does = [("Enter", page.row_word(self.row, self.view.now))]
             below = [*said, footer(self.scope, width, does)]
         return [*page.draw(self.view, width, height - len(below), self.at), *below][-height:]
 

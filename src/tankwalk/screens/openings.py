@@ -220,8 +220,8 @@ class Openings(Moments):
             return screen
         return self._install("feeding", FeedingScreen(self.site, walk))
 
-    def live_feed(self, batch: str = "") -> None:
-        """Show live feed, standing at a batch where one is named; Esc leads back."""
+    def live_feed(self, batch: str = "", *, to_set: bool = False) -> None:
+        """Show live feed, at a batch or at the next cone to set where wanted; Esc leads back."""
         from tankwalk.screens.livefeed import LiveFeedScreen
 
         screen, front = self._kept("livefeed"), self.screen
@@ -229,6 +229,8 @@ class Openings(Moments):
             if front.scope in ("board", "feed", "pages", "handover"):
                 screen.came_from = front.scope
             self._show(screen)
+            if to_set:
+                screen.stand_at_planned()
             if batch and not screen.stand_at(batch):
                 self.batch(batch)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger.feeding import BatchEvent, BatchKind
 from tankwalk.plan.vessels import CultureKind
@@ -39,6 +40,16 @@ def next_step(site: Site, hand: Hand, row: Row | None, wanted: str = "") -> Talk
     return steps.set_cone(site, hand)
 
 
+def only_read(one: LiveBatch, now: Instant) -> bool:
+    """Whether Enter only opens it: what is still good is thrown out by no easy key."""
+    step = one.next
+    if step is None:
+        return True
+    if step.step is NextStep.DISCARD and one.culture is None:
+        return one.left is not None and not one.left.warns(now)
+    return step.step is NextStep.POUR and one.state is not State.STORED
+
+
 def _next_of(site: Site, hand: Hand, one: LiveBatch, wanted: str) -> Talk | None:
     step = one.next
     if step is None:
@@ -64,8 +75,7 @@ def _next_of(site: Site, hand: Hand, one: LiveBatch, wanted: str) -> Talk | None
         case NextStep.CHILL:
             return steps.chill(site, hand, one, wanted)
         case NextStep.DISCARD:
-            good = one.left is not None and not one.left.warns(site.now())
-            return None if good else steps.discard(site, hand, one)
+            return None if only_read(one, site.now()) else steps.discard(site, hand, one)
         case NextStep.POUR if one.state is State.STORED:
             return steps.set_cone(site, hand, Proposed(0.0, source=one.name))
     return None

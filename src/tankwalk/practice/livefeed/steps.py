@@ -6,7 +6,7 @@ from collections.abc import Generator, Sequence
 from typing import TYPE_CHECKING
 
 from tankwalk import text
-from tankwalk.clock import Instant, at, zone
+from tankwalk.clock import Instant, ago, at, zone
 from tankwalk.errors import Refusal
 from tankwalk.ledger.feeding import BatchEvent, BatchKind, BatchSeen
 from tankwalk.plan.model import Plan
@@ -83,8 +83,8 @@ def set_cone(site: Site, hand: Hand, proposed: Proposed | None = None) -> Talk:
             number("Water", "L", 0.1, MOST_L, proposed=_litres(plan, grams, proposed))
         )
         water = yield from _water(plan.hatching.salinity)
-        doubts = _set_doubts(grams, litres, left, water)
         while True:
+            doubts = [*_set_doubts(grams, litres, left, water), *_time_doubts(site, now, due)]
             batch = Batch(name, BatchEvent.SET, lot, grams, litres, *water, due_at=due.utc)
             words = (
                 f"{name}: {grams:g} g of {source or lot} in {litres:g} L, harvest {due.told(now)}"
@@ -202,6 +202,18 @@ def _set_doubts(grams: float, litres: float, left: float | None, water: Water) -
     return [*found, *water_advice(*water[:2])]
 
 
+def _time_doubts(site: Site, now: Instant, due: Instant) -> list[str]:
+    """A cone that is set long before it need be: what hatches eats itself up until its harvest."""
+    ready = Instant(now.utc + round(site.plan.hatching.hours * 3600), now.offset)
+    early = due.hours_since(ready)
+    if early <= cones.HARVEST_LATE_HOURS:
+        return []
+    return [
+        f"Set now it is ready {ready.told(now)}, {ago(early)} before that harvest, "
+        "and they starve until then: set it later, or harvest it earlier."
+    ]
+
+
 def water_advice(temperature: float | None, ph: float | None) -> list[str]:
     """What to do about hatching water that is out of band; nothing where it is right."""
     found = []
@@ -271,10 +283,21 @@ def harvest(site: Site, hand: Hand, one: LiveBatch) -> Talk:
             text=aged,
         )
         words = f"{one.name} harvested: {harvest_words(litres, per_ml, hatch)}"
-        doubts = hatch_doubts(site, one, hatch)
+        doubts = [*_early_doubts(site.now(), one), *hatch_doubts(site, one, hatch)]
         again = yield from asking.kept(site, who, words, (batch,), doubts)
         if not again:
             return f"Kept: {words}." + ("" if per_ml else " Count it next.")
+
+
+def _early_doubts(now: Instant, one: LiveBatch) -> list[str]:
+    """A harvest long before its time: what is not hatched then is thrown away with the shells."""
+    due = cones.due_at(list(one.events))
+    if due is None or due - now.utc <= cones.HARVEST_LATE_HOURS * 3600:
+        return []
+    when = Instant(due, now.offset)
+    return [
+        f"{one.name} is due {when.told(now)}, in {ago(when.hours_since(now))}: it still hatches."
+    ]
 
 
 def harvest_words(litres: float, per_ml: float | None, hatch: float | None) -> str:
