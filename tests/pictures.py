@@ -154,7 +154,7 @@ def wrong_tank(terminal: Terminal) -> None:
 
 def clock(terminal: Terminal) -> None:
     """The clock is behind the record: asked before anything is kept."""
-    terminal.press("2")
+    terminal.press("+")
     terminal.wait("Is the clock right?")
 
 

@@ -466,11 +466,11 @@ def clocks(rooms: Rooms) -> Iterator[Seen]:
         with rooms.screen(site, now=now) as t:
             t.read(0.3)
             yield Seen(f"the clock is back by {words}: `--now {now}`", page(t)[:8])
-            t.press("2")
+            t.press("+")
             t.read(0.3)
             t.press("5")
             t.read(0.5)
-            yield Seen("`2` `5`, to begin a round", page(t), ["clock"], ["kept"])
+            yield Seen("`+` `5`, to begin a round", page(t), ["clock"], ["kept"])
 
 
 def content(rooms: Rooms) -> Iterator[Seen]:
