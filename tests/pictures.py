@@ -15,6 +15,7 @@ from pathlib import Path
 
 import crowded_support
 import demo_support
+import pictures_feed
 import weighing_support
 from record_round import NOW, give, in_order
 from tankwalk_demo import make, morning_answers
@@ -378,6 +379,7 @@ OWN_SITE: dict[str, tuple[Callable[[Path], None], str]] = {
     "crowded": (crowded_room, crowded_support.NOW),
     "away": (demo_room, "2026-05-17T08:50"),
     "clock": (demo_room, "2026-05-09T06:50"),
+    **pictures_feed.SITES,
 }
 """Pictures that are not of the demo's Sunday: what makes their site, and when they are taken."""
 
@@ -423,6 +425,7 @@ SHOTS: tuple[tuple[str, Callable[[Terminal], None]], ...] = (
     ("help", help_),
     ("night", night),
     ("plain", bare),
+    *pictures_feed.SHOTS,
 )
 
 
