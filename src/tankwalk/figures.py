@@ -20,3 +20,8 @@ def show(value: float | None, unit: str, decimals: int) -> str:
     # "z" (PEP 682) drops the sign of a negative number that rounds to zero.
     number = f"{value:z.{decimals}f}"
     return f"{number} {unit}" if unit else number
+
+
+def percent_of(share: float) -> int:
+    """A share in whole percent, never rounded up to what there is not: 0.578 is 57."""
+    return math.floor(100 * share + 1e-9)

@@ -337,7 +337,7 @@ ACTIONS: tuple[Action, ...] = (
            "what this is for, and every key", 2),
     Action("night",
            ("board", "handover", "open", "walk", "meters", "flag", "pages", "feed", "feeding",
-            "samples", "livefeed", "batch", "tomorrow", "ration"),
+            "samples", "livefeed", "batch", "tomorrow", "ration", "feedweek", "count", "guided"),
            ("d",), "d", "look",
            "day, night (red on black) or plain look", 9, in_footer=False),
     Action("palette", ("board", "walk", "handover", "open", "flag"), ("p",), "p", "palette",

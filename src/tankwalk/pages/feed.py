@@ -84,7 +84,7 @@ def told_before(view: ListView) -> list[Told]:
     found = [_short(view, one) for one in view.list.totals if one.short]
     found += _store(view)
     for other in view.meals:
-        if other.at.utc < view.meal.utc and other.waiting and other.at.day == view.now.day:
+        if other.at.utc < min(view.meal.utc, view.now.utc) and other.waiting:
             tanks = text.named(list(other.waiting))
             found.append((f"{other.at.hm()} was not entered for {tanks}: left arrow.", "watch"))
     for change in view.list.changes:

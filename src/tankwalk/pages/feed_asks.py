@@ -98,7 +98,8 @@ def _far(order: Order) -> str:
     against = portion.listed or portion.full or 0.0
     listed = _as_typed(portion, against)
     times = amount.amount / against
-    much = f"{times:.2g} times" if times >= 1 else f"only {100 * times:.2g} % of"
+    many = f"{times:.2g}" if times < 10 else f"{float(f'{times:.2g}'):,.0f}"
+    much = f"{many} times" if times >= 1 else f"only {100 * times:.2g} % of"
     return f"{amount_words(portion, amount)} is {much} the listed {listed}."
 
 

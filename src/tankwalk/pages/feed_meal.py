@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tankwalk import text
+from tankwalk.figures import percent_of
 from tankwalk.pages import feed_words
 from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, line, wrapped
 from tankwalk.pages.walk_list import Canvas
@@ -66,7 +67,7 @@ def end(view: FeedView, here: EndView, width: int) -> list[Line]:
         rows += wrapped(width, f"Given: {gave}.", "plain", 2, "   ")
     grouped: dict[tuple[str, str], list[str]] = {}
     for stop, portion, part in here.short:
-        words = f"{portion.label}, {100 * part:.0f} % of the full ration"
+        words = f"{portion.label}, {percent_of(part)} % of the full ration"
         grouped.setdefault((words, "watch"), []).append(stop.tank.code)
     for tone, none in (("watch", here.missed), ("plain", here.paused)):
         for stop, meal in none:

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 
 from tankwalk import text
 from tankwalk.errors import Refusal
+from tankwalk.figures import percent_of
 from tankwalk.pages import feed_asks, feed_words
 from tankwalk.pages.actions import footer
 from tankwalk.pages.big import big
@@ -34,6 +35,9 @@ from tankwalk.practice.round.questions import Option
 
 LISTED_AT, GIVEN_AT, PAST_AT = 22, 37, 52
 """Cells at which the columns of a tank begin; on a narrow page the past goes."""
+
+WHOLE, PART = 3, 3
+"""Cells of an amount before its decimal mark, and from it on."""
 
 SIGNS = "\u00b7\u2584\u2588"
 """A word of a choice in the past: all right, the next, and worse."""
@@ -170,15 +174,21 @@ def _capital(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
+def _on_mark(words: str) -> str:
+    """An amount on the decimal mark of its column, its unit after it: "321    mL", "  0.42 g"."""
+    amount, _, unit = words.partition(" ")
+    if not amount[:1].isdigit():
+        return words
+    whole, mark, part = amount.partition(".")
+    return f"{whole:>{WHOLE}}{mark + part:<{PART}} {unit}"
+
+
 def _portion(row: Canvas, one: LineView, portion: Portion, width: int) -> None:
-    listed = listed_words(portion)
-    row.put(
-        LISTED_AT,
-        Span(text.fit(listed, GIVEN_AT - LISTED_AT - 1), "watch" if portion.short else "plain"),
-    )
+    listed = text.fit(_on_mark(listed_words(portion)), GIVEN_AT - LISTED_AT - 1)
+    row.put(LISTED_AT, Span(listed, "watch" if portion.short else "plain"))
     if one.gave:
         total = sum(meal.amount for meal in one.gave)
-        given = in_hand(portion, total)
+        given = _on_mark(in_hand(portion, total))
         row.put(GIVEN_AT, Span(text.fit(given, PAST_AT - GIVEN_AT - 1), "bold"))
     elif one.none is not None:
         end = width - GIVEN_AT - 1
@@ -192,7 +202,7 @@ def _portion(row: Canvas, one: LineView, portion: Portion, width: int) -> None:
 
 def _asked(row: Canvas, one: LineView, asked: Asked, width: int) -> None:
     item = asked.slot.item
-    row.put(LISTED_AT, Span("-", "dim"))
+    row.put(LISTED_AT + WHOLE - 1, Span("-", "dim"))
     if one.seen is not None:
         flag = Flag(one.seen.flag)
         words = value_words(item, one.seen, bare=item.kind.by_words)
@@ -289,7 +299,7 @@ def _amount(view: FeedView, at: LineView, portion: Portion, typed: str, width: i
     if listed is not None and not at.gave:
         rows.append((f"listed {amount_words(portion, listed)}", "plain"))
         if portion.short and portion.full and portion.listed is not None:
-            part = f"{100 * portion.listed / portion.full:.0f} %"
+            part = f"{percent_of(portion.listed / portion.full)} %"
             rows.append((f"{part} of its full ration, as every tank", "watch"))
     if at.gave:
         given = sum(meal.amount for meal in at.gave)

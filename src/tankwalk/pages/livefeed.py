@@ -30,6 +30,9 @@ LEFT = 78
 NAME = 8
 """Cells of a batch's name."""
 
+STRIPS = 70
+"""Cells of a row from which on the past of a culture is drawn."""
+
 LATE_HOURS = 2.0
 """A harvest is overdue so long after its hour, as it is on the board."""
 
@@ -306,7 +309,7 @@ def _cultures(view: LiveFeedView, width: int, at: int) -> list[Part]:
         return []
     head = [Span(" CULTURES".ljust(13), "bold"), Span("per mL", "dim")]
     if any(one.kind is BatchKind.ROTIFERS for one in view.cultures):
-        head.append(Span("eggs per female".rjust(25), "dim"))
+        head.append(Span("eggs per female".rjust(24 if width >= STRIPS else 17), "dim"))
     parts = [Part([blank(width), line(width, *head)])]
     nth = len(view.cones) + len(view.planned) + len(view.store)
     for one in view.cultures:
@@ -317,7 +320,7 @@ def _cultures(view: LiveFeedView, width: int, at: int) -> list[Part]:
 
 def _culture(one: LiveBatch, now: Instant, width: int, *, present: bool) -> Line:
     name = Span(one.name.ljust(NAME), "now" if present else "bold")
-    past = width >= 70
+    past = width >= STRIPS
     count = one.counts[-1] if one.counts else None
     spans: list[Span | str] = [_mark(present), name]
     spans.append(Span(text.pad("-" if count is None else _density(count.per_ml), 6, ">")))
@@ -326,7 +329,7 @@ def _culture(one: LiveBatch, now: Instant, width: int, *, present: bool) -> Line
     if one.kind is BatchKind.ROTIFERS:
         eggs = [c.eggs for c in one.counts if c.eggs is not None]
         last = "-" if count is None or count.eggs is None else f"{count.eggs:.2f}"
-        spans.append(Span(last.rjust(9)))
+        spans.append(Span(last.rjust(8)))
         if past:
             spans.append(Span(f"  {bars(eggs).rjust(7)}", "past"))
     wrong, tone = words.faults(one)
@@ -357,7 +360,7 @@ def _needed(view: LiveFeedView, width: int) -> list[Line]:
     rows = [one for one in ahead.meals if one.need]
     if not rows:
         return []
-    head = Span(f"{'thousand':>8}{'left after':>11}", "dim")
+    head = Span(f"{'thousand':>8}{'left after':>13}", "dim")
     lines = [blank(width), line(width, Span(" NEEDED".ljust(10), "bold"), head)]
     today = [one for one in rows if one.meal.day == now.day]
     for one in today:
@@ -374,7 +377,7 @@ def _needed(view: LiveFeedView, width: int) -> list[Line]:
             break
     if ahead.chill is not None:
         tone = "dim" if ahead.chill.enough else "watch"
-        lines += wrapped(width, f"chill {tomorrow.chill_words(ahead.chill, now)}", tone, 2, "   ")
+        lines += wrapped(width, f"chill {tomorrow.chill_words(ahead.chill, now)}", tone, 3, "   ")
     return lines
 
 
@@ -383,12 +386,12 @@ MOST_NEEDS = 10
 
 def _need(width: int, when: Span, need: float, after: float, notes: Sequence[str]) -> Line:
     tone = "act" if after < -0.5 else "plain"
-    note = _as_fits(notes, width - 33)
+    note = _as_fits(notes, width - 35)
     return line(
         width,
         when,
         Span(f"{need:>8,.0f}"),
-        Span(f"{after:>11,.0f}", tone),
+        Span(f"{after:>13,.0f}", tone),
         Span(f"   {note}", "dim"),
     )
 

@@ -23,7 +23,7 @@ LEAST_NAME = 3
 """Cells of a page's name that stay where it has to give way."""
 
 LEAST = 2
-"""Blanks that stay on either side."""
+"""Blanks that stay on either side, where there is room for them."""
 
 
 def what(timer: TimerDue) -> str:
@@ -68,11 +68,11 @@ def in_head(row: Line, timers: Sequence[TimerDue], now: Instant) -> Line:
         for found in re.finditer(" +", span.text)
     ]
     size, nth, start = max(blanks, default=(0, 0, 0))
-    for words in ways(timers, now):
+    for words, least in ((words, least) for least in (LEAST, 1) for words in ways(timers, now)):
         wide = text.width(words)
-        if wide + 2 * LEAST <= size:
+        if wide + 2 * least <= size:
             # At the right of the blank: beside the time, where a clock is looked for.
-            at = start + size - LEAST - wide
+            at = start + size - least - wide
             before, after = spans[nth].text[:at], spans[nth].text[at + wide :]
             tone_of_row = spans[nth].tone
             put = (
@@ -96,7 +96,10 @@ def _narrow(spans: Line, timers: Sequence[TimerDue], now: Instant) -> Line | Non
         room = text.width(whole) - text.width(right) - 2 - needed
         if room < LEAST_NAME:
             continue
-        kept = text.pad(text.fit(left, room), room)
+        kept = text.fit(left, room)
+        if kept.endswith("  .."):  # nothing is left of the last word: no sign of it either
+            kept = kept.removesuffix("..")
+        kept = text.pad(kept, room)
         put = (Span(kept + "  ", row_tone), Span(words, tone(timers[0], now)),
                Span("  " + right, row_tone))  # fmt: skip
         return (*spans[:nth], *put, *spans[nth + 1 :])

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 from itertools import zip_longest
-from math import floor
 
 from tankwalk import text
 from tankwalk.clock import Instant
-from tankwalk.figures import show
+from tankwalk.figures import percent_of, show
 from tankwalk.pages.due_words import day_words
 from tankwalk.pages.lines import Line, Span, blank, line, spread, wrapped
 from tankwalk.pages.ration import why_words
@@ -32,8 +31,11 @@ from tankwalk.science.prey import Fit
 NAME = 9
 """Cells of the name that stands before a part."""
 
-CLOCK, DAY_CELLS = 11, 38
-"""Cells of one day's meals; two of them stand side by side where there is room."""
+CLOCK, NEED, AFTER, CAME = 10, 9, 11, 7
+"""Cells of a meal's time, of what it needs, of what is left after it, of what came in before it."""
+
+DAY_CELLS, BETWEEN = CLOCK + NEED + AFTER + CAME, 4
+"""Cells of one day's meals, and between two days that stand side by side."""
 
 NOTHING = "Nothing has to be set, chilled or weighed for tomorrow by the plan."
 
@@ -116,7 +118,7 @@ def remedy_words(one: Remedy, now: Instant) -> str:
                 f"ready {ready}."
             )
         case Way.SHARE:
-            part = round(100 * (one.share or 0))
+            part = percent_of(one.share or 0)
             return f"Until more is there every tank gets {part} % of its ration."
 
 
@@ -193,7 +195,7 @@ def _tone(one: Standing) -> str:
 def chill_words(one: Chill, now: Instant) -> str:
     """What is kept cold for the first meals of tomorrow."""
     meals = " and ".join(at_words(when, now) for when in one.meals)
-    part = "" if one.share >= 1 else f", {floor(100 * one.share)} % of the rations,"
+    part = "" if one.share >= 1 else f", {percent_of(one.share)} % of the rations,"
     words = f"{one.thousand:,.0f} thousand{part} for {meals}"
     if one.ml is not None and one.batch is not None:
         words += f": {one.ml:,.0f} mL of {one.batch}"
@@ -255,11 +257,11 @@ def _meals(view: Tomorrow, width: int) -> list[Line]:
     days = list(dict.fromkeys(one.meal.day for one in view.meals if one.need))
     shown = [day for day in days if (day - view.now.day).days <= 1]
     blocks = [_day(view, day) for day in shown]
-    if width >= 1 + 2 * DAY_CELLS and len(blocks) > 1:
+    if width >= 1 + 2 * DAY_CELLS + BETWEEN and len(blocks) > 1:
         left, right = blocks
         empty: Line = (Span(" " * DAY_CELLS),)
         pairs = zip_longest(left, right, fillvalue=empty)
-        return [line(width, " ", *one, *other) for one, other in pairs]
+        return [line(width, " ", *one, " " * BETWEEN, *other) for one, other in pairs]
     return [line(width, " ", *row) for block in blocks for row in block]
 
 
@@ -271,14 +273,14 @@ def _day(view: Tomorrow, day: date) -> list[Line]:
         line(
             DAY_CELLS,
             Span(text.pad(name, CLOCK), "bold"),
-            Span(text.pad("thousand", 8, ">"), "dim"),
-            Span(text.pad("have after" if view.kept else "", 12, ">"), "dim"),
+            Span(text.pad("thousand", NEED, ">"), "dim"),
+            Span(text.pad("have after" if view.kept else "", AFTER, ">"), "dim"),
         ),
         *(_meal(one, kept=view.kept) for one in rows),
     ]
     if len(rows) > 1:
         whole = f"{sum(one.need for one in rows):,.0f}"
-        total = Span(text.pad("together", CLOCK) + text.pad(whole, 8, ">"), "dim")
+        total = Span(text.pad("together", CLOCK) + text.pad(whole, NEED, ">"), "dim")
         found.append(line(DAY_CELLS, total))
     return found
 
@@ -290,7 +292,7 @@ def _meal(one: MealNeed, *, kept: bool) -> Line:
     return line(
         DAY_CELLS,
         Span(text.pad(one.meal.hm(), CLOCK)),
-        Span(text.pad(f"{one.need:,.0f}", 8, ">")),
-        Span(text.pad(after, 12, ">"), "act" if kept and one.after < -0.5 else "plain"),
-        Span(text.fit(f" {came}", 7), "dim"),
+        Span(text.pad(f"{one.need:,.0f}", NEED, ">")),
+        Span(text.pad(after, AFTER, ">"), "act" if kept and one.after < -0.5 else "plain"),
+        Span(text.fit(f" {came}", CAME), "dim"),
     )

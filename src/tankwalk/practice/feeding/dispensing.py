@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import timedelta
-from math import floor
 
 from tankwalk.clock import Instant, at, zone
 from tankwalk.errors import Refusal
+from tankwalk.figures import percent_of
 from tankwalk.ledger.feeding import BatchEvent, BatchSeen, MealSeen
 from tankwalk.ledger.incidents import DoneSeen
 from tankwalk.ledger.readings import ValueSeen
@@ -115,7 +115,7 @@ class Total(NamedTuple):
     @property
     def percent(self) -> int:
         """The share in percent, never rounded up to what there is not."""
-        return floor(100 * self.share + 1e-9)
+        return percent_of(self.share)
 
     @property
     def ml(self) -> float | None:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from enum import Enum
-from math import floor
 
 from tankwalk.clock import Instant, at, zone
+from tankwalk.figures import percent_of
 from tankwalk.ledger.feeding import BatchEvent, BatchKind, BatchSeen, MealSeen, SampleSeen
 from tankwalk.plan.model import Feed, FeedKind, Hatching, Plan, Tank
 from tankwalk.practice.feeding import forecast, meals, rations
@@ -82,7 +82,7 @@ class Short(NamedTuple):
     @property
     def percent(self) -> int:
         """What is missing, in percent of the need."""
-        return round(100 * (1 - self.share))
+        return 100 - percent_of(self.share)
 
     @property
     def share(self) -> float:
@@ -445,7 +445,7 @@ def _remedies(
         litres = round(grams / plan.hatching.grams_per_l, 1)
         found.append(Remedy(Way.EXTRA_CONE, None, grams, litres, extra))
     if one.there > NOTHING:
-        found.append(Remedy(Way.SHARE, from_=one.first, share=floor(100 * one.share) / 100))
+        found.append(Remedy(Way.SHARE, from_=one.first, share=percent_of(one.share) / 100))
     return tuple(found)
 
 

@@ -70,7 +70,7 @@ def given(walk: AtMeal, orders: Sequence[Order]) -> Reply:
         f"{one.portion.label} {in_hand(one.portion, one.amount.amount)}" for one in orders
     )
     why = f" Corrected: {orders[0].reason}; both stay." if orders[0].reason else ""
-    short = " Less than its full ration." if any(_is_short(one) for one in orders) else ""
+    short = " Short ration." if any(_is_short(one) for one in orders) else ""
     return Reply(f"{stop.tank.code} {shown} kept.{why}{short}{passed_over(walk, stop)}")
 
 
