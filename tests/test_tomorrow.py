@@ -12,10 +12,10 @@ from fed_support import FED, cone, fed, no_feed, sampled
 from site_support import clock_shows, moment, opened
 from tankwalk.ledger.entries import Batch, BatchOf, Entry, Sample
 from tankwalk.pages.lines import plain
-from tankwalk.pages.tomorrow import draw
+from tankwalk.pages.tomorrow import chill_words, draw, short_words
 from tankwalk.plan.model import Hatching
 from tankwalk.practice.feeding.forecast import Hatch, cones_for, grams_for
-from tankwalk.practice.feeding.tomorrow import Tomorrow, Way, tomorrow
+from tankwalk.practice.feeding.tomorrow import Chill, Short, Tomorrow, Way, tomorrow
 from tankwalk.practice.site import SITE, Site
 from tankwalk.science.prey import Fit
 from test_dispensing import harvested
@@ -139,6 +139,15 @@ def test_the_balance_runs_down_meal_by_meal_and_comes_up_with_a_cone(tmp_path: P
     assert (found.chill.thousand, found.chill.there, found.chill.enough) == (400, 500, True)
     assert found.chill.meals == (moment("2026-05-12T08:00"),)
     assert (found.chill.batch, found.chill.ml) == ("A1", 400)
+
+
+@given(st.integers(1, 99), st.integers(0, 9))
+def test_what_is_missing_and_what_every_tank_gets_add_to_a_hundred(whole: int, tenth: int) -> None:
+    now = moment("2026-05-10T07:52")
+    short = Short(now, now, 1000, 10 * whole + tenth)
+    chill = Chill(400, 400, (now,), share=short.share)
+    assert f"{100 - whole} % is missing" in short_words(short, now)
+    assert f"{whole} % of the rations" in chill_words(chill, now), "never up to what there is not"
 
 
 def test_what_runs_short_is_told_with_its_hour_its_part_and_what_can_be_done(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tankwalk.clock import Instant
+from tankwalk.figures import percent_of
 from tankwalk.ledger.feeding import BatchKind
 from tankwalk.practice.livefeed import batches, on_hand
 from tankwalk.practice.livefeed.batches import LiveBatch, State
@@ -158,7 +159,7 @@ def risk_of(ahead: Tomorrow) -> Risk | None:
         store = [one.thousand for one in ahead.store if not one.blocked(meal.meal)]
         there = max(0.0, sum(store) - used)
         if there < meal.need:
-            percent = round(100 * (1 - there / meal.need))
+            percent = 100 - percent_of(there / meal.need)
             out = tuple(dict.fromkeys(wrong for one in late for wrong in one.out))
             return Risk(tuple(one.batch for one in late), meal.meal, percent, out)
         used += meal.need
