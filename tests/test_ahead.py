@@ -47,8 +47,19 @@ asyncio.run(main())
 """
 
 
+def with_units(plan: str) -> str:
+    """The plan with units of their own at a culture, as people write them."""
+    for bare, written in (("harvest = 0.25", 'harvest = "25 %"'),
+                          ("food_per_million = 1\n", 'food_per_million = "1000 mg"\n'),
+                          ("volume = 60\n", 'volume = "60 L"\n')):  # fmt: skip
+        assert bare in plan
+        plan = plan.replace(bare, written)
+    return plan
+
+
 def test_the_first_keys_of_a_session_load_nothing_more(tmp_path: Path) -> None:
-    site = demo_in(tmp_path / "site")
+    # The session keeps no plan ready: this one is checked whole at its start.
+    site = demo_in(tmp_path / "site", with_units)
     done = subprocess.run(
         [sys.executable, "-c", SESSION, str(site), NOW], capture_output=True, text=True, check=True
     )

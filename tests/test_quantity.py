@@ -9,9 +9,10 @@ import sys
 from typing import Any
 
 import pytest
-from hypothesis import example, given
+from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
+from tankwalk import units
 from tankwalk.errors import Refusal
 from tankwalk.figures import show
 from tankwalk.quantity import (
@@ -381,6 +382,14 @@ PAIRS = pairs()
 numbers = st.decimals(min_value=-(10**6), max_value=10**6, places=4).map(lambda d: f"{d:f}")
 
 
+@given(numbers, st.sampled_from(sorted(units._TENS)), st.sampled_from(sorted(units._TENS)))
+def test_a_moved_point_says_what_the_table_of_units_says(number: str, one: str, other: str) -> None:
+    given_in, kept_in = units.named(one), units.named(other)
+    assume(given_in.shares_with(kept_in))
+    by_pint = units._registry().Quantity(float(number), given_in.formula).to(kept_in.formula)
+    assert convert(float(number), one, other) == pytest.approx(by_pint.magnitude, rel=1e-11)
+
+
 @given(st.sampled_from(PAIRS), numbers)
 def test_what_is_typed_in_another_unit_comes_back(pair: tuple[str, str], number: str) -> None:
     typed, kept = pair
@@ -470,6 +479,7 @@ def test_reading_a_value_in_its_own_unit_loads_nothing_heavy() -> None:
     program = (
         "import sys, tankwalk.figures as f, tankwalk.quantity as q, tankwalk.text as t\n"
         "q.read('17,4', 'degC'); q.read('17.4 C', 'degC'); q.read('0.5 mg/L', 'mg/L as N')\n"
+        "q.read('25 %', 'fraction'); q.read('500 mg', 'g'); q.read('60000 mL', 'L')\n"
         "f.show(17.4, 'degC', 1); t.pad(t.clean('tank 4'), 10); t.wrap('tank 4', 3)\n"
         "print(*sorted({'pint', 'rich', 'textual', 'wcwidth'} & set(sys.modules)))\n"
         "q.read('68 F', 'degC')\n"

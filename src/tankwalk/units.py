@@ -186,6 +186,16 @@ UNITS: Final = tuple(unit.name for unit in TABLE)
 
 BY_NAME: Final = {unit.name: unit for unit in TABLE}
 
+_TENS: Final = {
+    "%": -2, "fraction": 0,
+    "kg": 3, "g": 0, "mg": -3, "ug": -6,
+    "m3": 3, "L": 0, "mL": -3, "uL": -6,
+}  # fmt: skip
+"""Units that are a power of ten of what they measure: a point is moved, and pint is not loaded.
+
+A plan of such values ("25 %", "500 mg") is checked at a start.
+"""
+
 # Factors, from memory: NIST SP 811 (2008), appendix B.8, with the conventional mmHg and
 # inHg; the exact gallon, pound and ounce of NIST Handbook 44, appendix C. pint's own
 # registry is not used: it has hundreds of units no one here types, and another meaning
@@ -366,7 +376,11 @@ def convert(value: float, from_unit: str, to_unit: str) -> float:
         )
     if given is wanted:
         return value
-    turned = float(_registry().Quantity(value, given.formula).to(wanted.formula).magnitude)
+    if given.name in _TENS and wanted.name in _TENS:
+        tens = _TENS[given.name] - _TENS[wanted.name]
+        turned = value * 10.0**tens if tens >= 0 else value / 10.0**-tens
+    else:
+        turned = float(_registry().Quantity(value, given.formula).to(wanted.formula).magnitude)
     if not math.isfinite(turned):
         raise Refusal(f"The number is too large or not a number, so it has no value in {to_unit}.")
     # So that 68 degF is 20 degC to the last bit and does not fall outside a band at 20.
