@@ -14,8 +14,10 @@ from demo_support import opened
 from site_support import asked_of, moment, walking
 from tankwalk.pages import batch as batch_page
 from tankwalk.pages import board as board_page
+from tankwalk.pages import count as count_page
 from tankwalk.pages import feed as feed_page
 from tankwalk.pages import feed_tank as feed_tank_page
+from tankwalk.pages import guided as guided_page
 from tankwalk.pages import handover as handover_page
 from tankwalk.pages import help as help_page
 from tankwalk.pages import incident as incident_page
@@ -28,9 +30,13 @@ from tankwalk.pages import who as who_page
 from tankwalk.pages import worksheet as worksheet_page
 from tankwalk.practice import live_feed, open_list
 from tankwalk.practice.board import board
-from tankwalk.practice.dialog import Asking
+from tankwalk.practice.counting.sitting import Sitting
+from tankwalk.practice.counting.talk import of_batch
+from tankwalk.practice.dialog import Asking, Hand
 from tankwalk.practice.handover import drafting, give_take
 from tankwalk.practice.incidents.incident import incident
+from tankwalk.practice.livefeed.guided import Procedure
+from tankwalk.practice.livefeed.guided_sitting import GuidedSitting
 from tankwalk.practice.meal import list_view
 from tankwalk.practice.meal.feed_walk import FeedWalk
 from tankwalk.practice.meters.check_talk import Checking
@@ -129,6 +135,27 @@ def _batch(site: Site) -> Draw:
     return lambda: batch_page.draw(view, 80)
 
 
+def _count(site: Site) -> Draw:
+    sitting = Sitting(site, "PB", of_batch(site, "A0509"))
+    for drop in (34, 29, 38):
+        sitting.add(drop)
+    view = count_page.CountView(sitting.count, sitting.worked, "PB", site.now())
+    return lambda: count_page.draw(view, 80, 23, "3")
+
+
+def _guided(site: Site) -> Draw:
+    """Cysts that were just put in water."""
+    sitting, hand = GuidedSitting(site, Procedure.SHELL), Hand()
+    hand.named("PB", site.now())
+    asking = Asking(sitting.begin(hand))
+    for answer in ("1", "15", "2"):
+        asking.paste(answer) if asking.writing else asking.type(answer)
+        asking.enter()
+    assert sitting.guide is not None
+    view = sitting.view()
+    return lambda: guided_page.draw(view, 80, 23)
+
+
 def _calculators(site: Site) -> Draw:
     sheet = Worksheet(site)
     return lambda: worksheet_page.draw_found(found_view(sheet), 120, 40)
@@ -168,7 +195,7 @@ def _paper(site: Site) -> Draw:
 @pytest.mark.parametrize(
     "page",
     [_walk, _board, _handover, _said_back, _open_list, _flag, _meters, _meter, _calculators,
-     _live_feed, _batch, _dose_again, _who, _help, _paper, _feed, _feed_tank],
+     _live_feed, _batch, _count, _guided, _dose_again, _who, _help, _paper, _feed, _feed_tank],
 )  # fmt: skip
 def test_no_page_asks_the_record_anything_while_it_draws(
     demo: Site, page: Callable[[Site], Draw]

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 import pytest
@@ -23,9 +23,11 @@ from tankwalk.ledger.entries import SaidBack
 from tankwalk.ledger.follow_up_kinds import MayClose
 from tankwalk.pages import batch as batch_page
 from tankwalk.pages import board as board_page
+from tankwalk.pages import count as count_page
 from tankwalk.pages import feed as feed_page
 from tankwalk.pages import feed_tank as feed_tank_page
 from tankwalk.pages import feed_week as feed_week_page
+from tankwalk.pages import guided as guided_page
 from tankwalk.pages import handover as handover_page
 from tankwalk.pages import help as help_page
 from tankwalk.pages import incident as incident_page
@@ -42,6 +44,9 @@ from tankwalk.pages.big import big
 from tankwalk.pages.lines import TONES, Line, Span, filled, line, plain, spread, wrapped
 from tankwalk.practice import live_feed, open_list
 from tankwalk.practice.board import board
+from tankwalk.practice.counting.pad import Out
+from tankwalk.practice.counting.sitting import Sitting
+from tankwalk.practice.counting.talk import of_batch
 from tankwalk.practice.dialog import Asking, Hand
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.feeding.dispensing import meal_list
@@ -51,6 +56,8 @@ from tankwalk.practice.handover import drafting, give_take, handover_notes
 from tankwalk.practice.incidents import acting
 from tankwalk.practice.incidents.incident import incident
 from tankwalk.practice.judging.flags import Key
+from tankwalk.practice.livefeed.guided import Procedure
+from tankwalk.practice.livefeed.guided_sitting import GuidedSitting
 from tankwalk.practice.meal import list_view
 from tankwalk.practice.meal.feed_walk import FeedWalk
 from tankwalk.practice.meters.check_talk import Checking
@@ -544,6 +551,57 @@ def _batch(site: Site, width: int, height: int) -> list[Line]:
     return [*filled(batch_page.draw(view, width), width, height - 1), footer("batch", width)]
 
 
+def counted(*drops: int, out: Out | None = None, typed: str = "") -> Callable[..., list[Line]]:
+    """The newest cone on the counting pad after some drops, the last of them left out or not."""
+
+    def drawn(site: Site, width: int, height: int) -> list[Line]:
+        sitting = Sitting(site, "PB", of_batch(site, "A0509"))
+        for drop in drops:
+            sitting.add(drop)
+        if out is not None:
+            sitting.leave_out(out)
+        view = count_page.CountView(sitting.count, sitting.worked, "PB", site.now())
+        return [*count_page.draw(view, width, height - 1, typed), footer("count", width)]
+
+    return drawn
+
+
+def guided_by(steps: Sequence[tuple[str, float | Sequence[str]]]) -> Callable[..., list[Line]]:
+    """15 g of cysts decapsulated by PB: at each moment a temperature, or the answers to a step."""
+
+    def drawn(site: Site, width: int, height: int) -> list[Line]:
+        sitting, hand = GuidedSitting(site, Procedure.SHELL), Hand()
+        for hour, step in steps:
+            clock_shows(site, f"2026-05-10T{hour}")
+            if isinstance(step, float):
+                sitting.heat(step)
+                continue
+            hand.named("PB", site.now())
+            asking = Asking(sitting.on() if sitting.guide else sitting.begin(hand))
+            for answer in step:
+                asking.paste(answer) if asking.writing else asking.type(answer)
+                asking.enter()
+            assert asking.over, asking.step
+        keys = [("0-9", "temperature"), ("+", "stop the bath"), ("-", "color")]
+        keys = keys if sitting.guide else [("+", "read, begin")]
+        shown = guided_page.draw(sitting.view(), width, height - 1)
+        return [*shown, footer("guided", width, keys)]
+
+    return drawn
+
+
+IN_THE_BATH: tuple[tuple[str, float | Sequence[str]], ...] = (
+    ("07:00", ("1", "15", "2")),
+    ("08:00", ("2",)),
+    ("08:02", ("1",)),
+    ("08:03", 4.0),
+    ("08:04", ()),
+    ("08:05", 12.0),
+    ("08:06", 19.5),
+)
+"""Cysts in water for an hour, round; the caution read; the bath chilled, and begun at 08:04."""
+
+
 def checked(*answers: str) -> Callable[..., list[Line]]:
     """Meter B as it is checked, after these answers; "-" takes its newest mark back."""
 
@@ -652,6 +710,12 @@ PAGES: dict[str, Callable[..., list[Line]]] = {
     "livefeed": live_fed("2026-05-10T07:52"),
     "livefeed-late": live_fed("2026-05-04T11:00", 1),
     "batch": _batch,
+    "count": counted(34, 29, 38),
+    "count-fresh": counted(typed="3"),
+    "count-out": counted(34, 29, 90, out=Out.AGAIN),
+    "guided": guided_by(IN_THE_BATH),
+    "guided-caution": guided_by(()),
+    "guided-hot": guided_by((*IN_THE_BATH, ("08:07", 36.5))),
     "meters": _meters,
     "meter-how": checked("1"),
     "meter-again": checked("1", "+", "110"),
