@@ -97,6 +97,30 @@ def test_what_was_poured_of_which_batch_is_kept_with_the_live_feed(demo: Site) -
     assert poured.ml * poured.per_ml / 1000 == pytest.approx(thousand, abs=0.5)
 
 
+def test_plus_says_which_other_feed_of_the_tank_goes_in_with_it(demo: Site) -> None:
+    async def act(room: Room) -> None:
+        await room.press("2", "right", "down", "down", "enter", "1", "5")
+        assert "+ as listed, and" in room.text
+        said = room.text.split("+ as listed, and ")[1].split("\n")[0]
+        await room.press("plus")
+        assert said.split()[-2] in room.text.split(" kept.")[0].split("\n")[-1]
+        await room.press("left", "left")
+        assert "+ as listed, or type another amount" in room.text, "T02 gets dry feed alone"
+
+    at_the_screen(demo, act)
+
+
+def test_an_item_of_a_tank_is_not_taken_and_a_feed_is_not_fed(demo: Site) -> None:
+    async def act(room: Room) -> None:
+        await room.press("2", "enter", "1", "5")
+        assert "Prey left" in room.text
+        assert "/ not taken" in room.footer
+        await room.press("plus")
+        assert "/ not fed" in room.footer
+
+    at_the_screen(demo, act)
+
+
 def test_a_short_ration_is_shared_by_a_rule_that_is_said_and_kept_beside_the_full_one(
     short: Site,
 ) -> None:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 
 from tankwalk import text
 from tankwalk.pages.lines import Line, Span, line
@@ -368,12 +369,23 @@ ORDER = ("Enter", "+", "-", "*", "/", "up", "down", "left", "right")
 GAPS = (3, 2, 1)
 
 
-def footer(scope: str, width: int, extra: Sequence[tuple[str, str]] = ()) -> Line:
+def footer(
+    scope: str,
+    width: int,
+    extra: Sequence[tuple[str, str]] = (),
+    instead: Mapping[str, str] = MappingProxyType({}),
+) -> Line:
     """The keys that work now, in one line: `extra` first, the way out and help at the right edge.
+
+    `instead` gives the acts that are called otherwise just here their words.
 
     A narrow line sets them closer; where that is not enough, those of high rank give way.
     """
-    acts = [a for a in in_scope(scope) if a.in_footer]
+    acts = [
+        a._replace(word=instead.get(a.name, a.word), narrow=instead.get(a.name, a.narrow))
+        for a in in_scope(scope)
+        if a.in_footer
+    ]
     left, right = _sides(acts, extra)
     if _length([*left, *right], 1) > width:
         left, right = _sides([a._replace(word=a.narrow or a.word) for a in acts], extra)

@@ -159,6 +159,7 @@ def draw_fed(view: FedView, width: int) -> list[Line]:
         hatch = "" if one.hatch_percent is None else f", hatch {one.hatch_percent:.0f} %"
         of = "".join(f", of {origin.name}" for origin in one.origins[-1:])
         ml, thousand = sum(p.ml for p in some), sum(p.thousand for p in some)
-        said = f"   {one.batch:<10}{meals:>2} meals {ml:>8,.0f} mL {thousand:>7,.0f} thousand"
+        many = "meal " if meals == 1 else "meals"
+        said = f"   {one.batch:<10}{meals:>2} {many} {ml:>8,.0f} mL {thousand:>7,.0f} thousand"
         lines.append(line(width, Span(said), Span(f"{hatch}{of}", "dim")))
     return lines

@@ -314,8 +314,23 @@ def _amount(view: FeedView, at: LineView, portion: Portion, typed: str, width: i
     if listed is None:
         rows.append((f"type how much went in, {feed_asks.unit_words(portion)}", "dim"))
         return _large("", "entry", rows, width)
-    rows.append(("+ as listed, or type another amount", "dim"))
+    rows += _plus(view, portion, room=FIGURES - len(rows))
     return _large(_number(amounts.bare(portion, listed), portion), "bold", rows, width)
+
+
+def _plus(view: FeedView, portion: Portion, room: int) -> list[tuple[str, str]]:
+    """What `+` stands for here: every feed of the tank that is open goes in with this one."""
+    lines = view.here.lines if isinstance(view.here, StopView) else ()
+    with_it = [
+        f"{one.line.label} {amount_words(one.line, listed)}"
+        for one in lines
+        if isinstance(one.line, Portion) and one.line.feed != portion.feed and one.open
+        if (listed := amounts.as_listed(one.line)) is not None
+    ]
+    if not with_it:
+        return [("+ as listed, or type another amount", "dim")]
+    rows = [(f"+ as listed, and {text.named(with_it)}", "bold"), ("or type another amount", "dim")]
+    return rows[:room]
 
 
 def here_off(view: FeedView) -> bool:
@@ -394,6 +409,10 @@ def _kept(view: FeedView, width: int) -> Line:
     )
 
 
+AT_AN_ITEM = {"none": "not taken", "amount": "choose"}
+"""What keys that are for an amount are called where one answers an item."""
+
+
 def _footer(view: FeedView, width: int) -> Line:
     asked = view.question
     if isinstance(asked, AskWords):
@@ -409,6 +428,6 @@ def _footer(view: FeedView, width: int) -> Line:
     at = here.lines[here.at].line if here.lines else None
     if isinstance(at, Asked):
         words = at.slot.item.choices[:1]
-        return footer("feeding", width, [("+", words[0])] if words else [])
+        return footer("feeding", width, [("+", words[0])] if words else [], AT_AN_ITEM)
     plus = "goes on" if here.stop.off is not None else "as listed"
     return footer("feeding", width, [("+", plus)] if at is not None else [])

@@ -31,6 +31,8 @@ def told(portion: Portion, amount: float) -> str:
     """An amount in the unit it is kept in."""
     if not amount:
         return show(0.0, portion.unit, 0)
+    if portion.live and amount >= 1000:
+        return f"{amount:,.0f} {portion.unit}"
     decimals = 2 if not portion.live and amount < 100 else 1 if amount < 10 else 0
     return show(amount, portion.unit, decimals)
 
