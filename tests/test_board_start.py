@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import subprocess
 import sys
@@ -15,6 +16,9 @@ from tankwalk.ledger.entries import Entry, Note
 from tankwalk.ledger.store import Station
 from tankwalk.practice import board
 from tankwalk.practice.site import SITE, Site, open_site
+from tankwalk.practice.tasks import DueKind
+from tankwalk.screens.app import TankwalkApp
+from tankwalk.screens.board import BoardScreen
 
 START = """
 import asyncio, json, sys
@@ -23,8 +27,10 @@ from tankwalk.ledger.store import Station
 from tankwalk.practice.site import open_site
 from tankwalk.screens import ahead
 from tankwalk.screens.app import TankwalkApp
+from tankwalk.screens.board import BoardScreen
 
 ahead.AFTER_SECONDS = 3600.0  # what is loaded after the board is another matter
+BoardScreen._read_live_feed = lambda self: None  # and what is read when it is painted
 
 async def main():
     folder, now, plans = sys.argv[1:]
@@ -41,18 +47,19 @@ asyncio.run(main())
 
 IN_PART = {
     "practice.handover": {"handover_notes"},
+    "practice.due": {"all_due", "attendance", "owed"},
+    "practice.feeding": {"feed_off", "meals"},
     "practice.incidents": {"incident", "looking", "owed"},
     "practice.meters": {"meter_checks", "suspects", "tolerance"},
     "practice.round": {"rounds"},
     "practice.workings": {"parts"},
-    "practice.stock": {"book_number"},
 }
 """Rooms of which a board needs some files, and which."""
 
 NEVER = {
     "quantity", "units", "plain", "exchange", "ledger.append", "ledger.chain", "ledger.entries",
     "plan.load", "practice.clock_check", "practice.dialog", "practice.judging.assess",
-    "practice.judging.slips",
+    "practice.judging.slips", "practice.livefeed.batches", "practice.stock.book_number",
 }  # fmt: skip
 """Doors and files that a board has no use for: they read, judge, ask or write."""
 
@@ -89,6 +96,10 @@ Without the cones to set it is 53; tomorrow asks for the book of each tank, two 
 """
 
 
+FIRST_STATEMENTS = 50
+"""So many of them the board of a first page takes before it is painted."""
+
+
 @pytest.fixture
 def site(tmp_path: Path) -> Iterator[Site]:
     found = open_site(demo_in(tmp_path / "site"), Station("x", "x"), NOW)
@@ -107,6 +118,43 @@ def test_a_board_is_read_in_few_statements(site: Site) -> None:
     heard = statements(site)
     assert board.board(site).tiles
     assert len(heard) <= MOST_STATEMENTS
+
+
+def test_a_first_board_asks_nothing_of_batches_and_rations(site: Site) -> None:
+    heard = statements(site)
+    assert board.board(site, live_feed=False).tiles
+    assert len(heard) <= FIRST_STATEMENTS
+
+
+def test_no_line_is_lost_when_live_feed_is_read_after_the_rest(site: Site) -> None:
+    first = board.board(site, live_feed=False)
+    whole = board.with_live_feed(site, first)
+    assert whole == board.board(site)
+    added = [one for one in whole.due if one not in first.due]
+    assert {one.kind for one in added} == {DueKind.HARVEST, DueKind.BATCH}
+    assert len(whole.due) == len(first.due) + len(added)
+
+
+def test_the_mark_stays_on_its_line_when_live_feed_comes_in_above_it(site: Site) -> None:
+    async def marked() -> list[tuple[object, int]]:
+        app = TankwalkApp(site, "board")
+        found: list[tuple[object, int]] = []
+        async with app.run_test(size=(80, 24)) as pilot:
+            page = app.screen
+            assert isinstance(page, BoardScreen)
+            while page.board is None or not page.board.live_feed:
+                await pilot.pause(0.02)
+            page.board, page.at = board.board(site, live_feed=False), 0
+            for _ in range(2):
+                page.do_down()
+            found.append((page.board.next[page.at].thing, page.at))
+            page._read_live_feed()
+            found.append((page.board.next[page.at].thing, page.at))
+        return found
+
+    (before, at), (after, now_at) = asyncio.run(marked())
+    assert before == after
+    assert now_at > at, "lines came in above it"
 
 
 def test_in_one_picture_a_question_is_put_once_and_each_gets_an_answer_of_its_own(

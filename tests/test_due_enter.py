@@ -24,7 +24,6 @@ from tankwalk.practice import tasks
 from tankwalk.practice.board import board
 from tankwalk.practice.due import live
 from tankwalk.practice.judging.flags import Key
-from tankwalk.practice.livefeed.batches import NextStep
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.tasks import (
     AHEAD,
@@ -47,6 +46,7 @@ from tankwalk.practice.tasks import (
     MealsOwed,
     MetersDue,
     Missed,
+    NextStep,
     NobodyThere,
     OutOfLimit,
     PoorHatch,

@@ -13,9 +13,10 @@ from site_support import clock_shows, moment, opened
 from tankwalk.ledger.feeding import BatchKind
 from tankwalk.practice.dialog import Hand
 from tankwalk.practice.livefeed import batches, cones, culture_steps, on_hand, steps, stock_steps
-from tankwalk.practice.livefeed.batches import LiveBatch, NextStep, State, one_batch
+from tankwalk.practice.livefeed.batches import LiveBatch, State, one_batch
 from tankwalk.practice.livefeed.cultures import CultureFault
 from tankwalk.practice.site import Site
+from tankwalk.practice.tasks import NextStep
 from tankwalk.practice.times import past
 
 

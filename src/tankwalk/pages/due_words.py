@@ -11,7 +11,6 @@ from tankwalk.ledger.feeding import BatchKind
 from tankwalk.pages import timer_words
 from tankwalk.pages.when import at_words, day_of, to_come
 from tankwalk.practice.doing.deviations import DeviationKind
-from tankwalk.practice.livefeed.batches import NextStep
 from tankwalk.practice.site import SITE, placed
 from tankwalk.practice.tasks import (
     AgeChange,
@@ -33,6 +32,7 @@ from tankwalk.practice.tasks import (
     MealsOwed,
     MetersDue,
     Missed,
+    NextStep,
     NobodyThere,
     OutOfLimit,
     PoorHatch,

@@ -15,10 +15,11 @@ from tankwalk.pages.when import at_words, day_of, to_come
 from tankwalk.practice.feeding.tomorrow import MealNeed
 from tankwalk.practice.live_feed import LiveFeedView, Risk
 from tankwalk.practice.livefeed import choosing
-from tankwalk.practice.livefeed.batches import LiveBatch, NextStep, State
+from tankwalk.practice.livefeed.batches import LiveBatch, State
 from tankwalk.practice.livefeed.choosing import Row
 from tankwalk.practice.livefeed.on_hand import OnHand
 from tankwalk.practice.livefeed.steps import PlannedCone, water_advice
+from tankwalk.practice.tasks import NextStep
 from tankwalk.rows import NamedTuple
 
 WIDE = 110

@@ -5,9 +5,10 @@ from __future__ import annotations
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger.feeding import BatchEvent, BatchSeen
 from tankwalk.pages.when import age_words, at_words, to_come
-from tankwalk.practice.livefeed.batches import LiveBatch, Next, NextStep, State
+from tankwalk.practice.livefeed.batches import LiveBatch, Next, State
 from tankwalk.practice.livefeed.cultures import CultureCount, CultureFault, falling_for
 from tankwalk.practice.livefeed.on_hand import OnHand, Tin
+from tankwalk.practice.tasks import NextStep
 
 STEPS = {
     NextStep.SET: "begin it",

@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from tankwalk.plan.model import Instrument, Person
     from tankwalk.practice.doing.deviations import DeviationKind
     from tankwalk.practice.judging.flags import Key
-    from tankwalk.practice.livefeed.batches import NextStep
 
 
 class DueKind(Enum):
@@ -170,6 +169,21 @@ class PoorHatch(NamedTuple):
     hatched: float
     usual: float
     short: int
+
+
+class NextStep(Enum):
+    """What is done next with a batch."""
+
+    SET = "set"
+    CHECK = "check"
+    HARVEST = "harvest"
+    COUNT = "count"
+    CHILL = "chill"
+    POUR = "use"
+    DISCARD = "discard"
+    FEED = "feed"
+    SPLIT = "split"
+    RESTART = "restart"
 
 
 class BatchDue(NamedTuple):
@@ -370,6 +384,12 @@ class Due(NamedTuple):
     @property
     def kind(self) -> DueKind:
         return KIND_OF[type(self.facts)]
+
+    @property
+    def thing(self) -> tuple[object, ...]:
+        """What tells it apart from all others that are due, however its hours run."""
+        told = (one for one in self.facts if not isinstance(one, float | DueState))
+        return (self.kind, *told)
 
     @property
     def overdue(self) -> bool:

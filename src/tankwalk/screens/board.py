@@ -41,8 +41,8 @@ REFRESH_SECONDS = 300.0
 class BoardScreen(PageScreen):
     """Draws the board and leads on to the walk and the handover.
 
-    As the first page, where one is and who has the room stand at once, and the rest is read when
-    that is painted.
+    As the first page, where one is and who has the room stand at once, the rest is read when that
+    is painted, and what live feed waits for when the rest is painted.
     """
 
     scope = "board"
@@ -57,31 +57,59 @@ class BoardScreen(PageScreen):
 
     def on_mount(self) -> None:
         super().on_mount()
-        self.set_interval(REFRESH_SECONDS, self.arrive)
+        self.set_interval(REFRESH_SECONDS, self.falls_due)
         if self.board is None:
             self.call_after_refresh(self.arrive)
 
     def arrive(self) -> None:
-        self.said, self.at = "", 0
+        self.said = ""
+        first = self.board is None and self.is_mounted
         if self.is_mounted or self.tankwalk.stands:
-            self._read()
+            self._read(live_feed=not first)
+            self.at = 0
         super().arrive()
+        if first:
+            self.sheet.after_paint(self._read_live_feed)
 
-    def _read(self) -> None:
+    def _read_live_feed(self) -> None:
+        """What was left out of the first board; the mark stays on its line."""
+        if self.board is None or self.board.live_feed:
+            return
+        from tankwalk.practice.board import with_live_feed
+
+        try:
+            self._show(with_live_feed(self.site, self.board))
+        except Refusal as refusal:
+            self.said = str(refusal)
+        self.draw()
+
+    def _show(self, board: Board) -> None:
+        """Put a board in place of the one that stood, and the mark on the line it was on."""
+        stood = [] if self.board is None else self.board.next
+        marked = stood[self.at].thing if self.at < len(stood) else None
+        things = [one.thing for one in board.next]
+        if marked in things:
+            self.at = things.index(marked)
+        self.at = max(0, min(self.at, len(things) - 1))
+        self.board = board
+
+    def _read(self, *, live_feed: bool = True) -> None:
         """Read the board; where the record cannot be read just now, say so and keep what stood."""
         from tankwalk.practice.board import board
 
         try:
-            self.board = board(self.site)
+            self._show(board(self.site, live_feed=live_feed))
         except Refusal as refusal:
             self.said = str(refusal)
         else:
+            assert self.board is not None
             looks = [one.facts.at for one in self.board.due if isinstance(one.facts, LookDue)]
             later = [at for at in looks if at.utc > self.board.now.utc]
             self.tankwalk.await_moment("look", min(later, key=lambda at: at.utc, default=None))
 
     def falls_due(self) -> None:
-        """A look came due: read anew, and leave the person where they stand."""
+        """A look came due, or minutes passed: read anew, and leave the person where they stand."""
+        self.said = ""
         self._read()
         self.draw()
 

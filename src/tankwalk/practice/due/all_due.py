@@ -7,13 +7,11 @@ from datetime import date, timedelta
 
 from tankwalk.clock import Instant, at, zone
 from tankwalk.ledger.readings import Seen
-from tankwalk.plan.feed_model import FeedKind
 from tankwalk.plan.model import Instrument, Item, Level, Plan
 from tankwalk.practice.doing import deviations
 from tankwalk.practice.due import attendance, owed
 from tankwalk.practice.incidents import owed as incidents_owe
 from tankwalk.practice.incidents.incident import Incident
-from tankwalk.practice.livefeed import cones, timers
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.tasks import (
     CheckDue,
@@ -51,6 +49,23 @@ def everything(
 
     `newest` are the newest readings of the record, `wrong` the flags that stand.
     """
+    return with_live_feed(site, now, but_live_feed(site, now, newest, wrong))
+
+
+def with_live_feed(site: Site, now: Instant, others: Sequence[Due]) -> list[Due]:
+    """All that is due, worst first: what live feed waits for among the others.
+
+    It takes the story of every batch and the ration of every tank, so that it is read last.
+    """
+    from tankwalk.practice.due.live import live_feed_due
+
+    return worst_first((*others, *live_feed_due(site, now)))
+
+
+def but_live_feed(
+    site: Site, now: Instant, newest: dict[tuple[str, str], Seen], wrong: Sequence[Incident] = ()
+) -> list[Due]:
+    """What is due, worst first, without what live feed waits for."""
     return worst_first(
         (
             *attendance.unattended(site, now),
@@ -58,9 +73,6 @@ def everything(
             *due_rounds(site, now),
             *left_unsigned(site, now),
             *owed.meals_due(site, now),
-            *timers.timers_due(site, now),
-            *cones.cones_due(site, now),
-            *_batches(site, now),
             *deviations.drafted(site, now),
             *due_meters(site, now),
             *due_checks(site, now, newest),
@@ -69,15 +81,6 @@ def everything(
             *attendance.gap(site.plan, now),
         )
     )
-
-
-def _batches(site: Site, now: Instant) -> list[Due]:
-    """Steps of live feed, where the plan has any."""
-    if not site.plan.cultures and not any(feed.kind is FeedKind.LIVE for feed in site.plan.feeds):
-        return []
-    from tankwalk.practice.due.live import batches_due, cones_to_set
-
-    return [*batches_due(site, now), *cones_to_set(site, now)]
 
 
 def due_rounds(site: Site, now: Instant) -> list[Due]:

@@ -9,7 +9,6 @@ from tankwalk.clock import Instant, at, zone
 from tankwalk.ledger.handovers import HandoverSeen
 from tankwalk.plan.model import Plan
 from tankwalk.practice.feeding import meals
-from tankwalk.practice.livefeed import cones
 from tankwalk.practice.site import Site
 from tankwalk.practice.tasks import Due, GapAhead, LastSaid, Missed, NobodyThere
 from tankwalk.science.middle import median
@@ -90,6 +89,8 @@ def _in_order(given: HandoverSeen) -> list[str]:
 
 def _missed(site: Site, last: Instant, now: Instant) -> Missed:
     """How many rounds, meals and harvests fell between two moments."""
+    from tankwalk.practice.livefeed import cones
+
     plan, tz = site.plan, zone(site.plan.zone)
     rounds = 0
     for later in range((now.day - last.day).days + 1):

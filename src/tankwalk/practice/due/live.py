@@ -1,13 +1,15 @@
-"""What live feed waits for: the next step of each batch, while its hour is near or past."""
+"""What live feed waits for: what runs by the clock, harvests, the next step of each batch."""
 
 from __future__ import annotations
 
 from tankwalk.clock import Instant, at, zone
 from tankwalk.ledger.feeding import BatchEvent, BatchKind
-from tankwalk.practice.livefeed.batches import LiveBatch, Next, NextStep, State, live_batches
+from tankwalk.plan.feed_model import FeedKind
+from tankwalk.practice.livefeed import cones, timers
+from tankwalk.practice.livefeed.batches import LiveBatch, Next, State, live_batches
 from tankwalk.practice.livefeed.cones import HARVEST_LATE_HOURS, due_at
 from tankwalk.practice.site import Site
-from tankwalk.practice.tasks import NEXT_HOURS, BatchDue, ConeToSet, Due, DueState
+from tankwalk.practice.tasks import NEXT_HOURS, BatchDue, ConeToSet, Due, DueState, NextStep
 
 LATE_HOURS = 1.0
 """A step of a batch is overdue so long after its hour. Common practice, no source."""
@@ -23,6 +25,15 @@ LATE_NOW = 0.01
 
 USE_BY = (NextStep.DISCARD, NextStep.POUR)
 """Steps whose hour is the last that is good: they are late from that minute on."""
+
+
+def live_feed_due(site: Site, now: Instant) -> list[Due]:
+    """All that live feed waits for; steps and cones to set where the plan has live feed."""
+    plan = site.plan
+    found = [*timers.timers_due(site, now), *cones.cones_due(site, now)]
+    if plan.cultures or any(feed.kind is FeedKind.LIVE for feed in plan.feeds):
+        found += [*batches_due(site, now), *cones_to_set(site, now)]
+    return found
 
 
 def batches_due(site: Site, now: Instant) -> list[Due]:

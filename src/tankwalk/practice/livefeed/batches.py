@@ -15,7 +15,7 @@ from tankwalk.practice.livefeed.cold_store import Chilled
 from tankwalk.practice.livefeed.cones import due_at, harvest_state
 from tankwalk.practice.livefeed.cultures import CultureCount, CultureFault, faults_of
 from tankwalk.practice.site import Site
-from tankwalk.practice.tasks import DueState
+from tankwalk.practice.tasks import DueState, NextStep
 from tankwalk.rows import NamedTuple
 
 BACK_DAYS = 45
@@ -59,21 +59,6 @@ class State(Enum):
 
 NOT_LISTED = (State.GONE, State.SHELLING)
 """Batches that are over, and those that a guided procedure has in hand, with its own page."""
-
-
-class NextStep(Enum):
-    """What is done next with a batch."""
-
-    SET = "set"
-    CHECK = "check"
-    HARVEST = "harvest"
-    COUNT = "count"
-    CHILL = "chill"
-    POUR = "use"
-    DISCARD = "discard"
-    FEED = "feed"
-    SPLIT = "split"
-    RESTART = "restart"
 
 
 class Next(NamedTuple):

@@ -10,10 +10,11 @@ from tankwalk.ledger.feeding import BatchEvent, BatchKind
 from tankwalk.plan.vessels import CultureKind
 from tankwalk.practice.dialog import Hand, Step, Talk
 from tankwalk.practice.livefeed import culture_steps, steps, stock_steps
-from tankwalk.practice.livefeed.batches import LiveBatch, NextStep, State
+from tankwalk.practice.livefeed.batches import LiveBatch, State
 from tankwalk.practice.livefeed.on_hand import OnHand, Tin
 from tankwalk.practice.livefeed.steps import PlannedCone, Proposed
 from tankwalk.practice.site import Site
+from tankwalk.practice.tasks import NextStep
 
 Row = LiveBatch | PlannedCone | OnHand
 """What one can stand at on the page."""
