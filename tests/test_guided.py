@@ -156,6 +156,17 @@ def test_gear_is_bathed_by_the_clock_and_hung_to_dry(site: Site) -> None:
     assert all(one.event == "step" for one in steps(site, "G0510")), "gear is no batch of feed"
 
 
+def test_esc_at_the_choice_of_a_procedure_leads_back_to_the_board(site: Site) -> None:
+    async def act(room: Room) -> None:
+        await room.press("slash")
+        assert "What is done?" in room.text
+        await room.press("escape")
+        assert "GUIDED" not in room.text
+        assert "BOARD" in room.text
+
+    at_the_screen(site, act)
+
+
 def test_a_step_is_taken_back_by_one_key_and_the_first_is_not(site: Site) -> None:
     async def act(room: Room) -> None:
         await into_the_bath(room, site)

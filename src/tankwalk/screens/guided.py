@@ -140,6 +140,10 @@ class GuidedScreen(AskingScreen):
 
     def pressed(self, key: str, character: str | None) -> None:
         if self.asking is not None:
+            if key == "escape" and self.sitting is None:
+                self.asking = None  # nothing was chosen: there is no page to stand on
+                self.do_board()
+                return
             super().pressed(key, character)
         elif key in PAD_WITHOUT_NUM_LOCK:
             self.say(NUM_LOCK)
