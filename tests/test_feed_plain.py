@@ -65,3 +65,20 @@ def test_what_was_kept_stays_when_the_program_is_killed_and_the_meal_goes_on_the
         assert kept(site)[0].meal_at == moment("2026-05-10T12:00").utc
         _, said = give(site, "end")
         assert "T01 dry feed D1, g. no ration in the plan: type how much went in:" in said
+
+
+def test_a_line_says_that_plus_gives_the_other_feed_of_the_tank_too(tmp_path: Path) -> None:
+    from demo_support import opened as demo_opened
+    from site_support import clock_shows
+
+    site = demo_opened(tmp_path)
+    clock_shows(site, "2026-05-10T10:00")
+    said: list[str] = []
+    answers = ["next", "next", "+", "end"]
+    plain_feed.feed(site, iter(answers), said.append, "PB", moment("2026-05-10T10:00"))
+    site.close()
+    asked = next(line for line in said if line.startswith("T03 ") and "listed" in line)
+    assert "+ gives " in asked
+    assert asked.rstrip(":").endswith(" as well")
+    assert any(" and " in line and line.endswith("kept.") for line in said if line[:3] == "T03")
+    assert "08:20 was not entered for 12 tanks: --at 08:20." in said

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 
+from tankwalk import text
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.pages import feed as list_page
@@ -45,7 +46,7 @@ def feed(
     late = "" if given_at is None else f", given at {given_at.hm()}"
     say(f"Meal {view.meal.hm()}{late}, {walk.who}, {seen.now.short()}. "
         f"{seen.fed} of {seen.of} tanks fed.")  # fmt: skip
-    for words, _ in list_page.told_before(view):
+    for words, _ in list_page.told_before(view, back="--at {}"):
         say(words)
     for words in list_page.made_up(view):
         say(words)
@@ -133,12 +134,13 @@ def _prompt(view: FeedView, at: int, say: Say) -> int:
         )
         say(f"{feed_asks.words(asked)} {told}")
     elif isinstance(here, StopView) and here.lines:
-        say(_wanted(here.lines[here.at], here.stop.tank.code))
+        say(_wanted(here.lines, here.at, here.stop.tank.code))
     return number
 
 
-def _wanted(one: LineView, tank: str) -> str:
+def _wanted(lines: Sequence[LineView], at: int, tank: str) -> str:
     """What is wanted now: a feed with what is listed, or an item with its answers."""
+    one = lines[at]
     if isinstance(one.line, Asked):
         item = one.line.slot.item
         parts = [f"{tank} {item.label}" + (f", {item.unit}" if item.unit else "")]
@@ -161,4 +163,6 @@ def _wanted(one: LineView, tank: str) -> str:
         parts.append(f"listed {amount_words(portion, listed)}{from_}")
         if portion.short and portion.full:
             parts.append(f"{100 * (portion.listed or 0) / portion.full:.0f} % of its full ration")
+        if one.open and (others := page.fed_with(lines, portion)):
+            parts.append(f"+ gives {text.named(others)} as well")
     return ". ".join(parts) + ":"

@@ -79,14 +79,15 @@ def _head(view: ListView, width: int) -> Line:
 # ---- what is to be known before the cups are filled
 
 
-def told_before(view: ListView) -> list[Told]:
-    """What is said above the list, the worst first."""
+def told_before(view: ListView, back: str = "left arrow") -> list[Told]:
+    """What is said above the list, the worst first; `back` leads to a meal before, {} its time."""
     found = [_short(view, one) for one in view.list.totals if one.short]
     found += _store(view)
     for other in view.meals:
         if other.at.utc < min(view.meal.utc, view.now.utc) and other.waiting:
             tanks = text.named(list(other.waiting))
-            found.append((f"{other.at.hm()} was not entered for {tanks}: left arrow.", "watch"))
+            way = back.format(other.at.hm())
+            found.append((f"{other.at.hm()} was not entered for {tanks}: {way}.", "watch"))
     for change in view.list.changes:
         what = "starts today" if change.starts else "ended yesterday"
         tanks = text.named(list(change.tanks))

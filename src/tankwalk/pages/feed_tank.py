@@ -318,15 +318,19 @@ def _amount(view: FeedView, at: LineView, portion: Portion, typed: str, width: i
     return _large(_number(amounts.bare(portion, listed), portion), "bold", rows, width)
 
 
-def _plus(view: FeedView, portion: Portion, room: int) -> list[tuple[str, str]]:
-    """What `+` stands for here: every feed of the tank that is open goes in with this one."""
-    lines = view.here.lines if isinstance(view.here, StopView) else ()
-    with_it = [
+def fed_with(lines: Sequence[LineView], portion: Portion) -> list[str]:
+    """The other feeds of a tank that go in as listed with one of them: "dry feed D1 0.10 g"."""
+    return [
         f"{one.line.label} {amount_words(one.line, listed)}"
         for one in lines
         if isinstance(one.line, Portion) and one.line.feed != portion.feed and one.open
         if (listed := amounts.as_listed(one.line)) is not None
     ]
+
+
+def _plus(view: FeedView, portion: Portion, room: int) -> list[tuple[str, str]]:
+    """What `+` stands for here: every feed of the tank that is open goes in with this one."""
+    with_it = fed_with(view.here.lines, portion) if isinstance(view.here, StopView) else []
     if not with_it:
         return [("+ as listed, or type another amount", "dim")]
     rows = [(f"+ as listed, and {text.named(with_it)}", "bold"), ("or type another amount", "dim")]

@@ -14,7 +14,7 @@ NAMES = {Runs.BATH: "Bath", Runs.GEAR: "Gear", Runs.HYDRATE: "Cysts", Runs.ENRIC
 ENDS = {
     Runs.BATH: ("stop by", "STOP, since"),
     Runs.GEAR: ("out at", "take out, since"),
-    Runs.HYDRATE: ("round at", "look, since"),
+    Runs.HYDRATE: ("hydrated at", "look, since"),
     Runs.ENRICH: ("ready at", "ready since"),
 }
 """How each ends, while it runs and when its time is over."""
