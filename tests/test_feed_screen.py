@@ -160,6 +160,19 @@ def test_a_far_amount_is_asked_about_and_enter_keeps_nothing(demo: Site) -> None
     assert amount == 1.51
 
 
+def test_feed_off_on_the_list_is_proposed_for_the_tank_that_is_marked(demo: Site) -> None:
+    async def act(room: Room) -> None:
+        await room.press("2", *["down"] * 6, "slash", "4")
+        assert room.footer.startswith(" Enter T07")
+        await room.press("enter", "1", "5")
+        assert "Kept for T07: " in room.flowing
+        assert "11 of 12 tanks" in room.text
+        await room.press("slash", "1")
+        assert room.footer.startswith(" Enter all tanks"), "a meal is missed by the whole room"
+
+    at_the_screen(demo, act)
+
+
 def test_feed_that_is_turned_off_is_passed_over_until_it_is_on_again(demo: Site) -> None:
     async def act(room: Room) -> None:
         await room.press("2", "right", "enter", "1", "5", "slash", "3")

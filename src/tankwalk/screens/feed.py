@@ -93,7 +93,8 @@ class FeedScreen(AskingScreen):
         """A meal that is not given, a pause, or feed on again."""
         view = self.view
         if view is not None:
-            self.ask(room.not_given(self.site, self.hand, view.meal, view.stops, view.held))
+            marked = self.place_here()
+            self.ask(room.not_given(self.site, self.hand, view.meal, view.stops, view.held, marked))
 
     def do_undo(self) -> None:
         """Take back the newest entry of this list: a missed meal, a pause."""

@@ -70,8 +70,18 @@ def given_earlier(site: Site) -> Generator[Step, Answer, Instant]:
     return which.earlier(site, answer.words)
 
 
-def not_given(site: Site, hand: Hand, meal: Instant, stops: tuple[Stop, ...], held: Held) -> Talk:
-    """A meal that is not given, or a pause: what, for whom, how long, and by whom."""
+def not_given(
+    site: Site,
+    hand: Hand,
+    meal: Instant,
+    stops: tuple[Stop, ...],
+    held: Held,
+    marked: str = "",
+) -> Talk:
+    """A meal that is not given, or a pause: what, for whom, how long, and by whom.
+
+    Feed off from now on is proposed for the tank that is marked, never for the whole room.
+    """
     off = _off(stops)
     ways = ["missed: no time", "missed: feed ran out", "planned pause", "feed off from now on"]
     on = [f"feed on again: {one.words}" for one in off]
@@ -82,7 +92,7 @@ def not_given(site: Site, hand: Hand, meal: Instant, stops: tuple[Stop, ...], he
         return (yield from _on_again(site, hand, off[answer.number - len(ways) - 1]))
     kind = answer.number
     why = {1: NO_TIME, 2: RAN_OUT, 3: PAUSE, 4: OFF}.get(kind, f"{meals.MISSED}{answer.words}")
-    whom = yield from _whom(site, stops)
+    whom = yield from _whom(site, stops, marked if kind == 4 else "")
     until = ""
     if kind == 3:
         until = yield from _how_long(site, meal)
@@ -136,8 +146,8 @@ def _on_again(site: Site, hand: Hand, whom: Whom) -> Talk:
     return f"Feed is on again: {whom.words} ({who})."
 
 
-def _whom(site: Site, stops: tuple[Stop, ...]) -> Generator[Step, Answer, Whom]:
-    """For all tanks, a loop or one tank; Enter is all."""
+def _whom(site: Site, stops: tuple[Stop, ...], marked: str) -> Generator[Step, Answer, Whom]:
+    """For all tanks, a loop or one tank; Enter is the tank that is marked, else all."""
     fed = tuple(one for one in stops if one.fed)
     every = Whom("all tanks", SITE, fed)
     loops = [
@@ -147,8 +157,9 @@ def _whom(site: Site, stops: tuple[Stop, ...]) -> Generator[Step, Answer, Whom]:
     some = [one for one in loops if one.tanks] if len(loops) > 1 else []
     tanks = [Whom(one.tank.code, one.tank.code, (one,)) for one in fed]
     offered = [every, *some, *tanks]
-    answer = yield Step("For whom?", tuple(one.words for one in offered), enter="all tanks")
-    return offered[answer.number - 1] if answer.number else every
+    enter = next((one for one in tanks if one.place == marked), every)
+    answer = yield Step("For whom?", tuple(one.words for one in offered), enter=enter.words)
+    return offered[answer.number - 1] if answer.number else enter
 
 
 def _how_long(site: Site, meal: Instant) -> Generator[Step, Answer, str]:
