@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from tankwalk import text
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
+from tankwalk.figures import percent_of
 from tankwalk.pages import feed as list_page
 from tankwalk.pages import feed_asks, feed_meal
 from tankwalk.pages import feed_tank as page
@@ -162,7 +163,7 @@ def _wanted(lines: Sequence[LineView], at: int, tank: str) -> str:
         from_ = f" from {batches}" if batches else ""
         parts.append(f"listed {amount_words(portion, listed)}{from_}")
         if portion.short and portion.full:
-            parts.append(f"{100 * (portion.listed or 0) / portion.full:.0f} % of its full ration")
+            parts.append(f"{percent_of((portion.listed or 0) / portion.full)} % of its full ration")
         if one.open and (others := page.fed_with(lines, portion)):
             parts.append(f"+ gives {text.named(others)} as well")
     return ". ".join(parts) + ":"
