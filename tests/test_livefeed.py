@@ -491,3 +491,11 @@ def test_cysts_whose_shells_come_off_just_now_are_no_cone(tmp_path: Path) -> Non
         assert found is not None
         assert (found.kind, found.state) == (BatchKind.SHELLED, State.SHELLING)
         assert "S0510" not in [one.name for one in batches.live_batches(site, site.now())]
+
+
+def test_a_culture_is_counted_in_its_vessel_and_not_in_what_was_harvested_last(site: Site) -> None:
+    from tankwalk.practice.counting.talk import of_batch
+
+    batch(site, "2026-05-01T09:00", "R1", "set", "rotifers", litres=60.0)
+    batch(site, "2026-05-09T09:14", "R1", "harvest", litres=15.0)
+    assert of_batch(site, "R1").liters == 60

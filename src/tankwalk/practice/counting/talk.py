@@ -83,7 +83,13 @@ def of_batch(site: Site, batch: str) -> About:
     sort = SORT_OF.get(_kind(begun))
     if sort is None:
         raise Refusal(f"{batch} is nothing that is counted in drops.")
-    return with_cysts(site, about_of(site, batch, About(sort, sort.ml)))
+    return with_cysts(site, in_vessel(site, batch, about_of(site, batch, About(sort, sort.ml))))
+
+
+def in_vessel(site: Site, batch: str, about: About) -> About:
+    """The same, in the liters of its vessel: what was harvested of a culture is not its volume."""
+    vessel = next((one for one in site.plan.cultures if one.code == batch), None)
+    return about if vessel is None or not vessel.litres else about._replace(liters=vessel.litres)
 
 
 def with_cysts(site: Site, about: About) -> About:
@@ -144,7 +150,8 @@ def _what(site: Site) -> Generator[Step, Answer, About]:
     if offered:
         answer = yield Step("Of which batch?", offered, zero="of none of these")
         if answer.number:
-            return with_cysts(site, about_of(site, answer.words, about))
+            known = about_of(site, answer.words, about)
+            return with_cysts(site, in_vessel(site, answer.words, known))
     return about
 
 
