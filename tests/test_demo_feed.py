@@ -12,6 +12,7 @@ from demo_support import STATION, until, whole
 from tankwalk.ledger.feeding import BatchEvent, BatchKind
 from tankwalk.practice.feeding import dispensing, tracing
 from tankwalk.practice.livefeed import cold_store
+from tankwalk.practice.livefeed.on_hand import on_hand
 from tankwalk.practice.site import Site, open_site
 from tankwalk_demo.days import moment
 
@@ -108,3 +109,12 @@ def test_tins_are_tested_before_they_are_relied_on(opens: Opens) -> None:
     tested = {one.batch for one in stock if one.event == BatchEvent.TEST_HATCH}
     received = {one.batch for one in stock if one.event == BatchEvent.RECEIVED}
     assert opened == tested < received
+
+
+def test_the_list_says_what_there_is_of_dry_feed_as_the_stock_does(opens: Opens) -> None:
+    site = opens(until(moment(21, "07:52")), 21, "07:52")
+    grams = {one.code: one.grams for one in on_hand(site, site.now(), {})}
+    found = {one.feed.code: one.have for one in dispensing.meal_list(site).totals}
+    assert found["D1"] == grams["D1"]
+    assert grams["D1"] is not None
+    assert grams["D1"] > 100

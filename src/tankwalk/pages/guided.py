@@ -327,8 +327,10 @@ def _judged(view: GuideView, guide: Guide) -> tuple[str, str, list[str]]:
         case Danger.ORANGE:
             return "Orange: stop now. +", "watch", [f"{rate}{on}."]
         case Danger.RISING:
-            at = "" if bath.warm_at is None else bath.warm_at.hm()
-            return f"! At this rate {view.warn:g} degC at {at}: ice.", "watch", [f"{rate}{on}."]
+            warm = bath.warm_at
+            to_come = warm is not None and warm.utc > view.now.utc
+            when = f"at {warm.hm()}" if warm is not None and to_come else "by now"
+            return f"! At this rate {view.warn:g} degC {when}: ice.", "watch", [f"{rate}{on}."]
         case Danger.NONE:
             return "", "plain", [f"{rate}{on}; - color, + stops the bath."]
 

@@ -24,6 +24,7 @@ from tankwalk.practice.feeding.rations import Known, Missing, Need
 from tankwalk.practice.feeding.sharing import Pour, down, next_ready, of_feed, poured, together
 from tankwalk.practice.livefeed import cold_store
 from tankwalk.practice.livefeed.cold_store import Chilled
+from tankwalk.practice.livefeed.on_hand import on_hand
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
 
@@ -174,6 +175,8 @@ class _Seen(NamedTuple):
     store: tuple[Chilled, ...]
     counts: Mapping[str, Counted]
     looked: Mapping[str, tuple[Looked, ...]]
+    grams: Mapping[str, float | None]
+    """What is in stock of each feed that is not hatched here, where the record knows it."""
 
 
 def meal_list(site: Site, at: Instant | None = None) -> MealList:
@@ -255,6 +258,7 @@ def _read(site: Site, now: Instant) -> _Seen:
         cold_store.left(batches, poured, now),
         counts,
         looked,
+        {one.code: one.grams for one in on_hand(site, now, {})},
     )
 
 
@@ -338,7 +342,9 @@ def _made_up(
     full = sum(one.full or 0.0 for _, one in open_)
     why = next((one.need.missing for _, one in open_ if one.full is None), None)
     total = Total(feed, full, full, untold=untold, why=why)
-    if not feed.hatched or not _kept(seen):
+    if not feed.hatched:
+        return rows, total._replace(have=seen.grams.get(code))
+    if not _kept(seen):
         return rows, total
     fresh = [one for one in seen.store if not one.blocked(max(when, seen.now))]
     until = next_ready(plan, seen.batches, seen.now)
