@@ -89,11 +89,11 @@ def test_sub_samples_are_kept_as_they_were_counted() -> None:
             Counted(CountOf.UMBRELLA, 0.1, 1.0, "1 0 2"),
             Counted(CountOf.NAUPLII, 0.1, 1.0, "34 29 38"),
         )  # fmt: skip
-        assert ledger.reader.feeding.counts(n) == [
+        assert ledger.reader.feeding.counts([n, n + 1])[n] == [
             CountSeen("nauplii", 0.1, 1.0, (34, 29, 38)),
             CountSeen("umbrella", 0.1, 1.0, (1, 0, 2)),
         ]
-        assert ledger.reader.feeding.counts(n + 1) == []
+        assert ledger.reader.feeding.counts([n + 1]) == {}
 
 
 def test_tins_and_bags_in_stock_are_found_however_old_they_are() -> None:

@@ -218,7 +218,7 @@ def test_a_harvest_that_is_counted_on_the_pad_comes_back_with_its_hatch(site: Si
     seen(site, act, "2026-05-10T08:35", (80, 30))
     [count] = [e for e in site.reader.feeding.batch("A0509") if e.event == "count"]
     assert count.hatch_percent == pytest.approx(80.2, abs=0.1)
-    assert [c.counts for c in site.reader.feeding.counts(count.n)] == [(34, 33, 34)]
+    assert [c.counts for c in site.reader.feeding.counts([count.n])[count.n]] == [(34, 33, 34)]
 
 
 RATIONED = (

@@ -70,10 +70,8 @@ QUESTIONS: dict[str, Ask] = {
     "doses.newest": lambda ask, now: ask.doses.newest("sodium bicarbonate", "L1"),
     "feeding.batch": lambda ask, now: ask.feeding.batch("C7"),
     "feeding.batches": lambda ask, now: ask.feeding.batches(now - 2 * DAY),
-    "feeding.counts": lambda ask, now: (
-        ask.feeding.counts(ask.feeding.batches(now - 2 * DAY)[-1].n)
-        if ask.spine.last_number()
-        else []
+    "feeding.counts": lambda ask, now: ask.feeding.counts(
+        [one.n for one in ask.feeding.batches(now - 2 * DAY)[-3:]]
     ),
     "feeding.meals": lambda ask, now: ask.feeding.meals(now - 2 * DAY),
     "feeding.newest_batch": lambda ask, now: ask.feeding.newest_batch("R1"),
@@ -136,10 +134,10 @@ QUESTIONS: dict[str, Ask] = {
     "spine.others_wrote": lambda ask, now: ask.spine.others_wrote(),
     "spine.places": lambda ask, now: ask.spine.places(),
     "stock.counted_dead": lambda ask, now: ask.stock.counted_dead(
-        "T01", "morts", "count", now - 10 * DAY
+        [("T01", now - 10 * DAY), ("T02", now - 10 * DAY)], "morts", "count"
     ),
     "stock.counts": lambda ask, now: ask.stock.counts("T01", "morts", "count", now - 10 * DAY),
-    "stock.movements": lambda ask, now: ask.stock.movements("T01"),
+    "stock.movements": lambda ask, now: ask.stock.movements(TANKS),
 }
 
 DICTIONARIES = {"place", "item", "person", "instrument", "band", "kind", "station", "working"}
@@ -352,7 +350,7 @@ def scanned(db: sqlite3.Connection, statements: list[str]) -> set[str]:
             if words[0] == "SCAN" or "AUTOMATIC" in words or not by_key:
                 walked = tables.get(words[1])
                 # What has no table is the answer to an inner question, whose plan is here as well.
-                assert walked or f") {words[1]} " in sql
+                assert walked or re.search(rf"\) {words[1]}\b", sql)
                 found.add(walked or "")
     return found - {""}
 

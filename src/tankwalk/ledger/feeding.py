@@ -10,7 +10,7 @@ from enum import StrEnum
 from typing import Any
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.questions import Questions, back_to, stands
+from tankwalk.ledger.questions import Questions, back_to, list_of, stands
 from tankwalk.ledger.sqlite_errors import reads_record
 from tankwalk.rows import NamedTuple
 
@@ -253,15 +253,16 @@ class FeedingQuestions(Questions):
         return _pourings(self.db.execute(sql, (batch,)))
 
     @reads_record
-    def counts(self, entry: int) -> list[CountSeen]:
-        """Sub-samples that were counted with an entry."""
-        rows = self.db.execute(
-            "SELECT what, ml, dilution, counts FROM counted WHERE entry = ? ORDER BY what", (entry,)
-        )
-        return [
-            CountSeen(what, ml, times, tuple(map(int, counts.split())))
-            for what, ml, times, counts in rows
-        ]
+    def counts(self, entries: Iterable[int]) -> dict[int, list[CountSeen]]:
+        """Sub-samples that were counted with some entries, by entry; none of one without any."""
+        sql = """
+          SELECT c.entry, c.what, c.ml, c.dilution, c.counts
+          FROM json_each(?) asked CROSS JOIN counted c ON c.entry = asked.value"""
+        found: dict[int, list[CountSeen]] = {}
+        for entry, what, ml, times, counts in sorted(self.db.execute(sql, (list_of(entries),))):
+            seen = CountSeen(what, ml, times, tuple(map(int, counts.split())))
+            found.setdefault(entry, []).append(seen)
+        return found
 
     @reads_record
     def samples(self, since: int) -> list[SampleSeen]:

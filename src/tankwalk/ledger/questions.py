@@ -23,6 +23,13 @@ class Questions:
         self.db = db
 
 
+def list_of(several: Iterable[int] | Iterable[str]) -> str:
+    """Numbers or words for `json_each`, so that a question about several is put once."""
+    from json import dumps
+
+    return dumps(list(several))
+
+
 def stands(n: str) -> str:
     """SQL that is true of an entry nobody has corrected or taken back; `n` is its column."""
     return f"NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = {n})"

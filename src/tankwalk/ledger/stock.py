@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Iterable
+
 from tankwalk.clock import Instant
-from tankwalk.ledger.questions import Questions, stands
+from tankwalk.ledger.questions import Questions, list_of, stands
 from tankwalk.ledger.schema import KINDS
 from tankwalk.ledger.sqlite_errors import reads_record
 from tankwalk.rows import NamedTuple
@@ -31,33 +34,56 @@ class StockQuestions(Questions):
     """Fish that came, went, were counted or died."""
 
     @reads_record
-    def movements(self, place: str) -> list[Moved]:
-        """The movements of a place that stand, from its newest census on, oldest first."""
+    def movements(self, places: Iterable[str]) -> dict[str, list[Moved]]:
+        """The movements of places that stand, from the newest census of each on, oldest first.
+
+        A place without any is not among them.
+        """
         sql = f"""
-          SELECT m.what, m.fish, e.observed_at
-          FROM entry e INDEXED BY moved CROSS JOIN movement m ON m.entry = e.n
-          WHERE e.place = (SELECT id FROM place WHERE code = ?) AND e.kind = {KINDS["movement"]}
-          AND {stands("e.n")} ORDER BY e.observed_at DESC, e.n DESC"""
-        found = []
-        for row in self.db.execute(sql, (place,)):
-            found.append(Moved(*row))
-            if found[-1].what == "census":
-                break
-        return found[::-1]
+          SELECT asked.value, m.what, m.fish, e.observed_at, e.n FROM json_each(:places) asked
+          CROSS JOIN entry e INDEXED BY moved
+            ON e.place = (SELECT id FROM place WHERE code = asked.value)
+          CROSS JOIN movement m ON m.entry = e.n
+          WHERE e.kind = {KINDS["movement"]} AND {stands("e.n")}
+          AND e.observed_at >= coalesce((
+            SELECT c.observed_at FROM entry c INDEXED BY moved
+            CROSS JOIN movement census ON census.entry = c.n AND census.what = 'census'
+            WHERE c.place = (SELECT id FROM place WHERE code = asked.value)
+            AND c.kind = {KINDS["movement"]} AND {stands("c.n")}
+            ORDER BY c.observed_at DESC LIMIT 1), 0)"""
+        found: dict[str, list[Moved]] = {}
+        rows = self.db.execute(sql, {"places": list_of(places)}).fetchall()
+        for place, what, fish, at, _ in sorted(rows, key=lambda row: row[3:]):
+            one = Moved(what, fish, at)
+            if one.what == "census":  # what else is of its second may come before it
+                found[place] = []
+            found.setdefault(place, []).append(one)
+        return found
 
     @reads_record
     def counted_dead(
-        self, place: str, item: str, unit: str, since: int
-    ) -> list[tuple[int | None, int]]:
-        """Every count of the dead at a place since a UTC second, in order: its round, the count."""
+        self, since: Iterable[tuple[str, int]], item: str, unit: str
+    ) -> dict[str, list[tuple[int | None, int]]]:
+        """Every count of the dead at places, each since its UTC second: the round and the count.
+
+        In order; a place without any is not among them.
+        """
+        # An inner question for each place: in one join SQLite may walk through all readings first,
+        # for a filter (BLOOM), where its statistics are of a record's first day.
         sql = f"""
-          SELECT e.round, r.value FROM reading r CROSS JOIN entry e ON e.n = r.entry
-          WHERE r.place = (SELECT id FROM place WHERE code = :place)
-          AND r.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)
-          AND r.observed_at >= :since AND r.value IS NOT NULL
-          AND {stands("r.entry")} ORDER BY r.observed_at, r.entry"""
-        found = self.db.execute(sql, {"place": place, "item": item, "unit": unit, "since": since})
-        return [(number, int(value)) for number, value in found]
+          SELECT asked.key, (
+            SELECT json_group_array(json_array(r.observed_at, r.entry, e.round, r.value))
+            FROM reading r CROSS JOIN entry e ON e.n = r.entry
+            WHERE r.place = (SELECT id FROM place WHERE code = asked.key)
+            AND r.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)
+            AND r.observed_at >= asked.value AND r.value IS NOT NULL AND {stands("r.entry")})
+          FROM json_each(:since) asked"""
+        asked = {"since": json.dumps(dict(since)), "item": item, "unit": unit}
+        return {
+            place: [(number, int(v)) for *_, number, v in sorted(json.loads(counts), key=_when)]
+            for place, counts in self.db.execute(sql, asked)
+            if counts != "[]"
+        }
 
     @reads_record
     def counts(self, place: str, item: str, unit: str, since: int) -> list[CountSeen]:
@@ -77,3 +103,8 @@ class StockQuestions(Questions):
             CountSeen(int(value), Instant(at, offset), who, number, checklist)
             for value, at, offset, who, number, checklist in found
         ]
+
+
+def _when(count: list[float]) -> list[float]:
+    """When a count was made, and its entry: the order in which counts come."""
+    return count[:2]

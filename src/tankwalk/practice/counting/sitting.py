@@ -42,7 +42,7 @@ def drafts(site: Site) -> list[Draft]:
         words = (note.reason or "").split("; ", 3)
         if words[0] != UNDER_WAY or len(words) < 4:
             continue
-        seen = site.reader.feeding.counts(note.n)
+        seen = site.reader.feeding.counts([note.n]).get(note.n, [])
         if not seen:
             continue
         sort, of = Sort(words[1]), words[3]

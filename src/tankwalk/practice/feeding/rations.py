@@ -13,7 +13,7 @@ from tankwalk.plan.model import Feed, Plan, Ration, RationBy, Tank
 from tankwalk.practice.feeding import meals
 from tankwalk.practice.feeding.in_water import PER_ML, Left, of_a_day
 from tankwalk.practice.site import Site
-from tankwalk.practice.stock.book_number import book
+from tankwalk.practice.stock.book_number import books
 from tankwalk.rows import NamedTuple
 from tankwalk.science import growth
 from tankwalk.science.limits import answer
@@ -260,9 +260,10 @@ def known_now(site: Site, now: Instant) -> dict[str, Known]:
     flows = {}
     if flow is not None and flow.unit:
         flows = site.reader.readings.lately(flow.code, flow.unit, 1)
+    on_books = books(site, [tank.code for tank in plan.tanks])
     found = {}
     for tank in plan.tanks:
-        on_book = book(site, tank.code)
+        on_book = on_books.get(tank.code)
         sample = samples.get((tank.code, MASS))
         weighed = None
         if sample is not None and sample.mean and sample.unit:

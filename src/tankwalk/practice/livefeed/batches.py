@@ -13,7 +13,13 @@ from tankwalk.plan.vessels import Culture, CultureKind
 from tankwalk.practice.livefeed import cold_store
 from tankwalk.practice.livefeed.cold_store import Chilled
 from tankwalk.practice.livefeed.cones import due_at, harvest_state
-from tankwalk.practice.livefeed.cultures import CultureCount, CultureFault, faults_of
+from tankwalk.practice.livefeed.cultures import (
+    LATELY,
+    CultureCount,
+    CultureFault,
+    culture_count,
+    faults_of,
+)
 from tankwalk.practice.site import Site
 from tankwalk.practice.tasks import DueState, NextStep
 from tankwalk.rows import NamedTuple
@@ -290,6 +296,11 @@ def _cultures(site: Site, now: Instant) -> tuple[LiveBatch, ...]:
         for vessel in plan.cultures
     }
     alive = {code: events for code, events in read.items() if _alive(events)}
+    counted = {
+        code: [one for one in events if one.per_ml is not None][-LATELY:]
+        for code, events in alive.items()
+    }
+    said = site.reader.feeding.counts([one.n for seen in counted.values() for one in seen])
     found = []
     for vessel in plan.cultures:
         kind = BatchKind(vessel.kind.value)
@@ -300,7 +311,7 @@ def _cultures(site: Site, now: Instant) -> tuple[LiveBatch, ...]:
             step = Next(NextStep.SET, now, backup)
             found.append(LiveBatch(vessel.code, kind, State.NOT_BEGUN, (), step, culture=vessel))
             continue
-        counts = counts_of(site, events)
+        counts = tuple(culture_count(o, said.get(o.n, ())) for o in counted[vessel.code])
         faults = faults_of(vessel, counts, alone=backup is None)
         one = LiveBatch(
             vessel.code, kind, State.GROWING, tuple(events), None,
@@ -314,14 +325,6 @@ def _alive(events: Sequence[BatchSeen]) -> bool:
     return bool(events) and not any(
         one.event in (BatchEvent.DISCARD, BatchEvent.EMPTY) for one in events
     )
-
-
-def counts_of(site: Site, events: Sequence[BatchSeen]) -> tuple[CultureCount, ...]:
-    """The last counts of a culture, each with its eggs per female where eggs were counted."""
-    from tankwalk.practice.livefeed.cultures import LATELY, culture_count
-
-    counted = [one for one in events if one.per_ml is not None][-LATELY:]
-    return tuple(culture_count(one, site.reader.feeding.counts(one.n)) for one in counted)
 
 
 def _culture_next(

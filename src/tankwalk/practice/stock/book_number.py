@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TypeVar
 
+from tankwalk.ledger.stock import Moved
 from tankwalk.plan.model import Plan
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
@@ -41,13 +42,30 @@ class Book(NamedTuple):
 
 
 def book(site: Site, place: str) -> Book | None:
-    """The book number of a tank; None where no fish were ever entered there.
+    """The book number of a tank; None where no fish were ever entered there."""
+    return books(site, [place]).get(place)
+
+
+def books(site: Site, places: Iterable[str]) -> dict[str, Book]:
+    """The book numbers of tanks; one where no fish were ever entered is not among them.
 
     A count of all fish starts the book anew.
     """
-    reader = site.reader
+    stock = site.reader.stock
+    moved = stock.movements(sorted(places))
+    found = {place: one for place, seen in moved.items() if (one := _in_and_out(seen)) is not None}
+    since = sorted((place, one.counted_at) for place, one in found.items())
+    dead = stock.counted_dead(since, MORTS, unit_of_morts(site.plan)) if since else {}
+    return {
+        place: one._replace(number=max(0, one.number - sum(one_a_round(dead.get(place, ())))))
+        for place, one in found.items()
+    }
+
+
+def _in_and_out(seen: Iterable[Moved]) -> Book | None:
+    """What movements leave, oldest first; None where none brought fish in or counted them."""
     number, since, begun = 0, 0, False
-    for moved in reader.stock.movements(place):
+    for moved in seen:
         if moved.what == "census":
             number, since, begun = moved.fish, moved.at, True
         elif moved.what in COMES_IN:
@@ -55,10 +73,7 @@ def book(site: Site, place: str) -> Book | None:
             since, begun = (since or moved.at), True
         elif moved.what in GOES_OUT:
             number -= moved.fish
-    if not begun:
-        return None
-    counts = reader.stock.counted_dead(place, MORTS, unit_of_morts(site.plan), since)
-    return Book(max(0, number - sum(one_a_round(counts))), since)
+    return Book(number, since) if begun else None
 
 
 def unit_of_morts(plan: Plan) -> str:
