@@ -37,7 +37,7 @@ async def main():
                 break
         ready = ours()
         keys = "right right right right right 1 8 . 2 enter"
-        keys += " escape b 3 b o b w b question_mark"
+        keys += " escape b 2 b 3 b o b question_mark"
         for key in keys.split():
             await pilot.press(key)
             await pilot.pause()

@@ -7,8 +7,6 @@ from functools import cache
 from importlib import import_module
 from threading import Thread
 
-from tankwalk.screens.openings import SCREENS
-
 AHEAD = (
     "tankwalk.screens.who",
     "tankwalk.screens.walk",
@@ -17,14 +15,15 @@ AHEAD = (
     "tankwalk.practice.judging.mortality",
     "tankwalk.practice.board",
     "tankwalk.pages.board",
-    *(f"tankwalk.screens.{home.partition('.')[0]}" for home in SCREENS.values()),
+    "tankwalk.screens.feed",
+    "tankwalk.screens.handover",
+    "tankwalk.screens.open_list",
     "tankwalk.screens.help",
-    "tankwalk.screens.incident",
-    "tankwalk.screens.look",
-    "tankwalk.practice.workings.worksheet",
-    "tankwalk.science.calculators",
 )
-"""Modules in the order in which a person comes to need them."""
+"""Modules in the order in which a person comes to need them; all others load as they are opened.
+
+They are those of the keys of a round and of its ends; all there are took twice the memory.
+"""
 
 AFTER_SECONDS = 0.15
 """So long after the first paint it begins: the page in front is read and drawn before."""
