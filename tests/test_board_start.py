@@ -154,6 +154,22 @@ def test_the_mark_stays_on_its_line_when_live_feed_comes_in_above_it(site: Site)
     assert now_at > at, "lines came in above it"
 
 
+def test_a_mark_that_nobody_moved_is_on_the_harvest_that_is_late(tmp_path: Path) -> None:
+    site = open_site(demo_in(tmp_path / "late"), Station("x", "x"), "2026-05-10T11:00-05:00")
+
+    async def marked() -> object:
+        app = TankwalkApp(site, "board")
+        async with app.run_test(size=(80, 24)) as pilot:
+            page = app.screen
+            assert isinstance(page, BoardScreen)
+            while page.board is None or not page.board.live_feed:
+                await pilot.pause(0.02)
+            return page.board.next[page.at].kind
+
+    assert asyncio.run(marked()) is DueKind.HARVEST
+    site.close()
+
+
 def test_in_one_picture_a_question_is_put_once_and_each_gets_an_answer_of_its_own(
     site: Site,
 ) -> None:

@@ -193,7 +193,7 @@ def test_a_tank_tells_the_batches_it_was_fed_from(
     capsys.readouterr()
     assert printed(site, "T01") == 0
     told = capsys.readouterr().out
-    assert "A0509      1 meals      500 mL     168 thousand, hatch 80 %" in told
+    assert "A0509      1 meal       500 mL     168 thousand, hatch 80 %" in told
     assert one_batch(site, "A0509", moment("2026-05-10T13:00")) is not None
 
 

@@ -72,13 +72,18 @@ class BoardScreen(PageScreen):
             self.sheet.after_paint(self._read_live_feed)
 
     def _read_live_feed(self) -> None:
-        """What was left out of the first board; the mark stays on its line."""
+        """What was left out of the first board; a mark that somebody moved stays on its line.
+
+        One that nobody moved stays at the top: a late harvest is what Enter does then.
+        """
         if self.board is None or self.board.live_feed:
             return
         from tankwalk.practice.board import with_live_feed
 
+        moved = self.at > 0
         try:
             self._show(with_live_feed(self.site, self.board))
+            self.at = self.at if moved else 0
         except Refusal as refusal:
             self.said = str(refusal)
         self.draw()
