@@ -6,7 +6,8 @@
 Prints a table: what, ours, floor, ratio, the most it should be, and whether it holds. Ours and the
 floor are measured in turn, so that a busy machine bears on both; a figure is the median. The sites
 are made by season.py (`--years 1`, `--years 5`, 60 tanks of 6.6 million readings) and are copied
-before they are written to; without one its rows are left out. `--only` takes numbers of ratios.
+before they are written to; without one its rows are left out. `--only` takes numbers of ratios
+(17: those of a meal).
 `--oneshots` measures what is printed alone, of the program that is installed beside another Python:
 the libraries of the tests are loaded by others where they are there, so that a start without them
 is another start. Quote the ratios, never the milliseconds.
@@ -26,6 +27,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
 import keys
+import meals
 import pages
 import record
 import starts
@@ -51,6 +53,7 @@ def parts(sites: Sites, chosen: argparse.Namespace) -> tuple[Part, ...]:
         ((4,), lambda: keys.enters(sites, presses // 3)),
         ((5,), lambda: keys.bursts(sites, 5)),
         ((6,), lambda: pages.next_tank(sites, presses // 3)),
+        ((17,), lambda: meals.meals(sites, presses)),
         ((6, 14), lambda: pages.to_pages(sites, times)),
         ((15,), lambda: keys.first_keys(sites, rounds)),
         ((7,), lambda: record.questions(sites)),
