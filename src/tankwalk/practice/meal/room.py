@@ -147,7 +147,10 @@ def _on_again(site: Site, hand: Hand, whom: Whom) -> Talk:
 
 
 def _whom(site: Site, stops: tuple[Stop, ...], marked: str) -> Generator[Step, Answer, Whom]:
-    """For all tanks, a loop or one tank; Enter is the tank that is marked, else all."""
+    """For all tanks by 0, one tank or a loop; Enter is the tank that is marked, else all.
+
+    Tanks come first, so that where they are numbered T01, T02 ... a number is its tank.
+    """
     fed = tuple(one for one in stops if one.fed)
     every = Whom("all tanks", SITE, fed)
     loops = [
@@ -156,10 +159,13 @@ def _whom(site: Site, stops: tuple[Stop, ...], marked: str) -> Generator[Step, A
     ]
     some = [one for one in loops if one.tanks] if len(loops) > 1 else []
     tanks = [Whom(one.tank.code, one.tank.code, (one,)) for one in fed]
-    offered = [every, *some, *tanks]
+    offered = [*tanks, *some]
     enter = next((one for one in tanks if one.place == marked), every)
-    answer = yield Step("For whom?", tuple(one.words for one in offered), enter=enter.words)
-    return offered[answer.number - 1] if answer.number else enter
+    named = tuple(one.words for one in offered)
+    answer = yield Step("For whom?", named, zero=every.words, enter=enter.words)
+    if answer.number:
+        return offered[answer.number - 1]
+    return every if answer.words else enter
 
 
 def _how_long(site: Site, meal: Instant) -> Generator[Step, Answer, str]:
