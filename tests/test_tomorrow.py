@@ -8,15 +8,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from demo_support import demo_in
 from fed_support import FED, cone, fed, no_feed, sampled
 from site_support import clock_shows, moment, opened
+from tankwalk.clock import FixedClock
 from tankwalk.ledger.entries import Batch, BatchOf, Entry, Sample
+from tankwalk.ledger.store import Station
 from tankwalk.pages.lines import plain
 from tankwalk.pages.tomorrow import chill_words, draw, short_words
 from tankwalk.plan.model import Hatching
+from tankwalk.practice.feeding import meals
 from tankwalk.practice.feeding.forecast import Hatch, cones_for, grams_for
 from tankwalk.practice.feeding.tomorrow import Chill, Short, Tomorrow, Way, tomorrow
-from tankwalk.practice.site import SITE, Site
+from tankwalk.practice.site import SITE, Site, open_site
 from tankwalk.science.prey import Fit
 from test_dispensing import harvested
 
@@ -281,3 +285,15 @@ def test_the_grams_set_give_the_need_and_its_margin_and_no_gram_more(
     grams = grams_for(Hatching(margin=0.05), hatch, thousand)
     assert hatch.thousand(grams) >= thousand * 1.05 * (1 - 1e-9)
     assert hatch.thousand(grams - 0.1) < thousand * 1.05
+
+
+def test_tomorrow_is_worked_back_anew_when_an_entry_comes_or_a_minute_goes(tmp_path: Path) -> None:
+    site = open_site(demo_in(tmp_path / "again"), Station("x", "x"), "2026-05-10T06:50-05:00")
+    first = tomorrow(site)
+    assert tomorrow(site) is first, "nothing was entered meanwhile"
+    meals.pause(site, "PB", "T03", "feed off")
+    after = tomorrow(site)
+    assert after is not first
+    site.clock = FixedClock(after.now._replace(utc=after.now.utc + 60))
+    assert tomorrow(site) is not after
+    site.close()

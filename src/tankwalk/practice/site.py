@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar, cast
 
 from tankwalk import paths
 from tankwalk.clock import (
@@ -26,8 +26,12 @@ from tankwalk.plan.model import Plan
 from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from tankwalk.ledger.entries import Detail, Entry
     from tankwalk.ledger.reader import Reader
+
+T = TypeVar("T")
 
 SITE = "site"
 """Code of the site itself as a place, for what belongs to no loop or tank."""
@@ -80,6 +84,7 @@ class Site:
         self.plan = plan
         self.ledger = ledger
         self.clock = clock
+        self._worked: dict[str, tuple[tuple[int, int], Plan, object]] = {}
 
     @property
     def reader(self) -> Reader:
@@ -88,6 +93,18 @@ class Site:
 
     def now(self) -> Instant:
         return self.clock.now()
+
+    def worked(self, what: str, make: Callable[[], T]) -> T:
+        """What follows from the record alone, made once a minute as long as no entry comes.
+
+        The record is append-only, so that its newest number tells whether it is another one; what
+        is dear to work out is asked by the board, the handover and a page of its own alike.
+        """
+        state = (self.reader.spine.last_number(), self.now().utc // 60)
+        kept = self._worked.get(what)
+        if kept is None or kept[0] != state or kept[1] is not self.plan:
+            kept = self._worked[what] = (state, self.plan, make())
+        return cast("T", kept[2])
 
     def clock_doubt(self) -> ClockDoubt | None:
         """What of the record speaks against the clock, None where nothing does."""

@@ -29,6 +29,12 @@ USE_BY = (NextStep.DISCARD, NextStep.POUR)
 
 def live_feed_due(site: Site, now: Instant) -> list[Due]:
     """All that live feed waits for; steps and cones to set where the plan has live feed."""
+    if now != site.now():
+        return _live_feed_due(site, now)
+    return list(site.worked("live feed due", lambda: _live_feed_due(site, now)))
+
+
+def _live_feed_due(site: Site, now: Instant) -> list[Due]:
     plan = site.plan
     found = [*timers.timers_due(site, now), *cones.cones_due(site, now)]
     if plan.cultures or any(feed.kind is FeedKind.LIVE for feed in plan.feeds):

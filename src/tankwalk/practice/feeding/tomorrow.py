@@ -210,6 +210,10 @@ class _Days:
 
 def tomorrow(site: Site) -> Tomorrow:
     """The meals to come and what is set, chilled and weighed for them."""
+    return site.worked("tomorrow", lambda: _worked_back(site))
+
+
+def _worked_back(site: Site) -> Tomorrow:
     plan, now = site.plan, site.now()
     with site.ledger.reading():
         seen = _read(site, now)
