@@ -67,6 +67,8 @@ class TankwalkApp(Openings):
 
     def _first_timers(self) -> None:
         """What ran when the program ended runs on: read once the first page stands."""
+        if not self.screen_stack:  # somebody left within the moment
+            return
         self.read_timers()
         front = self.screen
         if self.timers and isinstance(front, PageScreen):
