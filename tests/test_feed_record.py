@@ -109,6 +109,20 @@ def test_tins_and_bags_in_stock_are_found_however_old_they_are() -> None:
         ]  # fmt: skip
 
 
+def test_a_tin_that_is_empty_is_in_stock_no_more_but_was_before() -> None:
+    with fresh() as ledger:
+        put(ledger, "batch", 0, Batch("AC-6", "received", grams=425.0), BatchOf("cysts"))
+        put(ledger, "batch", 1, Batch("AC-7", "received", grams=425.0), BatchOf("cysts"))
+        before = ledger.reader.spine.last_moment()
+        put(ledger, "batch", 9, Batch("AC-6", "empty"))
+        ask = ledger.reader.feeding
+        assert before is not None
+        assert [b.batch for b in ask.stock_batches()] == ["AC-7"]
+        assert [b.batch for b in ask.stock_batches(before.utc)] == ["AC-6", "AC-7", "AC-6"]
+        put(ledger, "batch", 12, Batch("AC-6", "received", grams=425.0), BatchOf("cysts"))
+        assert [b.batch for b in ask.stock_batches()] == ["AC-7", "AC-6"]
+
+
 @pytest.mark.parametrize("wrong", [
     Poured("C1", 0.0, 300.0), Poured("C1", -5.0, 300.0), Poured("", 5.0, 300.0),
 ])  # fmt: skip

@@ -17,6 +17,9 @@ from tankwalk.rows import NamedTuple
 STOCK_LOTS = 200
 """So many tins and bags, the newest, are looked at for what is in stock."""
 
+NO_END = 2**62
+"""A UTC second that never comes."""
+
 
 class BatchKind(StrEnum):
     """What a batch is: a cone, shelled cysts, a culture, a tin of cysts, a bag of feed."""
@@ -224,16 +227,24 @@ class FeedingQuestions(Questions):
         return _batches(self.db.execute(sql, (name, since)))
 
     @reads_record
-    def stock_batches(self) -> list[BatchSeen]:
-        """All that happened to the newest tins of cysts and bags of feed, however old they are."""
-        sql = """
-          SELECT b.batch FROM batch_of o INDEXED BY batches_of
-          CROSS JOIN batch b ON b.entry = o.entry
-          WHERE o.kind = ? ORDER BY o.entry DESC LIMIT ?"""
+    def stock_batches(self, until: int = NO_END) -> list[BatchSeen]:
+        """All that happened to tins of cysts and bags of feed, the newest, however old they are.
+
+        Those that were empty by a UTC second are left out: after years they are nearly all.
+        """
+        sql = f"""
+          SELECT s.batch FROM (
+            SELECT b.batch, o.entry FROM batch_of o INDEXED BY batches_of
+            CROSS JOIN batch b ON b.entry = o.entry
+            WHERE o.kind = ? ORDER BY o.entry DESC LIMIT ?) s
+          WHERE NOT EXISTS (
+            SELECT 1 FROM batch x INDEXED BY batch_named CROSS JOIN entry e ON e.n = x.entry
+            WHERE x.batch = s.batch AND x.entry > s.entry AND x.event = '{BatchEvent.EMPTY}'
+              AND e.observed_at <= ? AND {stands("x.entry")})"""
         names = dict.fromkeys(
             name
             for kind in (BatchKind.CYSTS, BatchKind.FEED)
-            for (name,) in self.db.execute(sql, (kind, STOCK_LOTS))
+            for (name,) in self.db.execute(sql, (kind, STOCK_LOTS, until))
         )
         found = [one for name in names for one in self.newest_batch(name)]
         return sorted(found, key=lambda b: (b.at.utc, b.n))

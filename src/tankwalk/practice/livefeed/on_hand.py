@@ -93,7 +93,7 @@ def on_hand(site: Site, now: Instant, use: Mapping[str, float]) -> tuple[OnHand,
     A feed of the plan that nothing was received of is among them, with nothing known of it.
     """
     plan, feeding = site.plan, site.reader.feeding
-    stock = [one for one in feeding.stock_batches() if one.at.utc <= now.utc]
+    stock = [one for one in feeding.stock_batches(now.utc) if one.at.utc <= now.utc]
     since = now.utc - USED_DAYS * 86400
     cones = [one for one in feeding.batches(since) if one.at.utc <= now.utc]
     found: dict[str, list[Tin]] = {}
