@@ -11,9 +11,8 @@ from tankwalk.pages.actions import footer
 from tankwalk.pages.lines import Line, wrapped
 from tankwalk.practice.dialog import Asking, Hand, Talk
 from tankwalk.practice.site import Site
-from tankwalk.screens.base import NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK, PageScreen
+from tankwalk.screens.base import ENTER, NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK, PageScreen
 
-ENTER = ("enter", "ctrl+j")
 SCROLLS = ("up", "down", "left", "right")
 """Keys that move the page while it asks."""
 

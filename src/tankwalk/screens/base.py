@@ -27,6 +27,9 @@ PAD_NAMES = {"decimal": ".", "separator": ",", "add": "+", "subtract": "-", "mul
              "divide": "/"}  # fmt: skip
 """Number-pad keys as terminals that tell the pad apart name them."""
 
+ENTER = ("enter", "ctrl+j")
+"""Enter, and what a terminal sends for it while a program starts."""
+
 PAD_WITHOUT_NUM_LOCK = {"home", "end", "pageup", "pagedown", "insert", "delete", "kp_begin"}
 """What the digits of the pad send while Num Lock is off."""
 

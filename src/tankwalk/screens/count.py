@@ -21,8 +21,6 @@ from tankwalk.screens.base import NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK
 LONGEST = 6
 """Digits of a number: more is no count."""
 
-ENTER = ("enter", "ctrl+j")
-
 
 class CountScreen(AskingScreen):
     """One count, opened with what it is of, or asking for that first."""

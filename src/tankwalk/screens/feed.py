@@ -2,28 +2,22 @@
 
 from __future__ import annotations
 
-from textual import events
-
 from tankwalk.clock import Instant
 from tankwalk.pages import feed as page
 from tankwalk.pages import feed_tank
 from tankwalk.pages.actions import by_key
 from tankwalk.pages.lines import Line, wrapped
-from tankwalk.practice.dialog import LONGEST_WORDS, Talk, too_long
-from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.dialog import Talk
 from tankwalk.practice.meal import list_view, room
 from tankwalk.practice.meal.feed_walk import FeedWalk
 from tankwalk.practice.meal.list_view import ListView
 from tankwalk.practice.meal.questions import AskWords, menu
 from tankwalk.practice.meal.stops import Asked
 from tankwalk.practice.meal.view import EndView
-from tankwalk.practice.round.questions import Reply
 from tankwalk.practice.site import Site
-from tankwalk.screens.asking import ENTER, AskingScreen
-from tankwalk.screens.base import NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK, PageScreen
-
-LONGEST_VALUE = 12
-"""Characters an amount may be typed with; more is no amount."""
+from tankwalk.screens.asking import AskingScreen
+from tankwalk.screens.base import ENTER, NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK
+from tankwalk.screens.typing_in import TypingScreen
 
 NO_MEAL = "The plan has no meal to give: write [[meal]] and [[feed]] into plan.toml."
 
@@ -152,11 +146,11 @@ class FeedScreen(AskingScreen):
         return "" if self.view is None else self.view.rows[self.at].stop.tank.code
 
 
-class FeedingScreen(PageScreen):
+class FeedingScreen(TypingScreen):
     """Holds what is being typed and nothing else: the feed walk knows the rest."""
 
     scope = "feeding"
-    takes_units = True
+    longest = 12
 
     def __init__(self, site: Site, walk: FeedWalk) -> None:
         super().__init__(site)
@@ -181,10 +175,6 @@ class FeedingScreen(PageScreen):
             drawn = self._page = feed_tank.Page(view, width, height)
         return drawn.draw(self.typed)
 
-    def say(self, sentence: str) -> None:
-        self.walk.say(Reply(sentence, Flag.CHECK))
-        self.draw()
-
     def place_here(self) -> str:
         return "" if self.walk.at_end else self.walk.stop.tank.code
 
@@ -197,6 +187,14 @@ class FeedingScreen(PageScreen):
         """How the rations of this tank are worked out."""
         if self.place_here():
             self.tankwalk.open("ration")
+
+    @property
+    def walked(self) -> FeedWalk:
+        return self.walk
+
+    @property
+    def writing(self) -> bool:
+        return isinstance(self.walk.question, AskWords)
 
     # ---- keys
 
@@ -214,7 +212,7 @@ class FeedingScreen(PageScreen):
         elif self._by_word() and character is not None and character.isdigit():
             self._answer(character)
         elif character is not None and self._belongs(character):
-            if len(self.typed) < LONGEST_VALUE:
+            if len(self.typed) < self.longest:
                 self.typed += character
                 self.draw_soon()
         elif character == "\ufffd":
@@ -247,43 +245,6 @@ class FeedingScreen(PageScreen):
             return True
         return bool(self.typed) and (character.isalpha() or character == " ")
 
-    def _write(self, key: str, character: str | None) -> None:
-        """Words of one's own: every printable key is text."""
-        if key in ENTER:
-            self._answer(self.typed)
-        elif key == "escape":
-            self.do("board")
-        elif key == "backspace":
-            self.typed = self.typed[:-1]
-            self.draw_soon()
-        elif character is not None:
-            self._write_on(character)
-            self.draw_soon()
-
-    def _write_on(self, words: str) -> None:
-        if len(self.typed) + len(words) > LONGEST_WORDS:
-            self.walk.say(Reply(too_long(LONGEST_WORDS), Flag.CHECK))
-        self.typed = (self.typed + words)[:LONGEST_WORDS]
-
-    def on_paste(self, event: events.Paste) -> None:
-        event.stop()
-        words = self.pasted(event)
-        if not words:
-            return
-        if isinstance(self.walk.question, AskWords):
-            self._write_on(words)
-        else:
-            self.typed = (self.typed + words)[:LONGEST_VALUE]
-        self.draw()
-
-    def _answer(self, typed: str) -> None:
-        reply = self.walk.answer(typed)
-        if reply.understood:
-            self.typed = ""
-        if reply.flag >= Flag.WATCH:
-            self.app.bell()
-        self.draw()
-
     # ---- acts
 
     def do_keep(self) -> None:
@@ -293,13 +254,6 @@ class FeedingScreen(PageScreen):
         else:
             self._answer(self.typed)
 
-    def _sign(self, mark: str) -> None:
-        """A pad sign answers only on an empty entry, so that it never eats a number."""
-        if self.typed:
-            self.say(f"Enter keeps {self.typed}; {mark} is for an empty entry.")
-        else:
-            self._answer(mark)
-
     def do_listed(self) -> None:
         self._sign("+")
 
@@ -308,26 +262,6 @@ class FeedingScreen(PageScreen):
 
     def do_notes(self) -> None:
         self._sign("-")
-
-    def do_again(self) -> None:
-        self._sign("*")
-
-    def do_undo(self) -> None:
-        self.typed = ""
-        self.walk.undo()
-        self.draw()
-
-    def do_note(self) -> None:
-        self.typed = ""
-        self.walk.note()
-        self.draw()
-
-    def _move(self, way: str) -> None:
-        if self.typed:
-            self.say(f"{self.typed} is not kept yet: Enter keeps it, Esc clears it.")
-            return
-        self.walk.move(way)
-        self.draw()
 
     def do_up(self) -> None:
         self._move("up")

@@ -2,33 +2,25 @@
 
 from __future__ import annotations
 
-from textual import events
-
 from tankwalk.pages import walk as page
 from tankwalk.pages.actions import by_key
 from tankwalk.pages.lines import Line
 from tankwalk.pages.walk_past import room_of
-from tankwalk.practice.dialog import LONGEST_WORDS, too_long
-from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.questions import AskAgain, AskSign, AskSlip, AskWords, Reply, menu
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
 from tankwalk.practice.workings import derived
-from tankwalk.screens.base import NO_CHARACTER, PageScreen
-
-LONGEST_VALUE = 24
-"""Characters a value may be typed with; more is no number and no unit."""
+from tankwalk.screens.base import ENTER, NO_CHARACTER
+from tankwalk.screens.typing_in import TypingScreen
 
 
-class WalkScreen(PageScreen):
+class WalkScreen(TypingScreen):
     """Holds what is being typed and nothing else: the walk knows the rest."""
 
     scope = "walk"
-    takes_units = True
 
     def __init__(self, site: Site, walk: Walk) -> None:
         super().__init__(site)
-        self.typed = ""
         self.leaving = -1
         self.walk = walk
         self.fresh = True
@@ -58,15 +50,19 @@ class WalkScreen(PageScreen):
             drawn = self._page = page.Page(view, width, height)
         return drawn.draw(self.typed)
 
-    def say(self, sentence: str) -> None:
-        self.walk.say(Reply(sentence, Flag.CHECK))
-        self.draw()
-
     def place_here(self) -> str:
         return "" if self.walk.at_end else self.walk.slot.place
 
     def help_slot(self) -> object:
         return None if self.walk.at_end else self.walk.slot
+
+    @property
+    def walked(self) -> Walk:
+        return self.walk
+
+    @property
+    def writing(self) -> bool:
+        return isinstance(self.walk.question, AskWords)
 
     # ---- keys
 
@@ -74,7 +70,7 @@ class WalkScreen(PageScreen):
         asked = self.walk.question
         if isinstance(asked, AskWords):
             self._write(key, character)
-        elif self.walk.signed and (key in ("enter", "ctrl+j") or character in ("3", "h")):
+        elif self.walk.signed and (key in ENTER or character in ("3", "h")):
             self.tankwalk.open("handover" if character in ("3", "h") else "board")
         elif menu(asked) and character is not None and (character.isdigit() or character == "*"):
             self._answer(character)
@@ -82,7 +78,7 @@ class WalkScreen(PageScreen):
             self.typed = self.typed[:-1]
             self.draw_soon()
         elif character is not None and self._belongs(character):
-            if len(self.typed) < LONGEST_VALUE:
+            if len(self.typed) < self.longest:
                 self.typed += character
                 self.draw_soon()
         elif character == "\ufffd":
@@ -103,44 +99,6 @@ class WalkScreen(PageScreen):
         takes_unit = self.walk.at_end or self.walk.slot.item.kind.takes_unit
         return started and takes_unit and (character.isalpha() or character in "/%° ")
 
-    def _write(self, key: str, character: str | None) -> None:
-        """A note: every printable key is text."""
-        if key in ("enter", "ctrl+j"):
-            self._answer(self.typed)
-        elif key == "escape":
-            self.do("board")
-        elif key == "backspace":
-            self.typed = self.typed[:-1]
-            self.draw_soon()
-        elif character is not None:
-            self._write_on(character)
-            self.draw_soon()
-
-    def _write_on(self, words: str) -> None:
-        """More of a note, as far as one is taken."""
-        if len(self.typed) + len(words) > LONGEST_WORDS:
-            self.walk.say(Reply(too_long(LONGEST_WORDS), Flag.CHECK))
-        self.typed = (self.typed + words)[:LONGEST_WORDS]
-
-    def on_paste(self, event: events.Paste) -> None:
-        event.stop()
-        words = self.pasted(event)
-        if not words:
-            return
-        if isinstance(self.walk.question, AskWords):
-            self._write_on(words)
-        else:
-            self.typed = (self.typed + words)[:LONGEST_VALUE]
-        self.draw()
-
-    def _answer(self, typed: str) -> None:
-        reply = self.walk.answer(typed)
-        if reply.understood:
-            self.typed = ""
-        if reply.flag >= Flag.WATCH:
-            self.app.bell()
-        self.draw()
-
     # ---- acts
 
     def do_keep(self) -> None:
@@ -154,34 +112,14 @@ class WalkScreen(PageScreen):
         else:
             self._answer(self.typed)
 
-    def _sign(self, mark: str) -> None:
-        """A pad sign answers only on an empty entry, so that it never eats a number."""
-        if self.typed:
-            self.say(f"Enter keeps {self.typed}; {mark} is for an empty entry.")
-        else:
-            self._answer(mark)
-
     def do_right(self) -> None:
         self._sign("+")
 
     def do_problem(self) -> None:
         self._sign("-")
 
-    def do_again(self) -> None:
-        self._sign("*")
-
     def do_skip(self) -> None:
         self._sign("/")
-
-    def do_undo(self) -> None:
-        self.typed = ""
-        self.walk.undo()
-        self.draw()
-
-    def do_note(self) -> None:
-        self.typed = ""
-        self.walk.note()
-        self.draw()
 
     def do_workings(self) -> None:
         """The working of what is worked out here, and the fields of this place filled with it."""
@@ -191,13 +129,6 @@ class WalkScreen(PageScreen):
 
     def do_meter(self) -> None:
         self.walk.next_meter()
-        self.draw()
-
-    def _move(self, way: str) -> None:
-        if self.typed:
-            self.say(f"{self.typed} is not kept yet: Enter keeps it, Esc clears it.")
-            return
-        self.walk.move(way)
         self.draw()
 
     def do_up(self) -> None:

@@ -14,7 +14,7 @@ from tankwalk.practice.site import Site
 from tankwalk.practice.workings.keep_talk import Asks, KeepTalk
 from tankwalk.practice.workings.sheet_view import found_view, sheet_view
 from tankwalk.practice.workings.worksheet import Worksheet
-from tankwalk.screens.base import NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK, PageScreen
+from tankwalk.screens.base import ENTER, NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK, PageScreen
 
 if TYPE_CHECKING:
     from tankwalk.screens.openings import Openings
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 LONGEST_ENTRY = 400
 """Characters a field may be typed with: a list of a hundred counts."""
 
-ENTER = ("enter", "ctrl+j")
+
 NO_NUM_LOCK = PAD_WITHOUT_NUM_LOCK - {"pageup", "pagedown"}
 """What digits of the pad send while Num Lock is off, apart from the page keys."""
 
