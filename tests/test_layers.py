@@ -29,7 +29,7 @@ BELOW: dict[str, set[str]] = {
     "quantity": {"errors", "rows", "text", "units", "figures"},
     "clock": {"errors", "rows"},
     "paths": {"errors", "rows"},
-    "science": {"errors", "quantity", "units"},
+    "science": {"errors", "rows", "quantity", "units"},
     "plan": DOORS | {"science"},
     "ledger": DOORS,
     "practice": DOORS | {"science", "plan", "ledger"},

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from math import log10, sqrt
-from typing import NamedTuple
 
 from tankwalk.errors import Refusal
+from tankwalk.rows import NamedTuple
 from tankwalk.science.limits import answer, salt, water_temperature, within, zero_or_more
 
 NH3_PER_N = 17.031 / 14.007

@@ -6,8 +6,7 @@ and a reason. A ceiling is no proposal: what is below it may still be wrong.
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
+from tankwalk.rows import NamedTuple
 from tankwalk.science.dose_kinds import DoseKind
 
 

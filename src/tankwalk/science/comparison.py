@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import fsum, sqrt
-from typing import NamedTuple
 
 from tankwalk.errors import Refusal
+from tankwalk.rows import NamedTuple
 from tankwalk.science.distributions import (
     f_sf,
     noncentrality,

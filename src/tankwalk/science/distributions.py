@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from math import erfc, exp, inf, isfinite, lgamma, log, log1p, pi, sqrt, ulp
-from typing import NamedTuple
 
 from tankwalk.errors import Refusal
+from tankwalk.rows import NamedTuple
 from tankwalk.science.limits import above_zero, finite, zero_or_more
 
 _LARGE = 100_000

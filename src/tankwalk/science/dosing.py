@@ -6,9 +6,9 @@ Names of parameters are the keys a person types; `from_` stands for `from`.
 from __future__ import annotations
 
 from math import exp
-from typing import NamedTuple
 
 from tankwalk.errors import Refusal
+from tankwalk.rows import NamedTuple
 from tankwalk.science.limits import above_zero, answer, part, within, zero_or_more
 from tankwalk.science.limits import salt as salt_in_water
 from tankwalk.science.salinity import density

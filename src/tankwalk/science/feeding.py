@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from itertools import pairwise
 from math import expm1
-from typing import NamedTuple
 
 from tankwalk.errors import Refusal
+from tankwalk.rows import NamedTuple
 from tankwalk.science.limits import above_zero, answer, finite, zero_or_more
 from tankwalk.science.prey import density_after, hours_to, prey_needed
 

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from tankwalk.errors import Refusal
+from tankwalk.rows import NamedTuple
 from tankwalk.science import oxygen as dissolved
 from tankwalk.science.limits import answer, finite, zero_or_more
 from tankwalk.science.salinity import density

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import exp, expm1, fsum, log, pi, sqrt
-from typing import NamedTuple
 
 from tankwalk.errors import Refusal
+from tankwalk.rows import NamedTuple
 from tankwalk.science.distributions import Interval, t_quantile
 from tankwalk.science.limits import (
     above_zero,

@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 from math import exp, expm1, log, log1p, sqrt
-from typing import NamedTuple
 
 from tankwalk.errors import Refusal
+from tankwalk.rows import NamedTuple
 from tankwalk.science.distributions import Interval, chi2_quantile, poisson_limits, t_quantile
 from tankwalk.science.limits import above_zero, answer, finite, part, within, zero_or_more
 

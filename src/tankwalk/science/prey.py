@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from enum import StrEnum
 from math import ceil, exp, expm1, isfinite, log, log1p
-from typing import NamedTuple
 
+from tankwalk.rows import NamedTuple
 from tankwalk.science.limits import above_zero, answer, zero_or_more
 
 MOST_MEALS = 1440

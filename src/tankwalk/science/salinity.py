@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from math import sqrt
-from typing import NamedTuple
 
+from tankwalk.rows import NamedTuple
 from tankwalk.science.limits import salt, water_temperature, within
 
 STANDARD = 42.914

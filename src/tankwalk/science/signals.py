@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import fsum, log, sqrt
-from typing import NamedTuple
 
 from tankwalk.errors import Refusal
+from tankwalk.rows import NamedTuple
 from tankwalk.science.distributions import binomial_quantile, poisson_quantile, probability
 from tankwalk.science.limits import above_zero, finite, within, zero_or_more
 from tankwalk.science.middle import MAD_TO_SD, some

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import log, sqrt
-from typing import NamedTuple
 
 from tankwalk.errors import Refusal
+from tankwalk.rows import NamedTuple
 from tankwalk.science.distributions import Interval, beta_quantile, normal_quantile, probability
 from tankwalk.science.limits import above_zero, answer, finite, zero_or_more
 

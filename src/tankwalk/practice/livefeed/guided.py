@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from enum import Enum, StrEnum
-from typing import NamedTuple
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger.feeding import BatchEvent, BatchSeen
 from tankwalk.plan.model import Plan, Product
 from tankwalk.plan.procedures import Decapsulation, Disinfection
+from tankwalk.rows import NamedTuple
 from tankwalk.science import livefeed
 
 TESTED_DAYS = 30

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Generator
-from typing import NamedTuple
 
 from tankwalk import text
 from tankwalk.clock import Instant
@@ -24,6 +23,7 @@ from tankwalk.practice.livefeed.guided import (
 )
 from tankwalk.practice.livefeed.timers import BACK_HOURS
 from tankwalk.practice.site import SITE, Site
+from tankwalk.rows import NamedTuple
 
 COLDEST, HOTTEST = -5.0, 100.0
 """A bath has some such temperature, in degC."""

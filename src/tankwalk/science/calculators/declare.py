@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from datetime import date
 from enum import StrEnum
-from typing import NamedTuple
 
+from tankwalk.rows import NamedTuple
 from tankwalk.science.ceilings import Ceiling
 from tankwalk.science.dose_kinds import DoseKind
 
