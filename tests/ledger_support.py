@@ -33,6 +33,7 @@ from tankwalk.ledger.entries import (
     DoneAbout,
     Dose,
     Entry,
+    Fish,
     FlagEvent,
     FollowUp,
     Handover,
@@ -51,6 +52,7 @@ from tankwalk.ledger.entries import (
     SaidBack,
     Sample,
     Served,
+    Sitting,
     Suspect,
 )
 from tankwalk.ledger.schema import GUARDED
@@ -289,6 +291,16 @@ def one_of_everything() -> list[Line]:
              Counted("larvae", 100.0, 1.0, "41 38 40"), place="T03"),
         line("note", 58, Note("cells counted"), Counted("cells", 1e-4, 20.0, "61 58"), **o),
         line("batch", 59, Batch("A1", "set"), BatchOf("algae")),
+        line("sampling", 60, Sitting("open", "length mass bladder", 30), place="T01"),
+        line("fish", 61, Fish(60, 1, 8.9, 4.25, 1), place="T01"),
+        line("fish", 62, Fish(60, 2, 9.1, None, 0, 2, 1, "torn"), place="T01", **o),
+        line("fish", 63, Fish(60, 2, 8.1, 3.5, 0, 2, 1), place="T01", amends=62, reason="slip"),
+        line("sampling", 64, Sitting("end", "length mass bladder", 30, 60, "returned"),
+             place="T01", **o),
+        line("movement", 65, Movement("dead", 1200, 300.0, "by volume"),
+             Counted("fish", 250.0, 1.0, "61 58 70"), place="T01"),
+        line("movement", 66, Movement("cannibals", 3), place="T01", **o),
+        line("movement", 67, Movement("returned", 30, method="sample"), place="T01"),
     ]  # fmt: skip
     return lines
 

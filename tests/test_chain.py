@@ -46,6 +46,7 @@ from tankwalk.ledger.entries import (
     DoneAbout,
     Dose,
     Entry,
+    Fish,
     FlagEvent,
     FollowUp,
     Handover,
@@ -64,10 +65,12 @@ from tankwalk.ledger.entries import (
     SaidBack,
     Sample,
     Served,
+    Sitting,
     Suspect,
 )
 from tankwalk.ledger.inspect import inspect
 from tankwalk.ledger.schema import DICTIONARIES, GUARDED, KINDS
+from tankwalk.ledger.stock import What
 from tankwalk.ledger.store import Station
 
 # ---- what was written holds
@@ -162,7 +165,7 @@ DETAILS: dict[str, st.SearchStrategy[tuple[Detail, ...]]] = {
     "movement": st.builds(
         beside,
         st.builds(
-            Movement, st.sampled_from(["stocked", "census"]), counts, a_real, some_words, words
+            Movement, st.sampled_from([*What]), counts, a_real, some_words, words
         ),
         counted,
     ),
@@ -209,6 +212,16 @@ DETAILS: dict[str, st.SearchStrategy[tuple[Detail, ...]]] = {
             ),
             "call": st.builds(Call, words, words, st.booleans(), some_words),
             "look": st.builds(Look, whole, st.sampled_from(["open", "sign"]), words),
+            "sampling": st.builds(
+                Sitting, st.just("open"), st.just("length mass"), counts, st.none(), st.none()
+            ) | st.builds(
+                Sitting, st.just("end"), st.just("gut"), counts, counts,
+                st.sampled_from([None, "returned", "kept"]),
+            ),
+            "fish": st.builds(
+                Fish, counts, st.integers(1, 99), st.none() | above_zero, st.none() | above_zero,
+                st.none() | counts, st.none() | counts, st.none() | counts, some_words,
+            ),
             "suspect": st.builds(Suspect, words, st.integers(0, 99), st.integers(99, 1 << 33)),
         }.items()
     },
@@ -248,10 +261,13 @@ def referring(k: int, one: Line) -> Line:
         else d._replace(given=there(d.given)) if isinstance(d, Handover)
         else d._replace(flagged=there(d.flagged)) if isinstance(d, DoneAbout)
         else d._replace(of=1 + d.of % max(k, 1)) if isinstance(d, Part)
+        else d._replace(sitting=1 + d.sitting % max(k, 1)) if isinstance(d, Fish)
+        else d._replace(event="end" if k and d.opened is not None else "open",
+                        opened=there(d.opened)) if isinstance(d, Sitting)
         else d
         for d in one.details
-        # The first entry of all has nothing before it to be worked out from.
-        if k > 0 or not isinstance(d, Part)
+        # The first entry of all has nothing before it to be worked out from, or to be a fish of.
+        if k > 0 or not isinstance(d, Part | Fish)
     )  # fmt: skip
     entry = one.entry._replace(amends=there(one.entry.amends))
     return replace(one, entry=entry, details=details)
@@ -776,17 +792,17 @@ def test_a_kind_that_no_entry_has_yet_cannot_be_renamed_unseen() -> None:
 def test_an_entry_written_into_the_file_by_hand_shows() -> None:
     def alter(db: sqlite3.Connection) -> None:
         db.execute(
-            "INSERT INTO entry SELECT 60, station, 32, observed_at, 0, -300, who, kind, round,"
+            "INSERT INTO entry SELECT 68, station, 42, observed_at, 0, -300, who, kind, round,"
             " place, item, NULL, NULL, digest FROM entry WHERE n = 35"
         )
         db.execute(
-            "INSERT INTO reading SELECT place, item, observed_at, 60, 9.9, NULL, NULL, NULL, NULL,"
+            "INSERT INTO reading SELECT place, item, observed_at, 68, 9.9, NULL, NULL, NULL, NULL,"
             " NULL, 0, 0 FROM reading WHERE entry = 35"
         )
 
     damage = first_damage(alter)
     assert damage is not None
-    assert damage.entry == 60
+    assert damage.entry == 68
 
 
 # ---- what the chain cannot see

@@ -38,6 +38,7 @@ from tankwalk.ledger.entries import (
     DoneAbout,
     Dose,
     Entry,
+    Fish,
     FlagEvent,
     FollowUp,
     Handover,
@@ -54,6 +55,7 @@ from tankwalk.ledger.entries import (
     SaidBack,
     Sample,
     Served,
+    Sitting,
     Suspect,
 )
 from tankwalk.ledger.questions import Questions
@@ -125,6 +127,11 @@ QUESTIONS: dict[str, Ask] = {
     "rounds.newest": lambda ask, now: ask.rounds.newest(),
     "rounds.next_number": lambda ask, now: ask.rounds.next_number(),
     "rounds.since": lambda ask, now: ask.rounds.since(now - 2 * DAY),
+    "samples.fish": lambda ask, now: ask.samples.fish(
+        [one.n for one in ask.samples.sittings(now - 2 * DAY)][-1] if now > at(9).utc else 1
+    ),
+    "samples.open_sittings": lambda ask, now: ask.samples.open_sittings(),
+    "samples.sittings": lambda ask, now: ask.samples.sittings(now - 2 * DAY),
     "spine.amended": lambda ask, now: ask.spine.amended([6]),
     "spine.last_entry": lambda ask, now: ask.spine.last_entry(),
     "spine.last_moment": lambda ask, now: ask.spine.last_moment(),
@@ -133,10 +140,14 @@ QUESTIONS: dict[str, Ask] = {
     "spine.last_plan_digest": lambda ask, now: ask.spine.last_plan_digest(),
     "spine.others_wrote": lambda ask, now: ask.spine.others_wrote(),
     "spine.places": lambda ask, now: ask.spine.places(),
+    "stock.all_movements": lambda ask, now: ask.stock.all_movements(TANKS, now - 10 * DAY),
     "stock.counted_dead": lambda ask, now: ask.stock.counted_dead(
         [("T01", now - 10 * DAY), ("T02", now - 10 * DAY)], "morts", "count"
     ),
     "stock.counts": lambda ask, now: ask.stock.counts("T01", "morts", "count", now - 10 * DAY),
+    "stock.deaths": lambda ask, now: ask.stock.deaths(
+        [("T01", now - 10 * DAY), ("T02", now - 10 * DAY)], "morts", "count"
+    ),
     "stock.movements": lambda ask, now: ask.stock.movements(TANKS),
 }
 
@@ -160,6 +171,9 @@ STOPS_EARLY = {
     "rounds.since": ("round", "newest first, ended by some old rounds in a row"),
     "readings.moved": ("round", "the newest round is asked for here, not by the question"),
     "readings.of_round": ("round", "the newest round is asked for here, not by the question"),
+    "samples.fish": ("sitting", "the newest sitting is asked for here, not by the question"),
+    "samples.open_sittings": ("sitting", "newest first, ended by its limit"),
+    "samples.sittings": ("sitting", "newest first, ended by back_to"),
     "spine.last_plan": ("plan_version", "newest first, the first row ends it"),
     "spine.last_plan_digest": ("plan_version", "newest first, the first row ends it"),
 }
@@ -264,6 +278,11 @@ def one_day(ledger: Ledger, day: int, last: int) -> None:
         put("reading", Reading(5.0, "5"), place="T01", item="do", unit="mg/L", round=number,
             amends=elsewhere, reason="wrong tank")  # fmt: skip
         put("movement", Movement("census" if day % 10 == 0 else "sampled", 5))
+        sitting = put("sampling", Sitting("open", "length mass", 2))
+        for nth in (1, 2):
+            put("fish", Fish(sitting, nth, 9.0, 4.5))
+        if half == 1 or day % 10:
+            put("sampling", Sitting("end", "length mass", 2, sitting, "returned"))
     if day % 30 == 0 and day < SHORT:
         put("batch", Batch(f"T{day}", "received"), BatchOf("cysts"))
     if day % 25 == 0:

@@ -47,13 +47,15 @@ DETAIL_TABLES: dict[str, tuple[str, ...]] = {
     "done": ("done",),
     "call": ("call",),
     "look": ("look",),
+    "sampling": ("sitting",),
+    "fish": ("fish",),
 }
 """Tables that may hold rows for an entry of each kind."""
 
 _REAL = {d: {f for f, t in d.__annotations__.items() if "float" in str(t)} for d in TABLE}
 """Fields that SQLite gives back as a float, also where a whole number was handed in."""
 
-_REFERENCES = ("opened", "given", "of", "flagged")
+_REFERENCES = ("opened", "given", "of", "flagged", "sitting")
 """Fields that hold the number of another entry."""
 
 Said = tuple[object, ...]

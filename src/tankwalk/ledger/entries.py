@@ -71,7 +71,10 @@ class PlanVersion(NamedTuple):
 
 
 class Movement(NamedTuple):
-    """Fish in or out of a tank, or a census; `plus_minus` in fish."""
+    """Fish in or out of a tank, or a census; `plus_minus` in fish, 95 % either way.
+
+    `what` is a word of `stock.What`.
+    """
 
     what: str
     fish: int
@@ -296,6 +299,36 @@ class Look(NamedTuple):
     items: str
 
 
+class Sitting(NamedTuple):
+    """Fish of the entry's place are looked at one by one: opened, or ended.
+
+    `what` are codes with blanks between, `planned` how many fish; at the end `opened` is the entry
+    that opened it, and `fate` whether the fish were "returned" or "kept".
+    """
+
+    event: str
+    what: str
+    planned: int
+    opened: int | None = None
+    fate: str | None = None
+
+
+class Fish(NamedTuple):
+    """One fish of a sitting (the entry that opened it): length in mm, mass in mg, what it had.
+
+    `left_out` is why it stays out of the sums; None where it counts.
+    """
+
+    sitting: int
+    nth: int
+    length: float | None = None
+    mass: float | None = None
+    bladder: int | None = None
+    gut: int | None = None
+    deformed: int | None = None
+    left_out: str | None = None
+
+
 Detail = (
     Reading
     | Mort
@@ -325,6 +358,8 @@ Detail = (
     | Poured
     | BatchOf
     | Counted
+    | Sitting
+    | Fish
 )
 
 TABLE: dict[type[Detail], str] = {
@@ -356,5 +391,7 @@ TABLE: dict[type[Detail], str] = {
     Poured: "poured",
     BatchOf: "batch_of",
     Counted: "counted",
+    Sitting: "sitting",
+    Fish: "fish",
 }
 """The table that keeps each kind of detail; columns have the names of the fields."""

@@ -54,6 +54,12 @@ def feed_record(db: Database) -> None:
     _add(db, schema.FEED_TABLES, schema.FEED_VIEWS)
 
 
+@migrations()
+def samples_by_fish(db: Database) -> None:
+    """Version 7: more ways for fish to go, the rows of before kept; samples fish by fish."""
+    _add(db, schema.SAMPLE_TABLES, schema.SAMPLE_VIEWS, "sampling", "fish")
+
+
 def _add(db: Database, tables: str, views: str, *kinds: str) -> None:
     """Tables, views and kinds of entry that a version brings."""
     for statement in schema.statements(tables) + schema.statements(views):

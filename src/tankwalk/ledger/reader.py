@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from tankwalk.ledger.notes import NoteQuestions
     from tankwalk.ledger.readings import ReadingQuestions
     from tankwalk.ledger.rounds import RoundQuestions
+    from tankwalk.ledger.samples import SampleQuestions
     from tankwalk.ledger.spine import SpineQuestions
     from tankwalk.ledger.stock import StockQuestions
 
@@ -101,6 +102,13 @@ class Reader:
         from tankwalk.ledger.rounds import RoundQuestions
 
         return RoundQuestions(self._db)
+
+    @cached_property
+    def samples(self) -> SampleQuestions:
+        """Fish looked at one by one."""
+        from tankwalk.ledger.samples import SampleQuestions
+
+        return SampleQuestions(self._db)
 
     @cached_property
     def spine(self) -> SpineQuestions:

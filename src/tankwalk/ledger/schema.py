@@ -9,7 +9,7 @@ new entry whose `amends` names the old one.
 from __future__ import annotations
 
 APPLICATION_ID = 0x746B776B  # "tkwk"
-VERSION = 6
+VERSION = 7
 
 KINDS: dict[str, int] = {
     "reading": 1,
@@ -31,6 +31,8 @@ KINDS: dict[str, int] = {
     "done": 17,
     "call": 18,
     "look": 19,
+    "sampling": 20,
+    "fish": 21,
 }
 """Number of each kind of entry, as kept in `entry.kind` and named by the table `kind`."""
 
@@ -274,6 +276,53 @@ FROM counted c JOIN entries e ON e.n = c.entry LEFT JOIN batch b ON b.entry = c.
 WHERE e.amended = 0;
 """
 
+SAMPLE_TABLES = """
+CREATE TABLE moved_fish (                             -- takes the name and the rows of movement
+  entry INTEGER PRIMARY KEY REFERENCES entry (n),
+  what TEXT NOT NULL CHECK (what IN ('stocked', 'moved in', 'moved out', 'culled', 'cannibals',
+    'sampled', 'returned', 'escaped', 'dead', 'census')),
+  fish INTEGER NOT NULL CHECK (fish >= 0), plus_minus REAL, method TEXT, other_place TEXT) STRICT;
+INSERT INTO moved_fish SELECT entry, what, fish, plus_minus, method, other_place FROM movement;
+DROP TABLE movement;
+ALTER TABLE moved_fish RENAME TO movement;
+CREATE TABLE sitting (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n),      -- whose place is the tank
+  event TEXT NOT NULL CHECK (event IN ('open', 'end')),
+  what TEXT NOT NULL CHECK (length(what) > 0),         -- codes with blanks between
+  planned INTEGER NOT NULL CHECK (planned >= 0),       -- so many fish
+  opened INTEGER REFERENCES entry (n),                 -- the entry that opened it; NULL in itself
+  fate TEXT CHECK (fate IN ('returned', 'kept')),
+  CHECK ((event = 'open') = (opened IS NULL))) STRICT;
+CREATE TABLE fish (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n),
+  sitting INTEGER NOT NULL REFERENCES entry (n),       -- the entry that opened the sitting
+  nth INTEGER NOT NULL CHECK (nth > 0),
+  length REAL CHECK (length > 0),                      -- mm
+  mass REAL CHECK (mass > 0),                          -- mg
+  bladder INTEGER CHECK (bladder >= 0), gut INTEGER CHECK (gut >= 0),
+  deformed INTEGER CHECK (deformed >= 0), left_out TEXT) STRICT;
+CREATE INDEX sitting_ended ON sitting (opened) WHERE opened IS NOT NULL;
+CREATE INDEX fish_of ON fish (sitting);
+"""
+"""Version 7: more ways for fish to go (see `stock.What`), and samples fish by fish."""
+
+SAMPLE_VIEWS = """
+CREATE VIEW movements AS
+SELECT e.n, e.observed_local, e.observed_utc, e.who, e.place, m.what, m.fish, m.plus_minus,
+  m.method, m.other_place, e.reason
+FROM movement m JOIN entries e ON e.n = m.entry WHERE e.amended = 0;
+
+CREATE VIEW sittings AS
+SELECT e.n, e.observed_local, e.observed_utc, e.who, e.place, s.event, s.what, s.planned, s.opened,
+  s.fate
+FROM sitting s JOIN entries e ON e.n = s.entry WHERE e.amended = 0;
+
+CREATE VIEW fish_seen AS
+SELECT e.n, e.observed_local, e.observed_utc, e.who, e.place, f.sitting, f.nth,
+  f.length AS length_mm, f.mass AS mass_mg, f.bladder, f.gut, f.deformed, f.left_out
+FROM fish f JOIN entries e ON e.n = f.entry WHERE e.amended = 0;
+"""
+
 KEEPERS = {
     "carry_opened": (
         "AFTER INSERT ON follow_up WHEN NEW.opened IS NULL BEGIN "
@@ -322,7 +371,7 @@ DICTIONARIES = {
 
 KEYED = (
     "round note plan_version movement meal sample batch calibration dose follow_up handover "
-    "derived judged flag_event suspect closing done call look served batch_of"
+    "derived judged flag_event suspect closing done call look served batch_of sitting fish"
 ).split()
 GUARDED: dict[str, str] = {
     **{table: f"id = NEW.id OR {same}" for table, same in DICTIONARIES.items()},
