@@ -300,6 +300,31 @@ def test_an_urgent_says_that_nobody_was_called_until_somebody_was_reached(site: 
     assert "CD reached: comes at once" in plain(page.draw(told(site), 80, 24))
 
 
+def test_a_call_about_a_place_is_told_once_there_however_many_flags_it_has(site: Site) -> None:
+    emergency(site)
+    walk = standing_at(site, "T01", "screen")
+    walk.answer("3")
+    walk.note()
+    walk.answer("3")
+    call(site, told(site), reached=True, said="comes at once")
+    assert told(site, SCREEN).call.newest is not None, "it is a call about the place"
+    stock = section(site, "STOCK")
+    assert sum("comes at once" in row for row in stock) == 1
+    assert any("T01" in row and "screen fouled" in row for row in stock)
+    at_stop = plain(walk_drawn(again(walk), "", 120, 40))
+    assert at_stop.count("CD called 07:00") == 1
+    finish(walk)
+    end = plain(walk_drawn(walk, "", 80, 24))
+    assert end.count("CD called 07:00") == 1
+    for at, typed in (("07:30", "8.3"), ("07:40", "8.3")):
+        clock_shows(site, f"2026-05-10T{at}")
+        look(site, typed)
+    acting.did(site, "AB", told(site, SCREEN), "brush it", 1)
+    stock = section(site, "STOCK")
+    assert any("over: 8.3" in row for row in stock)
+    assert sum("comes at once" in row for row in stock) == 1, "over, and still standing"
+
+
 def test_a_call_about_something_milder_is_no_call_about_the_urgent(site: Site) -> None:
     one = emergency(site, "5.9", "5.9")
     assert one.call.state is CallState.NOT_WANTED

@@ -14,7 +14,13 @@ from tankwalk.ledger.readings import Seen
 from tankwalk.pages.due_words import look_at
 from tankwalk.pages.lines import FLAG_TONES
 from tankwalk.plan.bands import describe
-from tankwalk.practice.incidents.incident import CallState, CallView, Incident, StoryLine
+from tankwalk.practice.incidents.incident import (
+    CallState,
+    CallView,
+    Incident,
+    StoryLine,
+    once,
+)
 from tankwalk.practice.judging.verdict import Flag, value_words
 
 if TYPE_CHECKING:  # the board asks how a flag stands, and neither where one stands nor its trend
@@ -195,7 +201,7 @@ def next_words(one: Incident) -> str:
 def open_words(here: OpenAt, now: Instant, *, brief: bool = False) -> list[tuple[str, str]]:
     """What stands open at a place, a line each with its tone; `brief` leaves out why it is so."""
     lines = []
-    for one in here.flags:
+    for one in once(here.flags):
         said = headline(one) if brief or one.standing is None else one.standing.sentence
         after = to_call(one.call) or next_words(one._replace(now=now))
         since = f"since {one.raised.told(now)}"

@@ -9,6 +9,7 @@ from tankwalk.pages.incident_words import next_words
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, wrapped
 from tankwalk.pages.readings import withdrawn_words
 from tankwalk.pages.walk_list import Canvas
+from tankwalk.practice.incidents.incident import once
 from tankwalk.practice.judging.verdict import Flag, left_out, value_words
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.view import EndView, FlaggedView, WalkView
@@ -35,7 +36,7 @@ def end(view: WalkView, here: EndView, width: int, rows: int) -> list[Line]:
         places = {one.slot.place for one in here.flagged}
         where = f", all at {here.flagged[0].slot.place}" if len(places) == 1 else ""
         head = _heading("OUT OF BAND", f"{len(here.flagged)}{where}", width)
-        parts.append([head, *(_flagged(one, len(places) > 1, width) for one in here.flagged)])
+        parts.append([head, *(_flagged(one, len(places) > 1, width) for one in _once(here))])
     if here.left_out:
         rest = [_left_out(slot, seen, width) for slot, seen in here.left_out]
         parts.append([_heading("NOT TAKEN", str(len(rest)), width), *rest])
@@ -63,6 +64,12 @@ def end(view: WalkView, here: EndView, width: int, rows: int) -> list[Line]:
         more = line(width, Span(f"   {len(hidden)} more", "watch" if worst else "dim"))
         lines = [*lines[: rows - 1], more]
     return lines
+
+
+def _once(here: EndView) -> list[FlaggedView]:
+    """What is out of band, where a call about a place is told once there."""
+    told = iter(once(one.dealt for one in here.flagged if one.dealt is not None))
+    return [one if one.dealt is None else one._replace(dealt=next(told)) for one in here.flagged]
 
 
 def _heading(name: str, words: str, width: int) -> Line:

@@ -46,7 +46,7 @@ from tankwalk.practice.handover.lines import (
 )
 from tankwalk.practice.handover.say_back import Question
 from tankwalk.practice.incidents.ended import ended
-from tankwalk.practice.incidents.incident import CallState, Incident, incidents
+from tankwalk.practice.incidents.incident import CallState, Incident, incidents, once
 from tankwalk.practice.judging import flags as flags_of
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
@@ -130,7 +130,8 @@ def _drafted(site: Site) -> HandoverDraft:
     read = last is not None and last.taken is not None
     shift = max(floor, last.at.utc) if last is not None and read else floor
     past = ended(site, flags, newest, shift, now)
-    stock, steady = _stock(plan, flags, dealt, past, notes, newest, now)
+    told = once((*dealt, *past))
+    stock, steady = _stock(plan, flags, told[: len(dealt)], told[len(dealt) :], notes, newest, now)
     feed = feed_lines(site, now, Instant(since, now.offset), newest)
     tasks = [*map(NeverTakenLine, own.never_taken), *_tasks(site, owed, since, newest)]
     expect = _expect(site, flags.wrong, owed)

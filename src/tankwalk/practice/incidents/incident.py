@@ -318,6 +318,22 @@ def _call(
     return CallView(CallState.NOT_REACHED, person, calls[-1])
 
 
+def once(ones: Iterable[Incident]) -> tuple[Incident, ...]:
+    """The same, where a call about a place is told with the first of its flags alone.
+
+    A call is made about a place, so each flag there has it; so has each that nobody was called for.
+    """
+    told: set[object] = set()
+    found = []
+    for one in ones:
+        call = one.call
+        about = (one.behind.place, call.state) if call.newest is None else call.newest.n
+        hushed = call._replace(state=CallState.NOT_WANTED, newest=None)
+        found.append(one._replace(call=hushed) if about in told else one)
+        told.add(about)
+    return tuple(found)
+
+
 # ---- the story
 
 
