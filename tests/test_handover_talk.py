@@ -7,12 +7,23 @@ from pathlib import Path
 
 import pytest
 
-from site_support import clock_shows, finish, moment, opened, sign, standing_at, walking
+from site_support import (
+    SMALL,
+    clock_shows,
+    finish,
+    moment,
+    opened,
+    seen_before,
+    sign,
+    standing_at,
+    walking,
+)
 from tankwalk.ledger.entries import DoneAbout, Entry
 from tankwalk.ledger.follow_up_kinds import FollowUpWhat
 from tankwalk.pages.handover import draw, given, said
 from tankwalk.pages.lines import plain
 from tankwalk.practice.dialog import Asking, Hand
+from tankwalk.practice.due.attendance import Away
 from tankwalk.practice.handover import drafting, give_take
 from tankwalk.practice.handover.drafting import GivenPage, draft
 from tankwalk.practice.handover.handover_notes import SECTIONS
@@ -119,7 +130,7 @@ def test_who_looks_at_what_is_out_of_band_is_asked_where_nobody_comes_for_long(s
     sign(walk)
     clock_shows(site, "2026-05-10T16:00")
     page = draft(site)
-    assert page.away == moment("2026-05-11T07:00")
+    assert page.away == Away(moment("2026-05-10T16:00"), moment("2026-05-11T07:00"))
     assert "Nobody here from 16:00 to Mon 07:00, 15 h." in plain(draw(page, 80))
     talk = giving(site)
     talk.type("1")
@@ -132,6 +143,27 @@ def test_who_looks_at_what_is_out_of_band_is_asked_where_nobody_comes_for_long(s
     page_kept = site.reader.handovers.last()
     assert page_kept is not None
     assert "T01 look at Oxygen again (CD, by" in page_kept.text, "the page that is kept says so"
+    told = "Nobody here from 16:00 to Mon 07:00, 15 h, but CD at 16:00 to T01."
+    assert told in " ".join(plain(draw(draft(site), 80)).split())
+    assert draft(site).uncovered == (), "somebody goes: it is not asked again"
+    clock_shows(site, "2026-05-10T17:01")
+    assert draft(site).uncovered != (), "an hour late, CD did not go"
+    assert " but CD" not in plain(draw(draft(site), 80))
+
+
+def test_who_feeds_in_the_evening_is_there(tmp_path: Path) -> None:
+    """A long stretch without anybody begins with the last meal, as with the last round."""
+    meals = SMALL + "".join(f'\n[[meal]]\nat = "{at}"\n' for at in ("08:00", "17:00"))
+    with opened(tmp_path, meals) as site:
+        seen_before(site, "T01", "temp", 16.5, "2026-05-10T06:00")
+        clock_shows(site, "2026-05-10T14:30")
+        assert draft(site).away is None, "a round in half an hour, a meal after it"
+        clock_shows(site, "2026-05-10T15:30")
+        page = draft(site)
+        assert page.away == Away(moment("2026-05-10T17:00"), moment("2026-05-11T07:00"))
+        shown = plain(draw(page, 80))
+        assert "Nobody here from 17:00 to Mon 07:00, 14 h." in shown
+        assert "No check scheduled" not in shown, "one stretch is told once"
 
 
 def test_that_nobody_goes_stands_on_the_page_too(site: Site) -> None:

@@ -17,7 +17,7 @@ from tankwalk.pages.when import at_words
 from tankwalk.plan.responses import response
 from tankwalk.practice.dialog import Asking
 from tankwalk.practice.doing.follow_ups import Carried
-from tankwalk.practice.due.attendance import GIST
+from tankwalk.practice.due.attendance import GIST, Away
 from tankwalk.practice.handover.drafting import GivenPage, HandoverDraft, Section
 from tankwalk.practice.handover.handover_notes import ADDED, NeverTaken
 from tankwalk.practice.handover.lines import (
@@ -51,6 +51,7 @@ from tankwalk.practice.handover.lines import (
 )
 from tankwalk.practice.judging.verdict import Flag, left_out
 from tankwalk.practice.site import SITE
+from tankwalk.practice.tasks import GapAhead
 from tankwalk.rows import NamedTuple
 
 MEANING = {
@@ -119,7 +120,7 @@ def draw(draft: HandoverDraft, width: int) -> list[Line]:
 
 
 def _back(draft: HandoverDraft) -> str:
-    return "" if draft.away is None else at_words(draft.away, draft.now)
+    return "" if draft.away is None else at_words(draft.away.end, draft.now)
 
 
 def draw_said_back(draft: HandoverDraft, asking: Asking, width: int, height: int) -> list[Line]:
@@ -186,17 +187,25 @@ def _summary(draft: HandoverDraft, width: int) -> list[Line]:
         parts.append(f"{label} open, begun {at_words(begun, draft.now)} by {by}.")
     lines = wrapped(width, " ".join([*parts, *meals]), "plain", 3)
     if draft.away is not None:
-        long = ago(draft.away.hours_since(draft.now))
-        lines += wrapped(
-            width, f"Nobody here from {draft.now.hm()} to {_back(draft)}, {long}.", "watch", 2
-        )
+        lines += wrapped(width, _nobody(draft.away, draft.now), "watch", 4)
     return lines
+
+
+def _nobody(away: Away, now: Instant) -> str:
+    """For how long nobody is there, and who goes all the same."""
+    long = ago(away.end.hours_since(away.start))
+    said = f"Nobody here from {away.start.hm()} to {at_words(away.end, now)}, {long}"
+    goes = [f"{one.who} at {at_words(one.at, now)} to {one.place}" for one in away.goes]
+    return f"{said}, but {', and '.join(goes)}." if goes else f"{said}."
 
 
 def _section(section: Section, draft: HandoverDraft, width: int) -> list[Line]:
     """A section's name, and its lines beside it: what, and at the right who and when."""
     shown = [
-        one for one in section.lines if not isinstance(one, SteadyLine | SignedLine | FeedGivenLine)
+        one
+        for one in section.lines
+        if not isinstance(one, SteadyLine | SignedLine | FeedGivenLine)
+        and not _is_away(one, draft.away)
     ]
     # A person's own words stay in their section when the room is taken.
     own: list[PageLine] = [OwnLine(one) for one in draft.read if one.part == section.name]
@@ -210,6 +219,12 @@ def _section(section: Section, draft: HandoverDraft, width: int) -> list[Line]:
         head = Span(text.pad(name.text if nth == 0 and width >= NARROW else "", label), "bold")
         lines += _drawn(row, head, label, width)
     return lines
+
+
+def _is_away(one: PageLine, away: Away | None) -> bool:
+    """Whether a line is the stretch without anybody that the head of the page tells."""
+    gap = one.due.facts if isinstance(one, DueLine) else None
+    return away is not None and isinstance(gap, GapAhead) and gap.end == away.end
 
 
 def _drawn(row: Row, head: Span, label: int, width: int) -> list[Line]:

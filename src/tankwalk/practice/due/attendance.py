@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date, timedelta
 from itertools import pairwise
 
 from tankwalk.clock import Instant, at, zone
+from tankwalk.ledger.follow_up_kinds import FollowUpState
+from tankwalk.ledger.follow_ups import FollowUpSeen
 from tankwalk.ledger.handovers import HandoverSeen
 from tankwalk.plan.model import Plan
 from tankwalk.practice.feeding import meals
-from tankwalk.practice.site import Site
+from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.tasks import Due, GapAhead, LastSaid, Missed, NobodyThere
+from tankwalk.rows import NamedTuple
 from tankwalk.science.middle import median
 
 LONG_GAP_HOURS = 12.0
@@ -18,6 +22,12 @@ LONG_GAP_HOURS = 12.0
 
 LONGER_HOURS = 2.0
 """A gap is told that is so much longer than those of most days: the others everybody knows."""
+
+SOON_HOURS = 2.0
+"""A stretch without anybody is told so long before it begins. Common practice, no source."""
+
+LATE_HOURS = 1.0
+"""Who is so late to a tank may still go there. Common practice, no source."""
 
 AHEAD_HOURS = 24.0
 """A gap is told from a day before it begins."""
@@ -43,6 +53,67 @@ def looks(plan: Plan, first: date, last: date) -> list[Instant]:
             if one.is_on(day) and (one.glance is not None or one.tank):
                 found.add(at(day, one.at.hour, one.at.minute, tz))
     return sorted(found)
+
+
+class Goes(NamedTuple):
+    """Somebody who said that they go meanwhile: who, when, and where."""
+
+    who: str
+    at: Instant
+    place: str
+
+
+class Away(NamedTuple):
+    """A long stretch in which nobody is there by the plan, and who said that they go all the same.
+
+    `start` is now, or the last round or meal before it.
+    """
+
+    start: Instant
+    end: Instant
+    goes: tuple[Goes, ...] = ()
+
+    def covers(self, place: str) -> bool:
+        """Whether somebody goes to a place meanwhile."""
+        return any(one.place == place for one in self.goes)
+
+
+def away(plan: Plan, now: Instant, to_do: Iterable[FollowUpSeen]) -> Away | None:
+    """The long stretch without anybody that begins now or soon; None where none does.
+
+    Who feeds is there as much as who walks a round. `to_do` are the open actions: one of a tank
+    with an owner and a time in that stretch is somebody who goes there.
+    """
+    first, last = now.day, now.day + timedelta(days=7)
+    fed = (
+        when
+        for when in meals.times(plan, first, last)
+        if any(meals.is_fed(plan, tank, when.day) for tank in plan.tanks)
+    )
+    start = now
+    for one in sorted({*looks(plan, first, last), *fed}):
+        if one.utc <= now.utc:
+            continue
+        if one.hours_since(start) >= LONG_GAP_HOURS:
+            return Away(start, one, _going(to_do, now, one))
+        if one.hours_since(now) > SOON_HOURS:
+            break
+        start = one
+    return None
+
+
+def _going(to_do: Iterable[FollowUpSeen], now: Instant, until: Instant) -> tuple[Goes, ...]:
+    earliest = now.utc - int(LATE_HOURS * 3600)
+    found = [
+        Goes(one.owner, Instant(one.due_at, now.offset), one.place)
+        for one in to_do
+        if one.owner is not None
+        and one.place not in (None, SITE)
+        and one.due_at is not None
+        and earliest <= one.due_at < until.utc
+        and one.state is not FollowUpState.DONE
+    ]
+    return tuple(sorted(found, key=lambda one: one.at.utc))
 
 
 def gap(plan: Plan, now: Instant) -> list[Due]:

@@ -7,7 +7,6 @@ To do (open actions with owner and time), Expect (what to do if).
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import timedelta
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
@@ -20,6 +19,7 @@ from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Plan
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.due import all_due, attendance
+from tankwalk.practice.due.attendance import Away
 from tankwalk.practice.handover import say_back
 from tankwalk.practice.handover.feed_lines import feed_lines
 from tankwalk.practice.handover.handover_notes import own_words
@@ -91,10 +91,10 @@ class HandoverDraft(NamedTuple):
     added: tuple[HandoverWords, ...] = ()
     read: tuple[HandoverWords, ...] = ()
     asks: tuple[Question, ...] = ()
-    away: Instant | None = None
-    """When somebody is there again, where that is long from now."""
+    away: Away | None = None
+    """For how long nobody is there, where that is long."""
     uncovered: tuple[LookDue, ...] = ()
-    """Looks that come due before that."""
+    """Looks that come due meanwhile where nobody goes."""
     unsigned: tuple[str, Instant, str] | None = None
     """A round of today that is open: its name, when it was begun and by whom."""
 
@@ -147,22 +147,17 @@ def _drafted(site: Site) -> HandoverDraft:
         plan, flags.wrong, altered, say_back.coming(site, carried, now), now, top
     )
     began = Instant(since, now.offset)
-    away = _away(plan, now)
+    away = attendance.away(plan, now, to_do)
     looks = [one.facts for one in owed if isinstance(one.facts, LookDue)]
     return HandoverDraft(
         plan.name, now, began, sections, last, top, own.added, own.read, asks, away,
-        tuple(one for one in looks if away is not None and one.at.utc < away.utc),
+        tuple(one for one in looks if away is not None and _uncovered(one, away)),
         _unsigned(site, now),
     )  # fmt: skip
 
 
-def _away(plan: Plan, now: Instant) -> Instant | None:
-    """When somebody is to look at the tanks next, where that is a long way off."""
-    planned = attendance.looks(plan, now.day, now.day + timedelta(days=7))
-    later = next((one for one in planned if one.utc > now.utc), None)
-    if later is None or later.hours_since(now) < attendance.LONG_GAP_HOURS:
-        return None
-    return later
+def _uncovered(one: LookDue, away: Away) -> bool:
+    return one.at.utc < away.end.utc and not away.covers(one.place)
 
 
 def _unsigned(site: Site, now: Instant) -> tuple[str, Instant, str] | None:

@@ -54,7 +54,7 @@ def _cover(site: Site, page: HandoverDraft, who: str) -> Generator[Step, Answer,
         return False
     first = page.uncovered[0]
     places = text.named(dict.fromkeys(one.place for one in page.uncovered))
-    back = page.away.told(page.now)
+    back = page.away.end.told(page.now)
     at = Instant(max(first.at.utc, page.now.utc), page.now.offset)
     people = tuple(one.initials for one in site.plan.people)
     answer = yield Step(
