@@ -707,6 +707,25 @@ def test_from_the_round_to_a_brushed_screen_and_back_by_the_number_pad(site: Sit
     ]
 
 
+def test_a_look_asked_for_by_its_place_says_back_what_it_kept_or_leads_to_its_flag(
+    site: Site,
+) -> None:
+    async def act(room: Room) -> None:
+        room.app.look_at(asked_at(site, "T01", ("do", "screen")), "AB", None)
+        await room.pilot.pause()
+        await room.press(*"8.2", "enter", "slash", "1")
+        said = "Kept: T01 Oxygen 8.2 mg/L, in band; T01 Outlet screen not due."
+        assert f"{said} Signed by AB at 07:00." in room.flowing
+        assert room.page.scope == "board"
+        room.app.look_at(asked_at(site, "T01", ("do",)), "AB", None)
+        await room.pilot.pause()
+        await room.press(*"4.2", "enter", *"4.2", "enter")
+        assert room.page.scope == "flag"
+        assert "!!! URGENT  Oxygen 4.2 mg/L, confirmed" in room.text
+
+    at_the_screen(site, act)
+
+
 def test_esc_from_a_look_leads_back_to_its_flag_and_keeps_nothing(site: Site) -> None:
     emergency(site)
 

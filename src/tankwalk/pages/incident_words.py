@@ -21,12 +21,13 @@ from tankwalk.practice.incidents.incident import (
     StoryLine,
     once,
 )
-from tankwalk.practice.judging.verdict import Flag, value_words
+from tankwalk.practice.judging.verdict import Flag, left_out, value_words
 
 if TYPE_CHECKING:  # the board asks how a flag stands, and neither where one stands nor its trend
     from tankwalk.plan.model import Person
     from tankwalk.practice.incidents.at_place import OpenAt, OpenNow
     from tankwalk.practice.incidents.trend import Trend
+    from tankwalk.practice.round.agenda import Slot
 
 DECIDED = {"close": "closed", "shelve": "shelved", "return": "back from the shelf"}
 
@@ -213,6 +214,20 @@ def open_words(here: OpenAt, now: Instant, *, brief: bool = False) -> list[tuple
     for carried in here.altered:
         lines.append((f"altered: {carried.seen.text}", "plain"))
     return lines
+
+
+def kept(looked: Sequence[tuple[Slot, Seen]], who: str, now: Instant) -> str:
+    """What a look kept, where no flag stands for it: "T05 Oxygen 8.2 mg/L, in band"."""
+    parts = []
+    for slot, seen in looked:
+        item = slot.item
+        if seen.value is None:
+            said = left_out(seen.qualifier)
+        else:
+            said = value_words(item, seen)
+            said += ", in band" * (item.kind.by_band and seen.flag < Flag.WATCH)
+        parts.append(f"{slot.place} {item.label} {said}")
+    return f"Kept: {'; '.join(parts)}. Signed by {who} at {now.hm()}."
 
 
 def found(one: Incident, trend: Trend | None) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from tankwalk.pages import incident_words
 from tankwalk.practice.judging.flags import Key
 from tankwalk.practice.round.looks import LookWalk
 from tankwalk.practice.site import Site
@@ -22,8 +23,10 @@ class LookScreen(WalkScreen):
 
     def _answer(self, typed: str) -> None:
         super()._answer(typed)
-        if self.walk.signed:
-            self.tankwalk.looked(self.key, self.walk.who)
+        walk = self.walk
+        if walk.signed and isinstance(walk, LookWalk):
+            words = incident_words.kept(walk.read(), walk.who, self.site.now())
+            self.tankwalk.looked(self.key or walk.raised(), walk.who, words)
 
     def leave(self) -> None:
         if self.key is None:

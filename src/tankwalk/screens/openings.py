@@ -188,10 +188,12 @@ class Openings(Moments):
             return screen
         return self._install("look", LookScreen(self.site, walk, key))
 
-    def looked(self, key: Key | None, who: str) -> None:
-        """A look is over: back to its flag, and what it found; without one to the board."""
+    def looked(self, key: Key | None, who: str, kept: str) -> None:
+        """A look is over: back to its flag, and what it found; without one the board says it."""
         if key is None:
-            self.open("board")
+            board = self._kept("board")
+            self._show(board)
+            board.say(kept)
         else:
             self.incident(key, who, looked=True)
 

@@ -9,7 +9,10 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.readings import Seen
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Plan
+from tankwalk.practice.incidents.looking import measured_with
+from tankwalk.practice.judging.flags import Key
 from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.round import agenda
 from tankwalk.practice.round.agenda import Agenda, Slot
 from tankwalk.practice.round.questions import Reply
@@ -145,6 +148,24 @@ class LookWalk(Walk):
             said = self._safely(self._sign)
             return reply if self.signed else said
         return reply
+
+    def raised(self) -> Key | None:
+        """The worst flag that stands for what was looked at."""
+        newest = self.site.reader.readings.newest_of_all()
+        here = {(place, one) for place, code in self.asked for one in measured_with(code)}
+        wrong = wrong_now(self.site, newest, self.site.now()).wrong
+        return next(
+            (
+                one.key
+                for one in wrong
+                if any((place, one.key.item) in here for place in (one.place, *one.places))
+            ),
+            None,
+        )
+
+    def read(self) -> tuple[tuple[Slot, Seen], ...]:
+        """What the look holds: the newest of each line it asked."""
+        return tuple((slot, self.of(slot)[-1]) for slot in self.slots if self.of(slot))
 
     def _sign(self) -> Reply:
         """The look is over: it signs itself, in the name of the one who looked."""
