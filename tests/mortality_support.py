@@ -180,8 +180,8 @@ def chance_seasons(seeds: Sequence[int], dispersion: float) -> Tally:
                     here._replace(
                         sisters_before=tuple(one[-1].fish for one in others),
                         sister_days=tuple(middles),
-                        book=STOCKED - seen[tank],
-                        book_days=float(day),
+                        best=STOCKED - seen[tank],
+                        best_days=float(day),
                         age=age,
                         first_feeding=5 <= age <= 14,
                     ),

@@ -102,20 +102,15 @@ JUDGEMENT: dict[tuple[str, str, str], str] = {
         "taken never",
     ): "a way out early: a table whose rows were all hashed has none that was added",
     (
-        "practice/stock/book_number",
+        "practice/stock/dead",
         'return "" if item is None else item.unit',
         "taken always",
     ): "the plan's check knows no unit of fish, so that of the dead is none",
     (
-        "practice/stock/book_number",
+        "practice/stock/dead",
         'return "" if item is None else item.unit',
         "Is to IsNot",
     ): "the plan's check knows no unit of fish, so that of the dead is none",
-    (
-        "practice/stock/book_number",
-        "elif moved.what in GOES_OUT:",
-        "taken always",
-    ): "the table of movements takes no other word than those that come before and these",
     (
         "ledger/migrations",
         "db.execute(schema.CARRY)",

@@ -59,7 +59,8 @@ IN_PART = {
 NEVER = {
     "quantity", "units", "plain", "exchange", "ledger.append", "ledger.chain", "ledger.entries",
     "plan.load", "practice.clock_check", "practice.dialog", "practice.judging.assess",
-    "practice.judging.slips", "practice.livefeed.batches", "practice.stock.book_number",
+    "practice.judging.slips", "practice.livefeed.batches", "practice.stock.dead",
+    "practice.stock.numbers",
 }  # fmt: skip
 """Doors and files that a board has no use for: they read, judge, ask or write."""
 

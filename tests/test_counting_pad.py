@@ -179,7 +179,7 @@ def test_larvae_of_a_vessel_go_into_a_tank_with_what_they_may_be_off(demo: Site)
         assert "Kept (PB): T03 larvae" in room.flowing
 
     at_the_screen(demo, act)
-    moved = demo.reader.stock.movements(["T03"])["T03"][-1]
+    moved = demo.reader.stock.all_movements(["T03"])["T03"][-1]
     assert (moved.what, moved.fish) == ("stocked", 4944)
     n, place, plus_minus = demo.ledger.db.execute(
         "SELECT e.n, e.place, m.plus_minus FROM movement m JOIN entries e ON e.n = m.entry "

@@ -44,4 +44,4 @@ def test_the_book_that_a_count_is_held_against_is_that_of_the_mornings_beginning
             seen_before(site, "T01", "morts", fish, f"2026-05-{when}")
         known = gather(site, "T01", moment("2026-05-10T07:00"), None)
         assert known is not None
-        assert known.book == 995
+        assert known.best == 995

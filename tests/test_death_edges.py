@@ -92,7 +92,7 @@ def test_a_jump_is_acted_on_only_where_chance_is_ruled_out() -> None:
 def test_the_share_of_the_book_is_acted_on_from_its_percentage_on(
     value: int, percent: int, flag: Flag | None
 ) -> None:
-    found = judge(value, known(book=1000, first_feeding=percent == 5))
+    found = judge(value, known(best=1000, first_feeding=percent == 5))
     assert (None if found is None else found.flag) == flag
     assert found is None or (found.rule, f"{percent} % a day" in found.sentence) == (
         Rule.SHARE, True
@@ -101,12 +101,14 @@ def test_the_share_of_the_book_is_acted_on_from_its_percentage_on(
 
 def test_no_book_and_no_dead_are_no_share() -> None:
     assert judge(500, known()) is None
-    assert judge(0, known(book=0)) is None
+    assert judge(0, known(best=0)) is None
 
 
-@pytest.mark.parametrize(("today", "told"), [(500, "50.0 % of the 1,000"), (1001, "more than the")])
+@pytest.mark.parametrize(
+    ("today", "told"), [(500, "50.0 % of the about 1,000"), (1001, "more than the")]
+)
 def test_more_than_the_book_is_said_only_where_it_is_more(today: int, told: str) -> None:
-    found = judge(today, known(book=1000, book_days=3.0))
+    found = judge(today, known(best=1000, best_days=3.0))
     assert found is not None
     assert told in found.sentence
     assert "(fish counted 3 d ago)" in found.sentence

@@ -20,7 +20,7 @@ from tankwalk.practice.board import board
 from tankwalk.practice.clock_check import keep_mark
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
-from tankwalk.practice.stock import book_number
+from tankwalk.practice.stock.numbers import Best, best
 from tankwalk.practice.workings import derived, deriving, working_out
 from tankwalk.science.calculators import ALL
 
@@ -409,13 +409,13 @@ def test_the_walk_shows_what_is_worked_out_under_the_items(tmp_path: Path) -> No
             assert "O2 saturation 85 % " in plain(walk_drawn(walk, "", *size))
 
 
-# ---- the book number
+# ---- the best estimate
 
 
 def test_two_counts_of_one_round_are_one_count_and_a_census_starts_anew(tmp_path: Path) -> None:
     with opened(tmp_path, CHEMISTRY) as site:
         morts = site.plan.item("morts")
-        assert book_number.book(site, "T01") is None
+        assert best(site, ["T01"]) == {}
 
         def moved(what: str, fish: int, when: str) -> None:
             at = moment(when)
@@ -432,15 +432,10 @@ def test_two_counts_of_one_round_are_one_count_and_a_census_starts_anew(tmp_path
         dead(60, "2026-05-02T07:01", 1)  # counted again
         dead(5, "2026-05-02T15:00", 2)
         moved("sampled", 20, "2026-05-03T13:00")
-        book = book_number.book(site, "T01")
-        assert book is not None
-        assert book == (1000 - 60 - 5 - 20, moment("2026-05-01T08:00").utc)
+        stocked = Best(1000 - 60 - 5 - 20, moment("2026-05-01T08:00"), None, by_census=False)
+        assert best(site, ["T01"]) == {"T01": stocked}
         moved("census", 900, "2026-05-04T08:00")
         dead(2, "2026-05-04T15:00", 3)
-        book = book_number.book(site, "T01")
-        assert book is not None
-        assert book.number == 898
+        assert best(site, ["T01"])["T01"].fish == 898
         dead(1000, "2026-05-05T07:00", 4)  # more than there were by the book
-        book = book_number.book(site, "T01")
-        assert book is not None
-        assert book.number == 0
+        assert best(site, ["T01"])["T01"].fish == 0

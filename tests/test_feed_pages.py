@@ -77,7 +77,7 @@ def test_a_ration_shows_every_number_of_its_sum(site: Site) -> None:
     # 2.8 % at 10 dph and 7.7 % at 18 dph: a straight line gives 3.4125 % at 11 dph.
     assert "by the plan at 11 dph" in said
     assert "3.4125 % of their mass a day" in said
-    for words in ("fish by the book", "an upper guess", "growth a day", "meals of the day"):
+    for words in ("fish, best estimate", "an upper guess", "growth a day", "meals of the day"):
         assert words in said
     assert "a meal = % / 100 x fish x mass today / 1000 / meals" in said
 

@@ -144,11 +144,11 @@ def test_sisters_that_differ_among_themselves_leave_more_room() -> None:
 
 
 def test_three_percent_a_day_is_acted_on_with_the_age_of_the_book() -> None:
-    here = known(100, 100, 100, book=3700, book_days=14.0, age=25)
+    here = known(100, 100, 100, best=3700, best_days=14.0, age=25)
     assert judge(111, here) == Signal(
         Rule.SHARE,
         Flag.ACT,
-        "111 dead today, 3.0 % of the 3,700 of the book (fish counted 14 d ago); "
+        "111 dead today, 3.0 % of the about 3,700 fish left (fish counted 14 d ago); "
         "3 % a day is acted on (any age).",
         LOOK[Rule.SHARE],
     )
@@ -156,30 +156,31 @@ def test_three_percent_a_day_is_acted_on_with_the_age_of_the_book() -> None:
 
 
 def test_at_first_feeding_five_percent_is_acted_on() -> None:
-    here = known(100, 100, 100, book=4000, age=9, first_feeding=True)
+    here = known(100, 100, 100, best=4000, age=9, first_feeding=True)
     assert judge(199, here) is None
     assert said(200, here) == (
         Rule.SHARE,
         Flag.ACT,
-        "200 dead today, 5.0 % of the 4,000 of the book; 5 % a day is acted on (first feeding).",
+        "200 dead today, 5.0 % of the about 4,000 fish left; "
+        "5 % a day is acted on (first feeding).",
     )
 
 
 def test_the_day_is_one_however_often_it_is_counted() -> None:
     morning = Counted(NOW, "am", 100, "PB")
-    here = DeadKnown(AFTERNOON, "pm", (morning,), book=4000)
+    here = DeadKnown(AFTERNOON, "pm", (morning,), best=4000)
     assert judge(19, here) is None
-    assert said(20, here)[2].startswith("120 dead today, 3.0 % of the 4,000")
+    assert said(20, here)[2].startswith("120 dead today, 3.0 % of the about 4,000")
 
 
 def test_more_dead_than_the_book_holds_is_said_so() -> None:
-    assert said(12, known(book=7, book_days=1.0))[2] == (
-        "12 dead today, more than the 7 of the book (fish counted 24 h ago); "
+    assert said(12, known(best=7, best_days=1.0))[2] == (
+        "12 dead today, more than the about 7 fish left (fish counted 24 h ago); "
         "3 % a day is acted on (any age)."
     )
-    assert said(1, known(book=0))[:2] == (Rule.SHARE, Flag.ACT)
-    assert judge(0, known(book=0)) is None
-    assert judge(9, known(book=None)) is None
+    assert said(1, known(best=0))[:2] == (Rule.SHARE, Flag.ACT)
+    assert judge(0, known(best=0)) is None
+    assert judge(9, known(best=None)) is None
 
 
 # ---- (d) a slow rise
@@ -276,7 +277,7 @@ DIED = (24, 25, 24, 25, 24)
 
 
 def test_a_die_off_that_sisters_share_is_quiet_but_for_the_share_of_the_book() -> None:
-    shared = known(*DIED, age=9, sisters=(70, 74, 80, 85), book=4000, first_feeding=True)
+    shared = known(*DIED, age=9, sisters=(70, 74, 80, 85), best=4000, first_feeding=True)
     assert judge(80, shared) is None
     assert said(200, shared._replace(sisters=(190, 200, 210)))[0] is Rule.SHARE
 
@@ -314,8 +315,8 @@ def test_at_the_ages_of_the_die_off_a_rise_is_one_above_the_sisters() -> None:
 
 FISH = st.integers(0, 4000) | st.integers(0, 40) | st.integers(0, 10**12)
 ANY = st.builds(
-    lambda own, sisters, before, book, age, first: known(
-        *own, sisters=sisters, sisters_before=before, book=book, age=age, first_feeding=first
+    lambda own, sisters, before, best, age, first: known(
+        *own, sisters=sisters, sisters_before=before, best=best, age=age, first_feeding=first
     ),
     st.lists(FISH, max_size=10),
     st.lists(FISH, max_size=11).map(tuple),

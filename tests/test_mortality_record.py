@@ -76,7 +76,7 @@ def test_own_counts_are_those_of_other_rounds_and_the_last_of_each(tmp_path: Pat
             ("after noon", 2, "CD"),
         ]
         assert (here.part, here.age, here.first_feeding) == ("am", 9, True)
-        assert (here.book, here.siphoned) == (None, None)
+        assert (here.best, here.siphoned) == (None, None)
 
 
 def test_sisters_are_tanks_of_one_age_and_size_in_this_round(tmp_path: Path) -> None:
@@ -104,7 +104,7 @@ def test_the_book_is_that_of_the_morning(tmp_path: Path) -> None:
         dead(site, "T01", 30, "2026-05-10T06:58", 2)
         here = gather(site, "T01", moment("2026-05-10T09:00"), 2)
         assert here is not None
-        assert (here.book, here.book_days) == (990, 2.0)
+        assert (here.best, here.best_days) == (990, 2.0)
 
 
 def test_what_was_answered_to_siphoned_today_is_known(tmp_path: Path) -> None:

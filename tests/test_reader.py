@@ -148,7 +148,6 @@ QUESTIONS: dict[str, Ask] = {
     "stock.deaths": lambda ask, now: ask.stock.deaths(
         [("T01", now - 10 * DAY), ("T02", now - 10 * DAY)], "morts", "count"
     ),
-    "stock.movements": lambda ask, now: ask.stock.movements(TANKS),
 }
 
 DICTIONARIES = {"place", "item", "person", "instrument", "band", "kind", "station", "working"}

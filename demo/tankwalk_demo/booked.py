@@ -10,8 +10,9 @@ from collections.abc import Iterable
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.entries import Movement, Reading, Sample
+from tankwalk.ledger.stock import COMES_IN, GOES_OUT
 from tankwalk.practice.feeding.rations import MASS, Known, Weighed
-from tankwalk.practice.stock.book_number import COMES_IN, GOES_OUT, MORTS
+from tankwalk.practice.stock.dead import MORTS
 from tankwalk_demo.acts import Act
 
 

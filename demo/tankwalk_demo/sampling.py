@@ -1,21 +1,34 @@
-"""Fish counted in, looked at under the scope, and counted out."""
+"""Fish counted in, looked at under the scope, counted in between, and counted out."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from tankwalk.ledger.entries import Movement, Sample
+from tankwalk.ledger.entries import Counted, Movement, Sample
 from tankwalk.plan.model import Plan, Tank
+from tankwalk.science.livefeed import aliquots
 from tankwalk_demo.acts import Act
 from tankwalk_demo.days import age, chance, moment, wobble
-from tankwalk_demo.stock import SAMPLE_DAYS, SAMPLED, STOCKED, fates, length_mm, mass_mg
+from tankwalk_demo.stock import (
+    CENSUS_DAY,
+    SAMPLE_DAYS,
+    SAMPLED,
+    STOCKED,
+    at_census,
+    fates,
+    length_mm,
+    mass_mg,
+)
+
+CENSUS_SAMPLES, CENSUS_L = 6, 10
+"""Volume samples of a tank at its census, and liters of each: some 120 fish, put back."""
 
 LOOKED_AT = 20
 WEIGHED = 30
 
 
 def movements(plan: Plan, seed: int) -> Iterator[Act]:
-    """Stocked on day 1, a few kept at each sampling, all counted on day 30."""
+    """Stocked on day 1, a few kept at each sampling, a census on day 15, all counted on day 30."""
     for nth, tank in enumerate(plan.tanks):
         stocked = Movement("stocked", STOCKED, 176.0, "20/L, 5 sub-samples, CV 6 %")
         yield Act(
@@ -28,12 +41,27 @@ def movements(plan: Plan, seed: int) -> Iterator[Act]:
                 kind="movement", who="TS", at=moment(day, "13:02", 300 * nth), place=tank.code,
                 detail=kept,
             )  # fmt: skip
+        yield _census(tank, nth, seed)
         last = fates(seed)[tank.code][30].living
         counted = last + round(wobble(chance(seed, "census", tank.code), 4, 10))
         yield Act(
             kind="movement", who="TS", at=moment(30, "15:55", 600 * nth), place=tank.code,
             detail=Movement("census", counted, 10.0, "counted by hand, all fish"),
         )  # fmt: skip
+
+
+def _census(tank: Tank, nth: int, seed: int) -> Act:
+    """The fish of a tank by volume samples, each with the scatter of a well-mixed tank."""
+    luck = chance(seed, "volume samples", tank.code)
+    mean = at_census(fates(seed)[tank.code]) * CENSUS_L / tank.volume_l
+    counts = [round(mean + wobble(luck, mean**0.5, 2.5 * mean**0.5)) for _ in range(CENSUS_SAMPLES)]
+    found = aliquots(counts, 1000 * CENSUS_L, tank.volume_l)
+    method = f"{CENSUS_SAMPLES} volume samples of {CENSUS_L} L, CV {found.cv or 0:.0f} %"
+    return Act(
+        kind="movement", who="TS", at=moment(CENSUS_DAY, "13:30", 300 * nth), place=tank.code,
+        detail=Movement("census", round(found.total), round((found.high - found.low) / 2), method),
+        more=(Counted("fish", 1000.0 * CENSUS_L, 1.0, " ".join(map(str, counts))),),
+    )  # fmt: skip
 
 
 def samples(plan: Plan, seed: int) -> Iterator[Act]:

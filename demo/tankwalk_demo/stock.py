@@ -20,6 +20,12 @@ FACTOR = {"E10": 1.15, "M14": 1.00, "L18": 0.90}
 NOISE = (-0.09, -0.03, 0.03, 0.09)
 """Spread of the four tanks of a treatment; which tank gets which is drawn."""
 
+CENSUS_DAY = 15
+"""Mon 4 May, 18 dph: a census by volume samples."""
+
+CENSUS_SHARE = 14 / 24
+"""So much of that day is over at the census, and with it of what is lost unseen."""
+
 MORNING_SHARE = 0.87
 """Of a day's dead, those that the morning siphon finds."""
 
@@ -105,6 +111,12 @@ def _parted(seen: int, day: int, luck: Random) -> tuple[int, int]:
         return 0, seen
     morning = min(seen, round(seen * (MORNING_SHARE + wobble(luck, 0.04, 0.08))))
     return morning, seen - morning
+
+
+def at_census(days: dict[int, TankDay]) -> int:
+    """Fish alive at the census: the morning's dead are counted, the afternoon's not yet."""
+    before, day = days[CENSUS_DAY - 1].living, days[CENSUS_DAY]
+    return before - day.morning - round(day.unseen * CENSUS_SHARE)
 
 
 def book(days: dict[int, TankDay], day: int) -> int:

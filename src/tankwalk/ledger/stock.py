@@ -63,14 +63,6 @@ class DeadSeen(NamedTuple):
     causes: tuple[tuple[str, int], ...]
 
 
-class Moved(NamedTuple):
-    """Fish in or out of a place, or counted there."""
-
-    what: str
-    fish: int
-    at: int
-
-
 class CountSeen(NamedTuple):
     """A count at a place: how many, when, by whom, and in which round of which checklist."""
 
@@ -83,33 +75,6 @@ class CountSeen(NamedTuple):
 
 class StockQuestions(Questions):
     """Fish that came, went, were counted or died."""
-
-    @reads_record
-    def movements(self, places: Iterable[str]) -> dict[str, list[Moved]]:
-        """The movements of places that stand, from the newest census of each on, oldest first.
-
-        A place without any is not among them.
-        """
-        sql = f"""
-          SELECT asked.value, m.what, m.fish, e.observed_at, e.n FROM json_each(:places) asked
-          CROSS JOIN entry e INDEXED BY moved
-            ON e.place = (SELECT id FROM place WHERE code = asked.value)
-          CROSS JOIN movement m ON m.entry = e.n
-          WHERE e.kind = {KINDS["movement"]} AND {stands("e.n")}
-          AND e.observed_at >= coalesce((
-            SELECT c.observed_at FROM entry c INDEXED BY moved
-            CROSS JOIN movement census ON census.entry = c.n AND census.what = 'census'
-            WHERE c.place = (SELECT id FROM place WHERE code = asked.value)
-            AND c.kind = {KINDS["movement"]} AND {stands("c.n")}
-            ORDER BY c.observed_at DESC LIMIT 1), 0)"""
-        found: dict[str, list[Moved]] = {}
-        rows = self.db.execute(sql, {"places": list_of(places)}).fetchall()
-        for place, what, fish, at, _ in sorted(rows, key=lambda row: row[3:]):
-            one = Moved(what, fish, at)
-            if one.what == "census":  # what else is of its second may come before it
-                found[place] = []
-            found.setdefault(place, []).append(one)
-        return found
 
     @reads_record
     def all_movements(self, places: Iterable[str], since: int = 0) -> dict[str, list[MovedFish]]:
@@ -142,7 +107,7 @@ class StockQuestions(Questions):
         """Every count of the dead at places that stands, each since its UTC second, with causes.
 
         Oldest first; a place without any is not among them. Two counts of one round are one count
-        made again: `stock.dead.one_a_round`.
+        made again: `dead.one_a_round` of practice.
         """
         # An inner question for each place: see `counted_dead`.
         sql = f"""

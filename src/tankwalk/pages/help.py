@@ -62,7 +62,8 @@ WORK = {
     ),
     "ration": (
         "How much this tank gets and why: every number of the sum with its unit, and when it was "
-        "read, counted or sampled. The book is an upper guess, as larvae vanish unseen.",
+        "read, counted or sampled. Fish: the last census less what was seen "
+        "to go.",
     ),
     "feedweek": (
         "The last seven days of one tank, or the mean of its treatment: what the plan gave beside "

@@ -33,13 +33,13 @@ def why_words(why: Missing) -> str:
     """Why an amount is not known, in a few words."""
     return {
         Missing.RATION: "no ration in the plan",
-        Missing.FISH: "no fish on the book",
+        Missing.FISH: "no fish entered",
         Missing.MASS: "no mass sample",
     }[why]
 
 
 _NAMES = {
-    What.FISH: "fish by the book",
+    What.FISH: "fish, best estimate",
     What.SAMPLED: "mass of a fish, sampled",
     What.DAYS: "days since",
     What.GROWS: "growth a day",
@@ -56,7 +56,7 @@ NAME, VALUE = 25, 10
 """Cells of a number's name and of the number itself."""
 
 WIDE = 78
-"""From this width on there is room for when the book was begun."""
+"""From this width on there is room for when the fish were counted."""
 
 
 def draw(view: MealList, tank: str, width: int) -> list[Line]:

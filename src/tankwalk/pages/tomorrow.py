@@ -73,7 +73,7 @@ def draw(view: Tomorrow, width: int) -> list[Line]:
     return lines
 
 
-_WHY_UNTOLD = "no ration, no fish on the book or no mass sample. The amount is typed at the tank."
+_WHY_UNTOLD = "no ration, no fish entered or no mass sample. The amount is typed at the tank."
 
 
 def _part(name: str, said: list[str], width: int, tone: str = "plain") -> list[Line]:

@@ -13,7 +13,7 @@ from tankwalk.plan.model import Feed, Plan, Ration, RationBy, Tank
 from tankwalk.practice.feeding import meals
 from tankwalk.practice.feeding.in_water import PER_ML, Left, of_a_day
 from tankwalk.practice.site import Site
-from tankwalk.practice.stock.book_number import books
+from tankwalk.practice.stock.numbers import best
 from tankwalk.rows import NamedTuple
 from tankwalk.science import growth
 from tankwalk.science.limits import answer
@@ -32,7 +32,7 @@ class What(Enum):
     """A number of a working."""
 
     PLANNED = "what the plan gives at this age"
-    FISH = "fish by the book"
+    FISH = "fish by best estimate"
     SAMPLED = "mass of a fish when last sampled"
     DAYS = "days since"
     GROWS = "growth a day"
@@ -58,7 +58,7 @@ class Missing(Enum):
     """Why it is not known what a tank is to get."""
 
     RATION = "no ration in the plan"
-    FISH = "no fish on the book"
+    FISH = "no fish entered"
     MASS = "no mass sample"
 
 
@@ -71,7 +71,7 @@ class Weighed(NamedTuple):
 
 
 class Known(NamedTuple):
-    """What is known of a tank: fish by the book, the last mass sample, the newest flow in L/min."""
+    """What is known of a tank: fish by best estimate, last mass sample, newest flow in L/min."""
 
     fish: int | None = None
     counted: Instant | None = None
@@ -212,7 +212,7 @@ def calculator(need: Need, per_ml: float | None) -> tuple[str, dict[str, str]] |
 
 
 def grazing(ration: Ration, known: Known) -> float:
-    """Prey that all the fish of a tank eat in an hour; the book is an upper guess, and so is it."""
+    """Prey that all the fish of a tank eat in an hour; without a census that is an upper guess."""
     return ration.eats * (known.fish or 0)
 
 
@@ -260,17 +260,17 @@ def known_now(site: Site, now: Instant) -> dict[str, Known]:
     flows = {}
     if flow is not None and flow.unit:
         flows = site.reader.readings.lately(flow.code, flow.unit, 1)
-    on_books = books(site, [tank.code for tank in plan.tanks])
+    held = best(site, [tank.code for tank in plan.tanks])
     found = {}
     for tank in plan.tanks:
-        on_book = on_books.get(tank.code)
+        fish = held.get(tank.code)
         sample = samples.get((tank.code, MASS))
         weighed = None
         if sample is not None and sample.mean and sample.unit:
             weighed = Weighed(in_unit(sample.mean, sample.unit, "mg"), sample.looked_at, sample.at)
         one = Known(weighed=weighed)
-        if on_book is not None:
-            one = one._replace(fish=on_book.number, counted=Instant(on_book.counted_at, now.offset))
+        if fish is not None:
+            one = one._replace(fish=fish.fish, counted=fish.counted)
         if (seen := flows.get(tank.code)) and flow is not None:
             litres = in_unit(seen[-1].value, flow.unit, FLOW_UNIT)
             one = one._replace(flow=litres)

@@ -149,7 +149,7 @@ class Tomorrow(NamedTuple):
     dry: tuple[DryNeed, ...]
     prey: tuple[PreyFit, ...]
     untold: tuple[str, ...] = ()
-    """Tanks whose nauplii cannot be worked out: no ration, or no fish on the book."""
+    """Tanks whose nauplii cannot be worked out: no ration, or no fish entered."""
     hatching: Hatching = Hatching()
     planned: bool = True
     """Whether the plan says what cysts give; without it no cone can be worked out."""

@@ -23,7 +23,7 @@ from tankwalk.practice.judging.slips import Around, Slip, SlipKind
 from tankwalk.practice.judging.verdict import Flag, Judged, first_steps, judge
 from tankwalk.practice.meters.suspects import mark_of
 from tankwalk.practice.site import Site
-from tankwalk.practice.stock.book_number import MORTS
+from tankwalk.practice.stock.dead import MORTS
 from tankwalk.rows import NamedTuple
 from tankwalk.science.oxygen import station_pressure
 

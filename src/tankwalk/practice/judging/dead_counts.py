@@ -1,4 +1,4 @@
-"""What the record holds when a tank's dead are counted: its own days, its sisters, the book."""
+"""What the record holds when a tank's dead are counted: its own days, its sisters, its fish."""
 
 from __future__ import annotations
 
@@ -8,7 +8,8 @@ from datetime import date, timedelta
 from tankwalk.clock import Instant
 from tankwalk.plan.model import Plan, Tank
 from tankwalk.practice.site import Site
-from tankwalk.practice.stock.book_number import MORTS, book, one_a_round, unit_of_morts
+from tankwalk.practice.stock.dead import MORTS, one_a_round, unit_of_morts
+from tankwalk.practice.stock.numbers import best
 from tankwalk.rows import NamedTuple
 from tankwalk.science import signals
 
@@ -54,9 +55,9 @@ class DeadKnown(NamedTuple):
     """What they had in the same part of yesterday."""
     sister_days: tuple[tuple[date, float], ...] = ()
     """The middle of what they had in this part of earlier days."""
-    book: int | None = None
-    """Fish by the book as today began."""
-    book_days: float = 0.0
+    best: int | None = None
+    """Fish by the best estimate as today began."""
+    best_days: float = 0.0
     """Days since they were last counted."""
     age: int | None = None
     first_feeding: bool = False
@@ -75,12 +76,12 @@ def gather(site: Site, place: str, now: Instant, round_number: int | None) -> De
     every = _counts(site, place, now, DAYS)
     own = tuple(one for one in every if round_number is None or one.round != round_number)
     sisters = _sisters(site, tank, own, part, now, round_number)
-    held = book(site, place)
-    # The book has the dead of today taken off already, this round's first count as well.
+    held = best(site, [place]).get(place)
+    # The estimate has the dead of today taken off already, this round's first count as well.
     taken = sum(
         one.fish
         for one in every
-        if held is not None and one.at.day == now.day and one.at.utc >= held.counted_at
+        if held is not None and one.at.day == now.day and one.at.utc >= held.counted.utc
     )
     age = plan.age(tank, now.day)
     return DeadKnown(
@@ -90,8 +91,8 @@ def gather(site: Site, place: str, now: Instant, round_number: int | None) -> De
         sisters.here,
         sisters.before,
         sisters.days,
-        None if held is None else held.number + taken,
-        0.0 if held is None else max(0, now.utc - held.counted_at) / 86400,
+        None if held is None else held.fish + taken,
+        0.0 if held is None else max(0, now.utc - held.counted.utc) / 86400,
         age,
         _first_feeding(plan, tank, age),
         _siphoned(site, place, now),

@@ -1,4 +1,4 @@
-"""Is this count of dead fish a signal? Held against the tank's own days, its sisters and the book.
+"""Is this count of dead fish a signal? Held against the tank's own days, its sisters and its fish.
 
 Counts nudge and eyes decide: a signal says what stands out and what to look at, never why. In a
 turbot farm such sums found 26 to 52 % of what was wrong (Baer et al. 2011, Isr. J. Aquac. 63).
@@ -32,7 +32,7 @@ USUAL_DAYS, USUAL_REACH, FEWEST_USUAL = 3, 5, 2
 ODD_Z = 3.5
 """Iglewicz & Hoaglin 1993, How to detect and handle outliers (from memory)."""
 DAY_PERCENT, FIRST_FEEDING_PERCENT = 3.0, 5.0
-"""Dead in a day, of the book number, that are acted on; the second at the first-feeding ages."""
+"""Dead in a day, of the best estimate, that are acted on; the second at the first-feeding ages."""
 BASELINE_DAYS = 5
 """A slow rise is held against this many days, the oldest of the ten."""
 RISE_TIMES = 2.0
@@ -149,19 +149,19 @@ def _odd(value: int, known: DeadKnown, z: float) -> Signal:
 
 
 def _share(value: int, known: DeadKnown) -> Signal | None:
-    """(c) The day's dead are too large a part of the book number, at any age."""
+    """(c) The day's dead are too large a part of the fish left, by best estimate, at any age."""
     today = value + sum(one.fish for one in known.own if one.at.day == known.now.day)
-    if known.book is None or today == 0:
+    if known.best is None or today == 0:
         return None
     limit = FIRST_FEEDING_PERCENT if known.first_feeding else DAY_PERCENT
-    if 100 * today < limit * known.book:
+    if 100 * today < limit * known.best:
         return None
-    counted = ago(24 * known.book_days)
-    if today > known.book:
-        words = f"{today} dead today, more than the {known.book:,} of the book"
+    counted = ago(24 * known.best_days)
+    if today > known.best:
+        words = f"{today} dead today, more than the about {known.best:,} fish left"
     else:
-        percent = 100 * today / known.book
-        words = f"{today} dead today, {percent:.1f} % of the {known.book:,} of the book"
+        percent = 100 * today / known.best
+        words = f"{today} dead today, {percent:.1f} % of the about {known.best:,} fish left"
     words += f" (fish counted {counted} ago)" if counted != "now" else ""
     why = "first feeding" if known.first_feeding else "any age"
     return Signal(

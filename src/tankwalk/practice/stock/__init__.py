@@ -1,1 +1,1 @@
-"""Stock: how many fish a tank holds by the book."""
+"""Stock: how many fish a tank holds, by book, census and best estimate, and what came and went."""

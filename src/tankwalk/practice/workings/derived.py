@@ -85,7 +85,7 @@ def _away(hours: float) -> str:
 def _facts(
     site: Site, derivation: Derivation, place: str, parts: dict[str, Seen]
 ) -> dict[str, str]:
-    """Inputs that the plan and the book give, as typed; Refusal says which is not known."""
+    """Inputs that the plan and the stock give, as typed; Refusal says which is not known."""
     facts: dict[str, str] = {}
     tank = site.plan.find_tank(place)
     if "elevation" in derivation.facts and "pressure" not in parts:
@@ -95,12 +95,12 @@ def _facts(
             raise Refusal("the volume is not in the plan")
         facts["volume"] = quantity.sure_text(tank.volume_l, "L")
     if "number" in derivation.facts:
-        from tankwalk.practice.stock.book_number import book
+        from tankwalk.practice.stock.numbers import best
 
-        kept = book(site, place)
+        kept = best(site, [place]).get(place)
         if kept is None:
             raise Refusal("no fish were entered for it")
-        facts["number"] = str(kept.number)
+        facts["number"] = str(kept.fish)
     return facts
 
 

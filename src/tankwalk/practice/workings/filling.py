@@ -7,7 +7,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Item, Product, Tank
 from tankwalk.practice.site import SITE, Site
-from tankwalk.practice.stock.book_number import book
+from tankwalk.practice.stock.numbers import best
 from tankwalk.quantity import sure_text
 from tankwalk.rows import NamedTuple
 from tankwalk.science.calculators.declare import Input
@@ -111,9 +111,9 @@ def from_product(product: Product, one: Input) -> tuple[str, Source] | None:
 
 
 def _number_of_fish(site: Site, tank: Tank) -> tuple[str, Source] | None:
-    """The book number of a tank: an upper guess, because larvae vanish unseen."""
-    held = book(site, tank.code)
-    return None if held is None else (str(held.number), Source("book number", tank.code))
+    """The fish of a tank by best estimate: its census, or the book, less what was seen to go."""
+    held = best(site, [tank.code]).get(tank.code)
+    return None if held is None else (str(held.fish), Source("best estimate", tank.code))
 
 
 def stale(label: str, at: Instant, now: Instant) -> str:

@@ -313,7 +313,7 @@ class Worksheet:
         if source is None:
             return ""
         if source.at is None:
-            return "by the book" if source.label == "book number" else "by the plan"
+            return "by best estimate" if source.label == "best estimate" else "by the plan"
         since = ago(self.site.now().hours_since(source.at))
         return f"{source.place}, {'just now' if since == 'now' else f'{since} old'}"
 
