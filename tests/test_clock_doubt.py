@@ -9,13 +9,16 @@ import pytest
 
 from site_support import NOW, SMALL, clock_shows, entries, moment, opened, seen_before, tankwalk
 from tankwalk import plain
-from tankwalk.clock import ago_short
+from tankwalk.clock import AHEAD, ago_short, past
 from tankwalk.errors import Refusal
 from tankwalk.ledger.entries import Entry, Note
+from tankwalk.ledger.handovers import HandoverSeen
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.pages import board as board_page
 from tankwalk.pages import who as who_page
 from tankwalk.pages.lines import plain as words_of
+from tankwalk.pages.room_words import waiting, with_whom
+from tankwalk.pages.when import age_words
 from tankwalk.practice.board import board
 from tankwalk.practice.site import SITE, Site
 from tankwalk.screens.board import BoardScreen
@@ -76,6 +79,7 @@ def test_an_empty_record_says_nothing_against_any_clock(tmp_path: Path) -> None:
 def test_the_board_says_what_speaks_against_the_clock_and_no_age_of_what_is_ahead(
     site: Site,
 ) -> None:
+    seen_before(site, "T02", "temp", 16.4, "2026-05-10T12:00")
     said = board_text(site)
     assert (
         "CLOCK? It reads Sun 10 May 2026, 07:00. The last entry, by CD, is of Sun 10 May 2026, "
@@ -83,7 +87,24 @@ def test_the_board_says_what_speaks_against_the_clock_and_no_age_of_what_is_ahea
     )
     assert "ok 0m" not in said
     assert "T01 ? T02" in said
+    assert "longest unchecked not known by this clock" in " ".join(said.split())
+    assert "WRONG nothing, by this clock" in " ".join(said.split())
     assert [ago_short(hours) for hours in (-5, -0.04, -0.03, 0)] == ["?", "?", "0m", "0m"]
+
+
+def test_no_length_is_said_of_what_is_ahead_of_the_clock(site: Site) -> None:
+    """A length has no direction: the room "given 28 h ago" was given in 28 hours."""
+    given = moment("2026-05-10T16:05")
+    back = HandoverSeen(1, "page", given, "RO", None, None, None)
+    for now, room, waits in (
+        ("2026-05-10T16:10", "RO gave it 16:05, 5 min ago", "NOT ACCEPTED for 5 min"),
+        ("2026-05-10T07:00", "RO gave it 16:05, ahead of this clock",
+         "ahead of this clock, not accepted yet"),
+    ):  # fmt: skip
+        assert with_whom(back, moment(now)).text == f"not taken over: {room}"
+        assert waiting(given, moment(now)) == waits
+    assert [past(hours) for hours in (-28, -0.03, 0.5)] == [AHEAD, "just now", "30 min ago"]
+    assert age_words(-28) == "?"
 
 
 def test_a_clock_set_back_while_the_program_is_open_lets_nothing_be_kept(site: Site) -> None:

@@ -120,12 +120,29 @@ Common practice, no source.
 """
 
 
+AHEAD = "ahead of this clock"
+"""What is said in place of a length where the record is later than the clock reads."""
+
+
+def is_ahead(hours: float) -> bool:
+    """Whether something that is so long ago lies ahead of the clock: no length is true then."""
+    return hours * 60 < -BACK_MINUTES
+
+
+def past(hours: float, word: str = "ago") -> str:
+    """How long ago something was: "just now", "4 min ago", "4 min old", "ahead of this clock"."""
+    if is_ahead(hours):
+        return AHEAD
+    said = ago(max(0.0, hours))
+    return "just now" if said == "now" else f"{said} {word}"
+
+
 def ago_short(hours: float) -> str:
     """A length of time in a table's narrow cell: "25m", "16h", "3d".
 
     "?" is what lies ahead of the clock: nobody can tell by it how long ago that was.
     """
-    if hours * 60 < -BACK_MINUTES:
+    if is_ahead(hours):
         return "?"
     if hours < 1:
         return f"{max(0, round(hours * 60))}m"

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 
 from tankwalk import plain_flag
-from tankwalk.clock import BACK_MINUTES, Instant, ago
+from tankwalk.clock import Instant, is_ahead, past
 from tankwalk.errors import Refusal
 from tankwalk.pages import hazard_words
 from tankwalk.pages.incident_words import open_words, to_call
@@ -258,7 +258,7 @@ def _wanted(here: StopView, now: Instant) -> str:
         parts.append(f"{other.who} read {read} at {other.at.hm()} in this round")
     if before is not None:
         hours = now.hours_since(before.at)
-        when = f"{ago(hours)} ago" if hours * 60 >= -BACK_MINUTES else before.at.long()
+        when = before.at.long() if is_ahead(hours) else past(hours)
         parts.append(f"last {value_words(slot.item, before, bare=True)} {when}")
     if slot.item.answers:
         parts.append("+ or " + ", ".join(f"{key} {word}" for key, word in slot.item.answers))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tankwalk import text
-from tankwalk.clock import ago
+from tankwalk.clock import ago, is_ahead
 from tankwalk.ledger.incidents import DoneSeen
 from tankwalk.pages import board_tanks, due_words, follow_up_words, incident_words, meter_words
 from tankwalk.pages.clock_words import clock_lines
@@ -327,14 +327,18 @@ def longest_unchecked(board: Board) -> str:
         return ""
     if longest.looked is None:
         return f"never checked  {longest.tank.code}"
-    since = ago(board.now.hours_since(longest.looked))
-    return "" if since == "now" else f"longest unchecked  {longest.tank.code}  {since}"
+    hours = board.now.hours_since(longest.looked)
+    if is_ahead(hours):
+        return "longest unchecked  not known by this clock"
+    long = ago(hours)
+    return "" if long == "now" else f"longest unchecked  {longest.tank.code}  {long}"
 
 
 def nothing_wrong(board: Board) -> str:
     """Why no value is out of band."""
-    unread = all(tile.looked is None for tile in board.tiles)
-    return "nothing has been read yet" if unread else "nothing"
+    if all(tile.looked is None for tile in board.tiles):
+        return "nothing has been read yet"
+    return "nothing" if board.clock is None else "nothing, by this clock"
 
 
 def level(flag: Flag) -> list[Span]:
@@ -423,7 +427,7 @@ def _whose(one: Carried, board: Board) -> tuple[str, str]:
     """Whose an action is, and by when."""
     owner = one.seen.owner or "next lead"
     if one.terms.due is None:
-        return f"{owner}, open {ago(one.terms.open_hours)}", "dim"
+        return f"{owner}, {follow_up_words.open_for(one)}", "dim"
     if one.terms.late:
         return f"{owner}, overdue {ago(one.terms.late_hours)}", "watch"
     return f"{owner}, {at_words(one.terms.due, board.now)}", "dim"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tankwalk.clock import ago
+from tankwalk.clock import AHEAD, ago, is_ahead
 from tankwalk.ledger.follow_up_kinds import FollowUpState, FollowUpWhat, MayClose
 from tankwalk.practice.doing.follow_ups import Carried
 from tankwalk.practice.site import placed
@@ -25,7 +25,13 @@ def until(one: Carried) -> str:
 def whose(one: Carried) -> str:
     """Whose an action is, and since when it is open."""
     late = ", overdue" if one.terms.late else ""
-    return f"{one.seen.owner or 'next lead'}, open {ago(one.terms.open_hours)}{late}"
+    return f"{one.seen.owner or 'next lead'}, {open_for(one)}{late}"
+
+
+def open_for(one: Carried) -> str:
+    """Since when an action is open."""
+    hours = one.terms.open_hours
+    return f"opened {AHEAD}" if is_ahead(hours) else f"open {ago(hours)}"
 
 
 def terms(one: Carried) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tankwalk import figures, text
-from tankwalk.clock import Instant, ago
+from tankwalk.clock import AHEAD, Instant, ago, is_ahead
 from tankwalk.ledger.readings import Seen
 from tankwalk.pages import incident_words as words
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
@@ -57,13 +57,15 @@ def title(one: Incident, width: int) -> Line:
 
 def head(one: Incident, width: int) -> list[Line]:
     """The bar, then what is wrong in the tone of its level, and what else is wrong there."""
-    open_for = ago(one.now.hours_since(one.raised))
+    hours = one.now.hours_since(one.raised)
+    open_for = "now" if is_ahead(hours) else ago(hours)
     if one.standing is None:
         said = f" over   {words.headline(one)}"
         lines = [title(one, width), *wrapped(width, said.strip(), "ok", 2)]
         return [*lines, *_also(one, width)]
     state = "shelved" if one.standing.state == "shelved" else f"open {open_for}"
-    state = "just now" if open_for == "now" and state != "shelved" else state
+    if open_for == "now" and state != "shelved":
+        state = AHEAD if is_ahead(hours) else "just now"
     mark, said, right = one.flag.mark, words.headline(one), f"{state} "
     tone = flag_tone(one.flag)
     body = tone if one.flag >= Flag.URGENT else "plain"

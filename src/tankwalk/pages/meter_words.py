@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tankwalk.clock import Instant, ago
+from tankwalk.clock import Instant, past
 from tankwalk.practice.meters.meter_checks import MeterState, looks_words, name
 
 
@@ -12,7 +12,7 @@ def altered(state: MeterState, now: Instant) -> str:
     if state.last is None:
         return f"{what} has not been checked yet"
     if not state.off:
-        return f"{what} last checked {ago(now.hours_since(state.last.at))} ago"
+        return f"{what} last checked {past(now.hours_since(state.last.at))}"
     words = f"{what} failed its check {state.last.at.short()}"
     if state.mark is None or not state.readings:
         return words

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tankwalk import text
-from tankwalk.clock import Instant, ago
+from tankwalk.clock import Instant, ago, past
 from tankwalk.ledger.meters import MarkSeen
 from tankwalk.pages.actions import footer
 from tankwalk.pages.big import big
@@ -89,15 +89,15 @@ def state_words(state: MeterState, now: Instant, cells: int) -> tuple[str, str]:
             return _fitting(cells, "the plan names no check for it", "no check planned"), "dim"
         return "never checked", "watch" if state.overdue else "dim"
     when = last.at.told(now)
-    since = ago(now.hours_since(last.at))
-    full = f"{when}, just now" if since == "now" else f"{when}, {since} ago"
+    hours = now.hours_since(last.at)
+    full = f"{when}, {past(hours)}"
     if state.off:
         return _fitting(cells, f"OFF: failed {full}", f"OFF since {when}"), "act"
     if state.overdue:
-        ways = (f"OVERDUE, passed {full}", f"OVERDUE, {since} since", "OVERDUE")
+        ways = (f"OVERDUE, passed {full}", f"OVERDUE, {ago(hours)} since", "OVERDUE")
         return _fitting(cells, *ways), "watch"
     if meter_checks.days_late(state.meter, last, now) >= 0:
-        ways = (f"passed {full}, due today", f"due today, {since} since", "due today")
+        ways = (f"passed {full}, due today", f"due today, {ago(hours)} since", "due today")
         return _fitting(cells, *ways), "plain"
     return _fitting(cells, f"passed {full}", f"passed {when}"), "ok"
 

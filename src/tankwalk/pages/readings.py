@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from tankwalk import text
-from tankwalk.clock import Instant, ago
+from tankwalk.clock import Instant, past
 from tankwalk.ledger.readings import MovedSeen
 from tankwalk.pages.lines import flag_tone
 from tankwalk.plan.bands import describe
@@ -69,8 +69,7 @@ def meanwhile(stop: StopView, now: Instant) -> str:
     slot = stop.entry.line.slot
     said = moved_words(stop.moved, slot.place, now)
     if other is not None:
-        since = ago(now.hours_since(other.at))
-        when = "just now" if since == "now" else f"{since} ago"
+        when = past(now.hours_since(other.at))
         said = [f"{other.who} read {value_words(slot.item, other)} {when}, in this round.", *said]
     return " ".join(said)
 

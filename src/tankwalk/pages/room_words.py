@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tankwalk import text
-from tankwalk.clock import Instant, ago
+from tankwalk.clock import AHEAD, Instant, ago, is_ahead, past
 from tankwalk.ledger.handovers import HandoverSeen
 from tankwalk.pages.lines import Line, Span, filled, line, spread
 from tankwalk.pages.when import at_words
@@ -68,13 +68,15 @@ def with_whom(given: HandoverSeen | None, now: Instant) -> Span:
 
 def _since(given: Instant, now: Instant) -> str:
     hours = now.hours_since(given)
-    ago_words = "" if round(abs(hours) * 60) < 1 else f", {ago(hours)} ago"
+    ago_words = "" if round(abs(hours) * 60) < 1 else f", {past(hours)}"
     return f"{at_words(given, now)}{ago_words}"
 
 
 def waiting(given: Instant, now: Instant) -> str:
     """How long a handover waits to be taken."""
     hours = now.hours_since(given)
+    if is_ahead(hours):
+        return f"{AHEAD}, not accepted yet"
     return "not accepted yet" if round(abs(hours) * 60) < 1 else f"NOT ACCEPTED for {ago(hours)}"
 
 

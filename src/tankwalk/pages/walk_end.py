@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tankwalk import text
-from tankwalk.clock import ago
+from tankwalk.clock import AHEAD, ago, is_ahead
 from tankwalk.ledger.readings import Seen
 from tankwalk.pages.incident_words import next_words
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, wrapped
@@ -24,8 +24,9 @@ def end_title(view: WalkView, here: EndView, width: int) -> Line:
         words += f", {left} not taken"
     if here.open:
         words += f", {len(here.open)} still open"
-    took = ago(view.now.hours_since(view.opened))
-    more = "" if took == "now" else f" {took}."
+    hours = view.now.hours_since(view.opened)
+    took = AHEAD if is_ahead(hours) else ago(hours)
+    more = {"now": "", AHEAD: f" Begun {AHEAD}."}.get(took, f" {took}.")
     return line(width, Span(" End of the round", "bold"), Span(f": {words}.{more}"))
 
 

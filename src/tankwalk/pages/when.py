@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tankwalk.clock import Instant, ago
+from tankwalk.clock import Instant, ago, is_ahead
 
 WEEK_DAYS = 6
 """A day as many days back still has a name of its own; one more and it is today's."""
@@ -31,7 +31,9 @@ def to_come(hours: float) -> str:
 
 
 def age_words(hours: float) -> str:
-    """How long ago, in a narrow cell: "25 min", "16 h", "3 d"."""
+    """How long ago, in a narrow cell: "25 min", "16 h", "3 d"; "?" for what lies ahead."""
+    if is_ahead(hours):
+        return "?"
     if hours < 1:
         return f"{max(0, round(hours * 60))} min"
     return f"{round(hours)} h" if hours < 72 else f"{round(hours / 24)} d"

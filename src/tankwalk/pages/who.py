@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from tankwalk.clock import BACK_MINUTES, Instant, ago
+from tankwalk.clock import AHEAD, Instant, is_ahead, past
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.pages import hazard_words
 from tankwalk.pages.actions import footer
@@ -79,7 +79,6 @@ def choose_round(
 def _begun(opened: Instant, now: Instant) -> str:
     """When a round was begun; how long ago only where the clock is past it."""
     hours = now.hours_since(opened)
-    if hours * 60 < -BACK_MINUTES:
-        return f"on {opened.long()}, which is ahead of this clock"
-    since = ago(hours)
-    return f"at {opened.hm()}, {'just now' if since == 'now' else f'{since} ago'}"
+    if is_ahead(hours):
+        return f"on {opened.long()}, which is {AHEAD}"
+    return f"at {opened.hm()}, {past(hours)}"

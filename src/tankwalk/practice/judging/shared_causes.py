@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from tankwalk.clock import Instant, ago
+from tankwalk.clock import Instant, past
 from tankwalk.plan.model import Item, Limits
 from tankwalk.practice.judging.baseline import FEWEST, SETTLED, Usual, resolution
 from tankwalk.practice.judging.rules import FEWEST_TANKS, Shared, is_shared, most
@@ -111,7 +111,7 @@ def _by_meter(
     moved = {p: d for p, d in moved.items() if (d > 0) == up}
     if not most(len(moved), len(ours)) or here.place not in moved:
         return None
-    checked = "" if passed is None else f", last checked {ago((now.utc - passed) / 3600)} ago"
+    checked = "" if passed is None else f", last checked {past((now.utc - passed) / 3600)}"
     words = (
         f"{len(moved)} tanks, one meter, same direction: suspect {item.instrument or 'meter'} "
         f"{here.meter}{checked}. {item.label} {_span(item, list(moved.values()))} in "

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import isclose
 
 from tankwalk import quantity, text
-from tankwalk.clock import Instant, ago
+from tankwalk.clock import Instant, past
 from tankwalk.errors import Refusal
 from tankwalk.figures import number_text
 from tankwalk.ledger.doses import DoseSeen
@@ -261,8 +261,7 @@ def last_here(site: Site, dose: Planned) -> str:
     last = newest_here(site, dose)
     if last is None:
         return f"No {dose.dose.chemical} into {dose.place} is in the record yet."
-    since = ago(site.now().hours_since(last.at))
-    when = "just now" if since == "now" else f"{since} ago"
+    when = past(site.now().hours_since(last.at))
     return f"Last into {dose.place}: {last.amount:g} {last.unit}, {when} ({last.who})."
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tankwalk.clock import Instant, ago
+from tankwalk.clock import Instant, ago, past
 from tankwalk.errors import Refusal
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Item, Product, Tank
@@ -37,10 +37,10 @@ def from_record(site: Site, place: str, one: Input) -> tuple[str, Source] | None
     there = [s for s in seen if s is not None]
     elsewhere = None if there else _newest_in_tanks(site, place, item)
     if elsewhere is not None:
-        when = ago(now.hours_since(elsewhere.at))
+        when = past(now.hours_since(elsewhere.at), "old")
         raise Refusal(
             f"{item.label} is read in the tanks, last {elsewhere.typed} in {elsewhere.place} "
-            f"({'just now' if when == 'now' else f'{when} old'}): type it, or go there with /."
+            f"({when}): type it, or go there with /."
         )
     if not there and may_be_left:
         return None

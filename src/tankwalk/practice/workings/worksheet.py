@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from datetime import date
 
 from tankwalk import text
-from tankwalk.clock import ago
+from tankwalk.clock import past
 from tankwalk.errors import Refusal
 from tankwalk.plan.model import Product, Tank
 from tankwalk.practice.site import SITE, Site
@@ -314,8 +314,7 @@ class Worksheet:
             return ""
         if source.at is None:
             return "by best estimate" if source.label == "best estimate" else "by the plan"
-        since = ago(self.site.now().hours_since(source.at))
-        return f"{source.place}, {'just now' if since == 'now' else f'{since} old'}"
+        return f"{source.place}, {past(self.site.now().hours_since(source.at), 'old')}"
 
     # ---- the answer
 
