@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import outside_blocks
 import outside_counts
 import outside_feeding
 import outside_feeds
@@ -20,6 +21,7 @@ SOURCES: tuple[Source, ...] = (
     *outside_fish.SOURCES,
     *outside_counts.SOURCES,
     *outside_trends.SOURCES,
+    *outside_blocks.SOURCES,
     *outside_plans.SOURCES,
 )
 DIFFERS: tuple[Differs, ...] = (
@@ -29,4 +31,5 @@ DIFFERS: tuple[Differs, ...] = (
     *outside_fish.DIFFERS,
     *outside_counts.DIFFERS,
     *outside_trends.DIFFERS,
+    *outside_blocks.DIFFERS,
 )

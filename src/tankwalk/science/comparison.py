@@ -180,15 +180,28 @@ def detectable(groups: Sequence[Sequence[float]]) -> float | None:
     if whole.mean_square == 0:
         return None
     n = (whole.df + len(groups)) / len(groups)
-    shift = noncentrality(POWER, whole.df, 1 - CONFIDENCE)
-    return shift * sqrt(whole.mean_square) * sqrt(2 / n)
+    return findable(whole.mean_square, whole.df, n)
 
 
-def tanks_needed(difference: float, sd: float, power: float, alpha: float, groups: int) -> int:
+def findable(
+    mean_square: float, df: int, n: float, power: float = POWER, alpha: float = 1 - CONFIDENCE
+) -> float:
+    """The difference between two treatments of n tanks that an error mean square lets one find.
+
+    Equation, range and source as `detectable`; with blocks the error and its degrees of freedom
+    are those of the analysis with blocks. Returns 0 without any error.
+    """
+    return noncentrality(power, df, alpha) * sqrt(mean_square) * sqrt(2 / above_zero("n", n))
+
+
+def tanks_needed(
+    difference: float, sd: float, power: float, alpha: float, groups: int, *, blocked: bool = False
+) -> int:
     """Tanks a treatment for a wanted difference between two of them, before the trial.
 
     The smallest n whose two-sided t test finds it with that power: difference at least noncentral
-    shift x s sqrt(2 / n), with groups (n - 1) degrees of freedom.
+    shift x s sqrt(2 / n), with groups (n - 1) degrees of freedom, or (groups - 1) (n - 1) where
+    each treatment stands once in each of n blocks and sd is what blocks leave.
     Parameters: difference and sd between tanks of one treatment, one unit, above 0; power above
     alpha and below 1; groups 2 or more. Returns tanks, 2 or more.
     Range: about normal tank means of like spread; one pair, planned before; no correction for
@@ -206,7 +219,7 @@ def tanks_needed(difference: float, sd: float, power: float, alpha: float, group
     if start > MOST_TANKS:
         raise Refusal(f"difference is so small beside sd that it takes over {MOST_TANKS} tanks.")
     for n in range(max(2, int(start)), MOST_TANKS + 1):
-        if difference >= found_with(n, sd, power, alpha, groups):
+        if difference >= found_with(n, sd, power, alpha, groups, blocked=blocked):
             return n
     raise Refusal(f"difference is so small beside sd that it takes over {MOST_TANKS} tanks.")
 
@@ -215,6 +228,9 @@ MOST_TANKS = 1000
 """More tanks a treatment than any room has."""
 
 
-def found_with(n: int, sd: float, power: float, alpha: float, groups: int) -> float:
+def found_with(
+    n: int, sd: float, power: float, alpha: float, groups: int, *, blocked: bool = False
+) -> float:
     """The difference that n tanks a treatment find with that power; all as `tanks_needed`."""
-    return noncentrality(power, groups * (n - 1), alpha) * sd * sqrt(2 / n)
+    df = (groups - 1 if blocked else groups) * (n - 1)
+    return findable(sd * sd, df, n, power, alpha)

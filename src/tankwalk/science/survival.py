@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import log, sqrt
+from math import exp, log, sqrt
 
 from tankwalk.errors import Refusal
 from tankwalk.rows import NamedTuple
@@ -72,6 +72,58 @@ def survival(stocked: float, deaths: Sequence[float], removed: Sequence[float] =
             raise Refusal(f"removed has {taken:g} on day {i + 1}, and only {left:g} were left.")
         left -= taken
     return alive
+
+
+class Alive(NamedTuple):
+    """A survival curve after one day with deaths or fish taken out: the part still alive."""
+
+    day: float
+    at_risk: float
+    """Fish at its start."""
+    part: float
+    low: float
+    high: float
+
+
+def product_limit(
+    stocked: float, days: Sequence[float], deaths: Sequence[float], removed: Sequence[float]
+) -> list[Alive]:
+    """The survival curve of a tank by its counted dead, with 95 % limits a point.
+
+    Equation: S = product of (1 - d_i / n_i); limits S^exp(-+ z s / ln S), s^2 = sum of
+    d_i / (n_i (n_i - d_i)), on the scale of ln(-ln S).
+    Parameters: `stocked` above 0; `days` rising, `deaths` and `removed` alive at the end of each,
+    0 or more, all as many. Returns a point a day; where none or all have died the limits are the
+    value itself.
+    Range: the dead that were seen. The limits take fish as independent, which fish of one tank are
+    not: they say how sure a tank's own curve is, and never compare treatments.
+    Errors: Refusal naming the input; more dead or taken out than there were.
+    Source: Kaplan & Meier 1958, J. Am. Stat. Assoc. 53:457; Greenwood 1926; the scale: Kalbfleisch
+    & Prentice 1980 (all from memory).
+    """
+    above_zero("stocked", stocked)
+    if not len(days) == len(deaths) == len(removed):
+        raise Refusal("days, deaths and removed have to be as many.")
+    z = normal_quantile(0.975)
+    left, alive, spread = stocked, 1.0, 0.0
+    found = []
+    for day, dead, taken in zip(days, deaths, removed, strict=True):
+        if zero_or_more("deaths", dead) + zero_or_more("removed", taken) > left:
+            raise Refusal(
+                f"deaths and removed have {dead + taken:g} on day {day:g}, and only {left:g} were "
+                "left."
+            )
+        at_risk = left
+        if dead:
+            alive *= (left - dead) / left
+            spread += dead / (left * (left - dead)) if left > dead else 0.0
+        left -= dead + taken
+        low = high = alive
+        if 0 < alive < 1:
+            width = z * sqrt(spread) / log(alive)
+            low, high = alive ** exp(-width), alive ** exp(width)
+        found.append(Alive(day, at_risk, alive, low, high))
+    return found
 
 
 def death_rate(start: float, end: float, days: float) -> float | None:
