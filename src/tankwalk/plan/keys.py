@@ -27,6 +27,18 @@ KEYS: dict[str, dict[str, str]] = {
     "looks": {"watch": '"2 h"', "act": '"30 min"', "urgent": '"5 min"'},
     "loop": {"code": '"L1"', "label": '"Loop 1"', "volume": '"3600 L"'},
     "lot": {"code": '"S26"', "species": '"sauger"', "hatched": "2026-04-16"},
+    "trial": {
+        "code": '"CS-3"',
+        "question": '"age at the start of dry feed"',
+        "owner": '"TS"',
+        "unit": '"tank"',
+        "primary": '"census"',
+        "alpha": "0.05",
+        "start": "2026-04-20",
+        "end": "2026-05-19",
+        "stopping": '"a treatment under 20 % of stocked"',
+        "wanted": "8",
+    },
     "treatment": {"code": '"E10"', "label": '"dry feed from 10 dph"'},
     "tank": {
         "code": '"T01"',
@@ -235,7 +247,7 @@ SEED_KEYS: dict[str, dict[str, str]] = {
 }
 """Tables of a shipped species profile; its bands may name a stage instead of an age."""
 
-ONCE = ("site", "looks", "hatching", "notes", "decapsulation", "disinfection")
+ONCE = ("site", "looks", "trial", "hatching", "notes", "decapsulation", "disinfection")
 """Tables there is one of, written [site]; all others are written [[tank]], one for each."""
 
 

@@ -16,6 +16,7 @@ from tankwalk.plan import (
     products,
     rooms,
     rules,
+    trials,
 )
 from tankwalk.plan.derived import derived_items
 from tankwalk.plan.faults import Fault, PlanFaults
@@ -185,6 +186,7 @@ def _plan(rows: dict[str, list[PlanRow]], text: str, faults: list[Fault]) -> Pla
         cysts=cysts,
         cultures=cultures.read_cultures(rows["culture"], Names("culture")),
         stock=cultures.read_stock(rows["stock"], (codes, lots_of_cysts)),
+        trial=trials.read_trial(rows["trial"], names["person"]),
     )
 
 

@@ -17,6 +17,7 @@ from tankwalk.plan.feed_model import RationBy as RationBy
 from tankwalk.plan.feed_model import Sampling as Sampling
 from tankwalk.plan.feed_model import on_weekday
 from tankwalk.plan.procedures import Decapsulation, Disinfection
+from tankwalk.plan.trial import Trial
 from tankwalk.plan.vessels import Culture, Ordered
 from tankwalk.rows import NamedTuple
 from tankwalk.science.age import dph
@@ -431,6 +432,7 @@ class Plan(NamedTuple):
     cysts: tuple[Cysts, ...] = ()
     cultures: tuple[Culture, ...] = ()
     stock: tuple[Ordered, ...] = ()
+    trial: Trial | None = None
 
     def called_at(self, wall: datetime) -> Person | None:
         """Who is on call at a wall-clock moment: the first line of the plan that covers it."""
