@@ -556,3 +556,25 @@ def test_any_bytes_are_refused_in_words(
     path.write_bytes(raw)
     with pytest.raises(Refusal):
         load(path)
+
+
+TRIAL = """
+[trial]
+code = "CS-3"
+unit = "{unit}"
+primary = "census"
+"""
+
+
+def test_a_trial_counts_tanks() -> None:
+    plan = read_plan(SMALL + TRIAL.format(unit="tank"))
+    assert plan.trial is not None
+    assert (plan.trial.code, plan.trial.alpha) == ("CS-3", 0.05)
+
+
+def test_a_trial_that_counts_fish_is_refused_with_the_reason() -> None:
+    with pytest.raises(PlanFaults) as found:
+        read_plan(SMALL + TRIAL.format(unit="fish"))
+    told = str(found.value)
+    assert "Treatments are given to tanks, not to fish" in told
+    assert "Hurlbert 1984" in told
