@@ -78,6 +78,9 @@ QUESTIONS: dict[str, Ask] = {
     "feeding.meals": lambda ask, now: ask.feeding.meals(now - 2 * DAY),
     "feeding.newest_batch": lambda ask, now: ask.feeding.newest_batch("R1"),
     "feeding.poured": lambda ask, now: ask.feeding.poured(now - 2 * DAY),
+    "feeding.poured_after": lambda ask, now: ask.feeding.poured_after(
+        [("C7", 0, 0), ("R1", now - DAY, 9)], now
+    ),
     "feeding.poured_from": lambda ask, now: ask.feeding.poured_from("C7"),
     "feeding.samples": lambda ask, now: ask.feeding.samples(now - 2 * DAY),
     "feeding.stock_batches": lambda ask, now: ask.feeding.stock_batches(),

@@ -7,9 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from enum import StrEnum
+from json import dumps
 from typing import Any
 
 from tankwalk.clock import Instant
+from tankwalk.ledger.picture import further_back
 from tankwalk.ledger.questions import Questions, back_to, list_of, stands
 from tankwalk.ledger.sqlite_errors import reads_record
 from tankwalk.rows import NamedTuple
@@ -201,6 +203,10 @@ class FeedingQuestions(Questions):
     @reads_record
     def batches(self, since: int) -> list[BatchSeen]:
         """What happened to batches of feed since a UTC second, oldest first."""
+        found = further_back(self.db, "batches", since, self._batches)
+        return [one for one in found if one.at.utc >= since]
+
+    def _batches(self, since: int) -> list[BatchSeen]:
         sql = f"""{_BATCH_SEEN} FROM batch b {_OF_BATCH}
           WHERE {stands("b.entry")} ORDER BY b.entry DESC"""
         return _batches(back_to(self.db.execute(sql), since, 13))
@@ -264,6 +270,23 @@ class FeedingQuestions(Questions):
         return _pourings(self.db.execute(sql, (batch,)))
 
     @reads_record
+    def poured_after(self, since: Iterable[tuple[str, int, int]], until: int) -> dict[str, float]:
+        """How many mL were poured of batches by a UTC second, each since a second and its entry.
+
+        `since` is a batch's name, the second and the entry; one of which none was is not there.
+        """
+        sql = f"""
+          SELECT asked.key, (
+            SELECT sum(q.ml) FROM poured q INDEXED BY poured_from
+            CROSS JOIN entry e ON e.n = q.entry
+            WHERE q.batch = asked.key AND e.observed_at <= :until AND {stands("e.n")}
+            AND (e.observed_at, e.n) >
+              (json_extract(asked.value, '$[0]'), json_extract(asked.value, '$[1]')))
+          FROM json_each(:since) asked"""
+        asked = {"since": dumps({batch: (at, n) for batch, at, n in since}), "until": until}
+        return {batch: ml for batch, ml in self.db.execute(sql, asked) if ml is not None}
+
+    @reads_record
     def counts(self, entries: Iterable[int]) -> dict[int, list[CountSeen]]:
         """Sub-samples that were counted with some entries, by entry; none of one without any."""
         sql = """
@@ -278,6 +301,10 @@ class FeedingQuestions(Questions):
     @reads_record
     def samples(self, since: int) -> list[SampleSeen]:
         """Samples of fish taken since a UTC second, oldest first."""
+        found = further_back(self.db, "samples", since, self._samples)
+        return [one for one in found if one.at.utc >= since]
+
+    def _samples(self, since: int) -> list[SampleSeen]:
         sql = f"""
           SELECT s.entry, p.code, s.what, s.looked_at, s.with_it, s.mean, s.sd, s.unit,
             e.observed_at, e.late_s, e.utc_offset, w.initials

@@ -49,6 +49,24 @@ def once(
     return answer
 
 
+def further_back(
+    db: sqlite3.Connection, what: str, since: int, ask: Callable[[int], list[R]]
+) -> list[R]:
+    """What happened since a UTC second, or earlier: as far back as it was read in this picture.
+
+    Questions that differ only in how far they look back are then put once, if the one that looks
+    back furthest comes first.
+    """
+    answers = db.answers if isinstance(db, Record) else None
+    if answers is None:
+        return ask(since)
+    kept = answers.get(what)
+    if kept is None or kept[0] > since:
+        kept = answers[what] = since, ask(since)
+    found: list[R] = kept[1]
+    return found
+
+
 def _kept(one: object) -> object:
     """What a question was asked about, as a key."""
     return tuple(one) if isinstance(one, list | set) else one

@@ -88,6 +88,11 @@ class Ledger:
     def __exit__(self, *_: object) -> None:
         self.close()
 
+    @property
+    def writes(self) -> bool:
+        """Whether something is being written, which may yet be taken back as a whole."""
+        return self._writing
+
     @contextmanager
     def writing(self) -> Iterator[Ledger]:
         """One transaction: all that is appended inside is kept together, or none of it.

@@ -98,13 +98,20 @@ class Site:
         """What follows from the record alone, made once a minute as long as no entry comes.
 
         The record is append-only, so that its newest number tells whether it is another one; what
-        is dear to work out is asked by the board, the handover and a page of its own alike.
+        is dear to work out is asked by the board, the handover and a page of its own alike. While
+        something is written it is made anew: what is read then may yet be taken back.
         """
+        if self.ledger.writes:
+            return make()
         state = (self.reader.spine.last_number(), self.now().utc // 60)
         kept = self._worked.get(what)
         if kept is None or kept[0] != state or kept[1] is not self.plan:
             kept = self._worked[what] = (state, self.plan, make())
         return cast("T", kept[2])
+
+    def worked_at(self, when: Instant, what: str, make: Callable[[], T]) -> T:
+        """As `worked`, where it is asked as of now; as of another moment it is made anew."""
+        return self.worked(what, make) if when == self.now() else make()
 
     def clock_doubt(self) -> ClockDoubt | None:
         """What of the record speaks against the clock, None where nothing does."""

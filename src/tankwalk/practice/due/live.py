@@ -29,13 +29,12 @@ USE_BY = (NextStep.DISCARD, NextStep.POUR)
 
 def live_feed_due(site: Site, now: Instant) -> list[Due]:
     """All that live feed waits for; steps and cones to set where the plan has live feed."""
-    if now != site.now():
-        return _live_feed_due(site, now)
-    return list(site.worked("live feed due", lambda: _live_feed_due(site, now)))
+    return list(site.worked_at(now, "live feed due", lambda: _live_feed_due(site, now)))
 
 
 def _live_feed_due(site: Site, now: Instant) -> list[Due]:
     plan = site.plan
+    live_batches(site, now)  # it looks back furthest: what is asked after it is read already
     found = [*timers.timers_due(site, now), *cones.cones_due(site, now)]
     if plan.cultures or any(feed.kind is FeedKind.LIVE for feed in plan.feeds):
         found += [*batches_due(site, now), *cones_to_set(site, now)]
@@ -96,10 +95,10 @@ def cones_to_set(site: Site, now: Instant) -> list[Due]:
         for one in site.reader.feeding.batches(midnight)
     ):
         return []
-    from tankwalk.practice.feeding.tomorrow import tomorrow
+    from tankwalk.practice.feeding import setting
 
     found = []
-    for one in tomorrow(site).to_set:
+    for one in setting.worked_back(site).to_set:
         past = now.hours_since(one.set_by)
         if one.set_by.day > now.day and not evening:
             continue

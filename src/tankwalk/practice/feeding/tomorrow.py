@@ -8,13 +8,14 @@ from enum import Enum
 
 from tankwalk.clock import Instant, at, zone
 from tankwalk.figures import percent_of
-from tankwalk.ledger.feeding import BatchEvent, BatchKind, BatchSeen, MealSeen, SampleSeen
-from tankwalk.plan.model import Feed, FeedKind, Hatching, Plan, Tank
-from tankwalk.practice.feeding import forecast, meals, rations
+from tankwalk.ledger.feeding import BatchEvent, MealSeen, SampleSeen
+from tankwalk.plan.model import Feed, FeedKind, Hatching, Plan
+from tankwalk.practice.feeding import forecast, meals, rations, setting
 from tankwalk.practice.feeding.feed_off import off
-from tankwalk.practice.feeding.forecast import Shelled, Standing, ToSet, later
-from tankwalk.practice.feeding.rations import Known, Missing, Need
-from tankwalk.practice.livefeed import batches, cold_store, cones
+from tankwalk.practice.feeding.forecast import Standing, ToSet, later
+from tankwalk.practice.feeding.rations import Missing
+from tankwalk.practice.feeding.setting import Days, Setting
+from tankwalk.practice.livefeed import cold_store
 from tankwalk.practice.livefeed.cold_store import Chilled
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
@@ -169,45 +170,6 @@ class Tomorrow(NamedTuple):
         return found
 
 
-class _Read(NamedTuple):
-    now: Instant
-    meals: Mapping[str, Sequence[MealSeen]]
-    known: Mapping[str, Known]
-    seen: Sequence[BatchSeen]
-    store: tuple[Chilled, ...]
-    shelled: tuple[Shelled, ...]
-    lengths: Mapping[str, SampleSeen]
-
-
-class _Days:
-    """What every tank needs at the meals of the days to come, each worked out once."""
-
-    def __init__(self, plan: Plan, known: Mapping[str, Known]) -> None:
-        self.plan, self.known = plan, known
-        self._needs: dict[date, list[tuple[Tank, Need]]] = {}
-
-    def needs(self, on: date) -> list[tuple[Tank, Need]]:
-        """Every tank with every feed that it gets on a day."""
-        if on not in self._needs:
-            self._needs[on] = [
-                (tank, need)
-                for tank in self.plan.tanks
-                for need in rations.owed(self.plan, tank, on, self.known.get(tank.code, Known()))
-            ]
-        return self._needs[on]
-
-    def nauplii(self, when: Instant, but: Iterable[str] = ()) -> float:
-        """What the tanks need at a planned meal, in thousand, without some of them."""
-        planned = meals.times(self.plan, when.day, when.day)
-        nth = next((k for k, one in enumerate(planned) if one.utc == when.utc), 0)
-        left_out = set(but)
-        return sum(
-            rations.measured(need.each[nth], need.feed.unit)
-            for tank, need in self.needs(when.day)
-            if need.feed.hatched and nth < len(need.each) and tank.code not in left_out
-        )
-
-
 def tomorrow(site: Site) -> Tomorrow:
     """The meals to come and what is set, chilled and weighed for them."""
     return site.worked("tomorrow", lambda: _worked_back(site))
@@ -216,23 +178,18 @@ def tomorrow(site: Site) -> Tomorrow:
 def _worked_back(site: Site) -> Tomorrow:
     plan, now = site.plan, site.now()
     with site.ledger.reading():
+        begun = setting.worked_back(site)
         seen = _read(site, now)
-    days = _Days(plan, seen.known)
-    stand = forecast.standing(plan, seen.seen, now)
+    days, stand, to_set = begun.days, begun.standing, begun.to_set
     first_days = meals.times(plan, now.day, now.day + timedelta(days=3))
-
-    def needed(start: Instant, until: Instant) -> float:
-        return sum(days.nauplii(one) for one in first_days if start.utc <= one.utc < until.utc)
-
-    cones_to_set = forecast.to_set(plan, now, stand, seen.seen, seen.shelled, needed)
     day = now.day + timedelta(days=1)
     end = max(
-        (one.until.utc for one in cones_to_set),
+        (one.until.utc for one in to_set),
         default=at(day + timedelta(days=1), 0, 0, zone(plan.zone)).utc,
     )
     to_come = _to_come(plan, days, first_days, end, seen)
-    rows, short = _balance(to_come, seen.store, stand, cones_to_set)
-    kept = bool(stand) or any(one.event == BatchEvent.HARVEST for one in seen.seen)
+    rows, short = _balance(to_come, seen.store, stand, to_set)
+    kept = bool(stand) or any(one.event == BatchEvent.HARVEST for one in begun.seen)
     if not kept:
         short = ()
     return Tomorrow(
@@ -241,10 +198,10 @@ def _worked_back(site: Site) -> Tomorrow:
         rows,
         seen.store,
         stand,
-        cones_to_set,
+        to_set,
         _chill(rows, seen.store, stand, short, now) if kept else None,
         short,
-        _remedies(plan, rows, short, stand, seen),
+        _remedies(plan, now, rows, short, begun),
         _dry(days, day),
         _prey(plan, seen, day),
         tuple(
@@ -260,29 +217,25 @@ def _worked_back(site: Site) -> Tomorrow:
     )
 
 
+class _Read(NamedTuple):
+    now: Instant
+    meals: Mapping[str, Sequence[MealSeen]]
+    store: tuple[Chilled, ...]
+    lengths: Mapping[str, SampleSeen]
+
+
 def _read(site: Site, now: Instant) -> _Read:
-    plan, feeding = site.plan, site.reader.feeding
-    before = at(now.day - timedelta(days=1), 0, 0, zone(plan.zone)).utc
-    since = now.utc - cones.USUAL_DAYS * 86400
-    seen = [one for one in feeding.batches(since) if one.at.utc <= now.utc]
-    week = now.utc - cold_store.KEPT_DAYS * 86400
-    fresh = [one for one in seen if one.at.utc >= week]
-    store = cold_store.left(fresh, feeding.poured(week), now)
-    shelled = tuple(
-        Shelled(one.name, one.grams)
-        for one in batches.live_batches(site, now)
-        if one.kind is BatchKind.SHELLED and one.grams and one.next and one.next.hours(now) > 0
-    )
+    before = at(now.day - timedelta(days=1), 0, 0, zone(site.plan.zone)).utc
     lengths: dict[str, SampleSeen] = {}
-    for one in feeding.samples(now.utc - LENGTH_DAYS * 86400):
+    for one in site.reader.feeding.samples(now.utc - LENGTH_DAYS * 86400):
         if one.what == LENGTH and one.mean and one.unit:
             lengths[one.place] = one
-    by_place = meals.by_place(feeding.meals(before))
-    return _Read(now, by_place, rations.known_now(site, now), seen, store, shelled, lengths)
+    by_place = meals.by_place(site.reader.feeding.meals(before))
+    return _Read(now, by_place, cold_store.chilled(site, now), lengths)
 
 
 def _to_come(
-    plan: Plan, days: _Days, planned: Sequence[Instant], end: int, seen: _Read
+    plan: Plan, days: Days, planned: Sequence[Instant], end: int, seen: _Read
 ) -> list[tuple[Instant, float]]:
     """The meals to come with what they need; one that is late is still to come for an hour."""
     found = []
@@ -431,18 +384,19 @@ def _chill(
 
 def _remedies(
     plan: Plan,
+    now: Instant,
     rows: Sequence[MealNeed],
     short: Sequence[Short],
-    stand: Sequence[Standing],
-    seen: _Read,
+    begun: Setting,
 ) -> tuple[Remedy, ...]:
     """What can be done about the first shortage."""
     if not short:
         return ()
     one = short[0]
-    found = [Remedy(Way.HARVEST, batch=cone.batch, from_=cone.ready) for cone in stand if cone.late]
-    hatch = forecast.hatch_of(plan, None, seen.seen)
-    extra = later(seen.now, plan.hatching.hours + plan.hatching.ready_min / 60)
+    found = [Remedy(Way.HARVEST, batch=cone.batch, from_=cone.ready)
+             for cone in begun.standing if cone.late]  # fmt: skip
+    hatch = forecast.hatch_of(plan, None, begun.seen)
+    extra = later(now, plan.hatching.hours + plan.hatching.ready_min / 60)
     met = sum(row.need for row in rows if extra.utc <= row.meal.utc <= one.last.utc)
     if hatch is not None and met > NOTHING:
         grams = forecast.grams_for(plan.hatching, hatch, min(met, one.need - one.there))
@@ -453,7 +407,7 @@ def _remedies(
     return tuple(found)
 
 
-def _dry(days: _Days, on: date) -> tuple[DryNeed, ...]:
+def _dry(days: Days, on: date) -> tuple[DryNeed, ...]:
     found: dict[str, DryNeed] = {}
     for tank, need in days.needs(on):
         if need.feed.kind is FeedKind.LIVE:

@@ -109,16 +109,21 @@ class LiveBatch(NamedTuple):
 
 def live_batches(site: Site, now: Instant) -> tuple[LiveBatch, ...]:
     """Every batch that is not gone, cones first by when they are due, then cold store, cultures."""
+    return site.worked_at(now, "live batches", lambda: _live_batches(site, now))
+
+
+def _live_batches(site: Site, now: Instant) -> tuple[LiveBatch, ...]:
     since = now.utc - BACK_DAYS * 86400
     seen = [one for one in site.reader.feeding.batches(since) if one.at.utc <= now.utc]
     stored = {one.batch: one for one in cold_store.chilled(site, now)}
     vessels = {c.code for c in site.plan.cultures}
+    lately = by_name(seen)
     found = [
         _batch(site.plan, events, seen, stored, now)
-        for name, events in by_name(seen).items()
+        for name, events in lately.items()
         if name not in vessels
     ]
-    vessel_batches = _cultures(site, now)
+    vessel_batches = _cultures(site, lately, now)
     return (*sorted((b for b in found if b.state not in NOT_LISTED), key=_order), *vessel_batches)
 
 
@@ -286,13 +291,13 @@ def use_by_of(begun: BatchSeen) -> Instant:
 # ---- cultures
 
 
-def _cultures(site: Site, now: Instant) -> tuple[LiveBatch, ...]:
-    """Every vessel of the plan, in its order."""
+def _cultures(
+    site: Site, lately: Mapping[str, list[BatchSeen]], now: Instant
+) -> tuple[LiveBatch, ...]:
+    """Every vessel of the plan, in its order; what was not begun `lately` is looked up by name."""
     plan = site.plan
     read = {
-        vessel.code: _newest_of_name(
-            [one for one in site.reader.feeding.newest_batch(vessel.code) if one.at.utc <= now.utc]
-        )
+        vessel.code: lately.get(vessel.code) or _newest(site, vessel.code, now)
         for vessel in plan.cultures
     }
     alive = {code: events for code, events in read.items() if _alive(events)}
@@ -319,6 +324,11 @@ def _cultures(site: Site, now: Instant) -> tuple[LiveBatch, ...]:
         )  # fmt: skip
         found.append(one._replace(next=_culture_next(plan, one, vessel, backup, now)))
     return tuple(found)
+
+
+def _newest(site: Site, vessel: str, now: Instant) -> list[BatchSeen]:
+    seen = site.reader.feeding.newest_batch(vessel)
+    return _newest_of_name([one for one in seen if one.at.utc <= now.utc])
 
 
 def _alive(events: Sequence[BatchSeen]) -> bool:

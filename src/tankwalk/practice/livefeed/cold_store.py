@@ -27,6 +27,9 @@ KEPT_DAYS = 9
 NOTHING_ML = 0.5
 """Less than this is nothing: what stays in the jug. Common practice, no source."""
 
+MEASURES = (BatchEvent.HARVEST, BatchEvent.CHILL, BatchEvent.ENRICH)
+"""Events after which there is as much of a batch as was measured."""
+
 
 class Chilled(NamedTuple):
     """What is left of one harvest: `ml` at `per_ml`, together `thousand` nauplii.
@@ -56,9 +59,25 @@ class Chilled(NamedTuple):
 
 def chilled(site: Site, now: Instant) -> tuple[Chilled, ...]:
     """What is left of every harvest, oldest first: harvested less poured less discarded."""
-    since = now.utc - KEPT_DAYS * 86400
+    return site.worked_at(now, "cold store", lambda: _chilled(site, now))
+
+
+def _chilled(site: Site, now: Instant) -> tuple[Chilled, ...]:
+    """As `left` has it, with what was poured added up by the record: it is a row a tank and meal.
+
+    What counts of it is what was poured since the batch was measured last.
+    """
     feeding = site.reader.feeding
-    return left(feeding.batches(since), feeding.poured(since), now)
+    seen = feeding.batches(now.utc - KEPT_DAYS * 86400)
+    measured: dict[str, tuple[int, int]] = {}
+    for one in seen:
+        if one.at.utc <= now.utc and one.event in MEASURES and one.litres is not None:
+            measured[one.batch] = _in_order(one)
+    unpoured = left(seen, (), now)
+    asked = [(one.batch, *measured[one.batch]) for one in unpoured]
+    poured = feeding.poured_after(asked, now.utc) if asked else {}
+    found = (_with(one, one.ml - poured.get(one.batch, 0.0), one.per_ml) for one in unpoured)
+    return tuple(one for one in found if one.ml >= NOTHING_ML)
 
 
 def left(
