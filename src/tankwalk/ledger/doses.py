@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.questions import Questions, stands
+from tankwalk.ledger.questions import Questions, back_to, stands
 from tankwalk.ledger.sqlite_errors import reads_record
 from tankwalk.rows import NamedTuple
 
@@ -42,3 +42,18 @@ class DoseQuestions(Questions):
             when = Instant(seconds, offset)
             found.append(DoseSeen(n, at, what, amount, unit, volume, expected, of, when, who))
         return found
+
+    @reads_record
+    def since(self, since: int) -> list[DoseSeen]:
+        """All that went in since a UTC second, oldest first."""
+        sql = f"""
+          SELECT d.entry, p.code, d.chemical, d.amount, d.unit, d.volume_l, d.expected,
+            d.expected_unit, e.observed_at, e.late_s, e.utc_offset, w.initials
+          FROM dose d NOT INDEXED CROSS JOIN entry e ON e.n = d.entry
+          CROSS JOIN place p ON p.id = e.place CROSS JOIN person w ON w.id = e.who
+          WHERE {stands("d.entry")} ORDER BY d.entry DESC"""
+        found = [
+            DoseSeen._make((*row[:8], Instant(row[8], row[10]), row[11]))
+            for row in back_to(self.db.execute(sql), since, 8)
+        ]
+        return sorted(found, key=lambda one: (one.at.utc, one.n))

@@ -97,6 +97,24 @@ class ValueSeen(NamedTuple):
     instrument: str | None
 
 
+class PastSeen(NamedTuple):
+    """One reading of a stretch of time: a value, or None and in `qualifier` why it was not taken.
+
+    `late_s` is how many seconds after `at` it was entered.
+    """
+
+    n: int
+    value: float | None
+    qualifier: str | None
+    at: Instant
+    late_s: int
+    flag: int
+    recheck: bool
+    round: int | None
+    instrument: str | None
+    who: str
+
+
 class WorkingSeen(NamedTuple):
     """How a derived reading was worked out: its entries by input, and what the plan gave."""
 
@@ -196,6 +214,29 @@ class ReadingQuestions(Questions):
             for n, value, at, flag, again, number, meter in self.db.execute(sql, values)
         ]
         return found[::-1]
+
+    @reads_record
+    def past(self, place: str, item: str, unit: str, since: int, until: int) -> list[PastSeen]:
+        """All that stands of one item at one place between two UTC seconds, both inside.
+
+        Oldest first, and what was not taken among it.
+        """
+        sql = f"""
+          SELECT r.entry, r.value, r.qualifier, r.observed_at, e.utc_offset, e.late_s, r.flag,
+            r.recheck, e.round, m.code, w.initials
+          FROM reading r CROSS JOIN entry e ON e.n = r.entry
+          CROSS JOIN person w ON w.id = e.who LEFT JOIN instrument m ON m.id = r.instrument
+          WHERE r.place = (SELECT id FROM place WHERE code = :place)
+          AND r.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)
+          AND r.observed_at BETWEEN :since AND :until AND {stands("r.entry")}
+          ORDER BY r.observed_at, r.entry"""
+        asked = {"place": place, "item": item, "unit": unit, "since": since, "until": until}
+        return [
+            PastSeen(n, value, why, Instant(at, off), late, flag, bool(again), number, meter, who)
+            for n, value, why, at, off, late, flag, again, number, meter, who in self.db.execute(
+                sql, asked
+            )
+        ]
 
     @reads_record
     def lately(self, item: str, unit: str, limit: int) -> dict[str, list[ValueSeen]]:
