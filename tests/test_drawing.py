@@ -25,6 +25,8 @@ from tankwalk.pages import livefeed as livefeed_page
 from tankwalk.pages import meters as meters_page
 from tankwalk.pages import open_list as open_page
 from tankwalk.pages import sheet as paper_page
+from tankwalk.pages import tank as tank_page
+from tankwalk.pages import tank_table
 from tankwalk.pages import walk as walk_page
 from tankwalk.pages import who as who_page
 from tankwalk.pages import worksheet as worksheet_page
@@ -41,6 +43,7 @@ from tankwalk.practice.meal import list_view
 from tankwalk.practice.meal.feed_walk import FeedWalk
 from tankwalk.practice.meters.check_talk import Checking
 from tankwalk.practice.meters.meter_view import check_view, shown
+from tankwalk.practice.past.view import place_view
 from tankwalk.practice.round import rounds
 from tankwalk.practice.round.paper_round import blank
 from tankwalk.practice.site import Site
@@ -135,6 +138,16 @@ def _batch(site: Site) -> Draw:
     return lambda: batch_page.draw(view, 80)
 
 
+def _tank(site: Site) -> Draw:
+    view = place_view(site, "T07", whole=True)
+    return lambda: (tank_page.draw(view, 120, 39), tank_page.draw(view, 80, 23, 3))
+
+
+def _tank_table(site: Site) -> Draw:
+    view = place_view(site, "T07", whole=True)
+    return lambda: tank_table.as_words(view, 80)
+
+
 def _count(site: Site) -> Draw:
     sitting = Sitting(site, "PB", of_batch(site, "A0509"))
     for drop in (34, 29, 38):
@@ -195,7 +208,8 @@ def _paper(site: Site) -> Draw:
 @pytest.mark.parametrize(
     "page",
     [_walk, _board, _handover, _said_back, _open_list, _flag, _meters, _meter, _calculators,
-     _live_feed, _batch, _count, _guided, _dose_again, _who, _help, _paper, _feed, _feed_tank],
+     _live_feed, _batch, _count, _guided, _dose_again, _who, _help, _paper, _feed, _feed_tank,
+     _tank, _tank_table],
 )  # fmt: skip
 def test_no_page_asks_the_record_anything_while_it_draws(
     demo: Site, page: Callable[[Site], Draw]

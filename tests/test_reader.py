@@ -69,6 +69,7 @@ Ask = Callable[[Reader, int], object]
 """A question as it is put in practice at a UTC second."""
 
 QUESTIONS: dict[str, Ask] = {
+    "doses.since": lambda ask, now: ask.doses.since(now - 2 * DAY),
     "doses.newest": lambda ask, now: ask.doses.newest("sodium bicarbonate", "L1"),
     "feeding.batch": lambda ask, now: ask.feeding.batch("C7"),
     "feeding.batches": lambda ask, now: ask.feeding.batches(now - 2 * DAY),
@@ -113,6 +114,7 @@ QUESTIONS: dict[str, Ask] = {
     "notes.since": lambda ask, now: ask.notes.since(now - DAY),
     "readings.history": lambda ask, now: ask.readings.history("T01", "temp", "degC", 20),
     "readings.lately": lambda ask, now: ask.readings.lately("temp", "degC", 8),
+    "readings.past": lambda ask, now: ask.readings.past("T01", "temp", "degC", now - 9 * DAY, now),
     "readings.looks": lambda ask, now: ask.readings.looks("T01", "temp", "degC", 16),
     "readings.moved": lambda ask, now: ask.readings.moved(
         *next(((r.number, r.first) for r in ask.rounds.newest(1)), (1, 1))
@@ -157,6 +159,7 @@ DICTIONARIES = {"place", "item", "person", "instrument", "band", "kind", "statio
 """Tables that do not grow with the days: these may be walked through."""
 
 STOPS_EARLY = {
+    "doses.since": ("dose", "newest first, ended by back_to"),
     "feeding.batches": ("batch", "newest first, ended by back_to"),
     "feeding.counts": ("batch", "the newest batch is asked for here, not by the question"),
     "feeding.meals": ("meal", "newest first, ended by back_to"),

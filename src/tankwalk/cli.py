@@ -180,6 +180,15 @@ def _livefeed(one: argparse.ArgumentParser) -> None:
     one.add_argument("--json", action="store_true", help="the same as one JSON object")
 
 
+def _tank(one: argparse.ArgumentParser) -> None:
+    _page(one)
+    one.add_argument("place", metavar="PLACE", help="a tank, a loop, site, or a meter")
+    one.add_argument("--days", type=int, default=14, metavar="N", help="so many days (14)")
+    one.add_argument("--back", type=int, default=0, metavar="N", help="end so many days before")
+    one.add_argument("--item", default="", metavar="ITEM", help="drawn first, by its code")
+    one.add_argument("--json", action="store_true", help="print one JSON object")
+
+
 def _backup(one: argparse.ArgumentParser) -> None:
     one.add_argument("file", metavar="FILE")
 
@@ -204,6 +213,7 @@ COMMANDS = (
     ("meters", "pages.meters", _meters, "print the meters, or enter the check of one"),
     ("livefeed", "livefeed.livefeed", _livefeed,
      "print live feed and stock; with a name one batch, or what a tank was fed from"),
+    ("tank", "tank.tank", _tank, "print a tank, a loop or a meter with its past and its story"),
     ("backup", "sites.backup_to", _backup, "write a checked copy of the record"),
 )  # fmt: skip
 """Each command: its name, the function in `commands/` that does it, what it takes, in a line."""

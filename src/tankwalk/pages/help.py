@@ -71,6 +71,17 @@ WORK = {
         "! marks a day on which a meal was missed, short or not of the plan; the words beside it "
         "say which. Points in a bar are what was planned and not given.",
     ),
+    "tank": (
+        "One tank, or a loop, on one time axis, so that a cause is read straight down. A row is "
+        "named by its top; the dots are the band of that day. Bars are the dead a day from zero; "
+        "under each what the book leaves, in percent of what came in. The lane of flags holds the "
+        "worst of each day.",
+        "Points stand in the upper or the lower half of a row; where one cell holds several looks, "
+        "from the lowest to the highest. \u25cf out of band, x a first reading that the second did "
+        "not find, ? its meter failed its check, - not taken, \u25b2 \u25bc beyond the rows.",
+        "down goes into the story, newest first; Enter there leads to the flag of a line. What was "
+        "done the last time stands on top while a flag is open. t gives every look in tables.",
+    ),
     "batch": (
         "One batch from its beginning: what was entered, how it balances, and every meal and tank "
         "that got of it. Enter does its next step.",

@@ -32,6 +32,7 @@ TONES = (
     "rule",
     "band",
     "point",
+    "inside",
 )
 """Every tone a page may use."""
 

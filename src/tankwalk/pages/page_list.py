@@ -21,6 +21,7 @@ def draw(board: Board, width: int, height: int) -> list[Line]:
     rows = (
         ("Enter", "Board", "what is wrong, what is next, every tank"),
         ("+", "Round", "walk the tanks, take the readings"),
+        ("1", "Tank", "one tank: its past, flags, what was done"),
         ("2", "Feed", "what each tank gets, and giving it"),
         ("3", "Handover", "read, give, take over"),
         ("4", "Workings", "every sum, with its working"),

@@ -94,6 +94,14 @@ def open_list(site: Site) -> OpenList:
         return _listed(site)
 
 
+def place_of(row: OpenRow) -> str:
+    """The tank or loop that a row is about, "" where it is of none."""
+    one = row.about
+    if isinstance(one, Standing):
+        return one.places[0]
+    return (one.seen.place if isinstance(one, Carried) else one.place) or ""
+
+
 def _listed(site: Site) -> OpenList:
     now, reader, plan = site.now(), site.reader, site.plan
     seen = wrong_now(site, reader.readings.newest_of_all(), now)

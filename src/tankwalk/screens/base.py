@@ -226,6 +226,10 @@ class PageScreen(Screen[None]):
     def do_meters(self) -> None:
         self.tankwalk.open("meters")
 
+    def do_tank(self) -> None:
+        """The page of the place one stands at; without one, of the worst flag."""
+        self.tankwalk.tank(self.place_here())
+
     def do_samples(self) -> None:
         self.tankwalk.open("samples")
 

@@ -103,7 +103,9 @@ class FeedWeekScreen(PageScreen):
 
     def arrive(self) -> None:
         front = self.tankwalk.screen
-        if isinstance(front, FeedScreen):
+        if isinstance(front, FeedScreen) or (
+            isinstance(front, PageScreen) and front.scope == "tank"
+        ):
             self.came_from, self.tank, self.whole = front, front.place_here(), False
         self._read()
         super().arrive()
@@ -128,6 +130,9 @@ class FeedWeekScreen(PageScreen):
         self.whole, self.said = not self.whole, ""
         self._read()
         self.draw()
+
+    def place_here(self) -> str:
+        return self.tank
 
     def _other(self, way: int) -> None:
         order = [one.code for one in walking_order(self.site.plan, self.site.now().day)]

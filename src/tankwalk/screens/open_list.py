@@ -50,6 +50,12 @@ class OpenScreen(AskingScreen):
             self.said = ""
             self.draw()
 
+    def place_here(self) -> str:
+        """The place of the row whose number is typed; "" without one."""
+        if not self.typed or not 1 <= int(self.typed) <= len(self.list.rows):
+            return ""
+        return open_list.place_of(self.list.rows[int(self.typed) - 1])
+
     # ---- acts
 
     def do_choose(self) -> None:

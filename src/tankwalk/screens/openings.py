@@ -53,6 +53,7 @@ SCREENS = {
     "count": "count.CountScreen",
     "guided": "guided.GuidedScreen",
     "samples": "samples.SamplesScreen",
+    "tank": "tank.TankScreen",
 }
 """Screens that are opened by their scope, each with its file and class in this room.
 
@@ -158,10 +159,35 @@ class Openings(Moments):
             self._install("flag", screen)
         if isinstance(front, PageScreen) and front.scope in ("board", "open", "handover"):
             screen.came_from = front.scope
+        elif front is self._screens.get("tank") and not self._tank_came_from(screen):
+            screen.came_from = "tank"
         elif front is self._screens.get("walk"):
             screen.came_from = "walk"
         self._show(screen)
         screen.came_back(who, looked=looked)
+
+    def tank(self, place: str = "") -> None:
+        """Show a tank, a loop or the site with its past; Esc leads back to where one came from.
+
+        Without a place that of the worst flag, or the one that was seen last.
+        """
+        from tankwalk.screens.incident import IncidentScreen
+        from tankwalk.screens.tank import TankScreen
+
+        screen, front = self._kept("tank"), self.screen
+        if isinstance(screen, TankScreen):
+            screen.take(place)
+            from_it = isinstance(front, IncidentScreen) and front.came_from == "tank"
+            if isinstance(front, PageScreen) and front is not screen and not from_it:
+                screen.came_from = front if front in self._screens.values() else None
+        self._show(screen)
+
+    def _tank_came_from(self, screen: PageScreen) -> bool:
+        """Whether the tank's page was opened from a page, which then keeps its own way back."""
+        from tankwalk.screens.tank import TankScreen
+
+        tank = self._screens.get("tank")
+        return isinstance(tank, TankScreen) and tank.came_from is screen
 
     def leave_incident(self) -> None:
         """Back to the page one came from."""

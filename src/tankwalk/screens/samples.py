@@ -41,6 +41,9 @@ class SamplesScreen(AskingScreen):
             below = [*said, footer("samples", width)]
         return [*page.draw(self.view, self.at, width, height - len(below)), *below][-height:]
 
+    def place_here(self) -> str:
+        return self.view.rows[self.at[0]].tank.code if self.view.rows else ""
+
     # ---- keys
 
     def do_take(self) -> None:

@@ -36,6 +36,7 @@ LOOKS: dict[str, dict[str, str]] = {
         "rule": "#7a8a94",
         "band": f"#a3a198 on {BAND['day']}",
         "point": f"bold #ffffff on {BAND['day']}",
+        "inside": f"#d6d3ca on {BAND['day']}",
     },
     "night": {
         "plain": "#e0664a",
@@ -54,6 +55,7 @@ LOOKS: dict[str, dict[str, str]] = {
         "rule": "#a04630",
         "band": f"#d4593f on {BAND['night']}",
         "point": f"bold #ffb59b on {BAND['night']}",
+        "inside": f"#e0664a on {BAND['night']}",
     },
     "plain": {
         "plain": "default",
@@ -72,6 +74,7 @@ LOOKS: dict[str, dict[str, str]] = {
         "rule": "default",
         "band": "default",
         "point": "bold",
+        "inside": "default",
     },
 }
 """Each tone of each look. Nothing is ever faint; the plain look has the terminal's two colors."""

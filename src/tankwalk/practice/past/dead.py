@@ -5,17 +5,11 @@ from __future__ import annotations
 from datetime import date
 
 from tankwalk.clock import Instant
-from tankwalk.practice.judging.dead_counts import by_day
-from tankwalk.practice.judging.dead_counts import Counted
+from tankwalk.ledger.stock import COMES_IN, GOES_OUT, What
+from tankwalk.practice.judging.dead_counts import Counted, by_day
 from tankwalk.practice.past.window import Window
 from tankwalk.practice.site import Site
-from tankwalk.practice.stock.book_number import (
-    COMES_IN,
-    GOES_OUT,
-    MORTS,
-    one_a_round,
-    unit_of_morts,
-)
+from tankwalk.practice.stock.book_number import MORTS, one_a_round, unit_of_morts
 from tankwalk.rows import NamedTuple
 from tankwalk.science.middle import median
 
@@ -67,9 +61,13 @@ def dead(site: Site, place: str, window: Window, now: Instant) -> Dead | None:
     found = by_day([Counted(one.at, "", one.fish, one.who, one.round) for one in told])
     sums = {day: sum(one.fish for one in here) for day, here in found.items()}
     changed: dict[date, int] = {}
+    masses: dict[date, int] = {}
     for one in moved:
         way = 1 if one.what in COMES_IN else -1 if one.what in GOES_OUT else 0
         changed[one.at.day] = changed.get(one.at.day, 0) + way * one.fish
+    for one in moved:
+        if one.what == What.DEAD:  # a mass event is no count, and the book has it as a movement
+            masses[one.at.day] = masses.get(one.at.day, 0) + one.fish
     first = ins[0].at.day if ins else None
     book = sum(fish for day, fish in changed.items() if day < window.first) - sum(
         fish for day, fish in sums.items() if first is not None and first <= day < window.first
@@ -79,7 +77,10 @@ def dead(site: Site, place: str, window: Window, now: Instant) -> Dead | None:
         day = window.day(nth)
         book += changed.get(day, 0) - (sums.get(day, 0) if first and first <= day else 0)
         known = first is not None and first <= day
-        days.append(DeadDay(day, sums.get(day), max(0, book) if known else None))
+        fish = sums.get(day)
+        if day in masses:
+            fish = (fish or 0) + masses[day]
+        days.append(DeadDay(day, fish, max(0, book) if known else None))
     before = [fish for day, fish in sorted(sums.items()) if day < window.last][-USUAL_DAYS:]
     usual = median(before) if before else None
     return Dead(tuple(days), sum(one.fish for one in ins) or None, usual)

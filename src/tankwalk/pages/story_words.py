@@ -1,0 +1,173 @@
+"""The story of a place in words: each thing that happened, short for a row and whole for print."""
+
+from __future__ import annotations
+
+from tankwalk import figures
+from tankwalk.clock import Instant
+from tankwalk.ledger.doses import DoseSeen
+from tankwalk.ledger.feeding import SampleSeen
+from tankwalk.ledger.flags import Done as Decided
+from tankwalk.ledger.follow_up_kinds import FollowUpEvent, FollowUpWhat
+from tankwalk.ledger.incidents import CallSeen, DoneSeen
+from tankwalk.ledger.notes import NoteSeen
+from tankwalk.ledger.stock import MovedFish
+from tankwalk.pages.incident_words import DECIDED, called
+from tankwalk.pages.lines import flag_tone
+from tankwalk.pages.when import at_words
+from tankwalk.practice.judging.verdict import Flag, value_words
+from tankwalk.practice.past.story import (
+    Cleared,
+    Fed,
+    LastTime,
+    MeterChanged,
+    MeterFailed,
+    Raised,
+    StoryLine,
+    Turned,
+)
+
+TURNS = {
+    FollowUpEvent.OPEN: "opened",
+    FollowUpEvent.DONE: "done",
+    FollowUpEvent.CLOSE: "closed",
+    FollowUpEvent.DROP: "dropped",
+    FollowUpEvent.REOPEN: "opened again",
+}
+
+
+def when(at: Instant, now: Instant) -> str:
+    """The moment of a line: today by the clock, this week with its day, else its date and time."""
+    said = at_words(at, now)
+    return said if ":" in said else f"{said} {at.hm()}"
+
+
+def told(one: StoryLine, here: str, *, brief: bool = False) -> tuple[str, str]:
+    """What a line says, and its tone. `brief` leaves out what its flag's page says anyway."""
+    label = "" if one.item is None else one.item.label
+    where = "" if one.place == here else f"{one.place} "
+    match one.about:
+        case Raised():
+            return _raised(one, one.about, brief=brief)
+        case Cleared(value=value, raised=raised):
+            shown = "" if one.item is None else one.item.shown(value)
+            since = "" if brief else f", raised {raised.told(one.at)}"
+            return f"{label} {shown}: back in band, flag over{since}", "ok"
+        case DoneSeen(text=text):
+            return f"did: {text}", "plain"
+        case CallSeen():
+            return f"called {called(one.about)}", "plain"
+        case NoteSeen(text=text):
+            return f"note: {text}", "plain"
+        case Decided(event=event, reason=reason):
+            said = f"{label} {DECIDED.get(event, event)}"
+            return f"{said}: {reason}" if reason else said, "plain"
+        case DoseSeen():
+            return where + _dose(one.about), "plain"
+        case MeterFailed(mark=mark, looks=looks):
+            many = f"{looks} look{'s' * (looks != 1)} here suspect"
+            why = f" ({mark.reason})" if mark.reason and not brief else ""
+            return f"? Meter {mark.instrument} failed its check{why}: {many}", "check"
+        case MeterChanged(before=before, after=after, items=items):
+            return f"{', '.join(items)} read with meter {after}, before with {before}", "plain"
+        case Fed():
+            return _fed(one.about), "dim"
+        case MovedFish():
+            return _moved(one.about), "plain"
+        case SampleSeen():
+            return _sample(one.about), "plain"
+        case Turned():
+            return _turned(one.about), "plain"
+
+
+def _raised(one: StoryLine, about: Raised, *, brief: bool) -> tuple[str, str]:
+    seen = about.seen
+    flag = Flag(seen.flag)
+    mark = flag.short if brief else flag.mark
+    if one.item is None:
+        return f"{mark} {seen.item} {seen.typed}", flag_tone(flag)
+    first = about.first
+    if first is not None:
+        bare = value_words(one.item, seen, bare=True)
+        same = bare == value_words(one.item, first, bare=True)
+        again = "confirmed" if brief and same else f"confirmed {bare}"
+        if not brief:
+            again = f"second reading {bare}: confirmed"
+        said = f"{one.item.label} {value_words(one.item, first, bare=brief)}, {again}"
+    else:
+        said = f"{one.item.label} {value_words(one.item, seen, bare=brief)}"
+    if about.suspect:
+        return f"? {said}, meter suspect", "check"
+    return f"{mark} {said}", flag_tone(flag) if flag < Flag.ACT else "bold"
+
+
+def _dose(dose: DoseSeen) -> str:
+    said = f"{dose.amount:g} {dose.unit} {dose.chemical} in"
+    if dose.expected is None:
+        return said
+    return f"{said}, meant to add {dose.expected:.3g} {dose.expected_unit or ''}".rstrip()
+
+
+def _fed(one: Fed) -> str:
+    parts = []
+    for feed in one.feeds:
+        given = _amount(feed.given)
+        planned = "" if feed.planned is None else f" of {_amount(feed.planned)}"
+        meals = f"{feed.meals} meal{'s' * (feed.meals != 1)}"
+        parts.append(f"{feed.label} {given}{planned} {feed.unit} in {meals}")
+    parts += one.events
+    return "fed: " + ("; ".join(parts) or "nothing")
+
+
+def _amount(value: float) -> str:
+    return f"{value:,.0f}" if value >= 100 else f"{value:.3g}"
+
+
+def _moved(one: MovedFish) -> str:
+    said = f"{one.what} {one.fish:,} fish"
+    if one.plus_minus:
+        said += f" +/- {one.plus_minus:,.0f}"
+    if one.other_place:
+        said += f", {one.other_place}"
+    if one.method:
+        said += f", {one.method}"
+    return f"{said}: {one.reason}" if one.reason else said
+
+
+def _sample(one: SampleSeen) -> str:
+    of = f"{one.looked_at} fish"
+    if one.mean is not None:
+        sd = "" if one.sd is None else f", SD {figures.number_text(round(one.sd, 3))}"
+        unit = f" {one.unit}" if one.unit else ""
+        return f"sample: {one.what} {figures.number_text(round(one.mean, 3))}{unit}{sd}, {of}"
+    return f"sample: {one.what} {one.with_it or 0} of {of}"
+
+
+def _turned(one: Turned) -> str:
+    kind = "altered" if one.of.what is FollowUpWhat.ALTERED else "action"
+    event = TURNS.get(one.turn.event, str(one.turn.event.value))
+    text = one.turn.text or ""
+    same = one.turn.event is FollowUpEvent.OPEN or text == one.of.text or not text
+    about = one.of.text if same else f"{one.of.text}: {text}"
+    if kind == "altered" and one.turn.event is FollowUpEvent.OPEN:
+        return f"altered: {about}"
+    return f"{kind} {event}: {about}"
+
+
+def last_words(one: LastTime, here: str, now: Instant) -> str:
+    """What was done last time: where and when, how bad, what people did, and when it was over."""
+    where = "here" if one.place == here else f"at {one.place}"
+    value = value_words(one.item, one.worst)
+    said = f"{one.item.label} {value} {Flag(one.worst.flag).short} {where}, {_date(one.begun, now)}"
+    did = [act.text for act in one.did]
+    did += [f"called {called(call)}" for call in one.called]
+    did += [f"{DECIDED.get(act.event, act.event)}: {act.reason}" for act in one.decided]
+    did += [note.text for note in one.notes]
+    over = ""
+    if one.over is not None:
+        hours = one.over.hours_since(one.begun)
+        over = f"; in band {_date(one.over, now)}" if hours >= 0 else ""
+    return f"{said}: {'; '.join(did) if did else 'nothing was entered as done'}{over}"
+
+
+def _date(at: Instant, now: Instant) -> str:
+    return at.hm() if at.day == now.day else f"{at.wall.day} {at.wall:%b} {at.hm()}"

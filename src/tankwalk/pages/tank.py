@@ -1,0 +1,480 @@
+"""The page of a tank, a loop or the site: its past on one time axis, and its story.
+
+A cause is read straight down: plots of what matters, the dead a day with what the book leaves, the
+worst mark of each day, the days; then what happened, newest first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from tankwalk import text
+from tankwalk.clock import ago
+from tankwalk.pages import plot, story_words
+from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread
+from tankwalk.pages.plot import Axis, Plot, axis
+from tankwalk.plan.bands import describe
+from tankwalk.plan.model import Band, Item
+from tankwalk.practice.judging.flags import Standing
+from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.past.series import Series
+from tankwalk.practice.past.story import StoryLine
+from tankwalk.practice.past.view import PlaceKind, PlaceView
+from tankwalk.practice.stock.book_number import MORTS
+from tankwalk.rows import NamedTuple
+
+BESIDE = 17
+"""Cells of the words beside a plot: a name, what it is now, the band."""
+
+MOST_BESIDE = 27
+"""More than this they do not take where a page is wide."""
+
+ROOMY = 100
+"""A page as wide as this has room for the words beside a plot of one row."""
+
+
+class Layout(NamedTuple):
+    """How many rows each part has; `gaps` are blank rows, given up first."""
+
+    first: int
+    second: int
+    level: int
+    bars: int
+    gaps: int
+
+    @property
+    def rows(self) -> int:
+        return self.first + self.second + self.level + self.bars + self.gaps
+
+
+LAYOUTS = (
+    Layout(10, 4, 1, 4, 5),
+    Layout(8, 4, 1, 4, 4),
+    Layout(6, 4, 1, 3, 4),
+    Layout(5, 4, 0, 3, 3),
+    Layout(5, 4, 0, 3, 1),
+    Layout(5, 3, 0, 3, 0),
+    Layout(4, 3, 0, 2, 1),
+    Layout(4, 3, 0, 2, 0),
+    Layout(4, 0, 0, 2, 0),
+    Layout(3, 0, 0, 2, 0),
+)
+"""From the roomiest to the one that always fits; the first that leaves the story its rows."""
+
+STORY_ROWS = 3
+"""Rows that are left to the story at least."""
+
+
+def title(view: PlaceView, width: int) -> Line:
+    """The bar on top: which place, which fish, how old."""
+    parts = []
+    if view.tank is not None:
+        tank = view.tank
+        parts = [
+            tank.treatment or "",
+            f"block {tank.block}" if tank.block else "",
+            f"lot {tank.lot}" if tank.lot else "",
+            "" if view.dph is None else f"{view.dph} dph",
+        ]
+    said = ", ".join(part for part in parts if part)
+    name = {PlaceKind.TANK: "TANK", PlaceKind.LOOP: "LOOP", PlaceKind.SITE: "SITE"}[view.kind]
+    left = f" {name}  {view.place}" if view.kind is not PlaceKind.SITE else " SITE"
+    return spread(width, [f"{left}   {said}".rstrip()], [f"{view.now.short()} "], "head")
+
+
+def head(view: PlaceView, width: int) -> list[Line]:
+    """The bar, then the worst flag in the tone of its level, and the fish at the right."""
+    book = _book(view)
+    right = f"book {book:,} fish " if book is not None else ""
+    if not view.wrong:
+        said = Span(" nothing is wrong here", "ok")
+        return [title(view, width), spread(width, [said], [Span(right, "bold")], "plain")]
+    one = view.wrong[0]
+    tone = flag_tone(one.flag)
+    body = tone if one.flag >= Flag.URGENT else "plain"
+    sentence, *clauses = one.sentence.split("; ")
+    parts = [sentence, f"open {ago(view.now.hours_since(one.raised))}", *_look(view)]
+    others = f"   and {len(view.wrong) - 1} more" if len(view.wrong) > 1 else ""
+    room = width - text.width(one.flag.mark) - text.width(right) - 6
+    while len(parts) > 1 and text.width(", ".join(parts) + others) > room:
+        if others:
+            others = ""
+        else:
+            parts.pop()
+    words = ", ".join(parts) + others
+    longer = words.replace(sentence, one.sentence, 1)
+    if clauses and text.width(longer) <= room:
+        words = longer
+    first, *rest = text.wrap(words, max(10, room)) or [""]
+    left = [Span(f" {one.flag.mark} ", tone), Span(f" {first}", body)]
+    indent = " " * (text.width(one.flag.mark) + 3)
+    return [
+        title(view, width),
+        spread(width, left, [Span(right, body if body != "plain" else "bold")], body),
+        *(line(width, Span(indent + more, body), fill=body) for more in rest),
+    ]
+
+
+def _look(view: PlaceView) -> list[str]:
+    if view.look is None:
+        return []
+    late = view.now.hours_since(view.look)
+    return [f"look overdue {ago(late)}" if late * 60 >= 1 else f"look {view.look.told(view.now)}"]
+
+
+def _book(view: PlaceView) -> int | None:
+    return view.dead.days[-1].book if view.dead is not None else None
+
+
+# ---- the page
+
+
+def draw(view: PlaceView, width: int, room: int | None, at: int | None = None) -> list[Line]:
+    """The page in `room` lines; `at` is the line of the story one stands at.
+
+    Without `room` it is the plots alone, as large as they are.
+    """
+    top = head(view, width)
+    if at is not None and room is not None:
+        return [*top, blank(width), *story_at(view, width, room - len(top) - 1, at)]
+    rows = 36 if room is None else room
+    lanes = 3 if view.dead is not None else 2
+    left = rows - len(top) - lanes - STORY_ROWS
+    layout = next((one for one in LAYOUTS if one.rows <= left), LAYOUTS[-1])
+    if width < ROOMY:  # what stands beside one row would be cut
+        layout = layout._replace(level=0)
+    lines = [*top, *_plots(view, width, layout)]
+    if room is None:
+        return lines
+    lines += story(view, width, max(0, room - len(lines)))
+    return [*lines, *[blank(width)] * (room - len(lines))][:room]
+
+
+def _plots(view: PlaceView, width: int, layout: Layout) -> list[Line]:
+    """The plots one below the other on one axis, and the lanes under them."""
+    across, left = _axis(view, width)
+    gaps = layout.gaps
+    lines: list[Line] = []
+
+    def gap() -> None:
+        nonlocal gaps
+        if gaps:
+            gaps -= 1
+            lines.append(blank(width))
+
+    for one, many in zip(view.plots, (layout.first, layout.second), strict=False):
+        if not many:
+            continue
+        gap()
+        drawn = plot.plot(one, across, many)
+        beside = _beside(view, one, drawn, width - left - across.cells - 4)
+        lines += _rows(drawn, beside, left, width, len(drawn.rows))
+    if layout.level and view.level is not None:
+        gap()
+        said = [Span(f"{_name(view.level.item)}  "), *_now(view, view.level)]
+        cells = plot.one_row(view.level, across)
+        lines.append(line(width, Span(" " * (left + 1)), *cells, Span("  "), *said))
+    if view.dead is not None:
+        gap()
+        flagged = next((one.flag for one in view.wrong if one.key.item == MORTS), Flag.OK)
+        drawn = plot.bars(view.dead, across, layout.bars, flagged)
+        lines += _rows(drawn, _dead_beside(view, across), left, width, layout.bars)
+        percents = [
+            (day.day, f"{share}", "plain" if day.day == view.window.last else "dim")
+            for day in view.dead.days
+            if (share := view.dead.percent(day)) is not None
+        ]
+        of = f"% of {view.dead.came_in:,}" if view.dead.came_in else ""
+        lines.append(_lane("book", plot.under(percents, across), of, left, width))
+    lines.append(_lane("flags", _marks(view, across), _marks_words(across), left, width))
+    month = f"{view.window.first:%B}" if across.of_day >= 3 else ""
+    month = month if text.width(month) <= left - 1 else f"{view.window.first:%b}" if month else ""
+    words = _axis_words(view, across)
+    lines.append(_lane(month, plot.dates(across), words, left, width))
+    return lines
+
+
+def _axis(view: PlaceView, width: int) -> tuple[Axis, int]:
+    """The days across and the cells left of them, alike for all plots of the page."""
+    longest = max(
+        (
+            len(name)
+            for one in (*view.plots,)
+            for name in plot.labels(one, plot.rows_of(one, 5))
+        ),
+        default=0,
+    )  # fmt: skip
+    left = max(6, longest + 2)
+    return axis(view.window, width - left - 1 - BESIDE), left
+
+
+def _rows(
+    drawn: Plot, beside: Sequence[list[Span]], left: int, width: int, many: int
+) -> list[Line]:
+    """Rows of a plot with their names at the left and words at the right."""
+    lines = []
+    for nth in range(many):
+        name = drawn.names[nth] if nth < len(drawn.names) else ""
+        cells = drawn.rows[nth] if nth < len(drawn.rows) else []
+        said = beside[nth] if nth < len(beside) else []
+        gap = "  " if said else ""
+        lines.append(line(width, Span(f"{name:>{left}} ", "dim"), *cells, Span(gap), *said))
+    return lines
+
+
+def _lane(name: str, cells: Sequence[Span], said: str, left: int, width: int) -> Line:
+    tail = [Span(f"  {said}", "dim")] if said else []
+    return line(width, Span(f" {name:<{left}}"[: left + 1], "dim"), *cells, *tail)
+
+
+# ---- the words beside
+
+
+def _name(item: Item) -> str:
+    """An item and its unit: "Oxygen, mg/L"."""
+    return f"{item.label}, {item.unit}" if item.unit else item.label
+
+
+def _now(view: PlaceView, one: Series, *, unit: bool = False) -> list[Span]:
+    """The newest value, and the mark of its flag where one stands."""
+    if not one.taken:
+        return [Span("none taken", "dim")]
+    newest = one.taken[-1]
+    value = "--" if newest.value is None else one.item.shown(newest.value, bare=not unit)
+    below = "< " if newest.below else ""
+    stands = _stands(view, one)
+    word = "now" if newest.at.day == view.now.day else "last"
+    spans = [Span(f"{word} ", "dim"), Span(f"{below}{value}", "bold")]
+    if stands is not None:
+        spans += [Span(" "), Span(stands.flag.short, flag_tone(stands.flag))]
+    return spans
+
+
+def _stands(view: PlaceView, one: Series) -> Standing | None:
+    return next((flag for flag in view.wrong if flag.key.item == one.item.code), None)
+
+
+def band_words(one: Series) -> str:
+    """The band of the last day: "band 7.0 - 10.0"; "" where there is none."""
+    limits = one.limits_on(one.window.last)
+    if limits is None:
+        return ""
+    return f"band {describe(Band(limits, None, ''), one.item)}"
+
+
+SIGNS = (
+    (plot.SUSPECT, "? meter suspect"),
+    (plot.FIRST, "x not confirmed"),
+    (plot.NONE, "- not taken"),
+    (plot.BEYOND_LOW, "\u25bc off the scale"),
+    (plot.BEYOND_HIGH, "\u25b2 off the scale"),
+)
+"""What the signs of a plot mean, said where they are in it."""
+
+
+def _beside(view: PlaceView, one: Series, drawn: Plot, room: int) -> list[list[Span]]:
+    """Name, newest value, band, and what the signs mean that are in the plot."""
+    name = _name(one.item)
+    lines = [[Span(name, "bold")], _now(view, one)]
+    if text.width(name) > room:  # its unit stands with the value instead
+        lines = [[Span(text.fit(one.item.label, room), "bold")], _now(view, one, unit=True)]
+    if one.item.kind.by_words:
+        lines += [
+            [Span(f"{nth} {word}", "dim")] for nth, word in enumerate(one.item.choices, 1)
+        ]  # fmt: skip
+        return lines
+    band = band_words(one)
+    if band:
+        lines.append([Span(band if text.width(band) <= room else band[5:], "dim")])
+    if one.planned:
+        lines.append([Span("moves by the plan", "dim")])
+    lines += [[Span(said, "dim")] for sign, said in SIGNS if sign in drawn.signs]
+    return lines
+
+
+def _dead_beside(view: PlaceView, across: Axis) -> list[list[Span]]:
+    dead = view.dead
+    if dead is None:
+        return []
+    newest = dead.days[-1]
+    today = "today" if view.window.last == view.now.day else "last"
+    said = "--" if newest.fish is None else f"{newest.fish:,}"
+    stands = next((one for one in view.wrong if one.key.item == MORTS), None)
+    mark = [Span(" "), Span(stands.flag.short, flag_tone(stands.flag))] if stands else []
+    words = [
+        [Span("Morts a day" if across.of_day else "Morts, worst day", "bold")],
+        [Span(f"{today} ", "dim"), Span(said, "bold"), *mark],
+    ]
+    if dead.usual is not None:
+        words.append([Span(f"usual {dead.usual:g}", "dim")])
+    return words
+
+
+# ---- the lanes
+
+
+LETTERS = {Flag.CHECK: "?", Flag.WATCH: "!", Flag.ACT: "A", Flag.URGENT: "U"}
+"""One cell for the worst of a day, where a day has no room for its mark."""
+
+
+def _marks(view: PlaceView, across: Axis) -> list[Span]:
+    """The worst mark of each day under it."""
+    worst: dict[int, tuple[Flag, int]] = {}
+    for nth, mark in enumerate(view.marks):
+        cell = across.start(mark.day)
+        if cell not in worst or mark.flag > worst[cell][0]:
+            worst[cell] = mark.flag, nth
+    if across.of_day >= 4:
+        words = [(view.marks[nth].day, flag.short, flag_tone(flag)) for flag, nth in worst.values()]
+        return plot.under(words, across)
+    cells = [Span(" ")] * across.cells
+    for cell, (flag, _) in worst.items():
+        cells[cell] = Span(LETTERS[flag], flag_tone(flag))
+    return cells
+
+
+def _marks_words(across: Axis) -> str:
+    return "worst a day" if across.of_day >= 4 else "A act, U urgent"
+
+
+def _axis_words(view: PlaceView, across: Axis) -> str:
+    if view.window.last != view.now.day:
+        return f"to {view.window.last.day} {view.window.last:%b}"
+    if across.of_day >= 2:
+        return f"{view.window.days} days"
+    return f"{view.window.days} days" if across.of_day else f"{across.days} days a cell"
+
+
+# ---- the story
+
+
+def story(view: PlaceView, width: int, room: int | None) -> list[Line]:
+    """The story under the plots: what was done last time, then what happened, newest first.
+
+    Nothing is cut in the middle of a number: what does not fit whole is counted in the last row.
+    """
+    lines = _last(view, width, 1 if room is not None and room < 6 else 3)
+    shown = [one for one in view.story if not one.minor] if room is not None else [*view.story]
+    if room is not None and room >= 6:
+        shown = [*view.story]
+    if room is None or room >= 6:
+        lines.append(line(width, Span(" STORY", "bold"), Span("  newest first", "dim")))
+        rows = [(told_rows(one, view, width), 1) for one in shown]
+    else:
+        rows = _paired(shown, view, width)
+    left = None if room is None else room - len(lines)
+    many = len(view.story)
+    if not many:
+        said = f"  Nothing happened here since {view.window.first.day} {view.window.first:%b}."
+        return [*lines, line(width, Span(said, "dim"))]
+    told = 0
+    for block, count in rows:
+        spare = 0 if told + count >= many else 1
+        if left is not None and len(block) + spare > left:
+            break
+        lines += block
+        told += count
+        left = None if left is None else left - len(block)
+    if told < many and (left is None or left > 0):
+        lines.append(_more(view, many - told, width, first=told == 0))
+    return lines
+
+
+def _more(view: PlaceView, many: int, width: int, *, first: bool) -> Line:
+    since = f"since {view.window.first.day} {view.window.first:%b}"
+    lead = "" if first else "and "
+    said = f"  {lead}{many} more {since}   down" if not first else f"  {many} {since}   down"
+    return line(width, Span(said, "dim"))
+
+
+def _last(view: PlaceView, width: int, most: int) -> list[Line]:
+    """What was done last time, where a flag stands."""
+    if not view.wrong:
+        return []
+    if view.last is None:
+        said = "the record holds no such flag before, here or at a sister"
+    else:
+        said = story_words.last_words(view.last, view.place, view.now)
+    rows = text.wrap(said, width - 14)
+    if len(rows) > most:
+        rows = [*rows[: most - 1], _whole_words(" ".join(rows[most - 1 :]), width - 14)]
+    return [
+        line(width, Span(" last time   " if nth == 0 else " " * 13, "bold"), Span(row, "plain"))
+        for nth, row in enumerate(rows)
+    ]
+
+
+def _whole_words(said: str, cells: int) -> str:
+    """Words cut between two of them, so that no number is cut, with .. for the rest."""
+    if text.width(said) <= cells:
+        return said
+    kept = said.split(" ")
+    while kept and text.width(" ".join(kept)) + 3 > cells:
+        kept.pop()
+    return " ".join(kept).rstrip(",;:") + " .."
+
+
+def told_rows(one: StoryLine, view: PlaceView, width: int, *, marked: bool = False) -> list[Line]:
+    """A line of the story, wrapped; marked where one stands at it."""
+    said, tone = story_words.told(one, view.place)
+    lead = Span(" > " if marked else "   ", "entry")
+    when = text.pad(story_words.when(one.at, view.now), 13)
+    who = text.pad(one.who, 5)
+    rows = text.wrap(said, max(10, width - 22)) or [""]
+    first = line(width, lead, Span(when, "dim"), Span(who, "dim"), Span(rows[0], tone))
+    return [first, *(line(width, Span(" " * 21), Span(row, tone)) for row in rows[1:])]
+
+
+def _paired(
+    shown: Sequence[StoryLine], view: PlaceView, width: int
+) -> list[tuple[list[Line], int]]:
+    """Short lines two in a row, where both are whole."""
+    found: list[tuple[list[Line], int]] = []
+    said = []
+    for one in shown:
+        words, tone = story_words.told(one, view.place, brief=True)
+        at = one.at.hm() if one.at.day == view.now.day else story_words.when(one.at, view.now)
+        spans = [Span(f"{at} {one.who} ", "dim"), Span(words, tone)]
+        said.append((spans, sum(text.width(span.text) for span in spans)))
+    nth = 0
+    while nth < len(said):
+        spans, wide = said[nth]
+        if nth + 1 < len(said) and wide + said[nth + 1][1] + 6 <= width:
+            both = [Span("  "), *spans, Span("   "), *said[nth + 1][0]]
+            found.append(([line(width, *both)], 2))
+            nth += 2
+            continue
+        if wide + 3 <= width:
+            found.append(([line(width, Span("  "), *spans)], 1))
+        else:
+            short = _whole_words(spans[1].text, width - 3 - text.width(spans[0].text))
+            found.append(([line(width, Span("  "), spans[0], Span(short, spans[1].tone))], 1))
+        nth += 1
+    return found
+
+
+def story_at(view: PlaceView, width: int, room: int, at: int) -> list[Line]:
+    """The whole story with a mark at one line, in `room` rows."""
+    blocks = [
+        told_rows(one, view, width, marked=nth == at) for nth, one in enumerate(view.story)
+    ]  # fmt: skip
+    top = [*_last(view, width, 3)]
+    top.append(line(width, Span(" STORY", "bold"), Span("  newest first", "dim")))
+    left = max(1, room - len(top))
+    start = at
+    size = len(blocks[at]) if blocks else 0
+    while start > 0 and size + len(blocks[start - 1]) <= left - 1:
+        start -= 1
+        size += len(blocks[start])
+    rows = [row for block in blocks[start:] for row in block]
+    if len(rows) > left:
+        kept: list[Line] = []
+        told = start
+        for block in blocks[start:]:
+            if len(kept) + len(block) > left - 1 and told > at:
+                break
+            kept += block
+            told += 1
+        rows = kept[: left - 1]
+        rows.append(line(width, Span(f"  {len(blocks) - told} more below   down", "dim")))
+    return [*top, *rows, *[blank(width)] * (room - len(top) - len(rows))][:room]
