@@ -20,7 +20,7 @@ from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.past.series import Series
 from tankwalk.practice.past.story import StoryLine
 from tankwalk.practice.past.view import PlaceKind, PlaceView
-from tankwalk.practice.stock.book_number import MORTS
+from tankwalk.practice.stock.dead import MORTS
 from tankwalk.rows import NamedTuple
 
 BESIDE = 17
@@ -123,7 +123,7 @@ def _look(view: PlaceView) -> list[str]:
 
 
 def _book(view: PlaceView) -> int | None:
-    return view.dead.days[-1].book if view.dead is not None else None
+    return None if view.numbers is None else view.numbers.book.fish
 
 
 # ---- the page

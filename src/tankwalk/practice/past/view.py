@@ -21,7 +21,8 @@ from tankwalk.practice.past.series import Series, grown, series
 from tankwalk.practice.past.story import LastTime, Raised, StoryLine, last_time, story
 from tankwalk.practice.past.window import DAYS, Window, window
 from tankwalk.practice.site import SITE, Site
-from tankwalk.practice.stock.book_number import MORTS
+from tankwalk.practice.stock.dead import MORTS
+from tankwalk.practice.stock.numbers import StockNumbers, numbers
 from tankwalk.rows import NamedTuple
 
 GAUGES = ("do", "temp", "ph", "flow")
@@ -84,7 +85,10 @@ class PlaceView(NamedTuple):
     """Drawn large, the first of them what matters most or was chosen."""
     level: Series | None
     """One more item that stands out, drawn in one row where there is room."""
+    numbers: StockNumbers | None
+    """Its fish as they stand now: book, census, best estimate."""
     dead: Dead | None
+    """None for what is no tank."""
     marks: tuple[DayMark, ...]
     story: tuple[StoryLine, ...]
     last: LastTime | None
@@ -168,6 +172,7 @@ def _read(
     if wrong:
         about = plan.find_item(wrong[0].key.item)
         last = None if about is None else last_time(site, place, about, wrong[0].raised)
+    fish = None if tank is None else numbers(site, [place]).get(place)
     every = places(plan, now.day)
     at = every.index(place)
     return PlaceView(
@@ -182,7 +187,8 @@ def _read(
         looking.due(plan, wrong[0], newest, now) if wrong else None,
         plots,
         level,
-        deaths.dead(site, place, span, now) if tank is not None else None,
+        fish,
+        deaths.dead(fish, span) if tank is not None else None,
         _marks(told, (*plots, *((level,) if level else ())), span),
         told,
         last,
