@@ -17,6 +17,7 @@ from tankwalk.pages import board as board_page
 from tankwalk.pages import count as count_page
 from tankwalk.pages import feed as feed_page
 from tankwalk.pages import feed_tank as feed_tank_page
+from tankwalk.pages import find as find_page
 from tankwalk.pages import guided as guided_page
 from tankwalk.pages import handover as handover_page
 from tankwalk.pages import help as help_page
@@ -35,6 +36,7 @@ from tankwalk.practice.board import board
 from tankwalk.practice.counting.sitting import Sitting
 from tankwalk.practice.counting.talk import of_batch
 from tankwalk.practice.dialog import Asking, Hand
+from tankwalk.practice.finding.finding import Finder
 from tankwalk.practice.handover import drafting, give_take
 from tankwalk.practice.incidents.incident import incident
 from tankwalk.practice.livefeed.guided import Procedure
@@ -75,6 +77,15 @@ def _feed(site: Site) -> Draw:
     view = list_view.made(site)
     assert view is not None
     return lambda: feed_page.draw(view, 120, 40)
+
+
+def _find(site: Site) -> Draw:
+    finder = Finder(site, None)
+    for _ in finder.steps():
+        pass
+    found = finder.find("screen")
+    assert found.hits
+    return lambda: find_page.draw(found, 0, 0, 80, 23)
 
 
 def _feed_tank(site: Site) -> Draw:
@@ -209,7 +220,7 @@ def _paper(site: Site) -> Draw:
     "page",
     [_walk, _board, _handover, _said_back, _open_list, _flag, _meters, _meter, _calculators,
      _live_feed, _batch, _count, _guided, _dose_again, _who, _help, _paper, _feed, _feed_tank,
-     _tank, _tank_table],
+     _tank, _tank_table, _find],
 )  # fmt: skip
 def test_no_page_asks_the_record_anything_while_it_draws(
     demo: Site, page: Callable[[Site], Draw]

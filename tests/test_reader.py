@@ -153,6 +153,8 @@ QUESTIONS: dict[str, Ask] = {
     "stock.deaths": lambda ask, now: ask.stock.deaths(
         [("T01", now - 10 * DAY), ("T02", now - 10 * DAY)], "morts", "count"
     ),
+    "words.between": lambda ask, now: ask.words.between(20, 120),
+    "words.digest": lambda ask, now: ask.words.digest(9),
 }
 
 DICTIONARIES = {"place", "item", "person", "instrument", "band", "kind", "station", "working"}

@@ -189,6 +189,22 @@ def _tank(one: argparse.ArgumentParser) -> None:
     one.add_argument("--json", action="store_true", help="print one JSON object")
 
 
+def _find(one: argparse.ArgumentParser) -> None:
+    one.add_argument("words", nargs="+", metavar="WORDS", help="all of them have to be there")
+    _json(one)
+    _since(one)
+
+
+def _since(one: argparse.ArgumentParser) -> None:
+    one.add_argument("--since", metavar="DAY", help="a day (2026-05-01), or so many days (10d)")
+
+
+def _json(one: argparse.ArgumentParser) -> None:
+    """A page that is also printed as one JSON object."""
+    _page(one)
+    one.add_argument("--json", action="store_true", help="print one JSON object")
+
+
 def _backup(one: argparse.ArgumentParser) -> None:
     one.add_argument("file", metavar="FILE")
 
@@ -214,6 +230,7 @@ COMMANDS = (
     ("livefeed", "livefeed.livefeed", _livefeed,
      "print live feed and stock; with a name one batch, or what a tank was fed from"),
     ("tank", "tank.tank", _tank, "print a tank, a loop or a meter with its past and its story"),
+    ("find", "find.find", _find, "print what of the record holds some words"),
     ("backup", "sites.backup_to", _backup, "write a checked copy of the record"),
 )  # fmt: skip
 """Each command: its name, the function in `commands/` that does it, what it takes, in a line."""

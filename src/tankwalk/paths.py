@@ -31,6 +31,11 @@ def home(environ: dict[str, str]) -> Path:
         ) from fault
 
 
+def words(environ: dict[str, str]) -> Path:
+    """Where this laptop keeps lists of words of records: made anew at any time, so never a copy."""
+    return home(environ) / "words"
+
+
 def environment() -> dict[str, str]:
     """The process environment, read here and handed on."""
     return dict(os.environ)

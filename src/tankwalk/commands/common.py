@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from tankwalk.errors import Refusal
 
@@ -116,6 +116,70 @@ def width_of(arguments: argparse.Namespace) -> int:
     if not 40 <= arguments.width <= 400:
         raise Refusal(f"A page is 40 to 400 cells wide, not {arguments.width}.")
     return int(arguments.width)
+
+
+V = TypeVar("V")
+
+PAPER_WIDTH = 100
+"""Cells of a page for the printer that is set as it is printed."""
+
+
+def page(
+    arguments: argparse.Namespace,
+    title: str,
+    value: Callable[[Site], V],
+    words: Callable[[V, int], str],
+    paper: Callable[[V, int], str] | None = None,
+    as_json: Callable[[V], object] | None = None,
+) -> int:
+    """Print a page of the site as text, as one JSON object, or in a file for the printer.
+
+    `value` is all that the page shows, read once. What it is as JSON is worked out from it by
+    `as_json`, else its fields under their names. `paper` is its own page for the printer, given
+    also the number of the newest entry; else it is the text in a frame with `title`.
+    """
+    width = width_of(arguments)
+    site = open_site_of(arguments)
+    try:
+        last = site.reader.spine.last_number()  # what is read after it holds all up to it
+        found = value(site)
+        if arguments.json:
+            print_json(found if as_json is None else as_json(found))
+        elif getattr(arguments, "html", None) is None:
+            from tankwalk.pages.glyphs import printable
+
+            print(printable(words(found, width), sys.stdout.encoding or "utf-8"))
+        else:
+            from tankwalk.pages import paper as set_as
+
+            if paper is not None:
+                _put_on_paper(arguments, paper(found, last))
+            else:
+                said = words(found, PAPER_WIDTH)
+                name, now = site.plan.name, site.now()
+                _put_on_paper(arguments, set_as.as_printed(title, name, now, last, said))
+    finally:
+        site.close()
+    return 0
+
+
+def print_json(value: object) -> None:
+    """Print a value as one JSON object: moments in ISO 8601, names as they stand."""
+    import json
+
+    from tankwalk.exchange.plain_values import plain_value
+
+    print(json.dumps(plain_value(value), indent=2, ensure_ascii=False, allow_nan=False))
+
+
+def _put_on_paper(arguments: argparse.Namespace, words: str) -> None:
+    """Write a page as a file that a browser prints."""
+    from pathlib import Path
+
+    from tankwalk.exchange import printed
+
+    printed.write(Path(arguments.html), words)
+    print(f"The page is in {arguments.html}: open it in a browser and print it.")
 
 
 def printed(arguments: argparse.Namespace, page: Callable[[Site, int], str]) -> int:

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from tankwalk.ledger.samples import SampleQuestions
     from tankwalk.ledger.spine import SpineQuestions
     from tankwalk.ledger.stock import StockQuestions
+    from tankwalk.ledger.words import WordQuestions
 
 
 class Reader:
@@ -123,3 +124,10 @@ class Reader:
         from tankwalk.ledger.stock import StockQuestions
 
         return StockQuestions(self._db)
+
+    @cached_property
+    def words(self) -> WordQuestions:
+        """All that people wrote."""
+        from tankwalk.ledger.words import WordQuestions
+
+        return WordQuestions(self._db)

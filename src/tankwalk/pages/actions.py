@@ -31,7 +31,7 @@ class Action(NamedTuple):
 EVERYWHERE = (
     "board", "walk", "ask", "sign", "handover", "open", "help", "who", "workings", "working",
     "meters", "meter", "flag", "clock", "pages", "feed", "feeding", "count", "samples",
-    "livefeed", "batch", "tomorrow", "ration", "feedweek", "guided", "tank",
+    "livefeed", "batch", "tomorrow", "ration", "feedweek", "guided", "tank", "find",
 )  # fmt: skip
 
 ACTIONS: tuple[Action, ...] = (
@@ -164,6 +164,19 @@ ACTIONS: tuple[Action, ...] = (
            "take the newest step back (the record keeps both)", 9, in_footer=False),
     Action("guided", ("pages", "board", "livefeed"), ("slash", "divide"), "/", "guided",
            "take shells off cysts, or disinfect gear, step by step", 9, in_footer=False),
+    Action("find", ("board", "pages"), ("f",), "f", "find",
+           "words in notes, handovers, what was done, calls, follow-ups, flags and reasons", 9,
+           in_footer=False),
+    Action("choose", ("find",), ("enter", "ctrl+j"), "Enter", "go there",
+           "to where the marked words belong", 0),
+    Action("type", ("find",), (), "a-z 0-9", "words",
+           "letters and digits are the words that are sought: all of them, each from its "
+           "beginning", 1),
+    Action("up", ("find",), ("up",), "up", "newer", "to the one before", 9, in_footer=False),
+    Action("down", ("find",), ("down",), "down", "older", "to the next one", 2),
+    Action("page", ("find",), ("pagedown",), "PgDn", "page on", "a page on", 9, in_footer=False),
+    Action("page_back", ("find",), ("pageup",), "PgUp", "page back", "a page back", 9,
+           in_footer=False),
     Action("find", ("workings",), (), "a-z", "find",
            "letters find a calculator by its name", 2),
     Action("choose", ("workings",), ("enter", "ctrl+j"), "Enter", "open",
@@ -368,7 +381,8 @@ ACTIONS: tuple[Action, ...] = (
     Action("choose", ("who", "ask"), (), "0-9", "choose", "choose by number", 1),
     Action("board",
            ("walk", "handover", "open", "help", "who", "ask", "sign", "workings", "working",
-            "flag", "clock", "pages", "count", "guided", "samples"),
+            "flag", "clock", "pages", "count", "guided", "samples",
+            "find"),
            ("escape",), "Esc", "back",
            "back one step; nothing is lost", 3),
     Action("board1", ("walk", "handover", "open", "flag"), ("b",), "b", "board", "to the board", 8,

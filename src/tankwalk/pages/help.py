@@ -27,6 +27,13 @@ WORK = {
         "To mend a value: arrow up to it, type the right one, say why by number. The old one stays "
         "readable in the record. Lost? Everything shown as -- is still open; nothing is hidden.",
     ),
+    "find": (
+        "Words in what people wrote, the newest first: notes, handovers and their own lines, what "
+        "was done about flags, calls, follow-ups, reasons of corrections, what was judged, feed "
+        "batches, doses. Every word typed has to be there, from its beginning: spr finds spray.",
+        "T07 or a person's initials narrow it. What is typed is only words: no sign in them does "
+        "anything. What was amended since is struck through, not hidden. Esc takes the words away.",
+    ),
     "feed": (
         "What each tank gets at this meal, in walking order, and what of it to make up first. The "
         "meal is the one that is due; right and left show the others of the day. Enter walks it.",

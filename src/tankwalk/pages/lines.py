@@ -18,6 +18,7 @@ if TYPE_CHECKING:  # a calculator's page needs no record, and judging reads one
 TONES = (
     "plain",
     "dim",
+    "struck",
     "bold",
     "head",
     "now",

@@ -31,6 +31,7 @@ def draw(board: Board, width: int, height: int) -> list[Line]:
         ("8", "Count", "drops, cells, larvae: enough yet?"),
         ("9", "Samples", "lengths, masses, guts, swim bladders"),
         ("/", "Guided", "shells off cysts, gear disinfected"),
+        ("f", "Find", "words in the record"),
     )
     lines = [spread(width, [" PAGES"], [f"{board.now.short()} "], "head"), blank(width)]
     lines += [_row(width, key, name, does, waits.get(name)) for key, name, does in rows]

@@ -6,7 +6,7 @@ import re
 from collections.abc import Generator
 from datetime import timedelta
 
-from tankwalk.clock import Instant, at, zone
+from tankwalk.clock import Instant, at, parse_instant, zone
 from tankwalk.errors import Refusal
 from tankwalk.practice.dialog import Answer, Step
 from tankwalk.practice.site import Site
@@ -79,3 +79,14 @@ def _of_day(words: str) -> tuple[int, int]:
     if hour > 23 or minute > 59:
         raise Refusal(f"{words.strip()[:20]!r} is no time of day: type it as 1630.")
     return hour, minute
+
+
+def since(site: Site, words: str) -> Instant:
+    """The beginning of a stretch of time: a day or a moment in ISO 8601, or so many days: 10d.
+
+    Refusal for anything else.
+    """
+    tz = zone(site.plan.zone)
+    if days := re.fullmatch(r"([0-9]{1,4}) ?d", words.strip()):
+        return at(site.now().day - timedelta(days=int(days[1])), 0, 0, tz)
+    return parse_instant(words, tz)

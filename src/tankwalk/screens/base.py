@@ -233,6 +233,9 @@ class PageScreen(Screen[None]):
     def do_samples(self) -> None:
         self.tankwalk.open("samples")
 
+    def do_find(self) -> None:
+        self.tankwalk.open("find")
+
     def do_pages(self) -> None:
         self.tankwalk.page_list()
 

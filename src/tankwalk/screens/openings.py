@@ -54,6 +54,7 @@ SCREENS = {
     "guided": "guided.GuidedScreen",
     "samples": "samples.SamplesScreen",
     "tank": "tank.TankScreen",
+    "find": "find.FindScreen",
 }
 """Screens that are opened by their scope, each with its file and class in this room.
 

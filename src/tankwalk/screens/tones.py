@@ -22,6 +22,7 @@ LOOKS: dict[str, dict[str, str]] = {
     "day": {
         "plain": "#d6d3ca",
         "dim": "#a3a198",
+        "struck": "strike #a3a198",
         "bold": "bold #f4f1e6",
         "head": "#dfe9ee on #24323b",
         "now": "bold #f4f1e6",
@@ -41,6 +42,7 @@ LOOKS: dict[str, dict[str, str]] = {
     "night": {
         "plain": "#e0664a",
         "dim": "#d4593f",
+        "struck": "strike #d4593f",
         "bold": "bold #ff9878",
         "head": "#f08a6c on #2c0b06",
         "now": "bold #ff9878",
@@ -60,6 +62,7 @@ LOOKS: dict[str, dict[str, str]] = {
     "plain": {
         "plain": "default",
         "dim": "default",
+        "struck": "strike",
         "bold": "bold",
         "head": "underline",
         "now": "bold",

@@ -1,0 +1,1 @@
+"""Finding: the words of the record, by what is typed."""
