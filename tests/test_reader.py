@@ -126,6 +126,7 @@ QUESTIONS: dict[str, Ask] = {
         *next(((r.number, r.first) for r in ask.rounds.newest(1)), (1, 1))
     ),
     "readings.seen": lambda ask, now: ask.readings.seen(3),
+    "readings.trail": lambda ask, now: ask.readings.trail("T02", "ph", "pH", 29),
     "readings.worked_from": lambda ask, now: ask.readings.worked_from(3),
     "readings.working": lambda ask, now: ask.readings.working(10),
     "rounds.checklist_of": lambda ask, now: ask.rounds.checklist_of(7),

@@ -27,7 +27,7 @@ from site_support import (
 )
 from tankwalk.pages import walk as page
 from tankwalk.pages.lines import plain
-from tankwalk.pages.walk_past import MAIN, room_of
+from tankwalk.pages.walk_past import MAIN, PICTURED, SHAPE, room_of
 from tankwalk.plan.kinds import Kind
 from tankwalk.practice.round import rounds
 from tankwalk.practice.round.held import Snapshot
@@ -249,10 +249,14 @@ def test_a_stop_says_what_is_held_what_was_before_and_what_is_wanted_again(site:
     assert stop.entry.past is None, "no room was asked for"
 
 
-def test_a_choice_has_no_past_beside_it(site: Site) -> None:
-    here = standing_at(site, "T01", "screen").view(20).here
+def test_a_choice_has_its_words_of_before_beside_it_and_what_was_not_taken(site: Site) -> None:
+    walk = standing_at(site, "T01", "screen")
+    walk.answer("3")
+    go_to(walk, "T01", "screen").answer("/")
+    walk.answer("2")
+    here = go_to(walk, "T01", "screen").view(20).here
     assert isinstance(here, StopView)
-    assert here.entry.past is None
+    assert [(one.value, one.why) for one in here.entry.past or ()] == [(None, "not looked")]
 
 
 def test_the_end_lists_what_is_flagged_left_out_and_open(site: Site) -> None:
@@ -338,7 +342,10 @@ def test_a_wide_page_shows_as_many_past_readings_as_it_has_room_for(site: Site) 
         aside = [row[MAIN:] for row in rows]
         under = next(i for i, row in enumerate(aside) if "newest last" in row)
         shown = [row for row in aside[under + 1 :] if row.strip()]
-        assert under == 2 + tanks + 2, "one row a tank stands above"
+        picture = [row for row in aside if "14 days" in row]
+        drawn = SHAPE.rows + 3 if picture else 0  # its title, its days, a blank row
+        assert under == 2 + tanks + drawn + 2, "one row a tank stands above, then the picture"
+        assert bool(picture) == (height - 2 - tanks - 3 >= PICTURED)
         assert len(shown) == height - 1 - under - 1, "down to the keys"
         assert "16.4" in shown[-1], "the newest is last"
         assert all("16.8" in row for row in shown[-9:-1])

@@ -115,6 +115,11 @@ class PastSeen(NamedTuple):
     who: str
 
 
+def _past(row: tuple[Any, ...]) -> PastSeen:
+    n, value, why, at, offset, late, flag, again, number, meter, who = row
+    return PastSeen(n, value, why, Instant(at, offset), late, flag, bool(again), number, meter, who)
+
+
 class WorkingSeen(NamedTuple):
     """How a derived reading was worked out: its entries by input, and what the plan gave."""
 
@@ -231,12 +236,24 @@ class ReadingQuestions(Questions):
           AND r.observed_at BETWEEN :since AND :until AND {stands("r.entry")}
           ORDER BY r.observed_at, r.entry"""
         asked = {"place": place, "item": item, "unit": unit, "since": since, "until": until}
-        return [
-            PastSeen(n, value, why, Instant(at, off), late, flag, bool(again), number, meter, who)
-            for n, value, why, at, off, late, flag, again, number, meter, who in self.db.execute(
-                sql, asked
-            )
-        ]
+        return [_past(row) for row in self.db.execute(sql, asked)]
+
+    @reads_record
+    def trail(self, place: str, item: str, unit: str, limit: int) -> list[PastSeen]:
+        """The newest `limit` of one item at one place that stand, oldest first.
+
+        What was not taken is among them.
+        """
+        sql = f"""
+          SELECT r.entry, r.value, r.qualifier, r.observed_at, e.utc_offset, e.late_s, r.flag,
+            r.recheck, e.round, m.code, w.initials
+          FROM reading r CROSS JOIN entry e ON e.n = r.entry
+          CROSS JOIN person w ON w.id = e.who LEFT JOIN instrument m ON m.id = r.instrument
+          WHERE r.place = (SELECT id FROM place WHERE code = :place)
+          AND r.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)
+          AND {stands("r.entry")} ORDER BY r.observed_at DESC, r.entry DESC LIMIT :limit"""
+        asked = {"place": place, "item": item, "unit": unit, "limit": limit}
+        return [_past(row) for row in self.db.execute(sql, asked)][::-1]
 
     @reads_record
     def lately(self, item: str, unit: str, limit: int) -> dict[str, list[ValueSeen]]:

@@ -2,7 +2,7 @@
 
 In a strip `▁` to `█` is the place of a reading in its band, low to high; `▼` and `▲` lie outside.
 Where a terminal draws these two cells wide, or its character set has none of them, every page is
-drawn in ASCII: in a span of the tone "past" the strip becomes digits, 1 low to 8 high.
+drawn in ASCII: in a span of the tone "past" or "trend" the strip becomes digits, 1 low to 8 high.
 """
 
 from __future__ import annotations
@@ -12,6 +12,8 @@ from collections.abc import Sequence
 from tankwalk.pages.lines import Line, Span
 
 STEPS = "▁▂▃▄▅▆▇█"
+ROWS = ("past", "trend")
+"""Tones of a past in one row."""
 BELOW, ABOVE, UNKNOWN = "▼", "▲", "·"
 
 _ASCII = str.maketrans("▀▄█▌●○├┤◄►▼▲·│─▁▂▃▅▆▇", '"_#|Oo{}<>v^.|-______')
@@ -38,7 +40,7 @@ def _step(place: float | None) -> str:
 def in_ascii(line: Line) -> Line:
     """A line with every drawn sign as ASCII; words of people stay as they are."""
     return tuple(
-        Span(words.translate(_DIGITS if tone == "past" else _ASCII), tone) for words, tone in line
+        Span(words.translate(_DIGITS if tone in ROWS else _ASCII), tone) for words, tone in line
     )
 
 

@@ -30,6 +30,7 @@ TONES = (
     "act",
     "urgent",
     "past",
+    "trend",
     "rule",
     "band",
     "point",

@@ -14,10 +14,10 @@ from tankwalk.pages.incident_words import alarm
 from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, spread
 from tankwalk.pages.readings import fitting
 from tankwalk.pages.walk_end import end, end_title
-from tankwalk.pages.walk_entry import figures, foot, has_figures, rows_wanted
+from tankwalk.pages.walk_entry import figures, foot, has_figures, rows_wanted, trail_of
 from tankwalk.pages.walk_glance import glance_map
 from tankwalk.pages.walk_list import PRESENT, items, present_item, titles
-from tankwalk.pages.walk_past import MAIN, WIDE, beside
+from tankwalk.pages.walk_past import MAIN, WIDE, Beside
 from tankwalk.pages.walk_said import FIGURES, listed, said_rows
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.questions import AskSign, AskSlip, AskTank, AskWords
@@ -76,9 +76,10 @@ class Page:
         page = _above(view, width, main, rows)
         self._figures_at = len(page) + 1
         self._item_at = next((i for i, row in enumerate(page) if row[0].text == PRESENT), None)
-        page += foot(view, main, rows.message, said)
+        self._trail = trail_of(view)
+        page += foot(view, main, rows.message, said, self._trail)
         self._rows = [*filled(page, main, height - 1), _footer(view, width)]
-        self._aside = beside(view, height - 2, width - MAIN) if width >= WIDE else []
+        self._aside = Beside(view, height - 2, width - MAIN) if width >= WIDE else None
 
     def draw(self, typed: str) -> list[Line]:
         """The whole page with what is typed, exactly as high and wide as its size."""
@@ -89,9 +90,12 @@ class Page:
             if self._item_at is not None and not isinstance(view.question, AskWords | AskTank):
                 rows[self._item_at] = present_item(view.here, typed, view.now, main)
             if has_figures(view):
-                rows[self._figures_at : self._figures_at + FIGURES] = figures(view, typed, main)
-        if self._aside:
-            both = zip(rows[1:-1], self._aside, strict=True)
+                rows[self._figures_at : self._figures_at + FIGURES] = figures(
+                    view, typed, main, self._trail
+                )
+        if self._aside is not None:
+            aside = self._aside.draw("" if isinstance(view.question, AskWords | AskTank) else typed)
+            both = zip(rows[1:-1], aside, strict=True)
             rows[1:-1] = [(*row, *aside) for row, aside in both]
         # In a window too low for its parts the head gives way to the keys.
         return filled(rows, self.size[0], self.size[1] - 1) + rows[-1:]

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import timedelta
 
 from tankwalk.clock import Instant
+from tankwalk.ledger.readings import Seen
 from tankwalk.pages.lines import Span
 from tankwalk.pages.walk_list import newest_of
 from tankwalk.practice.round.view import EntryView
@@ -18,17 +19,38 @@ CELLS = 3
 _HEIGHTS = " \u2581\u2582\u2583\u2584\u2585\u2586\u2587\u2588"
 
 
-def by_day(entry: EntryView) -> dict[date, int]:
-    """What was counted on each day; of a count and its second one the second alone."""
-    found: dict[date, int] = {}
-    last: tuple[date, int] | None = None
-    for seen in entry.past or ():
-        fish, day = int(seen.value or 0), seen.at.day
-        if seen.recheck and last is not None and last[0] == day:
-            found[day] -= last[1]
-        found[day] = found.get(day, 0) + fish
-        last = day, fish
+def told(
+    entry: EntryView, first: Seen | None, value: float | None, now: Instant
+) -> list[tuple[str, str]]:
+    """What stands beside the bars, with its tone: today's dead, the usual day, the other tanks.
+
+    `first` is the count that a second one is asked of.
+    """
+    dead = entry.dead
+    if dead is None:
+        return []
+    found = []
+    today = of_today(entry, value, now)
+    if today is not None:
+        found.append((f"{today} today", "entry" if value is not None else "bold"))
+    if dead.usual is not None:
+        found.append((f"{round(dead.usual)} usual", "dim"))
+    if first is not None:
+        found.append((f"first {int(first.value or 0)}", "bold"))
+    elif dead.others is not None:
+        low, high = dead.others
+        found.append((f"{low}-{high} others" if low != high else f"{low} others", "dim"))
     return found
+
+
+def of_today(entry: EntryView, value: float | None, now: Instant) -> int | None:
+    """The dead of today; a count that is typed takes the place of what this round holds."""
+    found = {} if entry.dead is None else dict(entry.dead.days)
+    if value is None:
+        return found.get(now.day)
+    held = newest_of(entry.line.held)
+    mine = 0 if held is None else int(held.value or 0)
+    return found.get(now.day, 0) - mine + int(value)
 
 
 def bars(entry: EntryView, value: float | None, now: Instant, days: int) -> list[list[Span]]:
@@ -37,21 +59,18 @@ def bars(entry: EntryView, value: float | None, now: Instant, days: int) -> list
     A typed count takes the place of what this round holds. A day without a count has no bar, one
     that was counted and had none says 0.
     """
-    found = by_day(entry)
-    held = newest_of(entry.line.held)
-    if value is not None:
-        mine = 0 if held is None else int(held.value or 0)
-        found[now.day] = found.get(now.day, 0) - mine + int(value)
+    found = {} if entry.dead is None else dict(entry.dead.days)
+    today = of_today(entry, value, now)
+    if today is not None:
+        found[now.day] = today
     most = max(found.values(), default=0)
-    rows: list[list[Span]] = [[], [], []]
+    upper, lower, below = "", "", ""
     for back in range(days - 1, -1, -1):
         day = now.day - timedelta(days=back)
         fish = found.get(day)
         level = 0 if not fish or not most else max(1, round(16 * fish / most))
-        upper = 2 * _HEIGHTS[max(0, level - 8)]
-        lower = " 0" if fish == 0 else 2 * _HEIGHTS[min(8, level)]
-        tone = "entry" if back == 0 else "dim"
-        rows[0].append(Span(f"{upper} ", tone))
-        rows[1].append(Span(f"{lower} ", tone))
-        rows[2].append(Span(f"{day.day:>2} ", "dim"))
-    return rows
+        upper += 2 * _HEIGHTS[max(0, level - 8)] + " "
+        lower += " 0 " if fish == 0 else 2 * _HEIGHTS[min(8, level)] + " "
+        below += f"{day.day:>2} "
+    drawn = [[Span(row[:-CELLS], "dim"), Span(row[-CELLS:], "entry")] for row in (upper, lower)]
+    return [*drawn, [Span(below, "dim")]]

@@ -7,12 +7,12 @@ from collections.abc import Sequence
 
 from tankwalk import text
 from tankwalk.clock import Instant
-from tankwalk.ledger.readings import Seen
 from tankwalk.pages.big import big, big_name
 from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, line, spread, wrapped
+from tankwalk.pages.looks import NOT_TAKEN, Mark, mark, merged, of_value, word_sign
 from tankwalk.pages.readings import band_words, fitting
 from tankwalk.pages.strips import LAST, LONG, NARROW, NOW, Scale, Size, long_scale
-from tankwalk.pages.walk_dead import DAYS, bars
+from tankwalk.pages.walk_dead import DAYS, bars, told
 from tankwalk.pages.walk_list import Canvas, newest_of, scale_at, typed_value
 from tankwalk.pages.walk_said import FIGURES, is_menu, kept_rows
 from tankwalk.pages.when import age_words, at_words
@@ -20,6 +20,7 @@ from tankwalk.plan import responses
 from tankwalk.plan.bands import limit_words
 from tankwalk.plan.model import Item, Steps
 from tankwalk.practice.judging.verdict import Flag, value_words
+from tankwalk.practice.past.series import LookAt
 from tankwalk.practice.round.questions import (
     AskAgain,
     AskSign,
@@ -28,11 +29,18 @@ from tankwalk.practice.round.questions import (
     Question,
 )
 from tankwalk.practice.round.view import EntryView, StopView, WalkView
+from tankwalk.rows import NamedTuple
 
 FIGURES_AT, FIGURES_CELLS = 3, 20
 """Where the figures begin, and the cells they have: the scale beside them never moves."""
 
 SCALE_AT = 24
+
+TRAIL, FEWEST = 28, 5
+"""Looks of the past in one row, a fortnight of two rounds a day; fewer than five show nothing."""
+
+WORDS_AT, TRAIL_AT = 31, 37
+"""Where the past of a word begins, at least: the cell of its span of time, and of its signs."""
 
 _NUMBER = re.compile(r"[<]?[-0-9.,]*")
 
@@ -48,7 +56,9 @@ def has_figures(view: WalkView) -> bool:
     return not is_menu(view)
 
 
-def foot(view: WalkView, width: int, message: int, said: list[Line]) -> list[Line]:
+def foot(
+    view: WalkView, width: int, message: int, said: list[Line], trail: Trail | None
+) -> list[Line]:
     """What is asked, with its title; `message` rows for what is said; and what was just kept.
 
     A menu has the rows of the figures as well.
@@ -61,7 +71,7 @@ def foot(view: WalkView, width: int, message: int, said: list[Line]) -> list[Lin
         said = [blank(width), *said]  # rows 20 to 22
     return [
         _title(view, width),
-        *figures(view, "", width),
+        *figures(view, "", width, trail),
         *filled(said, width, room),
         *kept,
     ]
@@ -113,11 +123,62 @@ def _beside_title(entry: EntryView, now: Instant) -> tuple[Sequence[str], str]:
     return (), "dim"
 
 
+# ---- the past in one row
+
+
+class Trail(NamedTuple):
+    """The looks before this round, a sign each, and of this round; drawn once for a view."""
+
+    now: Instant
+    since: tuple[Instant, ...]
+    """When each look was."""
+    marks: tuple[Mark, ...]
+    here: Mark
+    """What this round holds: the last cell, until something is typed."""
+
+
+def trail_of(view: WalkView) -> Trail | None:
+    """The past of what is entered; None where it has none, or stands in bars."""
+    here = view.here
+    past = here.entry.past if isinstance(here, StopView) and not here.map else None
+    if past is None or not isinstance(here, StopView):
+        return None
+    slot, mine = here.entry.line.slot, {seen.n for seen in here.entry.line.held}
+    before = [one for one in past if one.n not in mine][-TRAIL:]
+    if slot.item.kind.of_animals or not before:
+        return None
+    scale = scale_at(slot)
+    held = [mark(one, slot.item, scale) for one in past if one.n in mine]
+    now = (
+        Mark(held[-1].sign, "point" if held[-1].tone == "trend" else held[-1].tone)
+        if held
+        else Mark(" ", "trend")
+    )
+    marks = tuple(mark(one, slot.item, scale) for one in before)
+    return Trail(view.now, tuple(one.at for one in before), marks, now)
+
+
+def _put_trail(row: Canvas, trail: Trail | None, now: str, at: int, end: int) -> int:
+    """The past from cell `at` on, as much of it as ends before `end`; how many looks that is.
+
+    `now` is the sign of what is typed, "" for nothing.
+    """
+    cells = min(TRAIL, end - at - 1)
+    if trail is None or cells < FEWEST or row.at > at:
+        return 0
+    shown = trail.marks[-cells:]
+    label = age_words(trail.now.hours_since(trail.since[-len(shown)]))
+    if row.at + text.width(label) < at - 2:
+        row.right(at - 2, Span(label, "dim"))
+    row.put(at, *merged([*shown, Mark(now, "entry") if now else trail.here]))
+    return len(shown)
+
+
 # ---- the figures
 
 
-def figures(view: WalkView, typed: str, width: int) -> list[Line]:
-    """Three rows: what is typed, large, and beside it where that lies in the band."""
+def figures(view: WalkView, typed: str, width: int, trail: Trail | None) -> list[Line]:
+    """Three rows: what is typed, large, and beside it where that lies in the band and the past."""
     here, asked = view.here, view.question
     if not isinstance(here, StopView):
         return _signing(view, width)
@@ -125,12 +186,12 @@ def figures(view: WalkView, typed: str, width: int) -> list[Line]:
         return _written(typed, width)
     slot = here.entry.line.slot
     if slot.item.kind.by_words:
-        return words_of(slot.item, typed, width, slot.place if here.map else "")
+        return words_of(slot.item, typed, width, slot.place if here.map else "", trail)
     if slot.item.kind.of_animals and not isinstance(asked, AskSlip):
         return _dead(here.entry, asked, typed, view.now, width)
     if isinstance(asked, AskSlip) and not typed:
         typed = asked.typed.typed
-    return _number(here.entry, asked, typed, view.now, width)
+    return _number(here.entry, asked, typed, view.now, width, trail)
 
 
 def _signing(view: WalkView, width: int) -> list[Line]:
@@ -151,7 +212,9 @@ def _written(typed: str, width: int) -> list[Line]:
     return filled((line(width, Span(f"   {row}", "entry")) for row in tail), width, FIGURES)
 
 
-def words_of(item: Item, typed: str, width: int, name: str = "") -> list[Line]:
+def words_of(
+    item: Item, typed: str, width: int, name: str = "", trail: Trail | None = None
+) -> list[Line]:
     """The words that may be answered with their numbers, and what each would raise.
 
     Where a column holds them all, what is done first stands beside the word it is for, as many
@@ -163,6 +226,8 @@ def words_of(item: Item, typed: str, width: int, name: str = "") -> list[Line]:
     start = FIGURES_AT if large is None else FIGURES_AT + len(large[0]) + 5
     size = (width - start - 1) // abreast
     longest = max(text.width(word) for word in item.choices)
+    if trail is not None and abreast > 1:
+        size = min(size, longest + 6)  # the past stands beside them
     rows = [Canvas(width) for _ in range(FIGURES)]
     for row, words in zip(rows, large or (), strict=False):
         row.put(FIGURES_AT, Span(words, "entry"))
@@ -179,9 +244,42 @@ def words_of(item: Item, typed: str, width: int, name: str = "") -> list[Line]:
             row.put(at + longest + 6, Span(flag.mark, flag_tone(flag)))
             steps = _as_fit(responses.steps(item, word), width - at - longest - 21)
             row.put(at + longest + 18, Span(steps, "dim"))
+    _words_past(rows, item, typed, width, trail)
     if odd:
         rows[-1].right(width - 1, Span(f"{text.fit(typed, 12)}_", "entry"))
     return [row.line() for row in rows]
+
+
+def _words_past(
+    rows: list[Canvas], item: Item, typed: str, width: int, trail: Trail | None
+) -> None:
+    """The past of a word in the first row that has room, and what its signs mean in the next."""
+    free = [row for row in rows if row.at < WORDS_AT]
+    if trail is None or not free:
+        return
+    value = typed_word(item, typed)
+    sign = "" if value is None else word_sign(item, value)
+    many = _put_trail(free[0], trail, sign, TRAIL_AT, width - 1)
+    if not many or len(free) == 1:
+        return
+    seen = {one.sign for one in trail.marks[-many:]} | {sign}
+    means = [(word_sign(item, place), word) for place, word in enumerate(item.choices)]
+    means += [(NOT_TAKEN, "not checked")] if NOT_TAKEN in seen else []
+    for ways in (means, [one for one in means if one[0] in seen]):
+        spans = [
+            span
+            for nth, (drawn, word) in enumerate(ways)
+            for span in (Span("  " * (nth > 0)), Span(drawn, "trend"), Span(f" {word}", "dim"))
+        ]
+        if TRAIL_AT + sum(text.width(span.text) for span in spans) < width:
+            free[1].put(TRAIL_AT, *spans)
+            return
+
+
+def typed_word(item: Item, typed: str) -> int | None:
+    """The place of the word whose number is typed, from 0; None where it is none."""
+    place = int(typed) - 1 if typed.isdigit() else -1
+    return place if 0 <= place < len(item.choices) else None
 
 
 def _as_fit(steps: Steps, cells: int) -> str:
@@ -192,7 +290,12 @@ def _as_fit(steps: Steps, cells: int) -> str:
 
 
 def _number(
-    entry: EntryView, asked: Question | None, typed: str, now: Instant, width: int
+    entry: EntryView,
+    asked: Question | None,
+    typed: str,
+    now: Instant,
+    width: int,
+    trail: Trail | None,
 ) -> list[Line]:
     slot = entry.line.slot
     rows = [Canvas(width) for _ in range(FIGURES)]
@@ -208,8 +311,15 @@ def _number(
         _limits(rows[1], slot.item, scale, size)
     elif scale is None and band_words(slot):
         rows[0].put(SCALE_AT, Span(f"band {band_words(slot)}", "dim"))
+    value = None if isinstance(asked, AskSlip) else typed_value(slot.item, typed)
+    sign = "" if value is None else of_value(value, slot.item, scale)
     if tail:
-        rows[2].put(max(SCALE_AT, rows[2].at + 1), Span(_understood(slot.item, typed), "entry"))
+        words = _understood(slot.item, typed)
+        ends = width - 2 - text.width(words)
+        _put_trail(rows[2], trail, sign, SCALE_AT + 1, ends)
+        rows[2].put(max(rows[2].at + 1, ends + 1), Span(words, "entry"))
+    else:
+        _put_trail(rows[2], trail, sign, SCALE_AT + 1, _looks_at(width) - 1)
     free = [row for row in rows if row.at <= _looks_at(width)]
     looks = _looks(entry, asked, typed, now, short=width < 74)
     for row, (when, words, tone) in zip(free[-len(looks) :], looks[-len(free) :], strict=False):
@@ -224,13 +334,14 @@ def _dead(
     """A count of the dead, large, beside those of the days before."""
     rows = [Canvas(width) for _ in range(FIGURES)]
     _large(rows, typed)
+    if rows[0].at < SCALE_AT - 6:
+        rows[0].right(SCALE_AT - 1, Span("a day", "dim"))
     value = typed_value(entry.line.slot.item, typed)
     days = DAYS if width >= 74 else DAYS // 2
     for row, drawn in zip(rows, bars(entry, value, now, days), strict=True):
         row.put(SCALE_AT, *drawn)
-    looks = _looks(entry, asked, typed, now, short=width < 74)
-    for row, (when, words, tone) in zip(rows[-len(looks) :], looks[-FIGURES:], strict=False):
-        row.put(_looks_at(width), Span(when, "dim"))
+    first = asked.first if isinstance(asked, AskAgain) else None
+    for row, (words, tone) in zip(rows, told(entry, first, value, now), strict=False):
         row.right(width - 1, Span(words, tone))
     return [row.line() for row in rows]
 
@@ -304,30 +415,42 @@ def _looks(
 ) -> list[tuple[str, str, str]]:
     """The last two looks before, and what there is of now: when, what, and its tone."""
     at = entry.line
-    mine = {seen.n for seen in at.held}
-    before = [seen for seen in entry.past or () if seen.n not in mine][-2:]
-    if not before and at.before is not None:
-        before = [at.before]
-    doubted = [seen.n in entry.suspect for seen in before]
+    item, mine = at.slot.item, {seen.n for seen in at.held}
+    before = [one for one in entry.past or () if one.value is not None and one.n not in mine][-2:]
     found = []
-    for seen, doubt in zip(before, doubted, strict=True):
-        when = age_words(now.hours_since(seen.at)) if short else at_words(seen.at, now)
-        words = value_words(at.slot.item, seen, bare=True) + "?" * doubt
-        found.append((when, words, "check" if doubt else _past_tone(seen)))
+    for one in before:
+        sign = sign_of(one)
+        tone = "check" if one.suspect else "watch" if one.flag == Flag.WATCH else "dim"
+        found.append((_when(one.at, now, short=short), shown(item, one), sign, tone))
+    if not before and at.before is not None:
+        words = value_words(item, at.before, bare=True)
+        found.append((_when(at.before.at, now, short=short), words, "", "dim"))
     held = newest_of(at.held)
     if isinstance(asked, AskAgain):
-        found.append(("first", value_words(at.slot.item, asked.first, bare=True), "bold"))
+        found.append(("first", value_words(item, asked.first, bare=True), "", "bold"))
     elif typed:
-        value = typed_value(at.slot.item, typed)
+        value = typed_value(item, typed)
         if value is not None and not isinstance(asked, AskSlip):
-            found.append(("now", at.slot.item.shown(value, bare=True), "entry"))
+            found.append(("now", item.shown(value, bare=True), "", "entry"))
     elif held is not None:
-        found.append((at_words(held.at, now), value_words(at.slot.item, held, bare=True), "bold"))
-    if not any(doubted):
-        return found
-    # The mark of a suspect has a cell of its own, so that the numbers stand under each other.
-    return [(when, words if words.endswith("?") else f"{words} ", t) for when, words, t in found]
+        found.append((at_words(held.at, now), value_words(item, held, bare=True), "", "bold"))
+    # Signs have cells of their own, so that the numbers stand under each other.
+    cells = max((len(sign) for _, _, sign, _ in found), default=0)
+    return [(when, words + sign.ljust(cells), tone) for when, words, sign, tone in found]
 
 
-def _past_tone(seen: Seen) -> str:
-    return flag_tone(Flag(seen.flag)) if seen.flag == Flag.WATCH else "dim"
+def _when(at: Instant, now: Instant, *, short: bool) -> str:
+    return age_words(now.hours_since(at)) if short else at_words(at, now)
+
+
+def sign_of(look: LookAt) -> str:
+    """What is to be known of a look besides its value: its flag, else whether it is trusted."""
+    if look.flag >= Flag.WATCH:
+        return f" {look.flag.short}"
+    return " ?" if look.suspect else " x" if look.not_confirmed is not None else ""
+
+
+def shown(item: Item, look: LookAt) -> str:
+    """The value of a look, in words without its unit."""
+    words = "" if look.value is None else item.shown(look.value, bare=True)
+    return f"< {words}" if look.below else words

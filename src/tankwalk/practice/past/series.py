@@ -7,6 +7,7 @@ from datetime import date
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.feeding import SampleSeen
+from tankwalk.ledger.meters import MarkSeen
 from tankwalk.ledger.readings import PastSeen
 from tankwalk.plan import kinds
 from tankwalk.plan.bands import band_at
@@ -94,27 +95,32 @@ def series(site: Site, place: str, item: Item, window: Window) -> Series:
     """The past of an item at a tank, a loop or the site."""
     seen = site.reader.readings.past(place, item.code, item.unit, window.since, window.until)
     marks = [m for m in site.reader.meters.marks(window.since) if m.item == item.code]
-    looks: list[LookAt] = []
+    told = looks(item, seen, marks)
+    bands = _bands(site.plan, item, place, window) if item.kind.by_band else ()
+    planned = len({band.limits for band in bands}) > 1
+    return Series(place, item, window, told, bands, planned)
+
+
+def looks(item: Item, seen: Sequence[PastSeen], marks: Sequence[MarkSeen]) -> tuple[LookAt, ...]:
+    """Readings, oldest first, as looks; `marks` of this item say which are suspect."""
+    every: list[LookAt] = []
     run: list[PastSeen] = []
     for one in seen:
         if one.value is None:
-            looks += _looks(item, run)
+            every += _looks(item, run)
             run = []
-            looks.append(_look(one, None))
+            every.append(_look(one, None))
         else:
             run.append(one)
-    looks += _looks(item, run)
-    told = tuple(
+    every += _looks(item, run)
+    return tuple(
         one._replace(
             suspect=mark_of(marks, one.instrument, item.code, one.at.utc) is not None,
         )
         if marks and one.instrument is not None
         else one
-        for one in looks
+        for one in every
     )
-    bands = _bands(site.plan, item, place, window) if item.kind.by_band else ()
-    planned = len({band.limits for band in bands}) > 1
-    return Series(place, item, window, told, bands, planned)
 
 
 def _looks(item: Item, seen: Sequence[PastSeen]) -> list[LookAt]:

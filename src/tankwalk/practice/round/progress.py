@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
-from tankwalk.ledger.meters import CheckSeen
-from tankwalk.ledger.readings import MovedSeen, Seen
+from tankwalk.ledger.meters import CheckSeen, MarkSeen
+from tankwalk.ledger.readings import MovedSeen, PastSeen, Seen
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Item, Level
 from tankwalk.practice.incidents.at_place import OpenNow, open_now
@@ -47,6 +47,10 @@ class Trust(NamedTuple):
         """Whether a meter failed its last check, and so is out of use."""
         check = self.checks.get(meter or "")
         return check is not None and not check.passed
+
+    def of(self, item: str) -> tuple[MarkSeen, ...]:
+        """The marks of an item, of whichever meter."""
+        return tuple(one for (_, code), here in self.marks.items() if code == item for one in here)
 
     def passed(self, meter: str | None) -> Instant | None:
         """When a meter passed its last check; None where it did not, or never was checked."""
@@ -323,13 +327,13 @@ class Progress:
 
         return tuple(derived.states(self.site, place, self.site.now(), concerns))
 
-    def past(self, limit: int) -> tuple[Seen, ...]:
-        """The newest readings of the present slot's item, this round's among them."""
+    def past(self, limit: int) -> tuple[PastSeen, ...]:
+        """The newest of the present slot's item, this round's and what was not taken among them."""
         return self._past.of(PastOf(self.look, self.slot, self.of(self.slot), limit))
 
-    def _read_past(self, of: PastOf) -> tuple[Seen, ...]:
+    def _read_past(self, of: PastOf) -> tuple[PastSeen, ...]:
         item = of.slot.item
-        found = self.site.reader.readings.history(of.slot.place, item.code, item.unit, of.limit)
+        found = self.site.reader.readings.trail(of.slot.place, item.code, item.unit, of.limit)
         return tuple(found)
 
     def elsewhere(self, most: int) -> tuple[Elsewhere, ...]:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.readings import MovedSeen, Seen
+from tankwalk.ledger.readings import MovedSeen, PastSeen, Seen
 from tankwalk.plan.model import Tank
 from tankwalk.practice.incidents.at_place import OpenAt, OpenNow
 from tankwalk.practice.incidents.incident import Incident
 from tankwalk.practice.judging.withdrawn import Withdrawn, withdrawn
 from tankwalk.practice.meters.suspects import suspect_of
+from tankwalk.practice.past.dead_days import DeadDays, dead_days
+from tankwalk.practice.past.series import LookAt, looks
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.held import Held
 from tankwalk.practice.round.progress import Progress
@@ -20,7 +22,7 @@ MAPPED = 48
 """A glance lap of more tanks than these shows the loop that is walked alone."""
 
 COUNTS = 30
-"""So many counts of the dead are read for their days: a fortnight of two rounds a day."""
+"""So many counts of the dead are read at least: a fortnight of two rounds a day."""
 
 
 class LineView(NamedTuple):
@@ -46,14 +48,14 @@ class EntryView(NamedTuple):
     """Whether the meter failed its check and was not mended."""
     passed: Instant | None
     """When the meter passed its last check; None where it did not, or never was checked."""
-    past: tuple[Seen, ...] | None
-    """The item's newest readings, oldest first; None where the page shows none."""
+    past: tuple[LookAt, ...] | None
+    """The item's newest looks, oldest first; None where the page shows none."""
     elsewhere: tuple[ElsewhereView, ...]
     """The item at every place the round asks it, as far as the page has room for."""
     by_other: Seen | None = None
     """What somebody else read here in this round, where nothing of one's own came after it."""
-    suspect: tuple[int, ...] = ()
-    """Which of `past`, by entry, were read with a meter that then failed its check."""
+    dead: DeadDays | None = None
+    """The dead by day; None for what is no count of animals, or where the page shows none."""
 
 
 class ElsewhereView(NamedTuple):
@@ -251,23 +253,35 @@ def _map(walk: Progress, lines: tuple[LineView, ...], at: int) -> tuple[MapRow, 
 
 
 def _entry(walk: Progress, line: LineView, of: Seeing) -> EntryView:
-    meter, kind = walk.meter(line.slot), line.slot.item.kind
-    wanted = max(of.past, COUNTS) if kind.of_animals and of.past else of.past
-    past = walk.past(wanted) if wanted and kind.charted else None
-    marks = walk.trust().marks
+    meter, item = walk.meter(line.slot), line.slot.item
+    animals = item.kind.of_animals
+    wanted = max(of.past, COUNTS) if animals and of.past else of.past
+    seen = walk.past(wanted) if wanted else None
     return EntryView(
         line,
         meter,
         walk.trust().off(meter),
         walk.trust().passed(meter),
-        past,
+        None if seen is None else looks(item, seen, walk.trust().of(item.code)),
         tuple(
             ElsewhereView(slot, walk.of(slot), before)
             for slot, before in (walk.elsewhere(of.elsewhere) if of.elsewhere else ())
         ),
         line.held[-1] if line.held and line.held[-1].who != walk.who else None,
-        tuple(one.n for one in past or () if suspect_of(walk.site, one, marks) is not None),
+        None if seen is None or not animals else _dead(walk, line.slot, seen),
     )
+
+
+def _dead(walk: Progress, slot: Slot, seen: tuple[PastSeen, ...]) -> DeadDays:
+    """The tank's dead by day, and what the other tanks of this round had, as far as it has got."""
+    others = (
+        one.value
+        for other in walk.slots
+        if other.item.code == slot.item.code and other.place != slot.place
+        for one in walk.of(other)[-1:]
+        if one.value is not None
+    )
+    return dead_days(seen, walk.site.now().day, map(int, others))
 
 
 def _end(walk: Progress, held: Held, open_now: OpenNow | None) -> EndView:
