@@ -87,6 +87,9 @@ QUESTIONS: dict[str, Ask] = {
     "feeding.stock_batches": lambda ask, now: ask.feeding.stock_batches(),
     "flags.done": lambda ask, now: ask.flags.done(now - 2 * DAY),
     "flags.flagged": lambda ask, now: ask.flags.flagged(now - 2 * DAY, now),
+    "flags.of_item": lambda ask, now: ask.flags.of_item(
+        "temp", "degC", TANKS, now - 9 * DAY, now, 40
+    ),
     "flags.taken_back": lambda ask, now: ask.flags.taken_back(now - 2 * DAY, now),
     "flags.why": lambda ask, now: ask.flags.why(9),
     "follow_ups.drafted_from": lambda ask, now: ask.follow_ups.drafted_from(["day 3", "no such"]),

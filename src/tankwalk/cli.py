@@ -182,7 +182,7 @@ def _livefeed(one: argparse.ArgumentParser) -> None:
 
 def _tank(one: argparse.ArgumentParser) -> None:
     _page(one)
-    one.add_argument("place", metavar="PLACE", help="a tank, a loop, site, or a meter")
+    one.add_argument("place", metavar="PLACE", help="a tank, a loop, site, a meter or a batch")
     one.add_argument("--days", type=int, default=14, metavar="N", help="so many days (14)")
     one.add_argument("--back", type=int, default=0, metavar="N", help="end so many days before")
     one.add_argument("--item", default="", metavar="ITEM", help="drawn first, by its code")
@@ -229,7 +229,7 @@ COMMANDS = (
     ("meters", "pages.meters", _meters, "print the meters, or enter the check of one"),
     ("livefeed", "livefeed.livefeed", _livefeed,
      "print live feed and stock; with a name one batch, or what a tank was fed from"),
-    ("tank", "tank.tank", _tank, "print a tank, a loop or a meter with its past and its story"),
+    ("tank", "tank.tank", _tank, "print a tank, a loop, a meter or a batch: its past, its story"),
     ("find", "find.find", _find, "print what of the record holds some words"),
     ("backup", "sites.backup_to", _backup, "write a checked copy of the record"),
 )  # fmt: skip

@@ -1,14 +1,18 @@
-"""A tank, a loop, the site or a meter with its past: printed, as data, or for the printer."""
+"""A tank, a loop, a meter or a batch with its past: printed, as data, or for the printer."""
 
 from __future__ import annotations
 
+import sys
 from typing import TYPE_CHECKING
 
 from tankwalk.commands.common import on_paper, open_site_of, printed
+from tankwalk.errors import Refusal
 
 if TYPE_CHECKING:
     import argparse
 
+    from tankwalk.pages.lines import Line
+    from tankwalk.practice.live_feed import BatchView
     from tankwalk.practice.past.view import PlaceView
     from tankwalk.practice.site import Site
 
@@ -27,28 +31,48 @@ def tank(arguments: argparse.Namespace) -> int:
         print(json.dumps(plain_value(_read(site, arguments)), ensure_ascii=False, indent=2))
         site.close()
         return 0
-    from tankwalk.pages import tank_table
-    from tankwalk.pages.lines import plain
-
-    def words(site: Site, width: int) -> str:
-        return plain(tank_table.as_words(_read(site, arguments), width))
-
     if arguments.html is None:
-        return printed(arguments, words)
+        from tankwalk.pages.glyphs import printable_lines
+
+        encoding = sys.stdout.encoding or "utf-8"
+        return printed(
+            arguments,
+            lambda site, width: printable_lines(_lines(_read(site, arguments), width), encoding),
+        )
     from tankwalk.pages import paper
+    from tankwalk.pages.lines import plain
     from tankwalk.practice.round.paper_round import last_entry
 
     def page(site: Site) -> str:
-        said = words(site, PAPER_WIDTH)
+        said = plain(_lines(_read(site, arguments), PAPER_WIDTH))
         title = arguments.place.upper()
         return paper.as_printed(title, site.plan.name, site.now(), last_entry(site), said)
 
     return on_paper(arguments, page)
 
 
-def _read(site: Site, arguments: argparse.Namespace) -> PlaceView:
-    from tankwalk.practice.past.view import place_view
+def _read(site: Site, arguments: argparse.Namespace) -> PlaceView | BatchView:
+    """A place or a meter, else a batch of that name; Refusal where nothing has it."""
+    from tankwalk.practice.past.view import find_page, place_view
 
-    return place_view(
-        site, arguments.place, arguments.days, arguments.back, arguments.item, whole=True
-    )
+    place: str = arguments.place
+    if find_page(site.plan, place) is None:
+        from tankwalk.practice.live_feed import batch_view
+
+        batch = batch_view(site, place)
+        if batch is None:
+            raise Refusal(f"{place[:20]!r} is no tank, no loop, no meter and no batch here.")
+        return batch
+    return place_view(site, place, arguments.days, arguments.back, arguments.item, whole=True)
+
+
+def _lines(view: PlaceView | BatchView, width: int) -> list[Line]:
+    from tankwalk.practice.past.view import PlaceView
+
+    if isinstance(view, PlaceView):
+        from tankwalk.pages import tank_table
+
+        return tank_table.as_words(view, width)
+    from tankwalk.pages import batch
+
+    return batch.draw(view, width)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from tankwalk.clock import Instant
-from tankwalk.ledger.questions import NO_LIMIT, Questions, back_to, stands
+from tankwalk.ledger.questions import NO_LIMIT, Questions, back_to, list_of, stands
 from tankwalk.ledger.sqlite_errors import reads_record
 from tankwalk.rows import NamedTuple
 
@@ -78,6 +80,35 @@ class FlagQuestions(Questions):
             for place, item, unit, n, at, offset, flag, rule, sentence in self.db.execute(
                 sql, {"since": since, "until": until}
             )
+        ]
+        return sorted(found, key=lambda one: (one.at.utc, one.n))
+
+    @reads_record
+    def of_item(
+        self, item: str, unit: str, places: Iterable[str], since: int, until: int, limit: int
+    ) -> list[Flagged]:
+        """The newest `limit` readings of WATCH or worse of one item at some places, oldest first.
+
+        They stand, and were observed between two UTC seconds, both inside.
+        """
+        sql = f"""
+          SELECT (SELECT code FROM place WHERE id = r.place), r.entry, r.observed_at, e.utc_offset,
+            r.flag, (SELECT rule FROM judged WHERE entry = r.entry),
+            (SELECT sentence FROM judged WHERE entry = r.entry)
+          FROM reading r INDEXED BY flagged CROSS JOIN entry e ON e.n = r.entry
+          WHERE r.flag >= 2 AND r.observed_at BETWEEN :since AND :until
+          AND r.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)
+          AND r.place IN (SELECT p.id FROM json_each(:places) asked
+            CROSS JOIN place p ON p.code = asked.value)
+          AND r.value IS NOT NULL AND {stands("r.entry")}
+          ORDER BY r.observed_at DESC LIMIT :limit"""
+        asked = {
+            "item": item, "unit": unit, "places": list_of(places), "since": since, "until": until,
+            "limit": limit,
+        }  # fmt: skip
+        found = [
+            Flagged(place, item, unit, n, Instant(at, offset), flag, rule, sentence)
+            for place, n, at, offset, flag, rule, sentence in self.db.execute(sql, asked)
         ]
         return sorted(found, key=lambda one: (one.at.utc, one.n))
 

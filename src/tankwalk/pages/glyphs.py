@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from tankwalk.pages.lines import Line, Span
+from tankwalk.pages.lines import Line, Span, plain
 
 STEPS = "▁▂▃▄▅▆▇█"
 ROWS = ("past", "trend")
@@ -50,5 +50,19 @@ def printable(words: str, encoding: str) -> str:
         words.encode(encoding)
     except UnicodeEncodeError:
         drawn = words.translate(_DIGITS).translate(_ASCII)
+        return drawn.encode(encoding, "replace").decode(encoding)
+    return words
+
+
+def printable_lines(lines: Sequence[Line], encoding: str) -> str:
+    """Lines as they are printed in a character set: what is drawn as ASCII where it has none.
+
+    By their tones, so that the bars of a plot do not become the digits of a strip.
+    """
+    words = plain(lines)
+    try:
+        words.encode(encoding)
+    except UnicodeEncodeError:
+        drawn = plain([in_ascii(line) for line in lines])
         return drawn.encode(encoding, "replace").decode(encoding)
     return words

@@ -9,16 +9,17 @@ from tankwalk.ledger.feeding import SampleSeen
 from tankwalk.ledger.flags import Done as Decided
 from tankwalk.ledger.follow_up_kinds import FollowUpEvent, FollowUpWhat
 from tankwalk.ledger.incidents import CallSeen, DoneSeen
+from tankwalk.ledger.meters import CheckSeen
 from tankwalk.ledger.notes import NoteSeen
 from tankwalk.ledger.stock import MovedFish
 from tankwalk.pages.incident_words import DECIDED, called
 from tankwalk.pages.lines import flag_tone
 from tankwalk.pages.when import at_words
 from tankwalk.practice.judging.verdict import Flag, value_words
+from tankwalk.practice.past.last_time import LastTime
 from tankwalk.practice.past.story import (
     Cleared,
     Fed,
-    LastTime,
     MeterChanged,
     MeterFailed,
     Raised,
@@ -69,6 +70,8 @@ def told(one: StoryLine, here: str, *, brief: bool = False) -> tuple[str, str]:
             return f"? Meter {mark.instrument} failed its check{why}: {many}", "check"
         case MeterChanged(before=before, after=after, items=items):
             return f"{', '.join(items)} read with meter {after}, before with {before}", "plain"
+        case CheckSeen():
+            return _check(one.about)
         case Fed():
             return _fed(one.about), "dim"
         case MovedFish():
@@ -98,6 +101,15 @@ def _raised(one: StoryLine, about: Raised, *, brief: bool) -> tuple[str, str]:
     if about.suspect:
         return f"? {said}, meter suspect", "check"
     return f"{mark} {said}", flag_tone(flag) if flag < Flag.ACT else "bold"
+
+
+def _check(one: CheckSeen) -> tuple[str, str]:
+    unit = f" {one.unit}" if one.unit else ""
+    value = one.as_found if one.as_found is not None else one.as_left
+    shown = "--" if value is None else f"{figures.number_text(value)}{unit}"
+    how = "as found" if one.as_found is not None else "as left"
+    said = f"check {one.what}: {shown} {how}, {'passed' if one.passed else 'FAILED'}"
+    return said, "plain" if one.passed else "bold"
 
 
 def _dose(dose: DoseSeen) -> str:

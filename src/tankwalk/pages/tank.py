@@ -77,8 +77,10 @@ def title(view: PlaceView, width: int) -> Line:
             "" if view.dph is None else f"{view.dph} dph",
         ]
     said = ", ".join(part for part in parts if part)
-    name = {PlaceKind.TANK: "TANK", PlaceKind.LOOP: "LOOP", PlaceKind.SITE: "SITE"}[view.kind]
-    left = f" {name}  {view.place}" if view.kind is not PlaceKind.SITE else " SITE"
+    if view.meter is not None:
+        said = view.meter.kind + (f", {text.named(view.meter.tanks)}" if view.meter.tanks else "")
+    name = view.kind.value.upper()
+    left = f" {name}  {view.place}" if view.kind is not PlaceKind.SITE else f" {name}"
     return spread(width, [f"{left}   {said}".rstrip()], [f"{view.now.short()} "], "head")
 
 
@@ -137,13 +139,15 @@ def draw(view: PlaceView, width: int, room: int | None, at: int | None = None) -
     top = head(view, width)
     if at is not None and room is not None:
         return [*top, blank(width), *story_at(view, width, room - len(top) - 1, at)]
-    rows = 36 if room is None else room
+    beside = read_with(view, width)
+    rows = 36 if room is None else room - len(beside)
     lanes = 3 if view.dead is not None else 2
     left = rows - len(top) - lanes - STORY_ROWS
     layout = next((one for one in LAYOUTS if one.rows <= left), LAYOUTS[-1])
     if width < ROOMY:  # what stands beside one row would be cut
         layout = layout._replace(level=0)
     lines = [*top, *_plots(view, width, layout)]
+    lines += beside
     if room is None:
         return lines
     lines += story(view, width, max(0, room - len(lines)))
@@ -194,6 +198,23 @@ def _plots(view: PlaceView, width: int, layout: Layout) -> list[Line]:
     return lines
 
 
+def read_with(view: PlaceView, width: int) -> list[Line]:
+    """What a meter read: the places of an item in a row, with how many looks are suspect."""
+    lines: list[Line] = []
+    for code in dict.fromkeys(one.item.code for one in view.beside):
+        here = [one for one in view.beside if one.item.code == code]
+        looks, bad = sum(one.looks for one in here), sum(one.suspect for one in here)
+        tail = f", ? {bad} suspect" if bad else ""
+        label = f"{here[0].item.label} at {text.named([one.place for one in here], 12)}"
+        said = f"{label}: {looks} looks{tail}"
+        rows = text.wrap(said, width - 14)
+        lines += [
+            line(width, Span(" read with it " if nth == 0 else " " * 14, "bold"), Span(row))
+            for nth, row in enumerate(rows)
+        ]
+    return lines
+
+
 def _axis(view: PlaceView, width: int) -> tuple[Axis, int]:
     """The days across and the cells left of them, alike for all plots of the page."""
     longest = max(
@@ -204,7 +225,7 @@ def _axis(view: PlaceView, width: int) -> tuple[Axis, int]:
         ),
         default=0,
     )  # fmt: skip
-    left = max(6, longest + 2)
+    left = max(6, longest + 1)
     return axis(view.window, width - left - 1 - BESIDE), left
 
 
@@ -235,12 +256,12 @@ def _name(item: Item) -> str:
     return f"{item.label}, {item.unit}" if item.unit else item.label
 
 
-def _now(view: PlaceView, one: Series, *, unit: bool = False) -> list[Span]:
+def _now(view: PlaceView, one: Series) -> list[Span]:
     """The newest value, and the mark of its flag where one stands."""
     if not one.taken:
         return [Span("none taken", "dim")]
     newest = one.taken[-1]
-    value = "--" if newest.value is None else one.item.shown(newest.value, bare=not unit)
+    value = "--" if newest.value is None else one.item.shown(newest.value, bare=True)
     below = "< " if newest.below else ""
     stands = _stands(view, one)
     word = "now" if newest.at.day == view.now.day else "last"
@@ -276,8 +297,9 @@ def _beside(view: PlaceView, one: Series, drawn: Plot, room: int) -> list[list[S
     """Name, newest value, band, and what the signs mean that are in the plot."""
     name = _name(one.item)
     lines = [[Span(name, "bold")], _now(view, one)]
-    if text.width(name) > room:  # its unit stands with the value instead
-        lines = [[Span(text.fit(one.item.label, room), "bold")], _now(view, one, unit=True)]
+    if text.width(name) > room:  # its unit stands below it instead
+        label = Span(text.fit(one.item.label, room), "bold")
+        lines = [[label], _now(view, one), [Span(f"in {one.item.unit}", "dim")]]
     if one.item.kind.by_words:
         lines += [
             [Span(f"{nth} {word}", "dim")] for nth, word in enumerate(one.item.choices, 1)

@@ -45,7 +45,7 @@ def draw(view: PlaceView, width: int) -> list[Line]:
     days, columns = table(view)
     if days:
         lines += _chunks(days, columns, width)
-    lines += _notes(view, width)
+    lines += [*_notes(view, width), *tank.read_with(view, width)]
     for grown in view.growth:
         lines += _growth(grown, width)
     lines += [blank(width), *tank.story(view, width, None)]

@@ -52,6 +52,13 @@ class MetersScreen(PageScreen):
     def do_down(self) -> None:
         self._step(1)
 
+    def place_here(self) -> str:
+        """The meter the list stands at: its past has a page as a tank's has."""
+        return self.shown[self.at].state.meter.code if self.shown else ""
+
+    def do_workings(self) -> None:
+        self.tankwalk.work()
+
     def do_choose(self) -> None:
         if self.shown:
             self.tankwalk.check_meter(self.shown[self.at].state.meter.code)

@@ -144,9 +144,13 @@ class TankScreen(AskingScreen):
 
     def _which_place(self) -> Talk:
         answer = yield Step("Which tank or loop? Its number, then Enter.", writes=True)
-        found = past.find_place(self.site.plan, answer.words)
+        found = past.find_page(self.site.plan, answer.words)
+        name = answer.words.strip().upper()
+        if found is None and self.site.reader.feeding.newest_batch(name):
+            self.tankwalk.batch(name)
+            return ""
         if found is None:
-            return f"{answer.words.strip()[:20]} is no tank and no loop here."
+            return f"{answer.words.strip()[:20]} is no tank, no loop and no meter here."
         self._go(found)
         return ""
 

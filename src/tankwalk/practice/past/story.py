@@ -17,14 +17,13 @@ from tankwalk.ledger.flags import Flagged
 from tankwalk.ledger.follow_ups import FollowUpSeen, Turn
 from tankwalk.ledger.handovers import for_handover
 from tankwalk.ledger.incidents import CallSeen, DoneSeen
-from tankwalk.ledger.meters import MarkSeen
+from tankwalk.ledger.meters import CheckSeen, MarkSeen
 from tankwalk.ledger.notes import NoteSeen
 from tankwalk.ledger.readings import PastSeen, Seen, ValueSeen
 from tankwalk.ledger.stock import MovedFish
 from tankwalk.plan.bands import band_at
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item, Limits, Plan
-from tankwalk.practice.incidents import looking
 from tankwalk.practice.judging.flags import LIFE, Key
 from tankwalk.practice.judging.life import life
 from tankwalk.practice.judging.rules import Shared, recorded
@@ -111,6 +110,7 @@ About = (
     | DoseSeen
     | MeterFailed
     | MeterChanged
+    | CheckSeen
     | Fed
     | MovedFish
     | SampleSeen
@@ -173,7 +173,7 @@ def _flags(site: Site, place: str, since: int, until: int) -> Iterable[StoryLine
         if item is None:
             continue
         key = Key("place", place, code)
-        numbers = {row.n for row in flagged if not _of_a_meter(row)}
+        numbers = {row.n for row in flagged if not of_a_meter(row)}
         seen = reader.readings.past(place, code, item.unit, since, until)
         for one in _raised(site, seen, numbers, marks, item):
             yield StoryLine(one.seen.at, one.seen.n, one.seen.who, place, item, one, key)
@@ -203,7 +203,7 @@ def _raised(
         yield Raised(held, None, _suspect(site, marks, held))
 
 
-def _of_a_meter(row: Flagged) -> bool:
+def of_a_meter(row: Flagged) -> bool:
     """Whether a meter was the cause, which is no flag of the tank."""
     rule = recorded(row.rule)
     return rule is not None and rule.shared is Shared.METER
@@ -370,90 +370,3 @@ def _sampled(site: Site, place: str, since: int) -> Iterable[StoryLine]:
     for sample in site.reader.feeding.samples(since):
         if sample.place == place:
             yield StoryLine(sample.at, sample.n, sample.who, place, None, sample)
-
-
-# ---- the last time
-
-
-class LastTime(NamedTuple):
-    """The last flag of an item before one that stands, here or at a sister, and what people did.
-
-    `over` is the first look in band after it, None where the record holds none.
-    """
-
-    place: str
-    item: Item
-    worst: Seen
-    begun: Instant
-    over: Instant | None
-    did: tuple[DoneSeen, ...]
-    called: tuple[CallSeen, ...]
-    decided: tuple[Decided, ...]
-    notes: tuple[NoteSeen, ...]
-
-
-LAST_DAYS = 400
-"""How far back a flag of the same item is sought: last season is still told."""
-
-APART_HOURS = 24
-"""Looks out of band that are farther apart than this are two flags, as with those that are over."""
-
-AFTER_HOURS = 24
-"""What people did so long after the last look out of band still belongs to it."""
-
-
-def last_time(site: Site, place: str, item: Item, before: Instant) -> LastTime | None:
-    """The newest flag of an item that began before a moment: of this tank, else of a sister.
-
-    A flag of which a meter was the cause does not count, nor one that is nearer than a day.
-    """
-    since = before.utc - LAST_DAYS * 86400
-    until = before.utc - APART_HOURS * 3600
-    tank = site.plan.find_tank(place)
-    mates = {one.code for one in site.plan.tanks if tank is not None and one.loop == tank.loop}
-    rows = []
-    for row in site.reader.flags.flagged(since, until):
-        if row.item == item.code and row.place in mates | {place} and not _of_a_meter(row):
-            rows.append(row)
-    own = [row for row in rows if row.place == place] or rows
-    if not own:
-        return None
-    where = own[-1].place
-    run = [row for row in own if row.place == where]
-    begun = run[-1]
-    for row in reversed(run):
-        if begun.at.hours_since(row.at) > APART_HOURS:
-            break
-        begun = row
-    run = [row for row in run if row.at.utc >= begun.at.utc]
-    worst = site.reader.readings.seen(max(run, key=lambda row: (row.flag, row.n)).n)
-    return None if worst is None else _dealt(site, where, item, worst, begun.at, run[-1].at)
-
-
-def _dealt(
-    site: Site, place: str, item: Item, worst: Seen, begun: Instant, last: Instant
-) -> LastTime:
-    """What people did about a flag that is over."""
-    reader, same = site.reader, looking.measured_with(item.code)
-    end = last.utc + AFTER_HOURS * 3600
-
-    def belongs(at: Instant, where: str | None, of: str | None) -> bool:
-        return where == place and begun.utc <= at.utc <= end and (of is None or of in same)
-
-    after = reader.readings.past(place, item.code, item.unit, last.utc + 1, end + 3 * 86400)
-    over = next((one.at for one in after if one.value is not None and not one.flag), None)
-    return LastTime(
-        place,
-        item,
-        worst,
-        begun,
-        over,
-        tuple(d for d in reader.incidents.done(begun.utc) if belongs(d.at, d.place, d.item)),
-        tuple(c for c in reader.incidents.calls(begun.utc) if belongs(c.at, c.place, c.item)),
-        tuple(d for d in reader.flags.done(begun.utc) if belongs(d.at, d.place, d.item)),
-        tuple(
-            note
-            for note in reader.notes.since(begun.utc)
-            if belongs(note.at, note.place, note.item) and not for_handover(note)
-        ),
-    )

@@ -9,7 +9,7 @@ from enum import Enum
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.plan.derived import BY_CODE
-from tankwalk.plan.model import Item, Level, Lot, Plan, Tank
+from tankwalk.plan.model import Instrument, Item, Level, Lot, Plan, Tank
 from tankwalk.plan.walking_order import walking_order
 from tankwalk.practice.incidents import looking
 from tankwalk.practice.judging.flags import Standing
@@ -17,8 +17,18 @@ from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.past import dead as deaths
 from tankwalk.practice.past.dead import Dead
+from tankwalk.practice.past.last_time import LastTime, last_time
+from tankwalk.practice.past.meter_past import (
+    ReadBeside,
+    checks,
+    drift,
+    find_meter,
+    meter_story,
+    read_beside,
+    suspect_days,
+)
 from tankwalk.practice.past.series import Series, grown, series
-from tankwalk.practice.past.story import LastTime, Raised, StoryLine, last_time, story
+from tankwalk.practice.past.story import Raised, StoryLine, story
 from tankwalk.practice.past.window import DAYS, Window, window
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.stock.dead import MORTS
@@ -41,6 +51,7 @@ class PlaceKind(Enum):
     TANK = "tank"
     LOOP = "loop"
     SITE = "site"
+    METER = "meter"
 
 
 class Choice(NamedTuple):
@@ -75,6 +86,7 @@ class PlaceView(NamedTuple):
     now: Instant
     window: Window
     tank: Tank | None
+    meter: Instrument | None
     lot: Lot | None
     dph: int | None
     wrong: tuple[Standing, ...]
@@ -95,6 +107,8 @@ class PlaceView(NamedTuple):
     """The last flag of the item of the worst flag, here or at a sister."""
     growth: tuple[Series, ...]
     choices: tuple[Choice, ...]
+    beside: tuple[ReadBeside, ...]
+    """What a meter read; empty for a place."""
     before: str
     after: str
     """The places before and after it, as they are walked."""
@@ -123,6 +137,12 @@ def find_place(plan: Plan, typed: str) -> str | None:
     return None
 
 
+def find_page(plan: Plan, typed: str) -> str | None:
+    """A place or a meter by its code or number; None where there is none."""
+    meter = find_meter(plan, typed)
+    return find_place(plan, typed) or (None if meter is None else meter.code)
+
+
 def _number(code: str) -> int | None:
     digits = "".join(c if c.isdigit() else " " for c in code).split()
     return int(digits[-1]) if digits else None
@@ -139,8 +159,12 @@ def place_view(
     """
     plan, now = site.plan, site.now()
     found = find_place(plan, place)
+    meter = find_meter(plan, place) if found is None else None
+    if meter is not None:
+        with site.ledger.reading():
+            return _read_meter(site, meter, window(site, now, days, back), now)
     if found is None:
-        raise Refusal(f"{place[:20]!r} is no tank and no loop of the plan.")
+        raise Refusal(f"{place[:20]!r} is no tank, no loop and no meter of the plan.")
     with site.ledger.reading():
         return _read(site, found, window(site, now, days, back), item, now, whole=whole)
 
@@ -181,6 +205,7 @@ def _read(
         now,
         span,
         tank,
+        None,
         None if tank is None else plan.lot_of(tank),
         None if tank is None else plan.age(tank, now.day),
         wrong,
@@ -194,16 +219,47 @@ def _read(
         last,
         growth,
         tuple(Choice(one.code, one.label) for one in here) + (GROWN_CHOICES if tank else ()),
+        (),
         every[at - 1],
         every[(at + 1) % len(every)],
     )
 
 
+def _read_meter(site: Site, meter: Instrument, span: Window, now: Instant) -> PlaceView:
+    """A meter: its checks, suspect spans, and what was read with it."""
+    marks = [one for one in site.reader.meters.marks(span.since) if one.instrument == meter.code]
+    seen = checks(site, meter, span)
+    drawn = drift(meter, seen, span)
+    newest = site.reader.readings.newest_of_all()
+    wrong = tuple(
+        one
+        for one in wrong_now(site, newest, now).wrong
+        if one.key.kind == "meter" and one.key.code == meter.code
+    )
+    told = sorted(meter_story(site, meter, seen, marks), key=lambda one: (-one.at.utc, -one.n))
+    every = [one.code for one in site.plan.instruments]
+    at = every.index(meter.code)
+    bad = {
+        span.day(nth)
+        for first, last in suspect_days(marks, now.offset)
+        for nth in range(span.days)
+        if first <= span.day(nth) <= last
+    }
+    failed = {one.at.day for one in seen if not one.passed}
+    days = tuple(
+        DayMark(day, Flag.ACT if day in failed else Flag.CHECK, (meter.check or "check",))
+        for day in sorted(bad | failed)
+    )
+    return PlaceView(
+        meter.code, PlaceKind.METER, now, span, None, meter, None, None, wrong, None, (drawn,),
+        None, None, None, days, tuple(told), None, (), (), read_beside(site, meter, span, marks),
+        every[at - 1], every[(at + 1) % len(every)],
+    )  # fmt: skip
+
+
 def _asked_here(plan: Plan, kind: PlaceKind) -> tuple[Item, ...]:
     """The items that are read or worked out at such a place, without the dead: they have bars."""
-    level = {
-        PlaceKind.TANK: Level.TANK, PlaceKind.LOOP: Level.LOOP, PlaceKind.SITE: Level.SITE
-    }[kind]  # fmt: skip
+    level = Level(kind.value)
     return tuple(one for one in plan.items if one.level is level and one.code != MORTS)
 
 
@@ -224,8 +280,10 @@ def _drawn(
         else:
             known = ", ".join((*items, *grew))
             raise Refusal(f"{chosen[:20]!r} is not drawn here. There are: {known}.")
+    out = [code for one in wrong for code in _measured(one.key.item)]
+    banded = {one.code for one in here if one.kind.by_band}
     wanted = [
-        *(code for one in wrong for code in _measured(one.key.item)),
+        *(code for code in out if code in banded),
         *GAUGES,
         *(one.code for one in here if one.kind.by_band and not one.derived),
         *(one.code for one in here),
@@ -250,8 +308,9 @@ def _beside(
     """One more item worth a row: the next that is out, else one that its flag is seen by."""
     codes = {one.code: one for one in here}
     for one in wrong:
-        if one.key.item in codes and one.key.item not in drawn:
-            return codes[one.key.item]
+        item = codes.get(one.key.item)
+        if item is not None and item.kind.by_band and item.code not in drawn:
+            return item
     for code in ("level", "flow"):
         if code in codes and code not in drawn:
             return codes[code]
