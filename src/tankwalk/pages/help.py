@@ -164,11 +164,22 @@ WORK = {
         "why. A dose kept by mistake is taken back with +, 3: it is nobody's usual then. After a "
         "dose, look at the water in 15 to 30 min.",
     ),
+    "sample": (
+        "Type what a fish measures, Enter keeps it: it is on the disk, and the next number is "
+        "asked. Where no number is asked, + is as it should be and - is not. The fish so far "
+        "stand above, five to a row, as they lie in the tray; below are mean, spread, condition K "
+        "and whether so many are enough. + at a number ends: the samples are kept, rations are "
+        "worked out anew, and you are asked what became of the fish.",
+        "A number far from the others is asked about and stays out until you measured again or "
+        "chose. * looks at a fish again, - leaves one out with a reason: everything stays in the "
+        "record. The program was closed? Open the tank again, it goes on at that very fish. The "
+        "fish of one tank are no trial: they say how sure the mean of this tank is, no more.",
+    ),
     "samples": (
         "A row a tank, a column a kind of sample: what was found last, and what is due. Enter "
-        "asks for the one that stands at the mark: how many fish, then mean and SD, or how many "
-        "of them had it; + takes as many fish as last time. It goes on with the same tank, so "
-        "that fish in the dish are done in one go.",
+        "looks at the fish of that tank one by one; or takes mean and SD (how many had it) from "
+        "paper, or the weight of many at once. * gives an order by lot with the treatments "
+        "hidden, for a measurer who should not know.",
         "What was kept is said back with its 95 % limits. A number far from the tank's last one "
         "is asked about first: a mean that fell, one that grew faster than fish grow, an SD that "
         "may be an SE. u takes your newest sample back.",

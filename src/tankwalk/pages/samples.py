@@ -21,7 +21,8 @@ def draw(view: SamplesView, at: tuple[int, int], width: int, height: int | None)
     """The page; `at` is row and column of the sample Enter asks for. `height` None: all of it."""
     many = view.due
     due = f"{many} due" if many else "none due"
-    head = [spread(width, [f" SAMPLES  {due}"], [f"{view.now.short()} "], "head")]
+    order = ", order by lot" if view.blind else ""
+    head = [spread(width, [f" SAMPLES  {due}{order}"], [f"{view.now.short()} "], "head")]
     if not view.rows:
         words = "The plan asks for no sample of a tank that holds fish: [[sampling]] in plan.toml."
         head += wrapped(width, words, "check", 2)
@@ -40,7 +41,8 @@ def draw(view: SamplesView, at: tuple[int, int], width: int, height: int | None)
     for nth, row in enumerate(view.rows):
         mark, tone = (" > ", "now") if nth == y else ("   ", "plain")
         spans = [Span(f"{mark}{text.pad(row.tank.code, 4)}", tone)]
-        spans.append(Span(text.pad(row.tank.treatment or "", TANK - 7), "dim"))
+        arm = "" if view.blind else row.tank.treatment or ""
+        spans.append(Span(text.pad(arm, TANK - 7), "dim"))
         for n in shown:
             words, how = _cell(row.cells[n], decimals[n], view.now, size - 1)
             if (nth, n) == (y, x):

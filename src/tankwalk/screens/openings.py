@@ -33,8 +33,16 @@ class CountAt(NamedTuple):
     who: str | None
 
 
-Start = str | tuple[RoundSeen, str] | LookAt | CountAt
-"""A screen by name, a round and who walks it, what to look at, or what to count."""
+class SampleAt(NamedTuple):
+    """Whose fish are looked at one by one, by whom where known, and whether blind."""
+
+    tank: str
+    who: str = ""
+    blind: bool = False
+
+
+Start = str | tuple[RoundSeen, str] | LookAt | CountAt | SampleAt
+"""A screen by name, a round and who walks it, what to look at, to count, or to sample."""
 
 SCREENS = {
     "board": "board.BoardScreen",
@@ -55,6 +63,7 @@ SCREENS = {
     "samples": "samples.SamplesScreen",
     "tank": "tank.TankScreen",
     "find": "find.FindScreen",
+    "sample": "sample.SampleScreen",
 }
 """Screens that are opened by their scope, each with its file and class in this room.
 
@@ -74,6 +83,7 @@ class Openings(Moments):
         self._worksheet: Worksheet | None = None
         self._came_from = "board"
         self._counted_from: PageScreen | None = None
+        self._sampled_from: PageScreen | None = None
         self._guided_from: PageScreen | None = None
         self.straight_to_working = False
         """Whether Esc leads from a calculator to where one was, not to the list."""
@@ -88,6 +98,8 @@ class Openings(Moments):
             return self._looking(first.asked, first.who, None)
         if isinstance(first, CountAt):
             return self._counting(first)
+        if isinstance(first, SampleAt):
+            return self._sampling(first)
         return self._walking(*first)
 
     def open(self, name: str) -> None:
@@ -307,6 +319,28 @@ class Openings(Moments):
     def leave_count(self, said: str) -> None:
         """Back to the page one came from, which says what was kept."""
         back = self._counted_from or self._kept("board")
+        self._show(back)
+        if said:
+            back.say(said)
+
+    def sample(self, tank: str, who: str = "", *, blind: bool = False) -> None:
+        """Show the sitting of a tank, fish by fish; Esc leads back to where one came from."""
+        front = self.screen
+        if isinstance(front, PageScreen) and front in self._screens.values():
+            self._sampled_from = front
+        self._show(self._sampling(SampleAt(tank, who, blind)))
+
+    def _sampling(self, first: SampleAt) -> PageScreen:
+        from tankwalk.screens.sample import SampleScreen
+
+        screen = self._kept("sample")
+        if isinstance(screen, SampleScreen):
+            screen.take(first.tank, first.who, blind=first.blind)
+        return screen
+
+    def leave_sample(self, said: str) -> None:
+        """Back to the page one came from, which says what was kept."""
+        back = self._sampled_from or self._kept("samples")
         self._show(back)
         if said:
             back.say(said)

@@ -6,9 +6,14 @@ from tankwalk.pages import samples as page
 from tankwalk.pages import steps
 from tankwalk.pages.actions import footer
 from tankwalk.pages.lines import Line, wrapped
-from tankwalk.practice.samples import entering, sampling
+from tankwalk.practice.dialog import Step, Talk
+from tankwalk.practice.samples import bulk, entering, sampling, since
+from tankwalk.practice.samples.fish import Look
 from tankwalk.practice.site import Site
 from tankwalk.screens.asking import AskingScreen
+
+PAPER = "numbers from paper"
+BULK = "weighed together"
 
 
 class SamplesScreen(AskingScreen):
@@ -18,6 +23,7 @@ class SamplesScreen(AskingScreen):
 
     def __init__(self, site: Site) -> None:
         super().__init__(site)
+        self.blind, self._to_sample = False, ""
         self.view = sampling.view(site)
         self.at = (0, 0)
 
@@ -27,7 +33,7 @@ class SamplesScreen(AskingScreen):
         self.draw()
 
     def look(self) -> None:
-        self.view = sampling.view(self.site)
+        self.view = sampling.view(self.site, blind=self.blind)
         rows, kinds = len(self.view.rows), len(self.view.kinds)
         self.at = min(self.at[0], max(0, rows - 1)), min(self.at[1], max(0, kinds - 1))
         if rows:
@@ -47,12 +53,43 @@ class SamplesScreen(AskingScreen):
     # ---- keys
 
     def do_take(self) -> None:
-        """Ask for the sample the mark stands at."""
+        """Ask how the sample the mark stands at comes in, then for it."""
         if not self.view.rows:
             self.say("The plan asks for no sample here.")
             return
         row = self.view.rows[self.at[0]]
-        self.ask(entering.enter(self.site, self.hand, row.tank.code, row.cells[self.at[1]]))
+        self.ask(self._taken(row.tank.code, row.cells[self.at[1]]))
+
+    def _taken(self, tank: str, cell: sampling.Cell) -> Talk:
+        """Fish by fish, which is a page of its own; or by numbers from paper, or in bulk."""
+        fish = since.look_of(cell.sampling.what)
+        ways = [PAPER, BULK] if fish is Look.MASS else [PAPER]
+        if fish is None:
+            return (yield from entering.enter(self.site, self.hand, tank, cell))
+        answer = yield Step(f"{tank} {cell.sampling.label}:", tuple(ways), enter="fish by fish")
+        if answer.number == 0:
+            self._to_sample = tank
+            return ""
+        if ways[answer.number - 1] == BULK:
+            return (yield from bulk.enter(self.site, self.hand, tank, cell))
+        return (yield from entering.enter(self.site, self.hand, tank, cell))
+
+    def _went_on(self) -> None:
+        super()._went_on()
+        tank, self._to_sample = self._to_sample, ""
+        if tank:
+            self.tankwalk.sample(tank, self.hand.of(self.site.now()), blind=self.blind)
+
+    def do_order(self) -> None:
+        """Tanks by lot, with the treatments hidden, or as one walks."""
+        self.blind = not self.blind
+        self.look()
+        self.at = self.view.next_due((0, 0))
+        self.say(
+            "Order by lot, the same all day; treatments are hidden."
+            if self.blind
+            else "In walking order again."
+        )
 
     def do_undo(self) -> None:
         """Take back one's own newest sample."""

@@ -13,7 +13,7 @@ from tankwalk.ledger.entries import Entry, Note, Sample
 from tankwalk.practice.dialog import Answer, Hand, Step, Talk, writer
 from tankwalk.practice.livefeed.asking import number, wanted
 from tankwalk.practice.samples import doubts, sampling
-from tankwalk.practice.samples.fish import Look, WANTED
+from tankwalk.practice.samples.fish import WANTED, Look
 from tankwalk.practice.samples.sampling import MOST_FISH, Cell
 from tankwalk.practice.samples.since import in_unit
 from tankwalk.practice.site import Site
@@ -51,7 +51,9 @@ def enter(site: Site, hand: Hand, tank: str, cell: Cell) -> Talk:
         mg = yield from _net(site, tank, cell, many)
         lots = (*lots, Lot(many, mg))
         now = site.now()
-        entry = Entry("note", who, now, now, tank, amends=draft, reason=f"{UNDER_WAY}; {written(lots)}")
+        entry = Entry(
+            "note", who, now, now, tank, amends=draft, reason=f"{UNDER_WAY}; {written(lots)}"
+        )
         draft = site.record(entry, Note(f"Bulk weighing under way: {come_to(lots)}"))
         told = ""
     found = worked(lots)
@@ -88,7 +90,7 @@ def _net(site: Site, tank: str, cell: Cell, many: int) -> Generator[Step, Answer
         if not sampling.oddities(sample, last, site.now()):
             return mg
         answer = yield Step(
-            f"{mg:g} mg for {many} fish is {mg / many:.3g} mg a fish; last {last.mean:g} {last.unit}.",
+            f"{mg:g} mg for {many}: {mg / many:.3g} mg a fish, last {last.mean:g} {last.unit}.",
             ("weigh it again", "it is right: keep it"),
         )
         if answer.number == 2:

@@ -72,6 +72,7 @@ class SamplesView(NamedTuple):
     now: Instant
     kinds: tuple[str, ...]
     rows: tuple[Row, ...]
+    blind: bool = False
 
     @property
     def due(self) -> int:
@@ -91,8 +92,12 @@ class SamplesView(NamedTuple):
         return at
 
 
-def view(site: Site) -> SamplesView:
-    """Every sample the plan asks for, tank by tank, with what was found last."""
+def view(site: Site, *, blind: bool = False) -> SamplesView:
+    """Every sample the plan asks for, tank by tank, with what was found last.
+
+    A `blind` one comes in an order by lot, the same all day, so that who measures need not know
+    what comes next.
+    """
     plan, now = site.plan, site.now()
     kinds = tuple(dict.fromkeys(one.what for one in plan.samplings))
     last = newest(site, now)
@@ -101,7 +106,12 @@ def view(site: Site) -> SamplesView:
         for tank in walking_order(plan, now.day)
         if (age := plan.age(tank, now.day)) is not None
     )
-    return SamplesView(now, kinds, rows if kinds else ())
+    if blind:
+        # `random` is loaded where it is wanted: the board asks here too.
+        from random import Random
+
+        rows = tuple(Random(now.day.isoformat()).sample(rows, len(rows)))
+    return SamplesView(now, kinds, rows if kinds else (), blind)
 
 
 def _cell(plan: Plan, kind: str, tank: Tank, age: int, last: Last, today: date) -> Cell:

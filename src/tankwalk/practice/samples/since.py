@@ -88,7 +88,7 @@ def look_of(what: str) -> Look | None:
 class Grown(NamedTuple):
     """What fish grew between two samples, each None where it cannot be told.
 
-    `mm` and `mm_a_day` of the mean length; `sgr` in %/d and `tgc` (times 1000) in g^(1/3) per degC d
+    `mm` and `mm_a_day` of the mean length; `sgr` (%/d) and `tgc` (times 1000, g^(1/3) per degC d)
     of the mean mass, over `warmth` in degC d.
     """
 
@@ -137,9 +137,7 @@ def warmth(site: Site, tank: str, start: Instant, end: Instant) -> float | None:
     for place in (tank, None if here is None else here.loop):
         if place is None:
             continue
-        seen = site.reader.readings.looks(
-            place, item.code, item.unit, MOST_READINGS, until=end.utc
-        )
+        seen = site.reader.readings.looks(place, item.code, item.unit, MOST_READINGS, until=end.utc)
         by_day: dict[int, list[float]] = {}
         for one in seen:
             if one.at >= start.utc:

@@ -7,7 +7,7 @@ pulled. Ending it writes the samples that rations and pages go by, and what beca
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from tankwalk import quantity
 from tankwalk.errors import Refusal
@@ -183,11 +183,11 @@ class FishSitting:
         """A second number of a look in doubt."""
         look = doubt.look
         if doubts.agree(look, doubt.first, value):
-            self._decide(value, f"asked again, {doubt.why.value}: both agree, "
-                         f"{number_text(doubt.first)} and {number_text(value)} {look.unit}")  # fmt: skip
+            both = f"{number_text(doubt.first)} and {number_text(value)} {look.unit}"
+            self._decide(value, f"asked again, {doubt.why.value}: both agree, {both}")
             return
-        self._write(doubt.nth, look, value, out=ASKED_AGAIN,
-                    reason=f"asked again: {number_text(doubt.first)}, then {number_text(value)}")  # fmt: skip
+        both = f"{number_text(doubt.first)}, then {number_text(value)}"
+        self._write(doubt.nth, look, value, out=ASKED_AGAIN, reason=f"asked again: {both}")
         self.doubt = doubt._replace(guesses=(), second=value)
 
     def choose(self, number: int) -> None:
@@ -284,7 +284,8 @@ class FishSitting:
             done = [one for one in self.looks if fish.value_of(this, one) is not None]
             earlier = None
             if len(done) > 1:
-                earlier = this._replace(**{done[-1].value: None}, left_out=None)
+                without: dict[str, Any] = {done[-1].value: None, "left_out": None}
+                earlier = this._replace(**without)
         self.doubt = None
         self._again = []
         self._passed = {one for one in self._passed if one[0] != nth}
@@ -307,8 +308,8 @@ class FishSitting:
         """Keep a value of a fish in place of what was known of it."""
         this = self.of(nth)
         known = Fish(self.seen.n, nth) if this is None else _detail(self.seen.n, this)
-        kept = value if look.measured else int(value)
-        self._put(known._replace(**{look.value: kept}, left_out=out), this, reason)
+        found: dict[str, Any] = {look.value: value if look.measured else int(value)}
+        self._put(known._replace(**found, left_out=out), this, reason)
 
     def _put(self, kept: Fish, this: FishSeen | None, reason: str | None = None) -> None:
         self._undo.append((kept.nth, this))
@@ -318,9 +319,7 @@ class FishSitting:
     def _record(self, kept: Fish, this: FishSeen | None, reason: str | None) -> None:
         now = self.site.now()
         amends = None if this is None else this.n
-        entry = Entry(
-            "fish", self.who, now, now, self.seen.place, amends=amends, reason=reason
-        )
+        entry = Entry("fish", self.who, now, now, self.seen.place, amends=amends, reason=reason)
         self.site.record(entry, kept)
 
     # ---- the end

@@ -1,4 +1,4 @@
-"""What is asked around a sitting, by number: what of how many, held how, left out why, and its end."""
+"""What is asked around a sitting, by number: what of how many, what is left out, how it ends."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ def tank_of(site: Site, code: str) -> Tank:
         if tank.code.upper() == code.strip().upper():
             return tank
     known = ", ".join(tank.code for tank in site.plan.tanks)
-    raise Refusal(f"{text.shown(code)!r} is no tank of the plan ({known}).")
+    raise Refusal(f"{code[:12]!r} is no tank of the plan ({known}).")
 
 
 def setup(site: Site, hand: Hand, tank: str) -> Setup:
@@ -169,7 +169,7 @@ def correcting(sitting: FishSitting) -> Talk:
             nth = last if answer.words == "*" else int(answer.words)
             sitting.again(nth)
         except ValueError:
-            told = f"{text.shown(answer.words[:12])!r} is no number of a fish."
+            told = f"{answer.words[:12]!r} is no number of a fish."
         except Refusal as refusal:
             told = str(refusal)
         else:
