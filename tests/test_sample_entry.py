@@ -251,11 +251,11 @@ def test_from_the_board_by_enter_a_tank_is_done_on_the_pad(tmp_path: Path) -> No
         await room.press("9")
         assert "SAMPLES  36 due" in room.text
         assert "> T01" in room.text
-        await room.press("enter", "3", "plus", *"16.2", "enter", *"1.5", "enter")
+        await room.press("enter", "1", "3", "plus", *"16.2", "enter", *"1.5", "enter")
         assert "Kept 13:05 (TS): T01 length, 20 fish, mean 16.2 mm" in room.flowing
         assert "T01 Mass of 30 fish: due today" in room.text
-        await room.press("enter", "plus", *"33", "enter", *"9", "enter")
-        await room.press("enter", "plus", *"19", "enter")
+        await room.press("enter", "1", "plus", *"33", "enter", *"9", "enter")
+        await room.press("enter", "1", "plus", *"19", "enter")
         assert "T02 Length of 20 fish: due today" in room.text
         assert "SAMPLES  33 due" in room.text
         await room.press("u", "1")

@@ -153,7 +153,7 @@ class SampleScreen(AskingScreen):
             return True
         if not sitting.asked.look.measured:
             if character == "0":
-                self.do_out()
+                self._out()
                 return True
             return False
         starts = character.isdigit() or character in ".,"
@@ -175,7 +175,7 @@ class SampleScreen(AskingScreen):
         """Enter: keep the number; with nothing typed nothing is kept."""
         sitting = self._here()
         if not sitting.asked.look.measured:
-            self.do_end()
+            self._ends()
         elif not self.typed:
             self._check("Nothing was typed, so nothing is kept.")
         else:
@@ -186,14 +186,14 @@ class SampleScreen(AskingScreen):
     def do_plus(self) -> None:
         """As it should be; at a number the end."""
         if self._here().asked.look.measured:
-            self.do_end()
+            self._ends()
         else:
             self._right(True)
 
     def do_minus(self) -> None:
         """Not as it should be; at a number the fish is left out."""
         if self._here().asked.look.measured:
-            self.do_out()
+            self._out()
         else:
             self._right(False)
 
@@ -202,12 +202,12 @@ class SampleScreen(AskingScreen):
         self.said = ""
         self.draw()
 
-    def do_end(self) -> None:
+    def _ends(self) -> None:
         self._here()
         self.good = True
         self.ask(self._end())
 
-    def do_out(self) -> None:
+    def _out(self) -> None:
         self.good = True
         self.ask(sitting_talk.leaving_out(self._here()))
 
