@@ -18,6 +18,8 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.entries import Batch, BatchOf, DoneAbout, Entry, Meal, Poured, Served
 from tankwalk.pages.lines import plain
 from tankwalk.pages.ration import draw
+from tankwalk.practice.doing import deviations
+from tankwalk.practice.feeding import meals
 from tankwalk.practice.feeding.dispensing import MealList, at_time, meal_list
 from tankwalk.practice.feeding.in_water import LeftHow
 from tankwalk.practice.feeding.meals import FEED_ON
@@ -183,6 +185,22 @@ def test_a_pause_that_holds_at_the_meal_gives_nothing_and_says_by_whom(tmp_path:
         assert meal_list(site).to_feed == 0
 
 
+def test_feed_turned_off_stays_off_day_after_day_until_it_is_turned_on(tmp_path: Path) -> None:
+    """Nobody feeds again without a word: fish that were taken off feed went off it for a reason."""
+    with room(tmp_path) as site:
+        no_feed(site, "T02", "2026-04-28T15:00", "pause: feed off, not eating")
+        no_feed(site, "T03", "2026-05-09T15:00", "feed off, pH")  # words of one's own: that day
+        found = meal_list(site)
+        row = found.row("T02")
+        assert row is not None
+        assert row.off is not None
+        assert (row.off.who, row.off.since) == ("AB", moment("2026-04-28T15:00"))
+        assert found.to_feed == 3
+        assert "T02" not in [d.place for d in deviations.recent(site, site.now())]
+        meals.pause(site, "AB", "T02", FEED_ON)
+        assert meal_list(site).to_feed == 4
+
+
 def test_the_feed_stopped_about_a_flag_is_off_until_it_is_on_again_or_given(tmp_path: Path) -> None:
     def done(site: Site, when: str, words: str, step: int | None) -> None:
         at = moment(when)
@@ -191,7 +209,9 @@ def test_the_feed_stopped_about_a_flag_is_off_until_it_is_on_again_or_given(tmp_
         )
 
     with room(tmp_path) as site:
-        done(site, "2026-05-09T15:00", "stop the feed", 2)  # that day alone
+        done(site, "2026-05-08T15:00", "stop the feed", 2)
+        assert meal_list(site).to_feed == 3, "a night does not turn it on"
+        no_feed(site, "L1", "2026-05-10T10:00", FEED_ON)
         done(site, "2026-05-10T11:00", "open the oxygen", 1)
         done(site, "2026-05-10T11:00", "stop the feed", None)  # a person's own words
         assert meal_list(site).to_feed == 4

@@ -76,6 +76,7 @@ QUESTIONS: dict[str, Ask] = {
     "feeding.counts": lambda ask, now: ask.feeding.counts(
         [one.n for one in ask.feeding.batches(now - 2 * DAY)[-3:]]
     ),
+    "feeding.feed_off": lambda ask, now: ask.feeding.feed_off(now - 20 * DAY),
     "feeding.meals": lambda ask, now: ask.feeding.meals(now - 2 * DAY),
     "feeding.newest_batch": lambda ask, now: ask.feeding.newest_batch("R1"),
     "feeding.poured": lambda ask, now: ask.feeding.poured(now - 2 * DAY),
@@ -168,6 +169,7 @@ STOPS_EARLY = {
     "doses.since": ("dose", "newest first, ended by back_to"),
     "feeding.batches": ("batch", "newest first, ended by back_to"),
     "feeding.counts": ("batch", "the newest batch is asked for here, not by the question"),
+    "feeding.feed_off": ("meal", "newest first, ended by back_to"),
     "feeding.meals": ("meal", "newest first, ended by back_to"),
     "feeding.poured": ("poured", "newest first, ended by back_to"),
     "feeding.samples": ("sample", "newest first, ended by back_to"),
@@ -282,6 +284,7 @@ def one_day(ledger: Ledger, day: int, last: int) -> None:
         put("batch", Batch(f"C{day}", "count"), Counted("nauplii", 0.1, 1.0, "34 29 38"))
         poured = Poured(f"C{day}", 20.0, 300.0)
         put("meal", Meal("Art", 5.0, "g"), Served(at(day * 1440).utc), poured)
+        put("meal", Meal("Art", 0.0, "g", event="pause: feed off, pH" if day % 2 else "feed on"))
         put("sample", Sample("length", 20, mean=9.0))
         chemical = "calcium chloride" if day else "sodium bicarbonate"
         put("dose", Dose(chemical, 250.0, "g"), place="L1")

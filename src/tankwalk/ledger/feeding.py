@@ -181,24 +181,31 @@ _OF_MEAL = """
   CROSS JOIN place p ON p.id = e.place CROSS JOIN meal m ON m.entry = q.entry"""
 
 
+_MEAL_SEEN = """
+  SELECT m.entry, (SELECT p.code FROM place p WHERE p.id = e.place), m.feed, m.amount, m.unit,
+    m.planned, m.left_over, m.event, e.observed_at, e.late_s, e.utc_offset,
+    (SELECT w.initials FROM person w WHERE w.id = e.who),
+    (SELECT s.meal_at FROM served s WHERE s.entry = m.entry)
+  FROM meal m {how} CROSS JOIN entry e ON e.n = m.entry"""
+
+
 class FeedingQuestions(Questions):
     """Meals, batches of feed, what was poured of them, counts, samples of fish."""
 
     @reads_record
     def meals(self, since: int) -> list[MealSeen]:
         """Meals and pauses observed since a UTC second, oldest first."""
-        sql = f"""
-          SELECT m.entry, p.code, m.feed, m.amount, m.unit, m.planned, m.left_over, m.event,
-            e.observed_at, e.late_s, e.utc_offset, w.initials,
-            (SELECT s.meal_at FROM served s WHERE s.entry = m.entry)
-          FROM meal m CROSS JOIN entry e ON e.n = m.entry CROSS JOIN person w ON w.id = e.who
-          CROSS JOIN place p ON p.id = e.place
+        sql = f"""{_MEAL_SEEN.format(how="NOT INDEXED")}
           WHERE {stands("m.entry")} ORDER BY m.entry DESC"""
-        found = [
-            MealSeen._make((*row[:8], Instant(row[8], row[10]), *row[11:]))
-            for row in back_to(self.db.execute(sql), since, 8)
-        ]
-        return sorted(found, key=lambda m: (m.at.utc, m.n))
+        return _meals(back_to(self.db.execute(sql), since, 8))
+
+    @reads_record
+    def feed_off(self, since: int) -> list[MealSeen]:
+        """What turned feed off or on since a UTC second, oldest first."""
+        sql = f"""{_MEAL_SEEN.format(how="INDEXED BY feed_off")}
+          WHERE (m.event = 'feed on' OR m.event GLOB 'pause: feed off*') AND {stands("m.entry")}
+          ORDER BY m.entry DESC"""
+        return _meals(back_to(self.db.execute(sql), since, 8))
 
     @reads_record
     def batches(self, since: int) -> list[BatchSeen]:
@@ -316,6 +323,12 @@ class FeedingQuestions(Questions):
             for row in back_to(self.db.execute(sql), since, 8)
         ]
         return sorted(found, key=lambda s: (s.at.utc, s.n))
+
+
+def _meals(rows: Iterable[tuple[Any, ...]]) -> list[MealSeen]:
+    """Rows of `_MEAL_SEEN`, oldest first."""
+    found = [MealSeen._make((*r[:8], Instant(r[8], r[10]), *r[11:])) for r in rows]
+    return sorted(found, key=lambda m: (m.at.utc, m.n))
 
 
 def _batches(rows: Iterable[tuple[Any, ...]]) -> list[BatchSeen]:

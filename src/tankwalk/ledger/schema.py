@@ -303,8 +303,10 @@ CREATE TABLE fish (
   deformed INTEGER CHECK (deformed >= 0), left_out TEXT) STRICT;
 CREATE INDEX sitting_ended ON sitting (opened) WHERE opened IS NOT NULL;
 CREATE INDEX fish_of ON fish (sitting);
+CREATE INDEX feed_off ON meal (entry) WHERE event = 'feed on' OR event GLOB 'pause: feed off*';
 """
-"""Version 7: more ways for fish to go (see `stock.What`), and samples fish by fish."""
+"""Version 7: more ways for fish to go (see `stock.What`), samples fish by fish, and a way to seek
+what turned feed off and on."""
 
 SAMPLE_VIEWS = """
 CREATE VIEW movements AS

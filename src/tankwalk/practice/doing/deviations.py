@@ -135,9 +135,14 @@ def drafts(site: Site, now: Instant, since: Instant) -> tuple[DraftDeviation, ..
         return ()
     start = at(since.day - timedelta(days=1), 0, 0, zone(plan.zone))
     seen = [m for m in site.reader.feeding.meals(start.utc) if m.at.utc <= now.utc]
+    missed = list(_missed_feeds(plan, seen, now, since))
+    if missed:  # feed may have been off since long before
+        missed = list(
+            _missed_feeds(plan, meals.in_order(meals.read(site, start.utc, now)), now, since)
+        )
     found = [
         *_wrong_feeds(plan, seen),
-        *_missed_feeds(plan, seen, now, since),
+        *missed,
         *_not_given(plan, seen),
         *_late_meals(plan, seen),
         *_short_rations(plan, seen),

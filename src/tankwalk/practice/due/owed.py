@@ -36,8 +36,8 @@ def meals_due(site: Site, now: Instant) -> list[Due]:
     before = now.day - timedelta(days=1)
     planned = meals.times(plan, before, now.day + timedelta(days=1))
     since_day = at(before, 0, 0, zone(plan.zone)).utc
-    seen = meals.by_place(site.reader.feeding.meals(since_day))
-    done = site.reader.incidents.done(since_day)
+    seen = meals.read(site, since_day)
+    done = feed_off.done_lately(site, now)
     past = [when for when in planned if when.utc <= now.utc]
     coming = next((when for when in planned if when.utc > now.utc), None)
     waiting: dict[tuple[Instant, ...], list[str]] = {}

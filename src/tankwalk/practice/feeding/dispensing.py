@@ -18,7 +18,7 @@ from tankwalk.ledger.readings import ValueSeen
 from tankwalk.plan.model import Feed, Item, Plan, RationBy, Tank
 from tankwalk.plan.walking_order import walking_order
 from tankwalk.practice.feeding import in_water, meals, rations
-from tankwalk.practice.feeding.feed_off import FeedOff, off
+from tankwalk.practice.feeding.feed_off import FeedOff, done_lately, off
 from tankwalk.practice.feeding.in_water import Counted, Given, Left
 from tankwalk.practice.feeding.rations import Known, Missing, Need
 from tankwalk.practice.feeding.sharing import Pour, down, next_ready, of_feed, poured, together
@@ -251,8 +251,8 @@ def _read(site: Site, now: Instant) -> _Seen:
                 counts[place] = newest
     return _Seen(
         now,
-        meals.by_place(reader.feeding.meals(before)),
-        reader.incidents.done(before),
+        meals.read(site, before),
+        done_lately(site, now),
         rations.known_now(site, now),
         batches,
         cold_store.left(batches, poured, now),

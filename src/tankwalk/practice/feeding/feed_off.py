@@ -10,8 +10,17 @@ from tankwalk.ledger.incidents import DoneSeen
 from tankwalk.plan.model import Plan, Tank
 from tankwalk.plan.responses import stops_the_feed
 from tankwalk.practice.feeding import meals
-from tankwalk.practice.site import SITE
+from tankwalk.practice.site import SITE, Site
 from tankwalk.rows import NamedTuple
+
+DONE_DAYS = 7
+"""A step "stop the feed" is sought so far back: by then somebody fed, or turned it off by its own
+entry. Common practice, no source."""
+
+
+def done_lately(site: Site, now: Instant) -> list[DoneSeen]:
+    """What was done about flags of late, oldest first."""
+    return site.reader.incidents.done(now.utc - DONE_DAYS * 86400)
 
 
 class FeedOff(NamedTuple):
@@ -38,8 +47,8 @@ def off(
 ) -> FeedOff | None:
     """Why a tank is not fed at a planned meal; None where it is.
 
-    `seen` is what was entered by place and `done` what was done about flags, oldest first, both
-    from the day before on. The newest word holds.
+    `seen` is what was entered by place (see `meals.read`) and `done` what was done about flags in
+    the last `DONE_DAYS`, both oldest first. The newest word holds.
     """
     found = [
         FeedOff(
@@ -62,7 +71,7 @@ def _stopped(
     seen: Mapping[str, Sequence[MealSeen]],
     done: Sequence[DoneSeen],
 ) -> list[FeedOff]:
-    """The feed stopped about a flag: until it is turned on, the tank is fed, or the day ends."""
+    """The feed stopped about a flag: until it is turned on, or the tank is fed."""
     places = (tank.code, tank.loop, SITE)
     began = [
         one.at.utc
@@ -80,5 +89,4 @@ def _stopped(
         and stops_the_feed(one.text)
         and one.at.utc > since
         and one.at.utc - early <= meal.utc
-        and one.at.day == meal.day
     ]

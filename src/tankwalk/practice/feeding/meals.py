@@ -39,6 +39,12 @@ COVERED_BEFORE_HOURS = 1.0
 FEED_ON = "feed on"
 """The event that ends the pauses of a place, and of what lies in it."""
 
+FEED_OFF = "pause: feed off"
+"""How an event begins that turns feed off until it is turned on again, where it says no end."""
+
+HOLDS_DAYS = 90
+"""Feed off is sought so far back: a lot of larvae is over by then. Common practice, no source."""
+
 MISSED = "missed: "
 """How an event begins that says why a planned meal was not given: a deviation, owed no more."""
 
@@ -106,6 +112,23 @@ def by_place(seen: Iterable[MealSeen]) -> dict[str, list[MealSeen]]:
     for meal in seen:
         found.setdefault(meal.place, []).append(meal)
     return found
+
+
+def in_order(seen: Mapping[str, Sequence[MealSeen]]) -> list[MealSeen]:
+    """What was entered at all places, oldest first."""
+    every = (meal for many in seen.values() for meal in many)
+    return sorted(every, key=lambda meal: (meal.at.utc, meal.n))
+
+
+def read(site: Site, since: int, until: Instant | None = None) -> dict[str, list[MealSeen]]:
+    """What was entered of meals since a UTC second, and what holds since before: feed turned off.
+
+    By place, oldest first; with `until` nothing later.
+    """
+    feeding = site.reader.feeding
+    before = feeding.feed_off(since - HOLDS_DAYS * 86400)
+    seen = [*(one for one in before if one.at.utc < since), *feeding.meals(since)]
+    return by_place(one for one in seen if until is None or one.at.utc <= until.utc)
 
 
 def not_served(
@@ -247,8 +270,8 @@ def covers(plan: Plan, pause: MealSeen) -> tuple[int, int]:
     """From and until which UTC second a pause covers planned meals.
 
     One that names its meal covers that one alone, and a missed meal none that is to come. Else its
-    words say how long ("40 min", "2 h") or until when ("until 14:00"); without that it holds for
-    the rest of the local day.
+    words say how long ("40 min", "2 h") or until when ("until 14:00"); without that feed that was
+    turned off stays off until it is turned on, and what else stands there holds for the local day.
     """
     if pause.meal_at is not None:
         return pause.meal_at, pause.meal_at + 1
@@ -264,7 +287,8 @@ def covers(plan: Plan, pause: MealSeen) -> tuple[int, int]:
         end = at(pause.at.day, int(until[1]), int(until[2]), tz)
         if end.utc > pause.at.utc:
             return start, end.utc
-    return start, at(pause.at.day + timedelta(days=1), 0, 0, tz).utc
+    days = HOLDS_DAYS if words.startswith(FEED_OFF) else 1
+    return start, at(pause.at.day + timedelta(days=days), 0, 0, tz).utc
 
 
 def feed_words(feed: Feed) -> str:

@@ -230,8 +230,7 @@ def _read(site: Site, now: Instant) -> _Read:
     for one in site.reader.feeding.samples(now.utc - LENGTH_DAYS * 86400):
         if one.what == LENGTH and one.mean and one.unit:
             lengths[one.place] = one
-    by_place = meals.by_place(site.reader.feeding.meals(before))
-    return _Read(now, by_place, cold_store.chilled(site, now), lengths)
+    return _Read(now, meals.read(site, before), cold_store.chilled(site, now), lengths)
 
 
 def _to_come(
@@ -246,7 +245,8 @@ def _to_come(
         without = [
             tank.code
             for tank in plan.tanks
-            if off(plan, tank, when, seen.meals, ()) is not None
+            # A tank that is off today may be on tomorrow: its food is hatched all the same.
+            if (when.day == seen.now.day and off(plan, tank, when, seen.meals, ()) is not None)
             or (when.utc <= seen.now.utc + meals.EARLY_HOURS * 3600
                 and not meals.not_served(plan, tank, [when], seen.meals))
         ]  # fmt: skip

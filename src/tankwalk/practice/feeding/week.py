@@ -129,9 +129,9 @@ def _read(site: Site, whom: str, label: str, tanks: tuple[Tank, ...], days: int)
     tz = zone(plan.zone)
     first = now.day - timedelta(days=days - 1)
     since = at(first - timedelta(days=1), 0, 0, tz)
-    seen = [one for one in site.reader.feeding.meals(since.utc) if one.at.utc <= now.utc]
+    by_place = meals.read(site, since.utc, now)
+    seen = meals.in_order(by_place)
     planned = [one for one in meals.times(plan, first, now.day) if one.utc <= now.utc]
-    by_place = meals.by_place(seen)
     lacking = {tank.code: _lacking(plan, tank, planned, by_place, now) for tank in tanks}
     codes = {tank.code for tank in tanks}
     mine = [

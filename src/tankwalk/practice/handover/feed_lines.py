@@ -56,18 +56,15 @@ def feed_lines(
         return FeedLines()
     tz = zone(plan.zone)
     back = now.day - timedelta(days=GAVE_DAYS)
-    seen = [
-        one for one in site.reader.feeding.meals(at(back, 0, 0, tz).utc) if one.at.utc <= now.utc
-    ]
-    by_place = meals.by_place(seen)
+    by_place = meals.read(site, at(back, 0, 0, tz).utc, now)
+    seen = meals.in_order(by_place)
     late = deviations.drafts(site, now, since)
     coming = meals.next_meal(plan, now)
     tasks: list[PageLine] = [_given(plan, by_place, since, now)]
     tasks += [NotGivenLine(one) for one in late if one.kind in NOT_GIVEN]
     altered: list[PageLine] = []
     if coming is not None:
-        day_before = at(now.day - timedelta(days=1), 0, 0, tz).utc
-        done = site.reader.incidents.done(day_before)
+        done = feed_off.done_lately(site, now)
         off: dict[FeedOff, list[str]] = {}
         fed = 0
         for tank in plan.tanks:

@@ -10,6 +10,7 @@ from enum import Enum
 
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.plan.model import Feed
+from tankwalk.practice.feeding import meals
 from tankwalk.practice.feeding.feed_off import FeedOff
 from tankwalk.practice.feeding.meals import FeedDoubt, GivenTwice
 from tankwalk.practice.judging.verdict import Judged
@@ -152,7 +153,7 @@ Question = (
 )
 
 NO_TIME, RAN_OUT = "missed: no time", "missed: feed ran out"
-OFF, PAUSE = "pause: feed off", "pause: planned"
+OFF, PAUSE = meals.FEED_OFF, "pause: planned"
 ENOUGH = "pause: enough left in the water"
 """How the record says why a meal was not given; the first words say whether it is a deviation."""
 

@@ -105,7 +105,7 @@ def not_given(
     many = _keep(site, who, meal, whom, event, held, lasting=lasting)
     if not many:
         return f"Every tank of {whom.words} was fed already: nothing was kept."
-    holds = " It holds for today, or until / turns feed on again." if kind == 4 else ""
+    holds = " Off at every meal until / turns feed on again." if kind == 4 else ""
     return f"Kept for {whom.words}: {event} ({who}).{holds}"
 
 

@@ -25,7 +25,7 @@ def of_today(site: Site, now: Instant) -> tuple[MealStands, ...]:
     fed = [tank for tank in plan.tanks if meals.is_fed(plan, tank, now.day)]
     before, after = now.day - timedelta(days=1), now.day + timedelta(days=1)
     planned = meals.times(plan, before, after)
-    seen = meals.by_place(site.reader.feeding.meals(at(before, 0, 0, zone(plan.zone)).utc))
+    seen = meals.read(site, at(before, 0, 0, zone(plan.zone)).utc)
     missing = {tank.code: set(meals.not_served(plan, tank, planned, seen)) for tank in fed}
     found = [
         MealStands(when, tuple(code for code, some in missing.items() if when in some))
