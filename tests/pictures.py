@@ -16,6 +16,7 @@ from pathlib import Path
 import crowded_support
 import demo_support
 import pictures_feed
+import pictures_past
 import weighing_support
 from record_round import NOW, give, in_order
 from tankwalk_demo import make, morning_answers
@@ -380,6 +381,7 @@ OWN_SITE: dict[str, tuple[Callable[[Path], None], str]] = {
     "away": (demo_room, "2026-05-17T08:50"),
     "clock": (demo_room, "2026-05-09T06:50"),
     **pictures_feed.SITES,
+    **pictures_past.SITES,
 }
 """Pictures that are not of the demo's Sunday: what makes their site, and when they are taken."""
 
@@ -426,6 +428,7 @@ SHOTS: tuple[tuple[str, Callable[[Terminal], None]], ...] = (
     ("night", night),
     ("plain", bare),
     *pictures_feed.SHOTS,
+    *pictures_past.SHOTS,
 )
 
 

@@ -1,0 +1,98 @@
+"""The pictures of past, stock and trial that `pictures.py` takes: sites, moments, keys."""
+
+from __future__ import annotations
+
+import atexit
+import shutil
+import tempfile
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+
+import demo_support
+from site_support import moment
+from tankwalk_demo import make
+from terminal import Terminal
+
+Steps = Callable[[Terminal], None]
+Made = Callable[[Path], None]
+
+IN_TROUBLE = "2026-05-10T07:25"
+"""Sunday of the demo: oxygen low at T07, many dead, the screen found fouled."""
+
+
+@cache
+def _in_trouble() -> Path:
+    """The season as it was entered until then, made once."""
+    kept = Path(tempfile.mkdtemp(prefix="pictures-past-"))
+    atexit.register(shutil.rmtree, kept, True)
+    make(kept / "site", demo_support.STATION, until=moment(IN_TROUBLE))
+    return kept / "site"
+
+
+def in_trouble(folder: Path) -> None:
+    """A copy of that site."""
+    shutil.copytree(_in_trouble(), folder)
+
+
+def tank(terminal: Terminal) -> None:
+    """The tank of the worst flag: its past on one time axis."""
+    terminal.press("1")
+    terminal.wait("worst a day" if terminal.columns >= 80 else "A act")
+
+
+def tank_night(terminal: Terminal) -> None:
+    """The same tank in the night look."""
+    tank(terminal)
+    terminal.press("d")
+
+
+def tank_plain(terminal: Terminal) -> None:
+    """The same tank in the plain look."""
+    tank(terminal)
+    terminal.press("d", "d")
+
+
+def tank_story(terminal: Terminal) -> None:
+    """Its story, newest first; what was done the last time stands on top."""
+    tank(terminal)
+    terminal.press("down", "down", "down")
+    terminal.wait("STORY")
+
+
+def tank_table(terminal: Terminal) -> None:
+    """Every look in tables, as it is printed and read aloud."""
+    tank(terminal)
+    terminal.press("t")
+    terminal.wait("morts")
+
+
+def tank_month(terminal: Terminal) -> None:
+    """More days than there are cells for single looks: from the lowest to the highest of each."""
+    tank(terminal)
+    terminal.press("+", "+")
+    terminal.wait("60 days")
+
+
+def meter_past(terminal: Terminal) -> None:
+    """A meter: its checks in their limits, and when its readings were suspect."""
+    terminal.press("6")
+    terminal.wait("METERS")
+    terminal.press("down", "1")
+    terminal.wait("read with it")
+
+
+SHOTS: tuple[tuple[str, Steps], ...] = (
+    ("tank", tank),
+    ("tank-night", tank_night),
+    ("tank-plain", tank_plain),
+    ("tank-story", tank_story),
+    ("tank-table", tank_table),
+    ("tank-month", tank_month),
+    ("meter-past", meter_past),
+)
+
+SITES: dict[str, tuple[Made, str]] = {
+    name: (in_trouble, IN_TROUBLE) for name, _ in SHOTS if name.startswith("tank")
+}
+"""Those that are not of the demo's Sunday at ten to seven."""
