@@ -103,7 +103,7 @@ def test_the_list_and_tomorrow_are_printed_and_given_as_json(site: Site, tmp_pat
     assert found["day"] == "2026-04-28"
     assert found["standing"][0]["batch"] == "A0427"
     listed = json.loads(run("--list", "--json")[1])
-    assert [row["tank"]["code"] for row in listed["rows"]][:2] == ["T01", "T02"]
+    assert [row["tank"] for row in listed["rows"]][:2] == ["T01", "T02"]
     file = tmp_path / "tomorrow.html"
     assert "open it in a browser" in run("--tomorrow", "--html", str(file))[1]
     assert "AC-7" in file.read_text("utf-8")

@@ -195,6 +195,12 @@ def _find(one: argparse.ArgumentParser) -> None:
     _since(one)
 
 
+def _season(one: argparse.ArgumentParser) -> None:
+    _json(one)
+    _since(one)
+    one.add_argument("--until", metavar="DAY", help="the end, if not now")
+
+
 def _since(one: argparse.ArgumentParser) -> None:
     one.add_argument("--since", metavar="DAY", help="a day (2026-05-01), or so many days (10d)")
 
@@ -231,6 +237,8 @@ COMMANDS = (
      "print live feed and stock; with a name one batch, or what a tank was fed from"),
     ("tank", "tank.tank", _tank, "print a tank, a loop, a meter or a batch: its past, its story"),
     ("find", "find.find", _find, "print what of the record holds some words"),
+    ("season", "season.season", _season,
+     "print what went in, what came out, what went wrong and what it cost"),
     ("backup", "sites.backup_to", _backup, "write a checked copy of the record"),
 )  # fmt: skip
 """Each command: its name, the function in `commands/` that does it, what it takes, in a line."""

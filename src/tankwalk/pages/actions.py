@@ -33,6 +33,7 @@ EVERYWHERE = (
     "meters", "meter", "flag", "clock", "pages", "feed", "feeding", "count", "samples",
     "livefeed", "batch", "tomorrow", "ration", "feedweek", "guided", "tank", "find",
     "sample",
+    "season",
 )  # fmt: skip
 
 ACTIONS: tuple[Action, ...] = (
@@ -178,6 +179,15 @@ ACTIONS: tuple[Action, ...] = (
     Action("page", ("find",), ("pagedown",), "PgDn", "page on", "a page on", 9, in_footer=False),
     Action("page_back", ("find",), ("pageup",), "PgUp", "page back", "a page back", 9,
            in_footer=False),
+    Action("season", ("pages",), ("e",), "e", "season",
+           "what went in, what came out, what went wrong and what it cost", 9, in_footer=False),
+    Action("down", ("season",), ("down",), "down", "on", "a line on", 4),
+    Action("up", ("season",), ("up",), "up", "line before", "a line back", 9, in_footer=False),
+    Action("page", ("season",), ("right", "space", "pagedown"), "right", "page on", "a page on",
+           1),
+    Action("page_back", ("season",), ("left", "pageup"), "left", "page back", "a page back", 9,
+           in_footer=False),
+    Action("board", ("season",), ("escape",), "Esc", "back", "back to where one came from", 3),
     Action("find", ("workings",), (), "a-z", "find",
            "letters find a calculator by its name", 2),
     Action("choose", ("workings",), ("enter", "ctrl+j"), "Enter", "open",
@@ -409,7 +419,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("night",
            ("board", "handover", "open", "walk", "meters", "flag", "pages", "feed", "feeding",
             "samples", "livefeed", "batch", "tomorrow", "ration", "feedweek", "count", "guided",
-            "tank", "sample"),
+            "tank", "sample", "season"),
            ("d",), "d", "look",
            "day, night (red on black) or plain look", 9, in_footer=False),
     Action("palette", ("board", "walk", "handover", "open", "flag"), ("p",), "p", "palette",

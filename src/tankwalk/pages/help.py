@@ -27,6 +27,15 @@ WORK = {
         "To mend a value: arrow up to it, type the right one, say why by number. The old one stays "
         "readable in the record. Lost? Everything shown as -- is still open; nothing is hidden.",
     ),
+    "season": (
+        "What a lead asks at the end, since the fish were stocked: what went in (fish, feed, "
+        "doses, work), what came out (census, best estimate, unaccounted, mean mass, biomass, feed "
+        "for each), what went wrong (flags, incidents with their hours, what was not done), and "
+        "what it cost in fish, feed and hours.",
+        "Sums are of a lot and treatment; means are over its tanks, never over fish. What cannot "
+        "be told honestly is not worked out, and says why. tankwalk season --since DAY --until DAY "
+        "prints another stretch of time.",
+    ),
     "find": (
         "Words in what people wrote, the newest first: notes, handovers and their own lines, what "
         "was done about flags, calls, follow-ups, reasons of corrections, what was judged, feed "

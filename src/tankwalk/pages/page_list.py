@@ -32,6 +32,7 @@ def draw(board: Board, width: int, height: int) -> list[Line]:
         ("9", "Samples", "lengths, masses, guts, swim bladders"),
         ("/", "Guided", "shells off cysts, gear disinfected"),
         ("f", "Find", "words in the record"),
+        ("e", "Season", "what went in, came out, went wrong"),
     )
     lines = [spread(width, [" PAGES"], [f"{board.now.short()} "], "head"), blank(width)]
     lines += [_row(width, key, name, does, waits.get(name)) for key, name, does in rows]

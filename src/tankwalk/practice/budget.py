@@ -56,20 +56,20 @@ def week(site: Site, now: Instant) -> Budget:
     """The flags of the last seven days, counted as people met them: one cause, one flag."""
     since = now.utc - DAYS * 86400
     rows = site.reader.flags.flagged(since, now.utc)
-    raised = _raised(site.plan, rows)
+    found = raised(site.plan, rows)
     items = {item.code: item.label for item in site.plan.items}
-    by_item = Counter(one.item for one in raised)
-    places = Counter((one.item, one.place) for one in raised)
+    by_item = Counter(one.item for one in found)
+    places = Counter((one.item, one.place) for one in found)
     noisiest = []
     for code, many in sorted(by_item.items(), key=lambda pair: (-pair[1], pair[0]))[:NAMED]:
         place = max((n, p) for (item, p), n in places.items() if item == code)[1]
         noisiest.append(Noise(code, items.get(code, code), many, place))
-    acted = sum(one.flag >= Flag.ACT for one in raised)
+    acted = sum(one.flag >= Flag.ACT for one in found)
     allowed = round(WATCH_A_DAY * DAYS * max(1.0, len(site.plan.tanks) / TANKS))
-    return Budget(Instant(since, now.offset), len(raised) - acted, acted, allowed, tuple(noisiest))
+    return Budget(Instant(since, now.offset), len(found) - acted, acted, allowed, tuple(noisiest))
 
 
-def _raised(plan: Plan, rows: list[Flagged]) -> list[Flagged]:
+def raised(plan: Plan, rows: list[Flagged]) -> list[Flagged]:
     """The first reading of each flag; the worst one where most tanks of a loop, or of a batch of
     feed, are out together."""
     last: dict[tuple[str, str], Instant] = {}

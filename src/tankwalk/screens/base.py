@@ -233,6 +233,9 @@ class PageScreen(Screen[None]):
     def do_samples(self) -> None:
         self.tankwalk.open("samples")
 
+    def do_season(self) -> None:
+        self.tankwalk.open("season")
+
     def do_find(self) -> None:
         self.tankwalk.open("find")
 

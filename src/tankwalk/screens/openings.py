@@ -64,6 +64,7 @@ SCREENS = {
     "tank": "tank.TankScreen",
     "find": "find.FindScreen",
     "sample": "sample.SampleScreen",
+    "season": "season.SeasonScreen",
 }
 """Screens that are opened by their scope, each with its file and class in this room.
 
