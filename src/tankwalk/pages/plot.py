@@ -112,7 +112,9 @@ def rows_of(one: Series, many: int) -> Rows:
     if one.item.kind.by_words:
         words = len(one.item.choices)
         return Rows(float(min(words, many)), 1.0, min(words, many))
-    ends = [edge for band in one.bands for edge in edges(band.limits) if edge is not None]
+    # Where the band moves, its ends of days gone by may lie beyond the rows.
+    last = one.limits_on(one.window.last)
+    ends = [edge for edge in edges(last) if edge is not None]
     taken = [look for look in one.taken if look.value is not None]
     usual = [v for look in taken if look.flag < Flag.WATCH and not look.suspect for v in _all(look)]
     every = [v for look in taken for v in _all(look)]
@@ -201,6 +203,8 @@ def plot(one: Series, across: Axis, many: int) -> Plot:
     signs: set[str] = set()
 
     def put(row: int, cell: int, sign: str, tone: str) -> None:
+        if tone == "dim" and tones[row][cell] == "band":
+            tone = "band"  # dim on the ground of the band
         cells[row][cell], tones[row][cell] = sign, tone
         signs.add(sign)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tankwalk import figures
-from tankwalk.clock import Instant
+from tankwalk.clock import Instant, ago
 from tankwalk.ledger.doses import DoseSeen
 from tankwalk.ledger.feeding import SampleSeen
 from tankwalk.ledger.flags import Done as Decided
@@ -26,6 +26,7 @@ from tankwalk.practice.past.story import (
     StoryLine,
     Turned,
 )
+from tankwalk.rows import NamedTuple
 
 TURNS = {
     FollowUpEvent.OPEN: "opened",
@@ -42,13 +43,31 @@ def when(at: Instant, now: Instant) -> str:
     return said if ":" in said else f"{said} {at.hm()}"
 
 
-def told(one: StoryLine, here: str, *, brief: bool = False) -> tuple[str, str]:
-    """What a line says, and its tone. `brief` leaves out what its flag's page says anyway."""
+class ToldLine(NamedTuple):
+    """A line in words: the mark of its flag, "" where it has none, and what it says."""
+
+    words: str
+    tone: str
+    mark: str = ""
+    mark_tone: str = "plain"
+
+    @property
+    def whole(self) -> str:
+        return f"{self.mark} {self.words}" if self.mark else self.words
+
+
+def told(one: StoryLine, here: str, *, brief: bool = False) -> ToldLine:
+    """What a line says. `brief` leaves out what its flag's page says anyway."""
+    if isinstance(one.about, Raised):
+        return _raised(one, one.about, brief=brief)
+    return ToldLine(*_said(one, here, brief=brief))
+
+
+def _said(one: StoryLine, here: str, *, brief: bool) -> tuple[str, str]:
+    """What a line says that is no look out of band, and its tone."""
     label = "" if one.item is None else one.item.label
     where = "" if one.place == here else f"{one.place} "
     match one.about:
-        case Raised():
-            return _raised(one, one.about, brief=brief)
         case Cleared(value=value, raised=raised):
             shown = "" if one.item is None else one.item.shown(value)
             since = "" if brief else f", raised {raised.told(one.at)}"
@@ -67,7 +86,7 @@ def told(one: StoryLine, here: str, *, brief: bool = False) -> tuple[str, str]:
         case MeterFailed(mark=mark, looks=looks):
             many = f"{looks} look{'s' * (looks != 1)} here suspect"
             why = f" ({mark.reason})" if mark.reason and not brief else ""
-            return f"? Meter {mark.instrument} failed its check{why}: {many}", "check"
+            return f"meter {mark.instrument} FAILED its check{why}: {many}", "bold"
         case MeterChanged(before=before, after=after, items=items):
             return f"{', '.join(items)} read with meter {after}, before with {before}", "plain"
         case CheckSeen():
@@ -80,27 +99,27 @@ def told(one: StoryLine, here: str, *, brief: bool = False) -> tuple[str, str]:
             return _sample(one.about), "plain"
         case Turned():
             return _turned(one.about), "plain"
+        case _:
+            return "", "plain"
 
 
-def _raised(one: StoryLine, about: Raised, *, brief: bool) -> tuple[str, str]:
-    seen = about.seen
+def _raised(one: StoryLine, about: Raised, *, brief: bool) -> ToldLine:
+    seen, item = about.seen, one.item
     flag = Flag(seen.flag)
-    mark = flag.short if brief else flag.mark
-    if one.item is None:
-        return f"{mark} {seen.item} {seen.typed}", flag_tone(flag)
-    first = about.first
-    if first is not None:
-        bare = value_words(one.item, seen, bare=True)
-        same = bare == value_words(one.item, first, bare=True)
-        again = "confirmed" if brief and same else f"confirmed {bare}"
-        if not brief:
-            again = f"second reading {bare}: confirmed"
-        said = f"{one.item.label} {value_words(one.item, first, bare=brief)}, {again}"
-    else:
-        said = f"{one.item.label} {value_words(one.item, seen, bare=brief)}"
+    mark, tone = flag.short if brief else flag.mark, flag_tone(flag)
+    if item is None:
+        return ToldLine(f"{seen.item} {seen.typed}", "plain", mark, tone)
+    said = f"{item.label} {value_words(item, seen, bare=brief)}"
+    if about.first is not None:
+        bare = value_words(item, seen, bare=True)
+        same = bare == value_words(item, about.first, bare=True)
+        again = f"second reading {bare}: confirmed"
+        if brief:
+            again = "confirmed" if same else f"confirmed {bare}"
+        said = f"{item.label} {value_words(item, about.first, bare=brief)}, {again}"
     if about.suspect:
-        return f"? {said}, meter suspect", "check"
-    return f"{mark} {said}", flag_tone(flag) if flag < Flag.ACT else "bold"
+        return ToldLine(f"{said}, meter suspect", "plain", "?", "check")
+    return ToldLine(said, "plain", mark, tone)
 
 
 def _check(one: CheckSeen) -> tuple[str, str]:
@@ -165,19 +184,19 @@ def _turned(one: Turned) -> str:
     return f"{kind} {event}: {about}"
 
 
-def last_words(one: LastTime, here: str, now: Instant) -> str:
+def last_words(one: LastTime, here: str, now: Instant, *, brief: bool = False) -> str:
     """What was done last time: where and when, how bad, what people did, and when it was over."""
-    where = "here" if one.place == here else f"at {one.place}"
-    value = value_words(one.item, one.worst)
-    said = f"{one.item.label} {value} {Flag(one.worst.flag).short} {where}, {_date(one.begun, now)}"
+    where = "" if one.place == here else f" at {one.place}"
+    value = f"{value_words(one.item, one.worst, bare=brief)} {Flag(one.worst.flag).short}"
+    day = _date(one.begun, now)
+    said = f"{day}{where}, {value}" if brief else f"{one.item.label} {value}{where}, {day}"
     did = [act.text for act in one.did]
     did += [f"called {called(call)}" for call in one.called]
     did += [f"{DECIDED.get(act.event, act.event)}: {act.reason}" for act in one.decided]
     did += [note.text for note in one.notes]
     over = ""
-    if one.over is not None:
-        hours = one.over.hours_since(one.begun)
-        over = f"; in band {_date(one.over, now)}" if hours >= 0 else ""
+    if one.over is not None and one.over.utc >= one.begun.utc:
+        over = f"; in band after {ago(one.over.hours_since(one.begun))}"
     return f"{said}: {'; '.join(did) if did else 'nothing was entered as done'}{over}"
 
 

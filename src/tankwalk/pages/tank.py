@@ -72,11 +72,16 @@ def title(view: PlaceView, width: int) -> Line:
         tank = view.tank
         parts = [
             tank.treatment or "",
+            "" if view.dph is None else f"{view.dph} dph",
             f"block {tank.block}" if tank.block else "",
             f"lot {tank.lot}" if tank.lot else "",
-            "" if view.dph is None else f"{view.dph} dph",
         ]
-    said = ", ".join(part for part in parts if part)
+    parts = [part for part in parts if part]
+    room = width - text.width(f" {view.kind.value}  {view.place}   {view.now.short()} ") - 2
+    while parts and text.width(", ".join(parts)) > room:
+        parts.pop()
+    # The age stands last, as in every head.
+    said = ", ".join(sorted(parts, key=lambda part: part.endswith(" dph")))
     if view.meter is not None:
         said = view.meter.kind + (f", {text.named(view.meter.tanks)}" if view.meter.tanks else "")
     name = view.kind.value.upper()
@@ -96,7 +101,7 @@ def head(view: PlaceView, width: int) -> list[Line]:
     body = tone if one.flag >= Flag.URGENT else "plain"
     sentence, *clauses = one.sentence.split("; ")
     parts = [sentence, f"open {ago(view.now.hours_since(one.raised))}", *_look(view)]
-    others = f"   and {len(view.wrong) - 1} more" if len(view.wrong) > 1 else ""
+    others = f"; {len(view.wrong) - 1} more" if len(view.wrong) > 1 else ""
     room = width - text.width(one.flag.mark) - text.width(right) - 6
     while len(parts) > 1 and text.width(", ".join(parts) + others) > room:
         if others:
@@ -175,8 +180,8 @@ def _plots(view: PlaceView, width: int, layout: Layout) -> list[Line]:
         lines += _rows(drawn, beside, left, width, len(drawn.rows))
     if layout.level and view.level is not None:
         gap()
-        said = [Span(f"{_name(view.level.item)}  "), *_now(view, view.level)]
         cells = plot.one_row(view.level, across)
+        said = _in_a_row(view, view.level, width - left - across.cells - 4)
         lines.append(line(width, Span(" " * (left + 1)), *cells, Span("  "), *said))
     if view.dead is not None:
         gap()
@@ -268,6 +273,19 @@ def _now(view: PlaceView, one: Series) -> list[Span]:
     spans = [Span(f"{word} ", "dim"), Span(f"{below}{value}", "bold")]
     if stands is not None:
         spans += [Span(" "), Span(stands.flag.short, flag_tone(stands.flag))]
+    return spans
+
+
+def _in_a_row(view: PlaceView, one: Series, room: int) -> list[Span]:
+    """Name, newest value, unit and mark in one row; the name gives way."""
+    newest = one.taken[-1].value if one.taken else None
+    value = "--" if newest is None else one.item.shown(newest)
+    stands = _stands(view, one)
+    mark = "" if stands is None else stands.flag.short
+    label = text.fit(one.item.label, max(4, room - text.width(value) - text.width(mark) - 2))
+    spans = [Span(f"{label} ", "bold"), Span(value)]
+    if stands is not None:
+        spans += [Span(" "), Span(mark, flag_tone(stands.flag))]
     return spans
 
 
@@ -411,12 +429,12 @@ def _more(view: PlaceView, many: int, width: int, *, first: bool) -> Line:
 
 def _last(view: PlaceView, width: int, most: int) -> list[Line]:
     """What was done last time, where a flag stands."""
-    if not view.wrong:
+    if not view.wrong or (view.last is None and most == 1):
         return []
     if view.last is None:
-        said = "the record holds no such flag before, here or at a sister"
+        said = "no such flag in the record before, here or at a sister"
     else:
-        said = story_words.last_words(view.last, view.place, view.now)
+        said = story_words.last_words(view.last, view.place, view.now, brief=most == 1)
     rows = text.wrap(said, width - 14)
     if len(rows) > most:
         rows = [*rows[: most - 1], _whole_words(" ".join(rows[most - 1 :]), width - 14)]
@@ -438,13 +456,16 @@ def _whole_words(said: str, cells: int) -> str:
 
 def told_rows(one: StoryLine, view: PlaceView, width: int, *, marked: bool = False) -> list[Line]:
     """A line of the story, wrapped; marked where one stands at it."""
-    said, tone = story_words.told(one, view.place)
+    told = story_words.told(one, view.place)
     lead = Span(" > " if marked else "   ", "entry")
     when = text.pad(story_words.when(one.at, view.now), 13)
     who = text.pad(one.who, 5)
-    rows = text.wrap(said, max(10, width - 22)) or [""]
-    first = line(width, lead, Span(when, "dim"), Span(who, "dim"), Span(rows[0], tone))
-    return [first, *(line(width, Span(" " * 21), Span(row, tone)) for row in rows[1:])]
+    rows = text.wrap(told.whole, max(10, width - 22)) or [""]
+    first = [Span(rows[0], told.tone)]
+    if told.mark and rows[0].startswith(told.mark):
+        first = [Span(told.mark, told.mark_tone), Span(rows[0][len(told.mark) :], told.tone)]
+    lines = [line(width, lead, Span(when, "dim"), Span(who, "dim"), *first)]
+    return [*lines, *(line(width, Span(" " * 21), Span(row, told.tone)) for row in rows[1:])]
 
 
 def _paired(
@@ -454,9 +475,12 @@ def _paired(
     found: list[tuple[list[Line], int]] = []
     said = []
     for one in shown:
-        words, tone = story_words.told(one, view.place, brief=True)
+        told = story_words.told(one, view.place, brief=True)
         at = one.at.hm() if one.at.day == view.now.day else story_words.when(one.at, view.now)
-        spans = [Span(f"{at} {one.who} ", "dim"), Span(words, tone)]
+        spans = [Span(f"{at} {one.who} ", "dim")]
+        if told.mark:
+            spans.append(Span(told.mark, told.mark_tone))
+        spans.append(Span(f" {told.words}" if told.mark else told.words, told.tone))
         said.append((spans, sum(text.width(span.text) for span in spans)))
     nth = 0
     while nth < len(said):
@@ -469,8 +493,10 @@ def _paired(
         if wide + 3 <= width:
             found.append(([line(width, Span("  "), *spans)], 1))
         else:
-            short = _whole_words(spans[1].text, width - 3 - text.width(spans[0].text))
-            found.append(([line(width, Span("  "), spans[0], Span(short, spans[1].tone))], 1))
+            *lead, last = spans
+            used = sum(text.width(span.text) for span in lead)
+            short = Span(_whole_words(last.text, width - 3 - used), last.tone)
+            found.append(([line(width, Span("  "), *lead, short)], 1))
         nth += 1
     return found
 

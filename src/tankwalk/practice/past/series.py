@@ -11,6 +11,7 @@ from tankwalk.ledger.meters import MarkSeen
 from tankwalk.ledger.readings import PastSeen
 from tankwalk.plan import kinds
 from tankwalk.plan.bands import band_at
+from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item, Limits, Plan
 from tankwalk.practice.judging.life import looks_of
 from tankwalk.practice.judging.verdict import Flag
@@ -94,7 +95,9 @@ class Series(NamedTuple):
 def series(site: Site, place: str, item: Item, window: Window) -> Series:
     """The past of an item at a tank, a loop or the site."""
     seen = site.reader.readings.past(place, item.code, item.unit, window.since, window.until)
-    marks = [m for m in site.reader.meters.marks(window.since) if m.item == item.code]
+    parts = {code for _, code in BY_CODE[item.code].items} if item.code in BY_CODE else set()
+    every = site.reader.meters.marks(window.since)
+    marks = [mark for mark in every if mark.item in parts | {item.code}]
     told = looks(item, seen, marks)
     bands = _bands(site.plan, item, place, window) if item.kind.by_band else ()
     planned = len({band.limits for band in bands}) > 1
@@ -120,6 +123,22 @@ def looks(item: Item, seen: Sequence[PastSeen], marks: Sequence[MarkSeen]) -> tu
         if marks and one.instrument is not None
         else one
         for one in every
+    )
+
+
+def _suspect(site: Site, look: LookAt, item: Item, marks: Sequence[MarkSeen]) -> bool:
+    """Whether the meter of a look failed its check, or that of what it was worked out from."""
+    at = look.at.utc
+    if not any(mark.since <= at <= mark.until for mark in marks):
+        return False
+    if look.instrument is not None:
+        return mark_of(marks, look.instrument, item.code, at) is not None
+    working = site.reader.readings.working(look.n)
+    parts = () if working is None else map(site.reader.readings.seen, working.parts.values())
+    return any(
+        mark_of(marks, part.instrument, part.item, part.at.utc) is not None
+        for part in parts
+        if part is not None
     )
 
 

@@ -290,8 +290,9 @@ def _drawn(
     ]
     for code in wanted:
         item = items.get(code)
-        if item is not None and item not in found and len(found) < DRAWN:
-            found.append(item)
+        same = looking.measured_with(code) & {one.code for one in found if isinstance(one, Item)}
+        if item is not None and not same and len(found) < DRAWN:
+            found.append(item)  # of a value and what is worked out from it one is enough
     return found
 
 
@@ -309,7 +310,7 @@ def _beside(
     codes = {one.code: one for one in here}
     for one in wrong:
         item = codes.get(one.key.item)
-        if item is not None and item.kind.by_band and item.code not in drawn:
+        if item is not None and item.kind.by_band and not item.derived and item.code not in drawn:
             return item
     for code in ("level", "flow"):
         if code in codes and code not in drawn:
