@@ -31,7 +31,7 @@ def counts(site: Site, n: int) -> list[tuple[str, float, float, tuple[int, ...]]
 
 async def to_the_pad(room: Room) -> None:
     """From the board to the first drop of the newest cone, as PB: four keys."""
-    await room.press("8", "1", "1", "enter", "5")
+    await room.press("c", "1", "1", "enter", "5")
     assert "Type what is in the first drop, then Enter." in room.text
 
 
@@ -114,7 +114,7 @@ def test_esc_leaves_with_what_was_counted_and_the_pad_goes_on_there(demo: Site) 
         await to_the_pad(room)
         await room.press(*"34", "enter", *"29", "enter", "escape")
         assert "2 counted and kept: the pad goes on there." in room.text
-        await room.press("8")
+        await room.press("c")
         assert "1 go on: A0509 nauplii" in room.flowing
         await room.press("1", "enter", "5")
         assert "On where it was: 2 kept already." in room.text
@@ -151,7 +151,7 @@ def test_rotifers_and_their_eggs_are_two_counts_of_one_entry(demo: Site) -> None
     )
 
     async def act(room: Room) -> None:
-        await room.press("8", "2", "1", "enter", "5")
+        await room.press("c", "2", "1", "enter", "5")
         for number in ("50", "31", "48", "30", "53", "33"):
             await room.press(*number, "enter")
         assert "0.62 eggs a female" in room.text
@@ -169,7 +169,7 @@ def test_rotifers_and_their_eggs_are_two_counts_of_one_entry(demo: Site) -> None
 
 def test_larvae_of_a_vessel_go_into_a_tank_with_what_they_may_be_off(demo: Site) -> None:
     async def act(room: Room) -> None:
-        await room.press("8", "5", "0", "3")
+        await room.press("c", "5", "0", "3")
         await room.press(*"12", "enter", "enter", "5")
         for number in ("41", "38", "44", "40", "43"):
             await room.press(*number, "enter")

@@ -56,7 +56,7 @@ def _census(tank: Tank, nth: int, seed: int) -> Act:
     mean = at_census(fates(seed)[tank.code]) * CENSUS_L / tank.volume_l
     counts = [round(mean + wobble(luck, mean**0.5, 2.5 * mean**0.5)) for _ in range(CENSUS_SAMPLES)]
     found = aliquots(counts, 1000 * CENSUS_L, tank.volume_l)
-    method = f"{CENSUS_SAMPLES} volume samples of {CENSUS_L} L, CV {found.cv or 0:.0f} %"
+    method = f"{CENSUS_SAMPLES} volume samples, CV {found.cv or 0:.0f} %"
     return Act(
         kind="movement", who="TS", at=moment(CENSUS_DAY, "13:30", 300 * nth), place=tank.code,
         detail=Movement("census", round(found.total), round((found.high - found.low) / 2), method),

@@ -211,6 +211,12 @@ def _json(one: argparse.ArgumentParser) -> None:
     one.add_argument("--json", action="store_true", help="print one JSON object")
 
 
+def _stock(one: argparse.ArgumentParser) -> None:
+    _json(one)
+    one.add_argument("tank", nargs="?", metavar="TANK", help="one tank (else all)")
+    one.add_argument("--ledger", action="store_true", help="the animal-use ledger")
+
+
 def _backup(one: argparse.ArgumentParser) -> None:
     one.add_argument("file", metavar="FILE")
 
@@ -239,6 +245,7 @@ COMMANDS = (
     ("find", "find.find", _find, "print what of the record holds some words"),
     ("season", "season.season", _season,
      "print what went in, what came out, what went wrong and what it cost"),
+    ("stock", "stock.stock", _stock, "print the stock: book, census, unaccounted; animal use"),
     ("backup", "sites.backup_to", _backup, "write a checked copy of the record"),
 )  # fmt: skip
 """Each command: its name, the function in `commands/` that does it, what it takes, in a line."""

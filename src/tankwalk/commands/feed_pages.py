@@ -33,7 +33,7 @@ def listed(arguments: argparse.Namespace) -> int:
         view = list_view.made(site, when(site))
         return NO_MEAL if view is None else plain(page.draw(view, width, None))
 
-    return _as_asked(arguments, "FEED", lambda site: meal_list(site, when(site)), words)
+    return as_asked(arguments, "FEED", lambda site: meal_list(site, when(site)), words)
 
 
 NO_MEAL = "No meal is planned for today: [[meal]] in the plan says when."
@@ -48,10 +48,10 @@ def tomorrow(arguments: argparse.Namespace) -> int:
     def words(site: Site, width: int) -> str:
         return plain(page.draw(worked_out(site), width))
 
-    return _as_asked(arguments, "TOMORROW", worked_out, words)
+    return as_asked(arguments, "TOMORROW", worked_out, words)
 
 
-def _as_asked(
+def as_asked(
     arguments: argparse.Namespace,
     title: str,
     value: Callable[[Site], object],

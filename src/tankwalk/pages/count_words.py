@@ -21,6 +21,8 @@ WHAT = {
     Sort.HATCH: "test hatch",
     Sort.LARVAE: "larvae",
     Sort.EGGS: "eggs",
+    Sort.FISH: "fish",
+    Sort.DEAD: "dead fish",
 }
 """What is counted, as a title says it."""
 
@@ -32,6 +34,7 @@ COLUMNS = {
     "umbrella": "umbrella",
     "embryos": "embryos",
     "larvae": "larvae",
+    "fish": "fish",
 }
 """A column of the pad by what it counts."""
 
@@ -48,6 +51,8 @@ HOW = {
     Sort.HATCH: "after the hatch: nauplii, then umbrella, then embryos (shells dissolved).",
     Sort.LARVAE: "stirred gently, from top to bottom. Dip, count, put back.",
     Sort.EGGS: "from a batch that is stirred gently as you draw.",
+    Sort.FISH: "from all depths of the tank. Count, put back.",
+    Sort.DEAD: "of all that was taken out, mixed.",
 }
 
 TIMES = {1: "one", 2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}

@@ -87,6 +87,25 @@ WORK = {
         "! marks a day on which a meal was missed, short or not of the plan; the words beside it "
         "say which. Points in a bar are what was planned and not given.",
     ),
+    "stock": (
+        "How many fish each tank holds. Book: what was stocked and moved in, less all that was "
+        "seen to go; a census never restarts it, so it is an upper guess. Best: the newest census "
+        "less what was seen to go since; rates and rations use it. +/- is 95 %, as entered with "
+        "each count, put together in quadrature.",
+        "Unaccounted is what the book held at the census less the census: eaten whole, decayed, "
+        "miscounted. It is large in percid larvae and has a band of its own there; of older fish "
+        "up to 5 % is fine, to 15 % is explained, above is looked into.",
+        "Enter enters a census, fish stocked, sampled, moved, culled, escaped, or many dead at "
+        "once (estimated, never put through the count of the dead). * counts the dead by cause. "
+        "What cannot be is asked about first.",
+    ),
+    "stocktank": (
+        "The account of one tank, written as a sum, each number with its +/- (95 %). Survival is "
+        "three figures that are never mixed: seen dead (an upper figure), by census (of those "
+        "stocked and not taken out), and the share that is unaccounted for.",
+        "Enter counts or moves fish; * counts the dead by cause; left and right are the tanks "
+        "before and after.",
+    ),
     "tank": (
         "One tank, or a loop, on one time axis, so that a cause is read straight down. A row is "
         "named by its top; the dots are the band of that day. Bars are the dead a day from zero; "

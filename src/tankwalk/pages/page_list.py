@@ -28,9 +28,10 @@ def draw(board: Board, width: int, height: int) -> list[Line]:
         ("5", "Open list", "flags, what is altered, what is to do"),
         ("6", "Meters", "checks, drift, suspect readings"),
         ("7", "Live feed", "cones, cold store, cultures, stock"),
-        ("8", "Count", "drops, cells, larvae: enough yet?"),
+        ("8", "Stock", "book, census, unaccounted; count or move"),
         ("9", "Samples", "lengths, masses, guts, swim bladders"),
         ("/", "Guided", "shells off cysts, gear disinfected"),
+        ("c", "Count", "drops, cells, larvae: enough yet?"),
         ("f", "Find", "words in the record"),
         ("e", "Season", "what went in, came out, went wrong"),
     )

@@ -24,6 +24,7 @@ KEYS: dict[str, dict[str, str]] = {
         "to": '"07:00"',
         "weekdays": '["Mon", "Tue", "Wed", "Thu", "Fri"]',
     },
+    "protocol": {"code": '"AUP-12"', "approved": "60000"},
     "looks": {"watch": '"2 h"', "act": '"30 min"', "urgent": '"5 min"'},
     "loop": {"code": '"L1"', "label": '"Loop 1"', "volume": '"3600 L"'},
     "lot": {"code": '"S26"', "species": '"sauger"', "hatched": "2026-04-16"},
@@ -247,7 +248,16 @@ SEED_KEYS: dict[str, dict[str, str]] = {
 }
 """Tables of a shipped species profile; its bands may name a stage instead of an age."""
 
-ONCE = ("site", "looks", "trial", "hatching", "notes", "decapsulation", "disinfection")
+ONCE = (
+    "site",
+    "protocol",
+    "looks",
+    "trial",
+    "hatching",
+    "notes",
+    "decapsulation",
+    "disinfection",
+)
 """Tables there is one of, written [site]; all others are written [[tank]], one for each."""
 
 

@@ -182,6 +182,7 @@ def _plan(rows: dict[str, list[PlanRow]], text: str, faults: list[Fault]) -> Pla
         on_call=incidents.read_on_call(rows["on_call"], names["person"]),
         looks=incidents.read_looks(rows["looks"]),
         rations=livefeed.read_rations(rows["ration"], codes, names["treatment"], feeds),
+        protocol=rooms.read_protocol(rows["protocol"]),
         hatching=livefeed.read_hatching(rows["hatching"]),
         cysts=cysts,
         cultures=cultures.read_cultures(rows["culture"], Names("culture")),

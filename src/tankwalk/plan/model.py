@@ -138,6 +138,15 @@ class Lot(NamedTuple):
         return None if self.hatched is None else dph(self.hatched, on)
 
 
+class Protocol(NamedTuple):
+    """What animals may be used by: the protocol's own code, and how many were approved (0: none
+    said).
+    """
+
+    code: str = ""
+    approved: int = 0
+
+
 class Treatment(NamedTuple):
     """One arm of a trial."""
 
@@ -433,6 +442,7 @@ class Plan(NamedTuple):
     cultures: tuple[Culture, ...] = ()
     stock: tuple[Ordered, ...] = ()
     trial: Trial | None = None
+    protocol: Protocol = Protocol()
 
     def called_at(self, wall: datetime) -> Person | None:
         """Who is on call at a wall-clock moment: the first line of the plan that covers it."""

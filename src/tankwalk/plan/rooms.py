@@ -11,13 +11,14 @@ from tankwalk import clock
 from tankwalk.errors import Refusal
 from tankwalk.plan.derived import MAX_AGE_HOURS
 from tankwalk.plan.fields import Names, PlanRow, quoted
-from tankwalk.plan.model import DUTIES, Instrument, Loop, Lot, Person, Tank, Treatment
+from tankwalk.plan.model import DUTIES, Instrument, Loop, Lot, Person, Protocol, Tank, Treatment
 from tankwalk.science.hydraulics import SHAPES, tank_volume
 
 _INITIALS = re.compile(r"[^\W\d_]{2,4}")
 LONGEST_SIDE_M = 30.0
 LARGEST_TANK_L = 1e6
 LARGEST_LOOP_L = 1e8
+MOST_ANIMALS = 10**9
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +31,16 @@ class SiteTable:
     emergency: str = ""
     rehearsal: str | None = None
     parts_age_hours: float = MAX_AGE_HOURS
+
+
+def read_protocol(rows: Sequence[PlanRow]) -> Protocol:
+    """The [protocol] table: which animals may be used, and how many."""
+    if not rows:
+        return Protocol()
+    row = rows[0]
+    written = "approved" in row.table.values
+    approved = row.whole("approved", 1, 1, MOST_ANIMALS)
+    return Protocol(row.text("code", limit=20) or "", approved if written else 0)
 
 
 def read_site(row: PlanRow) -> SiteTable:

@@ -230,6 +230,10 @@ class PageScreen(Screen[None]):
         """The page of the place one stands at; without one, of the worst flag."""
         self.tankwalk.tank(self.place_here())
 
+    def do_stock(self) -> None:
+        """The stock of all tanks, at the one that one stands at."""
+        self.tankwalk.stock(self.place_here())
+
     def do_samples(self) -> None:
         self.tankwalk.open("samples")
 

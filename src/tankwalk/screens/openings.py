@@ -61,6 +61,7 @@ SCREENS = {
     "count": "count.CountScreen",
     "guided": "guided.GuidedScreen",
     "samples": "samples.SamplesScreen",
+    "stock": "stock.StockScreen",
     "tank": "tank.TankScreen",
     "find": "find.FindScreen",
     "sample": "sample.SampleScreen",
@@ -73,6 +74,10 @@ The walk, one meter and the help are opened with what they are about.
 
 COME_FROM = ("board", "walk", "handover", "pages", "meters", "count", "ration")
 """Scopes to which Esc leads back from the Workings."""
+
+
+FROM_STOCK = ("stock", "stocktank", "look")
+"""Scopes of the stock itself, and of what is done from it: Esc does not lead back to them."""
 
 
 class Openings(Moments):
@@ -194,6 +199,28 @@ class Openings(Moments):
             from_it = isinstance(front, IncidentScreen) and front.came_from == "tank"
             if isinstance(front, PageScreen) and front is not screen and not from_it:
                 screen.came_from = front if front in self._screens.values() else None
+        self._show(screen)
+
+    def stock(self, tank: str = "") -> None:
+        """Show the stock of all tanks, at one where it is named; Esc leads back."""
+        from tankwalk.screens.stock import StockScreen
+
+        screen, front = self._kept("stock"), self.screen
+        if isinstance(screen, StockScreen):
+            if isinstance(front, PageScreen) and front.scope not in FROM_STOCK:
+                screen.came_from = front if front in self._screens.values() else None
+            self._show(screen)
+            screen.stand_at(tank)
+
+    def stock_of(self, tank: str) -> None:
+        """Show the whole account of one tank; Esc leads to the list."""
+        from tankwalk.screens.stock import StockTankScreen
+
+        screen = self._screens.get("stocktank")
+        if isinstance(screen, StockTankScreen):
+            screen.begin(tank)
+        else:
+            screen = self._install("stocktank", StockTankScreen(self.site, tank))
         self._show(screen)
 
     def _tank_came_from(self, screen: PageScreen) -> bool:

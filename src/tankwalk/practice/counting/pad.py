@@ -44,6 +44,8 @@ class Sort(Enum):
     HATCH = "hatch"
     LARVAE = "larvae"
     EGGS = "eggs"
+    FISH = "fish"
+    DEAD = "dead fish"
 
     @property
     def columns(self) -> tuple[str, ...]:
@@ -59,6 +61,7 @@ class Sort(Enum):
 _COLUMNS = {
     Sort.ROTIFERS: ("rotifers", "eggs"),
     Sort.HATCH: ("nauplii", "umbrella", "embryos"),
+    Sort.DEAD: ("fish",),
 }
 _USUAL_ML = {
     Sort.NAUPLII: 0.1,
@@ -67,6 +70,8 @@ _USUAL_ML = {
     Sort.HATCH: 0.25,
     Sort.LARVAE: 100.0,
     Sort.EGGS: 1.0,
+    Sort.FISH: 10_000.0,
+    Sort.DEAD: 100.0,
 }
 
 

@@ -131,10 +131,10 @@ class Sitting:
         words = f"{UNDER_WAY.capitalize()}: {about.of} {about.sort.value}".replace("  ", " ")
         return self.site.record(entry, Note(words), *kept)
 
-    def keep(self, words: str, movement: str = "") -> int:
+    def keep(self, words: str, movement: str = "", why: str | None = None) -> int:
         """Keep the count as one entry, in place of what stood of it; `words` tell it.
 
-        `movement` is "stocked" or "census" for larvae that went into a tank, or are there. The
+        `movement` is a word of `stock.What` for fish of a tank, `why` the reason then. The
         entry's number. Refusal where there is nothing to keep.
         """
         worked = self.worked
@@ -143,7 +143,7 @@ class Sitting:
         now, about = self.site.now(), self.count.about
         detail = self._detail(worked, words, movement)
         kind = {Batch: "batch", Movement: "movement", Note: "note"}[type(detail)]
-        entry = Entry(kind, self.who, now, now, about.place or SITE, amends=self._draft)
+        entry = Entry(kind, self.who, now, now, about.place or SITE, amends=self._draft, reason=why)
         n = self.site.record(entry, detail, *counted(self.count))
         self._draft = None
         return n

@@ -61,6 +61,8 @@ DROPS = {
     Sort.HATCH: (0.1, 0.25, 0.5, 1.0),
     Sort.LARVAE: (50.0, 100.0, 250.0, 500.0, 1000.0),
     Sort.EGGS: (0.1, 0.5, 1.0, 5.0, 10.0),
+    Sort.FISH: (1000.0, 2000.0, 5000.0, 10_000.0, 20_000.0),
+    Sort.DEAD: (10.0, 50.0, 100.0, 250.0, 500.0),
 }
 """Sizes that are often used, in mL. Common practice, no source."""
 
