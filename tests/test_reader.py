@@ -130,6 +130,7 @@ QUESTIONS: dict[str, Ask] = {
         *next(((r.number, r.first) for r in ask.rounds.newest(1)), (1, 1))
     ),
     "readings.seen": lambda ask, now: ask.readings.seen(3),
+    "readings.since": lambda ask, now: ask.readings.since("temp", "degC", now - 14 * DAY),
     "readings.trail": lambda ask, now: ask.readings.trail("T02", "ph", "pH", 29),
     "readings.worked_from": lambda ask, now: ask.readings.worked_from(3),
     "readings.working": lambda ask, now: ask.readings.working(10),

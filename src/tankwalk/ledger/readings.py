@@ -279,6 +279,28 @@ class ReadingQuestions(Questions):
         return {place: sorted(of, key=lambda v: (v.at, v.n)) for place, of in found.items()}
 
     @reads_record
+    def since(self, item: str, unit: str, since: int) -> dict[str, list[PastSeen]]:
+        """All of one item that stands since a UTC second, by place, oldest first; one statement.
+
+        What was not taken is among it.
+        """
+        sql = f"""
+          SELECT p.code, r.entry, r.value, r.qualifier, r.observed_at, e.utc_offset, e.late_s,
+            r.flag, r.recheck, e.round, m.code, w.initials
+          FROM place p CROSS JOIN reading r ON r.place = p.id
+            AND r.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)
+            AND r.observed_at >= :since
+          CROSS JOIN entry e ON e.n = r.entry CROSS JOIN person w ON w.id = e.who
+          LEFT JOIN instrument m ON m.id = r.instrument
+          WHERE {stands("r.entry")}"""
+        found: dict[str, list[PastSeen]] = {}
+        for place, *row in self.db.execute(sql, {"item": item, "unit": unit, "since": since}):
+            found.setdefault(place, []).append(_past(tuple(row)))
+        return {
+            place: sorted(of, key=lambda one: (one.at.utc, one.n)) for place, of in found.items()
+        }
+
+    @reads_record
     def seen(self, n: int) -> Seen | None:
         """One reading by its entry number, standing or not."""
         row = self.db.execute(_SEEN.format(source="entry e") + " WHERE e.n = ?", (n,)).fetchone()

@@ -82,8 +82,46 @@ def draw(board: Board, width: int, height: int | None, at: int = 0) -> list[Line
         found = [row for part in parts for row in (blank(width), *part.rows(width, 999))]
         end = wrapped(width, f"Emergency: {board.emergency}", "bold", 4) if board.emergency else []
         return [*head, *found, *[blank(width)] * bool(last or end), *last, *end]
+    if board.plots:
+        wide = _wide(board, width, height, at, head, last, wrong)
+        if wide is not None:
+            return wide
     return _fit(width, height, head, parts, last)
 
+
+def _wide(
+    board: Board, width: int, height: int, at: int, head: list[Line], last: list[Line], wrong: Part
+) -> list[Line] | None:
+    """The page with the past of its tanks, what is next beside what is open; None without room."""
+    from tankwalk.pages import board_wide
+
+    left, right = board_wide.half(width)
+    comes = _next(board, left, at, whole=False)
+    lists = [_altered(board, right, whole=False), _to_do(board, right, whole=False)]
+    over = [*head, blank(width), *wrong.rows(width, min(len(wrong.items), WRONG_WIDE))]
+    below = (
+        lambda room: _within([comes], left, room),
+        lambda room: _within([part for part in lists if part is not None], right, room),
+    )
+    return board_wide.arranged(board, width, height, over, below, last)
+
+
+def _within(parts: list[Part], width: int, room: int) -> list[Line]:
+    """Parts below each other in so many rows, the last giving way first; each keeps its heading."""
+    shown = [len(part.items) for part in parts]
+
+    def rows() -> list[Line]:
+        both = zip(parts, shown, strict=True)
+        return [row for part, many in both for row in part.rows(width, many)]
+
+    for nth in reversed(range(len(parts))):
+        while len(rows()) > room and shown[nth] > 0:
+            shown[nth] -= 1
+    return rows()
+
+
+WRONG_WIDE = 2
+"""So many flags stand over the tanks in a wide window: each tank has its mark as well."""
 
 GIVE_WAY = ((0, 3), (1, 3), (1, 1), (0, 2), (1, 0), (0, 1))
 """Of NEXT (0) and WRONG (1), how many rows are kept, one step after another."""

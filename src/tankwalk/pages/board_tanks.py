@@ -45,9 +45,9 @@ def draw(board: Board, width: int) -> tuple[Line, list[list[Line]]]:
     tiles = board.tiles
     plotted = board.gauge is not None and len(tiles) <= PLOTTED
     few = [one for one in tiles if one.flag or one.late] if len(tiles) > NAMED else list(tiles)
-    rows = _rows(few)
+    rows = rows_of(few)
     form = _form(few, rows, width, plotted=plotted)
-    label = _label(rows)
+    label = label_cells(rows)
     fit = max(1, (width - 1 - label) // form.cells)
     abreast = min(fit, max((len(here) for _, here in rows), default=1))
     gap = min(6, max(0, (width - 1 - label) // abreast - form.cells))
@@ -84,7 +84,7 @@ def _heading(gauge: Gauge | None, many: int, form: Form, wide: int, width: int) 
     return line(width, *head)
 
 
-def _rows(tiles: Sequence[Tile]) -> list[tuple[str, list[Tile]]]:
+def rows_of(tiles: Sequence[Tile]) -> list[tuple[str, list[Tile]]]:
     """Tanks of a block together, in walking order; without blocks all in one."""
     blocks = dict.fromkeys(one.tank.block or "" for one in tiles)
     of = {block: [one for one in tiles if (one.tank.block or "") == block] for block in blocks}
@@ -93,7 +93,7 @@ def _rows(tiles: Sequence[Tile]) -> list[tuple[str, list[Tile]]]:
     return list(of.items())
 
 
-def _label(rows: Sequence[tuple[str, list[Tile]]]) -> int:
+def label_cells(rows: Sequence[tuple[str, list[Tile]]]) -> int:
     longest = max((text.width(block) for block, _ in rows), default=0)
     return 1 + min(8, longest)
 
@@ -113,7 +113,7 @@ def _form(
         most._replace(arm=0, past=False),
         most._replace(arm=0, past=False, age=False),
     ]
-    room = width - 1 - _label(rows)
+    room = width - 1 - label_cells(rows)
     if len(rows) > 1:
         return next((form for form in forms if longest * form.cells <= room), forms[-1])
     return next((f for f in forms if room // f.cells * 6 >= len(tiles)), forms[-1])

@@ -145,13 +145,23 @@ def spot(value: float, scale: Scale, shape: Shape, *, out: bool) -> Spot:
 
 
 class Picture:
-    """Looks by half days, the last cell that of now; made once, and drawn with what is typed."""
+    """Looks by half days, the last cell that of now; made once, and drawn with what is typed.
+
+    With `whole_days` the last cell is the afternoon of today.
+    """
 
     def __init__(
-        self, looks: Sequence[LookAt], scale: Scale, now: Instant, cells: int, shape: Shape
+        self,
+        looks: Sequence[LookAt],
+        scale: Scale,
+        now: Instant,
+        cells: int,
+        shape: Shape,
+        *,
+        whole_days: bool = False,
     ) -> None:
         self.scale, self.shape = scale, shape
-        last = half_day(now)
+        last = half_day(now) | whole_days
         inside = ([Mark(DOT, "band"), Mark(" ", "band")] * cells)[:cells]
         outside = [Mark(" ", "plain")] * cells
         grid = [[*(inside if self._in_band(row) else outside)] for row in range(shape.rows)]

@@ -8,6 +8,7 @@ what is beyond them stands beyond. A value on a limit is inside it, as judging h
 from __future__ import annotations
 
 from tankwalk.pages.lines import Span
+from tankwalk.plan.bands import open_side
 from tankwalk.plan.model import Item, Limits
 from tankwalk.rows import NamedTuple
 
@@ -16,9 +17,6 @@ SHORT = 9
 
 STRIP = SHORT + 4
 """Cells of a whole strip: the brackets, and a cell outside each."""
-
-OPEN_SIDE = 4.0
-"""A band with one limit is drawn so many times the way from that limit to its action limit long."""
 
 NOW, LAST = "\u25cf", "\u25cb"
 DOT, LEFT, RIGHT = "\u00b7", "\u25c4", "\u25ba"
@@ -65,19 +63,14 @@ def scale_of(item: Item, limits: Limits) -> Scale | None:
         floor = item.plausible[0] if item.plausible is not None else None
         if floor == 0 < high:
             return Scale(0.0, high, None, act_high)
-        return Scale(high - _way(high, act_high), high, None, act_high, open_low=True)
+        return Scale(high - open_side(high, act_high), high, None, act_high, open_low=True)
     if low is not None:
-        return Scale(low, low + _way(low, act_low), act_low, None, open_high=True)
+        return Scale(low, low + open_side(low, act_low), act_low, None, open_high=True)
     return None
 
 
 def _first(*limits: float | None) -> float | None:
     return next((limit for limit in limits if limit is not None), None)
-
-
-def _way(limit: float, act: float | None) -> float:
-    """How far a side without a limit is drawn. Common practice, no source."""
-    return OPEN_SIDE * abs(limit - act) if act is not None else 0.5 * abs(limit) or 1.0
 
 
 def strip(scale: Scale | None, value: float | None, tone: str) -> list[Span]:

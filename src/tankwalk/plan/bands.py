@@ -8,6 +8,15 @@ from typing import Any
 
 from tankwalk.plan.model import Band, BandRule, Item, Limits, Plan, Tank
 
+OPEN_SIDE = 4.0
+"""A band with one limit is drawn so many times the way from that limit to its action limit long."""
+
+
+def open_side(limit: float, act: float | None) -> float:
+    """How far a band with one limit is drawn from it. Common practice, no source."""
+    reach = 0.5 * abs(limit) if act is None else OPEN_SIDE * abs(limit - act)
+    return reach or 1.0
+
 
 def target_on(rule: BandRule, on: date) -> float | None:
     """The target of a rule on a local date; None for a rule of limits alone."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from tankwalk.clock import Instant
 from tankwalk.ledger.follow_up_kinds import FollowUpWhat
 from tankwalk.ledger.handovers import HandoverSeen
@@ -25,6 +27,9 @@ from tankwalk.practice.site import ClockDoubt, Site
 from tankwalk.practice.tasks import AHEAD, Due, comes_next
 from tankwalk.practice.tiles import Gauge, Tile, tiles
 from tankwalk.rows import NamedTuple
+
+if TYPE_CHECKING:  # a page that is not wide draws none
+    from tankwalk.practice.tile_plots import TilePlot
 
 
 class Board(NamedTuple):
@@ -57,6 +62,8 @@ class Board(NamedTuple):
     """Values out of band that this shift confirmed and then took back."""
     live_feed: bool = True
     """Whether what live feed waits for is among `due`: a first page reads it once it stands."""
+    plots: tuple[TilePlot, ...] | None = None
+    """The past of each of `tiles`, where a wide page has read it; () where there is none."""
 
     @property
     def owed(self) -> tuple[Due, ...]:

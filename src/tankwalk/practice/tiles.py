@@ -7,7 +7,7 @@ from datetime import timedelta
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.readings import Seen
-from tankwalk.plan.bands import band_for
+from tankwalk.plan.bands import band_for, open_side
 from tankwalk.plan.model import Band, Item, Level, Limits, Tank
 from tankwalk.plan.walking_order import walking_order
 from tankwalk.practice.due import all_due, attendance
@@ -52,18 +52,20 @@ class Gauge(NamedTuple):
 def place_in(limits: Limits | None, value: float) -> float | None:
     """Where a value lies in its band: 0 at the low limit, 1 at the high, outside beyond these.
 
-    With one limit only, what is inside it lies in the middle.
+    With one limit only the other end is where the band is drawn to, and what is inside stays so.
     """
     if limits is None:
         return None
     low, high = limits.watch_below, limits.watch_above
     if low is not None and high is not None and high > low:
         return (value - low) / (high - low)
-    if low is not None and value < low:
-        return -1.0
-    if high is not None and value > high:
-        return 2.0
-    return None if low is None and high is None else 0.5
+    if low is not None:
+        inside = (value - low) / open_side(low, limits.act_below)
+        return -1.0 if value < low else min(1.0, inside)
+    if high is not None:
+        inside = 1 - (high - value) / open_side(high, limits.act_above)
+        return 2.0 if value > high else max(0.0, inside)
+    return None
 
 
 def tiles(

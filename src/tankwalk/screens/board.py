@@ -34,6 +34,9 @@ from tankwalk.screens.base import PageScreen
 if TYPE_CHECKING:
     from tankwalk.practice.board import Board
 
+WIDE = 118
+"""From this width on tanks may have room for their past; only then it is read."""
+
 REFRESH_SECONDS = 300.0
 """How often a board left open reads the record anew; an unchanged page sends nothing."""
 
@@ -54,6 +57,8 @@ class BoardScreen(PageScreen):
         self.board: Board | None = None
         self.at = 0
         """The line of what comes next that Enter does."""
+        self._days = 0
+        """How many days of past the board that stands was read with."""
 
     def on_mount(self) -> None:
         super().on_mount()
@@ -128,10 +133,28 @@ class BoardScreen(PageScreen):
             return draw_front(self.front, width, room)
         from tankwalk.pages import board as page
 
+        if width >= WIDE:
+            self.board = self._with_plots(self.board, width, room)
         if self.top > 0:
             return self.scrolled(page.draw(self.board, width, None), width, room)
         self.top = 0
         return page.draw(self.board, width, room, self.at)
+
+    def _with_plots(self, board: Board, width: int, height: int) -> Board:
+        """A board with the past of its tanks where the window has room for it: read once."""
+        from tankwalk.pages.board_wide import days_of
+
+        days = days_of(board, width, height)
+        if not days or (board.plots is not None and days == self._days):
+            return board
+        self._days = days
+        from tankwalk.practice.tile_plots import with_plots
+
+        try:
+            return with_plots(self.site, board, days)
+        except Refusal as refusal:
+            self.said = str(refusal)
+            return board._replace(plots=())
 
     # ---- what comes next
 
