@@ -160,3 +160,12 @@ def test_a_room_without_meals_says_nothing_of_feed(tmp_path: Path) -> None:
         assert "Meals" not in shown(site)
         assert meals.next_meal(site.plan, site.now()) is None
     assert later("2026-05-10T08:00", 60).hm() == "08:01"
+
+
+def test_feed_that_was_turned_off_days_ago_is_told_until_it_is_turned_on(site: Site) -> None:
+    not_given(site, "T07", "09:10", "pause: feed off, not eating")
+    clock_shows(site, "2026-05-13T10:00")
+    assert "FEED OFF T07: not eating AB since Sun 09:10" in shown(site)
+    assert "Next meal 12:00, 11 tanks" in shown(site)
+    meals.feed_on(site, "AB", "T07")
+    assert "FEED OFF" not in shown(site)

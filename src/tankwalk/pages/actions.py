@@ -59,7 +59,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("none", ("feed",), ("slash", "divide"), "/", "not fed",
            "a meal that is not given, or a pause: all tanks, a loop or a tank; feed on again", 1),
     Action("given_at", ("feed",), ("asterisk", "multiply"), "*", "earlier",
-           "enter a meal that was given earlier, with its time", 4),
+           "enter a meal that was given earlier, with its time", 4, in_footer=False),
     Action("working", ("feed",), ("minus", "subtract", "w"), "-", "working",
            "how the rations of the marked tank were worked out", 3),
     Action("tomorrow", ("feed",), ("plus", "add", "t"), "+", "tomorrow",
@@ -275,7 +275,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("jump", ("tank",), ("asterisk", "multiply"), "*", "another",
            "another tank or loop by its number", 7, in_footer=False),
     Action("item", ("tank",), ("slash", "divide"), "/", "item",
-           "another item is drawn first, by number", 6),
+           "another item is drawn first, by number", 6, in_footer=False),
     Action("more", ("tank",), ("plus", "add"), "+", "more days", "more days", 8,
            in_footer=False),
     Action("fewer", ("tank",), ("minus", "subtract"), "-", "fewer days", "fewer days", 8,
@@ -315,7 +315,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("count", ("livefeed", "batch"), ("asterisk", "multiply"), "*", "count",
            "count it: nauplii, or a culture with its eggs", 4),
     Action("out", ("livefeed", "batch"), ("minus", "subtract"), "-", "throw out",
-           "throw it out, all or a part, and why", 5),
+           "throw it out, all or a part, and why", 5, narrow="out"),
     Action("batch", ("livefeed",), ("right",), "right", "story",
            "the batch with its story, its balance and where it went", 6),
     Action("undo", ("livefeed", "batch"), ("u",), "u", "undo",
@@ -329,7 +329,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("page_back", ("batch",), ("left", "pageup"), "left", "page back", "a page back", 9,
            in_footer=False),
     Action("feed", ("livefeed",), ("2",), "2", "feed",
-           "the next meal: what each tank gets, and giving it", 5),
+           "the next meal: what each tank gets, and giving it", 5, in_footer=False),
     Action("board", ("livefeed", "batch"), ("escape",), "Esc", "back",
            "back one step; what was kept stays kept", 3),
     Action("home", ("pages",), ("enter", "ctrl+j"), "Enter", "board",
@@ -481,6 +481,9 @@ ORDER = ("Enter", "+", "-", "*", "/", "up", "down", "left", "right")
 
 GAPS = (3, 2, 1)
 
+WIDE, CLOSE = 80, 2
+"""On a page so wide keys stand at least so far apart, and those of high rank give way to that."""
+
 
 def footer(
     scope: str,
@@ -500,9 +503,10 @@ def footer(
         if a.in_footer
     ]
     left, right = _sides(acts, extra)
-    if _length([*left, *right], 1) > width:
+    least = CLOSE if width >= WIDE else 1
+    if _length([*left, *right], least) > width:
         left, right = _sides([a._replace(word=a.narrow or a.word) for a in acts], extra)
-    while len(left) + len(right) > 1 and _length([*left, *right], 1) > width:
+    while len(left) + len(right) > 1 and _length([*left, *right], least) > width:
         worst = max([*left, *right][::-1], key=lambda one: one[2])
         (left if worst in left else right).remove(worst)
     gap = next((n for n in GAPS if _length([*left, *right], n) <= width), 1)

@@ -70,10 +70,9 @@ def meal(one: NextMealLine, now: Instant) -> tuple[str, str]:
 def off(one: FeedOffLine, now: Instant) -> tuple[str, str]:
     """Whose feed is off and why; at the right by whom and since when."""
     whom = text.named(one.tanks, FEW_TANKS)
-    why = "" if one.off.words.startswith("feed off") else f": {one.off.words}"
-    words = one.off.words.removeprefix("feed off").strip(" ,") if not why else ""
+    why = feed_words.no_feed(one.off.words).removeprefix("feed off").strip(" ,")
     return (
-        f"FEED OFF  {whom}{why}" + (f": {words}" if words else ""),
+        f"FEED OFF  {whom}" + (f": {why}" if why else ""),
         f"{one.off.who} since {at_words(one.off.since, now)}",
     )
 
