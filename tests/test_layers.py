@@ -76,7 +76,8 @@ OWNED = {
 """Which room alone may import each of these."""
 
 SCIENCE_NEEDS = {
-    "__future__", "collections", "dataclasses", "datetime", "enum", "itertools", "math", "typing",
+    "__future__", "collections", "dataclasses", "datetime", "enum", "functools", "itertools", "math",
+    "typing",
 }  # fmt: skip
 
 

@@ -8,6 +8,7 @@ function of this file to scipy.
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import lru_cache
 from math import erfc, exp, inf, isfinite, lgamma, log, log1p, pi, sqrt, ulp
 
 from tankwalk.errors import Refusal
@@ -260,6 +261,7 @@ def noncentral_f_cdf(f: float, df1: float, df2: float, shift: float) -> float:
     return total
 
 
+@lru_cache(256)
 def noncentrality(power: float, df: float, alpha: float) -> float:
     """The shift of t, in its standard errors, that a two-sided t test finds with `power`.
 
@@ -334,6 +336,7 @@ def studentized_range_cdf(q: float, groups: int, df: float) -> float:
     return min(1.0, total * step)
 
 
+@lru_cache(256)
 def studentized_range_quantile(p: float, groups: int, df: float) -> float:
     """The q with P(Q <= q) = `p` (0 < p < 1) of the studentized range."""
     probability("p", p)

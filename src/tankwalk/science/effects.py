@@ -92,8 +92,8 @@ def hedges(first: Sequence[float], second: Sequence[float]) -> Size | None:
     if abs(t) > MOST_SHIFT / 4:
         return Size(exact * d, None, None)
     tail = (1 - CONFIDENCE) / 2
-    low = _falling(lambda shift: noncentral_t_cdf(t, df, shift), 1 - tail)
-    high = _falling(lambda shift: noncentral_t_cdf(t, df, shift), tail)
+    low = _falling(lambda shift: noncentral_t_cdf(t, df, shift), 1 - tail, t)
+    high = _falling(lambda shift: noncentral_t_cdf(t, df, shift), tail, t)
     return Size(exact * d, exact * root * low, exact * root * high)
 
 
@@ -136,15 +136,30 @@ def omega_squared(f: float, df: int, error: int) -> Size:
     return Size(point, low / (low + number), high / (high + number))
 
 
-def _falling(function: Callable[[float], float], wanted: float) -> float:
-    """Where a function that falls from 1 to 0 has a value, by halving."""
-    low, high = -MOST_SHIFT, MOST_SHIFT
-    for _ in range(60):
-        half = (low + high) / 2
-        if function(half) > wanted:
-            low = half
+def _falling(function: Callable[[float], float], wanted: float, near: float) -> float:
+    """Where a function that falls from 1 to 0 has a value: false position, an end halved if kept.
+
+    Source: the Illinois rule, Dowell & Jarratt 1971, BIT 11:168 (from memory).
+    """
+    low = high = near
+    step = 1.0
+    while (above := function(low) - wanted) < 0 and low > -MOST_SHIFT:
+        low, step = max(-MOST_SHIFT, low - step), 2 * step
+    step = 1.0
+    while (below := function(high) - wanted) > 0 and high < MOST_SHIFT:
+        high, step = min(MOST_SHIFT, high + step), 2 * step
+    kept = 0
+    while high - low > 1e-9 and above > below:
+        middle = (low * below - high * above) / (below - above)
+        there = function(middle) - wanted
+        if abs(there) < 1e-13:
+            return middle
+        if there > 0:
+            low, above = middle, there
+            below, kept = (below / 2 if kept > 0 else below), 1
         else:
-            high = half
+            high, below = middle, there
+            above, kept = (above / 2 if kept < 0 else above), -1
     return (low + high) / 2
 
 

@@ -1,0 +1,1 @@
+"""The trial: treatments compared on the values of tanks, never of fish."""
