@@ -76,8 +76,8 @@ OWNED = {
 """Which room alone may import each of these."""
 
 SCIENCE_NEEDS = {
-    "__future__", "collections", "dataclasses", "datetime", "enum", "functools", "itertools", "math",
-    "typing",
+    "__future__", "collections", "dataclasses", "datetime", "enum", "functools", "itertools",
+    "math", "typing",
 }  # fmt: skip
 
 

@@ -147,6 +147,7 @@ QUESTIONS: dict[str, Ask] = {
     "spine.last_entry": lambda ask, now: ask.spine.last_entry(),
     "spine.last_moment": lambda ask, now: ask.spine.last_moment(),
     "spine.last_number": lambda ask, now: ask.spine.last_number(),
+    "spine.last_digest": lambda ask, now: ask.spine.last_digest(),
     "spine.last_plan": lambda ask, now: ask.spine.last_plan(),
     "spine.last_plan_digest": lambda ask, now: ask.spine.last_plan_digest(),
     "spine.others_wrote": lambda ask, now: ask.spine.others_wrote(),

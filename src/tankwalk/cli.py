@@ -189,6 +189,15 @@ def _tank(one: argparse.ArgumentParser) -> None:
     one.add_argument("--json", action="store_true", help="print one JSON object")
 
 
+def _trial(one: argparse.ArgumentParser) -> None:
+    _json(one)
+    one.add_argument("--measure", metavar="M", help="which measure, by its code (the primary one)")
+    one.add_argument("--until", metavar="DAY", help="as of the end of a day (2026-05-10)")
+    one.add_argument("--arcsine", action="store_true", help="test shares by their arcsine")
+    one.add_argument("--csv", metavar="DIR", help="write all tables as CSV files in a folder")
+    one.add_argument("--unit", metavar="UNIT", default="tank", help="what n counts: tank, only")
+
+
 def _find(one: argparse.ArgumentParser) -> None:
     one.add_argument("words", nargs="+", metavar="WORDS", help="all of them have to be there")
     _json(one)
@@ -242,6 +251,7 @@ COMMANDS = (
     ("livefeed", "livefeed.livefeed", _livefeed,
      "print live feed and stock; with a name one batch, or what a tank was fed from"),
     ("tank", "tank.tank", _tank, "print a tank, a loop, a meter or a batch: its past, its story"),
+    ("trial", "trial.trial", _trial, "print the treatments compared on the values of tanks"),
     ("find", "find.find", _find, "print what of the record holds some words"),
     ("season", "season.season", _season,
      "print what went in, what came out, what went wrong and what it cost"),

@@ -26,6 +26,14 @@ class SpineQuestions(Questions):
         return int(self.db.execute("SELECT max(n) FROM entry").fetchone()[0] or 0)
 
     @reads_record
+    def last_digest(self) -> str:
+        """The digest of the newest entry, in hex: it stands for all before; "" while empty."""
+        row = self.db.execute(
+            "SELECT digest FROM entry WHERE n = (SELECT max(n) FROM entry)"
+        ).fetchone()
+        return "" if row is None else bytes(row[0]).hex()
+
+    @reads_record
     def others_wrote(self) -> int:
         """A number that is another one after another program has written to the record."""
         return int(self.db.execute("PRAGMA data_version").fetchone()[0])

@@ -203,6 +203,16 @@ WORK = {
         "record. The program was closed? Open the tank again, it goes on at that very fish. The "
         "fish of one tank are no trial: they say how sure the mean of this tank is, no more.",
     ),
+    "trial": (
+        "Treatments compared on one value a tank: the tank is what a treatment was given to, so n "
+        "counts tanks and never fish. Each letter is one tank, by its block; the line is the mean "
+        "of its treatment. Down goes to the next measure, Enter shows every tank.",
+        "The three survivals are never mixed: by census, by the dead that were seen (an upper "
+        "figure, as larvae vanish), and what is unaccounted. F and p are of the treatments, with "
+        "blocks allowed for; differences have limits for all pairs together. What could have been "
+        "found says how small a difference these tanks could show: no difference found is not no "
+        "difference. What was not as planned stands below every result.",
+    ),
     "samples": (
         "A row a tank, a column a kind of sample: what was found last, and what is due. Enter "
         "looks at the fish of that tank one by one; or takes mean and SD (how many had it) from "

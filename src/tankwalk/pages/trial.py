@@ -319,11 +319,20 @@ def tanks(page: Gathered, one: Compared, width: int) -> list[Line]:
     rows += [blank(width), line(width, Span(f"   {words.found(one)}", "bold"))]
     for n in range(len(one.pairs)):
         rows += _two(f"   {words.pair(one, n)}", words.pair_limits(one, n), width)
-    for told in (words.omega(one), words.findable(one)):
-        rows += wrapped(width, told, "plain", 3, "   ") if told else []
+    told = words.findable(one)
+    rows += wrapped(width, told, "plain", 3, "   ") if told else []
+    return rows + behind(page, one, width)
+
+
+def behind(page: Gathered, one: Compared, width: int) -> list[Line]:
+    """What stands behind a comparison: its size, what it takes for granted, how it was made."""
+    measure = one.measure
+    told = words.omega(one)
+    rows = wrapped(width, told, "plain", 3, "   ") if told else []
     rows += _section("ASSUMED", words.assumed(one), width)
     made = [words.method(measure), words.analysis(one), words.imbalance(page)]
     rows += _section("HOW", [told for told in made if told], width)
+    rows += _section("NO VALUE", words.not_known(measure), width)
     notes = [f"{'! ' if is_open else ''}{told}" for told, is_open in words.notes(page, measure)]
     return rows + _section("NOT AS PLANNED", notes or ["nothing that the record shows"], width)
 

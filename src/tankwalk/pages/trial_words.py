@@ -134,11 +134,11 @@ def method(measure: Measure) -> str:
 
 
 def tanks_words(one: Compared) -> str:
-    """How many tanks there are: "n = 4", "n = 3 to 4"."""
+    """How many tanks a treatment has: "n = 4", "n = 3 to 4"."""
     counts = [arm.n for arm in one.arms]
     least, most = min(counts, default=0), max(counts, default=0)
     many = f"{least}" if least == most else f"{least} to {most}"
-    return f"n = {many} tank{'s' * (most != 1)}"
+    return f"n = {many}"
 
 
 def head(one: Compared) -> str:
@@ -330,10 +330,9 @@ def summary(page: Gathered, measure: Measure) -> str:
     parts = []
     many = len(apart.deviations) + len(apart.drafted)
     if many:
-        tanks = dict.fromkeys(
-            [code for one in apart.deviations for code in one.tanks]
-            + [code for draft in apart.drafted for code in (draft.tanks or (draft.place,))]
-        )
+        there = {code for one in apart.deviations for code in one.tanks}
+        there |= {code for draft in apart.drafted for code in (draft.tanks or (draft.place,))}
+        tanks = [tank.code for tank in page.tanks if tank.code in there]
         still = f"{apart.open} open" if apart.open else "all closed"
         parts.append(f"{many} deviation{'s' * (many != 1)}, {still}: {text.named(tanks, 10)}")
     for one in apart.incidents:
@@ -343,6 +342,28 @@ def summary(page: Gathered, measure: Measure) -> str:
     if missing:
         parts.append(f"{missing} tank{'s' * (missing != 1)} without a value")
     return "; ".join(parts)
+
+
+def design(page: Gathered) -> str:
+    """How many tanks of which treatments in which blocks."""
+    counts = ", ".join(
+        f"{code} {sum(tank.treatment == code for tank in page.tanks)}" for code in page.treatments
+    )
+    blocks = f"; blocks {', '.join(page.blocks)}" if page.blocks else "; no blocks"
+    return f"Tanks by treatment: {counts}{blocks}."
+
+
+def marks_left_out(page: Gathered) -> str:
+    """How many looks were left out as suspect."""
+    many = sum(len(one.suspect) for one in page.waters)
+    if not many:
+        return "No look at the water was suspect."
+    tanks = dict.fromkeys(one.tank.code for one in page.waters if one.suspect)
+    items = dict.fromkeys(one.item.label for one in page.waters if one.suspect)
+    return (
+        f"{many} looks at {text.named(items, 4)} in {text.named(tanks, 12)} are suspect (a meter "
+        "that failed its check) and are left out."
+    )
 
 
 TOPICS = {

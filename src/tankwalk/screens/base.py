@@ -240,6 +240,9 @@ class PageScreen(Screen[None]):
     def do_season(self) -> None:
         self.tankwalk.open("season")
 
+    def do_trial(self) -> None:
+        self.tankwalk.open("trial")
+
     def do_find(self) -> None:
         self.tankwalk.open("find")
 

@@ -66,6 +66,7 @@ SCREENS = {
     "find": "find.FindScreen",
     "sample": "sample.SampleScreen",
     "season": "season.SeasonScreen",
+    "trial": "trial.TrialScreen",
 }
 """Screens that are opened by their scope, each with its file and class in this room.
 

@@ -43,6 +43,7 @@ class Gathered(NamedTuple):
     samples: tuple[SampleSeen, ...]
     not_as_planned: NotAsPlanned
     last_entry: int
+    last_digest: str
 
     def measure(self, code: str) -> Measure:
         """A measure by its code; Refusal naming those there are."""
@@ -86,6 +87,7 @@ def gather(site: Site, until: Instant | None = None) -> Gathered:
         }
         apart = not_as_planned(site, tanks, since, end, suspect)
         last = site.reader.spine.last_number()
+        digest = site.reader.spine.last_digest()
     rounds = censuses(found)
     made = _Making(plan, tanks, first, end, found, rounds, samples, waters, feeds)
     measures = made.all()
@@ -109,6 +111,7 @@ def gather(site: Site, until: Instant | None = None) -> Gathered:
         samples,
         apart,
         last,
+        digest,
     )
 
 
