@@ -174,6 +174,14 @@ def _count(one: argparse.ArgumentParser) -> None:
     one.add_argument("--who", metavar="INITIALS", help="who counts")
 
 
+def _sample(one: argparse.ArgumentParser) -> None:
+    _json(one)
+    one.add_argument("tank", metavar="TANK", help="whose fish are looked at")
+    one.add_argument("--plain", action="store_true", help="numbers line by line from standard in")
+    one.add_argument("--who", metavar="INITIALS", help="who looks at them")
+    one.add_argument("--list", action="store_true", help="print the newest sitting")
+
+
 def _livefeed(one: argparse.ArgumentParser) -> None:
     _page(one)
     one.add_argument("name", nargs="?", metavar="NAME", help="a batch, a tank or a treatment")
@@ -241,6 +249,8 @@ COMMANDS = (
     ("walk", "rounds.walk", _walk, "walk the round that is due"),
     ("look", "rounds.look", _look, "look at one place: a small round that signs itself"),
     ("count", "rounds.count", _count, "count sub-samples one after another: enough yet?"),
+    ("sample", "samples.sample", _sample, "look at the fish of a tank one by one: enough yet?"),
+    ("samples", "samples.samples", _json, "print the samples of all tanks, and what fish grew"),
     ("feed", "feed.feed", _feed, "give the meal that is due, tank by tank"),
     ("board", "pages.board_page", _page, "print the board"),
     ("handover", "pages.handover_page", _page, "print the handover"),

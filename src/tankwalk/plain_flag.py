@@ -88,6 +88,8 @@ def talked(talk: Talk, answers: Iterator[str], say: Say) -> bool:
     asking = Asking(talk)
     while not asking.over:
         step = asking.step
+        if step.told and not step.shown:
+            say(step.told)
         listed = [f"{n} {words}" for n, words in enumerate(step.choices, 1)]
         zero = [f"0 {step.zero}"] if step.zero else []
         enter = [f"an empty line: {step.enter}"] if step.enter else []

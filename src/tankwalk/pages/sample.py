@@ -14,7 +14,9 @@ from tankwalk.pages.lines import Line, Span, blank, filled, line, spread, wrappe
 from tankwalk.pages.when import day_of
 from tankwalk.practice.samples import fish
 from tankwalk.practice.samples.fish import ASKED_AGAIN, Look
-from tankwalk.practice.samples.sitting_view import Point, SittingView
+from tankwalk.practice.samples.growth_table import Point
+from tankwalk.practice.samples.sitting import Asked
+from tankwalk.practice.samples.sitting_view import SittingView
 
 GRID_AT = 6
 """Cells of the number that begins a row of fish."""
@@ -45,11 +47,14 @@ def draw(view: SittingView, width: int, height: int, typed: str = "") -> list[Li
 def _page(view: SittingView, width: int, height: int, typed: str) -> list[Line]:
     foot = _foot(view, width, typed)
     airy = height >= 22
-    top = [_head(view, width), _under(view, width), *([blank(width)] if airy else [])]
+    top = [_head(view, width), _under(view, width)]
     dots = _dots(view, width) if height >= 19 else []
-    room = max(1, height - len(top) - len(foot) - len(dots) - (1 if airy and dots else 0))
+    gaps = 1 + (1 if dots else 0) if airy else 0
+    room = max(1, height - len(top) - len(foot) - len(dots) - gaps)
     rows, here = _grid(view, width, typed)
     first = max(0, min(here - room + 1, len(rows) - room)) if len(rows) > room else 0
+    above = f"    {first} row{'s' * (first != 1)} of fish above" if first else ""
+    top += [line(width, Span(above, "dim"))] if airy else []
     shown = rows[first : first + room]
     if len(shown) < room:
         shown = filled(shown, width, room)
@@ -60,10 +65,11 @@ def _page(view: SittingView, width: int, height: int, typed: str) -> list[Line]:
 
 def printed(view: SittingView, width: int) -> list[Line]:
     """The sitting for paper and a reader: all fish, and all that they come to."""
-    rows, _ = _grid(view, width, "")
+    none_asked = view._replace(asked=Asked(0, view.looks[0]), doubt=None)
+    rows, _ = _grid(none_asked, width, "")
     return [
         _head(view, width), _under(view, width), blank(width), *rows, *_dots(view, width),
-        blank(width), *_stats(view, width, 40), *_side(view, width),
+        blank(width), *_stats(view, width, 40), *_more(view, width, 40), *_side(view, width),
     ]  # fmt: skip
 
 
@@ -76,9 +82,9 @@ def _head(view: SittingView, width: int) -> Line:
 def _under(view: SittingView, width: int) -> Line:
     """What is typed of each fish, and how far one is."""
     many = len([one for one in view.fish if one.nth != view.asked.nth or view.asked.again])
-    age = (
-        "" if view.age is None or view.blind else f"{view.treatment}, {view.age} dph. ".lstrip(", ")
-    )
+    age = ""
+    if width >= 70 and view.age is not None and not view.blind:
+        age = f"{view.treatment}, {view.age} dph. ".lstrip(", ")
     return spread(
         width, [Span(f" {age}{words.how(view)}", "dim")],
         [Span(f"{many} of {view.planned} ", "bold")], "plain",
@@ -91,8 +97,9 @@ def _under(view: SittingView, width: int) -> Line:
 def _grid(view: SittingView, width: int, typed: str) -> tuple[list[Line], int]:
     """Rows of fish with the one that is asked for among them, and the row it stands in."""
     cells: dict[int, tuple[str, str]] = {}
+    decimals = words.decimals(view)
     for one in view.fish:
-        shown = words.cell(one, view.looks)
+        shown = words.cell(one, view.looks, decimals)
         if one.left_out == ASKED_AGAIN:
             cells[one.nth] = f"{shown}?", "check"
         elif one.left_out is not None:
@@ -101,7 +108,7 @@ def _grid(view: SittingView, width: int, typed: str) -> tuple[list[Line], int]:
             cells[one.nth] = shown, "plain"
     nth = view.asked.nth
     known = next((one for one in view.fish if one.nth == nth), None)
-    part = words.cell(known, view.looks) if known is not None else ""
+    part = words.cell(known, view.looks, decimals) if known is not None else ""
     if view.doubt is not None or view.asked.again:
         cells[nth] = f">{part}", "entry"
     else:
@@ -229,15 +236,13 @@ def _foot(view: SittingView, width: int, typed: str) -> list[Line]:
 
 
 def _stats(view: SittingView, width: int, most: int) -> list[Line]:
-    """What the measured fish come to, then their shape and shares; parts are never cut."""
+    """What the measured fish come to, then K and shares; parts are never cut."""
     tone = "bold"
     rows: list[Line] = []
     for parts in words.size_lines(view.worked, view.looks):
         rows += _packed(parts, width, tone)
     if shape := words.shape_parts(view.worked):
         rows += _packed(shape, width, "plain")
-    for share in view.worked.shares:
-        rows += _packed((words.share_words(share),), width, "plain")
     return rows[:most] if most < len(rows) else rows
 
 
@@ -252,6 +257,8 @@ def _more(view: SittingView, width: int, most: int) -> list[Line]:
         rows += _packed(enough, width, "ok" if sure else "plain", "   ")
     if grown := words.grown_parts(view.grown, view):
         rows += _packed(grown, width, "dim", "   ")
+    if fit := words.fit_words(view.worked):
+        rows += _packed((fit,), width, "dim", "   ")
     return filled(rows, width, min(most, len(rows))) if rows else []
 
 
@@ -296,7 +303,7 @@ def _histogram(view: SittingView, look: Look, width: int) -> list[Line]:
     now, last = fish.standing(view.fish, look), fish.standing(view.before.fish, look)
     if not now:
         return []
-    low, step, many = _scale(min([*now, *last]), max([*now, *last]), 90)
+    low, step, many = _scale(min([*now, *last]), max([*now, *last]), 80)
 
     def counted(values: Sequence[float]) -> list[int]:
         found = [0] * many
@@ -306,7 +313,7 @@ def _histogram(view: SittingView, look: Look, width: int) -> list[Line]:
 
     ours, theirs = counted(now), counted(last)
     most = max([*ours, 1])
-    room = width - 24
+    room = min(40, width - 26)
     day = day_of(view.before.at, view.now) if view.before.at is not None and last else ""
     rows = [
         line(

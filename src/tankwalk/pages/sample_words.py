@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from tankwalk.figures import number_text, show
 from tankwalk.pages.when import day_of
 from tankwalk.practice.samples.doubts import Doubt, Slip, Why
@@ -21,11 +23,11 @@ from tankwalk.practice.samples.sitting_view import SittingView
 from tankwalk.science.samples import PREY_FROM, PREY_TO
 
 HOW = {
-    Look.LENGTH: "total length, mm",
-    Look.MASS: "wet mass, mg",
-    Look.BLADDER: "swim bladder + filled, - not",
-    Look.GUT: "gut + food, - empty",
-    Look.DEFORMED: "+ straight, - deformed",
+    Look.LENGTH: "total length mm",
+    Look.MASS: "mass mg",
+    Look.BLADDER: "bladder + filled - not",
+    Look.GUT: "gut + food - empty",
+    Look.DEFORMED: "+ straight - deformed",
 }
 """What is typed of each fish."""
 
@@ -58,7 +60,7 @@ def how(view: SittingView) -> str:
     """What is typed of each fish."""
     if len(view.looks) > 3:
         return "Each fish: a number where a unit is asked, else + as it should be, - not."
-    return f"Each fish: {'; '.join(HOW[look] for look in view.looks)}."
+    return f"Each fish: {', '.join(HOW[look] for look in view.looks)}."
 
 
 def size_lines(worked: Worked, looks: tuple[Look, ...]) -> list[tuple[str, ...]]:
@@ -86,15 +88,31 @@ def _sizes(look: Look, sizes: Sizes) -> tuple[str, ...]:
 
 
 def shape_parts(worked: Worked) -> tuple[str, ...]:
-    """Condition and weight by length: "K 0.71", "W = a L^3.2 (2.9 - 3.5)"."""
+    """Condition, and how many had what: "K 0.71 (0.68 - 0.74)"."""
     parts: list[str] = []
-    k, fit = worked.condition, worked.fit
+    k = worked.condition
     if k is not None:
         sure = "" if k.limits is None else f" ({k.limits.low:.2f} - {k.limits.high:.2f})"
         parts.append(f"K {k.mean:.2f}{sure}")
-    if fit is not None:
-        parts.append(f"mass goes with length^{fit.b:.2f} ({fit.low:.2f} - {fit.high:.2f})")
-    return tuple(parts)
+    return (*parts, *(share_words(share) for share in worked.shares))
+
+
+def fit_words(worked: Worked) -> str:
+    """How mass goes with length, "" of too few fish: "mass goes with length^2.9 (2.7 - 3.2)"."""
+    fit = worked.fit
+    if fit is None:
+        return ""
+    return f"mass goes with length^{fit.b:.2f} ({fit.low:.2f} - {fit.high:.2f}), {fit.n} fish"
+
+
+def decimals(view: SittingView) -> dict[Look, int]:
+    """Decimals of the numbers of each look: the most that was typed, at least one."""
+    found = {}
+    for look in view.looks:
+        typed = [getattr(one, look.value) for one in view.fish]
+        texts = [number_text(value) for value in typed if value is not None]
+        found[look] = max([1, *(len(one.partition(".")[2]) for one in texts)])
+    return found
 
 
 def share_words(share: Share) -> str:
@@ -201,16 +219,21 @@ def last_of(view: SittingView) -> str:
         return "Type it and press Enter: every fish is on the disk at once."
     one = done[-1]
     out = "" if one.left_out is None else f", left out: {one.left_out}"
-    return f"kept  fish {one.nth}: {cell(one, view.looks)}{out}"
+    return f"kept  fish {one.nth}: {cell(one, view.looks, decimals(view))}{out}"
 
 
-def cell(one: object, looks: tuple[Look, ...]) -> str:
+def cell(one: object, looks: tuple[Look, ...], digits: Mapping[Look, int] | None = None) -> str:
     """A fish in a cell: its numbers, then a sign for each thing looked at."""
     parts, signs = [], ""
     for look in looks:
         value = getattr(one, look.value)
         if look.measured:
-            parts.append("-" if value is None else number_text(value))
+            if value is None:
+                parts.append("-")
+            else:
+                parts.append(
+                    number_text(value) if digits is None else show(value, "", digits[look])
+                )
         else:
             signs += "." if value is None else "+" if value == look.as_it_should_be else "-"
     return " ".join([*parts, signs] if signs else parts)
@@ -238,3 +261,14 @@ def ration_words(feed: str, before: float | None, after: float, unit: str) -> st
     """ "Ration of dry feed refreshed: 4.1 -> 4.6 g a day."."""
     old = "none" if before is None else show(before, "", 2)
     return f"Ration of {feed} refreshed: {old} -> {show(after, unit, 2)} a day."
+
+
+def come_to(view: SittingView) -> list[str]:
+    """What the fish so far come to, in sentences: all that the page shows of it."""
+    worked = view.worked
+    parts = [*size_lines(worked, view.looks), shape_parts(worked)]
+    parts += [enough_parts(worked, view.looks), grown_parts(view.grown, view)]
+    parts += [(fit_words(worked),)] if worked.fit else []
+    said = [f"{last_of(view)}; {len(view.fish)} of {view.planned}"]
+    said += [", ".join(one) for one in parts if one]
+    return [*said, eaten_words(worked)] if worked.eaters else said

@@ -18,7 +18,10 @@ NARROWEST = 15
 
 
 def draw(view: SamplesView, at: tuple[int, int], width: int, height: int | None) -> list[Line]:
-    """The page; `at` is row and column of the sample Enter asks for. `height` None: all of it."""
+    """The page; `at` is row and column of the sample Enter asks for, -1 where it prints.
+
+    `height` None: all of it.
+    """
     many = view.due
     due = f"{many} due" if many else "none due"
     order = ", order by lot" if view.blind else ""
@@ -31,7 +34,8 @@ def draw(view: SamplesView, at: tuple[int, int], width: int, height: int | None)
     shown = _columns(len(view.kinds), x, width)
     size = (width - TANK - 1) // len(shown)
     here = view.rows[y].cells[x]
-    head.append(_here(view.rows[y].tank.code, here, view.now, width))
+    if y >= 0:
+        head.append(_here(view.rows[y].tank.code, here, view.now, width))
     head.append(blank(width))
     titles = [Span(" " * TANK)]
     titles += [Span(text.pad(_title(view, n), size), "bold") for n in shown]
@@ -112,3 +116,48 @@ def _cell(cell: Cell, decimals: int, now: Instant, cells: int) -> tuple[str, str
     if late > 0:
         return text.fit(f"{number}  ! {late} d over", cells), "watch"
     return text.fit(f"{number}  due", cells), "bold"
+
+
+# ---- growth, tank by tank
+
+GROWTH_WIDE = 78
+"""Cells the table of growth takes."""
+
+
+def growth(view: SamplesView, width: int) -> list[Line]:
+    """What each tank's fish came to last, and what they grew since the sample before."""
+    if not view.growth:
+        return []
+    heads = (("fish", 6), ("mm", 7), ("CV %", 6), ("mg", 8), ("K", 6), ("mm/d", 7), ("SGR %/d", 9),
+             ("TGC", 6))  # fmt: skip
+    first = "".join(f"{word:>{size}}" for word, size in heads)
+    rows = [
+        line(
+            width,
+            Span(" GROWTH", "bold"),
+            Span("  since the sample before; a row a tank", "dim"),
+        ),
+        line(width, Span(f"   {'':<8}{'':<6}{'':<7}{first}", "dim")),
+    ]
+    for tank in view.growth:
+        one = tank.points[-1]
+        grown = one.grown
+        cells = (
+            (str(one.n), 6), (numbers.show(one.length, "", 1), 7), (numbers.show(one.cv, "", 0), 6),
+            (numbers.show(one.mass, "", 1), 8), (numbers.show(one.k, "", 2), 6),
+            (numbers.show(grown and grown.mm_a_day, "", 2), 7),
+            (numbers.show(grown and grown.sgr, "", 1), 9),
+            (numbers.show(grown and grown.tgc, "", 2), 6),
+        )  # fmt: skip
+        said = "".join(f"{word:>{size}}" for word, size in cells)
+        arm = "" if view.blind else tank.treatment
+        rows.append(
+            line(
+                width,
+                Span(f"   {text.pad(tank.tank, 8)}"),
+                Span(text.pad(arm, 6), "dim"),
+                Span(f"{day_of(one.at, view.now):<7}", "dim"),
+                Span(said),
+            )
+        )
+    return rows

@@ -10,8 +10,8 @@ from tankwalk.pages.actions import footer
 from tankwalk.pages.lines import Line, filled, spread
 from tankwalk.practice.dialog import Talk
 from tankwalk.practice.samples import sitting_talk, sitting_view
+from tankwalk.practice.samples.growth_table import Point, points
 from tankwalk.practice.samples.sitting import FishSitting
-from tankwalk.practice.samples.sitting_view import Point
 from tankwalk.practice.site import Site
 from tankwalk.screens.asking import AskingScreen
 from tankwalk.screens.base import ENTER, NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK
@@ -30,6 +30,8 @@ class SampleScreen(AskingScreen):
         self.typed, self.good, self.tank, self.blind = "", False, "", False
         self.sitting: FishSitting | None = None
         self.points: tuple[Point, ...] = ()
+        self._view: sitting_view.SittingView | None = None
+        """What the record and the sitting say; a digit that is typed asks neither."""
 
     def take(self, tank: str, who: str = "", *, blind: bool = False) -> None:
         """Take up the sitting of a tank."""
@@ -61,7 +63,9 @@ class SampleScreen(AskingScreen):
             now = self.site.now()
             head = spread(width, [f" SAMPLE  {self.tank}"], [f"{now.hm()} "], "head")
             return [*filled([head], width, room), *below]
-        view = sitting_view.view(self.sitting, self.points)._replace(
+        if self._view is None:
+            self._view = sitting_view.view(self.sitting, self.points)
+        view = self._view._replace(
             said=self.said, tone="ok" if self.good else "check", blind=self.blind
         )
         return [*page.draw(view, width, room, self.typed), *below]
@@ -85,7 +89,7 @@ class SampleScreen(AskingScreen):
 
     def _setup(self) -> Talk:
         self.sitting = yield from sitting_talk.setup(self.site, self.hand, self.tank)
-        self.points = sitting_view.points(self.site, [self.tank]).get(self.tank, ())
+        self.points = points(self.site, [self.tank]).get(self.tank, ())
         many = len(self.sitting.fish)
         self.good = True
         return f"On where it was: {many} fish are on the disk." if many else ""
@@ -103,6 +107,7 @@ class SampleScreen(AskingScreen):
         return self.sitting
 
     def _went_on(self) -> None:
+        self._view = None
         super()._went_on()
         if self.asking is None and self.sitting is None:
             self._leave()
@@ -145,7 +150,7 @@ class SampleScreen(AskingScreen):
         if doubt is not None and doubt.choices and not self.typed:
             if not character.isdigit():
                 return False
-            self.said = ""
+            self.said, self._view = "", None
             try:
                 sitting.choose(int(character))
             except Refusal as refusal:
@@ -169,6 +174,7 @@ class SampleScreen(AskingScreen):
 
     def do(self, name: str) -> None:
         self.good = False
+        self._view = None
         super().do(name)
 
     def do_keep(self) -> None:
@@ -198,6 +204,7 @@ class SampleScreen(AskingScreen):
             self._right(False)
 
     def _right(self, right: bool) -> None:
+        self._view = None
         self._here().is_right(right)
         self.said = ""
         self.draw()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from tankwalk.pages import samples as page
 from tankwalk.pages import steps
 from tankwalk.pages.actions import footer
-from tankwalk.pages.lines import Line, wrapped
+from tankwalk.pages.lines import Line, blank, wrapped
 from tankwalk.practice.dialog import Step, Talk
 from tankwalk.practice.samples import bulk, entering, sampling, since
 from tankwalk.practice.samples.fish import Look
@@ -45,7 +45,16 @@ class SamplesScreen(AskingScreen):
         else:
             said = wrapped(width, self.said, "check", 4) if self.said else []
             below = [*said, footer("samples", width)]
-        return [*page.draw(self.view, self.at, width, height - len(below)), *below][-height:]
+        view, room = self.view, height - len(below)
+        if width >= page.GROWTH_WIDE + 2 and room >= len(view.rows) * 2 + 8 and view.rows:
+            from tankwalk.practice.samples.growth_table import growth_of_all
+
+            view = view._replace(growth=growth_of_all(self.site))
+            table = page.growth(view, width)
+            rest = room - len(table) - 1
+            drawn = [*page.draw(view, self.at, width, None), *[blank(width)] * rest][:rest]
+            return [*drawn, blank(width), *table, *below]
+        return [*page.draw(view, self.at, width, room), *below][-height:]
 
     def place_here(self) -> str:
         return self.view.rows[self.at[0]].tank.code if self.view.rows else ""

@@ -16,6 +16,7 @@ from tankwalk.rows import NamedTuple
 if TYPE_CHECKING:
     from tankwalk.ledger.entries import Sample
     from tankwalk.ledger.feeding import SampleSeen
+    from tankwalk.practice.samples.growth_table import TankGrowth
     from tankwalk.science.distributions import Interval
 
 Last = Mapping[tuple[str, str], "SampleSeen"]
@@ -73,6 +74,7 @@ class SamplesView(NamedTuple):
     kinds: tuple[str, ...]
     rows: tuple[Row, ...]
     blind: bool = False
+    growth: tuple[TankGrowth, ...] = ()
 
     @property
     def due(self) -> int:

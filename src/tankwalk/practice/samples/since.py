@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING
 
+from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.practice.samples.fish import SAMPLED_AS, Look
 from tankwalk.practice.site import Site
@@ -11,7 +13,6 @@ from tankwalk.rows import NamedTuple
 from tankwalk.science import growth, samples
 
 if TYPE_CHECKING:
-    from tankwalk.clock import Instant
     from tankwalk.ledger.feeding import SampleSeen
     from tankwalk.ledger.samples import FishSeen
 
@@ -101,13 +102,12 @@ class Grown(NamedTuple):
     warmth: float | None = None
 
 
-def grown(
-    site: Site,
-    tank: str,
-    earlier: tuple[Instant, float | None, float | None],
-    later: tuple[Instant, float | None, float | None],
-) -> Grown | None:
-    """What fish grew from an earlier moment, mean length (mm) and mass (mg) to a later one."""
+Seen = tuple[Instant, float | None, float | None]
+"""When fish were looked at, with their mean length in mm and mean mass in mg."""
+
+
+def grown(earlier: Seen, later: Seen, warm: dict[date, float]) -> Grown | None:
+    """What fish grew from one day to a later one; `warm` is the daily mean of their water, degC."""
     (start, length, mass), (end, length_now, mass_now) = earlier, later
     days = end.hours_since(start) / 24
     if days < 0.5:
@@ -118,36 +118,44 @@ def grown(
         found = found._replace(mm=length_now - length, mm_a_day=gain)
     if mass and mass_now:
         found = found._replace(sgr=growth.growth_rate(mass, mass_now, days))
-        warm = warmth(site, tank, start, end)
-        if warm is not None and warm > 0:
-            tgc = growth.thermal_growth(mass / 1000, mass_now / 1000, warm)
-            found = found._replace(warmth=warm, tgc=tgc)
+        sum_t = degree_days(warm, start, end)
+        if sum_t is not None and sum_t > 0:
+            tgc = growth.thermal_growth(mass / 1000, mass_now / 1000, sum_t)
+            found = found._replace(warmth=sum_t, tgc=tgc)
     return found
 
 
-def warmth(site: Site, tank: str, start: Instant, end: Instant) -> float | None:
-    """Degree-days (base 0) of a tank between two moments, in degC d, from its readings.
+def warmth(site: Site, tank: str, start: Instant, end: Instant) -> dict[date, float]:
+    """The mean temperature of a tank's water on each day that has one, in degC.
 
-    The mean of the daily means times the days; None where fewer than half of the days have one.
+    A tank that is not read itself goes by its loop.
     """
-    item = site.plan.find_item(TEMPERATURE)
-    here = site.plan.find_tank(tank)
-    if item is None:
-        return None
-    for place in (tank, None if here is None else here.loop):
-        if place is None:
-            continue
-        seen = site.reader.readings.looks(place, item.code, item.unit, MOST_READINGS, until=end.utc)
-        by_day: dict[int, list[float]] = {}
-        for one in seen:
+    item, here = site.plan.find_item(TEMPERATURE), site.plan.find_tank(tank)
+    if item is None or here is None:
+        return {}
+    for place in (tank, here.loop):
+        by_day: dict[date, list[float]] = {}
+        for one in site.reader.readings.looks(
+            place, item.code, item.unit, MOST_READINGS, until=end.utc
+        ):
             if one.at >= start.utc:
-                day = (one.at + 60 * end.offset) // 86400
+                day = Instant(one.at, end.offset).day
                 by_day.setdefault(day, []).append(in_unit(one.value, item.unit, "degC"))
-        days = end.hours_since(start) / 24
-        if by_day and len(by_day) >= DAYS_KNOWN * days:
-            means = [sum(several) / len(several) for several in by_day.values()]
-            try:
-                return growth.degree_days(means, 0.0) / len(means) * days
-            except Refusal:
-                return None
-    return None
+        if by_day:
+            return {day: sum(several) / len(several) for day, several in by_day.items()}
+    return {}
+
+
+def degree_days(warm: dict[date, float], start: Instant, end: Instant) -> float | None:
+    """Degree-days (base 0) between two moments, in degC d: the mean of the days times the days.
+
+    None where fewer than half of the days have a temperature.
+    """
+    means = [mean for day, mean in warm.items() if start.day <= day <= end.day]
+    days = end.hours_since(start) / 24
+    if not means or len(means) < DAYS_KNOWN * days:
+        return None
+    try:
+        return growth.degree_days(means, 0.0) / len(means) * days
+    except Refusal:
+        return None

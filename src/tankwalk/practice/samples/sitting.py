@@ -7,6 +7,7 @@ pulled. Ending it writes the samples that rations and pages go by, and what beca
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from tankwalk import quantity
@@ -77,20 +78,21 @@ def begin(site: Site, who: str, tank: str, looks: tuple[Look, ...], planned: int
     opening = Sat(Event.OPEN, what, planned)
     n = site.record(Entry("sampling", site.signs(who), now, now, tank), opening)
     [seen] = [one for one in site.reader.samples.open_sittings() if one.n == n]
-    return FishSitting(site, who, seen)
+    return FishSitting(site, site.signs(who), seen)
 
 
 class FishSitting:
     """One sitting at one tank, gone on with by one person."""
 
     def __init__(self, site: Site, who: str, seen: SittingSeen) -> None:
-        self.site, self.who, self.seen = site, site.signs(who), seen
+        self.site, self.who, self.seen = site, who, seen
         self.looks = fish.looks_of(seen.what)
         self.before = since.before(site, seen.place, seen.at, seen.n)
         self.fish: list[FishSeen] = []
         self.doubt: Doubt | None = None
         self._passed: set[tuple[int, Look]] = set()
         self._again: list[Asked] = []
+        self._warm: tuple[date, dict[date, float]] | None = None
         self._undo: list[tuple[int, FishSeen | None]] = []
         self._read()
         self._doubt_of_before()
@@ -112,6 +114,12 @@ class FishSitting:
             expected = self.before.expected(look, self.site.now())
             again = doubts.doubt(self.fish, last.nth, look, value, expected)
             self.doubt = again or Doubt(last.nth, look, value, doubts.Why.FAR, value)
+
+    def warm(self, start: Instant, end: Instant) -> dict[date, float]:
+        """The daily means of the tank's water since a moment, read once a day of sitting."""
+        if self._warm is None or self._warm[0] != end.day:
+            self._warm = end.day, since.warmth(self.site, self.seen.place, start, end)
+        return self._warm[1]
 
     # ---- what is asked
 

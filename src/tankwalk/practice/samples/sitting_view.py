@@ -1,36 +1,21 @@
-"""All that the page of a sitting shows, as one value; and the sittings of a tank so far."""
+"""All that the page of a sitting shows, as one value."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from tankwalk.practice.samples import fish, since
+from tankwalk.practice.samples import growth_table, since
 from tankwalk.practice.samples.doubts import Doubt
 from tankwalk.practice.samples.fish import Look, Worked
+from tankwalk.practice.samples.growth_table import Point
 from tankwalk.practice.samples.since import Before, Grown
-from tankwalk.practice.samples.sitting import Asked, FishSitting
+from tankwalk.practice.samples.sitting import Asked, FishSitting, going_on
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
     from tankwalk.clock import Instant
     from tankwalk.ledger.samples import FishSeen
-
-
-class Point(NamedTuple):
-    """What a tank's fish came to on one day: means in mm and mg, CV of length in %, mean K.
-
-    `n` fish were measured for length (or else for mass); `grown` since the point before.
-    """
-
-    at: Instant
-    n: int
-    length: float | None
-    cv: float | None
-    mass: float | None
-    k: float | None
-    grown: Grown | None = None
 
 
 class SittingView(NamedTuple):
@@ -55,11 +40,13 @@ class SittingView(NamedTuple):
     tone: str = "check"
 
 
-def view(sitting: FishSitting, points: tuple[Point, ...] = ()) -> SittingView:
-    """What the page of a sitting shows now; `points` are the tank's days before."""
+def view(
+    sitting: FishSitting, points: tuple[Point, ...] = (), at: Instant | None = None
+) -> SittingView:
+    """What the page of a sitting shows; `points` are the tank's days before, `at` its end."""
     site, seen = sitting.site, sitting.seen
     tank = site.plan.find_tank(seen.place)
-    now, worked = site.now(), sitting.worked
+    now, worked = at or site.now(), sitting.worked
     return SittingView(
         seen.place,
         "" if tank is None else tank.treatment or "",
@@ -91,74 +78,22 @@ def grown_since(sitting: FishSitting, worked: Worked, now: Instant) -> Grown | N
         before.mean(look) if look in before.samples and _same_day(before, look, start) else None
         for look in (Look.LENGTH, Look.MASS)
     )
-    return since.grown(
-        sitting.site,
-        sitting.seen.place,
-        (start, length, mass),
-        (now, None if lengths is None else lengths.mean, None if masses is None else masses.mean),
-    )
+    long, heavy = (None if sizes is None else sizes.mean for sizes in (lengths, masses))
+    return since.grown((start, length, mass), (now, long, heavy), sitting.warm(start, now))
 
 
 def _same_day(before: Before, look: Look, at: Instant) -> bool:
     return before.samples[look].at.day == at.day
 
 
-def points(
-    site: Site, tanks: Sequence[str], back_days: int = since.BACK_DAYS
-) -> dict[str, tuple[Point, ...]]:
-    """What each tank's fish came to on every day they were sampled, oldest first.
-
-    K is of the fish where they were measured one by one, else of the two means.
-    """
-    now = site.now()
-    start = now.utc - back_days * 86400
-    found: dict[tuple[str, str], Point] = {}
-    for one in site.reader.feeding.samples(start):
-        look = since.look_of(one.what)
-        if (
-            one.place not in tanks
-            or look is None
-            or not look.measured
-            or not one.mean
-            or not one.unit
-        ):
-            continue
-        key = (one.place, one.at.day.isoformat())
-        here = found.get(key, Point(one.at, 0, None, None, None, None))
-        mean = since.in_unit(one.mean, one.unit, look.unit)
-        if look is Look.LENGTH:
-            cv = None if one.sd is None else 100 * one.sd / one.mean
-            here = here._replace(length=mean, cv=cv, n=one.looked_at)
-        else:
-            here = here._replace(mass=mean, n=here.n or one.looked_at)
-        found[key] = here
-    whole = {
-        (one.place, one.at.day.isoformat()): one.n
-        for one in site.reader.samples.sittings(start)
-        if one.end is not None and one.place in tanks and {"length", "mass"} <= set(one.what)
-    }
-    by_tank: dict[str, list[Point]] = {}
-    for key, point in found.items():
-        k = None
-        if key in whole:
-            sizes = fish.work(site.reader.samples.fish(whole[key])).condition
-            k = None if sizes is None else sizes.mean
-        elif point.length and point.mass:
-            k = fish.condition_of(point.length, point.mass)
-        by_tank.setdefault(key[0], []).append(point._replace(k=k))
-    return {tank: _grown(site, tank, several) for tank, several in by_tank.items()}
-
-
-def _grown(site: Site, tank: str, several: list[Point]) -> tuple[Point, ...]:
-    """Points of one tank in order, each with what the fish grew since the one before."""
-    several.sort(key=lambda one: one.at.utc)
-    made: list[Point] = []
-    for one in several:
-        if made:
-            last = made[-1]
-            grown = since.grown(
-                site, tank, (last.at, last.length, last.mass), (one.at, one.length, one.mass)
-            )
-            one = one._replace(grown=grown)
-        made.append(one)
-    return tuple(made)
+def latest(site: Site, tank: str) -> SittingView | None:
+    """The sitting of a tank that goes on, else the last one that was ended; None without any."""
+    start = site.now().utc - since.BACK_DAYS * 86400
+    seen = [one for one in site.reader.samples.sittings(start) if one.place == tank]
+    if not seen:
+        return None
+    open_ = [one for one in going_on(site) if one.place == tank]
+    one = open_[0] if open_ else next((s for s in reversed(seen) if s.end is not None), seen[-1])
+    sitting = FishSitting(site, one.who, one)
+    points = growth_table.points(site, [tank]).get(tank, ())
+    return view(sitting, points, one.ended)
