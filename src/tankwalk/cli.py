@@ -134,12 +134,11 @@ def _feed(one: argparse.ArgumentParser) -> None:
     one.add_argument("--who", metavar="INITIALS", help="who gives the meal")
     one.add_argument("--at", metavar="HH:MM", help="which planned meal of today")
     one.add_argument("--given", metavar="HH:MM", help="when it was given, if not now")
-    _page(one)
+    _json(one)
     one.add_argument("--list", action="store_true", help="print the list of a meal")
     one.add_argument("--tomorrow", action="store_true", help="print what tomorrow's meals need")
     one.add_argument("--week", metavar="TANK", help="what a tank or treatment was given by day")
     one.add_argument("--days", type=int, default=7, metavar="N", help="so many days, today last")
-    one.add_argument("--json", action="store_true", help="print one JSON object")
 
 
 def _page(one: argparse.ArgumentParser) -> None:
@@ -148,7 +147,7 @@ def _page(one: argparse.ArgumentParser) -> None:
 
 
 def _sheet(one: argparse.ArgumentParser) -> None:
-    _page(one)
+    _json(one)
     one.add_argument("--round", metavar="CODE", help="which checklist")
 
 
@@ -159,7 +158,7 @@ def _calc(one: argparse.ArgumentParser) -> None:
 
 
 def _meters(one: argparse.ArgumentParser) -> None:
-    one.set_defaults(width=PRINT_WIDTH)
+    _json(one)
     one.add_argument("code", nargs="?", metavar="CODE", help="which meter")
     one.add_argument("--found", metavar="X", help="what it showed, before anything was set")
     one.add_argument("--left", metavar="X", help="what it showed after it was set")
@@ -183,18 +182,16 @@ def _sample(one: argparse.ArgumentParser) -> None:
 
 
 def _livefeed(one: argparse.ArgumentParser) -> None:
-    _page(one)
+    _json(one)
     one.add_argument("name", nargs="?", metavar="NAME", help="a batch, a tank or a treatment")
-    one.add_argument("--json", action="store_true", help="the same as one JSON object")
 
 
 def _tank(one: argparse.ArgumentParser) -> None:
-    _page(one)
+    _json(one)
     one.add_argument("place", metavar="PLACE", help="a tank, a loop, site, a meter or a batch")
     one.add_argument("--days", type=int, default=14, metavar="N", help="so many days (14)")
     one.add_argument("--back", type=int, default=0, metavar="N", help="end so many days before")
     one.add_argument("--item", default="", metavar="ITEM", help="drawn first, by its code")
-    one.add_argument("--json", action="store_true", help="print one JSON object")
 
 
 def _trial(one: argparse.ArgumentParser) -> None:
@@ -252,8 +249,8 @@ COMMANDS = (
     ("sample", "samples.sample", _sample, "look at the fish of a tank one by one: enough yet?"),
     ("samples", "samples.samples", _json, "print the samples of all tanks, and what fish grew"),
     ("feed", "feed.feed", _feed, "give the meal that is due, tank by tank"),
-    ("board", "pages.board_page", _page, "print the board"),
-    ("handover", "pages.handover_page", _page, "print the handover"),
+    ("board", "pages.board_page", _json, "print the board"),
+    ("handover", "pages.handover_page", _json, "print the handover"),
     ("sheet", "pages.sheet_page", _sheet, "print a round for a pencil, for a power cut"),
     ("calc", "calculators.calc", _calc,
      "work a calculator, with its working (without a name: the list)"),

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from tankwalk.ledger.store import Station
+    from tankwalk.pages.lines import Line
     from tankwalk.practice.site import Site
     from tankwalk.screens.openings import Start
 
@@ -128,7 +129,7 @@ def page(
     arguments: argparse.Namespace,
     title: str,
     value: Callable[[Site], V],
-    words: Callable[[V, int], str],
+    lines: Callable[[V, int], list[Line]],
     paper: Callable[[V, int], str] | None = None,
     as_json: Callable[[V], object] | None = None,
 ) -> int:
@@ -146,16 +147,17 @@ def page(
         if arguments.json:
             print_json(found if as_json is None else as_json(found))
         elif getattr(arguments, "html", None) is None:
-            from tankwalk.pages.glyphs import printable
+            from tankwalk.pages.glyphs import printable_lines
 
-            print(printable(words(found, width), sys.stdout.encoding or "utf-8"))
+            print(printable_lines(lines(found, width), sys.stdout.encoding or "utf-8"))
         else:
             from tankwalk.pages import paper as set_as
+            from tankwalk.pages.lines import plain
 
             if paper is not None:
                 _put_on_paper(arguments, paper(found, last))
             else:
-                said = words(found, PAPER_WIDTH)
+                said = plain(lines(found, PAPER_WIDTH))
                 name, now = site.plan.name, site.now()
                 _put_on_paper(arguments, set_as.as_printed(title, name, now, last, said))
     finally:
@@ -183,7 +185,7 @@ def _put_on_paper(arguments: argparse.Namespace, words: str) -> None:
 
 
 def printed(arguments: argparse.Namespace, page: Callable[[Site, int], str]) -> int:
-    """Print a page of the site."""
+    """Print a page of the site that no value of it alone makes."""
     width = width_of(arguments)
     site = open_site_of(arguments)
     from tankwalk.pages.glyphs import printable
@@ -194,13 +196,8 @@ def printed(arguments: argparse.Namespace, page: Callable[[Site, int], str]) -> 
 
 
 def on_paper(arguments: argparse.Namespace, page: Callable[[Site], str]) -> int:
-    """Write a page as a file that a browser prints."""
-    from pathlib import Path
-
-    from tankwalk.exchange import printed
-
+    """Write a page that no value of it alone makes as a file that a browser prints."""
     site = open_site_of(arguments)
-    printed.write(Path(arguments.html), page(site))
+    _put_on_paper(arguments, page(site))
     site.close()
-    print(f"The page is in {arguments.html}: open it in a browser and print it.")
     return 0

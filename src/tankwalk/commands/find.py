@@ -16,7 +16,6 @@ if TYPE_CHECKING:
 def find(arguments: argparse.Namespace) -> int:
     """Print what holds the words, the newest first; 1 where nothing does."""
     from tankwalk.pages import find as words
-    from tankwalk.pages.lines import plain
 
     many = 0
 
@@ -26,7 +25,7 @@ def find(arguments: argparse.Namespace) -> int:
         many = len(one.hits)
         return one
 
-    page(arguments, "FIND", found, lambda one, width: plain(words.print_out(one, width)))
+    page(arguments, "FIND", found, words.print_out)
     return 0 if many else 1
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tankwalk.commands.common import on_paper, open_site_of, printed
+from tankwalk.commands.common import page
 from tankwalk.errors import Refusal
 
 if TYPE_CHECKING:
@@ -14,38 +14,16 @@ if TYPE_CHECKING:
     from tankwalk.practice.live_feed import BatchView, FedView, LiveFeedView
     from tankwalk.practice.site import Site
 
-PAPER_WIDTH = 100
-"""Cells of a page for the printer."""
-
 
 def livefeed(arguments: argparse.Namespace) -> int:
     """Print live feed, or what a name stands for; Refusal where nothing has that name."""
-    if arguments.json:
-        import json
-
-        from tankwalk.exchange.plain_values import plain_value
-
-        site = open_site_of(arguments)
-        print(json.dumps(plain_value(_read(site, arguments.name)), ensure_ascii=False, indent=2))
-        site.close()
-        return 0
-    from tankwalk.pages.lines import plain
-
-    def words(site: Site, width: int) -> str:
-        return plain(_lines(_read(site, arguments.name), width))
-
-    if arguments.html is None:
-        return printed(arguments, words)
-    from tankwalk.pages import paper
-    from tankwalk.practice.round.paper_round import last_entry
-
     title = f"BATCH {arguments.name}" if arguments.name else "LIVE FEED"
-
-    def page(site: Site) -> str:
-        said = words(site, PAPER_WIDTH)
-        return paper.as_printed(title, site.plan.name, site.now(), last_entry(site), said)
-
-    return on_paper(arguments, page)
+    return page(
+        arguments,
+        title,
+        lambda site: _read(site, arguments.name),
+        _lines,
+    )
 
 
 def _read(site: Site, name: str | None) -> LiveFeedView | BatchView | FedView:

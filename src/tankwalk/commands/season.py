@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 def season(arguments: argparse.Namespace) -> int:
     """Print what a lead asks at the end: what went in, came out, went wrong, and what it cost."""
     from tankwalk.pages import season as words
-    from tankwalk.pages.lines import plain
 
     def found(site: Site) -> Season:
         from tankwalk.practice import times
@@ -29,4 +28,4 @@ def season(arguments: argparse.Namespace) -> int:
         show = shares("Reading the season")
         return read(site, moment(arguments.since), moment(arguments.until), show)
 
-    return page(arguments, "SEASON", found, lambda one, width: plain(words.draw(one, width)))
+    return page(arguments, "SEASON", found, words.draw)

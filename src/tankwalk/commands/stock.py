@@ -4,37 +4,43 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tankwalk.commands.feed_pages import as_asked
+from tankwalk.commands.common import page
 from tankwalk.errors import Refusal
 
 if TYPE_CHECKING:
     import argparse
 
+    from tankwalk.pages.lines import Line
     from tankwalk.practice.site import Site
+    from tankwalk.practice.stock_view import StockView
 
 
 def stock(arguments: argparse.Namespace) -> int:
     """Print the stock; 0 always, a Refusal for a tank the plan does not have."""
-    from tankwalk.pages import stock as page
+    from tankwalk.pages import stock as words_of
     from tankwalk.pages import stock_tank
-    from tankwalk.pages.lines import plain
-    from tankwalk.practice import stock_view
 
-    def value(site: Site) -> object:
-        view = stock_view.view(site)
+    def read(site: Site) -> tuple[StockView, str | None, str]:
+        from tankwalk.practice import stock_view
+
+        tank = _tank(site, arguments.tank) if arguments.tank else None
+        return stock_view.view(site), tank, site.plan.name
+
+    def as_json(found: tuple[StockView, str | None, str]) -> object:
+        view, tank, _ = found
         if arguments.ledger:
-            return view.use
-        return view.row(_tank(site, arguments.tank)) if arguments.tank else view
+            return {"use": view.use}
+        return view if tank is None else view.row(tank)
 
-    def words(site: Site, width: int) -> str:
-        view = stock_view.view(site)
+    def lines(found: tuple[StockView, str | None, str], width: int) -> list[Line]:
+        view, tank, name = found
         if arguments.ledger:
-            return plain(page.ledger(view.use, site.plan.name, view.now, width))
-        if arguments.tank:
-            return plain(stock_tank.draw(view, _tank(site, arguments.tank), width))
-        return plain(page.draw(view, width, None))
+            return words_of.ledger(view.use, name, view.now, width)
+        if tank is not None:
+            return stock_tank.draw(view, tank, width)
+        return words_of.draw(view, width, None)
 
-    return as_asked(arguments, "STOCK", value, words)
+    return page(arguments, "STOCK", read, lines, as_json=as_json)
 
 
 def _tank(site: Site, code: str) -> str:

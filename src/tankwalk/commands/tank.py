@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import sys
 from typing import TYPE_CHECKING
 
-from tankwalk.commands.common import on_paper, open_site_of, printed
+from tankwalk.commands.common import page
 from tankwalk.errors import Refusal
 
 if TYPE_CHECKING:
@@ -16,39 +15,10 @@ if TYPE_CHECKING:
     from tankwalk.practice.past.view import PlaceView
     from tankwalk.practice.site import Site
 
-PAPER_WIDTH = 100
-"""Cells of a page for the printer."""
-
 
 def tank(arguments: argparse.Namespace) -> int:
     """Print the page of a place: tables, story, plots; Refusal for no such place or item."""
-    if arguments.json:
-        import json
-
-        from tankwalk.exchange.plain_values import plain_value
-
-        site = open_site_of(arguments)
-        print(json.dumps(plain_value(_read(site, arguments)), ensure_ascii=False, indent=2))
-        site.close()
-        return 0
-    if arguments.html is None:
-        from tankwalk.pages.glyphs import printable_lines
-
-        encoding = sys.stdout.encoding or "utf-8"
-        return printed(
-            arguments,
-            lambda site, width: printable_lines(_lines(_read(site, arguments), width), encoding),
-        )
-    from tankwalk.pages import paper
-    from tankwalk.pages.lines import plain
-    from tankwalk.practice.round.paper_round import last_entry
-
-    def page(site: Site) -> str:
-        said = plain(_lines(_read(site, arguments), PAPER_WIDTH))
-        title = arguments.place.upper()
-        return paper.as_printed(title, site.plan.name, site.now(), last_entry(site), said)
-
-    return on_paper(arguments, page)
+    return page(arguments, arguments.place.upper(), lambda site: _read(site, arguments), _lines)
 
 
 def _read(site: Site, arguments: argparse.Namespace) -> PlaceView | BatchView:

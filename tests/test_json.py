@@ -1,0 +1,161 @@
+"""Every page that is printed is one JSON object too: stable names, moments with their offset."""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from demo_support import NOW, demo_in
+from tankwalk.cli import COMMANDS, main
+
+PAGES: dict[str, tuple[str, ...]] = {
+    "board": ("board",),
+    "handover": ("handover",),
+    "sheet": ("sheet",),
+    "meters": ("meters",),
+    "feed list": ("feed", "--list"),
+    "feed tomorrow": ("feed", "--tomorrow"),
+    "feed week": ("feed", "--week", "T05"),
+    "live feed": ("livefeed",),
+    "batch": ("livefeed", "A0509"),
+    "fed from": ("livefeed", "T05"),
+    "tank": ("tank", "T07"),
+    "loop": ("tank", "L1"),
+    "find": ("find", "screen"),
+    "season": ("season",),
+    "stock": ("stock",),
+    "stock of a tank": ("stock", "T07"),
+    "animal use": ("stock", "--ledger"),
+    "trial": ("trial",),
+}
+"""Each page with the words that print it."""
+
+PRINTS_NONE = {"demo", "start", "check", "walk", "look", "count", "backup", "calc"}
+"""Commands that print no page of a site; a calculator is worked without one (test_calc.py)."""
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return demo_in(tmp_path_factory.mktemp("json") / "site")
+
+
+@pytest.fixture(autouse=True)
+def _home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("TANKWALK_HOME", str(tmp_path / "home"))
+
+
+def printed(folder: Path, capsys: pytest.CaptureFixture[str], *words: str) -> str:
+    """What a command prints."""
+    assert main([*words, "--site", str(folder), "--now", NOW]) == 0
+    said = capsys.readouterr()
+    assert said.err == ""
+    return said.out
+
+
+def leaves(value: object, name: str = "") -> Iterator[tuple[str, object]]:
+    """Every value of a JSON object with the name it stands under."""
+    if isinstance(value, dict):
+        for key, one in value.items():
+            yield from leaves(one, key)
+    elif isinstance(value, list):
+        for one in value:
+            yield from leaves(one, name)
+    else:
+        yield name, value
+
+
+def test_every_command_that_prints_a_page_is_here() -> None:
+    printing = {name for name, *_ in COMMANDS} - PRINTS_NONE
+    assert printing == {words[0] for words in PAGES.values()}
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_a_page_is_one_json_object_with_moments_in_iso_8601_and_no_picture_of_a_value(
+    folder: Path, capsys: pytest.CaptureFixture[str], page: str
+) -> None:
+    told = json.loads(printed(folder, capsys, *PAGES[page], "--json"))
+    assert isinstance(told, dict)
+    for name, one in leaves(told):
+        if isinstance(one, float):
+            assert math.isfinite(one), name
+        if isinstance(one, str):
+            assert not re.search(r"\w+\([a-z_]+=", one), f"{name}: {one[:60]} is no plain value"
+            assert "<Flag" not in one
+            if re.match(r"\d{4}-\d\d-\d\dT", one):
+                assert re.fullmatch(r"[\d-]{10}T[\d:]{5,8}[+-]\d\d:\d\d", one), (name, one)
+
+
+def numbers(text: str) -> list[str]:
+    """The numbers of a text that are no part of a code, a day or a time."""
+    return re.findall(r"(?<![\w:.-])\d[\d,]*(?:\.\d+)?(?![\w:-])", text)
+
+
+def said_by(told: object, number: str) -> bool:
+    """Whether a JSON object holds a number that is written so when it is rounded."""
+    plain = number.replace(",", "")
+    digits = len(plain.partition(".")[2])
+    for _, one in leaves(told):
+        if isinstance(one, bool):
+            continue
+        if isinstance(one, int | float) and f"{abs(one):.{digits}f}" == plain:
+            return True
+        if isinstance(one, str) and re.search(rf"(?<![\d.]){re.escape(plain)}(?![\d])", one):
+            return True
+    return False
+
+
+def test_the_json_of_a_season_holds_every_number_of_its_table(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    told = json.loads(printed(folder, capsys, "season", "--json"))
+    page = printed(folder, capsys, "season")
+    table = page[page.index(" IN\n") : page.index("   Not counted" if "Not counted" in page else
+                                                  " WHAT ELSE")]  # fmt: skip
+    shown = numbers(table)
+    assert len(shown) > 20
+    assert [one for one in shown if not said_by(told, one)] == []
+
+
+def test_the_json_of_the_board_holds_what_every_tank_shows(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    told = json.loads(printed(folder, capsys, "board", "--json"))
+    page = printed(folder, capsys, "board")
+    assert [one["tank"] for one in told["tiles"]] == [f"T{n:02d}" for n in range(1, 13)]
+    for one in told["tiles"]:
+        assert one["value"] in page
+        assert one["flag"] in ("ok", "check", "watch", "act", "urgent")
+    for flag in told["wrong"]:
+        assert flag["flag"].upper() in page
+        assert f"{flag['seen']['value']:.1f}" in page
+        assert flag["seen"]["unit"] in page
+
+
+def test_the_json_of_meters_and_of_a_weeks_feed_holds_their_numbers(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    week = json.loads(printed(folder, capsys, "feed", "--week", "T05", "--json"))
+    page = printed(folder, capsys, "feed", "--week", "T05")
+    given = [one["given"] for day in week["days"] for one in day["feeds"].values()]
+    assert given
+    assert [one for one in given if f"{one:,.0f}" not in page and f"{one:,.1f}" not in page
+            and f"{one:,.2f}" not in page] == []  # fmt: skip
+    meters = json.loads(printed(folder, capsys, "meters", "--json"))
+    page = printed(folder, capsys, "meters")
+    for one in meters["meters"]:
+        assert one["state"]["meter"] in page
+
+
+def test_what_is_found_as_json_has_its_words_its_place_and_who(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    told = json.loads(printed(folder, capsys, "find", "screen", "--json"))
+    first = told["hits"][0]
+    begin, end = first["marks"][0]
+    assert first["text"][begin:end].casefold() == "screen"
+    assert {"n", "stands_in", "place", "at", "who", "whole", "amended"} <= set(first)
