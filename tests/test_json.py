@@ -32,11 +32,14 @@ PAGES: dict[str, tuple[str, ...]] = {
     "stock of a tank": ("stock", "T07"),
     "animal use": ("stock", "--ledger"),
     "trial": ("trial",),
+    "samples": ("samples",),
 }
 """Each page with the words that print it."""
 
-PRINTS_NONE = {"demo", "start", "check", "walk", "look", "count", "backup", "calc"}
-"""Commands that print no page of a site; a calculator is worked without one (test_calc.py)."""
+PRINTS_NONE = {"demo", "start", "check", "walk", "look", "count", "backup", "calc",
+               "sample"}  # fmt: skip
+"""Commands that print no page of every site: a calculator is worked without one (test_calc.py), and
+the demo has no fish looked at one by one."""
 
 
 @pytest.fixture(scope="module")

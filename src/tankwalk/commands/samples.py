@@ -11,6 +11,7 @@ from tankwalk.errors import Refusal
 if TYPE_CHECKING:
     import argparse
 
+    from tankwalk.pages.lines import Line
     from tankwalk.practice.samples.sampling import SamplesView
     from tankwalk.practice.samples.sitting_view import SittingView
     from tankwalk.practice.site import Site
@@ -59,11 +60,10 @@ def _latest(site: Site, code: str) -> SittingView:
     return found
 
 
-def _printed(view: SittingView, width: int) -> str:
+def _printed(view: SittingView, width: int) -> list[Line]:
     from tankwalk.pages import sample as drawn
-    from tankwalk.pages.lines import plain
 
-    return plain(drawn.printed(view, width))
+    return drawn.printed(view, width)
 
 
 def samples(arguments: argparse.Namespace) -> int:
@@ -77,9 +77,9 @@ def _all(site: Site) -> SamplesView:
     return sampling.view(site)._replace(growth=growth_table.growth_of_all(site))
 
 
-def _all_printed(view: SamplesView, width: int) -> str:
+def _all_printed(view: SamplesView, width: int) -> list[Line]:
     from tankwalk.pages import samples as drawn
-    from tankwalk.pages.lines import blank, plain
+    from tankwalk.pages.lines import blank
 
     first = drawn.draw(view, (-1, -1), width, None)
-    return plain([*first, blank(width), *drawn.growth(view, width)])
+    return [*first, blank(width), *drawn.growth(view, width)]
