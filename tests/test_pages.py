@@ -36,6 +36,8 @@ from tankwalk.pages import meters as meters_page
 from tankwalk.pages import open_list as open_page
 from tankwalk.pages import ration as ration_page
 from tankwalk.pages import steps as steps_page
+from tankwalk.pages import tank as tank_page
+from tankwalk.pages import tank_table
 from tankwalk.pages import tomorrow as tomorrow_page
 from tankwalk.pages import who as who_page
 from tankwalk.pages import worksheet as worksheet_page
@@ -63,6 +65,7 @@ from tankwalk.practice.meal.feed_walk import FeedWalk
 from tankwalk.practice.meters.check_talk import Checking
 from tankwalk.practice.meters.meter_view import check_view
 from tankwalk.practice.meters.meter_view import shown as meters_shown
+from tankwalk.practice.past.view import place_view
 from tankwalk.practice.round import rounds
 from tankwalk.practice.round.questions import AskAgain, AskLimit, AskReason, AskSlip, AskWords
 from tankwalk.practice.round.walk import Walk
@@ -652,9 +655,32 @@ def _feed_week(site: Site, width: int, height: int) -> list[Line]:
     return [*filled(shown, width, height - 1), footer("feedweek", width)]
 
 
+def past_of(
+    place: str, at: int | None = None, days: int = 14
+) -> Callable[[Site, int, int], list[Line]]:
+    """A place with its past; `at` is the line of its story one stands at."""
+
+    def shown(site: Site, width: int, height: int) -> list[Line]:
+        view = place_view(site, place, days, whole=at is not None)
+        return [*tank_page.draw(view, width, height - 1, at), footer("tank", width)]
+
+    return shown
+
+
+def _tank_table(site: Site, width: int, height: int) -> list[Line]:
+    view = place_view(site, "T07", whole=True)
+    return [*filled(tank_table.draw(view, width), width, height - 1), footer("tank", width)]
+
+
 PAGES: dict[str, Callable[..., list[Line]]] = {
     "board": _board,
     "flag": _flag,
+    "tank": past_of("T07"),
+    "tank-story": past_of("T07", 2),
+    "tank-month": past_of("T07", days=30),
+    "tank-table": _tank_table,
+    "loop": past_of("L1"),
+    "meter-past": past_of("B"),
     "who": _who,
     "who-again": _who_again,
     "handover": _handover,

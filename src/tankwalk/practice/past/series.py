@@ -99,6 +99,8 @@ def series(site: Site, place: str, item: Item, window: Window) -> Series:
     every = site.reader.meters.marks(window.since)
     marks = [mark for mark in every if mark.item in parts | {item.code}]
     told = looks(item, seen, marks)
+    if parts:
+        told = tuple(one._replace(suspect=_worked_from(site, one, marks)) for one in told)
     bands = _bands(site.plan, item, place, window) if item.kind.by_band else ()
     planned = len({band.limits for band in bands}) > 1
     return Series(place, item, window, told, bands, planned)
@@ -126,13 +128,10 @@ def looks(item: Item, seen: Sequence[PastSeen], marks: Sequence[MarkSeen]) -> tu
     )
 
 
-def _suspect(site: Site, look: LookAt, item: Item, marks: Sequence[MarkSeen]) -> bool:
-    """Whether the meter of a look failed its check, or that of what it was worked out from."""
-    at = look.at.utc
-    if not any(mark.since <= at <= mark.until for mark in marks):
+def _worked_from(site: Site, look: LookAt, marks: Sequence[MarkSeen]) -> bool:
+    """Whether a look was worked out from what a meter read that failed its check."""
+    if not any(mark.since <= look.at.utc <= mark.until for mark in marks):
         return False
-    if look.instrument is not None:
-        return mark_of(marks, look.instrument, item.code, at) is not None
     working = site.reader.readings.working(look.n)
     parts = () if working is None else map(site.reader.readings.seen, working.parts.values())
     return any(
