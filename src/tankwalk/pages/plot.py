@@ -324,7 +324,8 @@ def bars(one: Dead, across: Axis, many: int, flagged: Flag) -> Plot:
         tone = flag_tone(flagged) if newest and flagged >= Flag.WATCH else "plain"
         tone = "bold" if tone in ("act", "urgent") else tone
         if day.fish is None:
-            if across.of_day and not newest:
+            before = one.came_in is not None and day.book is None  # no fish were there yet
+            if across.of_day and not newest and not before:
                 cells[many - 1][cell], tones[many - 1][cell] = NONE, "dim"
             continue
         level = 0 if not day.fish else max(1, round(8 * many * day.fish / top))
