@@ -10,8 +10,9 @@ from functools import cache
 from pathlib import Path
 
 import demo_support
+from record_round import give, in_order
 from site_support import moment
-from tankwalk_demo import make
+from tankwalk_demo import make, morning_answers
 from terminal import Terminal
 
 Steps = Callable[[Terminal], None]
@@ -82,6 +83,51 @@ def meter_past(terminal: Terminal) -> None:
     terminal.wait("read with it")
 
 
+def at_entry(terminal: Terminal, place: str, item: str, typed: str) -> None:
+    """Walk as PB with the demo's answers up to one slot, and type there what is not kept yet."""
+    terminal.press("enter")
+    terminal.wait("Who is doing this round?")
+    terminal.press("5")
+    terminal.wait("stop 1 of")
+    for slot, answer in in_order(morning_answers()):
+        if slot == (place, item):
+            break
+        give(terminal, answer)
+    terminal.press(*typed)
+
+
+def past_out(terminal: Terminal) -> None:
+    """A value out of its band as it is typed, beside its past."""
+    at_entry(terminal, "T07", "do", "6.1")
+
+
+def past_unit(terminal: Terminal) -> None:
+    """A value in another unit: what was understood, and where it lies."""
+    at_entry(terminal, "T02", "temp", "65.2f")
+
+
+def past_word(terminal: Terminal) -> None:
+    """A word and its past: not checked is a mark and no gap."""
+    at_entry(terminal, "T07", "screen", "3")
+
+
+def past_dead(terminal: Terminal) -> None:
+    """A count of the dead, its days in bars, what is usual and what others had."""
+    at_entry(terminal, "T07", "morts", "64")
+
+
+def past_night(terminal: Terminal) -> None:
+    """The past of a value in the night look."""
+    terminal.press("d")
+    past_out(terminal)
+
+
+def past_plain(terminal: Terminal) -> None:
+    """The past of a value in the plain look."""
+    terminal.press("d", "d")
+    past_out(terminal)
+
+
 SHOTS: tuple[tuple[str, Steps], ...] = (
     ("tank", tank),
     ("tank-night", tank_night),
@@ -90,6 +136,12 @@ SHOTS: tuple[tuple[str, Steps], ...] = (
     ("tank-table", tank_table),
     ("tank-month", tank_month),
     ("meter-past", meter_past),
+    ("past-out", past_out),
+    ("past-unit", past_unit),
+    ("past-word", past_word),
+    ("past-dead", past_dead),
+    ("past-night", past_night),
+    ("past-plain", past_plain),
 )
 
 SITES: dict[str, tuple[Made, str]] = {

@@ -23,6 +23,7 @@ from tankwalk.ledger.entries import SaidBack
 from tankwalk.ledger.follow_up_kinds import MayClose
 from tankwalk.pages import batch as batch_page
 from tankwalk.pages import board as board_page
+from tankwalk.pages import board_wide, tank_table
 from tankwalk.pages import count as count_page
 from tankwalk.pages import feed as feed_page
 from tankwalk.pages import feed_tank as feed_tank_page
@@ -37,7 +38,6 @@ from tankwalk.pages import open_list as open_page
 from tankwalk.pages import ration as ration_page
 from tankwalk.pages import steps as steps_page
 from tankwalk.pages import tank as tank_page
-from tankwalk.pages import tank_table
 from tankwalk.pages import tomorrow as tomorrow_page
 from tankwalk.pages import who as who_page
 from tankwalk.pages import worksheet as worksheet_page
@@ -70,6 +70,7 @@ from tankwalk.practice.round import rounds
 from tankwalk.practice.round.questions import AskAgain, AskLimit, AskReason, AskSlip, AskWords
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
+from tankwalk.practice.tile_plots import with_plots
 from tankwalk.practice.workings.sheet_view import found_view, sheet_view
 from tankwalk.practice.workings.worksheet import Worksheet
 from tankwalk.science.calculators import ALL
@@ -372,6 +373,19 @@ def test_every_tone_has_a_look_of_its_own_in_each_look() -> None:
 
 def _board(site: Site, width: int, height: int) -> list[Line]:
     return board_page.draw(board(site), width, height)
+
+
+def _board_wide(site: Site, width: int, height: int) -> list[Line]:
+    """With the past of its tanks."""
+    seen = board(site)
+    seen = with_plots(site, seen, board_wide.days_of(seen, width, height))
+    return board_page.draw(seen, width, height)
+
+
+def _board_trouble(site: Site, width: int, height: int) -> list[Line]:
+    """After the round of the Sunday, with T07 out."""
+    up_to(walking(site), "T08", "temp")
+    return _board_wide(site, width, height)
 
 
 def _who(site: Site, width: int, height: int) -> list[Line]:
@@ -699,6 +713,9 @@ PAGES: dict[str, Callable[..., list[Line]]] = {
     "walk-glance": at("T01", "glance"),
     "walk-fresh": at("T02", "temp"),
     "walk-typed": at("T02", "do", typed="8.3"),
+    "walk-unit": at("T02", "temp", typed="68f"),
+    "walk-word": at("T07", "screen", typed="3"),
+    "walk-dead": at("T07", "morts", typed="64"),
     "walk-slip": at("T03", "temp", "62.1"),
     "walk-impossible": at("T03", "temp", "621"),
     "walk-again": at("T07", "do", "6.1"),
@@ -750,12 +767,28 @@ PAGES: dict[str, Callable[..., list[Line]]] = {
 }
 
 
-@pytest.mark.parametrize("size", [(80, 24), (60, 20)], ids=["80x24", "60x20"])
-@pytest.mark.parametrize("name", PAGES)
-def test_a_page_says_what_it_said(demo: Site, name: str, size: tuple[int, int]) -> None:
+WIDE_PAGES: dict[str, Callable[..., list[Line]]] = {
+    "board": _board_wide,
+    "board-trouble": _board_trouble,
+    **{name: PAGES[name] for name in ("walk-typed", "walk-again", "walk-word", "walk-dead")},
+}
+"""Pages that have more in a wide window."""
+
+GOLDENS = [
+    *((name, PAGES[name], size) for name in PAGES for size in ((80, 24), (60, 20))),
+    *((name, drawn, (120, 40)) for name, drawn in WIDE_PAGES.items()),
+]
+
+
+@pytest.mark.parametrize(
+    ("name", "drawn", "size"), GOLDENS, ids=[f"{n}-{w}x{h}" for n, _, (w, h) in GOLDENS]
+)
+def test_a_page_says_what_it_said(
+    demo: Site, name: str, drawn: Callable[..., list[Line]], size: tuple[int, int]
+) -> None:
     width, height = size
     whole = name.startswith(("handover", "help", "open"))
-    rows = exact(PAGES[name](demo, width, height), width, None if whole else height, name)
+    rows = exact(drawn(demo, width, height), width, None if whole else height, name)
     said = "\n".join(rows) + "\n"
     file = GOLDEN / f"{name}-{width}x{height}.txt"
     if os.environ.get("TANKWALK_GOLDEN") == "write":
@@ -765,7 +798,7 @@ def test_a_page_says_what_it_said(demo: Site, name: str, size: tuple[int, int]) 
 
 
 def test_no_page_is_kept_that_nothing_draws() -> None:
-    wanted = {f"{name}-{size}.txt" for name in PAGES for size in ("80x24", "60x20")}
+    wanted = {f"{name}-{width}x{height}.txt" for name, _, (width, height) in GOLDENS}
     assert {file.name for file in GOLDEN.iterdir()} == wanted
 
 
