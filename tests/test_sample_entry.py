@@ -248,7 +248,7 @@ def test_from_the_board_by_enter_a_tank_is_done_on_the_pad(tmp_path: Path) -> No
     before = len(site.reader.feeding.samples(0))
 
     async def act(room: Room) -> None:
-        await room.press("9")
+        await room.press("s")
         assert "SAMPLES  36 due" in room.text
         assert "> T01" in room.text
         await room.press("enter", "1", "3", "plus", *"16.2", "enter", *"1.5", "enter")

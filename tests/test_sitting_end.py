@@ -265,7 +265,7 @@ def test_from_the_samples_page_by_enter_a_sitting_is_begun_kept_and_ended(tmp_pa
     clock_shows(site, "2026-05-14T12:55")
 
     async def act(room: Room) -> None:
-        await room.press("9", "enter", "enter")
+        await room.press("s", "enter", "enter")
         assert "T01: length, mass and gut fill of 30 fish, no bath." in room.text
         await room.press("enter", "3")
         assert "> _" in room.text

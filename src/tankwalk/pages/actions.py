@@ -159,10 +159,11 @@ ACTIONS: tuple[Action, ...] = (
            "how many fish there are: book, census, unaccounted; count or move them", 9,
            in_footer=False),
     Action("take", ("stock", "stocktank"), ("enter", "ctrl+j"), "Enter", "count or move",
-           "a census, fish stocked, sampled, moved, culled, escaped, or many dead at once", 0),
+           "a census, fish stocked, sampled, moved, culled, escaped, or many dead at once", 0,
+           narrow="count"),
     Action("dead", ("stock", "stocktank"), ("asterisk", "multiply"), "*", "dead",
            "count the dead of this tank now, by cause: a look of its own", 2),
-    Action("samples", ("stock", "stocktank"), ("9", "s"), "9", "samples",
+    Action("samples", ("stock", "stocktank"), ("minus", "subtract", "s"), "-", "samples",
            "samples of fish: lengths, masses, guts, swim bladders", 4),
     Action("undo", ("stock", "stocktank"), ("u",), "u", "undo",
            "take back your newest movement (the record keeps both)", 9, in_footer=False),
@@ -201,7 +202,7 @@ ACTIONS: tuple[Action, ...] = (
            "words in notes, handovers, what was done, calls, follow-ups, flags and reasons", 9,
            in_footer=False),
     Action("choose", ("find",), ("enter", "ctrl+j"), "Enter", "go there",
-           "to where the marked words belong", 0),
+           "to the tank they are about, the handover, or what is open", 0),
     Action("type", ("find",), (), "a-z 0-9", "words",
            "letters and digits are the words that are sought: all of them, each from its "
            "beginning", 1),
@@ -210,7 +211,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("page", ("find",), ("pagedown",), "PgDn", "page on", "a page on", 9, in_footer=False),
     Action("page_back", ("find",), ("pageup",), "PgUp", "page back", "a page back", 9,
            in_footer=False),
-    Action("season", ("pages",), ("e",), "e", "season",
+    Action("season", ("pages", "board"), ("e",), "e", "season",
            "what went in, what came out, what went wrong and what it cost", 9, in_footer=False),
     Action("down", ("season",), ("down",), "down", "on", "a line on", 4),
     Action("up", ("season",), ("up",), "up", "line before", "a line back", 9, in_footer=False),
@@ -271,7 +272,8 @@ ACTIONS: tuple[Action, ...] = (
            "this tank with its past: since when, what else moved, what was done", 9,
            in_footer=False),
     Action("flag", ("tank",), ("enter", "ctrl+j"), "Enter", "its flag",
-           "the worst flag here, or that of the line one stands at; without one the story", 0),
+           "the worst flag here, or that of the line one stands at; without one the story", 0,
+           narrow="flag"),
     Action("jump", ("tank",), ("asterisk", "multiply"), "*", "another",
            "another tank or loop by its number", 7, in_footer=False),
     Action("item", ("tank",), ("slash", "divide"), "/", "item",
@@ -379,8 +381,8 @@ ACTIONS: tuple[Action, ...] = (
            "look at the fish of the tank the mark stands at, or enter what was found", 0),
     Action("samples", ("pages",), ("asterisk", "multiply", "s"), "*", "samples",
            "samples of fish: what is due, what was found last; enter one", 9, in_footer=False),
-    Action("trial", ("board", "pages", "tank"), ("9",), "9", "trial",
-           "treatments compared on the values of tanks: survival, growth, feed, water", 9,
+    Action("trial", ("board", "pages", "tank", "stock", "stocktank", "samples"), ("9",), "9",
+           "trial", "treatments compared on the values of tanks: survival, growth, feed, water", 9,
            in_footer=False),
     Action("tanks", ("trial",), ("enter", "ctrl+j"), "Enter", "tank by tank",
            "every tank with its value, what the test says, what it takes for granted; again: back",
@@ -503,8 +505,8 @@ ORDER = ("Enter", "+", "-", "*", "/", "up", "down", "left", "right")
 
 GAPS = (3, 2, 1)
 
-WIDE, CLOSE = 80, 2
-"""On a page so wide keys stand at least so far apart, and those of high rank give way to that."""
+WIDE, CLOSE = 80, 3
+"""On a page so wide keys stand so far apart: words shorten and those of high rank give way."""
 
 
 def footer(
@@ -525,10 +527,10 @@ def footer(
         if a.in_footer
     ]
     left, right = _sides(acts, extra)
-    least = CLOSE if width >= WIDE else 1
-    if _length([*left, *right], least) > width:
+    least, room = (CLOSE, width - 1) if width >= WIDE else (1, width)
+    if _length([*left, *right], least) > room:
         left, right = _sides([a._replace(word=a.narrow or a.word) for a in acts], extra)
-    while len(left) + len(right) > 1 and _length([*left, *right], least) > width:
+    while len(left) + len(right) > 1 and _length([*left, *right], least) > room:
         worst = max([*left, *right][::-1], key=lambda one: one[2])
         (left if worst in left else right).remove(worst)
     gap = next((n for n in GAPS if _length([*left, *right], n) <= width), 1)

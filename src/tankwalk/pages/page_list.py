@@ -33,14 +33,18 @@ def draw(board: Board, width: int, height: int) -> list[Line]:
         ("*", "Samples", "lengths, masses, guts, swim bladders"),
         ("/", "Guided", "shells off cysts, gear disinfected"),
         ("c", "Count", "drops, cells, larvae: enough yet?"),
-        ("f", "Find", "words in the record"),
+        ("f", "Find", "words in notes, handovers, what was done"),
         ("e", "Season", "what went in, came out, went wrong"),
     )
-    lines = [spread(width, [" PAGES"], [f"{board.now.short()} "], "head"), blank(width)]
-    lines += [_row(width, key, name, does, waits.get(name)) for key, name, does in rows]
-    lines.append(blank(width))
-    lines.append(_row(width, "d", "Look", "day, night (red on black), plain", None))
-    lines.append(_row(width, "q", "Leave", "asks if a round is open", None))
+    head = spread(width, [" PAGES"], [f"{board.now.short()} "], "head")
+    lines = [_row(width, key, name, does, waits.get(name)) for key, name, does in rows]
+    last = [_row(width, "d", "Look", "day, night (red on black), plain", None),
+            _row(width, "q", "Leave", "asks if a round is open", None)]  # fmt: skip
+    spare = height - 1 - len(lines) - len(last)
+    lines = [head, *[blank(width)] * (spare > 0), *lines, *[blank(width)] * (spare > 1)]
+    if spare < 0:  # the key that stands in the foot of most pages too goes first
+        last = last[1:]
+    lines += last
     return filled(lines, width, height)
 
 

@@ -58,14 +58,15 @@ class FindScreen(PageScreen):
             self.share = None
             self.said = str(refusal)
         if self.share is None:
-            self._seek()
+            self._seek(self.at)
         else:
             self.call_later(self._take_in)
         self.draw()
 
-    def _seek(self) -> None:
+    def _seek(self, at: int = 0) -> None:
+        """What holds the words now; the mark stands at a row, the first one for other words."""
         self.found = self.finder.find(self.typed)
-        self.at = self.top = 0
+        self.at = min(at, max(0, len(self.found.hits) - 1))
 
     def lines(self, width: int, height: int) -> list[Line]:
         said = wrapped(width, self.said, "check", 4) if self.said else []
@@ -130,16 +131,23 @@ class FindScreen(PageScreen):
         self._move(-page.rows_shown(self.size.height - 1))
 
     def do_choose(self) -> None:
-        """To where the marked words belong: the handover, what is open."""
+        """To where the marked words belong: their tank, the handover, what is open."""
         hit = self._hit()
         if hit is None:
             self.say("Type a word first." if not self.typed else "Nothing is marked.")
-        elif hit.stands_in in (WordsIn.HANDOVER, WordsIn.LINE):
-            self.tankwalk.open("handover")
+        elif hit.place is not None and self._has_page(hit.place):
+            self.tankwalk.tank(hit.place)
         elif hit.stands_in is WordsIn.FOLLOW_UP:
             self.tankwalk.open_list()
+        elif hit.stands_in in (WordsIn.HANDOVER, WordsIn.LINE):
+            self.tankwalk.open("handover")
         else:
             self.say("These words stand below, whole.")
+
+    def _has_page(self, place: str) -> bool:
+        """Whether a place is a tank or a loop of the plan, which have a page of their own."""
+        plan = self.site.plan
+        return place in {*(one.code for one in plan.tanks), *(one.code for one in plan.loops)}
 
     def do_board(self) -> None:
         """Esc: the words go first, then back to where one came from."""
