@@ -203,7 +203,10 @@ def test_nauplii_are_chilled_then_used_by_then_too_old(site: Site) -> None:
     event(site, "10T09:00", "A0509", "chill", litres=2.0)
     assert steps(site, "11T06:29") == []
     assert steps(site, "11T06:30") == [("Nauplii A0509, use by 08:30", "in 2 h")]
-    assert steps(site, "11T08:31") == [("Nauplii A0509, too old, discard", "overdue 1 min")]
+    assert steps(site, "11T08:31") == [
+        ("Nauplii A0509, over a day old, use first", "overdue 1 min")
+    ]
+    assert steps(site, "12T08:31") == [("Nauplii A0509, too old, discard", "overdue 24 h")]
     event(site, "11T08:40", "A0509", "discard", litres=2.0)
     assert steps(site, "11T09:00") == []
 

@@ -277,7 +277,8 @@ def _step(due: BatchDue) -> str:
         BatchKind.ALGAE: "Algae",
     }.get(due.kind, "")
     past = due.state is DueState.OVERDUE and due.step is NextStep.DISCARD
-    step = "too old, discard" if past else STEPS[due.step]
+    old = "over a day old, use first" if due.still_feed else "too old, discard"
+    step = old if past else STEPS[due.step]
     more = f" from {due.from_}" if due.from_ else ""
     return f"{named} {due.batch}, {step}{more}".strip()
 

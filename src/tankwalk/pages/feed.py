@@ -39,7 +39,7 @@ def draw(view: ListView, width: int, height: int | None, at: int = 0) -> list[Li
     for words, tone in told_before(view):
         top += wrapped(width, words, tone, 3)
     feeds = _columns(view, width)
-    top += [blank(width), _titles(feeds, width), *_totals(feeds, width), blank(width)]
+    top += [blank(width), _titles(view, feeds, width), *_totals(view, feeds, width), blank(width)]
     if height is None:
         return [*top, *(_row(view, one, feeds, width, present=False) for one in view.rows)]
     rows = [_row(view, row, feeds, width, present=i == at) for i, row in enumerate(view.rows)]
@@ -182,10 +182,17 @@ def _columns(view: ListView, width: int) -> Columns:
     return Columns(shown, max(LEAST, min(MOST, room // max(1, len(shown)))))
 
 
-def _titles(feeds: Columns, width: int) -> Line:
+def _in_ml(view: ListView, total: Total) -> bool:
+    """Whether a feed is measured out in mL: also when every tank has its own already."""
+    code = total.feed.code
+    known = (p for row in view.rows for p in row.stop.portions if p.feed == code)
+    return total.ml is not None or any(portion.density for portion in known)
+
+
+def _titles(view: ListView, feeds: Columns, width: int) -> Line:
     row = Canvas(width)
     for nth, total in enumerate(feeds.totals):
-        unit = "mL" if total.ml else total.feed.unit
+        unit = "mL" if _in_ml(view, total) else total.feed.unit
         label = feed_words(total.feed)
         room = feeds.each - 4 - len(unit)
         if text.width(label) > room:
@@ -195,7 +202,7 @@ def _titles(feeds: Columns, width: int) -> Line:
     return row.line()
 
 
-def _totals(feeds: Columns, width: int) -> list[Line]:
+def _totals(view: ListView, feeds: Columns, width: int) -> list[Line]:
     """What is made up of each feed first, and what there is."""
     make, have = Canvas(width), Canvas(width)
     make.put(TANK, Span("make up", "bold"))
@@ -203,9 +210,9 @@ def _totals(feeds: Columns, width: int) -> list[Line]:
     for nth, total in enumerate(feeds.totals):
         tone = "watch" if total.short else "bold"
         make.right(feeds.end(nth), Span(_made_up(total), tone))
-        if total.have_ml is not None and total.ml is not None:
+        if total.have_ml is not None and _in_ml(view, total):
             have.right(feeds.end(nth), Span(f"{total.have_ml:,.0f}", "dim"))
-        elif total.have is not None:
+        elif total.have is not None and not _in_ml(view, total):
             have.right(feeds.end(nth), Span(f"{total.have:,.0f}", "dim"))
     kept = [make.line()]
     return [*kept, have.line()] if any(one.have is not None for one in feeds.totals) else kept

@@ -189,7 +189,8 @@ class NextStep(Enum):
 class BatchDue(NamedTuple):
     """The next step of a batch of live feed, `hours` past its hour (negative: to come).
 
-    `from_` is the vessel from which a culture is begun again.
+    `from_` is the vessel from which a culture is begun again; `still_feed` tells of nauplii that
+    are over their hour and may be fed all the same.
     """
 
     batch: str
@@ -199,6 +200,7 @@ class BatchDue(NamedTuple):
     state: DueState
     hours: float
     from_: str | None = None
+    still_feed: bool = False
 
 
 class ConeToSet(NamedTuple):

@@ -347,8 +347,14 @@ class Openings(Moments):
 
     def leave_count(self, said: str) -> None:
         """Back to the page one came from, which says what was kept."""
-        back = self._counted_from or self._kept("board")
+        from tankwalk.screens.asking import AskingScreen
+
+        back, count = self._counted_from or self._kept("board"), self._screens.get("count")
         self._show(back)
+        if said and isinstance(back, AskingScreen) and isinstance(count, AskingScreen):
+            # Who counted goes on: what follows a count is done by the same hand.
+            now = self.site.now()
+            back.hand.named(count.hand.of(now), now)
         if said:
             back.say(said)
 

@@ -76,7 +76,9 @@ def _due(one: LiveBatch, step: Next, past: float) -> Due:
         state = DueState.OVERDUE
     else:
         state = DueState.NOW if past >= 0 else DueState.TO_COME
-    facts = BatchDue(one.name, one.kind, step.step, step.at, state, past, step.from_)
+    left = one.left
+    still = left is not None and left.chilled and past * 3600 < left.block_at.utc - left.warn_at.utc
+    facts = BatchDue(one.name, one.kind, step.step, step.at, state, past, step.from_, still)
     return Due(past - grace, facts)
 
 

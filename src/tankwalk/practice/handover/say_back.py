@@ -108,6 +108,11 @@ def _worst_shared(plan: Plan, wrong: Sequence[Standing], seed: int) -> Question 
     return _question("What is worst?", "STOCK", f"{first.place} {item.label}", others, seed)
 
 
+def _begun(words: str) -> str:
+    """Words as a sentence begins; "pH meter" stays as it is written."""
+    return words if words[1:2].isupper() else words[:1].upper() + words[1:]
+
+
 def _altered(plan: Plan, altered: Sequence[FollowUpSeen], seed: int) -> Question | None:
     """What is altered, against the same done elsewhere and meters nobody put away."""
     if not altered:
@@ -121,7 +126,7 @@ def _altered(plan: Plan, altered: Sequence[FollowUpSeen], seed: int) -> Question
     ]
     others = _drawn(others, seed, CHOICES - 2)
     others += [
-        f"{meter.kind.capitalize()} {meter.code} put away"
+        f"{_begun(meter.kind)} {meter.code} put away"
         for meter in plan.instruments
         if meter.code.casefold() not in words.split()
     ]

@@ -128,8 +128,9 @@ def none(walk: AtMeal, asked: AskNotFed, why: str, *, lasting: bool) -> Reply:
         walk.look_up()
     walk.go_on()
     what = stop.tank.code if lasting else f"{stop.tank.code} {', '.join(p.label for p in here)}"
-    until = " It holds for today, or until / at the list turns feed on again." if lasting else ""
-    return Reply(f"{what} not given, {why}.{until}")
+    if lasting:
+        return Reply(f"{what} not fed, feed off until / turns it on again.")
+    return Reply(f"{what} not given, {why}.")
 
 
 def feed_on(walk: AtMeal, stop: Stop) -> Reply:
