@@ -146,14 +146,14 @@ def local_zone(environ: dict[str, str]) -> str:
     return "UTC"
 
 
-_SYNCED = re.compile(r"onedrive|dropbox|google ?drive|icloud|nextcloud|syncthing|box sync", re.I)
+_SYNCED = r"(?i)onedrive|dropbox|google ?drive|icloud|nextcloud|syncthing|box sync"
 _NETWORK = {"nfs", "nfs4", "cifs", "smb3", "smbfs", "fuse.sshfs", "9p", "afs", "ncpfs"}
 
 
 def shared_folder(folder: Path) -> str | None:
     """A warning when a path looks like a network share or a synced folder, else None."""
     path = str(folder.resolve())
-    if _SYNCED.search(path):
+    if re.search(_SYNCED, path):
         kind = "a synced folder"
     elif path.startswith("\\\\") or _mount_type(path) in _NETWORK:
         kind = "a network share"

@@ -12,15 +12,16 @@ from tankwalk.errors import Refusal
 # What could drive a terminal, turn the reading direction or hide between two letters.
 # Tab, line ends and U+2028/2029 are not here: they part words, so they become a space.
 # U+200D (joins emoji), U+200C (parts letters in Persian) and variation selectors stay.
-_UNSAFE: Final = re.compile(
+# Patterns stay words, which `re` compiles where they are first used: a start uses none of them.
+_UNSAFE: Final = (
     r"[\x00-\x08\x0e-\x1f\x7f-\x84\x86-\x9f"  # C0, DEL, C1
     r"\u061c\u200e\u200f\u202a-\u202e"  # bidi marks, embeddings, overrides
     r"\u200b\u2060-\u206f\ufeff]"  # zero width space; joiner, isolates; byte order mark
 )
-_SURROGATE: Final = re.compile(r"[\ud800-\udfff]")
+_SURROGATE: Final = r"[\ud800-\udfff]"
 # One plain run, narrowed by a function: a pattern that looks for the line end inside a
 # run of spaces would take quadratic time on a long run without one.
-_RUN: Final = re.compile(r"[ \t\n\x0b\x0c\r\x85\u2028\u2029]+")
+_RUN: Final = r"[ \t\n\x0b\x0c\r\x85\u2028\u2029]+"
 
 # What pages draw of themselves, and blanks and ASCII letters beside it: a cell each.
 _DRAWN: Final = frozenset(
@@ -42,8 +43,8 @@ def clean(text: str, *, limit: int = 10_000) -> str:
         Refusal: the text is longer than `limit`; nothing is ever cut here.
     """
     _hold_to(limit, text)
-    safe = _SURROGATE.sub("\ufffd", _UNSAFE.sub("", text))
-    one_line = _RUN.sub(_one_blank, safe)
+    safe = re.sub(_SURROGATE, "\ufffd", re.sub(_UNSAFE, "", text))
+    one_line = re.sub(_RUN, _one_blank, safe)
     # After the removals: a letter and an accent may only now stand side by side.
     kept = unicodedata.normalize("NFC", one_line).strip()
     _hold_to(limit, kept)  # NFC takes a few characters apart, so it can lengthen

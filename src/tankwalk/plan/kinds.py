@@ -124,8 +124,8 @@ def _read_number(item: Item, typed: str) -> Quantity:
     return read
 
 
-_TYPED = re.compile(r"[<\s]*([-+\u2212]?[0-9]*[.,]([0-9]+))(?![0-9.,])")
-"""The number of what was typed, and the digits after its mark."""
+_TYPED = r"[<\s]*([-+\u2212]?[0-9]*[.,]([0-9]+))(?![0-9.,])"
+"""The number of what was typed, and the digits after its mark; compiled where first used."""
 
 
 def _show_number(item: Item, value: float, typed: str, unit: str) -> str:
@@ -133,7 +133,7 @@ def _show_number(item: Item, value: float, typed: str, unit: str) -> str:
 
     What was worked out, or turned from another unit, was not typed so.
     """
-    found = None if item.derived else _TYPED.match(typed)
+    found = None if item.derived else re.match(_TYPED, typed)
     decimals = item.decimals
     if (
         found is not None

@@ -51,8 +51,8 @@ MISSED = "missed: "
 SHORT_SHARE = 0.15
 """Less than planned by more than this share is a short ration. Common practice, no source."""
 
-_LASTING = re.compile(r"\b(\d+(?:[.,]\d+)?)\s*(min|h)\b")
-_UNTIL = re.compile(r"\buntil (\d{1,2}):(\d{2})\b")
+_LASTING = r"\b(\d+(?:[.,]\d+)?)\s*(min|h)\b"
+_UNTIL = r"\buntil (\d{1,2}):(\d{2})\b"
 
 
 def times(plan: Plan, first: date, last: date) -> list[Instant]:
@@ -280,10 +280,10 @@ def covers(plan: Plan, pause: MealSeen) -> tuple[int, int]:
         return start, pause.at.utc + 1
     tz = zone(plan.zone)
     words = pause.event or ""
-    if lasting := _LASTING.search(words):
+    if lasting := re.search(_LASTING, words):
         length = float(lasting[1].replace(",", ".")) * (60 if lasting[2] == "min" else 3600)
         return start, pause.at.utc + int(length)
-    if (until := _UNTIL.search(words)) and int(until[1]) < 24 and int(until[2]) < 60:
+    if (until := re.search(_UNTIL, words)) and int(until[1]) < 24 and int(until[2]) < 60:
         end = at(pause.at.day, int(until[1]), int(until[2]), tz)
         if end.utc > pause.at.utc:
             return start, end.utc
