@@ -425,5 +425,5 @@ def test_every_mounted_folder_is_known_by_the_file_system_that_holds_it(tmp_path
         if all(not other.startswith(point + "/") for other in last) and "\\" not in point:
             assert paths._mount_type(os.path.join(point, "a", "b")) == kind
         expected = kind in paths._NETWORK
-        if os.path.realpath(point) == point and not paths._SYNCED.search(point):
+        if os.path.realpath(point) == point and not re.search(paths._SYNCED, point):
             assert (paths.shared_folder(Path(point)) is not None) == expected

@@ -296,7 +296,6 @@ def _next(board: Board, width: int, at: int, *, whole: bool) -> Part:
         return Part(_heading(width, named), items, "down", at)
     later = board.owed[0] if board.owed else None
     words = "nothing is due" if later is None else "  ".join(due_words.told(later, board.now))
-    words = words if board.live_feed else "live feed is being read"
     head = line(width, Span(" NEXT", "bold"), Span(f"  {words}", "dim"))
     return Part(head, [], "down")
 

@@ -7,20 +7,12 @@ from typing import TYPE_CHECKING
 from tankwalk import text
 from tankwalk.clock import AHEAD, Instant, ago, is_ahead, past
 from tankwalk.ledger.handovers import HandoverSeen
-from tankwalk.pages.lines import Line, Span, filled, line, spread
+from tankwalk.pages.lines import Line, Span, line, spread
 from tankwalk.pages.when import at_words
 from tankwalk.plan.model import Person
-from tankwalk.practice.front import Front
 
-if TYPE_CHECKING:  # the front of the board stands before what reads whole handovers is loaded
+if TYPE_CHECKING:
     from tankwalk.practice.handover.handover_notes import NeverTaken
-
-
-def draw_front(front: Front, width: int, height: int) -> list[Line]:
-    """What stands of the board while the rest of it is read."""
-    head = title(front.name, front.now, width)
-    head += room(front.handover, front.now, call_words(front.on_call), width)
-    return filled(head, width, height)
 
 
 def title(name: str, now: Instant, width: int, *, whole: bool = False) -> list[Line]:

@@ -60,8 +60,6 @@ class Board(NamedTuple):
     """What of the record speaks against the clock."""
     withdrawn: tuple[Withdrawn, ...] = ()
     """Values out of band that this shift confirmed and then took back."""
-    live_feed: bool = True
-    """Whether what live feed waits for is among `due`: a first page reads it once it stands."""
     plots: tuple[TilePlot, ...] | None = None
     """The past of each of `tiles`, where a wide page has read it; () where there is none."""
 
@@ -90,21 +88,10 @@ class Board(NamedTuple):
         return min(seen, key=lambda t: t.looked.utc if t.looked else 0, default=None)
 
 
-def board(site: Site, *, live_feed: bool = True) -> Board:
-    """The board at this moment, read as one picture of the record.
-
-    Without `live_feed` it lacks what `with_live_feed` adds.
-    """
+def board(site: Site) -> Board:
+    """The board at this moment, read as one picture of the record."""
     with site.ledger.reading():
-        found = _read(site)
-        return with_live_feed(site, found) if live_feed else found
-
-
-def with_live_feed(site: Site, found: Board) -> Board:
-    """A board with what live feed waits for among what is due."""
-    with site.ledger.reading():
-        due = all_due.with_live_feed(site, found.now, found.due)
-    return found._replace(due=tuple(due), live_feed=True)
+        return _read(site)
 
 
 def _read(site: Site) -> Board:
@@ -123,7 +110,7 @@ def _read(site: Site) -> Board:
         wrong,
         shelved,
         every,
-        tuple(all_due.but_live_feed(site, now, newest, dealt)),
+        tuple(all_due.everything(site, now, newest, dealt)),
         tuple(one for one in carried if one.seen.what is FollowUpWhat.ALTERED),
         tuple(one for one in carried if one.seen.what is FollowUpWhat.ACTION),
         last,
@@ -137,7 +124,6 @@ def _read(site: Site) -> Board:
         on_call(site, now),
         site.clock_doubt(),
         withdrawn(site, _shift_began(last, now), now.utc),
-        live_feed=False,
     )
 
 

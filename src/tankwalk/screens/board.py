@@ -6,9 +6,8 @@ from typing import TYPE_CHECKING
 
 from tankwalk.errors import Refusal
 from tankwalk.pages.actions import footer
-from tankwalk.pages.lines import Line, wrapped
-from tankwalk.pages.room_words import draw_front
-from tankwalk.practice.front import front
+from tankwalk.pages.lines import Line, filled, wrapped
+from tankwalk.pages.room_words import title
 from tankwalk.practice.site import Site
 from tankwalk.practice.tasks import (
     BatchDue,
@@ -44,8 +43,7 @@ REFRESH_SECONDS = 300.0
 class BoardScreen(PageScreen):
     """Draws the board and leads on to the walk and the handover.
 
-    As the first page, where one is and who has the room stand at once, the rest is read when that
-    is painted, and what live feed waits for when the rest is painted.
+    As the first page it is read before anything is painted: once, and painted once.
     """
 
     scope = "board"
@@ -53,7 +51,6 @@ class BoardScreen(PageScreen):
 
     def __init__(self, site: Site) -> None:
         super().__init__(site)
-        self.front = front(site)
         self.board: Board | None = None
         self.at = 0
         """The line of what comes next that Enter does."""
@@ -63,35 +60,12 @@ class BoardScreen(PageScreen):
     def on_mount(self) -> None:
         super().on_mount()
         self.set_interval(REFRESH_SECONDS, self.falls_due)
-        if self.board is None:
-            self.call_after_refresh(self.arrive)
 
     def arrive(self) -> None:
         self.said = ""
-        first = self.board is None and self.is_mounted
-        if self.is_mounted or self.tankwalk.stands:
-            self._read(live_feed=not first)
-            self.at = 0
+        self._read()
+        self.at = 0
         super().arrive()
-        if first:
-            self.sheet.after_paint(self._read_live_feed)
-
-    def _read_live_feed(self) -> None:
-        """What was left out of the first board; a mark that somebody moved stays on its line.
-
-        One that nobody moved stays at the top: a late harvest is what Enter does then.
-        """
-        if self.board is None or self.board.live_feed:
-            return
-        from tankwalk.practice.board import with_live_feed
-
-        moved = self.at > 0
-        try:
-            self._show(with_live_feed(self.site, self.board))
-            self.at = self.at if moved else 0
-        except Refusal as refusal:
-            self.said = str(refusal)
-        self.draw()
 
     def _show(self, board: Board) -> None:
         """Put a board in place of the one that stood, and the mark on the line it was on."""
@@ -103,12 +77,12 @@ class BoardScreen(PageScreen):
         self.at = max(0, min(self.at, len(things) - 1))
         self.board = board
 
-    def _read(self, *, live_feed: bool = True) -> None:
+    def _read(self) -> None:
         """Read the board; where the record cannot be read just now, say so and keep what stood."""
         from tankwalk.practice.board import board
 
         try:
-            self._show(board(self.site, live_feed=live_feed))
+            self._show(board(self.site))
         except Refusal as refusal:
             self.said = str(refusal)
         else:
@@ -130,7 +104,7 @@ class BoardScreen(PageScreen):
 
     def _shown(self, width: int, room: int) -> list[Line]:
         if self.board is None:
-            return draw_front(self.front, width, room)
+            return filled(title(self.site.plan.name, self.site.now(), width), width, room)
         from tankwalk.pages import board as page
 
         if width >= WIDE:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from rich.segment import Segment
 from rich.style import Style
 from textual.geometry import Region
@@ -31,7 +29,6 @@ class Sheet(Widget, can_focus=True):
         self._lines: list[Line] = []
         self._strips: list[Strip | None] = []
         self._styles: dict[str, Style] = styles("day")
-        self._after_paint: Callable[[], object] | None = None
         self.ascii = False
         """Whether drawn signs are ASCII, for a terminal that draws the others two cells wide."""
 
@@ -57,13 +54,6 @@ class Sheet(Widget, can_focus=True):
         if regions:
             self.refresh(*regions)
 
-    def after_paint(self, act: Callable[[], object]) -> None:
-        """Do something once what is shown now is painted.
-
-        What Textual calls "after refresh" comes before a paint that this sheet has just asked for.
-        """
-        self._after_paint = act
-
     def lines(self) -> list[Line]:
         """The lines as drawn last."""
         return self._lines
@@ -73,9 +63,6 @@ class Sheet(Widget, can_focus=True):
         return "\n".join("".join(span.text for span in row) for row in self._lines)
 
     def render_line(self, y: int) -> Strip:
-        if self._after_paint is not None:
-            self.call_later(self._after_paint)  # after this paint, of which no part waits
-            self._after_paint = None
         if y >= len(self._lines):
             return Strip.blank(self.size.width, self._styles["plain"])
         strip = self._strips[y]

@@ -10,6 +10,7 @@ from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Instrument, Item, Level, Plan
 from tankwalk.practice.doing import deviations
 from tankwalk.practice.due import attendance, owed
+from tankwalk.practice.due.live import live_feed_due
 from tankwalk.practice.incidents import owed as incidents_owe
 from tankwalk.practice.incidents.incident import Incident
 from tankwalk.practice.site import SITE, Site
@@ -49,23 +50,6 @@ def everything(
 
     `newest` are the newest readings of the record, `wrong` the flags that stand.
     """
-    return with_live_feed(site, now, but_live_feed(site, now, newest, wrong))
-
-
-def with_live_feed(site: Site, now: Instant, others: Sequence[Due]) -> list[Due]:
-    """All that is due, worst first: what live feed waits for among the others.
-
-    It takes the story of every batch and the ration of every tank, so that it is read last.
-    """
-    from tankwalk.practice.due.live import live_feed_due
-
-    return worst_first((*others, *live_feed_due(site, now)))
-
-
-def but_live_feed(
-    site: Site, now: Instant, newest: dict[tuple[str, str], Seen], wrong: Sequence[Incident] = ()
-) -> list[Due]:
-    """What is due, worst first, without what live feed waits for."""
     return worst_first(
         (
             *attendance.unattended(site, now),
@@ -79,6 +63,7 @@ def but_live_feed(
             *owed.samples_due(site, now),
             *owed.changes(site.plan, now),
             *attendance.gap(site.plan, now),
+            *live_feed_due(site, now),
         )
     )
 
