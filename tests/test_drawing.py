@@ -26,12 +26,13 @@ from tankwalk.pages import livefeed as livefeed_page
 from tankwalk.pages import meters as meters_page
 from tankwalk.pages import open_list as open_page
 from tankwalk.pages import sheet as paper_page
+from tankwalk.pages import stock as stock_page
+from tankwalk.pages import stock_tank, tank_table
 from tankwalk.pages import tank as tank_page
-from tankwalk.pages import tank_table
 from tankwalk.pages import walk as walk_page
 from tankwalk.pages import who as who_page
 from tankwalk.pages import worksheet as worksheet_page
-from tankwalk.practice import live_feed, open_list
+from tankwalk.practice import live_feed, open_list, stock_view
 from tankwalk.practice.board import board
 from tankwalk.practice.counting.sitting import Sitting
 from tankwalk.practice.counting.talk import of_batch
@@ -149,6 +150,12 @@ def _batch(site: Site) -> Draw:
     return lambda: batch_page.draw(view, 80)
 
 
+def _stock(site: Site) -> Draw:
+    view = stock_view.view(site)
+    return lambda: (stock_page.draw(view, 120, 39, 3), stock_tank.draw(view, "T07", 80),
+                    stock_page.ledger(view.use, "Room", view.now, 80))  # fmt: skip
+
+
 def _tank(site: Site) -> Draw:
     view = place_view(site, "T07", whole=True)
     return lambda: (tank_page.draw(view, 120, 39), tank_page.draw(view, 80, 23, 3))
@@ -220,7 +227,7 @@ def _paper(site: Site) -> Draw:
     "page",
     [_walk, _board, _handover, _said_back, _open_list, _flag, _meters, _meter, _calculators,
      _live_feed, _batch, _count, _guided, _dose_again, _who, _help, _paper, _feed, _feed_tank,
-     _tank, _tank_table, _find],
+     _tank, _tank_table, _find, _stock],
 )  # fmt: skip
 def test_no_page_asks_the_record_anything_while_it_draws(
     demo: Site, page: Callable[[Site], Draw]

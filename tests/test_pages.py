@@ -23,7 +23,7 @@ from tankwalk.ledger.entries import SaidBack
 from tankwalk.ledger.follow_up_kinds import MayClose
 from tankwalk.pages import batch as batch_page
 from tankwalk.pages import board as board_page
-from tankwalk.pages import board_wide, tank_table
+from tankwalk.pages import board_wide, stock_tank, tank_table
 from tankwalk.pages import count as count_page
 from tankwalk.pages import feed as feed_page
 from tankwalk.pages import feed_tank as feed_tank_page
@@ -37,6 +37,7 @@ from tankwalk.pages import meters as meters_page
 from tankwalk.pages import open_list as open_page
 from tankwalk.pages import ration as ration_page
 from tankwalk.pages import steps as steps_page
+from tankwalk.pages import stock as stock_page
 from tankwalk.pages import tank as tank_page
 from tankwalk.pages import tomorrow as tomorrow_page
 from tankwalk.pages import who as who_page
@@ -44,7 +45,7 @@ from tankwalk.pages import worksheet as worksheet_page
 from tankwalk.pages.actions import ACTIONS, footer
 from tankwalk.pages.big import big
 from tankwalk.pages.lines import TONES, Line, Span, filled, line, plain, spread, wrapped
-from tankwalk.practice import live_feed, open_list
+from tankwalk.practice import live_feed, open_list, stock_view
 from tankwalk.practice.board import board
 from tankwalk.practice.counting.pad import Out
 from tankwalk.practice.counting.sitting import Sitting
@@ -548,6 +549,22 @@ def _meters(site: Site, width: int, height: int) -> list[Line]:
     return [*listed, footer("meters", width)]
 
 
+def stocked(at: int) -> Callable[..., list[Line]]:
+    """The stock of all tanks, standing at a row."""
+
+    def drawn(site: Site, width: int, height: int) -> list[Line]:
+        shown = stock_page.draw(stock_view.view(site), width, height - 1, at)
+        return [*shown, footer("stock", width)]
+
+    return drawn
+
+
+def stock_account(site: Site, width: int, height: int) -> list[Line]:
+    """The account of one tank, with what of it fits."""
+    shown = stock_tank.draw(stock_view.view(site), "T07", width)
+    return [*filled(shown, width, height - 1), footer("stocktank", width)]
+
+
 def live_fed(now: str, at: int = 0) -> Callable[..., list[Line]]:
     """Live feed at a moment, standing at a row."""
 
@@ -751,6 +768,8 @@ PAGES: dict[str, Callable[..., list[Line]]] = {
     "working-kept": overdose("2", "4", "3", "3", "2500"),
     "working-caution": working("decapsulation", cysts="100", bleach="84"),
     "livefeed": live_fed("2026-05-10T07:52"),
+    "stock": stocked(6),
+    "stock-tank": stock_account,
     "livefeed-late": live_fed("2026-05-04T11:00", 1),
     "batch": _batch,
     "count": counted(34, 29, 38),

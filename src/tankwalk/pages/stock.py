@@ -93,9 +93,9 @@ def _worst(view: StockView, counted: int, width: int) -> list[Line]:
         for row in view.rows
         if row.numbers is not None and row.numbers.unaccounted is not None
     )
-    said = f"{words.fish(lost)} unaccounted for in all, as expected of larvae; +/- is 95 %."
+    said = f"{words.fish(lost)} unaccounted for, as larvae do; +/- is 95 %."
     if not any(row.judged and row.judged[-1].verdict is Verdict.LARVAE for row in view.rows):
-        said = f"{words.fish(lost)} unaccounted for in all; +/- is 95 %."
+        said = f"{words.fish(lost)} unaccounted for; +/- is 95 %."
     return wrapped(width, said, "plain", 1)
 
 
@@ -180,8 +180,8 @@ FATES = (
 
 def ledger(use: AnimalUse, name: str, now: Instant, width: int) -> list[Line]:
     """What came in, what went by fate, what the book holds, tank by tank and in all."""
-    of = f"  protocol {use.code}" if use.code else ""
-    lines = [spread(width, [f" ANIMAL USE  {name}{of}"], [f"{now.short()} "], "head"), blank(width)]
+    of = f"  {use.code}" if use.code else ""
+    lines = [spread(width, [f" ANIMAL USE{of}  {name}"], [f"{now.short()} "], "head"), blank(width)]
     size = 8
     fits = (width - 7) // size
     for start in range(0, len(FATES), fits):

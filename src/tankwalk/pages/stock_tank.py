@@ -65,7 +65,7 @@ def _headline(row: StockRow, its: StockNumbers, now: Instant, width: int) -> Lin
         return spread(width, [said], ["never counted "], "check")
     lost = its.unaccounted.fish
     share = f", {100 * lost / its.stocked.fish:.0f} % of stocked" if its.stocked.fish else ""
-    said = f" {words.fish(lost)} fish unaccounted for{share}"
+    said = f" {words.fish(lost)} fish unaccounted{' for' if width >= 74 else ''}{share}"
     if lost < 0:
         said = f" {words.fish(-lost)} more fish than the book had{share}"
     verdict = row.judged[-1].verdict
