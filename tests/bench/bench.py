@@ -55,6 +55,7 @@ def parts(sites: Sites, chosen: argparse.Namespace) -> tuple[Part, ...]:
         ((6,), lambda: pages.next_tank(sites, presses // 3)),
         ((17,), lambda: meals.meals(sites, presses)),
         ((6, 14), lambda: pages.to_pages(sites, times)),
+        ((6,), lambda: pages.to_a_tank(sites, times)),
         ((15,), lambda: keys.first_keys(sites, rounds)),
         ((7,), lambda: record.questions(sites)),
         ((8,), lambda: record.storage(sites)),

@@ -21,7 +21,7 @@ FLOORS = str(Path(__file__).parent / "floors.py")
 BARE = [sys.executable, FLOORS, "app"]
 INPUT = [sys.executable, FLOORS, "input"]
 READY = "ready now"
-BOARD, HANDOVER, WALK = "TANKS", "STOCK", "stop 1 of"
+BOARD, HANDOVER, WALK, TANK = "TANKS", "STOCK", "stop 1 of", "worst a day"
 """Words by which a page is known."""
 
 QUIET = 0.05

@@ -2,7 +2,19 @@
 
 from __future__ import annotations
 
-from driving import BOARD, HANDOVER, WALK, BareKey, Sites, back_to_the_walk, show, to_page, walking
+from driving import (
+    BOARD,
+    HANDOVER,
+    TANK,
+    WALK,
+    BareKey,
+    Sites,
+    back_to_the_walk,
+    ours,
+    show,
+    to_page,
+    walking,
+)
 from rows import Row, against, median
 
 from terminal import Terminal
@@ -46,4 +58,26 @@ def to_pages(sites: Sites, times: int) -> list[Row]:
         floor, most = median(bare.took), 8.0 if name == "demo" else 10.0
         for page, took in (("Board", boards), ("Handover", handovers)):
             found.append(against(f"14 to the {page}, {name}", median(took), floor, most))
+    return found
+
+
+def to_a_tank(sites: Sites, times: int) -> list[Row]:
+    """Ratio 6: from the Board to the tank of the worst flag, and on to the next tank.
+
+    A tank that was not shown yet is read whole; the flags of all tanks are found once.
+    """
+    found = []
+    for name, site in (sites.full | sites.some("6.6 M")).items():
+        first, after = [], []
+        with BareKey(sites.env) as bare, Terminal(ours(site), sites.env) as room:
+            show(room, BOARD)
+            for _ in range(times):
+                bare.press()
+                first.append(to_page(room, "1", TANK))
+                bare.press()
+                after.append(to_page(room, "right", TANK))
+                to_page(room, "esc", BOARD)
+        floor = median(bare.took)
+        found.append(against(f"6 to a tank's page, {name}", median(first), floor, 12.0))
+        found.append(against(f"6 to the next tank's, {name}", median(after), floor, 12.0))
     return found

@@ -277,7 +277,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("jump", ("tank",), ("asterisk", "multiply"), "*", "another",
            "another tank or loop by its number", 7, in_footer=False),
     Action("item", ("tank",), ("slash", "divide"), "/", "item",
-           "another item is drawn first, by number", 6, in_footer=False),
+           "another item is drawn first, by number", 6),
     Action("more", ("tank",), ("plus", "add"), "+", "more days", "more days", 8,
            in_footer=False),
     Action("fewer", ("tank",), ("minus", "subtract"), "-", "fewer days", "fewer days", 8,

@@ -38,6 +38,9 @@ class LastTime(NamedTuple):
 LOOKS = 60
 """So many looks that were out of band are gone through to find where the last flag began."""
 
+NOTES_DAYS, NOTES = 62, 2000
+"""So many days back, and so many of them, notes are read for what was done."""
+
 LAST_DAYS = 400
 """How far back a flag of the same item is sought: last season is still told."""
 
@@ -96,6 +99,8 @@ def _dealt(
     def belongs(at: Instant, where: str | None, of: str | None) -> bool:
         return where == place and begun.utc <= at.utc <= end and (of is None or of in same)
 
+    # Notes are read from the newest back: those of a year ago lie too far.
+    recent = site.now().hours_since(begun) <= 24 * NOTES_DAYS
     after = reader.readings.past(place, item.code, item.unit, last.utc + 1, end + 3 * 86400)
     over = next((one.at for one in after if one.value is not None and not one.flag), None)
     return LastTime(
@@ -109,7 +114,7 @@ def _dealt(
         tuple(d for d in reader.flags.done(begun.utc) if belongs(d.at, d.place, d.item)),
         tuple(
             note
-            for note in reader.notes.since(begun.utc)
+            for note in (reader.notes.since(begun.utc, NOTES) if recent else ())
             if belongs(note.at, note.place, note.item) and not for_handover(note)
         ),
     )

@@ -8,6 +8,7 @@ from enum import Enum
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
+from tankwalk.ledger.readings import Seen
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Instrument, Item, Level, Lot, Plan, Tank
 from tankwalk.plan.walking_order import walking_order
@@ -169,16 +170,31 @@ def place_view(
         return _read(site, found, window(site, now, days, back), item, now, whole=whole)
 
 
+class _Standing(NamedTuple):
+    """The newest readings, and the flags that stand, worst first."""
+
+    newest: dict[tuple[str, str], Seen]
+    wrong: tuple[Standing, ...]
+
+
+def _standing(site: Site, now: Instant) -> _Standing:
+    """What stands now, found once for all the tanks one goes through."""
+
+    def found() -> _Standing:
+        newest = site.reader.readings.newest_of_all()
+        return _Standing(newest, wrong_now(site, newest, now).wrong)
+
+    return site.worked("standing for a past", found)
+
+
 def _read(
     site: Site, place: str, span: Window, chosen: str, now: Instant, *, whole: bool
 ) -> PlaceView:
     plan = site.plan
     tank = plan.find_tank(place)
     kind = PlaceKind.TANK if tank else PlaceKind.SITE if place == SITE else PlaceKind.LOOP
-    newest = site.reader.readings.newest_of_all()
-    wrong = tuple(
-        one for one in wrong_now(site, newest, now).wrong if place in (one.place, *one.places)
-    )
+    newest, every_flag = _standing(site, now)
+    wrong = tuple(one for one in every_flag if place in (one.place, *one.places))
     growth: tuple[Series, ...] = ()
     if tank is not None and (whole or chosen in GROWN):
         samples = site.reader.feeding.samples(span.since)
@@ -230,10 +246,9 @@ def _read_meter(site: Site, meter: Instrument, span: Window, now: Instant) -> Pl
     marks = [one for one in site.reader.meters.marks(span.since) if one.instrument == meter.code]
     seen = checks(site, meter, span)
     drawn = drift(meter, seen, span)
-    newest = site.reader.readings.newest_of_all()
     wrong = tuple(
         one
-        for one in wrong_now(site, newest, now).wrong
+        for one in _standing(site, now)[1]
         if one.key.kind == "meter" and one.key.code == meter.code
     )
     told = sorted(meter_story(site, meter, seen, marks), key=lambda one: (-one.at.utc, -one.n))
@@ -346,7 +361,7 @@ def first_place(site: Site) -> str:
     """The place of the worst flag that has a page; the first one walked where nothing is wrong."""
     with site.ledger.reading():
         now = site.now()
-        wrong = wrong_now(site, site.reader.readings.newest_of_all(), now).wrong
+        wrong = _standing(site, now).wrong
     return worst_place(site.plan, wrong, now) or places(site.plan, now.day)[0]
 
 
