@@ -128,6 +128,55 @@ def past_plain(terminal: Terminal) -> None:
     past_out(terminal)
 
 
+def find(terminal: Terminal) -> None:
+    """Words of the record: all that was said of a screen, the newest first."""
+    terminal.press("f")
+    terminal.wait("Type words")
+    terminal.press(*"screen T07")
+    terminal.wait("found")
+    terminal.press("down")
+
+
+def find_night(terminal: Terminal) -> None:
+    """The same in the night look."""
+    terminal.press("d")
+    find(terminal)
+
+
+def find_plain(terminal: Terminal) -> None:
+    """The same in the plain look: what is sought is bold there."""
+    terminal.press("d", "d")
+    find(terminal)
+
+
+def season(terminal: Terminal) -> None:
+    """What went in and came out by lot and treatment."""
+    terminal.press("0")
+    terminal.wait("PAGES")
+    terminal.press("e")
+    terminal.wait("stocked, fish")
+
+
+def season_wrong(terminal: Terminal) -> None:
+    """What went wrong, some pages on where the window is small."""
+    season(terminal)
+    for _ in range(1 if terminal.columns >= 80 else 4):
+        terminal.press("right")
+    terminal.wait("Handovers not taken over")
+
+
+def season_night(terminal: Terminal) -> None:
+    """The season in the night look."""
+    terminal.press("d")
+    season(terminal)
+
+
+def season_plain(terminal: Terminal) -> None:
+    """The season in the plain look."""
+    terminal.press("d", "d")
+    season(terminal)
+
+
 SHOTS: tuple[tuple[str, Steps], ...] = (
     ("tank", tank),
     ("tank-night", tank_night),
@@ -142,9 +191,18 @@ SHOTS: tuple[tuple[str, Steps], ...] = (
     ("past-dead", past_dead),
     ("past-night", past_night),
     ("past-plain", past_plain),
+    ("find", find),
+    ("find-night", find_night),
+    ("find-plain", find_plain),
+    ("season", season),
+    ("season-wrong", season_wrong),
+    ("season-night", season_night),
+    ("season-plain", season_plain),
 )
 
 SITES: dict[str, tuple[Made, str]] = {
-    name: (in_trouble, IN_TROUBLE) for name, _ in SHOTS if name.startswith("tank")
+    name: (in_trouble, IN_TROUBLE)
+    for name, _ in SHOTS
+    if name.startswith(("tank", "find", "season"))
 }
 """Those that are not of the demo's Sunday at ten to seven."""

@@ -17,7 +17,16 @@ class Word(NamedTuple):
     means: str
 
 
-PAGES_OF_FISH = ("board", "walk", "handover", "open", "flag", "workings", "working")
+PAGES_OF_FISH = (
+    "board", "walk", "handover", "open", "flag", "workings", "working", "tank", "stock",
+    "stocktank", "samples", "sample", "trial", "season", "find",
+)  # fmt: skip
+
+NUMBERS = ("stock", "stocktank", "trial", "season")
+"""Pages of how many fish there are, and became of them."""
+
+SIZES = ("samples", "sample", "trial")
+"""Pages of how large fish are."""
 
 PAGES_OF_DUTY = ("board", "handover", "open")
 SUMS = ("workings", "working")
@@ -27,7 +36,7 @@ SUSPECT = "read by a meter that failed its check later; nothing is changed or lo
 TRADE: tuple[tuple[tuple[str, ...], str, str], ...] = (
     (PAGES_OF_FISH, "dph", "days post hatch; 0 is the day half the lot had hatched"),
     (PAGES_OF_FISH, "lot", "fish of one hatch; eggs and cysts have lots too"),
-    (("board", "walk", "handover"), "block",
+    (("board", "walk", "handover", "trial", "tank"), "block",
      "tanks that stand together, one of each treatment: a row of the room"),
     (("board", "walk", "handover"), "h, d", "hours and days: 16h, 9 d"),
     (("board", "handover", "livefeed"), "cone",
@@ -49,9 +58,21 @@ TRADE: tuple[tuple[tuple[str, ...], str, str], ...] = (
     (("walk", "handover", "flag"), "withdrawn",
      "taken back with reason and name; it stays readable"),
     (("walk", *SUMS), "nbs", "the scale a pH meter is set on with bought buffers (NBS, now NIST)"),
-    ((*SUMS, "stock"), "book", "fish stocked, less all that was seen to go: an upper guess"),
-    ((*SUMS, "stock"), "best", "the last census, less what was seen to go since: rates use this"),
-    (("stock",), "unaccounted", "the book at the census less the census: never seen to go"),
+    ((*SUMS, *NUMBERS), "book", "fish stocked, less all that was seen to go: an upper guess"),
+    (NUMBERS, "census", "fish counted alive at one moment, all of them or by sub-samples"),
+    ((*SUMS, *NUMBERS), "best", "the last census, less what was seen to go since: rates use this"),
+    (NUMBERS, "unaccounted", "the book at the census less the census: never seen to go"),
+    (("trial", "season", "samples"), "treatment", "one way of keeping the fish that is compared"),
+    (("trial", "season"), "n = tanks",
+     "what is compared is the tank: fish of one tank share its water and are one value"),
+    (SIZES, "K", "condition: mass by length cubed; plump fish have more"),
+    (SIZES, "CV", "spread as a percent of the mean: SD by mean"),
+    (SIZES, "SGR", "specific growth rate: percent of its mass a fish gains a day"),
+    (SIZES, "TGC", "thermal growth coefficient: growth by degree-days, to compare temperatures"),
+    (("season",), "FCR",
+     "feed conversion ratio: g of feed for a g of fish gained, where all feed is counted"),
+    (("season",), "biomass", "best estimate of the fish times their mean mass"),
+    (("find",), "amended", "corrected or taken back since; it stays readable, struck through"),
     (("handover", *SUMS), "entry", "every entry of the record has a number that never changes"),
     (("meters", "meter"), "as found", "read before anything is set; as left: after it"),
     (("walk",), "? at a number", SUSPECT),
