@@ -119,9 +119,10 @@ def test_a_cone_without_a_proposal_is_due_at_the_usual_hour_a_day_later(site: Si
 
 def test_a_cone_set_so_early_that_they_starve_until_the_harvest_is_asked_about(site: Site) -> None:
     clock_shows(site, "2026-05-09T16:45")
-    proposed = steps.Proposed(10, 5, moment("2026-05-11T08:30"))
+    proposed = steps.Proposed(10, 5, moment("2026-05-11T08:30"), name="A0510")
     talk = steps.set_cone(site, hand("AB", site), proposed)
-    _, choices, told = question(talk, "+", "+", "28", "8.2", "+")
+    ask, choices, told = question(talk, "+", "+", "28", "8.2", "+")
+    assert ask.startswith("A0510: 10 g of AC-7"), "named as it was planned, not by today"
     ready = "Sun 10 May 16:45" if site.plan.hatching.hours == 24 else "Sun 10 May 15:45"
     assert told.startswith(f"Set now it is ready {ready}, 1")
     assert choices[0] == "measure again"

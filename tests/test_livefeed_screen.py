@@ -214,6 +214,9 @@ def test_a_harvest_that_is_counted_on_the_pad_comes_back_with_its_hatch(site: Si
         await room.press("plus", "2")  # three are few: keep it as it is
         # 101 in 3 x 0.1 mL are 336.7 per mL, in 5 L 1 683 thousand of 2 100.
         assert "5,000 mL at 337 per mL = 1,684 thousand" in room.flowing
+        await room.press("enter")  # who has just counted chills it
+        assert "A0509 kept in the cold store, mL?" in room.flowing
+        await room.press("escape")
 
     seen(site, act, "2026-05-10T08:35", (80, 30))
     [count] = [e for e in site.reader.feeding.batch("A0509") if e.event == "count"]

@@ -173,7 +173,7 @@ def _planned(site: Site, ahead: Tomorrow) -> tuple[PlannedCone, ...]:
         used = [cone.name for cone in found]
         name = batches.free_name(site, "A", one.set_by, used)
         source = one.shelled[0].batch if one.shelled else None
-        proposed = Proposed(one.grams, one.litres, one.harvest, source)
+        proposed = Proposed(one.grams, one.litres, one.harvest, source, name)
         hatch = one.hatch
         found.append(
             PlannedCone(name, one.set_by, proposed, hatch.lot, hatch.percent, hatch.per_gram)

@@ -46,13 +46,15 @@ INSTAR = ("instar I", "some instar II", "mostly instar II")
 class Proposed(NamedTuple):
     """The cone that should be set next, as worked out from the meals to come.
 
-    `source` is the shelled cysts to take, where there are any; `due` the time of its harvest.
+    `source` is the shelled cysts to take, where there are any; `due` the time of its harvest;
+    `name` what it is called where it is planned, also when it is set a day early.
     """
 
     grams: float
     litres: float | None = None
     due: Instant | None = None
     source: str | None = None
+    name: str = ""
 
 
 class PlannedCone(NamedTuple):
@@ -76,7 +78,8 @@ def set_cone(site: Site, hand: Hand, proposed: Proposed | None = None) -> Talk:
     plan, now = site.plan, site.now()
     who = yield from writer(site, hand, "Who sets the cone?")
     lot, source, left = yield from _what_of(site, now, proposed)
-    name, due = batches.free_name(site, "A", now), _due(plan, now, proposed)
+    planned = "" if proposed is None else proposed.name
+    name, due = planned or batches.free_name(site, "A", now), _due(plan, now, proposed)
     while True:
         grams = yield from wanted(number("Cysts", "g", 0.1, MOST_G, proposed=_grams(proposed)))
         litres = yield from wanted(
