@@ -20,6 +20,7 @@ from tankwalk.ledger.entries import (
     Derived,
     Detail,
     Entry,
+    Fish,
     FollowUp,
     Handover,
     Mort,
@@ -27,6 +28,7 @@ from tankwalk.ledger.entries import (
     Poured,
     Reading,
     SaidBack,
+    Sitting,
 )
 from tankwalk.ledger.migrations import set_guards
 from tankwalk.ledger.schema import KINDS, guard_names
@@ -182,8 +184,10 @@ class Bulk:
 
 
 def _referring(detail: Detail, n: int) -> Detail:
-    if isinstance(detail, FollowUp):
+    if isinstance(detail, FollowUp | Sitting):
         return detail._replace(opened=n)
+    if isinstance(detail, Fish):
+        return detail._replace(sitting=n)
     return detail._replace(given=n) if isinstance(detail, Handover) else detail
 
 

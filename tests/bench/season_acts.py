@@ -8,7 +8,8 @@ from datetime import timedelta
 
 from bulk import Act, act
 from season_days import Day
-from season_feed import cones, meals, scope, stock, store
+from season_feed import cones, meals, scope, store
+from season_stock import sittings, stock
 from season_words import follow_ups, handovers, notes
 
 from tankwalk.ledger.entries import (
@@ -35,6 +36,7 @@ def acts(plan: Plan, day: Day, living: dict[str, int]) -> Iterator[Act]:
     yield from cones(plan, day)
     yield from store(day)
     yield from scope(plan, day)
+    yield from sittings(plan, day)
     yield from stock(plan, day, living)
     if day.number % 3 == 0:
         dose = Dose("sodium bicarbonate", 250.0, "g", 3600.0, 41.4, "mg/L as CaCO3")

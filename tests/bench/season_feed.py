@@ -1,4 +1,4 @@
-"""Fish and their feed in the bench's years: meals, cones, samples, stockings."""
+"""Fish and their feed in the bench's years: meals, cones, samples."""
 
 from __future__ import annotations
 
@@ -13,7 +13,6 @@ from tankwalk.ledger.entries import (
     BatchOf,
     Counted,
     Meal,
-    Movement,
     Poured,
     Sample,
     Served,
@@ -21,7 +20,7 @@ from tankwalk.ledger.entries import (
 from tankwalk.plan.model import Feed, Plan
 from tankwalk.practice.site import SITE
 from tankwalk_demo.feeding import WEEKDAY, WEEKEND
-from tankwalk_demo.stock import STOCKED, length_mm, mass_mg
+from tankwalk_demo.stock import length_mm, mass_mg
 
 TREATMENT = "M14"
 """What a tank is fed by that has no treatment."""
@@ -144,20 +143,3 @@ def scope(plan: Plan, day: Day) -> Iterator[Act]:
         )
         for turn, look in enumerate(looks):
             yield act("sample", "TS", day.at("13:00", 300 * nth + 40 * turn), tank.code, look)
-
-
-def stock(plan: Plan, day: Day, living: dict[str, int]) -> Iterator[Act]:
-    """Stocked on a season's first day, a few kept each week, all counted and out on its last."""
-    for nth, tank in enumerate(plan.tanks):
-        code = tank.code
-        if day.nth == 1:
-            came = Movement("stocked", STOCKED, 176.0, "20/L, 5 sub-samples, CV 6 %")
-            yield act("movement", "TS", day.at("06:31", 8 * nth), code, came)
-        elif day.nth == 56:
-            counted = Movement("census", living[code], 10.0, "counted by hand, all fish")
-            yield act("movement", "TS", day.at("17:00", 30 * nth), code, counted)
-            out = Movement("moved out", living[code], None, "to the raceways")
-            yield act("movement", "TS", day.at("17:00", 30 * nth + 9), code, out)
-        elif day.nth % 7 == 4:
-            kept = Movement("sampled", 8, 0.0, "counted")
-            yield act("movement", "TS", day.at("13:02", 300 * nth), code, kept)
