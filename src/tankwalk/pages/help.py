@@ -275,7 +275,10 @@ BAND = (
      "below it; \u251c \u2524 the action limits; \u25cb the last reading"),
 )  # fmt: skip
 PAST = (
-    ("\u2583\u2584\u2585", "the last readings in the band, low to high; \u25bc \u25b2 out of it"),
+    ("\u2583\u2584\u2585", "readings in the band, low to high; \u25bc \u25b2 \u25cf out of it"),
+    ("\u2584x\u2584", "the first reading was not confirmed by the second"),
+    ("\u2584?\u2584", "read with a meter that then failed its check"),
+    ("\u2584-\u2584", "not taken, not checked"),
 )
 
 CLAIMS_NOTHING = (

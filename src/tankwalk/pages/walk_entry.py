@@ -133,6 +133,8 @@ class Trail(NamedTuple):
     since: tuple[Instant, ...]
     """When each look was."""
     marks: tuple[Mark, ...]
+    spans: tuple[Span, ...]
+    """The signs of all of them: a digit puts these beside what it changes."""
     here: Mark
     """What this round holds: the last cell, until something is typed."""
 
@@ -155,7 +157,7 @@ def trail_of(view: WalkView) -> Trail | None:
         else Mark(" ", "trend")
     )
     marks = tuple(mark(one, slot.item, scale) for one in before)
-    return Trail(view.now, tuple(one.at for one in before), marks, now)
+    return Trail(view.now, tuple(one.at for one in before), marks, tuple(merged(marks)), now)
 
 
 def _put_trail(row: Canvas, trail: Trail | None, now: str, at: int, end: int) -> int:
@@ -170,7 +172,8 @@ def _put_trail(row: Canvas, trail: Trail | None, now: str, at: int, end: int) ->
     label = age_words(trail.now.hours_since(trail.since[-len(shown)]))
     if row.at + text.width(label) < at - 2:
         row.right(at - 2, Span(label, "dim"))
-    row.put(at, *merged([*shown, Mark(now, "entry") if now else trail.here]))
+    drawn = trail.spans if len(shown) == len(trail.marks) else merged(shown)
+    row.put(at, *drawn, Span(now, "entry") if now else Span(*trail.here))
     return len(shown)
 
 
