@@ -25,6 +25,8 @@ from tankwalk.pages import incident as incident_page
 from tankwalk.pages import livefeed as livefeed_page
 from tankwalk.pages import meters as meters_page
 from tankwalk.pages import open_list as open_page
+from tankwalk.pages import sample as sample_page
+from tankwalk.pages import samples as samples_page
 from tankwalk.pages import sheet as paper_page
 from tankwalk.pages import stock as stock_page
 from tankwalk.pages import stock_tank, tank_table
@@ -49,6 +51,10 @@ from tankwalk.practice.meters.meter_view import check_view, shown
 from tankwalk.practice.past.view import place_view
 from tankwalk.practice.round import rounds
 from tankwalk.practice.round.paper_round import blank
+from tankwalk.practice.samples import sampling, sitting_view
+from tankwalk.practice.samples.fish import Look
+from tankwalk.practice.samples.growth_table import growth_of_all, points
+from tankwalk.practice.samples.sitting import begin
 from tankwalk.practice.site import Site
 from tankwalk.practice.workings.keep_talk import Asks
 from tankwalk.practice.workings.sheet_view import found_view, sheet_view
@@ -92,6 +98,25 @@ def _find(site: Site) -> Draw:
 def _feed_tank(site: Site) -> Draw:
     view = FeedWalk(site, moment("2026-05-10T10:00"), "PB").view()
     return lambda: feed_tank_page.draw(view, "12", 120, 40)
+
+
+def _sample(site: Site) -> Draw:
+    sitting = begin(site, "TS", "T07", (Look.LENGTH, Look.MASS, Look.GUT), 30)
+    sitting.enter("16.2")
+    sitting.enter("28.1")
+    sitting.is_right(True)
+    sitting.enter("162")
+    view = sitting_view.view(sitting, points(site, ["T07"])["T07"])
+    assert view.doubt is not None
+    assert view.points
+    return lambda: [
+        sample_page.draw(view, 120, 39, "16.2"), sample_page.printed(view, 80),
+    ]  # fmt: skip
+
+
+def _samples(site: Site) -> Draw:
+    view = sampling.view(site)._replace(growth=growth_of_all(site))
+    return lambda: [samples_page.draw(view, (0, 0), 80, 23), samples_page.growth(view, 80)]
 
 
 def _board(site: Site) -> Draw:
@@ -227,7 +252,7 @@ def _paper(site: Site) -> Draw:
     "page",
     [_walk, _board, _handover, _said_back, _open_list, _flag, _meters, _meter, _calculators,
      _live_feed, _batch, _count, _guided, _dose_again, _who, _help, _paper, _feed, _feed_tank,
-     _tank, _tank_table, _find, _stock],
+     _tank, _tank_table, _find, _stock, _sample, _samples],
 )  # fmt: skip
 def test_no_page_asks_the_record_anything_while_it_draws(
     demo: Site, page: Callable[[Site], Draw]

@@ -36,6 +36,7 @@ from tankwalk.pages import livefeed as livefeed_page
 from tankwalk.pages import meters as meters_page
 from tankwalk.pages import open_list as open_page
 from tankwalk.pages import ration as ration_page
+from tankwalk.pages import sample as sample_page
 from tankwalk.pages import steps as steps_page
 from tankwalk.pages import stock as stock_page
 from tankwalk.pages import tank as tank_page
@@ -70,6 +71,10 @@ from tankwalk.practice.past.view import place_view
 from tankwalk.practice.round import rounds
 from tankwalk.practice.round.questions import AskAgain, AskLimit, AskReason, AskSlip, AskWords
 from tankwalk.practice.round.walk import Walk
+from tankwalk.practice.samples import sitting_view
+from tankwalk.practice.samples.fish import Look
+from tankwalk.practice.samples.growth_table import points
+from tankwalk.practice.samples.sitting import begin
 from tankwalk.practice.site import Site
 from tankwalk.practice.tile_plots import with_plots
 from tankwalk.practice.workings.sheet_view import found_view, sheet_view
@@ -600,6 +605,26 @@ def counted(*drops: int, out: Out | None = None, typed: str = "") -> Callable[..
     return drawn
 
 
+def sampled(*typed: str) -> Callable[..., list[Line]]:
+    """Fish of T07 looked at by TS for length and mass, as typed."""
+
+    def drawn(site: Site, width: int, height: int) -> list[Line]:
+        sitting = begin(site, "TS", "T07", (Look.LENGTH, Look.MASS), 30)
+        for number in typed:
+            sitting.enter(number)
+        view = sitting_view.view(sitting, points(site, ["T07"])["T07"])
+        return [*sample_page.draw(view, width, height - 1), footer("sample", width)]
+
+    return drawn
+
+
+TRAY = (
+    "17.1", "33.0", "16.4", "29.5", "18.0", "39.1", "17.6", "35.2", "15.9", "26.8", "17.3", "34.4",
+    "18.6", "41.7",
+)  # fmt: skip
+"""Seven invented fish of 24 dph, mm and mg."""
+
+
 def guided_by(steps: Sequence[tuple[str, float | Sequence[str]]]) -> Callable[..., list[Line]]:
     """15 g of cysts decapsulated by PB: at each moment a temperature, or the answers to a step."""
 
@@ -772,6 +797,9 @@ PAGES: dict[str, Callable[..., list[Line]]] = {
     "stock-tank": stock_account,
     "livefeed-late": live_fed("2026-05-04T11:00", 1),
     "batch": _batch,
+    "sample": sampled(*TRAY),
+    "sample-slip": sampled(*TRAY, "174"),
+    "sample-fresh": sampled(),
     "count": counted(34, 29, 38),
     "count-fresh": counted(typed="3"),
     "count-out": counted(34, 29, 90, out=Out.AGAIN),

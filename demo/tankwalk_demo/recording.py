@@ -9,12 +9,14 @@ from tankwalk.ledger.entries import (
     Calibration,
     Detail,
     Entry,
+    Fish,
     FollowUp,
     Handover,
     HandoverGist,
     JudgedAs,
     Reading,
     Round,
+    Sitting,
 )
 from tankwalk.ledger.readings import Seen
 from tankwalk.pages import handover as page
@@ -104,6 +106,10 @@ class Recorder:
             detail = detail._replace(opened=refers)
         elif isinstance(detail, Handover):
             detail = detail._replace(given=refers)
+        elif isinstance(detail, Sitting):
+            detail = detail._replace(opened=refers)
+        elif isinstance(detail, Fish) and refers is not None:
+            detail = detail._replace(sitting=refers)
         entry = self._entry(act, self.site.plan.item(act.item).unit if act.item else "")
         gist: tuple[HandoverGist, ...] = ()
         if isinstance(detail, Handover):

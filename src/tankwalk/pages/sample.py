@@ -76,7 +76,8 @@ def printed(view: SittingView, width: int) -> list[Line]:
 def _head(view: SittingView, width: int) -> Line:
     who = f", {view.who}" if view.who else ""
     when = view.now.hm() if width < 70 else f"{view.now.short()[:-6]}  {view.now.hm()}"
-    return spread(width, [f" SAMPLE  {words.title(view)}{who}"], [f"{when} "], "head")
+    title = words.title(view) if width >= 70 else view.tank
+    return spread(width, [f" SAMPLE  {title}{who}"], [f"{when} "], "head")
 
 
 def _under(view: SittingView, width: int) -> Line:
@@ -85,8 +86,9 @@ def _under(view: SittingView, width: int) -> Line:
     age = ""
     if width >= 70 and view.age is not None and not view.blind:
         age = f"{view.treatment}, {view.age} dph. ".lstrip(", ")
+    how = words.how(view) if width >= 70 else words.how_short(view)
     return spread(
-        width, [Span(f" {age}{words.how(view)}", "dim")],
+        width, [Span(f" {age}{how}", "dim")],
         [Span(f"{many} of {view.planned} ", "bold")], "plain",
     )  # fmt: skip
 
@@ -217,7 +219,7 @@ def _foot(view: SittingView, width: int, typed: str) -> list[Line]:
     name = f" Fish {asked.nth}, {words.LOOKS[asked.look]}{again} "
     title = line(width, Span(" ──", "rule"), Span(name, "bold"), Span("──", "rule"))
     beside = width >= 74
-    stats = _stats(view, width - (FIGURES_AT + FIGURES if beside else 0), 3 if beside else 4)
+    stats = _stats(view, width - (FIGURES_AT + FIGURES if beside else 3), 3 if beside else 4)
     rows = []
     if beside:
         large = (
@@ -230,7 +232,8 @@ def _foot(view: SittingView, width: int, typed: str) -> list[Line]:
             rows.append(line(width, Span(" " * FIGURES_AT), left, *stat))
     else:
         entry = f"{typed}_" if asked.look.measured else "+ or -"
-        rows = [line(width, Span("   "), Span(entry, "entry")), *stats]
+        rows = [line(width, Span("   "), Span(entry, "entry"))]
+        rows += [line(width, Span("   "), *stat) for stat in stats]
     more = _more(view, width, 3 if beside else 2)
     return [title, *rows, *more, *_message(view, width)]
 
@@ -255,7 +258,7 @@ def _more(view: SittingView, width: int, most: int) -> list[Line]:
     if enough := words.enough_parts(view.worked, view.looks):
         sure = all("enough" in part for part in enough)
         rows += _packed(enough, width, "ok" if sure else "plain", "   ")
-    if grown := words.grown_parts(view.grown, view):
+    if grown := words.grown_parts(view.grown):
         rows += _packed(grown, width, "dim", "   ")
     if fit := words.fit_words(view.worked):
         rows += _packed((fit,), width, "dim", "   ")

@@ -60,7 +60,12 @@ def how(view: SittingView) -> str:
     """What is typed of each fish."""
     if len(view.looks) > 3:
         return "Each fish: a number where a unit is asked, else + as it should be, - not."
-    return f"Each fish: {', '.join(HOW[look] for look in view.looks)}."
+    return f"Each: {', '.join(HOW[look] for look in view.looks)}."
+
+
+def how_short(view: SittingView) -> str:
+    """What is typed of each fish, where it is narrow: "length, mass, gut fill"."""
+    return f"{named(view.looks).capitalize()}."
 
 
 def size_lines(worked: Worked, looks: tuple[Look, ...]) -> list[tuple[str, ...]]:
@@ -161,7 +166,7 @@ def grown_parts(grown: Grown | None, view: SittingView | None = None) -> tuple[s
     if grown.sgr is not None:
         parts.append(f"SGR {grown.sgr:.1f} %/d{when}")
     if grown.tgc is not None and grown.warmth is not None:
-        parts.append(f"TGC {grown.tgc:.2f} over {grown.warmth:.0f} degC d")
+        parts.append(f"TGC {grown.tgc:.2f} ({grown.warmth:.0f} degC d)")
     return tuple(parts)
 
 

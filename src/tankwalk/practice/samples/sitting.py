@@ -253,6 +253,8 @@ class FishSitting:
         """On to what is asked next of a fish that is looked at again."""
         if self._again and self._again[0] == asked:
             self._again.pop(0)
+            if not self._again:
+                self._doubt_of_before()
 
     def again(self, nth: int) -> None:
         """Look at a fish again, from its first look: what was found stays in the record."""
