@@ -9,6 +9,10 @@ from pathlib import Path
 
 from site_support import moment, opened, surroundings, write_plan
 from tankwalk import plain_feed
+from tankwalk.practice.feeding.sharing import Pour
+from tankwalk.practice.meal import keeping
+from tankwalk.practice.meal.amounts import Amount
+from tankwalk.practice.meal.stops import Portion
 from tankwalk.practice.site import Site
 from test_feed_walk import PLAN, kept
 
@@ -82,3 +86,15 @@ def test_a_line_says_that_plus_gives_the_other_feed_of_the_tank_too(tmp_path: Pa
     assert asked.rstrip(":").endswith(" as well")
     assert any(" and " in line and line.endswith("kept.") for line in said if line[:3] == "T03")
     assert "08:20 was not entered for 12 tanks: --at 08:20." in said
+
+
+def test_what_is_listed_and_what_is_said_to_be_kept_are_one_number() -> None:
+    """Rounded once: the list said 462 mL of what was then kept as 461."""
+    pour = Pour("A0503", 461.52, 192.0)
+    portion = Portion("Art", "Artemia nauplii", "thousand", True, 88.6, 155.0, (pour,))
+    listed = Amount(88.6, (pour,))
+    assert keeping.measured(portion, listed) == "461 mL"
+    assert keeping.amount_words(portion, listed) == "461 mL, 89 thousand"
+    assert keeping.in_hand(portion, 88.6) == "461 mL", "as the table has it"
+    two = Amount(88.6, (pour._replace(ml=200.0), Pour("A0504", 150.0, 350.0)))
+    assert keeping.measured(portion, two) == "350 mL", "of two batches it is their sum"

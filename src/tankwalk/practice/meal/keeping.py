@@ -24,7 +24,14 @@ def amount_words(portion: Portion, amount: Amount) -> str:
     """An amount with its unit: "0.42 g", "321 mL, 112 thousand"."""
     if amount.ml is None:
         return told(portion, amount.amount)
-    return f"{_ml(amount.ml)} mL, {told(portion, amount.amount)}"
+    return f"{measured(portion, amount)}, {told(portion, amount.amount)}"
+
+
+def measured(portion: Portion, amount: Amount) -> str:
+    """An amount as it is measured out, the same before it is kept and after: "321 mL"."""
+    if amount.ml is None or len(amount.pours) < 2:
+        return in_hand(portion, amount.amount)
+    return f"{_ml(amount.ml)} mL"
 
 
 def told(portion: Portion, amount: float) -> str:
@@ -69,7 +76,7 @@ def given(walk: AtMeal, orders: Sequence[Order]) -> Reply:
     walk.look_up()
     walk.go_on()
     shown = " and ".join(
-        f"{one.portion.label} {in_hand(one.portion, one.amount.amount)}" for one in orders
+        f"{one.portion.label} {measured(one.portion, one.amount)}" for one in orders
     )
     why = f" Corrected: {orders[0].reason}; both stay." if orders[0].reason else ""
     short = " Short ration." if any(_is_short(one) for one in orders) else ""
