@@ -69,10 +69,10 @@ def tank_table(terminal: Terminal) -> None:
 
 
 def tank_month(terminal: Terminal) -> None:
-    """More days than there are cells for single looks: from the lowest to the highest of each."""
+    """A month, a cell a day: from the lowest look to the highest of each."""
     tank(terminal)
-    terminal.press("+", "+")
-    terminal.wait("60 days")
+    terminal.press("+")
+    terminal.wait("30 days")
 
 
 def meter_past(terminal: Terminal) -> None:

@@ -140,8 +140,10 @@ def rows_of(one: Series, many: int) -> Rows:
     return Rows(round(top, 9), step, max(1, round((top - bottom) / step)))
 
 
-def _all(look: LookAt) -> list[float]:
+def _all(look: LookAt) -> Sequence[float]:
     """Every value that a look draws."""
+    if look.first is None and look.least is None and look.value is not None:
+        return (look.value,)
     found = (look.value, look.not_confirmed, look.least, look.most)
     return [value for value in found if value is not None]
 
@@ -220,19 +222,23 @@ def plot(one: Series, across: Axis, many: int) -> Plot:
             if look.not_confirmed is not None:
                 at = _row(rows, look.not_confirmed + shift)[0]
                 over.append((at, FIRST, "check"))
-            row, beyond = _row(rows, look.value + shift)
+            half = rows.half(look.value + shift)
+            row, beyond = _at(rows, half)
             if look.suspect:
                 over.append((row, SUSPECT, "dim"))
             elif look.flag >= Flag.WATCH:
                 over.append((row, beyond or OUT, flag_tone(look.flag)))
             elif beyond:
                 over.append((row, beyond, "dim"))
+            elif look.least is None and look.most is None:
+                fill.append(half)
             else:
                 ends = [look.value if end is None else end for end in (look.least, look.most)]
                 halves = sorted(rows.half(end + shift) for end in ends)
                 fill += range(max(0, halves[0]), min(2 * rows.many - 1, halves[1]) + 1)
-        for row in range(rows.many):
-            upper, lower = 2 * row in _run(fill), 2 * row + 1 in _run(fill)
+        run = _run(fill)
+        for row in range(run.start // 2, (run.stop + 1) // 2):
+            upper, lower = 2 * row in run, 2 * row + 1 in run
             if upper or lower:
                 sign = FULL if upper and lower else UPPER if upper else LOWER
                 put(row, cell, sign, "inside" if tones[row][cell] == "band" else "plain")
@@ -249,7 +255,10 @@ def _run(halves: Sequence[int]) -> range:
 
 def _row(rows: Rows, value: float) -> tuple[int, str]:
     """The row of a value, and the sign of what lies beyond."""
-    half = rows.half(value)
+    return _at(rows, rows.half(value))
+
+
+def _at(rows: Rows, half: int) -> tuple[int, str]:
     if half < 0:
         return 0, BEYOND_HIGH
     if half >= 2 * rows.many:

@@ -39,6 +39,9 @@ from tankwalk.rows import NamedTuple
 GAUGES = ("do", "temp", "ph", "flow")
 """What is drawn where nothing is out and nothing was chosen: the first two of these in the plan."""
 
+IN_A_ROW_DAYS = 120
+"""Of a longer window one row tells nothing."""
+
 DRAWN = 2
 """So many items are drawn large."""
 
@@ -207,7 +210,9 @@ def _read(
     )
     told = story(site, place, span, whole=whole)
     beside = _beside(plan, wrong, [one.item.code for one in plots], here)
-    level = None if beside is None else series(site, place, beside, span)
+    level = None
+    if beside is not None and span.days <= IN_A_ROW_DAYS:
+        level = series(site, place, beside, span)
     last = None
     if wrong:
         about = plan.find_item(wrong[0].key.item)
