@@ -219,9 +219,12 @@ def test_the_quick_estimate_of_the_board_is_the_same_as_all_numbers_say() -> Non
 def test_fish_of_a_season_before_are_in_no_number_of_this_one(tmp_path: Path) -> None:
     with opened(tmp_path) as site:
         put(site, "stocked", 9000, "2025-05-01T08:00")
+        put(site, "census", 700, "2026-04-29T08:00")  # as the tank was emptied for this lot
+        put(site, "moved out", 690, "2026-04-29T09:00")
         put(site, "stocked", 1000, "2026-05-01T08:00")
         lot = site.plan.lot_of(site.plan.tank("T01"))
         assert lot is not None
         assert lot.hatched is not None, "or nobody knows of which season fish are"
         assert numbers.numbers(site, ["T01"])["T01"].book.fish == 1000
+        assert numbers.numbers(site, ["T01"])["T01"].census is None
         assert best(site, ["T01"])["T01"].fish == 1000

@@ -135,7 +135,7 @@ def begins(plan: Plan, tank: Tank) -> int:
 
 
 def _of_lot(site: Site, places: Iterable[str]) -> dict[str, list[MovedFish]]:
-    """The movements of places from the first that brought in or counted fish of their lot."""
+    """The movements of places from the first that brought in fish of their lot, or counted them."""
     asked = sorted(set(places))
     tanks = {one.code: one for one in site.plan.tanks if one.code in asked}
     since = {place: begins(site.plan, tanks[place]) if place in tanks else 0 for place in asked}
@@ -144,12 +144,11 @@ def _of_lot(site: Site, places: Iterable[str]) -> dict[str, list[MovedFish]]:
     found = {}
     for place, seen in site.reader.stock.all_movements(asked, min(since.values())).items():
         here = [one for one in seen if one.at.utc >= since[place]]
-        first = next(
-            (k for k, one in enumerate(here) if one.what in COMES_IN or one.what == What.CENSUS),
-            None,
-        )
-        if first is not None:
-            found[place] = here[first:]
+        # What went or was counted before anything came in were fish of the lot before.
+        came = [k for k, one in enumerate(here) if one.what in COMES_IN]
+        counted = [k for k, one in enumerate(here) if one.what == What.CENSUS]
+        if came or counted:
+            found[place] = here[(came or counted)[0] :]
     return found
 
 
