@@ -160,7 +160,7 @@ def season(terminal: Terminal) -> None:
 def season_wrong(terminal: Terminal) -> None:
     """What went wrong, some pages on where the window is small."""
     season(terminal)
-    for _ in range(1 if terminal.columns >= 80 else 4):
+    for _ in range({60: 4, 80: 2}.get(terminal.columns, 1)):
         terminal.press("right")
     terminal.wait("Handovers not taken over")
 

@@ -28,6 +28,7 @@ from tankwalk.pages import count as count_page
 from tankwalk.pages import feed as feed_page
 from tankwalk.pages import feed_tank as feed_tank_page
 from tankwalk.pages import feed_week as feed_week_page
+from tankwalk.pages import find as find_page
 from tankwalk.pages import guided as guided_page
 from tankwalk.pages import handover as handover_page
 from tankwalk.pages import help as help_page
@@ -37,6 +38,7 @@ from tankwalk.pages import meters as meters_page
 from tankwalk.pages import open_list as open_page
 from tankwalk.pages import ration as ration_page
 from tankwalk.pages import sample as sample_page
+from tankwalk.pages import season as season_page
 from tankwalk.pages import steps as steps_page
 from tankwalk.pages import stock as stock_page
 from tankwalk.pages import tank as tank_page
@@ -45,7 +47,7 @@ from tankwalk.pages import who as who_page
 from tankwalk.pages import worksheet as worksheet_page
 from tankwalk.pages.actions import ACTIONS, footer
 from tankwalk.pages.big import big
-from tankwalk.pages.lines import TONES, Line, Span, filled, line, plain, spread, wrapped
+from tankwalk.pages.lines import TONES, Line, Span, filled, line, plain, spread, window, wrapped
 from tankwalk.practice import live_feed, open_list, stock_view
 from tankwalk.practice.board import board
 from tankwalk.practice.counting.pad import Out
@@ -56,6 +58,7 @@ from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.feeding.dispensing import meal_list
 from tankwalk.practice.feeding.tomorrow import tomorrow
 from tankwalk.practice.feeding.week import week
+from tankwalk.practice.finding.finding import Finder
 from tankwalk.practice.handover import drafting, give_take, handover_notes
 from tankwalk.practice.incidents import acting
 from tankwalk.practice.incidents.incident import incident
@@ -75,6 +78,7 @@ from tankwalk.practice.samples import sitting_view
 from tankwalk.practice.samples.fish import Look
 from tankwalk.practice.samples.growth_table import points
 from tankwalk.practice.samples.sitting import begin
+from tankwalk.practice.season.view import season
 from tankwalk.practice.site import Site
 from tankwalk.practice.tile_plots import with_plots
 from tankwalk.practice.workings.sheet_view import found_view, sheet_view
@@ -711,6 +715,19 @@ def _feed_week(site: Site, width: int, height: int) -> list[Line]:
     return [*filled(shown, width, height - 1), footer("feedweek", width)]
 
 
+def _find(site: Site, width: int, height: int) -> list[Line]:
+    finder = Finder(site, None)
+    assert all(0 <= share <= 1 for share in finder.steps())
+    shown = find_page.draw(finder.find("screen"), 1, 0, width, height - 1)
+    finder.close()
+    return [*shown, footer("find", width)]
+
+
+def _season(site: Site, width: int, height: int) -> list[Line]:
+    whole = season_page.draw(season(site), width)
+    return [*window(whole, width, height - 1, 0, "down"), footer("season", width)]
+
+
 def past_of(
     place: str, at: int | None = None, days: int = 14
 ) -> Callable[[Site, int, int], list[Line]]:
@@ -771,6 +788,8 @@ PAGES: dict[str, Callable[..., list[Line]]] = {
     "walk-signed": at(None, "", "+"),
     "feed": _feed_list,
     "feed-week": _feed_week,
+    "find": _find,
+    "season": _season,
     "feed-tank": feeding(),
     "feed-response": feeding("+"),
     "feed-far": feeding("15.1"),
