@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time as _time
 from datetime import UTC, date, datetime, timedelta
+from functools import lru_cache
 from typing import Protocol
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -94,6 +95,7 @@ def parse_instant(text: str, tz: ZoneInfo) -> Instant:
         ) from None
 
 
+@lru_cache(512)  # a board asks for the meals of some days a dozen times
 def at(day: date, hour: int, minute: int, tz: ZoneInfo) -> Instant:
     """Wall-clock time of a local day."""
     return instant(datetime(day.year, day.month, day.day, hour, minute, tzinfo=tz), tz)

@@ -195,6 +195,10 @@ class FeedingQuestions(Questions):
     @reads_record
     def meals(self, since: int) -> list[MealSeen]:
         """Meals and pauses observed since a UTC second, oldest first."""
+        found = further_back(self.db, "meals", since, self._meals)
+        return [one for one in found if one.at.utc >= since]
+
+    def _meals(self, since: int) -> list[MealSeen]:
         sql = f"""{_MEAL_SEEN.format(how="NOT INDEXED")}
           WHERE {stands("m.entry")} ORDER BY m.entry DESC"""
         return _meals(back_to(self.db.execute(sql), since, 8))

@@ -50,6 +50,7 @@ def everything(
 
     `newest` are the newest readings of the record, `wrong` the flags that stand.
     """
+    drafted = deviations.drafted(site, now)  # it looks back furthest at meals: they are read once
     return worst_first(
         (
             *attendance.unattended(site, now),
@@ -57,7 +58,7 @@ def everything(
             *due_rounds(site, now),
             *left_unsigned(site, now),
             *owed.meals_due(site, now),
-            *deviations.drafted(site, now),
+            *drafted,
             *due_meters(site, now),
             *due_checks(site, now, newest),
             *owed.samples_due(site, now),

@@ -141,10 +141,11 @@ def not_served(
     given: list[list[int]] = [[] for _ in planned]
     said = [False] * len(planned)
     opens = _openings(planned)
+    slots = {when.utc: nth for nth, when in enumerate(planned)}
     for meal in seen.get(tank.code, ()):
         if meal.event is not None or meal.amount <= 0:
             continue
-        known = _slot(planned, meal)
+        known = None if meal.meal_at is None else slots.get(meal.meal_at)
         if known is not None:
             said[known] = True
         elif (slot := bisect_right(opens, meal.at.utc) - 1) >= 0 and not _elsewhere(planned, meal):
@@ -156,14 +157,6 @@ def not_served(
         for when, feeds, known in zip(planned, given, said, strict=True)
         if not feeds and not known and not any(start <= when.utc < end for start, end in off)
     ]
-
-
-def _slot(planned: Sequence[Instant], meal: MealSeen) -> int | None:
-    """Which planned meal a feed was said to belong to; None where nothing or another was said."""
-    if meal.meal_at is None:
-        return None
-    slot = bisect_right(planned, meal.meal_at, key=lambda when: when.utc) - 1
-    return slot if slot >= 0 and planned[slot].utc == meal.meal_at else None
 
 
 def _elsewhere(planned: Sequence[Instant], meal: MealSeen) -> bool:
