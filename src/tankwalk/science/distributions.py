@@ -216,6 +216,7 @@ def t_cdf(t: float, df: float) -> float:
     return t_sf(-t, df)
 
 
+@lru_cache(1024)  # a sample that grows asks for the same few at every fish
 def t_quantile(p: float, df: float) -> float:
     """The t with P(T <= t) = `p` (0 < p < 1) of Student's t with `df` degrees of freedom."""
     probability("p", p)
