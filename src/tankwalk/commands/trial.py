@@ -119,15 +119,12 @@ def _csv(arguments: argparse.Namespace) -> int:
 
 def _report(arguments: argparse.Namespace) -> int:
     from tankwalk.commands.common import on_paper
-    from tankwalk.pages import paper
-    from tankwalk.practice.round.paper_round import last_entry
+    from tankwalk.exchange import trial_plots
+    from tankwalk.pages import trial_html
 
     def made(site: Site) -> str:
-        said = _words(site, arguments, PAPER_WIDTH)
-        return paper.as_printed("TRIAL", site.plan.name, site.now(), last_entry(site), said)
+        page = _gathered(site, arguments)
+        every = _every(page, arcsine=arguments.arcsine)
+        return trial_html.report(site.plan, page, every, trial_plots.plots(page, every))
 
     return on_paper(arguments, made)
-
-
-PAPER_WIDTH = 100
-"""Cells of a page for the printer."""

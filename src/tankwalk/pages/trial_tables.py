@@ -10,7 +10,6 @@ from tankwalk.pages import trial_words as words
 from tankwalk.plan.model import Plan
 from tankwalk.practice.trial.comparing import Compared
 from tankwalk.practice.trial.gathering import Gathered
-from tankwalk.practice.trial.water import bands_by_day
 from tankwalk.rows import NamedTuple
 
 Cell = str | float | None
@@ -32,8 +31,9 @@ def tables(page: Gathered, every: Sequence[Compared]) -> list[Table]:
         _pairs(every),
         water(page),
         survival(page),
-        _stock(page),
+        stock(page),
         _notes(page),
+        bands(page),
     ]
 
 
@@ -133,7 +133,7 @@ def survival(page: Gathered) -> Table:
     return Table("survival_seen", heads, tuple(rows))
 
 
-def _stock(page: Gathered) -> Table:
+def stock(page: Gathered) -> Table:
     """What became of the fish of each tank, as counts."""
     rows: list[tuple[Cell, ...]] = []
     for fate in page.fates:
@@ -206,16 +206,20 @@ def _first_of(every: Sequence[Compared]) -> list[Compared]:
     return list(found.values())
 
 
-def bands(plan: Plan, page: Gathered) -> Table:
+def bands(page: Gathered) -> Table:
     """The bands in force, by item and treatment, from the day each began."""
     rows: list[tuple[Cell, ...]] = []
-    items = dict.fromkeys(one.item for one in page.waters if one.looks)
-    for item in items:
-        for code in page.treatments:
-            tank = next(one for one in page.tanks if one.treatment == code)
-            for day, low, high, source in bands_by_day(
-                plan, item, tank, page.first, page.until.day
-            ):
-                rows.append((item.code, item.unit, code, day.isoformat(), low, high, source))
+    items = {one.item.code: one.item for one in page.waters}
+    first = {code: next(t.code for t in page.tanks if t.treatment == code)
+             for code in page.treatments}  # fmt: skip
+    for code, tank in first.items():
+        for one in page.bands:
+            if one.tank == tank:
+                unit = items[one.item].unit
+                rows += [
+                    (one.item, unit, code, step.day.isoformat(), step.low, step.high, step.source)
+                    for step in one.steps
+                ]
+    rows.sort(key=lambda row: list(items).index(str(row[0])))
     heads = ("item", "unit", "treatment", "from", "low", "high", "source")
     return Table("bands", heads, tuple(rows))

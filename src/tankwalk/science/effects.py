@@ -21,6 +21,10 @@ MOST_SHIFT = 200.0
 """A shift of t beyond this is none that a trial could tell from another."""
 
 
+MOST_F = 1000.0
+"""Beyond this F the limits of omega squared lie at 1 for anybody's eye, and take long to find."""
+
+
 class Size(NamedTuple):
     """The size of an effect with its 95 % limits; these are None where none can be given."""
 
@@ -53,8 +57,8 @@ def noncentral_t_cdf(t: float, df: float, shift: float) -> float:
     mean = shift * shift / 2
     total = 0.0
     # Far enough on both sides of the middle of the weights that the rest is below rounding.
-    last = int(mean + 12 * sqrt(mean + 1) + 40)
-    first = max(0, int(mean - 12 * sqrt(mean + 1)))
+    last = int(mean + 10 * sqrt(mean + 1) + 25)
+    first = max(0, int(mean - 10 * sqrt(mean + 1)))
     for j in range(first, last + 1):
         if mean:
             even = exp(j * log(mean) - mean - lgamma(j + 1))
@@ -130,7 +134,7 @@ def omega_squared(f: float, df: int, error: int) -> Size:
                 high = half
         return (low + high) / 2
 
-    if f > MOST_SHIFT:
+    if f > MOST_F:
         return Size(point, None, None)
     low, high = shift(1 - tail), shift(tail)
     return Size(point, low / (low + number), high / (high + number))

@@ -16,7 +16,7 @@ from tankwalk.practice.trial.apart import NotAsPlanned, not_as_planned
 from tankwalk.practice.trial.fates import Census, Fate, censuses, fates
 from tankwalk.practice.trial.fed import Fed, fed
 from tankwalk.practice.trial.measures import Measure, Missing, TankValue, Topic, What
-from tankwalk.practice.trial.water import Water, water
+from tankwalk.practice.trial.water import Bands, Water, bands_of, water
 from tankwalk.rows import NamedTuple
 from tankwalk.science import growth
 
@@ -39,6 +39,7 @@ class Gathered(NamedTuple):
     fates: tuple[Fate, ...]
     census: Census | None
     waters: tuple[Water, ...]
+    bands: tuple[Bands, ...]
     feeds: tuple[Fed, ...]
     samples: tuple[SampleSeen, ...]
     not_as_planned: NotAsPlanned
@@ -107,6 +108,7 @@ def gather(site: Site, until: Instant | None = None) -> Gathered:
         found,
         rounds[0] if rounds else None,
         waters,
+        tuple(bands_of(plan, one.item, one.tank, first, end.day) for one in waters if one.looks),
         feeds,
         samples,
         apart,

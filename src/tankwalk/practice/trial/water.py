@@ -146,18 +146,34 @@ def _inside(value: float, limits: Limits | None) -> bool | None:
     return (low is None or value >= low) and (high is None or value <= high)
 
 
-def bands_by_day(
-    plan: Plan, item: Item, tank: Tank, first: date, last: date
-) -> list[tuple[date, float | None, float | None, str]]:
-    """The band of an item by day where it changes: day, low, high, source."""
-    found: list[tuple[date, float | None, float | None, str]] = []
+class Step(NamedTuple):
+    """A band from a day on: its edges (None where there is none on that side), and its source."""
+
+    day: date
+    low: float | None
+    high: float | None
+    source: str
+
+
+class Bands(NamedTuple):
+    """The bands in force for an item of a tank, a step for each day on which they change."""
+
+    item: str
+    tank: str
+    steps: tuple[Step, ...]
+
+
+def bands_of(plan: Plan, item: Item, tank: Tank, first: date, last: date) -> Bands:
+    """The bands from one local day to another."""
+    found: list[Step] = []
     for n in range((last - first).days + 1):
         day = date.fromordinal(first.toordinal() + n)
         band = band_for(plan, item, tank=tank, loop=None, on=day)
-        row = (None, None, "") if band is None else (*edges(band.limits), band.source)
-        if not found or found[-1][1:] != row:
-            found.append((day, *row))
-    return found
+        low, high = (None, None) if band is None else edges(band.limits)
+        step = Step(day, low, high, "" if band is None else band.source)
+        if not found or found[-1][1:] != step[1:]:
+            found.append(step)
+    return Bands(item.code, tank.code, tuple(found))
 
 
 def edges(limits: Limits) -> tuple[float | None, float | None]:
