@@ -177,6 +177,38 @@ def season_plain(terminal: Terminal) -> None:
     season(terminal)
 
 
+def trial(terminal: Terminal) -> None:
+    """The trial: every tank a letter on one scale, the means, F and p."""
+    terminal.press("9")
+    terminal.wait("Treatment  F(")
+
+
+def trial_unaccounted(terminal: Terminal) -> None:
+    """Another measure of it: what is unaccounted for."""
+    trial(terminal)
+    terminal.press("down", "down", "down")
+    terminal.wait("Unaccounted at the census")
+
+
+def trial_tanks(terminal: Terminal) -> None:
+    """The tanks one by one, and what stands behind the comparison."""
+    trial(terminal)
+    terminal.press("enter")
+    terminal.wait("treatment   block")
+
+
+def trial_night(terminal: Terminal) -> None:
+    """The trial in the night look."""
+    trial(terminal)
+    terminal.press("d")
+
+
+def trial_plain(terminal: Terminal) -> None:
+    """The trial in the plain look."""
+    trial(terminal)
+    terminal.press("d", "d")
+
+
 SHOTS: tuple[tuple[str, Steps], ...] = (
     ("tank", tank),
     ("tank-night", tank_night),
@@ -198,6 +230,11 @@ SHOTS: tuple[tuple[str, Steps], ...] = (
     ("season-wrong", season_wrong),
     ("season-night", season_night),
     ("season-plain", season_plain),
+    ("trial", trial),
+    ("trial-unaccounted", trial_unaccounted),
+    ("trial-tanks", trial_tanks),
+    ("trial-night", trial_night),
+    ("trial-plain", trial_plain),
 )
 
 SITES: dict[str, tuple[Made, str]] = {

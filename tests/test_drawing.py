@@ -29,8 +29,9 @@ from tankwalk.pages import sample as sample_page
 from tankwalk.pages import samples as samples_page
 from tankwalk.pages import sheet as paper_page
 from tankwalk.pages import stock as stock_page
-from tankwalk.pages import stock_tank, tank_table
+from tankwalk.pages import stock_tank, tank_table, trial_html
 from tankwalk.pages import tank as tank_page
+from tankwalk.pages import trial as trial_page
 from tankwalk.pages import walk as walk_page
 from tankwalk.pages import who as who_page
 from tankwalk.pages import worksheet as worksheet_page
@@ -56,6 +57,9 @@ from tankwalk.practice.samples.fish import Look
 from tankwalk.practice.samples.growth_table import growth_of_all, points
 from tankwalk.practice.samples.sitting import begin
 from tankwalk.practice.site import Site
+from tankwalk.practice.trial.comparing import compared
+from tankwalk.practice.trial.courses import courses
+from tankwalk.practice.trial.gathering import gather
 from tankwalk.practice.workings.keep_talk import Asks
 from tankwalk.practice.workings.sheet_view import found_view, sheet_view
 from tankwalk.practice.workings.worksheet import Worksheet
@@ -191,6 +195,17 @@ def _tank_table(site: Site) -> Draw:
     return lambda: tank_table.as_words(view, 80)
 
 
+def _trial(site: Site) -> Draw:
+    page = gather(site)
+    one = compared(page.measures[0], page.treatments, page.trial)
+    days = courses(page, one.measure)
+    return lambda: (
+        trial_page.draw(page, one, days, 120, 39),
+        trial_page.tanks(page, one, 80),
+        trial_html.report(site.plan, page, [one], None),
+    )
+
+
 def _count(site: Site) -> Draw:
     sitting = Sitting(site, "PB", of_batch(site, "A0509"))
     for drop in (34, 29, 38):
@@ -252,7 +267,7 @@ def _paper(site: Site) -> Draw:
     "page",
     [_walk, _board, _handover, _said_back, _open_list, _flag, _meters, _meter, _calculators,
      _live_feed, _batch, _count, _guided, _dose_again, _who, _help, _paper, _feed, _feed_tank,
-     _tank, _tank_table, _find, _stock, _sample, _samples],
+     _tank, _tank_table, _find, _stock, _sample, _samples, _trial],
 )  # fmt: skip
 def test_no_page_asks_the_record_anything_while_it_draws(
     demo: Site, page: Callable[[Site], Draw]

@@ -43,6 +43,7 @@ from tankwalk.pages import steps as steps_page
 from tankwalk.pages import stock as stock_page
 from tankwalk.pages import tank as tank_page
 from tankwalk.pages import tomorrow as tomorrow_page
+from tankwalk.pages import trial as trial_page
 from tankwalk.pages import who as who_page
 from tankwalk.pages import worksheet as worksheet_page
 from tankwalk.pages.actions import ACTIONS, footer
@@ -81,6 +82,9 @@ from tankwalk.practice.samples.sitting import begin
 from tankwalk.practice.season.view import season
 from tankwalk.practice.site import Site
 from tankwalk.practice.tile_plots import with_plots
+from tankwalk.practice.trial.comparing import compared
+from tankwalk.practice.trial.courses import courses
+from tankwalk.practice.trial.gathering import gather
 from tankwalk.practice.workings.sheet_view import found_view, sheet_view
 from tankwalk.practice.workings.worksheet import Worksheet
 from tankwalk.science.calculators import ALL
@@ -745,8 +749,23 @@ def _tank_table(site: Site, width: int, height: int) -> list[Line]:
     return [*filled(tank_table.draw(view, width), width, height - 1), footer("tank", width)]
 
 
+def compared_by(code: str) -> Callable[[Site, int, int], list[Line]]:
+    """The trial by one of its measures."""
+
+    def shown(site: Site, width: int, height: int) -> list[Line]:
+        page = gather(site)
+        one = compared(page.measure(code), page.treatments, page.trial)
+        days = courses(page, one.measure)
+        drawn = trial_page.draw(page, one, days, width, height - 1)
+        return [*drawn, footer("trial", width)]
+
+    return shown
+
+
 PAGES: dict[str, Callable[..., list[Line]]] = {
     "board": _board,
+    "trial": compared_by("census"),
+    "trial-growth": compared_by("mass"),
     "flag": _flag,
     "tank": past_of("T07"),
     "tank-story": past_of("T07", 2),
@@ -836,6 +855,7 @@ PAGES: dict[str, Callable[..., list[Line]]] = {
 WIDE_PAGES: dict[str, Callable[..., list[Line]]] = {
     "board": _board_wide,
     "board-trouble": _board_trouble,
+    "trial": compared_by("census"),
     **{name: PAGES[name] for name in ("walk-typed", "walk-again", "walk-word", "walk-dead")},
 }
 """Pages that have more in a wide window."""
