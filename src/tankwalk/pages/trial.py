@@ -201,11 +201,11 @@ def _said(one: Compared, width: int, *, full: bool) -> list[Line]:
             told = f"   {words.pair(one, n)}"
             rows += _two(told, words.pair_limits(one, n), width)
     elif pairs:
-        told = "   ".join(words.pair(one, n) for n in pairs)
-        rows += wrapped(width, told, "plain", 2, "   ")
+        told = "; ".join(words.pair(one, n).replace("  ", " ") for n in pairs)
+        rows += wrapped(width, told, "plain", 3, "   ")
     found = words.findable(one)
     if found:
-        rows += wrapped(width, found, "dim", 2, "   ")
+        rows += wrapped(width, found, "dim", 3, "   ")
     return rows
 
 
