@@ -10,7 +10,7 @@ from datetime import date, timedelta
 
 from tankwalk import text
 from tankwalk.clock import ago
-from tankwalk.pages import tank
+from tankwalk.pages import tank, tank_story
 from tankwalk.pages.lines import Line, Span, blank, line, wrapped
 from tankwalk.plan.bands import describe
 from tankwalk.plan.model import Band
@@ -48,7 +48,7 @@ def draw(view: PlaceView, width: int) -> list[Line]:
     lines += [*_notes(view, width), *tank.read_with(view, width)]
     for grown in view.growth:
         lines += _growth(grown, width)
-    lines += [blank(width), *tank.story(view, width, None)]
+    lines += [blank(width), *tank_story.story(view, width, None)]
     return lines
 
 
