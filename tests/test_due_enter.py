@@ -48,6 +48,7 @@ from tankwalk.practice.tasks import (
     Missed,
     NextStep,
     NobodyThere,
+    OrderDue,
     OutOfLimit,
     PoorHatch,
     RoundDue,
@@ -91,6 +92,7 @@ def leads(site: Site) -> list[tuple[tasks.Facts, str]]:
         (CheckDue("Morning round", "site", DueState.NOT_DONE, many=6), " Morning round"),
         (DeviationsDrafted(1, (), "TS"), " OPEN"),
         (SamplesDue(("Length of 20 fish",), ("T01",), DueState.NOW, 0.0, None), " SAMPLE"),
+        (OrderDue("D1", 2700.0, 11.0, NOW.day, DueState.NOW, 0.0), " LIVE FEED"),
     ]
 
 

@@ -22,9 +22,16 @@ if TYPE_CHECKING:
 def board_text(site: Site, width: int) -> str:
     """The board as text."""
     from tankwalk.pages.lines import plain
-    from tankwalk.practice.board import board
 
-    return plain(_board_lines(board(site), width))
+    return plain(_board_lines(_board(site), width))
+
+
+def _board(site: Site) -> Board:
+    """The board with what is to be ordered."""
+    from tankwalk.practice.board import board
+    from tankwalk.practice.due.ordering import orders_due
+
+    return board(site).with_orders(orders_due(site))
 
 
 def _board_lines(found: Board, width: int) -> list[Line]:
@@ -50,17 +57,12 @@ def _handover_lines(found: HandoverDraft, width: int) -> list[Line]:
 def board_page(arguments: argparse.Namespace) -> int:
     """Print the board, or write it for the printer."""
 
-    def read(site: Site) -> Board:
-        from tankwalk.practice.board import board
-
-        return board(site)
-
     def on_paper(found: Board, last: int) -> str:
         from tankwalk.pages import paper
 
         return paper.board(found, last)
 
-    return page(arguments, "BOARD", read, _board_lines, on_paper)
+    return page(arguments, "BOARD", _board, _board_lines, on_paper)
 
 
 def handover_page(arguments: argparse.Namespace) -> int:

@@ -34,6 +34,7 @@ from tankwalk.practice.tasks import (
     Missed,
     NextStep,
     NobodyThere,
+    OrderDue,
     OutOfLimit,
     PoorHatch,
     RoundDue,
@@ -119,6 +120,8 @@ def told(one: Due, now: Instant, *, short: bool = False) -> tuple[str, str]:
             taken = "none yet" if last is None else f"last {day_words(last)}"
             left = f"Sample {', '.join(labels)}, {text.named(places)}, {taken}"
             return left, _days(state, f"{days:g}")
+        case OrderDue(state=state, days=days):
+            return f"{what(one)}: {_there(one.facts)}", _days(state, f"{days:g}")
         case ChangeDue(_, _, _, tomorrow, age, places):
             left = f"{what(one)} ({age} dph), {text.named(places)}"
             return left, "tomorrow" if tomorrow else "today"
@@ -174,6 +177,8 @@ def what(one: Due) -> str:
             return f"{many} deviation{'s' if many > 1 else ''} drafted"
         case SamplesDue(labels):
             return f"Sample: {', '.join(labels)}"
+        case OrderDue(code):
+            return f"Order {code}"
         case ChangeDue(AgeChange.STAGE, whom, stage):
             return f"{whom} enters the {stage} stage"
         case ChangeDue(change, whom, feed):
@@ -236,6 +241,8 @@ def said(one: Due, now: Instant) -> str:
         case SamplesDue(_, places, state, days, day):
             taken = "none yet" if day is None else f"last {day_words(day)}"
             return f"{text.named(places)}, {_days(state, f'{days:g}')}, {taken}"
+        case OrderDue(state=state, days=days):
+            return f"{_there(one.facts)}, {_days(state, f'{days:g}')}"
         case ChangeDue(_, _, _, tomorrow, age, places):
             return f"{'tomorrow' if tomorrow else 'today'} ({age} dph): {text.named(places)}"
         case GapAhead(start, end):
@@ -344,6 +351,12 @@ def _round(due: RoundDue) -> str:
 def _checked(state: DueState, days: str, last: Instant | None) -> str:
     """How a check of every so many days stands."""
     return "not done yet" if last is None else f"{_days(state, days)}, last {last.short()}"
+
+
+def _there(due: OrderDue) -> str:
+    """What there is of stock and how long it lasts: "2,700 g, 10 d left"."""
+    lasts = "" if due.lasts is None else f", {due.lasts:.0f} d left"
+    return f"{due.grams:,.0f} g{lasts}"
 
 
 def _days(state: DueState, days: str) -> str:

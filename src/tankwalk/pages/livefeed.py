@@ -481,6 +481,8 @@ def row_word(row: Row | None, now: Instant) -> str:
             return f"{words.DOES[step.step]} {name}"
         case PlannedCone(name=name):
             return f"set {name}"
+        case OnHand(code=code) if row.order_now(now.day):
+            return f"{code}: ordered"
         case OnHand(code=code):
             return f"{code}: open, weigh, receive"
     return "set a cone"

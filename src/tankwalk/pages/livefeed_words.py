@@ -168,11 +168,26 @@ def lasts(one: OnHand, now: Instant) -> tuple[str, str]:
     if one.order_now(now.day):
         return "! order now", "watch"
     found = []
+    if one.coming is not None:
+        return _coming(one, now)
     if one.days is not None:
         found.append(f"{one.days:.0f} d left")
     if one.order_by is not None:
         found.append(f"order by {one.order_by.day} {one.order_by:%b}")
     return ", ".join(found), "plain"
+
+
+def _coming(one: OnHand, now: Instant) -> tuple[str, str]:
+    """More is ordered: how long it lasts and when more comes, or that it should be here."""
+    left = "" if one.days is None else f"{one.days:.0f} d left, "
+    on = None if one.coming is None else one.coming.on
+    if on is None:
+        return f"{left}ordered", "plain"
+    day = f"{on:%a} {on.day} {on:%b}"
+    if on < now.day:
+        return f"! ordered, was to come {day}", "watch"
+    tone = "watch" if one.days is not None and (on - now.day).days > one.days else "plain"
+    return f"{'! ' if tone == 'watch' else ''}{left}more comes {day}", tone
 
 
 def tin_words(tin: Tin, now: Instant) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from tankwalk.clock import Instant
@@ -24,7 +25,7 @@ from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.meters.meter_checks import MeterState
 from tankwalk.practice.round import rounds
 from tankwalk.practice.site import ClockDoubt, Site
-from tankwalk.practice.tasks import AHEAD, Due, comes_next
+from tankwalk.practice.tasks import AHEAD, Due, OrderDue, comes_next, order_of, worst_first
 from tankwalk.practice.tiles import Gauge, Tile, tiles
 from tankwalk.rows import NamedTuple
 
@@ -62,6 +63,12 @@ class Board(NamedTuple):
     """Values out of band that this shift confirmed and then took back."""
     plots: tuple[TilePlot, ...] | None = None
     """The past of each of `tiles`, where a wide page has read it; () where there is none."""
+
+    def with_orders(self, orders: Iterable[OrderDue]) -> Board:
+        """The board with what is to be ordered, but for what was ordered since that was read."""
+        done = {one.seen.about for one in self.actions}
+        more = [Due(24 * one.days, one) for one in orders if order_of(one.code) not in done]
+        return self._replace(due=tuple(worst_first((*self.due, *more)))) if more else self
 
     @property
     def owed(self) -> tuple[Due, ...]:

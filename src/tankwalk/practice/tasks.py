@@ -38,6 +38,7 @@ class DueKind(Enum):
     CHECK = "check"
     DEVIATION = "deviation"
     SAMPLE = "sample"
+    ORDER = "order"
     CHANGE = "change"
     GAP = "gap"
 
@@ -302,6 +303,25 @@ class SamplesDue(NamedTuple):
     last: date | None
 
 
+class OrderDue(NamedTuple):
+    """Stock that is to be ordered, `days` after the day for it; `lasts` days at its use.
+
+    `grams` are there of it; `lasts` is None where nobody knows what is used.
+    """
+
+    code: str
+    grams: float
+    lasts: float | None
+    by: date
+    state: DueState
+    days: float
+
+
+def order_of(code: str) -> str:
+    """What the follow-up of an order is about, as the record keeps it."""
+    return f"order {code}"
+
+
 class AgeChange(Enum):
     """What their age can bring to fish."""
 
@@ -348,6 +368,7 @@ Facts = (
     | CheckDue
     | DeviationsDrafted
     | SamplesDue
+    | OrderDue
     | ChangeDue
     | GapAhead
 )
@@ -372,6 +393,7 @@ KIND_OF: dict[type[Facts], DueKind] = {
     CheckDue: DueKind.CHECK,
     DeviationsDrafted: DueKind.DEVIATION,
     SamplesDue: DueKind.SAMPLE,
+    OrderDue: DueKind.ORDER,
     ChangeDue: DueKind.CHANGE,
     GapAhead: DueKind.GAP,
 }
@@ -432,6 +454,7 @@ PAPERS = (
     DueKind.CHECK,
     DueKind.DEVIATION,
     DueKind.SAMPLE,
+    DueKind.ORDER,
 )
 """What papers and machines wait for, and not fish."""
 

@@ -21,6 +21,7 @@ from tankwalk.practice.tasks import (
     MealNext,
     MealsOwed,
     MetersDue,
+    OrderDue,
     PoorHatch,
     RoundDue,
     RoundUnsigned,
@@ -28,6 +29,7 @@ from tankwalk.practice.tasks import (
     SamplesDue,
     TimerDue,
 )
+from tankwalk.screens import ahead
 from tankwalk.screens.base import PageScreen
 
 if TYPE_CHECKING:
@@ -35,6 +37,9 @@ if TYPE_CHECKING:
 
 WIDE = 118
 """From this width on tanks may have room for their past; only then it is read."""
+
+ORDERS_AFTER = 2
+"""So many times the wait for what loads ahead, until what is to be ordered is read."""
 
 REFRESH_SECONDS = 300.0
 """How often a board left open reads the record anew; an unchanged page sends nothing."""
@@ -54,6 +59,8 @@ class BoardScreen(PageScreen):
         self.board: Board | None = None
         self.at = 0
         """The line of what comes next that Enter does."""
+        self._orders: tuple[OrderDue, ...] = ()
+        """What is to be ordered, as it was read last."""
         self._days = 0
         """How many days of past the board that stands was read with."""
 
@@ -66,9 +73,30 @@ class BoardScreen(PageScreen):
         self._read()
         self.at = 0
         super().arrive()
+        self._ask_orders()
+
+    def _ask_orders(self) -> None:
+        """Read what is to be ordered a moment after the board stands: no start waits for it."""
+        self.set_timer(ORDERS_AFTER * ahead.AFTER_SECONDS, self._read_orders)
+
+    def _read_orders(self) -> None:
+        """Show what is to be ordered where it is not as it was."""
+        if not self.is_current or self.board is None:
+            return
+        from tankwalk.practice.due.ordering import orders_due
+
+        try:
+            found = tuple(orders_due(self.site))
+        except Refusal:
+            return  # the board itself tells what cannot be read
+        if found != self._orders:
+            self._orders = found
+            self._read()
+            self.draw()
 
     def _show(self, board: Board) -> None:
         """Put a board in place of the one that stood, and the mark on the line it was on."""
+        board = board.with_orders(self._orders)
         stood = [] if self.board is None else self.board.next
         marked = stood[self.at].thing if self.at < len(stood) else None
         things = [one.thing for one in board.next]
@@ -96,6 +124,7 @@ class BoardScreen(PageScreen):
         self.said = ""
         self._read()
         self.draw()
+        self._ask_orders()
 
     def lines(self, width: int, height: int) -> list[Line]:
         said = wrapped(width, self.said, "check", 4) if self.said else []
@@ -183,6 +212,8 @@ class BoardScreen(PageScreen):
                 self.tankwalk.feed(since[0] if len(since) == 1 else None)
             case SamplesDue():
                 self.do_samples()
+            case OrderDue(code):
+                self.tankwalk.live_feed(stock=code)
             case TimerDue(what=Runs.ENRICH, batch=batch):
                 self.tankwalk.live_feed(batch)
             case TimerDue(batch=batch):

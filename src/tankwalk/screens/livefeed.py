@@ -12,6 +12,7 @@ from tankwalk.practice.live_feed import BatchView, LiveFeedView, batch_view, liv
 from tankwalk.practice.livefeed import choosing
 from tankwalk.practice.livefeed.batches import LiveBatch
 from tankwalk.practice.livefeed.choosing import Row
+from tankwalk.practice.livefeed.on_hand import OnHand
 from tankwalk.practice.livefeed.steps import PlannedCone
 from tankwalk.practice.site import Site
 from tankwalk.screens.asking import AskingScreen
@@ -59,6 +60,13 @@ class LiveFeedScreen(_CountingScreen):
         """Stand at the first cone that is still to be set, where there is one."""
         rows = enumerate(self.view.rows)
         self.at = next((k for k, row in rows if isinstance(row, PlannedCone)), self.at)
+        self.draw()
+
+    def stand_at_stock(self, code: str) -> None:
+        """Stand at what is in stock of a feed or a lot, where it is on the page."""
+        rows = enumerate(self.view.rows)
+        here = (k for k, row in rows if isinstance(row, OnHand) and row.code == code)
+        self.at = next(here, self.at)
         self.draw()
 
     def stand_at(self, batch: str) -> bool:

@@ -290,8 +290,8 @@ class Openings(Moments):
             return screen
         return self._install("feeding", FeedingScreen(self.site, walk))
 
-    def live_feed(self, batch: str = "", *, to_set: bool = False) -> None:
-        """Show live feed, at a batch or at the next cone to set where wanted; Esc leads back."""
+    def live_feed(self, batch: str = "", *, to_set: bool = False, stock: str = "") -> None:
+        """Show live feed, at a batch, a stock or the next cone to set; Esc leads back."""
         from tankwalk.screens.livefeed import LiveFeedScreen
 
         screen, front = self._kept("livefeed"), self.screen
@@ -301,6 +301,8 @@ class Openings(Moments):
             self._show(screen)
             if to_set:
                 screen.stand_at_planned()
+            if stock:
+                screen.stand_at_stock(stock)
             if batch and not screen.stand_at(batch):
                 self.batch(batch)
 

@@ -34,6 +34,8 @@ def next_step(site: Site, hand: Hand, row: Row | None, wanted: str = "") -> Talk
     match row:
         case PlannedCone(proposed=proposed):
             return steps.set_cone(site, hand, proposed)
+        case OnHand() if row.order_now(site.now().day):
+            return stock_steps.ordered(site, hand, row)
         case OnHand():
             return by_number(f"{row.code}:", stock_acts(site, hand, row))
         case LiveBatch():
@@ -169,7 +171,8 @@ def stock_acts(site: Site, hand: Hand, one: OnHand) -> list[Choice]:
     for tin in one.tins:
         found += _tin_acts(site, hand, tin)
     what = "tin" if one.kind is BatchKind.CYSTS else "bag"
-    return [*found, (f"a new {what} came", lambda: stock_steps.received(site, hand, one))]
+    found.append((f"a new {what} came", lambda: stock_steps.received(site, hand, one)))
+    return [*found, ("more is ordered", lambda: stock_steps.ordered(site, hand, one))]
 
 
 def _tin_acts(site: Site, hand: Hand, tin: Tin) -> list[Choice]:

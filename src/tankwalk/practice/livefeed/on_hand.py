@@ -13,6 +13,7 @@ from tankwalk.plan.model import Plan
 from tankwalk.practice.livefeed.batches import by_name
 from tankwalk.practice.livefeed.cones import hatches as hatches_of
 from tankwalk.practice.site import Site
+from tankwalk.practice.tasks import order_of
 from tankwalk.rows import NamedTuple
 from tankwalk.science.feeding import lasts
 
@@ -66,6 +67,14 @@ class Hatched(NamedTuple):
         return self.percent < POOR_SHARE * self.usual
 
 
+class Coming(NamedTuple):
+    """More that is ordered: the entry that opened its follow-up, and the day it should come."""
+
+    opened: int
+    on: date | None
+    who: str
+
+
 class OnHand(NamedTuple):
     """A feed or a lot of cysts: `grams` there are of it, `use` in g a day by the plan.
 
@@ -81,10 +90,12 @@ class OnHand(NamedTuple):
     days: float | None
     order_by: date | None
     hatched: Hatched | None = None
+    coming: Coming | None = None
+    """More of it that is ordered."""
 
     def order_now(self, today: date) -> bool:
-        """Whether it is time to order more."""
-        return self.order_by is not None and self.order_by <= today
+        """Whether it is time to order more, and nobody has."""
+        return self.coming is None and self.order_by is not None and self.order_by <= today
 
 
 def on_hand(site: Site, now: Instant, use: Mapping[str, float]) -> tuple[OnHand, ...]:
@@ -111,12 +122,24 @@ def on_hand(site: Site, now: Instant, use: Mapping[str, float]) -> tuple[OnHand,
     if bags:  # meals are many: no further back than an open bag was weighed
         given = feeding.meals(max(since, min(bags)))
         meals = [one for one in given if one.at.utc <= now.utc]
-    return tuple(
+    coming = _coming(site, now)
+    every = (
         _of(
             plan, code, label, kind, found.get(code, []), _used(code, cones, meals), use, cones, now
         )
         for code, label, kind in _known(plan, found)
     )
+    return tuple(one._replace(coming=coming.get(order_of(one.code))) for one in every)
+
+
+def _coming(site: Site, now: Instant) -> dict[str, Coming]:
+    """The orders that stand, by what they are about; of two of one thing the newer."""
+    found = {}
+    for one in site.reader.follow_ups.open():
+        if one.about is not None:
+            day = None if one.due_at is None else Instant(one.due_at, now.offset).day
+            found[one.about] = Coming(one.opened, day, one.who)
+    return found
 
 
 def _known(plan: Plan, found: Mapping[str, Sequence[Tin]]) -> Iterable[tuple[str, str, BatchKind]]:

@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+from math import ceil
+from typing import TYPE_CHECKING
+
 from tankwalk import text
+from tankwalk.clock import at, zone
 from tankwalk.ledger.feeding import BatchEvent, BatchKind, CountOf
+from tankwalk.ledger.follow_up_kinds import FollowUpEvent, FollowUpWhat, MayClose
 from tankwalk.practice.dialog import Hand, Step, Talk, writer
 from tankwalk.practice.livefeed import asking, batches
 from tankwalk.practice.livefeed.asking import number, wanted, whole
 from tankwalk.practice.livefeed.on_hand import POOR_SHARE, OnHand, Tin
-from tankwalk.practice.site import Site
+from tankwalk.practice.site import SITE, Site
+from tankwalk.practice.tasks import order_of
 from tankwalk.science import livefeed
+
+if TYPE_CHECKING:
+    from tankwalk.ledger.entries import Closing, FollowUp
 
 MOST_G = 100_000.0
 
@@ -17,9 +27,54 @@ TEST_ML = 0.25
 """One sub-sample of a test hatch, mL: FAO Fisheries Technical Paper 361, from memory."""
 
 
+ORDERED_DAYS = 120.0
+"""An order is here in so many days at most. Common practice, no source."""
+
+OTHER_DAY = "another day"
+
+
+def ordered(site: Site, hand: Hand, one: OnHand) -> Talk:
+    """More was ordered: in how many days it comes. It is a follow-up until it is received."""
+    from tankwalk.ledger.entries import Closing, FollowUp
+
+    terms = next((each for each in site.plan.stock if each.of == one.code), None)
+    lead = None if terms is None else terms.lead_days
+    who = yield from writer(site, hand, f"Who ordered {one.code}?")
+    told = f"{one.code} was ordered already." if one.coming is not None else ""
+    while True:
+        days = yield from wanted(
+            number(
+                f"{one.code} ordered: it comes in", "d", 0, ORDERED_DAYS, proposed=lead,
+                as_what="as planned", told=told,
+            )
+        )  # fmt: skip
+        evening = site.plan.hatching.evening
+        on = site.now().day + timedelta(days=ceil(days))
+        due = at(on, evening.hour, evening.minute, zone(site.plan.zone))
+        words = f"{one.code} ordered, it comes {on:%a} {on.day} {on:%b}"
+        doubt = ""
+        if one.days is not None and days > one.days:
+            doubt = f"What is here lasts {one.days:.0f} d: it is used up before."
+        answer = yield Step(f"{words}.", (asking.KEEP, OTHER_DAY), told=doubt)
+        if answer.number == 1:
+            opens = FollowUp(FollowUpWhat.ACTION.value, FollowUpEvent.OPEN.value, words, None,
+                             due.utc)  # fmt: skip
+            about = Closing(MayClose.TASK.value, order_of(one.code))
+            _follow_up(site, who, opens, about)
+            return f"Kept: {words}."
+
+
+def _follow_up(site: Site, who: str, *details: FollowUp | Closing) -> None:
+    """Keep what becomes of an order; `doing` stands above this room, so it is not asked."""
+    from tankwalk.ledger.entries import Entry
+
+    now = site.now()
+    site.record(Entry("follow-up", site.signs(who), now, now, SITE), *details)
+
+
 def received(site: Site, hand: Hand, one: OnHand) -> Talk:
     """A tin or a bag came: how much, and a name for its label."""
-    from tankwalk.ledger.entries import Batch, BatchOf
+    from tankwalk.ledger.entries import Batch, BatchOf, FollowUp
 
     what = "tin" if one.kind is BatchKind.CYSTS else "bag"
     who = yield from writer(site, hand, f"Who received the {what} of {one.code}?")
@@ -31,7 +86,15 @@ def received(site: Site, hand: Hand, one: OnHand) -> Talk:
     batch = Batch(name, BatchEvent.RECEIVED, one.code, grams, text=printed)
     words = f"{name}: {grams:,.0f} g of {one.code} received"
     again = yield from asking.kept(site, who, words, (batch, BatchOf(one.kind, one.code)))
-    return f"Kept: {words}. Write {name} on it." if not again else _nothing()
+    if again:
+        return _nothing()
+    if one.coming is not None:  # what was ordered is here
+        ends = FollowUp(
+            FollowUpWhat.ACTION.value, FollowUpEvent.CLOSE.value, f"{name} received",
+            opened=one.coming.opened,
+        )  # fmt: skip
+        _follow_up(site, who, ends)
+    return f"Kept: {words}. Write {name} on it."
 
 
 def opened(site: Site, hand: Hand, tin: Tin) -> Talk:
