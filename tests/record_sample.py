@@ -102,7 +102,7 @@ def record(folder: Path) -> list[str]:
                 hand.press(*f"{10 * mm:g}", "enter")
                 terminal.wait("Which is it?")
                 slipped = terminal.text()
-                hand.press("2")
+                hand.press("2", "enter")
                 hand.keys, slip_keys = before + len(f"{mm:g}") + 1, hand.keys - before
                 hand.number(mg)
                 hand.press("+" if fed else "-")

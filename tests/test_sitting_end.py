@@ -20,8 +20,10 @@ from tankwalk.ledger.entries import Entry, Movement
 from tankwalk.ledger.samples import Fate
 from tankwalk.pages import sample as page
 from tankwalk.pages import sample_words
+from tankwalk.pages.due_words import told
 from tankwalk.pages.lines import plain
 from tankwalk.practice.dialog import Asking, Hand, Talk
+from tankwalk.practice.due.owed import samples_left
 from tankwalk.practice.samples import bulk, growth_table, sampling, sitting_talk, sitting_view
 from tankwalk.practice.samples.fish import Look
 from tankwalk.practice.samples.sitting import FishSitting, begin, going_on
@@ -72,6 +74,26 @@ def test_fish_that_are_put_back_stay_in_the_number_and_those_that_died_leave_it(
     assert [(one.what, one.fish) for one in moved[1:]] == [
         ("returned", 11), ("sampled", 2), ("returned", 9),
     ]  # fmt: skip
+
+
+def test_of_a_sample_some_are_kept_and_the_others_go_back(site: Site) -> None:
+    stocked(site)
+    said = typed(sitting_talk.ending(lengths(site), sample_words.ended), "2", "4", "5")
+    assert "6 put back, 5 kept: the number of the tank is 5 lower" in said
+    assert held(site) == 395
+    moved = site.reader.stock.all_movements(["T01"])["T01"]
+    assert [(one.what, one.fish) for one in moved[1:]] == [("sampled", 5), ("returned", 6)]
+
+
+def test_a_sample_that_was_not_ended_stands_on_the_board_until_it_is(site: Site) -> None:
+    sitting = lengths(site)
+
+    def said() -> list[str]:
+        return [" | ".join(told(one, site.now())) for one in samples_left(site, site.now())]
+
+    assert said() == ["T01 sample, 11 of 20 fish, go on | begun 13:05 by AB, not ended"]
+    sitting.end(Fate.RETURNED, 11, 0)
+    assert said() == []
 
 
 def test_short_of_what_was_planned_one_is_asked_and_can_look_on(site: Site) -> None:
@@ -289,6 +311,41 @@ def test_from_the_samples_page_by_enter_a_sitting_is_begun_kept_and_ended(tmp_pa
     kept = {one.what: (one.looked_at, one.mean, one.with_it) for one in seen}
     assert kept["length"] == (3, 18.87, None)
     assert kept["gut fill"] == (3, None, 2)
+    site.close()
+
+
+def test_a_number_in_doubt_typed_once_more_is_no_choice_of_the_list(tmp_path: Path) -> None:
+    """Most lengths begin with 1 or 2, as the choices do: a choice takes an Enter."""
+    site = demo_opened(tmp_path)
+    clock_shows(site, "2026-05-14T12:55")
+
+    async def act(room: Room) -> None:
+        await room.press("s", "enter", "enter", "enter", "3")
+        await room.press(*"162", "enter")
+        assert "2   16.2 mm" in room.text
+        await room.press(*"16.2", "enter")
+        await room.press(*"33", "enter", "plus", *"1.59", "enter", *"15.4", "enter")
+        assert "two numbers that do not agree" in room.flowing
+        await room.press(*"15.4", "enter")
+
+    at_the_screen(site, act)
+    [seen] = going_on(site)
+    found = site.reader.samples.fish(seen.n)
+    assert [(one.length, one.left_out) for one in found] == [(16.2, None), (15.4, None)]
+    site.close()
+
+
+def test_samples_are_opened_at_the_tank_whose_stock_one_reads(tmp_path: Path) -> None:
+    site = demo_opened(tmp_path)
+    clock_shows(site, "2026-05-10T07:52")
+
+    async def act(room: Room) -> None:
+        await room.press("8", "down", "down", "down", "down", "right", "minus")
+        assert "> T05" in room.text
+        await room.press("enter", "enter")
+        assert "T05: length" in room.text
+
+    at_the_screen(site, act)
     site.close()
 
 

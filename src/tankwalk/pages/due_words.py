@@ -39,6 +39,7 @@ from tankwalk.practice.tasks import (
     PoorHatch,
     RoundDue,
     RoundUnsigned,
+    SampleLeft,
     SamplesDue,
     TimerDue,
 )
@@ -122,6 +123,8 @@ def told(one: Due, now: Instant, *, short: bool = False) -> tuple[str, str]:
             return left, _days(state, f"{days:g}")
         case OrderDue(state=state, days=days):
             return f"{what(one)}: {_there(one.facts)}", _days(state, f"{days:g}")
+        case SampleLeft(begun=begun, by=by):
+            return f"{what(one)}, go on", f"begun {at_words(begun, now)} by {by}, not ended"
         case ChangeDue(_, _, _, tomorrow, age, places):
             left = f"{what(one)} ({age} dph), {text.named(places)}"
             return left, "tomorrow" if tomorrow else "today"
@@ -179,6 +182,8 @@ def what(one: Due) -> str:
             return f"Sample: {', '.join(labels)}"
         case OrderDue(code):
             return f"Order {code}"
+        case SampleLeft(place, many, planned):
+            return f"{place} sample, {many} of {planned} fish"
         case ChangeDue(AgeChange.STAGE, whom, stage):
             return f"{whom} enters the {stage} stage"
         case ChangeDue(change, whom, feed):
@@ -243,6 +248,8 @@ def said(one: Due, now: Instant) -> str:
             return f"{text.named(places)}, {_days(state, f'{days:g}')}, {taken}"
         case OrderDue(state=state, days=days):
             return f"{_there(one.facts)}, {_days(state, f'{days:g}')}"
+        case SampleLeft(begun=begun, by=by):
+            return f"begun {begun.short()} by {by}, not ended"
         case ChangeDue(_, _, _, tomorrow, age, places):
             return f"{'tomorrow' if tomorrow else 'today'} ({age} dph): {text.named(places)}"
         case GapAhead(start, end):

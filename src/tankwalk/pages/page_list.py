@@ -85,7 +85,7 @@ def _waiting(board: Board) -> dict[str, Span]:
     words = ", ".join(f"{word} {many}" for many, word in counted if many)
     if words:
         found["Open list"] = Span(words)
-    samples = [one for one in board.due if one.kind is DueKind.SAMPLE]
+    samples = [one for one in board.due if one.kind in (DueKind.SAMPLE, DueKind.SITTING)]
     if samples:
         found["Samples"] = Span("due", "watch" if any(one.overdue for one in samples) else "plain")
     due = sum(len(one.facts.meters) for one in board.due if isinstance(one.facts, MetersDue))

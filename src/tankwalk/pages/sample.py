@@ -83,13 +83,15 @@ def _head(view: SittingView, width: int) -> Line:
 def _under(view: SittingView, width: int) -> Line:
     """What is typed of each fish, and how far one is."""
     many = len([one for one in view.fish if one.nth != view.asked.nth or view.asked.again])
+    left_out = sum(one.left_out not in (None, ASKED_AGAIN) for one in view.fish)
+    out = f", {left_out} left out" if left_out else ""
     age = ""
     if width >= 70 and view.age is not None and not view.blind:
         age = f"{view.treatment}, {view.age} dph. ".lstrip(", ")
     how = words.how(view) if width >= 70 else words.how_short(view)
     return spread(
         width, [Span(f" {age}{how}", "dim")],
-        [Span(f"{many} of {view.planned} ", "bold")], "plain",
+        [Span(f"{many} of {view.planned}{out} ", "bold")], "plain",
     )  # fmt: skip
 
 

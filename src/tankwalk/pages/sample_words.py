@@ -252,6 +252,9 @@ def ended(sitting: FishSitting, end: Ended) -> str:
     said = "; ".join(f"{one.what} {figures(one)}" for one in end.samples)
     if end.kept and end.died:
         fate = f"{many - end.died} put back, {end.died} died and left the number of the tank"
+    elif end.kept and end.kept < many:
+        fate = f"{many - end.kept} put back, {end.kept} kept: the number of the tank is "
+        fate += f"{end.kept} lower"
     elif end.kept:
         fate = f"{end.kept} kept: the number of the tank is {end.kept} lower"
     else:

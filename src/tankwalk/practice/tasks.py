@@ -27,6 +27,7 @@ class DueKind(Enum):
     CALL = "call"
     TIMER = "timer"
     LOOK = "look"
+    SITTING = "sample begun"
     HARVEST = "harvest"
     CONE = "cone"
     HATCH = "hatch"
@@ -322,6 +323,16 @@ def order_of(code: str) -> str:
     return f"order {code}"
 
 
+class SampleLeft(NamedTuple):
+    """A sample whose fish were not all looked at, or not yet ended: it is no sample until then."""
+
+    place: str
+    fish: int
+    planned: int
+    begun: Instant
+    by: str
+
+
 class AgeChange(Enum):
     """What their age can bring to fish."""
 
@@ -369,6 +380,7 @@ Facts = (
     | DeviationsDrafted
     | SamplesDue
     | OrderDue
+    | SampleLeft
     | ChangeDue
     | GapAhead
 )
@@ -394,6 +406,7 @@ KIND_OF: dict[type[Facts], DueKind] = {
     DeviationsDrafted: DueKind.DEVIATION,
     SamplesDue: DueKind.SAMPLE,
     OrderDue: DueKind.ORDER,
+    SampleLeft: DueKind.SITTING,
     ChangeDue: DueKind.CHANGE,
     GapAhead: DueKind.GAP,
 }

@@ -235,7 +235,8 @@ class PageScreen(Screen[None]):
         self.tankwalk.stock(self.place_here())
 
     def do_samples(self) -> None:
-        self.tankwalk.open("samples")
+        """The samples of all tanks, at the one that one stands at."""
+        self.tankwalk.samples(self.place_here())
 
     def do_season(self) -> None:
         self.tankwalk.open("season")

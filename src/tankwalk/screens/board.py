@@ -26,6 +26,7 @@ from tankwalk.practice.tasks import (
     RoundDue,
     RoundUnsigned,
     Runs,
+    SampleLeft,
     SamplesDue,
     TimerDue,
 )
@@ -214,6 +215,8 @@ class BoardScreen(PageScreen):
                 self.do_samples()
             case OrderDue(code):
                 self.tankwalk.live_feed(stock=code)
+            case SampleLeft(place=place):
+                self.tankwalk.sample(place)
             case TimerDue(what=Runs.ENRICH, batch=batch):
                 self.tankwalk.live_feed(batch)
             case TimerDue(batch=batch):

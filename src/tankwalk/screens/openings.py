@@ -360,6 +360,15 @@ class Openings(Moments):
         if said:
             back.say(said)
 
+    def samples(self, tank: str) -> None:
+        """Show the samples of all tanks, at one where it is named."""
+        from tankwalk.screens.samples import SamplesScreen
+
+        self.open("samples")
+        screen = self._kept("samples")
+        if tank and isinstance(screen, SamplesScreen):
+            screen.stand_at(tank)
+
     def sample(self, tank: str, who: str = "", *, blind: bool = False) -> None:
         """Show the sitting of a tank, fish by fish; Esc leads back to where one came from."""
         front = self.screen

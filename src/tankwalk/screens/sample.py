@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from tankwalk import quantity
 from tankwalk.errors import Refusal
 from tankwalk.pages import sample as page
 from tankwalk.pages import sample_words as words
@@ -10,6 +11,7 @@ from tankwalk.pages.actions import footer
 from tankwalk.pages.lines import Line, filled, spread
 from tankwalk.practice.dialog import Talk
 from tankwalk.practice.samples import sitting_talk, sitting_view
+from tankwalk.practice.samples.doubts import MOST
 from tankwalk.practice.samples.growth_table import Point, points
 from tankwalk.practice.samples.sitting import FishSitting
 from tankwalk.practice.site import Site
@@ -79,7 +81,8 @@ class SampleScreen(AskingScreen):
             chosen = " ".join(str(nth + 1) for nth in range(len(doubt.choices)))
             return footer(
                 "none", width,
-                [("*", "measure again"), (chosen, "choose"), ("-", "left out"), ("Esc", "back")],
+                [("*", "measure again"), (f"{chosen} Enter", "choose"), ("-", "left out"),
+                 ("Esc", "back")],
             )  # fmt: skip
         if not sitting.asked.look.measured:
             instead = {"plus": "as it should be", "minus": "not", "keep": "end"}
@@ -146,16 +149,6 @@ class SampleScreen(AskingScreen):
         """Take a character into the number, or as a choice; whether it was taken."""
         if character is None:
             return False
-        doubt = sitting.doubt
-        if doubt is not None and doubt.choices and not self.typed:
-            if not character.isdigit():
-                return False
-            self.said, self._view = "", None
-            try:
-                sitting.choose(int(character))
-            except Refusal as refusal:
-                self._check(str(refusal))
-            return True
         if not sitting.asked.look.measured:
             if character == "0":
                 self._out()
@@ -185,9 +178,29 @@ class SampleScreen(AskingScreen):
         elif not self.typed:
             self._check("Nothing was typed, so nothing is kept.")
         else:
-            sitting.enter(self.typed)
+            self._keep(sitting, self.typed)
             self.typed, self.said = "", ""
+            if sitting.doubt is not None:
+                self.app.bell()  # the eyes are at the scope
             self.draw()
+
+    def _keep(self, sitting: FishSitting, typed: str) -> None:
+        """Keep what is typed; in a doubt a number of its list chooses, any other measures again.
+
+        A choice takes an Enter, so that "14.7" typed once more is not taken for the choice 1.
+        """
+        doubt = sitting.doubt
+        if doubt is not None and doubt.choices:
+            if typed in {str(nth + 1) for nth in range(len(doubt.choices))}:
+                sitting.choose(int(typed))
+                return
+            # Refused where it is no number: then it is asked on.
+            value = quantity.read(typed, doubt.look.unit, most=MOST[doubt.look]).value
+            if value in doubt.choices[1:]:
+                sitting.choose(doubt.choices.index(value) + 1)
+                return
+            sitting.measure_again()
+        sitting.enter(typed)
 
     def do_plus(self) -> None:
         """As it should be; at a number the end."""

@@ -32,6 +32,14 @@ class SamplesScreen(AskingScreen):
         self.at = self.view.next_due((0, 0))
         self.draw()
 
+    def stand_at(self, tank: str) -> None:
+        """Stand at a tank by its code, at what is due there first."""
+        for y, row in enumerate(self.view.rows):
+            if row.tank.code == tank and self.asking is None:
+                due = (x for x, cell in enumerate(row.cells) if cell.due)
+                self.at = y, next(due, 0)
+                self.draw()
+
     def look(self) -> None:
         self.view = sampling.view(self.site, blind=self.blind)
         rows, kinds = len(self.view.rows), len(self.view.kinds)

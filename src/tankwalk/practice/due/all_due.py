@@ -62,6 +62,7 @@ def everything(
             *due_meters(site, now),
             *due_checks(site, now, newest),
             *owed.samples_due(site, now),
+            *owed.samples_left(site, now),
             *owed.changes(site.plan, now),
             *attendance.gap(site.plan, now),
             *live_feed_due(site, now),

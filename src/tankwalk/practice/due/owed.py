@@ -19,6 +19,7 @@ from tankwalk.practice.tasks import (
     DueState,
     MealNext,
     MealsOwed,
+    SampleLeft,
     SamplesDue,
     of_days,
 )
@@ -112,6 +113,18 @@ def samples_due(site: Site, now: Instant) -> list[Due]:
     for (late, day, places), labels in lines.items():
         facts = SamplesDue(tuple(labels), places, of_days(late), late, day)
         found.append(Due(late * 24, facts))
+    return found
+
+
+def samples_left(site: Site, now: Instant) -> list[Due]:
+    """Samples that were begun and not ended: fish in the dish, and no sample before the end."""
+    found = []
+    for one in site.reader.samples.open_sittings():
+        hours = now.hours_since(one.at)
+        if 0 <= hours <= sampling.GO_ON_HOURS:
+            looked_at = len({fish.nth for fish in site.reader.samples.fish(one.n)})
+            facts = SampleLeft(one.place, looked_at, one.planned, one.at, one.who)
+            found.append(Due(hours, facts))
     return found
 
 

@@ -21,14 +21,12 @@ from tankwalk.practice.feeding import rations
 from tankwalk.practice.samples import doubts, fish, since
 from tankwalk.practice.samples.doubts import Doubt
 from tankwalk.practice.samples.fish import ASKED_AGAIN, Look, Worked
+from tankwalk.practice.samples.sampling import GO_ON_HOURS
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
     from tankwalk.clock import Instant
-
-GO_ON_HOURS = 24
-"""For so long a sitting that was not ended is gone on with. Common practice, no source."""
 
 NOT_SECOND = "no second number"
 """Why a number in doubt stays out where the sitting ended before it was measured again."""
@@ -334,10 +332,11 @@ class FishSitting:
 
     # ---- the end
 
-    def end(self, fate: Fate, many: int, died: int) -> Ended:
+    def end(self, fate: Fate, many: int, died: int, some_kept: int = 0) -> Ended:
         """End the sitting: samples for all that was looked at, and where `many` fish went.
 
-        Of those put back, `died` did not live; they went as sampled fish do. One transaction.
+        Of those put back, `died` did not live; they went as sampled fish do, as did `some_kept`
+        that were not put back. One transaction.
         Refusal where nothing was looked at.
         """
         site, tank, now = self.site, self.seen.place, self.site.now()
@@ -352,13 +351,14 @@ class FishSitting:
                     self.leave_out(one.nth, NOT_SECOND)
             for sample in kept:
                 site.record(Entry("sample", self.who, now, now, tank), sample)
-            gone = many if fate is Fate.KEPT else died
-            if gone:
-                method = "fish by fish" if fate is Fate.KEPT else "died at the sampling"
-                gone_as = Movement(What.SAMPLED, gone, 0.0, method)
-                site.record(Entry("movement", self.who, now, now, tank), gone_as)
-            if fate is Fate.RETURNED and many > died:
-                back = Movement(What.RETURNED, many - died, 0.0, "fish by fish")
+            taken = many if fate is Fate.KEPT else some_kept
+            for gone, method in ((taken, "fish by fish"), (died, "died at the sampling")):
+                if gone:
+                    gone_as = Movement(What.SAMPLED, gone, 0.0, method)
+                    site.record(Entry("movement", self.who, now, now, tank), gone_as)
+            back_in = many - taken - died
+            if fate is Fate.RETURNED and back_in > 0:
+                back = Movement(What.RETURNED, back_in, 0.0, "fish by fish")
                 site.record(Entry("movement", self.who, now, now, tank), back)
             closing = Sat(
                 Event.END, " ".join(self.seen.what), len(self.fish), self.seen.n, fate.value
@@ -369,7 +369,7 @@ class FishSitting:
             for feed, (amount, unit) in _rations(site, tank, now).items()
             if amount is not None and before.get(feed, (None, ""))[0] != amount
         )
-        return Ended(kept, fate, gone, died, refreshed)
+        return Ended(kept, fate, taken + died, died, refreshed)
 
     def samples(self) -> tuple[Sample, ...]:
         """The samples that the fish so far make, by the plan's words and units."""

@@ -208,15 +208,18 @@ def ending(sitting: FishSitting, tell: Callable[[FishSitting, Ended], str]) -> T
             return ""
     answer = yield Step(
         f"What became of the {many} fish of {sitting.seen.place}?",
-        ("all put back", "all kept: they leave the number of the tank", "put back, some died"),
-    )
+        ("all put back", "all kept: they leave the number of the tank", "put back, some died",
+         "some kept, the others put back"),
+    )  # fmt: skip
     fate = Fate.KEPT if answer.number == 2 else Fate.RETURNED
-    died = 0
+    died = some_kept = 0
     if answer.number == 3:
         died = yield from whole(f"How many of the {many} died", many)
+    elif answer.number == 4:
+        some_kept = yield from whole(f"How many of the {many} were kept", many)
     if sitting.bath_note is not None:
         yield from _out_of_bath(sitting, fate, died)
-    ended = sitting.end(fate, many, died)
+    ended = sitting.end(fate, many, died, some_kept)
     return tell(sitting, ended)
 
 
