@@ -462,13 +462,9 @@ def worst_first(found: Iterable[Due]) -> list[Due]:
 
 
 PAPERS = (
-    DueKind.UNSIGNED,
-    DueKind.METER,
-    DueKind.CHECK,
-    DueKind.DEVIATION,
-    DueKind.SAMPLE,
-    DueKind.ORDER,
-)
+    DueKind.UNSIGNED, DueKind.METER, DueKind.CHECK, DueKind.DEVIATION,
+    DueKind.SAMPLE, DueKind.ORDER,
+)  # fmt: skip
 """What papers and machines wait for, and not fish."""
 
 NEXT_HOURS = 2.0
