@@ -11,6 +11,7 @@ from pathlib import Path
 
 import demo_support
 from record_round import give, in_order
+from record_sample import Hand, tray
 from site_support import moment
 from tankwalk_demo import make, morning_answers
 from terminal import Terminal
@@ -34,6 +35,23 @@ def _in_trouble() -> Path:
 def in_trouble(folder: Path) -> None:
     """A copy of that site."""
     shutil.copytree(_in_trouble(), folder)
+
+
+SAMPLE_DAY = "2026-05-14T12:55"
+"""The day of the second samples, before they are taken."""
+
+
+@cache
+def _before_samples() -> Path:
+    kept = Path(tempfile.mkdtemp(prefix="pictures-samples-"))
+    atexit.register(shutil.rmtree, kept, True)
+    make(kept / "site", demo_support.STATION, until=moment(SAMPLE_DAY))
+    return kept / "site"
+
+
+def before_samples(folder: Path) -> None:
+    """A copy of the demo on the day of the second samples."""
+    shutil.copytree(_before_samples(), folder)
 
 
 def tank(terminal: Terminal) -> None:
@@ -126,6 +144,112 @@ def past_plain(terminal: Terminal) -> None:
     """The past of a value in the plain look."""
     terminal.press("d", "d")
     past_out(terminal)
+
+
+def past_choice(terminal: Terminal) -> None:
+    """A choice, before anything is typed: what each word raises."""
+    at_entry(terminal, "T07", "screen", "")
+
+
+def stock(terminal: Terminal) -> None:
+    """Stock: every tank's book, best estimate and what is unaccounted for."""
+    terminal.press("8")
+    terminal.wait("STOCK")
+    terminal.press(*["down"] * 6)
+    terminal.read(0.3)
+
+
+def stock_night(terminal: Terminal) -> None:
+    """The stock in the night look."""
+    terminal.press("d")
+    stock(terminal)
+
+
+def stock_plain(terminal: Terminal) -> None:
+    """The stock in the plain look."""
+    terminal.press("d", "d")
+    stock(terminal)
+
+
+def stock_tank(terminal: Terminal) -> None:
+    """The account of one tank: book, census and best as sums, their ranges on one scale."""
+    stock(terminal)
+    terminal.press("right")
+    terminal.wait("BOOK")
+
+
+def samples(terminal: Terminal) -> None:
+    """Samples: what is due and what was found last."""
+    terminal.press("s")
+    terminal.wait("SAMPLES")
+
+
+def sample(terminal: Terminal) -> None:
+    """Fish by fish: the thirteenth of thirty is being typed."""
+    sampled(terminal)
+    terminal.press(*"17.")
+
+
+def sample_slip(terminal: Terminal) -> None:
+    """A length whose decimal mark is missing: asked at once, both readings named."""
+    sampled(terminal)
+    terminal.press(*"187", "enter")
+    terminal.wait("Which is it?")
+
+
+def sample_night(terminal: Terminal) -> None:
+    """A sample in the night look."""
+    terminal.press("d")
+    sample(terminal)
+
+
+def sample_plain(terminal: Terminal) -> None:
+    """A sample in the plain look."""
+    terminal.press("d", "d")
+    sample(terminal)
+
+
+def sampled(terminal: Terminal) -> None:
+    """Look at twelve fish of T07, as TS: length, mass and gut of each."""
+    samples(terminal)
+    terminal.press(*["down"] * 6, "enter")
+    terminal.wait("fish by fish")
+    terminal.press("enter")
+    terminal.wait("Enter begin")
+    terminal.press("enter")
+    terminal.wait("Who looks")
+    terminal.press("3")
+    hand = Hand(terminal)
+    for nth, (mm, mg, fed) in enumerate(tray()[:12], 1):
+        terminal.wait(f"Fish {nth}, length")
+        hand.fish(mm, mg, fed)
+    terminal.wait("Fish 13, length")
+
+
+def trial(terminal: Terminal) -> None:
+    """The trial: one measure, every tank a letter on one scale, the test under it."""
+    terminal.press("9")
+    terminal.wait("TRIAL")
+    terminal.wait("Survival")
+
+
+def trial_night(terminal: Terminal) -> None:
+    """The trial in the night look."""
+    terminal.press("d")
+    trial(terminal)
+
+
+def trial_plain(terminal: Terminal) -> None:
+    """The trial in the plain look."""
+    terminal.press("d", "d")
+    trial(terminal)
+
+
+def trial_tanks(terminal: Terminal) -> None:
+    """Tank by tank, with what the test takes for granted and what was not as planned."""
+    trial(terminal)
+    terminal.press("enter")
+    terminal.wait("treatment")
 
 
 def find(terminal: Terminal) -> None:
@@ -223,6 +347,20 @@ SHOTS: tuple[tuple[str, Steps], ...] = (
     ("past-dead", past_dead),
     ("past-night", past_night),
     ("past-plain", past_plain),
+    ("past-choice", past_choice),
+    ("stock", stock),
+    ("stock-night", stock_night),
+    ("stock-plain", stock_plain),
+    ("stock-tank", stock_tank),
+    ("samples", samples),
+    ("sample", sample),
+    ("sample-slip", sample_slip),
+    ("sample-night", sample_night),
+    ("sample-plain", sample_plain),
+    ("trial", trial),
+    ("trial-night", trial_night),
+    ("trial-plain", trial_plain),
+    ("trial-tanks", trial_tanks),
     ("find", find),
     ("find-night", find_night),
     ("find-plain", find_plain),
@@ -240,6 +378,6 @@ SHOTS: tuple[tuple[str, Steps], ...] = (
 SITES: dict[str, tuple[Made, str]] = {
     name: (in_trouble, IN_TROUBLE)
     for name, _ in SHOTS
-    if name.startswith(("tank", "find", "season"))
-}
+    if name.startswith(("tank", "find", "season", "stock", "trial"))
+} | {name: (before_samples, SAMPLE_DAY) for name, _ in SHOTS if name.startswith("sample")}
 """Those that are not of the demo's Sunday at ten to seven."""

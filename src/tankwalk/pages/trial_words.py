@@ -210,12 +210,15 @@ def findable(one: Compared) -> str:
     if could is None:
         return ""
     unit = unit_of_difference(one.measure)
-    percent = "" if could.percent is None else f", {could.percent:.0f} % of the mean"
+    percent = "" if could.percent is None else f" ({could.percent:.0f} % of the mean)"
     size = f"{value(one.measure, could.difference)} {unit}".rstrip()
-    words = f"80 sure of 100 to find: {size}{percent}, of one pair planned before."
+    words = (
+        f"A true difference of {size}{percent} between two treatments named beforehand would be "
+        "found 8 times in 10."
+    )
     if could.wanted is not None:
         takes = "over 1000" if could.needed is None else f"{could.needed}"
-        words += f" {could.wanted:g} {unit} would take {takes} tanks a treatment."
+        words += f" To find {could.wanted:g} {unit} as often takes {takes} tanks a treatment."
     return words
 
 
