@@ -226,32 +226,6 @@ def sampled(terminal: Terminal) -> None:
     terminal.wait("Fish 13, length")
 
 
-def trial(terminal: Terminal) -> None:
-    """The trial: one measure, every tank a letter on one scale, the test under it."""
-    terminal.press("9")
-    terminal.wait("TRIAL")
-    terminal.wait("Survival")
-
-
-def trial_night(terminal: Terminal) -> None:
-    """The trial in the night look."""
-    terminal.press("d")
-    trial(terminal)
-
-
-def trial_plain(terminal: Terminal) -> None:
-    """The trial in the plain look."""
-    terminal.press("d", "d")
-    trial(terminal)
-
-
-def trial_tanks(terminal: Terminal) -> None:
-    """Tank by tank, with what the test takes for granted and what was not as planned."""
-    trial(terminal)
-    terminal.press("enter")
-    terminal.wait("treatment")
-
-
 def find(terminal: Terminal) -> None:
     """Words of the record: all that was said of a screen, the newest first."""
     terminal.press("f")
@@ -357,10 +331,6 @@ SHOTS: tuple[tuple[str, Steps], ...] = (
     ("sample-slip", sample_slip),
     ("sample-night", sample_night),
     ("sample-plain", sample_plain),
-    ("trial", trial),
-    ("trial-night", trial_night),
-    ("trial-plain", trial_plain),
-    ("trial-tanks", trial_tanks),
     ("find", find),
     ("find-night", find_night),
     ("find-plain", find_plain),
@@ -375,9 +345,15 @@ SHOTS: tuple[tuple[str, Steps], ...] = (
     ("trial-plain", trial_plain),
 )
 
+_SITES = (
+    (("tank", "find", "season", "stock"), in_trouble, IN_TROUBLE),
+    (("sample",), before_samples, SAMPLE_DAY),
+)
+
 SITES: dict[str, tuple[Made, str]] = {
-    name: (in_trouble, IN_TROUBLE)
+    name: (made, now)
+    for starts, made, now in _SITES
     for name, _ in SHOTS
-    if name.startswith(("tank", "find", "season", "stock", "trial"))
-} | {name: (before_samples, SAMPLE_DAY) for name, _ in SHOTS if name.startswith("sample")}
+    if name.startswith(starts)
+}
 """Those that are not of the demo's Sunday at ten to seven."""

@@ -101,7 +101,15 @@ def test_an_incident_has_hours_to_the_first_response_and_to_its_end_and_the_fish
     ended = [one for one in whole.wrong.incidents if one.end_h is not None]
     assert ended
     assert all(one.end_h > 0 for one in ended if one.end_h is not None)
-    assert whole.cost.lost == sum(one.lost or 0 for one in whole.wrong.incidents)
+
+
+def test_the_dead_of_a_tank_and_day_cost_once_however_many_flags_it_had(whole: Season) -> None:
+    """Oxygen, saturation, screen and morts of T07 on its Sunday: one morning, one loss."""
+    on_sunday = [one for one in whole.wrong.incidents if "T07" in one.places and one.lost]
+    assert len(on_sunday) > 1
+    others = [one for one in whole.wrong.incidents if one.lost and "T07" not in one.places]
+    assert not others
+    assert whole.cost.lost == max(one.lost or 0 for one in on_sunday)
 
 
 def test_rounds_that_nobody_signed_are_counted_against_those_planned(

@@ -223,7 +223,7 @@ def test_from_the_board_a_census_is_entered_by_the_pad_alone(tmp_path: Path) -> 
         await room.press("escape")
         assert isinstance(room.app.screen, StockScreen)
         assert "> T03" in room.text
-        await room.press("9")
+        await room.press("minus")
         assert "SAMPLES" in room.text
 
     at_the_screen(demo, act)

@@ -447,7 +447,11 @@ def _carried(width: int, one: Carried, end: str, tone: str, *, whole: bool) -> l
     """A follow-up in one row, cut where it is too long; whole on paper."""
     words = follow_up_words.said(one)
     if not whole:
-        words = text.fit(words, max(12, width - 6 - text.width(end)))
+        room = max(12, width - 6 - text.width(end))
+        if text.width(words) > room and end.startswith("back "):  # the heading says it
+            end = end.removeprefix("back ")
+            room += 5
+        words = text.fit(words, room)
     return two_ended(width, words, end, Span("   "), "plain", tone)
 
 

@@ -69,7 +69,7 @@ def printed(view: SittingView, width: int) -> list[Line]:
     rows, _ = _grid(none_asked, width, "")
     return [
         _head(view, width), _under(view, width), blank(width), *rows, *_dots(view, width),
-        blank(width), *_stats(view, width, 40), *_more(view, width, 40), *_side(view, width),
+        blank(width), *_stats(view, width), *_more(view, width, 40), *_side(view, width),
     ]  # fmt: skip
 
 
@@ -221,7 +221,7 @@ def _foot(view: SittingView, width: int, typed: str) -> list[Line]:
     name = f" Fish {asked.nth}, {words.LOOKS[asked.look]}{again} "
     title = line(width, Span(" ──", "rule"), Span(name, "bold"), Span("──", "rule"))
     beside = width >= 74
-    stats = _stats(view, width - (FIGURES_AT + FIGURES if beside else 3), 3 if beside else 4)
+    stats = _stats(view, width - (FIGURES_AT + FIGURES if beside else 3))
     rows = []
     if beside:
         large = (
@@ -229,9 +229,11 @@ def _foot(view: SittingView, width: int, typed: str) -> list[Line]:
         )
         if large is None:
             large = ("", f"{typed}_", "")
-        for figure, stat in zip(large, filled(stats, width - FIGURES_AT - FIGURES, 3), strict=True):
+        shown = filled(stats[:3], width - FIGURES_AT - FIGURES, 3)
+        for figure, stat in zip(large, shown, strict=True):
             left = Span(figure.ljust(FIGURES), "entry")
             rows.append(line(width, Span(" " * FIGURES_AT), left, *stat))
+        rows += [line(width, Span("   "), *stat) for stat in stats[3:]]
     else:
         entry = f"{typed}_" if asked.look.measured else "+ or -"
         rows = [line(width, Span("   "), Span(entry, "entry"))]
@@ -240,7 +242,7 @@ def _foot(view: SittingView, width: int, typed: str) -> list[Line]:
     return [title, *rows, *more, *_message(view, width)]
 
 
-def _stats(view: SittingView, width: int, most: int) -> list[Line]:
+def _stats(view: SittingView, width: int) -> list[Line]:
     """What the measured fish come to, then K and shares; parts are never cut."""
     tone = "bold"
     rows: list[Line] = []
@@ -248,7 +250,7 @@ def _stats(view: SittingView, width: int, most: int) -> list[Line]:
         rows += _packed(parts, width, tone)
     if shape := words.shape_parts(view.worked):
         rows += _packed(shape, width, "plain")
-    return rows[:most] if most < len(rows) else rows
+    return rows
 
 
 def _more(view: SittingView, width: int, most: int) -> list[Line]:

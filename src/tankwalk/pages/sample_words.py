@@ -127,18 +127,18 @@ def share_words(share: Share) -> str:
 
 
 def enough_words(look: Look, sizes: Sizes) -> str:
-    """Whether so many fish tell the mean: "length +- 7 %, wanted 5 %: 20 in all"."""
+    """Whether so many fish tell the mean: "length to +/- 7 %, wanted 5 %: 20 in all"."""
     name = NAMES[look]
     if sizes.half is None or sizes.wanted is None:
         return f"{name}: one fish tells no spread"
-    has = f"{name} +- {sizes.half:.1f} %"
+    has = f"{name} to +/- {sizes.half:.1f} %"
     if sizes.enough is Enough.ENOUGH:
         return f"{has}, enough"
     if sizes.n < 5:
         return f"{has}, too few to tell"
     if sizes.needed is None:
         return f"{has}, wanted {sizes.wanted:.0f} %: they differ too much"
-    usual = f", {USUAL[look]} is usual" if sizes.n < USUAL[look] else ""
+    usual = f", {USUAL[look]} are usual" if sizes.n < USUAL[look] else ""
     return f"{has}, wanted {sizes.wanted:.0f} %: {sizes.needed} in all{usual}"
 
 

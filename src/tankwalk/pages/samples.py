@@ -89,6 +89,8 @@ def _here(tank: str, cell: Cell, now: Instant, width: int) -> Line:
         words = f"due in {-late} day{'s' * (late != -1)}"
     tone = "watch" if late > 0 else "plain"
     label = f" {tank} {cell.sampling.label}: {words}."
+    if last is not None and text.width(label + before) > width:  # a number is not cut
+        before = before.partition(", SD ")[0] + "."
     return line(width, Span(label, tone), Span(before, "dim"))
 
 

@@ -16,7 +16,7 @@ from tankwalk.practice.stock_view import StockRow, StockView
 BESIDE = 118
 """From this width on the marked tank stands beside the list."""
 
-LIST = 54
+LIST = 50
 """Cells of the list then."""
 
 SIZES = (
@@ -51,7 +51,11 @@ def draw(
         table = _table(view, width, at if marked else -1)
         shown = _about(table, at + 1, room, width)
         return filled([*head, blank(width), *shown, *_ledger_line(view, width)], width, height)
-    left = filled(_about(_table(view, LIST, at), at + 1, room, LIST), LIST, room)
+    below = [blank(LIST), *_one_scale(view, at), *_ledger_line(view, LIST)]
+    table = _table(view, LIST, at)
+    if len(table) + len(below) > room:
+        below = []
+    left = filled([*_about(table, at + 1, room - len(below), LIST), *below], LIST, room)
     row = view.rows[at]
     right_width = width - LIST - 3
     title = line(right_width, Span(f"{row.tank.code}  {row.tank.treatment or ''}", "bold"))
@@ -62,6 +66,19 @@ def draw(
         blank(width),
         *((*one, Span(" \u2502 ", "rule"), *other) for one, other in zip(left, right, strict=True)),
     ]
+
+
+def _one_scale(view: StockView, at: int) -> list[Line]:
+    """The best estimate of every tank with its error, all on one scale."""
+    known = [
+        (row.tank.code, row.numbers.best, "now" if nth == at else "plain")
+        for nth, row in enumerate(view.rows)
+        if row.numbers is not None
+    ]
+    if not known:
+        return []
+    title = line(LIST, Span(" BEST", "bold"), Span("  fish, with +/-", "dim"))
+    return [title, *stock_tank.ranges(known, LIST)]
 
 
 def _about(table: list[Line], at: int, room: int, width: int) -> list[Line]:

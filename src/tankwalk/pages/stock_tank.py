@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
 from math import ceil, log10
 
@@ -16,6 +16,9 @@ from tankwalk.practice.stock_view import RECENT_DAYS, StockRow, StockView
 
 NAME, WHEN, FISH, ERROR = 15, 11, 9, 8
 """Cells of a line of the sum: what, when or how, fish, and its error."""
+
+GAP = 4
+"""Cells between the numbers and a note."""
 
 ROOM = 8
 """Cells of a range's name on the scale."""
@@ -64,23 +67,27 @@ def _headline(row: StockRow, its: StockNumbers, now: Instant, width: int) -> Lin
         said = f" {words.fish(its.best.fish)} fish by the book: no census yet, an upper guess"
         return spread(width, [said], ["never counted "], "check")
     lost = its.unaccounted.fish
-    share = f", {100 * lost / its.stocked.fish:.0f} % of stocked" if its.stocked.fish else ""
-    said = f" {words.fish(lost)} fish unaccounted{' for' if width >= 74 else ''}{share}"
+    share = f"{100 * lost / its.stocked.fish:.0f} %" if its.stocked.fish else ""
+    said = f" {words.fish(lost)} fish unaccounted{' for' if width >= 74 else ''}"
     if lost < 0:
-        said = f" {words.fish(-lost)} more fish than the book had{share}"
+        said = f" {words.fish(-lost)} more fish than the book had"
     verdict = row.judged[-1].verdict
-    if verdict is Verdict.LARVAE:
-        said += ", as larvae do"
     when = f"last census {words.date_of(its.census.at, now)} "
+    larvae = ", as larvae do" if verdict is Verdict.LARVAE else ""
+    of = f", {share} of stocked" if share else ""
+    room = width - text.width(when) - 2
+    # What the sum below says as well goes first.
+    ways = (of + larvae, of, f", {share}" if share else "")
+    said += next((way for way in ways if text.width(said + way) <= room), "")
     return spread(width, [Span(said, words.TONES[verdict])], [when], "plain")
 
 
 def _sum(row: StockRow, its: StockNumbers, now: Instant, width: int) -> Iterator[Line]:
     """What came in, what was seen to go, the book; the census, the best, what is unaccounted."""
     yield _row(width, "", "", "fish", "+/-", "95 %", "dim")
-    yield _number(width, "Stocked", its.stocked, now, method=True)
+    yield from _counted(width, "Stocked", its.stocked, now)
     counted = Number(its.dead.fish - its.mass.fish, 0.0, its.dead.at)
-    yield _number(width, "Morts", counted, now, sign=-1, to=True, note="counted, see below")
+    yield _number(width, "Morts", counted, now, sign=-1, to=True, note="as counted")
     parts: tuple[tuple[str, Number, int, str], ...] = (
         ("Mass event", its.mass, -1, its.mass.method or "estimated"),
         ("Sampled", its.sampled, -1, "kept"),
@@ -94,7 +101,7 @@ def _sum(row: StockRow, its: StockNumbers, now: Instant, width: int) -> Iterator
             yield _number(width, name, number, now, sign=sign, note=note)
     none = [name.lower() for name, number, *_ in parts if not number.times and name != "Mass event"]
     if none:
-        yield _row(width, text.fit(", ".join(none).capitalize(), NAME + WHEN - 1), "", "0", "", "")
+        yield from _none(none, width)
     yield _number(width, "BOOK", its.book, now, tone="bold", note="an upper guess")
     yield blank(width)
     if its.census is None or its.unaccounted is None:
@@ -103,7 +110,7 @@ def _sum(row: StockRow, its: StockNumbers, now: Instant, width: int) -> Iterator
             width, "BEST", its.best, now, tone="bold", note="the book, for want of a census"
         )
         return
-    yield _number(width, "CENSUS", its.census, now, tone="bold", method=True)
+    yield from _counted(width, "CENSUS", its.census, now, tone="bold")
     yield _row(width, "since then", "seen to go", words.fish(-its.gone_since), "", "")
     yield _number(width, "BEST", its.best, now, tone="bold", note="rates, rations use this")
     lost = its.unaccounted
@@ -112,6 +119,8 @@ def _sum(row: StockRow, its: StockNumbers, now: Instant, width: int) -> Iterator
         ends = (lost.fish - lost.plus_minus, lost.fish + lost.plus_minus)
         low, high = (100 * end / its.stocked.fish for end in ends)
         limits = f"{words.percents(low, high)} of stocked"
+        if text.width(limits) > _beside(width):
+            limits = limits.removesuffix(" of stocked")
     yield _number(width, "UNACCOUNTED", lost._replace(at=None), now, tone="bold", note=limits)
     told = row.judged[-GAPS:]
     if len(told) == 1 and told[0].verdict is Verdict.LARVAE and not told[0].gap.why:
@@ -125,16 +134,42 @@ def _sum(row: StockRow, its: StockNumbers, now: Instant, width: int) -> Iterator
         yield from wrapped(width, "Enter says why, by number.", "dim", 1, "   ")
 
 
+def _none(names: list[str], width: int) -> Iterator[Line]:
+    """What nothing was entered of, with its 0; no name is cut."""
+    said = ", ".join(names).capitalize()
+    if text.width(said) <= NAME + WHEN + FISH - 2:
+        yield line(width, f"   {said}{'0':>{NAME + WHEN + FISH - text.width(said)}}")
+        return
+    half = (len(names) + 1) // 2
+    for part in (names[:half], names[half:]):
+        yield from _none(part, width)
+
+
 def _number(
     width: int, name: str, number: Number, now: Instant, *, sign: int = 1, to: bool = False,
-    method: bool = False, note: str = "", tone: str = "plain",
+    note: str = "", tone: str = "plain",
 ) -> Line:  # fmt: skip
     when = "" if number.at is None else words.date_of(number.at, now)
-    said = (number.method or "") if method else note
     return _row(
         width, name, f"to {when}" if to and when else when, words.fish(sign * number.fish),
-        words.error(number), said, tone,
+        words.error(number), note, tone,
     )  # fmt: skip
+
+
+def _counted(
+    width: int, name: str, number: Number, now: Instant, tone: str = "plain"
+) -> Iterator[Line]:
+    """A number with how it was counted: beside it, or below where it would be cut there."""
+    method = number.method or ""
+    beside = text.width(method) <= _beside(width)
+    yield _number(width, name, number, now, note=method if beside else "", tone=tone)
+    if not beside:
+        yield from wrapped(width, method, "dim", 2, " " * (3 + NAME))
+
+
+def _beside(width: int) -> int:
+    """Cells for a note beside the numbers."""
+    return width - 3 - NAME - WHEN - FISH - ERROR - GAP
 
 
 def _row(
@@ -144,8 +179,8 @@ def _row(
     used = NAME + WHEN
     left = text.pad(left + (text.fit(when, WHEN - 1) if when else ""), 3 + used)
     numbers = f"{fish:>{FISH}}{error:>{ERROR}}"
-    room = width - text.width(left) - len(numbers) - 4
-    said = f"    {text.fit(note, room)}" if note and room >= 8 else ""
+    fits = note and text.width(note) <= width - text.width(left) - len(numbers) - GAP
+    said = f"{' ' * GAP}{note}" if fits else ""
     return line(width, Span(left + numbers, tone), Span(said, "dim"))
 
 
@@ -154,7 +189,14 @@ def _row(
 
 def _scale(its: StockNumbers, width: int) -> list[Line]:
     """Book and best estimate with their errors, on the scale of all that were stocked."""
-    top = max(1, its.stocked.fish, _end(its.book), _end(its.best))
+    return ranges(
+        [("book", its.book, "plain"), ("best", its.best, "plain")], width, its.stocked.fish
+    )
+
+
+def ranges(named: Sequence[tuple[str, Number, str]], width: int, least: int = 1) -> list[Line]:
+    """Numbers with their errors on one scale from 0 to `least` at the least: name, number, tone."""
+    top = max(1, least, *(_end(number) for _, number, _ in named))
     step = _step(top)
     steps = ceil(top / step)
     cells = max(20, min(64, width - ROOM - 8))
@@ -167,8 +209,7 @@ def _scale(its: StockNumbers, width: int) -> list[Line]:
         if not any(one != " " for one in numbers[max(0, start - 1) : start + len(said)]):
             numbers[start : start + len(said)] = said
     lines = [line(width, Span(" " * (ROOM + 3) + "".join(numbers).rstrip(), "dim"))]
-    for name, number in (("book", its.book), ("best", its.best)):
-        lines.append(_range(name, number, ends, cells, marks, width))
+    lines += [_range(*one, ends, cells, marks, width) for one in named]
     return lines
 
 
@@ -185,7 +226,9 @@ def _step(top: int) -> int:
     return max(1, 2 * size)
 
 
-def _range(name: str, number: Number, ends: int, cells: int, marks: list[int], width: int) -> Line:
+def _range(
+    name: str, number: Number, tone: str, ends: int, cells: int, marks: list[int], width: int
+) -> Line:
     def cell(fish: float) -> int:
         return max(0, min(cells, round(cells * fish / ends)))
 
@@ -193,7 +236,7 @@ def _range(name: str, number: Number, ends: int, cells: int, marks: list[int], w
     for at in marks:
         row[at] = "\u00b7"
     at = cell(number.fish)
-    spans = [Span(f"   {text.pad(name, ROOM)}")]
+    spans = [Span(f"   {text.pad(name, ROOM)}", tone)]
     if number.plus_minus:
         low, high = cell(number.fish - number.plus_minus), cell(number.fish + number.plus_minus)
         for k in range(low, high + 1):

@@ -43,6 +43,9 @@ def draw(
     if height is None:
         return [*top, *(row for part in parts for row in part)]
     lines = [*top, *(row for part in parts for row in part)]
+    assumed = _section("ASSUMED", words.assumed(one), width)
+    if width >= WIDE and len(lines) + len(assumed) <= height:
+        lines += assumed
     # Blanks go first where rows are short, then the legend; the tanks and the test stay.
     for droppable in (blank(width), _legend(width)):
         while len(lines) > height and droppable in lines:
@@ -174,7 +177,7 @@ def _legend(width: int) -> Line:
 def _dots(arm: Arm, scale: Scale, where: dict[str, str], width: int, named: int) -> Line:
     """The letters of a treatment's tanks; two on one cell stand side by side."""
     row: list[tuple[str, str]] = [
-        (DOT, "band") if n % max(1, scale.cells // 3) == 0 else (" ", "plain")
+        (DOT, "dim") if n % max(1, scale.cells // 3) == 0 else (" ", "plain")
         for n in range(scale.width + 2)
     ]
     if arm.mean is not None:
@@ -201,7 +204,11 @@ def _said(one: Compared, width: int, *, full: bool) -> list[Line]:
             told = f"   {words.pair(one, n)}"
             rows += _two(told, words.pair_limits(one, n), width)
     elif pairs:
-        told = "; ".join(words.pair(one, n).replace("  ", " ") for n in pairs)
+        each = [words.pair(one, n).replace("  ", " ") for n in pairs]
+        told = "; ".join(each)
+        unit = f" {words.unit_of_pairs(one)}"
+        if text.width(told) > width - 4 and unit.strip():  # the last one says it for all
+            told = "; ".join([*(one.removesuffix(unit) for one in each[:-1]), each[-1]])
         rows += wrapped(width, told, "plain", 3, "   ")
     found = words.findable(one)
     if found:

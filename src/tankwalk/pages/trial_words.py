@@ -182,8 +182,12 @@ def pair(one: Compared, nth: int) -> str:
     first, second, size = two.first, two.second, two.difference
     if size < 0:
         first, second, size = second, first, -size
-    unit = "degrees" if one.arcsine else unit_of_difference(one.measure)
-    return f"{first} - {second}  {value(one.measure, size)} {unit}".rstrip()
+    return f"{first} - {second}  {value(one.measure, size)} {unit_of_pairs(one)}".rstrip()
+
+
+def unit_of_pairs(one: Compared) -> str:
+    """The unit in which its pairs differ."""
+    return "degrees" if one.arcsine else unit_of_difference(one.measure)
 
 
 def pair_limits(one: Compared, nth: int) -> str:
@@ -213,13 +217,13 @@ def findable(one: Compared) -> str:
     percent = "" if could.percent is None else f" ({could.percent:.0f} % of the mean)"
     size = f"{value(one.measure, could.difference)} {unit}".rstrip()
     words = (
-        f"A true difference of {size}{percent} between two treatments named beforehand would be "
-        "found 8 times in 10."
+        f"8 of 10 such trials would find a true difference of {size}{percent} between two "
+        "treatments named beforehand"
     )
     if could.wanted is not None:
         takes = "over 1000" if could.needed is None else f"{could.needed}"
-        words += f" To find {could.wanted:g} {unit} as often takes {takes} tanks a treatment."
-    return words
+        words += f"; for {could.wanted:g} {unit} it takes {takes} tanks each"
+    return f"{words}."
 
 
 def omega(one: Compared) -> str:

@@ -59,9 +59,8 @@ class SamplesScreen(AskingScreen):
 
             view = view._replace(growth=growth_of_all(self.site))
             table = page.growth(view, width)
-            rest = room - len(table) - 1
-            drawn = [*page.draw(view, self.at, width, None), *[blank(width)] * rest][:rest]
-            return [*drawn, blank(width), *table, *below]
+            drawn = [*page.draw(view, self.at, width, None), blank(width), *table]
+            return [*drawn, *[blank(width)] * (room - len(drawn)), *below]
         return [*page.draw(view, self.at, width, room), *below][-height:]
 
     def place_here(self) -> str:

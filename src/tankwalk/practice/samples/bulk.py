@@ -128,5 +128,5 @@ def come_to(lots: tuple[Lot, ...]) -> str:
     enough = "enough" if half <= WANTED[Look.MASS] else "another lot would narrow it"
     return (
         f"{first}, 95 % {found.limits.low:.4g} - {found.limits.high:.4g} "
-        f"(+- {half:.0f} %, {enough})."
+        f"(+/- {half:.0f} %, {enough})."
     )

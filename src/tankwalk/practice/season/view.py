@@ -9,7 +9,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.feeding import BatchEvent, BatchSeen, MealSeen
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.practice.season.groups import Amount, Group, before, dosed, fed_with, groups
-from tankwalk.practice.season.wrong import Wrong, wrong
+from tankwalk.practice.season.wrong import Wrong, lost_once, wrong
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.stock.numbers import numbers
 from tankwalk.rows import NamedTuple
@@ -127,7 +127,7 @@ def season(
             len(sets),
             work,
             wrongs,
-            _cost(wrongs, batches, work),
+            _cost(lost_once(wrongs.incidents, stock), batches, work),
         )
     done(1.0)
     return found
@@ -144,10 +144,10 @@ def _work(rounds: Sequence[RoundSeen], fed: Sequence[MealSeen]) -> Work:
     return Work(len(signed), hours, len(meals), len({who for who, _ in there}), len(there))
 
 
-def _cost(wrongs: Wrong, batches: Sequence[BatchSeen], work: Work) -> Cost:
+def _cost(lost: int, batches: Sequence[BatchSeen], work: Work) -> Cost:
     thrown = [one for one in batches if one.event == BatchEvent.DISCARD]
     return Cost(
-        sum(one.lost or 0 for one in wrongs.incidents),
+        lost,
         len(thrown),
         sum(one.grams or 0.0 for one in thrown),
         sum(one.litres or 0.0 for one in thrown),

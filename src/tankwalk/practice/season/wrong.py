@@ -44,7 +44,8 @@ class Incident(NamedTuple):
 
     Hours count from its first look: to the first thing done or called (None: nothing was entered)
     and to the first look back in band (None: none within three days). `lost` are the dead in its
-    tanks from its first day to the day after its end, above the middle of the seven days before.
+    tanks from its first day to `dead_to`, the day after its end, above the middle of the seven
+    days before; flags of one tank and day each count the same dead.
     """
 
     flag: Flag
@@ -55,6 +56,7 @@ class Incident(NamedTuple):
     sentence: str
     response_h: float | None
     end_h: float | None
+    dead_to: date
     lost: int | None
 
 
@@ -208,6 +210,7 @@ def _incident(
         end = None
     item = site.plan.find_item(worst.item)
     response = min(done, key=lambda one: one.utc, default=None)
+    dead_to = (end or last).day + timedelta(days=1)
     return Incident(
         Flag(worst.flag),
         worst.item,
@@ -217,7 +220,8 @@ def _incident(
         worst.sentence or "",
         None if response is None else response.hours_since(start),
         None if end is None else end.hours_since(start),
-        _lost(places, start.day, (end or last).day + timedelta(days=1), stock),
+        dead_to,
+        _lost(places, start.day, dead_to, stock),
     )
 
 
@@ -254,6 +258,23 @@ def _lost(
         days = [day for day in by_day if first <= day <= last]
         lost += max(0.0, sum(by_day[day] for day in days) - usual * len(days))
     return round(lost) if known else None
+
+
+def lost_once(incidents: Iterable[Incident], stock: dict[str, StockNumbers]) -> int:
+    """The fish of all incidents: the dead of a tank's day once, however many flags it had."""
+    spans: dict[str, list[tuple[date, date]]] = {}
+    for one in sorted(incidents, key=lambda one: one.since.utc):
+        first = one.since.day
+        for place in one.places:
+            there = spans.setdefault(place, [])
+            if there and first <= there[-1][1]:
+                began, ended = there.pop()
+                there.append((began, max(ended, one.dead_to)))
+            else:
+                there.append((first, one.dead_to))
+    return sum(
+        _lost([place], *days, stock) or 0 for place, there in spans.items() for days in there
+    )
 
 
 # ---- what was not done
