@@ -39,6 +39,7 @@ BELOW: dict[str, set[str]] = {
     "plain_feed": DOORS | {"science", "plan", "ledger", "practice", "pages"},
     "plain": DOORS | {"science", "plan", "ledger", "practice", "pages", "plain_flag"},
     "plain_count": DOORS | {"practice", "pages", "plain_flag"},
+    "plain_guided": DOORS | {"practice", "pages", "plain_flag"},
     "plain_sample": DOORS | {"practice", "pages", "plain_flag"},
     "screens": DOORS | {"science", "plan", "ledger", "practice", "pages"},
     "commands": DOORS
@@ -51,6 +52,7 @@ BELOW: dict[str, set[str]] = {
         "exchange",
         "plain",
         "plain_count",
+        "plain_guided",
         "plain_sample",
         "plain_feed",
         "screens",

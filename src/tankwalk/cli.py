@@ -173,6 +173,13 @@ def _count(one: argparse.ArgumentParser) -> None:
     one.add_argument("--who", metavar="INITIALS", help="who counts")
 
 
+def _guided(one: argparse.ArgumentParser) -> None:
+    how = "a batch under way, or decapsulate or disinfect (else asked)"
+    one.add_argument("name", nargs="?", metavar="NAME", help=how)
+    one.add_argument("--plain", action="store_true", help="step by step from standard in")
+    one.add_argument("--who", metavar="INITIALS", help="who does it")
+
+
 def _sample(one: argparse.ArgumentParser) -> None:
     _json(one)
     one.add_argument("tank", metavar="TANK", help="whose fish are looked at")
@@ -246,6 +253,7 @@ COMMANDS = (
     ("walk", "rounds.walk", _walk, "walk the round that is due"),
     ("look", "rounds.look", _look, "look at one place: a small round that signs itself"),
     ("count", "rounds.count", _count, "count sub-samples one after another: enough yet?"),
+    ("guided", "rounds.guided", _guided, "take shells off cysts, or disinfect gear, step by step"),
     ("sample", "samples.sample", _sample, "look at the fish of a tank one by one: enough yet?"),
     ("samples", "samples.samples", _json, "print the samples of all tanks, and what fish grew"),
     ("feed", "feed.feed", _feed, "give the meal that is due, tank by tank"),

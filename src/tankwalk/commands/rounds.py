@@ -83,6 +83,32 @@ def count(arguments: argparse.Namespace) -> int:
         site.close()
 
 
+def guided(arguments: argparse.Namespace) -> int:
+    """A guided procedure line by line; Refusal for a name that is not under way."""
+    if not arguments.plain:
+        need_terminal()
+        from tankwalk.practice.livefeed.guided_sitting import taken_up
+        from tankwalk.screens.openings import GuidedAt
+
+        site, name = open_site_of(arguments), arguments.name or ""
+        try:
+            taken_up(site, name)
+        except Refusal:
+            site.close()
+            raise
+        return on_screen(site, GuidedAt(name))
+    from tankwalk.plain_guided import PlainGuided
+    from tankwalk.practice import clock_check
+
+    gc.enable()
+    site = open_site_of(arguments)
+    try:
+        clock_check.refuse(site)
+        return PlainGuided(site, lines_in(), said, arguments.who).run(arguments.name)
+    finally:
+        site.close()
+
+
 def _begun(site: Site, arguments: argparse.Namespace) -> Start:
     """The round that is due, or the one named, begun or taken up by the person named."""
     from tankwalk.practice import clock_check

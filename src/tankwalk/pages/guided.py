@@ -47,6 +47,17 @@ CAUTIONS = {
 }
 """Four lines that stand before the first key of each."""
 
+PLUS = {
+    Stage.HYDRATE: "round",
+    Stage.READ: "read it",
+    Stage.READY: "it is in",
+    Stage.RINSE: "rinsed",
+    Stage.NEUTRALIZE: "neutralized",
+    Stage.TEST: "tested",
+    Stage.PLACE: "rinsed",
+}
+"""What + says of the step that is at hand."""
+
 BAR = 22
 
 
@@ -333,6 +344,25 @@ def _judged(view: GuideView, guide: Guide) -> tuple[str, str, list[str]]:
             return f"! At this rate {view.warn:g} degC {when}: ice.", "watch", [f"{rate}{on}."]
         case Danger.NONE:
             return "", "plain", [f"{rate}{on}; - color, + stops the bath."]
+
+
+def spoken(view: GuideView) -> list[str]:
+    """The step that stands as sentences, for who reads line by line; nothing is drawn."""
+    guide = view.guide
+    if guide is None:
+        return []
+    title, told = _asked(view, guide)
+    steps = len(STEPS[view.procedure])
+    found = [f"{guide.batch}, step {min(guide.number, steps)} of {steps}. {title}."]
+    if guide.stage is not Stage.BATH:
+        return [*found, *(words for words, tone in told if not words.startswith("+"))]
+    out = "" if guide.due is None else f", {'stop by' if view.bath else 'out at'} {guide.due.hm()}"
+    heat = f", {guide.heats[-1].value:g} degC at {guide.heats[-1].at.hm()}" if guide.heats else ""
+    found.append(f"{guide.minutes(view.now):.0f} min of {view.longest:g}{out}{heat}.")
+    if view.bath is not None:
+        headline, _, more = _judged(view, guide)
+        found += [words for words in (headline, *more) if words]
+    return found
 
 
 def told(guide: Guide) -> str:

@@ -10,26 +10,13 @@ from tankwalk.pages.actions import footer
 from tankwalk.pages.lines import Line, filled, spread
 from tankwalk.practice.dialog import Step, Talk
 from tankwalk.practice.livefeed.guided import Danger, Procedure, Stage
-from tankwalk.practice.livefeed.guided_sitting import GuidedSitting, under_way
+from tankwalk.practice.livefeed.guided_sitting import WHICH, GuidedSitting, taken_up, under_way
 from tankwalk.practice.site import Site
 from tankwalk.screens.asking import AskingScreen
 from tankwalk.screens.base import NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK
 
 LONGEST = 8
 """Characters of a temperature: more is none."""
-
-WHICH = ((Procedure.SHELL, "shells off cysts"), (Procedure.GEAR, "disinfect nets and sieves"))
-
-PLUS = {
-    Stage.HYDRATE: "round",
-    Stage.READ: "read it",
-    Stage.READY: "it is in",
-    Stage.RINSE: "rinsed",
-    Stage.NEUTRALIZE: "neutralized",
-    Stage.TEST: "tested",
-    Stage.PLACE: "rinsed",
-}
-"""What + says of the step that is at hand."""
 
 
 class GuidedScreen(AskingScreen):
@@ -60,12 +47,11 @@ class GuidedScreen(AskingScreen):
         self._clocks()
 
     def _take_up(self) -> None:
-        going = under_way(self.site)
-        chosen = next((one for one in going if one.batch == self.wanted), None)
-        if chosen is None and len(going) == 1 and not self.wanted:
-            chosen = going[0]
-        if chosen is not None:
-            self.sitting = GuidedSitting(self.site, chosen.procedure, chosen.batch)
+        try:
+            self.sitting = taken_up(self.site, self.wanted)
+        except Refusal as refusal:
+            self.said = str(refusal)
+        if self.sitting is not None:
             self.draw()
         else:
             self.ask(self._which())
@@ -116,8 +102,8 @@ class GuidedScreen(AskingScreen):
             gear = guide.procedure is Procedure.GEAR
             keys.append(("+", "take it out" if gear else "stop the bath"))
             keys += [] if gear else [("-", "color")]
-        elif guide.stage in PLUS:
-            keys.append(("+", PLUS[guide.stage]))
+        elif guide.stage in page.PLUS:
+            keys.append(("+", page.PLUS[guide.stage]))
         return footer("guided", width, keys)
 
     # ---- the clock

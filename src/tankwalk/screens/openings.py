@@ -41,7 +41,13 @@ class SampleAt(NamedTuple):
     blind: bool = False
 
 
-Start = str | tuple[RoundSeen, str] | LookAt | CountAt | SampleAt
+class GuidedAt(NamedTuple):
+    """A guided procedure by its name: a batch under way, or which is begun; "" is asked."""
+
+    name: str
+
+
+Start = str | tuple[RoundSeen, str] | LookAt | CountAt | SampleAt | GuidedAt
 """A screen by name, a round and who walks it, what to look at, to count, or to sample."""
 
 SCREENS = {
@@ -107,6 +113,8 @@ class Openings(Moments):
             return self._counting(first)
         if isinstance(first, SampleAt):
             return self._sampling(first)
+        if isinstance(first, GuidedAt):
+            return self._guiding(first.name)
         return self._walking(*first)
 
     def open(self, name: str) -> None:
@@ -406,14 +414,19 @@ class Openings(Moments):
 
     def guided(self, batch: str = "") -> None:
         """Show the guided procedure that is under way, one by its batch, or begin one."""
-        from tankwalk.screens.guided import GuidedScreen
-
-        screen, front = self._kept("guided"), self.screen
+        screen, front = self._guiding(batch), self.screen
         if isinstance(front, PageScreen) and front is not screen:
             self._guided_from = front if front in self._screens.values() else None
-        if isinstance(screen, GuidedScreen):
-            screen.take(batch)
         self._show(screen)
+
+    def _guiding(self, name: str) -> PageScreen:
+        """The page of guided procedures, with one in hand by its name."""
+        from tankwalk.screens.guided import GuidedScreen
+
+        screen = self._kept("guided")
+        if isinstance(screen, GuidedScreen):
+            screen.take(name)
+        return screen
 
     def leave_guided(self) -> None:
         """Back to the page one came from."""

@@ -25,6 +25,12 @@ from tankwalk.practice.livefeed.timers import BACK_HOURS
 from tankwalk.practice.site import SITE, Site
 from tankwalk.rows import NamedTuple
 
+WHICH = ((Procedure.SHELL, "shells off cysts"), (Procedure.GEAR, "disinfect nets and sieves"))
+"""What is guided, in words."""
+
+NAMES = {"decapsulate": Procedure.SHELL, "disinfect": Procedure.GEAR}
+"""What begins a new one, by its name on the command line."""
+
 COLDEST, HOTTEST = -5.0, 100.0
 """A bath has some such temperature, in degC."""
 
@@ -369,3 +375,21 @@ class GuidedSitting:
             return False
         recipe = guided.recipe_of(self.site.plan)
         return guided.bath(guide, recipe, self.site.now()).danger is Danger.STOP
+
+
+def taken_up(site: Site, name: str = "") -> GuidedSitting | None:
+    """What a name means: a batch under way, or a new one; "" is the only one that is under way.
+
+    None where it has to be asked; Refusal for a name that means none, and where a plan has not
+    what a new one needs.
+    """
+    going = under_way(site)
+    if name.lower() in NAMES:
+        sitting = GuidedSitting(site, NAMES[name.lower()])
+        sitting.check()
+        return sitting
+    meant = [one for one in going if not name or one.batch.lower() == name.lower()]
+    if name and not meant:
+        known = ", ".join([*(one.batch for one in going), *NAMES])
+        raise Refusal(f"{name[:20]!r} is not under way here. There is: {known}.")
+    return GuidedSitting(site, meant[0].procedure, meant[0].batch) if len(meant) == 1 else None
