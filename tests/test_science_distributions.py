@@ -302,3 +302,15 @@ def test_at_the_mean_itself_the_beta_function_turns_once_and_is_right() -> None:
         for x in (math.nextafter(mean, 0), mean, math.nextafter(mean, 1)):
             exact = float(special.betainc(a, b, x))
             assert d.beta_fraction(x, a, b) == pytest.approx(exact, rel=1e-9)
+
+
+def test_steps_of_the_beta_function_are_each_the_function_itself() -> None:
+    """Also where the first of them hold nothing that a float could say, and the last do."""
+    from scipy import special
+
+    for x, a, b in ((0.3, 0.5, 3.0), (0.999, 1.0, 4.5), (0.02, 0.5, 300.0), (0.77, 1.5, 1000.0)):
+        steps = d.beta_steps(x, 1 - x, a, b, 500)
+        assert len(steps) > 500
+        for n in (0, 1, 7, 60, 500):
+            exact = float(special.betainc(a + n, b, x))
+            assert steps[n] == pytest.approx(exact, rel=1e-10, abs=1e-300)

@@ -82,6 +82,82 @@ def fitted(cells: Sequence[Cell]) -> Fitted:
     Source: Fisher 1935, The design of experiments; Yates 1933, Empire J. Exp. Agric. 1:129, for
     missing plots; Kramer 1956, Biometrics 12:307 (all from memory).
     """
+    one = _solved(cells)
+    k, many, df = one.treatments, one.blocks, one.df
+    values, inverse, guesses = one.values, one.inverse, one.guesses
+    rest = fsum(left * left for left in one.residuals)
+    by_block = _within(values, [one.block for one in cells])
+    by_treatment = _within(values, [one.treatment for one in cells])
+    error = rest / df
+    means = guesses[:k]
+    return Fitted(
+        _tested(by_block - rest, k - 1, error, df),
+        _tested(by_treatment - rest, many - 1, error, df) if many > 1 else None,
+        df,
+        error,
+        tuple(one.middle + mean for mean in means),
+        tuple(sqrt(error * inverse[i][i]) for i in range(k)),
+        tuple(_pairs(means, inverse, error, df)),
+        one.residuals,
+        tuple(_leverage(row, inverse) for row in one.rows),
+        _complete(cells, k, many),
+    )
+
+
+def bend(cells: Sequence[Cell], fit: Fitted) -> Bend | None:
+    """Tukey's test that treatments and blocks only add; None where it cannot be asked.
+
+    Equation: the squared fits, freed of treatment and block, as one more term of the model; F with
+    1 and df - 1 degrees of freedom.
+    Parameters: `cells` and what `fitted` made of them. Returns F, df of its error and p.
+    Range: one tank in a cell; it finds a bend, not every way not to add.
+    Source: Tukey 1949, Biometrics 5:232 (from memory).
+    """
+    if fit.blocks is None or fit.df < 2 or not fit.mean_square:
+        return None
+    middle = fsum(one.value for one in cells) / len(cells)
+    squares = [
+        (one.value - middle - rest) ** 2 for one, rest in zip(cells, fit.residuals, strict=True)
+    ]
+    bent = _solved([one._replace(value=x) for one, x in zip(cells, squares, strict=True)]).residuals
+    length = fsum(one * one for one in bent)
+    if not length:
+        return None
+    along = fsum(a * b for a, b in zip(bent, fit.residuals, strict=True))
+    taken = along * along / length
+    rest = fit.mean_square * fit.df - taken
+    if rest <= 0:
+        return None
+    f = taken / (rest / (fit.df - 1))
+    return Bend(f, fit.df - 1, f_sf(f, 1, fit.df - 1))
+
+
+def limits_of_means(fit: Fitted) -> list[tuple[float, float]]:
+    """95 % limits of each treatment's mean, by the error mean square (Student's t)."""
+    t = t_quantile((1 + CONFIDENCE) / 2, fit.df)
+    return [(m - t * e, m + t * e) for m, e in zip(fit.means, fit.errors, strict=True)]
+
+
+# ---- least squares
+
+
+class _Solved(NamedTuple):
+    """Least squares of the cells: how many of what, and what is left."""
+
+    treatments: int
+    blocks: int
+    df: int
+    middle: float
+    values: list[float]
+    """From the middle."""
+    rows: list[list[float]]
+    inverse: list[list[float]]
+    guesses: list[float]
+    residuals: tuple[float, ...]
+
+
+def _solved(cells: Sequence[Cell]) -> _Solved:
+    """The model of `fitted` at its least squares; its Refusals."""
     k = 1 + max((one.treatment for one in cells), default=-1)
     many = 1 + max((one.block for one in cells), default=-1)
     if not 2 <= k <= MOST_GROUPS:
@@ -105,60 +181,7 @@ def fitted(cells: Sequence[Cell]) -> Fitted:
     scale = max((abs(value) for value in values), default=0.0)
     # What rounding alone leaves is no scatter.
     residuals = [0.0 if abs(one) < 1e-12 * scale else one for one in residuals]
-    rest = fsum(one * one for one in residuals)
-    by_block = _within(values, [one.block for one in cells])
-    by_treatment = _within(values, [one.treatment for one in cells])
-    error = rest / df
-    means = guesses[:k]
-    return Fitted(
-        _tested(by_block - rest, k - 1, error, df),
-        _tested(by_treatment - rest, many - 1, error, df) if many > 1 else None,
-        df,
-        error,
-        tuple(middle + mean for mean in means),
-        tuple(sqrt(error * inverse[i][i]) for i in range(k)),
-        tuple(_pairs(means, inverse, error, df)),
-        tuple(residuals),
-        tuple(_leverage(row, inverse) for row in rows),
-        _complete(cells, k, many),
-    )
-
-
-def bend(cells: Sequence[Cell], fit: Fitted) -> Bend | None:
-    """Tukey's test that treatments and blocks only add; None where it cannot be asked.
-
-    Equation: the squared fits, freed of treatment and block, as one more term of the model; F with
-    1 and df - 1 degrees of freedom.
-    Parameters: `cells` and what `fitted` made of them. Returns F, df of its error and p.
-    Range: one tank in a cell; it finds a bend, not every way not to add.
-    Source: Tukey 1949, Biometrics 5:232 (from memory).
-    """
-    if fit.blocks is None or fit.df < 2 or not fit.mean_square:
-        return None
-    middle = fsum(one.value for one in cells) / len(cells)
-    squares = [
-        (one.value - middle - rest) ** 2 for one, rest in zip(cells, fit.residuals, strict=True)
-    ]
-    bent = fitted([one._replace(value=x) for one, x in zip(cells, squares, strict=True)])
-    length = fsum(one * one for one in bent.residuals)
-    if not length:
-        return None
-    along = fsum(a * b for a, b in zip(bent.residuals, fit.residuals, strict=True))
-    taken = along * along / length
-    rest = fit.mean_square * fit.df - taken
-    if rest <= 0:
-        return None
-    f = taken / (rest / (fit.df - 1))
-    return Bend(f, fit.df - 1, f_sf(f, 1, fit.df - 1))
-
-
-def limits_of_means(fit: Fitted) -> list[tuple[float, float]]:
-    """95 % limits of each treatment's mean, by the error mean square (Student's t)."""
-    t = t_quantile((1 + CONFIDENCE) / 2, fit.df)
-    return [(m - t * e, m + t * e) for m, e in zip(fit.means, fit.errors, strict=True)]
-
-
-# ---- least squares
+    return _Solved(k, many, df, middle, values, rows, inverse, guesses, tuple(residuals))
 
 
 def _row(treatment: int, block: int, k: int, many: int) -> list[float]:

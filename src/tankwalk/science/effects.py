@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from math import asin, exp, fsum, lgamma, log, pi, sqrt
 
 from tankwalk.errors import Refusal
 from tankwalk.rows import NamedTuple
 from tankwalk.science.comparison import CONFIDENCE, described
 from tankwalk.science.distributions import (
+    SURE,
     beta_fraction,
+    beta_steps,
+    crossing,
     f_sf,
     noncentral_f_cdf,
     normal_cdf,
+    poisson_ends,
 )
 from tankwalk.science.limits import above_zero, finite, within
 from tankwalk.science.middle import median
@@ -54,19 +58,19 @@ def noncentral_t_cdf(t: float, df: float, shift: float) -> float:
     below = normal_cdf(-shift)
     if not x:
         return below
+    rest = df / (t * t + df)
     mean = shift * shift / 2
+    if not mean:
+        return min(1.0, below + beta_fraction(x, 0.5, df / 2) / 2)
+    first, last = poisson_ends(mean)
+    evens = beta_steps(x, rest, 0.5, df / 2, last)
+    odds = beta_steps(x, rest, 1.0, df / 2, last)
+    by, root = log(mean), shift / sqrt(2)
     total = 0.0
-    # Far enough on both sides of the middle of the weights that the rest is below rounding.
-    last = int(mean + 10 * sqrt(mean + 1) + 25)
-    first = max(0, int(mean - 10 * sqrt(mean + 1)))
     for j in range(first, last + 1):
-        if mean:
-            even = exp(j * log(mean) - mean - lgamma(j + 1))
-            odd = shift / sqrt(2) * exp(j * log(mean) - mean - lgamma(j + 1.5))
-        else:
-            even, odd = float(j == 0), 0.0
-        total += even * beta_fraction(x, j + 0.5, df / 2)
-        total += odd * beta_fraction(x, j + 1, df / 2)
+        weight = j * by - mean
+        total += exp(weight - lgamma(j + 1)) * evens[j]
+        total += root * exp(weight - lgamma(j + 1.5)) * odds[j]
     return min(1.0, max(0.0, below + total / 2))
 
 
@@ -96,8 +100,7 @@ def hedges(first: Sequence[float], second: Sequence[float]) -> Size | None:
     if abs(t) > MOST_SHIFT / 4:
         return Size(exact * d, None, None)
     tail = (1 - CONFIDENCE) / 2
-    low = _falling(lambda shift: noncentral_t_cdf(t, df, shift), 1 - tail, t)
-    high = _falling(lambda shift: noncentral_t_cdf(t, df, shift), tail, t)
+    low, high = _shift(t, df, 1 - tail), _shift(t, df, tail)
     return Size(exact * d, exact * root * low, exact * root * high)
 
 
@@ -122,17 +125,9 @@ def omega_squared(f: float, df: int, error: int) -> Size:
     def shift(share: float) -> float:
         if noncentral_f_cdf(f, df, error, 0.0) < share:
             return 0.0  # so small an F that even no effect at all gives a larger one
-        high = 1.0
-        while noncentral_f_cdf(f, df, error, high) > share and high < MOST_SHIFT**2:
-            high *= 2
-        low = 0.0
-        for _ in range(60):
-            half = (low + high) / 2
-            if noncentral_f_cdf(f, df, error, half) > share:
-                low = half
-            else:
-                high = half
-        return (low + high) / 2
+        return crossing(
+            lambda shift: share - noncentral_f_cdf(f, df, error, shift), 0.0, f * df + 1, SURE
+        )
 
     if f > MOST_F:
         return Size(point, None, None)
@@ -140,31 +135,18 @@ def omega_squared(f: float, df: int, error: int) -> Size:
     return Size(point, low / (low + number), high / (high + number))
 
 
-def _falling(function: Callable[[float], float], wanted: float, near: float) -> float:
-    """Where a function that falls from 1 to 0 has a value: false position, an end halved if kept.
+def _shift(t: float, df: float, share: float) -> float:
+    """The noncentrality of which a `share` of all t lies below this one."""
 
-    Source: the Illinois rule, Dowell & Jarratt 1971, BIT 11:168 (from memory).
-    """
-    low = high = near
-    step = 1.0
-    while (above := function(low) - wanted) < 0 and low > -MOST_SHIFT:
-        low, step = max(-MOST_SHIFT, low - step), 2 * step
-    step = 1.0
-    while (below := function(high) - wanted) > 0 and high < MOST_SHIFT:
-        high, step = min(MOST_SHIFT, high + step), 2 * step
-    kept = 0
-    while high - low > 1e-9 and above > below:
-        middle = (low * below - high * above) / (below - above)
-        there = function(middle) - wanted
-        if abs(there) < 1e-13:
-            return middle
-        if there > 0:
-            low, above = middle, there
-            below, kept = (below / 2 if kept > 0 else below), 1
-        else:
-            high, below = middle, there
-            above, kept = (above / 2 if kept < 0 else above), -1
-    return (low + high) / 2
+    def short(shift: float) -> float:
+        return share - noncentral_t_cdf(t, df, shift)
+
+    step = 4.0
+    low = t - step
+    while short(low) > 0:
+        step *= 2
+        low -= step
+    return crossing(short, low, low + step, SURE)
 
 
 def equal_spreads(groups: Sequence[Sequence[float]]) -> Spreads:
