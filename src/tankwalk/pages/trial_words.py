@@ -72,7 +72,8 @@ METHODS = {
     What.SGR: "100 (ln last mass - ln first mass) / days, of the first and last sample of a tank.",
     What.TGC: (
         "1000 (last mass^(1/3) - first mass^(1/3)) / degree-days, g; degree-days are the mean of "
-        "the days read, times the days. Not shown to hold for larvae."
+        "the days read, times the days, where half of the days were read. Suspect looks are left "
+        "out. Not shown to hold for larvae."
     ),
     What.GAIN: (
         "Best number times mean mass at the last sample, less the number at the first times its "

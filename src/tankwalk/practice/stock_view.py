@@ -7,8 +7,9 @@ from datetime import date
 from tankwalk.clock import Instant
 from tankwalk.plan.model import Plan, Tank
 from tankwalk.plan.walking_order import walking_order
-from tankwalk.practice.feeding.rations import MASS, SAMPLE_DAYS, Weighed, in_unit
+from tankwalk.practice.feeding.rations import MASS, SAMPLE_DAYS, Weighed
 from tankwalk.practice.samples import sampling
+from tankwalk.practice.samples.since import samples_since
 from tankwalk.practice.site import Site
 from tankwalk.practice.stock import reconciling
 from tankwalk.practice.stock.animal_use import AnimalUse, animal_use
@@ -85,10 +86,9 @@ def view(site: Site) -> StockView:
 def _weighed(site: Site, now: Instant) -> dict[str, Weighed]:
     """The last mass sample of each tank."""
     found = {}
-    for one in site.reader.feeding.samples(now.utc - SAMPLE_DAYS * 86400):
-        if one.what == MASS and one.mean and one.unit:
-            mg = in_unit(one.mean, one.unit, "mg")
-            found[one.place] = Weighed(mg, one.looked_at, one.at)
+    for one in samples_since(site, now.utc - SAMPLE_DAYS * 86400):
+        if one.what == MASS and one.mean:
+            found[one.place] = Weighed(one.mean, one.looked_at, one.at)
     return found
 
 

@@ -31,6 +31,7 @@ from tankwalk.practice.past.meter_past import (
 from tankwalk.practice.past.series import Series, grown, series
 from tankwalk.practice.past.story import Raised, StoryLine, story
 from tankwalk.practice.past.window import DAYS, Window, window
+from tankwalk.practice.samples.since import samples_since
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.stock.dead import MORTS
 from tankwalk.practice.stock.numbers import StockNumbers, numbers
@@ -200,7 +201,7 @@ def _read(
     wrong = tuple(one for one in every_flag if place in (one.place, *one.places))
     growth: tuple[Series, ...] = ()
     if tank is not None and (whole or chosen in GROWN):
-        samples = site.reader.feeding.samples(span.since)
+        samples = samples_since(site, span.since)
         found = (grown(place, samples, what, unit, span) for what, unit in SAMPLED)
         growth = tuple(one for one in found if one is not None)
     here = _asked_here(plan, kind)

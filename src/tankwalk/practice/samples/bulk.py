@@ -11,11 +11,11 @@ from collections.abc import Generator
 from tankwalk.figures import number_text
 from tankwalk.ledger.entries import Entry, Note, Sample
 from tankwalk.practice.dialog import Answer, Hand, Step, Talk, writer
+from tankwalk.practice.feeding.rations import in_unit
 from tankwalk.practice.livefeed.asking import number, wanted
 from tankwalk.practice.samples import doubts, sampling
 from tankwalk.practice.samples.fish import WANTED, Look
 from tankwalk.practice.samples.sampling import MOST_FISH, Cell
-from tankwalk.practice.samples.since import in_unit
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
 from tankwalk.science import samples

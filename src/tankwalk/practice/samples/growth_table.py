@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from tankwalk.practice.meters.suspects import Marks, marks_by_meter
 from tankwalk.practice.samples import fish, since
 from tankwalk.practice.samples.fish import Look
 from tankwalk.practice.samples.since import Grown
@@ -62,24 +63,17 @@ def points(
     now = site.now()
     start = now.utc - back_days * 86400
     found: dict[tuple[str, str], Point] = {}
-    for one in site.reader.feeding.samples(start):
+    for one in since.samples_since(site, start):
         look = since.look_of(one.what)
-        if (
-            one.place not in tanks
-            or look is None
-            or not look.measured
-            or not one.mean
-            or not one.unit
-        ):
+        if one.place not in tanks or look is None or not look.measured or not one.mean:
             continue
         key = (one.place, one.at.day.isoformat())
         here = found.get(key, Point(one.at, 0, None, None, None, None))
-        mean = since.in_unit(one.mean, one.unit, look.unit)
         if look is Look.LENGTH:
             cv = None if one.sd is None else 100 * one.sd / one.mean
-            here = here._replace(length=mean, cv=cv, n=one.looked_at)
+            here = here._replace(length=one.mean, cv=cv, n=one.looked_at)
         else:
-            here = here._replace(mass=mean, n=here.n or one.looked_at)
+            here = here._replace(mass=one.mean, n=here.n or one.looked_at)
         found[key] = here
     whole = {
         (one.place, one.at.day.isoformat()): one.n
@@ -95,19 +89,21 @@ def points(
         elif point.length and point.mass:
             k = fish.condition_of(point.length, point.mass)
         by_tank.setdefault(key[0], []).append(point._replace(k=k))
-    return {tank: _grown(site, tank, several) for tank, several in by_tank.items()}
+    marks = marks_by_meter(site)
+    return {tank: _grown(site, tank, several, marks) for tank, several in by_tank.items()}
 
 
-def _grown(site: Site, tank: str, several: list[Point]) -> tuple[Point, ...]:
+def _grown(site: Site, tank: str, several: list[Point], marks: Marks) -> tuple[Point, ...]:
     """Points of one tank in order, each with what the fish grew since the one before."""
     several.sort(key=lambda one: one.at.utc)
-    warm = {} if len(several) < 2 else since.warmth(site, tank, several[0].at, several[-1].at)
+    first, last = several[0].at, several[-1].at
+    warm = {} if len(several) < 2 else since.warmth(site, tank, first, last, marks)
     made: list[Point] = []
     for one in several:
         if made:
-            last = made[-1]
+            before = made[-1]
             grown = since.grown(
-                (last.at, last.length, last.mass), (one.at, one.length, one.mass), warm
+                (before.at, before.length, before.mass), (one.at, one.length, one.mass), warm
             )
             one = one._replace(grown=grown)
         made.append(one)

@@ -7,6 +7,9 @@ from typing import TYPE_CHECKING
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
+from tankwalk.practice.feeding.rations import in_unit
+from tankwalk.practice.judging.life import looks_of
+from tankwalk.practice.meters.suspects import Marks, mark_of, marks_by_meter
 from tankwalk.practice.samples.fish import SAMPLED_AS, Look
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
@@ -21,7 +24,9 @@ BACK_DAYS = 60
 
 TEMPERATURE = "temp"
 """Code of the item that a tank's warmth is read by."""
-MOST_READINGS = 600
+READINGS_A_DAY = 12
+"""Readings of one item in one place that are read for a day, at the most."""
+
 DAYS_KNOWN = 0.5
 """Of the days between two samples so many need a temperature. Common practice, no source."""
 
@@ -40,9 +45,7 @@ class Before(NamedTuple):
     def mean(self, look: Look) -> float | None:
         """The mean of a measured look, in mm or mg."""
         one = self.samples.get(look)
-        if one is None or not one.mean or not one.unit:
-            return None
-        return in_unit(one.mean, one.unit, look.unit)
+        return None if one is None else one.mean or None
 
     def expected(self, look: Look, now: Instant) -> float | None:
         """About what a fish should measure now."""
@@ -53,20 +56,11 @@ class Before(NamedTuple):
         return float(mean * A_DAY[look] ** min(days, EXPECTED_DAYS))
 
 
-def in_unit(value: float, unit: str, wanted: str) -> float:
-    """A value of the record in another unit of its kind."""
-    if unit == wanted:
-        return value
-    from tankwalk.quantity import read
-
-    return read(f"{value!r} {unit}", wanted).value
-
-
 def before(site: Site, tank: str, until: Instant, entry: int | None = None) -> Before:
     """What was found in a tank before a moment; of `entry`, the sitting that goes on, nothing."""
     since = until.utc - BACK_DAYS * 86400
     found: dict[Look, SampleSeen] = {}
-    for one in site.reader.feeding.samples(since):
+    for one in samples_since(site, since):
         if one.place == tank and one.at.utc < until.utc:
             look = look_of(one.what)
             if look is not None:
@@ -84,6 +78,28 @@ def before(site: Site, tank: str, until: Instant, entry: int | None = None) -> B
 def look_of(what: str) -> Look | None:
     """What a sample of the plan's word looks at, None where that is nothing of these."""
     return next((look for look, words in SAMPLED_AS.items() if what.lower() in words), None)
+
+
+def samples_since(site: Site, since: int) -> list[SampleSeen]:
+    """All samples since a UTC second, oldest first, in mm and mg, whatever unit the plan has.
+
+    What was measured stands under the one word of its look; a mean that has no unit is no mean.
+    """
+    return [_in_its_unit(one) for one in site.reader.feeding.samples(since)]
+
+
+def _in_its_unit(one: SampleSeen) -> SampleSeen:
+    look = look_of(one.what)
+    if look is None or not look.measured:
+        return one
+    if one.mean is None or not one.unit:
+        return one._replace(what=look.word, mean=None, sd=None)
+    return one._replace(
+        what=look.word,
+        mean=in_unit(one.mean, one.unit, look.unit),
+        sd=None if one.sd is None else in_unit(one.sd, one.unit, look.unit),
+        unit=look.unit,
+    )
 
 
 class Grown(NamedTuple):
@@ -125,20 +141,25 @@ def grown(earlier: Seen, later: Seen, warm: dict[date, float]) -> Grown | None:
     return found
 
 
-def warmth(site: Site, tank: str, start: Instant, end: Instant) -> dict[date, float]:
+def warmth(
+    site: Site, tank: str, start: Instant, end: Instant, marks: Marks | None = None
+) -> dict[date, float]:
     """The mean temperature of a tank's water on each day that has one, in degC.
 
-    A tank that is not read itself goes by its loop.
+    A tank that is not read itself goes by its loop. A second reading counts in place of the first;
+    what a meter read that failed its check is left out.
     """
     item, here = site.plan.find_item(TEMPERATURE), site.plan.find_tank(tank)
     if item is None or here is None:
         return {}
+    known = marks_by_meter(site) if marks is None else marks
+    limit = READINGS_A_DAY * ((end.day - start.day).days + 1)
     for place in (tank, here.loop):
+        seen = site.reader.readings.looks(place, item.code, item.unit, limit, until=end.utc)
         by_day: dict[date, list[float]] = {}
-        for one in site.reader.readings.looks(
-            place, item.code, item.unit, MOST_READINGS, until=end.utc
-        ):
-            if one.at >= start.utc:
+        for one, _ in looks_of(item, [each for each in seen if each.at >= start.utc]):
+            against = known.get((one.instrument or "", item.code), ())
+            if mark_of(against, one.instrument, item.code, one.at) is None:
                 day = Instant(one.at, end.offset).day
                 by_day.setdefault(day, []).append(in_unit(one.value, item.unit, "degC"))
         if by_day:

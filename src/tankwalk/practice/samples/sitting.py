@@ -381,8 +381,8 @@ class FishSitting:
             share = next((one for one in worked.shares if one.look is look), None)
             if sizes is not None:
                 digits = _digits(fish.standing(self.fish, look), look.unit, unit)
-                mean = since.in_unit(sizes.mean, look.unit, unit)
-                sd = None if sizes.sd is None else since.in_unit(sizes.sd, look.unit, unit)
+                mean = rations.in_unit(sizes.mean, look.unit, unit)
+                sd = None if sizes.sd is None else rations.in_unit(sizes.sd, look.unit, unit)
                 found.append(
                     Sample(word, sizes.n, mean=round(mean, digits),
                            sd=None if sd is None else round(sd, digits), unit=unit)

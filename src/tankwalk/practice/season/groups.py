@@ -13,12 +13,11 @@ from tankwalk.ledger.doses import DoseSeen
 from tankwalk.ledger.feeding import MealSeen, SampleSeen
 from tankwalk.plan.feed_model import FeedKind
 from tankwalk.plan.model import Plan, Tank
+from tankwalk.practice.feeding.rations import MASS
+from tankwalk.practice.samples.since import samples_since
 from tankwalk.practice.site import Site
 from tankwalk.practice.stock.numbers import StockNumbers, numbers, quadrature
 from tankwalk.rows import NamedTuple
-
-MASS, MASS_UNIT = "mass", "mg"
-"""What a sample of fish's mass is called in the record, and its unit."""
 
 
 class Sum(NamedTuple):
@@ -102,7 +101,7 @@ def groups(site: Site, since: Instant, until: Instant, seen: Sequence[MealSeen])
             here.setdefault((tank.lot or "", tank.treatment or ""), []).append(tank)
     of_mass = [
         one
-        for one in site.reader.feeding.samples(since.utc)
+        for one in samples_since(site, since.utc)
         if one.what == MASS and one.mean is not None and one.at.utc <= until.utc
     ]
     first = min((one.at for one in of_mass), key=lambda at: at.utc, default=None)

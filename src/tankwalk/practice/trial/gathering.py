@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
-from math import fsum
 
 from tankwalk.clock import Instant, at, zone
 from tankwalk.errors import Refusal
 from tankwalk.ledger.feeding import SampleSeen
 from tankwalk.plan.model import Plan, Tank
 from tankwalk.plan.trial import Trial
+from tankwalk.practice.meters.suspects import marks_by_meter
+from tankwalk.practice.samples.since import Grown, grown, samples_since, warmth
 from tankwalk.practice.site import Site
 from tankwalk.practice.trial.apart import NotAsPlanned, not_as_planned
 from tankwalk.practice.trial.fates import Census, Fate, censuses, fates
@@ -78,11 +79,10 @@ def gather(site: Site, until: Instant | None = None) -> Gathered:
             raise Refusal(f"The trial begins on {first}: nothing is there to compare yet.")
         since = at(first, 0, 0, zone(plan.zone))
         found = fates(site, tanks, end)
-        samples = tuple(
-            one for one in site.reader.feeding.samples(since.utc) if one.at.utc <= end.utc
-        )
+        samples = tuple(one for one in samples_since(site, since.utc) if one.at.utc <= end.utc)
         waters = water(site, tanks, first, end)
         feeds = fed(site, tanks, first, end)
+        warm = _warmth(site, tanks, samples)
         suspect = {
             (one.tank.code, one.item.code, second) for one in waters for second in one.suspect
         }
@@ -90,7 +90,7 @@ def gather(site: Site, until: Instant | None = None) -> Gathered:
         last = site.reader.spine.last_number()
         digest = site.reader.spine.last_digest()
     rounds = censuses(found)
-    made = _Making(plan, tanks, first, end, found, rounds, samples, waters, feeds)
+    made = _Making(plan, tanks, first, end, found, rounds, samples, waters, feeds, warm)
     measures = made.all()
     lead = [one for one in measures if one.code == trial.primary]
     order = (*lead, *(one for one in measures if one.code != trial.primary))
@@ -126,6 +126,19 @@ def _first_day(site: Site, tanks: Sequence[Tank], end: Instant) -> date:
     return min((several[0].at.day for several in moved.values()), default=begin)
 
 
+def _warmth(
+    site: Site, tanks: Sequence[Tank], samples: Sequence[SampleSeen]
+) -> dict[str, dict[date, float]]:
+    """The water of each tank by day, in degC, from its first sample of mass to the newest."""
+    marks = marks_by_meter(site)
+    found = {}
+    for tank in tanks:
+        mine = [one.at for one in samples if one.place == tank.code and one.what == "mass"]
+        if len(mine) > 1:
+            found[tank.code] = warmth(site, tank.code, mine[0], mine[-1], marks)
+    return found
+
+
 class _Making:
     """Measures made one after the other, from what was read."""
 
@@ -140,11 +153,13 @@ class _Making:
         samples: Sequence[SampleSeen],
         waters: Sequence[Water],
         feeds: Sequence[Fed],
+        warm: Mapping[str, dict[date, float]],
     ) -> None:
         self.plan, self.tanks, self.first, self.end = plan, tanks, first, end
         self.fates = {one.tank.code: one for one in found}
         self.rounds = rounds
         self.waters = waters
+        self.warm = warm
         self.feeds = {one.tank.code: one for one in feeds}
         self.samples: dict[tuple[str, str], list[SampleSeen]] = {}
         for one in samples:
@@ -299,38 +314,28 @@ class _Making:
             return Missing.ONE_SAMPLE
         return first, newest
 
-    def _sgr(self, tank: Tank) -> float | Missing:
+    def _grown(self, tank: Tank) -> Grown | Missing:
+        """What its fish grew from the first mass to the newest, as the page of samples tells it."""
         ends = self._ends(tank)
         if isinstance(ends, Missing):
             return ends
         first, last = ends
-        days = (last.at.day - first.at.day).days
-        return growth.growth_rate(first.mean or 0.0, last.mean or 0.0, days)
+        found = grown(
+            (first.at, None, first.mean), (last.at, None, last.mean), self.warm.get(tank.code, {})
+        )
+        return Missing.ONE_SAMPLE if found is None else found
+
+    def _sgr(self, tank: Tank) -> float | Missing:
+        found = self._grown(tank)
+        if isinstance(found, Missing):
+            return found
+        return Missing.ONE_SAMPLE if found.sgr is None else found.sgr
 
     def _tgc(self, tank: Tank) -> float | Missing:
-        ends = self._ends(tank)
-        if isinstance(ends, Missing):
-            return ends
-        first, last = ends
-        warm = self._degree_days(tank, first.at.day, last.at.day)
-        if warm is None:
-            return Missing.NO_LOOKS
-        return growth.thermal_growth((first.mean or 0.0) / 1000, (last.mean or 0.0) / 1000, warm)
-
-    def _degree_days(self, tank: Tank, first: date, last: date) -> float | None:
-        """Degree-days from one day to another: the mean of the days read, times the days."""
-        mine = next(
-            (one for one in self.waters if one.tank.code == tank.code and one.item.code == "temp"),
-            None,
-        )
-        by_day: dict[date, list[float]] = {}
-        for look in () if mine is None else mine.looks:
-            if first <= look.at.day < last:
-                by_day.setdefault(look.at.day, []).append(look.value)
-        if not by_day:
-            return None
-        means = [fsum(values) / len(values) for values in by_day.values()]
-        return fsum(means) / len(means) * (last - first).days
+        found = self._grown(tank)
+        if isinstance(found, Missing):
+            return found
+        return Missing.NO_LOOKS if found.tgc is None else found.tgc
 
     def _gain(self, tank: Tank) -> float | Missing:
         ends = self._ends(tank)
