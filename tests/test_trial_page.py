@@ -128,6 +128,17 @@ def test_n_as_fish_is_refused_with_the_reason(capsys: pytest.CaptureFixture[str]
     assert "pseudoreplication" in told
 
 
+def test_n_as_tanks_is_asked_by_that_same_word_and_answered(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """So that a program that refuses every unit is found out."""
+    where = ["--site", str(until(_moment())), "--now", SUNDAY]
+    assert main(["trial", "--unit", " Tank", *where]) == 0
+    seen = capsys.readouterr()
+    assert "F(2, 6)" in seen.out
+    assert "refused" not in seen.err
+
+
 def test_suspect_readings_are_left_out_of_the_water(sunday: Gathered) -> None:
     left_out = {(one.tank.code, one.item.code): one for one in sunday.waters if one.suspect}
     assert ("T07", "do") in left_out
