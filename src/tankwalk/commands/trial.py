@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tankwalk.commands.common import open_site_of, printed
+from tankwalk.commands.common import open_site_of, printed, shares
 from tankwalk.errors import Refusal
 
 if TYPE_CHECKING:
@@ -122,9 +122,22 @@ def _report(arguments: argparse.Namespace) -> int:
     from tankwalk.exchange import trial_plots
     from tankwalk.pages import trial_html
 
+    show = shares("Writing the report")
+
+    def told(share: float) -> None:
+        if show is not None:
+            show(share)
+
     def made(site: Site) -> str:
-        page = _gathered(site, arguments)
-        every = _every(page, arcsine=arguments.arcsine)
-        return trial_html.report(site.plan, page, every, trial_plots.plots(page, every))
+        told(0)
+        try:
+            page = _gathered(site, arguments)
+            told(0.1)
+            every = _every(page, arcsine=arguments.arcsine)
+            told(0.2)
+            plots = trial_plots.plots(page, every, lambda share: told(0.2 + 0.7 * share))
+            return trial_html.report(site.plan, page, every, plots)
+        finally:
+            told(1)
 
     return on_paper(arguments, made)

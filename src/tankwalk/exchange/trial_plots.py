@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date, timedelta
 from importlib import import_module
 from importlib.util import find_spec
@@ -30,8 +30,10 @@ MOST_ITEMS = 6
 BAND = "0.88"
 
 
-def plots(page: Gathered, every: Sequence[Compared]) -> dict[str, Markup] | None:
-    """Plots by name; None where matplotlib is not installed."""
+def plots(
+    page: Gathered, every: Sequence[Compared], progress: Callable[[float], None] | None = None
+) -> dict[str, Markup] | None:
+    """Plots by name; None where matplotlib is not installed. `progress` is told 0 to 1."""
     if find_spec("matplotlib") is None:
         return None
     matplotlib = import_module("matplotlib")
@@ -47,7 +49,10 @@ def plots(page: Gathered, every: Sequence[Compared]) -> dict[str, Markup] | None
     with matplotlib.rc_context(style):
         found["dots"] = _svg(_dots(page, every), "Each tank of each treatment, by measure")
         found["survival"] = _svg(_survival(page), "Survival by the dead that were seen, by tank")
-        for code in _drawn(page):
+        codes = _drawn(page)
+        for n, code in enumerate(codes):
+            if progress is not None:
+                progress((n + 1) / (len(codes) + 1))
             here = [one for one in page.waters if one.item.code == code]
             found[f"water-{code}"] = _svg(_water(page, here), f"{here[0].item.label} by tank")
     return found
@@ -166,19 +171,30 @@ def _water(page: Gathered, here: Sequence[Water]) -> Figure:
     figure = import_module("matplotlib.figure").Figure(figsize=(7.2, high))
     figure.subplots_adjust(0.08, 0.45 / high, 0.99, 1 - 0.2 / high, wspace=0.08, hspace=0.35)
     axes = figure.subplots(rows, 4, sharex=True, sharey=True, squeeze=False)
+    # The ends of both scales before anything is drawn: all panels share them, and looking for them
+    # anew at every line takes most of the time.
+    values = [look.value for one in here for look in one.looks]
+    room = (max(values) - min(values) or 1.0) * 0.12
+    axes[0][0].set_ylim(min(values) - room, max(values) + room)
+    end = _day(page.until.day, page) + 1
+    axes[0][0].set_xlim(-0.02 * end, 1.02 * end)
+    for axis in axes.flat:
+        axis.set_autoscale_on(False)
     bands = {(one.item, one.tank): one for one in page.bands}
     for axis in axes.flat[len(here) :]:
         axis.set_axis_off()
     for axis, one in zip(axes.flat, here, strict=False):
         band = bands.get((one.item.code, one.tank.code))
-        for n, step in enumerate(() if band is None else band.steps):
-            until = band.steps[n + 1].day if band and n + 1 < len(band.steps) else page.until.day
-            ends = (_day(step.day, page), _day(until, page) + (until == page.until.day))
-            if step.low is not None or step.high is not None:
-                axis.fill_between(
-                    ends, step.low if step.low is not None else -1e6,
-                    step.high if step.high is not None else 1e6, color=BAND, lw=0, zorder=0,
-                )  # fmt: skip
+        if band is not None and band.steps:
+            # One area a tank: one a step would take matplotlib seconds.
+            steps = [*band.steps, band.steps[-1]]
+            days = [*(_day(step.day, page) for step in band.steps), end]
+            axis.fill_between(
+                days, [-1e6 if step.low is None else step.low for step in steps],
+                [1e6 if step.high is None else step.high for step in steps],
+                where=[step.low is not None or step.high is not None for step in steps],
+                step="post", color=BAND, lw=0, zorder=0,
+            )  # fmt: skip
         when = [_day(look.at.day, page) + look.at.wall.hour / 24 for look in one.looks]
         axis.plot(when, [look.value for look in one.looks], "-", marker=".", ms=2)
         both = zip(when, one.looks, strict=True)
@@ -188,9 +204,6 @@ def _water(page: Gathered, here: Sequence[Water]) -> Figure:
         tank = one.tank
         axis.set_title(f"{tank.code}  {tank.treatment or ''} {tank.block or ''}", fontsize=7,
                        loc="left", pad=2)  # fmt: skip
-    values = [look.value for one in here for look in one.looks]
-    room = (max(values) - min(values) or 1.0) * 0.12
-    axes[0][0].set_ylim(min(values) - room, max(values) + room)
     item = here[0].item
     figure.supylabel(f"{item.label}, {item.unit}" if item.unit else item.label, fontsize=8)
     figure.supxlabel(f"days since {page.first.day} {page.first:%b}", fontsize=8)
