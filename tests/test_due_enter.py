@@ -54,6 +54,7 @@ from tankwalk.practice.tasks import (
     RoundDue,
     RoundUnsigned,
     Runs,
+    SampleLeft,
     SamplesDue,
     TimerDue,
     comes_next,
@@ -92,6 +93,7 @@ def leads(site: Site) -> list[tuple[tasks.Facts, str]]:
         (CheckDue("Morning round", "site", DueState.NOT_DONE, many=6), " Morning round"),
         (DeviationsDrafted(1, (), "TS"), " OPEN"),
         (SamplesDue(("Length of 20 fish",), ("T01",), DueState.NOW, 0.0, None), " SAMPLE"),
+        (SampleLeft("T01", 11, 20, NOW, "AB"), " SAMPLE  T01"),
         (OrderDue("D1", 2700.0, 11.0, NOW.day, DueState.NOW, 0.0), " LIVE FEED"),
     ]
 

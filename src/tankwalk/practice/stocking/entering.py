@@ -153,11 +153,15 @@ def _why(what: What) -> Generator[Step, Answer, str]:
 
 def _moved(site: Site, who: str, tank: str, held: Best) -> Talk:
     """Fish moved to another tank: one act writes both sides."""
-    others = tuple(one.code for one in site.plan.tanks if one.code != tank)
-    if not others:
+    # This tank stands in the list too: so the number of a tank is its own, and 8 is T08.
+    tanks = tuple(one.code for one in site.plan.tanks)
+    if tanks == (tank,):
         raise Refusal("The plan has no other tank.")
-    answer = yield Step(f"{tank}: moved to which tank?", others)
-    other, told = answer.words, ""
+    other, told = tank, ""
+    while other == tank:
+        answer = yield Step(f"{tank}: moved to which tank?", tanks, told=told)
+        other, told = answer.words, f"{tank} is where they are."
+    told = ""
     while True:
         fish = yield from _fish(f"{tank} to {other}: how many fish", told)
         error = yield from wanted(
