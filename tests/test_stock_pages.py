@@ -225,6 +225,7 @@ def test_from_the_board_a_census_is_entered_by_the_pad_alone(tmp_path: Path) -> 
         assert "> T03" in room.text
         await room.press("minus")
         assert "SAMPLES" in room.text
+        assert "> T03" in room.text
 
     at_the_screen(demo, act)
     demo.close()

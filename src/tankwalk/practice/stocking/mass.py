@@ -38,8 +38,8 @@ def mass_event(site: Site, who: str, tank: str, held: Best) -> Talk:
         said = yield from _guessed(site, who, tank, held)
     else:
         way, unit = BY[answer.number - 1]
-        size = yield from wanted(number(f"One sub-sample of the dead, {unit}", unit, 0.1, MOST))
-        every = yield from wanted(number(f"All of the dead, {unit}", unit, size, MOST))
+        size = yield from wanted(number("One sub-sample of the dead", unit, 0.1, MOST))
+        every = yield from wanted(number("All of the dead", unit, size, MOST))
         about = About(Sort.DEAD, size, liters=every / 1000, place=tank)
         sitting = Sitting(site, who, about)
         how = f"sub-samples {way}, {size:g} {unit} of {every:g} {unit}"
