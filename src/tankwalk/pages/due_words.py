@@ -11,6 +11,7 @@ from tankwalk.ledger.feeding import BatchKind
 from tankwalk.pages import timer_words
 from tankwalk.pages.when import at_words, day_of, to_come
 from tankwalk.practice.doing.deviations import DeviationKind
+from tankwalk.practice.due.owed import MASS_EVENT
 from tankwalk.practice.site import SITE, placed
 from tankwalk.practice.tasks import (
     AgeChange,
@@ -78,9 +79,11 @@ def told(one: Due, now: Instant, *, short: bool = False) -> tuple[str, str]:
             return f"Nobody entered anything since {at_words(last, now)} ({who})", _long(gone)
         case Missed() | LastSaid() | PoorHatch() | DeviationsDrafted():
             return line(one, now), ""
-        case CallDue(place=place, whom=whom, tried=tried):
+        case CallDue(key, place, label, whom, tried):
             named = f"{whom.initials} {whom.phone}".strip() if whom else "who is on call"
-            return f"{placed(place, 'call')} {named}", "not reached" if tried else "not called yet"
+            why = f", {label.lower().rstrip(',')}" if key.item == MASS_EVENT else ""
+            left = f"{placed(place, 'call')} {named}{why}"
+            return left, "not reached" if tried else "not called yet"
         case LookDue(at=at, hours=hours):
             return what(one), look_at(at, hours, now)
         case TimerDue(at=at):

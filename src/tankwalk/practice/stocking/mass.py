@@ -10,7 +10,7 @@ from tankwalk.ledger.entries import Call, Entry, Movement
 from tankwalk.ledger.stock import What
 from tankwalk.practice.counting.pad import About, Sort
 from tankwalk.practice.counting.sitting import Sitting
-from tankwalk.practice.dialog import Step, Talk
+from tankwalk.practice.dialog import Hand, Step, Talk, writer
 from tankwalk.practice.livefeed.asking import number, wanted, whole
 from tankwalk.practice.site import Site
 from tankwalk.practice.stock.numbers import Best
@@ -61,6 +61,12 @@ def _guessed(site: Site, who: str, tank: str, held: Best) -> Talk:
     entry = Entry("movement", site.signs(who), now, now, tank)
     site.record(entry, Movement(What.DEAD, fish, error, "estimated"))
     return f"Kept {now.hm()} ({who}): {words}."
+
+
+def calling(site: Site, hand: Hand, tank: str) -> Talk:
+    """A call about a mass event that was entered before."""
+    who = yield from writer(site, hand, "Who calls?")
+    return (yield from _called(site, who, tank))
 
 
 def _called(site: Site, who: str, tank: str) -> Talk:
