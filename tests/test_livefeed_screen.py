@@ -93,7 +93,12 @@ def test_a_cone_is_set_harvested_chilled_and_thrown_out_by_the_pad_alone(site: S
         assert room.text.startswith(" BATCH A0509"), "what is still good is not thrown out by Enter"
         clock_shows(site, "2026-05-11T08:40")
         await room.press("escape", "escape", "7")
-        assert room.footer.startswith(" Enter throw out A0509")
+        assert room.footer.startswith(" Enter open A0509"), "over a day old, and still feed"
+        await room.press("enter")
+        assert room.text.startswith(" BATCH A0509")
+        clock_shows(site, "2026-05-12T08:40")
+        await room.press("escape", "escape", "7")
+        assert room.footer.startswith(" Enter throw out A0509"), "no feed any more"
         await room.press("enter", "1", "2", "slash", "1")
         assert "all of it thrown out, too old" in room.flowing
 

@@ -11,8 +11,10 @@ from livefeed_support import LIVE, answered, batch, question
 from site_support import clock_shows, opened
 from tankwalk.pages import due_words, livefeed_words
 from tankwalk.practice.board import board
-from tankwalk.practice.dialog import Hand
+from tankwalk.practice.dialog import Asking, Hand
+from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.due.ordering import orders_due
+from tankwalk.practice.handover import give_take
 from tankwalk.practice.livefeed import choosing, on_hand, stock_steps
 from tankwalk.practice.livefeed.on_hand import OnHand
 from tankwalk.practice.site import Site
@@ -96,6 +98,20 @@ def test_an_order_that_comes_after_the_last_gram_is_doubted(site: Site) -> None:
     low = have(site)._replace(days=5.0)
     *_, doubt = question(stock_steps.ordered(site, hand(site), low), "+")
     assert doubt == "What is here lasts 5 d: it is used up before."
+
+
+def test_order_more_as_something_to_do_says_of_what(site: Site) -> None:
+    nth = follow_ups.TO_DO.index(follow_ups.ORDER_MORE) + 1
+    answered(give_take.to_do(site, hand(site)), str(nth), "1")
+    assert [one.text for one in site.reader.follow_ups.open()] == ["order more AC-7"]
+
+
+def test_a_plus_where_nothing_is_proposed_is_no_sign(site: Site) -> None:
+    asking = Asking(stock_steps.received(site, hand(site), have(site)))
+    asking.type("+")
+    assert (asking.typed, asking.said) == ("", "Nothing is proposed here: type the number.")
+    asking.type("4")
+    assert asking.typed == "4"
 
 
 def test_a_plan_that_orders_nothing_asks_the_record_nothing(tmp_path: Path) -> None:

@@ -44,6 +44,8 @@ class Step(NamedTuple):
     """Which of how many questions this is, where they belong together."""
     right: tuple[tuple[str, str], ...] = ()
     """Questions before this one, and their answers."""
+    figure: bool = False
+    """Whether a number is typed: a `+` that takes nothing is no part of it."""
     quick: tuple[tuple[str, str], ...] = ()
     """Keys that answer at once while nothing is typed, each with what it means."""
 
@@ -82,6 +84,8 @@ class Asking:
         self.said = ""
         if not self.typed and character in dict(self.step.quick):
             self._go(Answer(0, character))
+        elif self.step.figure and not self.typed and character == "+":
+            self.said = "Nothing is proposed here: type the number."
         elif self.writing:
             self._write(self.typed + character)
         elif character in "0123456789":

@@ -299,6 +299,7 @@ def new_action(site: Site, hand: Hand) -> Talk:
     what = yield Step("To do:", tuple(listed), "write it", writes=True)
     after = what.number - len(follow_ups.TO_DO)
     note = notes[after - 1] if after > 0 else None
+    words = what.words if note is not None else (yield from follow_ups.worded(site, what.words))
     place = (yield from _place(site)) if note is None else None
     owner = yield from _owner(site)
     due_at = yield from times.ask(site, "By when?", "no time set")
@@ -306,7 +307,7 @@ def new_action(site: Site, hand: Hand) -> Talk:
     about = yield Step("What is it about?", rules, enter="a task")
     rule = MayClose(about.words) if about.words else MayClose.TASK
     if note is None:
-        follow_ups.open_action(site, who, what.words, place, owner, due_at, rule)
+        follow_ups.open_action(site, who, words, place, owner, due_at, rule)
     else:
         follow_ups.from_note(site, who, note, owner, due_at, rule)
     return f"Kept under TO DO. {who} wrote it."

@@ -15,11 +15,15 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.follow_up_kinds import FollowUpEvent, FollowUpState, FollowUpWhat, MayClose
 from tankwalk.ledger.follow_ups import FollowUpSeen
 from tankwalk.ledger.notes import NoteSeen
+from tankwalk.plan.feed_model import FeedKind
 from tankwalk.plan.model import Level, Plan
 from tankwalk.practice.site import SITE, Site
 from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
+    from collections.abc import Generator
+
+    from tankwalk.practice.dialog import Answer, Step
     from tankwalk.practice.judging.flags import Key, Standing
 
 SHIFT_HOURS = 8.0
@@ -42,13 +46,15 @@ class Effect(Enum):
         return f"{self.value}; {more}" if more else self.value
 
 
+ORDER_MORE = "order more"
+
 TO_DO = (
     "look again in two hours",
     "clean the screen",
     "check the meter",
     "count again",
     "phone the lead",
-    "order more",
+    ORDER_MORE,
 )
 ALTERED = (
     "valve throttled",
@@ -61,6 +67,19 @@ ALTERED = (
     "meter put away",
 )
 """What is most often to do, and most often altered, to be chosen by number."""
+
+
+def worded(site: Site, words: str) -> Generator[Step, Answer, str]:
+    """Words for what is to do; what is to be ordered more of is asked."""
+    if words != ORDER_MORE:
+        return words
+    from tankwalk.practice.dialog import Step
+
+    plan = site.plan
+    dry = (one.code for one in plan.feeds if one.kind is not FeedKind.LIVE)
+    known = dict.fromkeys([*(one.code for one in plan.cysts), *dry])
+    answer = yield Step("Order more of what?", tuple(known), "write it", writes=True)
+    return f"{ORDER_MORE} {text.clean(answer.words, limit=60)}"
 
 
 # ---- opening

@@ -124,7 +124,8 @@ def to_do(site: Site, hand: Hand) -> Talk:
     """Something to be done by the next shift."""
     who = yield from writer(site, hand, "Who writes it?")
     words = yield Step("To be done by the next shift:", follow_ups.TO_DO, "write it", writes=True)
-    handover_notes.add_line(site, who, "TO DO", words.words)
+    said = yield from follow_ups.worded(site, words.words)
+    handover_notes.add_line(site, who, "TO DO", said)
     return f"Kept under TO DO. {who} wrote it; / takes it back."
 
 

@@ -47,7 +47,7 @@ def number(
         keys.append(("/", skip))
     while True:
         asked = f"{ask}, {unit}?" if unit else f"{ask}?"
-        answer = yield Step(asked, writes=True, told=told, quick=tuple(keys))
+        answer = yield Step(asked, writes=True, told=told, figure=True, quick=tuple(keys))
         if answer.words == "+" and proposed is not None:
             return proposed
         if answer.words == "/" and skip:

@@ -49,7 +49,10 @@ def only_read(one: LiveBatch, now: Instant) -> bool:
     if step is None:
         return True
     if step.step is NextStep.DISCARD and one.culture is None:
-        return one.left is not None and not one.left.warns(now)
+        left = one.left
+        return left is not None and (
+            not left.warns(now) or (left.chilled and not left.blocked(now))
+        )
     return step.step is NextStep.POUR and one.state is not State.STORED
 
 
