@@ -202,6 +202,26 @@ def test_a_library_is_used_in_one_room_alone(library: str) -> None:
     assert users == OWNED[library]
 
 
+def called_in(tree: ast.Module) -> set[str]:
+    """What a file imports by a name in words (import_module, find_spec, __import__)."""
+    calls = (node for node in ast.walk(tree) if isinstance(node, ast.Call))
+    return {
+        str(arg.value).split(".")[0] if isinstance(arg, ast.Constant) else ast.unparse(arg)
+        for call in calls
+        if ast.unparse(call.func).split(".")[-1] in {"import_module", "find_spec", "__import__"}
+        for arg in call.args[:1]
+    }
+
+
+def test_what_may_not_be_installed_is_called_in_where_files_are_written_alone() -> None:
+    users = {(room(path), name) for path, tree in files().items() for name in called_in(tree)}
+    assert {name for where, name in users if where == "exchange"} == {"matplotlib"}
+    assert {where for where, name in users if name == "matplotlib"} == {"exchange"}
+    assert not {name for _, name in users} & {*OWNED, "numpy", "pandas", "scipy", "statsmodels"} - {
+        "tankwalk_demo"
+    }
+
+
 def test_nothing_is_used_that_the_package_does_not_ask_for() -> None:
     used = {
         name.split(".")[0]
@@ -272,7 +292,10 @@ def test_the_look_for_clocks_sees_one_where_there_is_one(code: str) -> None:
 # ---- what comes in when
 
 
-HEAVY = {"textual", "rich", "pint", "sqlite_utils", "sqlite3", "numpy", "pandas"}
+HEAVY = {
+    "textual", "rich", "pint", "sqlite_utils", "sqlite3", "numpy", "pandas", "scipy", "matplotlib",
+    "statsmodels",
+}  # fmt: skip
 
 
 def loaded_after(code: str, home: Path) -> set[str]:
