@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from demo_support import STATION, THE_END, until
-from tankwalk.ledger.entries import Entry, Sample, Suspect
+from tankwalk.ledger.entries import Entry, Movement, Sample, Suspect
 from tankwalk.practice.past.view import place_view
 from tankwalk.practice.samples import since
 from tankwalk.practice.samples.growth_table import points
@@ -58,6 +58,22 @@ def test_the_trial_grows_as_the_page_of_samples_does(site: Site, trial: Gathered
     assert compared > 3
 
 
+def test_the_trial_tells_survival_as_the_page_of_stock_does(site: Site, trial: Gathered) -> None:
+    seen, less = by_tank(trial.measure("seen")), by_tank(trial.measure("census-less"))
+    unseen = by_tank(trial.measure("unaccounted"))
+    told = {row.tank.code: row.survival for row in view(site).rows}
+    assert len(seen) == len(less) == 12
+    for tank, value in seen.items():
+        its = told[tank]
+        assert its is not None
+        assert its.seen is not None
+        assert its.census is not None
+        assert its.unseen is not None
+        assert value == pytest.approx(100 * its.seen, rel=1e-12)
+        assert less[tank] == pytest.approx(100 * its.census, rel=1e-12)
+        assert unseen[tank] == pytest.approx(100 * its.unseen, rel=1e-12)
+
+
 def test_a_mass_kept_in_grams_is_the_same_mass_on_every_page(tmp_path: Path) -> None:
     shutil.copytree(until(THE_END), tmp_path / "site")
     with closing(open_site(tmp_path / "site", STATION, END)) as site:
@@ -74,6 +90,18 @@ def test_a_mass_kept_in_grams_is_the_same_mass_on_every_page(tmp_path: Path) -> 
         )
         last = drawn.looks[-1]
         assert (last.least, last.value, last.most) == (225.0, 250.0, 275.0)
+
+
+def test_fish_moved_in_after_a_census_do_not_change_what_it_found(tmp_path: Path) -> None:
+    shutil.copytree(until(THE_END), tmp_path / "site")
+    with closing(open_site(tmp_path / "site", STATION, END)) as site:
+        before = gather(site)
+        now = site.now()
+        site.record(Entry("movement", "AB", now, now, "T01"), Movement("moved in", 500))
+        after = gather(site)
+    for code in ("census", "census-less", "unaccounted"):
+        assert by_tank(after.measure(code)) == by_tank(before.measure(code))
+    assert "T01" not in by_tank(after.measure("seen"))
 
 
 def test_what_a_suspect_meter_read_warms_nothing(tmp_path: Path) -> None:
@@ -95,3 +123,20 @@ def test_what_a_suspect_meter_read_warms_nothing(tmp_path: Path) -> None:
         assert known
         assert first not in left
         assert {day: mean for day, mean in before.items() if day != first} == left
+
+
+def test_feed_counts_for_the_gain_it_was_given_in(site: Site, trial: Gathered) -> None:
+    one = trial.feeds[0]
+    masses = [each.at for each in trial.samples if each.what == "mass" and each.place == "T01"]
+    live, dry = one.between(masses[0], masses[-1])
+    meals = site.reader.feeding.meals(masses[0].utc)
+    given = sum(
+        each.amount
+        for each in meals
+        if each.place == "T01" and each.unit == "g" and each.event is None
+        and each.at.utc <= masses[-1].utc
+    )  # fmt: skip
+    assert one.tank.code == "T01"
+    assert dry == pytest.approx(given)
+    assert 0 < dry < one.dry, "fed after the last sample too"
+    assert 0 < live <= one.live

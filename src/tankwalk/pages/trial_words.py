@@ -84,7 +84,10 @@ METHODS = {
     What.DRY: "All dry feed entered.",
     What.OF_PLAN: "Mean over meals of given / planned, where the plan of the meal was kept.",
     What.MISSED: "Planned meals that nobody entered, and those entered as missed.",
-    What.FCR: "Dry feed over biomass gained, only where nothing else was eaten.",
+    What.FCR: (
+        "Dry feed from the first sample of mass to the last, over the biomass gained between them, "
+        "only where nothing else was eaten."
+    ),
     What.WATER: (
         "Mean of the looks in a tank; a second reading counts in place of the first; suspect "
         "looks are left out."

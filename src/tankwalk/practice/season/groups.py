@@ -229,7 +229,8 @@ def _gain(
     first = min((one.at for one in oldest.values()), key=lambda at: at.utc)
     last = max((one.at for one in newest.values()), key=lambda at: at.utc)
     start = sum(then[code].best.fish * _mg(oldest[code]) for code in codes) / 1000
-    since = [one for one in fed if one.at.utc >= first.utc]
+    # What was eaten after the last sample did not make the gain up to it.
+    since = [one for one in fed if first.utc <= one.at.utc <= last.utc]
     dry = sum(one.amount for one in since if one.feed in dry_codes and one.unit == "g")
     live = any(one.feed not in dry_codes for one in since)
     gained = biomass - start

@@ -9,7 +9,7 @@ from tankwalk.clock import Instant
 from tankwalk.ledger.stock import COMES_IN, GOES_OUT, DeadSeen, MovedFish, What
 from tankwalk.plan.model import Tank
 from tankwalk.practice.site import Site
-from tankwalk.practice.stock.numbers import numbers
+from tankwalk.practice.stock.numbers import numbers, quadrature
 from tankwalk.rows import NamedTuple
 from tankwalk.science import survival
 from tankwalk.science.survival import Alive
@@ -26,8 +26,10 @@ class Counted(NamedTuple):
     at: Instant
     method: str
     book: int
-    sampled: int
-    """Fish kept of samples and culled up to then: taken out, not dead."""
+    came: int
+    """Fish that were stocked or moved in up to then."""
+    out: int
+    """Fish that were taken out alive up to then: sampled, culled, cannibals, moved, escaped."""
 
 
 class Fate(NamedTuple):
@@ -99,10 +101,12 @@ def _fate(
         at = one.at.utc
         # What is counted dead in its second comes after it, as in `numbers`.
         went = sum(seen.fish for seen in counts if seen.at.utc < at)
-        book = sum(other.fish for other in came if other.at.utc <= at) - went
-        book -= sum(other.fish for other in gone if other.at.utc <= at)
-        before = sum(gone_.fish for gone_ in out if gone_.at.utc <= at)
-        counted.append(Counted(one.fish, one.plus_minus, one.at, one.method or "", book, before))
+        entered = sum(other.fish for other in came if other.at.utc <= at)
+        book = max(0, entered - went - sum(other.fish for other in gone if other.at.utc <= at))
+        left = sum(other.fish for other in out if other.at.utc <= at)
+        counted.append(
+            Counted(one.fish, one.plus_minus, one.at, one.method or "", book, entered, left)
+        )
     died: dict[date, int] = {}
     for found in counts:
         died[found.at.day] = died.get(found.at.day, 0) + found.fish
@@ -125,7 +129,7 @@ def _fate(
     return Fate(
         tank,
         stocked,
-        None if first is None else first.plus_minus,
+        quadrature(*(one.plus_minus for one in came)) if came else None,
         "" if first is None else first.method or "",
         sum(one.fish for one in counts) + mass,
         taken,

@@ -27,6 +27,13 @@ class Fed(NamedTuple):
     planned: int
     against: float
     missed: tuple[Instant, ...]
+    given: tuple[tuple[int, float, float], ...] = ()
+    """Every meal: its UTC second, live in thousands, dry in g."""
+
+    def between(self, first: Instant, last: Instant) -> tuple[float, float]:
+        """Live in thousands and dry in g from one moment to another."""
+        here = [one for one in self.given if first.utc <= one[0] <= last.utc]
+        return sum(live for _, live, _ in here), sum(dry for _, _, dry in here)
 
     @property
     def of_plan(self) -> float | None:
@@ -60,15 +67,17 @@ def _fed(
 ) -> Fed:
     plan = site.plan
     live = dry = against = 0.0
-    known = 0
+    known, given = 0, []
     for one in seen.get(tank.code, ()):
         if one.event is not None or one.amount <= 0:
             continue
         feed = kinds.get(one.feed)
         if feed is not None and feed.kind is FeedKind.LIVE:
             live += one.amount
+            given.append((one.at.utc, one.amount, 0.0))
         elif one.unit == "g":
             dry += one.amount
+            given.append((one.at.utc, 0.0, one.amount))
         if one.planned:
             known += 1
             against += one.amount / one.planned
@@ -82,4 +91,5 @@ def _fed(
             if meals.missed_why(one) is not None:
                 when = one.at if one.meal_at is None else Instant(one.meal_at, one.at.offset)
                 missed[when.utc] = when
-    return Fed(tank, days, live, dry, known, against, tuple(missed[utc] for utc in sorted(missed)))
+    late = tuple(missed[utc] for utc in sorted(missed))
+    return Fed(tank, days, live, dry, known, against, late, tuple(given))

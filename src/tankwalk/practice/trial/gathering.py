@@ -349,7 +349,7 @@ class _Making:
         if best is None:
             return Missing.NO_CENSUS
         begun = fate.best(first.at.utc)
-        start = fate.stocked if begun is None else begun
+        start = fate.book_at(first.at.utc) if begun is None else begun
         return (best * (last.mean or 0.0) - start * (first.mean or 0.0)) / 1000
 
     # ---- feed and water
@@ -374,12 +374,14 @@ class _Making:
         yield made(What.FCR, "", 2, self._fcr)
 
     def _fcr(self, one: Fed) -> float | Missing:
-        if one.live:
+        ends, gain = self._ends(one.tank), self._gain(one.tank)
+        if isinstance(ends, Missing) or isinstance(gain, Missing):
+            return Missing.LIVE_FEED if one.live else ends if isinstance(ends, Missing) else gain
+        # What was eaten before the first sample or after the last did not make this gain.
+        live, dry = one.between(ends[0].at, ends[1].at)
+        if live:
             return Missing.LIVE_FEED
-        gain = self._gain(one.tank)
-        if isinstance(gain, Missing):
-            return gain
-        return one.dry / gain if gain > 0 else Missing.NO_GAIN
+        return dry / gain if gain > 0 else Missing.NO_GAIN
 
     def _water(self) -> Iterable[Measure]:
         by_item: dict[str, dict[str, Water]] = {}
@@ -411,7 +413,7 @@ class _Making:
 
 def _of_stocked(fate: Fate, census: Census) -> float | Missing:
     one = census.by_tank.get(fate.tank.code)
-    return Missing.NOT_COUNTED if one is None else 100 * one.fish / fate.stocked
+    return Missing.NOT_COUNTED if one is None else _percent(one.fish, one.came)
 
 
 def _less_sampled(fate: Fate, census: Census) -> float | Missing:
@@ -419,12 +421,16 @@ def _less_sampled(fate: Fate, census: Census) -> float | Missing:
     one = census.by_tank.get(fate.tank.code)
     if one is None:
         return Missing.NOT_COUNTED
-    return 100 * one.fish / (fate.stocked - one.sampled)
+    return _percent(one.fish, one.came - one.out)
 
 
 def _unaccounted(fate: Fate, census: Census) -> float | Missing:
     one = census.by_tank.get(fate.tank.code)
-    return Missing.NOT_COUNTED if one is None else 100 * (one.book - one.fish) / fate.stocked
+    return Missing.NOT_COUNTED if one is None else _percent(one.book - one.fish, one.came)
+
+
+def _percent(part: int, of: int) -> float | Missing:
+    return 100 * part / of if of > 0 else Missing.NOT_STOCKED
 
 
 def _cv(one: SampleSeen) -> float | None:
