@@ -28,6 +28,9 @@ Made with `tankwalk handover --html FILE` and `tankwalk sheet --round am --html 
 from a browser: black only, one side of US Letter or A4. The sheet is for a power cut: it asks what
 the walk asks, in its order, with the band of today, the last value, and the pad's keys for words.
 
+The report of a trial: `tankwalk trial --html FILE`; its first and third page of paper.
+
+![the report of a trial on paper](pictures/trial-report.png)
 ![the handover on paper](handover.png)
 ![the morning round on paper](round-sheet.png)
 """
@@ -436,22 +439,35 @@ def _copied(base: Path, folder: Path) -> None:
     shutil.copytree(base, folder)
 
 
+def listing(target: Path) -> None:
+    """docs/screens.md: every picture under what it shows, and an index by name before them."""
+    page = ["# Screens", "", "Taken from the program in a terminal by `tests/pictures.py`, in the "
+            f"demo on the morning of day 21 (`--now {NOW}`) where nothing else is said. What the "
+            "eye meets first on each page: [looks.md](looks.md).", ""]  # fmt: skip
+    index = ", ".join(f"[{name}]({target.name}/{name}-80x24.svg)" for name, _ in SHOTS)
+    page += [f"By name, at 80x24: {index}.", ""]
+    for name, steps in SHOTS:
+        page += [f"## {(steps.__doc__ or name).strip()}", ""]
+        for columns, rows in SIZES:
+            file = f"{target.name}/{name}-{columns}x{rows}.svg"
+            page.append(f"![{name} at {columns}x{rows}]({file})")
+        page.append("")
+    (target.parent / "screens.md").write_text("\n".join([*page, PAPER]), "utf-8")
+
+
 def main(target: Path, only: set[str]) -> None:
     target.mkdir(parents=True, exist_ok=True)
-    page = ["# Screens", "", "Taken from the program in a terminal by `tests/pictures.py`, in the "
-            f"demo on the morning of day 21 (`--now {NOW}`).", ""]  # fmt: skip
+    listing(target)
     with tempfile.TemporaryDirectory() as made:
         env = {"TANKWALK_HOME": made}
         base = Path(made) / "demo"
         with Terminal([sys.executable, "-m", "tankwalk", "demo"], env, (80, 24)) as first:
             first.wait("TANKS", 60)
         for name, steps in SHOTS:
-            page += [f"## {(steps.__doc__ or name).strip()}", ""]
+            if only and name not in only:
+                continue
             for columns, rows in SIZES:
                 file = f"{name}-{columns}x{rows}.svg"
-                page.append(f"![{name} at {columns}x{rows}]({target.name}/{file})")
-                if only and name not in only:
-                    continue
                 site = Path(made) / f"site-{name}-{columns}"
                 make, now = OWN_SITE.get(name, (lambda folder: _copied(base, folder), NOW))
                 make(site)
@@ -461,8 +477,6 @@ def main(target: Path, only: set[str]) -> None:
                     steps(terminal)
                     terminal.read(0.2)
                     (target / file).write_text(terminal.svg(f"{name} {columns}x{rows}"), "utf-8")
-            page.append("")
-    (target.parent / "screens.md").write_text("\n".join([*page, PAPER]), "utf-8")
 
 
 if __name__ == "__main__":

@@ -10,11 +10,12 @@ from functools import cache
 from pathlib import Path
 
 import demo_support
-from record_round import give, in_order
+from record_round import in_order, keys_for
 from record_sample import Hand, tray
 from site_support import moment
 from tankwalk_demo import make, morning_answers
-from terminal import Terminal
+from tankwalk_demo.room import plan
+from terminal import KEYS, Terminal
 
 Steps = Callable[[Terminal], None]
 Made = Callable[[Path], None]
@@ -83,7 +84,7 @@ def tank_table(terminal: Terminal) -> None:
     """Every look in tables, as it is printed and read aloud."""
     tank(terminal)
     terminal.press("t")
-    terminal.wait("morts")
+    terminal.wait("since 06:5")
 
 
 def tank_month(terminal: Terminal) -> None:
@@ -110,7 +111,13 @@ def at_entry(terminal: Terminal, place: str, item: str, typed: str) -> None:
     for slot, answer in in_order(morning_answers()):
         if slot == (place, item):
             break
-        give(terminal, answer)
+        many = 2 if slot in demo_support.ASKED_AGAIN else 1
+        for nth in range(many):
+            if nth:
+                terminal.wait("second reading")
+            terminal.press("".join(KEYS.get(key, key) for key in keys_for(answer)))
+    asked = plan().find_item(item)
+    terminal.wait(f"{place}  {asked.label if asked else item}")
     terminal.press(*typed)
 
 

@@ -43,6 +43,9 @@ def test_the_report_stands_alone_without_matplotlib(
         assert words in told, words
     for code in ("E10", "M14", "L18", "T01", "T12"):
         assert code in told
+    # On paper the head of a table stands again on each page, and no code is broken.
+    assert len(re.findall(r'<table class="small"><thead>', told)) == len(trial_html.TABLES)
+    assert '<td class="whole">T01</td>' in told
 
 
 def test_words_of_the_plan_are_text_on_the_report(tmp_path: Path) -> None:

@@ -259,7 +259,7 @@ def _incident(one: Incident, year: int) -> list[str]:
         if one.response_h is None
         else f"first response after {ago(one.response_h)}"
     )
-    end = "not seen back in band within 3 days" if one.end_h is None else (
+    end = "not seen back in band" if one.end_h is None else (
         f"back in band after {ago(one.end_h)}"
     )  # fmt: skip
     lost = "" if one.lost is None else f"; {one.lost:,} dead above the usual day"

@@ -26,6 +26,11 @@ figure svg { width: 100%; height: auto; }
 figcaption { font-size: 0.85em; }
 .primary { font-size: 1.1em; font-weight: bold; }
 .small, .small td, .small th { font-size: 8pt; }
+.small td, .small th { overflow-wrap: normal; padding-right: 0.6em; }
+.small td { font-size: 7.5pt; }
+.small th { font-size: 7pt; vertical-align: bottom; }
+.small th.n { white-space: normal; }
+.whole { white-space: nowrap; }
 .open { font-weight: bold; }
 """
 )
@@ -42,6 +47,9 @@ TABLES = {
 }
 
 MISSING = "Missing"
+
+WHOLE = 12
+"""Characters of words that stand in one line in a table: codes, dates."""
 
 
 def report(
@@ -167,12 +175,18 @@ def _table(table: trial_tables.Table) -> Markup:
 
     def cell(value: trial_tables.Cell) -> Markup:
         if isinstance(value, str):
-            return el("td", value)
+            return el("td", value, class_="whole" if len(value) <= WHOLE else "")
         return el("td", "NA" if value is None else f"{value:.5g}", class_="n")
 
     names = [name.replace("_", " ") for name in table.heads]
     rows = (el("tr", *(cell(value) for value in row)) for row in table.rows)
-    return el("table", el("tr", *(el("th", name) for name in names)), *rows, class_="small")
+    number = [
+        any(row[nth] is not None and not isinstance(row[nth], str) for row in table.rows)
+        for nth in range(len(names))
+    ]
+    heads = (el("th", name, class_="n" if n else "") for name, n in zip(names, number, strict=True))
+    # In a head of its own it stands again on every page of paper.
+    return el("table", el("thead", el("tr", *heads)), el("tbody", *rows), class_="small")
 
 
 def _missing(page: Gathered, every: Sequence[Compared]) -> list[Markup]:
