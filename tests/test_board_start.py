@@ -18,6 +18,7 @@ from tankwalk.ledger.store import Station
 from tankwalk.practice import board
 from tankwalk.practice.site import SITE, Site, open_site
 from tankwalk.practice.tasks import DueKind
+from tankwalk.screens import ahead
 from tankwalk.screens.app import TankwalkApp
 from tankwalk.screens.board import BoardScreen
 
@@ -39,7 +40,8 @@ async def main():
         while app.screen.board is None:
             await pilot.pause(0.02)
         await pilot.pause()
-        print(json.dumps(sorted(m for m in sys.modules if m.startswith("tankwalk."))))
+        shown = (m for m in sys.modules if m.startswith("tankwalk.") or m == "_hashlib")
+        print(json.dumps(sorted(shown)))
 
 asyncio.run(main())
 """
@@ -93,6 +95,33 @@ def test_a_board_loads_of_each_room_what_it_shows(loaded: frozenset[str]) -> Non
 
 def test_a_board_loads_nothing_that_asks_judges_or_writes(loaded: frozenset[str]) -> None:
     assert loaded & NEVER == set()
+
+
+def test_a_board_loads_no_openssl(loaded: frozenset[str]) -> None:
+    assert "_hashlib" not in loaded
+
+
+def test_a_board_left_standing_loads_the_walk_and_a_key_what_a_walk_leads_to(
+    site: Site, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun: list[tuple[str, ...]] = []
+
+    def steps(names: tuple[str, ...]) -> Iterator[str]:
+        begun.append(names)
+        return iter(())
+
+    monkeypatch.setattr(ahead, "steps", steps)
+
+    async def typed() -> None:
+        async with TankwalkApp(site, "board").run_test(size=(80, 24)) as pilot:
+            while not begun:
+                await pilot.pause(0.02)
+            assert begun == [ahead.FIRST]
+            for _ in range(2):
+                await pilot.press("down")
+            assert begun == [ahead.FIRST, ahead.NEXT]
+
+    asyncio.run(typed())
 
 
 def test_a_board_loads_few_files(loaded: frozenset[str]) -> None:

@@ -19,10 +19,11 @@ from ledger_support import plainly
 
 HOUSE = Path(tankwalk.__file__).parent
 
-DOORS = {"errors", "rows", "text", "units", "figures", "quantity", "clock", "paths"}
+DOORS = {"errors", "rows", "sums", "text", "units", "figures", "quantity", "clock", "paths"}
 BELOW: dict[str, set[str]] = {
     "errors": set(),
     "rows": set(),
+    "sums": set(),
     "text": {"errors"},
     "units": {"errors", "rows", "text"},
     "figures": set(),

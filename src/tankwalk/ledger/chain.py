@@ -16,7 +16,6 @@ from __future__ import annotations
 import math
 import sqlite3
 from collections.abc import Callable, Sequence
-from hashlib import sha256
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
@@ -26,6 +25,7 @@ from tankwalk.ledger.canonical import DIGEST, FLAG, KIND, LOCAL, STATION, N, quo
 from tankwalk.ledger.entries import TABLE, Derived, Detail, Reading
 from tankwalk.ledger.schema import KINDS, VERSION, guard_names, guards
 from tankwalk.rows import NamedTuple
+from tankwalk.sums import sha256
 
 DETAIL_TABLES: dict[str, tuple[str, ...]] = {
     "reading": ("reading", "judged", "mort"),
@@ -355,6 +355,8 @@ def verify(db: sqlite3.Connection, progress: Callable[[int], None] | None = None
 
 
 def _walk(db: sqlite3.Connection, progress: Callable[[int], None] | None) -> Damage | None:
+    from hashlib import sha256 as quick  # half the time, and a record has millions
+
     record = Record(db)
     stations = record.names.stations
     last = {number: (0, first(name)) for number, (_, name) in stations.items()}
@@ -368,7 +370,7 @@ def _walk(db: sqlite3.Connection, progress: Callable[[int], None] | None) -> Dam
                 body is None
                 or row[N] != seen
                 or local != before_local + 1
-                or sha256(before + body).digest() != kept
+                or quick(before + body).digest() != kept
             ):
                 damage = _damage(record, row, seen, before_local, before)
                 if damage is not None:

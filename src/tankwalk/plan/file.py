@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import hashlib
 import stat
 from pathlib import Path
 
 from tankwalk.errors import Refusal
 from tankwalk.plan.model import Plan
+from tankwalk.sums import sha256
 
 LARGEST = 300_000
 """Bytes. A plan of a hundred tanks is a tenth of it."""
@@ -24,7 +24,7 @@ def load(path: Path, kept: Path | None = None) -> Plan:
     if kept is not None:
         from tankwalk.plan import cache
 
-        found = cache.kept(kept, hashlib.sha256(text.encode("utf-8")).hexdigest())
+        found = cache.kept(kept, sha256(text.encode("utf-8")).hexdigest())
         if found is not None:
             return found
     from tankwalk.plan.load import read_plan

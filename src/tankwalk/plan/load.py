@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Sequence
 
 from tankwalk.errors import Refusal
@@ -26,6 +25,7 @@ from tankwalk.plan.keys import KEYS, ONCE, header
 from tankwalk.plan.lines import Table, read_tables, slip_of_whole, tables_of_whole, too_deep, where
 from tankwalk.plan.model import BandRule, Instrument, Item, Lot, Plan, Profile
 from tankwalk.plan.seeds import UNITS, in_unit, profile_of, species_shipped
+from tankwalk.sums import sha256
 
 __all__ = ["Fault", "PlanFaults", "read_plan"]
 
@@ -170,7 +170,7 @@ def _plan(rows: dict[str, list[PlanRow]], text: str, faults: list[Fault]) -> Pla
         canned_notes=_canned(rows["notes"]),
         emergency=site.emergency,
         text=text,
-        digest=hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest(),
+        digest=sha256(text.encode("utf-8", "surrogatepass")).hexdigest(),
         rehearsal=site.rehearsal,
         parts_age_hours=site.parts_age_hours,
         feeds=feeds,

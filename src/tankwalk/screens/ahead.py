@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import cache
 from importlib import import_module
 from threading import Thread
 
-AHEAD = (
+FIRST = (
     "tankwalk.screens.who",
     "tankwalk.screens.walk",
     "tankwalk.ledger.append",
     "tankwalk.practice.judging.assess",
     "tankwalk.practice.judging.mortality",
+)
+"""Modules of the keys of a round, in the order in which a person comes to need them."""
+
+NEXT = (
     "tankwalk.practice.board",
     "tankwalk.pages.board",
     "tankwalk.screens.feed",
@@ -20,9 +24,9 @@ AHEAD = (
     "tankwalk.screens.open_list",
     "tankwalk.screens.help",
 )
-"""Modules in the order in which a person comes to need them; all others load as they are opened.
-
-They are those of the keys of a round and of its ends; all there are took twice the memory.
+"""Modules of where a round leads, loaded after the first key: a board left standing has no use
+for them, and they take 1.4 MiB. All others load as they are opened; all there are took twice the
+memory.
 """
 
 AFTER_SECONDS = 0.15
@@ -38,9 +42,9 @@ QUIET_SECONDS = 0.1
 """So long after a key nothing is loaded: the next key is likely on its way."""
 
 
-def steps() -> Iterator[str]:
+def steps(names: Iterable[str]) -> Iterator[str]:
     """Load one module at each step, and give its name."""
-    for name in AHEAD:
+    for name in names:
         import_module(name)
         yield name
 

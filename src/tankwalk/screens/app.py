@@ -7,6 +7,7 @@ import gc
 import signal
 import sys
 from collections.abc import Callable, Iterable, Iterator
+from itertools import chain
 from typing import ClassVar
 
 from textual import events
@@ -60,7 +61,9 @@ class TankwalkApp(Openings):
         self.stands = True
         from tankwalk.screens import ahead
 
-        self._loading = ahead.steps()
+        self._loading = ahead.steps(ahead.FIRST)
+        if self._typed_at:
+            self._loading = chain(self._loading, ahead.steps(ahead.NEXT))
         self.set_timer(ahead.AFTER_SECONDS, gc.enable)
         self.set_timer(ahead.TIMERS_SECONDS, self._first_timers)
         self.set_timer(ahead.AFTER_SECONDS, lambda: self._load_ahead(ahead.QUIET_SECONDS))
@@ -84,6 +87,13 @@ class TankwalkApp(Openings):
         else:
             gc.freeze()  # what is loaded stays: the collector need not walk through it again
 
+    def _load_next(self) -> None:
+        """Somebody began to type: load also where a round leads."""
+        from tankwalk.screens import ahead
+
+        self._loading = chain(self._loading, ahead.steps(ahead.NEXT))
+        self.set_timer(ahead.AFTER_SECONDS, lambda: self._load_ahead(ahead.QUIET_SECONDS))
+
     def get_default_screen(self) -> PageScreen:
         """The first page is the lowest screen; an empty one below it would be made for nothing."""
         first = self._beginning(self.first)
@@ -105,6 +115,8 @@ class TankwalkApp(Openings):
         elif isinstance(event, events.Paste):
             front.on_paste(event)
         elif isinstance(event, events.Key):
+            if self.stands and not self._typed_at:
+                self._load_next()
             self._typed_at = asyncio.get_running_loop().time()
             if event.key.startswith("ctrl+") and event.key != "ctrl+j":
                 await super().on_event(event)
