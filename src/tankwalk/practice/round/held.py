@@ -119,10 +119,14 @@ def held(slots: tuple[Slot, ...], found: Iterable[Seen]) -> Held:
 
 def _held(slots: tuple[Slot, ...], readings: dict[tuple[str, str], tuple[Seen, ...]]) -> Held:
     still, flagged = [], []
+    # Every Enter comes by here for every slot of a round, and few hold something out of band.
+    loud = {key for key, here in readings.items() for one in here if one.flag >= Flag.WATCH}
     for index, slot in enumerate(slots):
-        here = readings.get((slot.place, slot.item.code), ())
+        here = readings.get(key := (slot.place, slot.item.code), ())
         if not here:
             still.append(index)
+        if key not in loud:
+            continue
         out = [look.reading for look in _looks(slot, here) if look.reading.flag >= Flag.WATCH]
         if out:
             flagged.append((slot, out[-1]))
