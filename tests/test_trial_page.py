@@ -8,7 +8,7 @@ from contextlib import contextmanager
 
 import pytest
 
-from demo_support import STATION, until
+from demo_support import STATION, until, whole
 from tankwalk.cli import main
 from tankwalk.clock import Instant, parse_instant, zone
 from tankwalk.errors import Refusal
@@ -202,6 +202,26 @@ def test_it_can_be_told_as_of_a_day(sunday: Gathered) -> None:
     newest = before.measure("mass").on
     assert newest is not None
     assert newest < sunday.until.day
+
+
+def test_a_census_under_way_is_named_and_the_last_whole_one_is_compared() -> None:
+    site = open_site(whole(), STATION, "2026-05-19T19:00")
+    try:
+        end = gather(site)
+        ninth = sorted(fate.counted[-1].at for fate in end.fates)[8]
+        under_way = gather(site, ninth)
+    finally:
+        site.close()
+    assert end.unfinished is None
+    assert end.measures[0].age == 33
+    first = under_way.measures[0]
+    assert (first.code, first.age, len(first.known)) == ("census", 18, 12)
+    assert len(under_way.measure("census-33").known) == 9
+    assert under_way.measure("unaccounted").age == 18
+    told = "census of 19 May unfinished, 9 of 12 tanks counted: the last whole one is compared"
+    assert words.summary(under_way, first).startswith(told)
+    assert next(words.notes(under_way)) == (told, True)
+    assert told not in words.summary(end, end.measures[0])
 
 
 def test_the_arcsine_is_for_shares_alone(sunday: Gathered) -> None:

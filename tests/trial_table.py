@@ -163,6 +163,13 @@ def text(found: list[Row]) -> str:
     lines += [f"| {name} | {a:.7f} | {b:.7f} |" for name, (a, b) in found[0].figures.items()]
     lines += [
         "",
+        "## A census under way",
+        "",
+        "A census is whole when every tank that had fish by its book was counted. While a newer "
+        "one is not, the last whole one leads and is what the primary measure compares; the newer "
+        "one stands under its own age, with the tanks it has, and one line names it unfinished. "
+        "Where none is whole, the newest leads and is named unfinished.",
+        "",
         "## Published examples",
         "",
         "Montgomery & Runger's hardwood (one-way) and fabric (blocks), a hardness tester's tips in "

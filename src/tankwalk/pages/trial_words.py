@@ -17,6 +17,7 @@ from tankwalk.practice.trial.comparing import (
     How,
     missing_by_reason,
 )
+from tankwalk.practice.trial.fates import Unfinished
 from tankwalk.practice.trial.gathering import Gathered
 from tankwalk.practice.trial.measures import Measure, Missing, Topic, What
 
@@ -312,6 +313,8 @@ def analysis(one: Compared) -> str:
 def notes(page: Gathered, measure: Measure | None = None) -> Iterator[tuple[str, bool]]:
     """Footnotes, each with whether it is open; what is after the day of a measure says so."""
     apart = page.not_as_planned
+    if page.unfinished is not None:
+        yield unfinished(page.unfinished), True
 
     def after(on: date) -> str:
         if measure is None or measure.on is None or on <= measure.on:
@@ -335,10 +338,18 @@ def notes(page: Gathered, measure: Measure | None = None) -> Iterator[tuple[str,
         )
 
 
+def unfinished(one: Unfinished) -> str:
+    """That a census is under way, and which one is compared."""
+    told = f"census of {day(one.on)} unfinished, {one.counted} of {one.tanks} tanks counted"
+    return f"{told}: the last whole one is compared" if one.whole_before else told
+
+
 def summary(page: Gathered, measure: Measure) -> str:
     """Footnotes in a sentence: how many are open, and which tanks they touch."""
     apart = page.not_as_planned
     parts = []
+    if page.unfinished is not None and measure.topic is Topic.SURVIVAL:
+        parts.append(unfinished(page.unfinished))
     many = len(apart.deviations) + len(apart.drafted)
     if many:
         there = {code for one in apart.deviations for code in one.tanks}

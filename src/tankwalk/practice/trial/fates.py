@@ -149,6 +149,38 @@ class Census(NamedTuple):
     by_tank: Mapping[str, Counted]
 
 
+class Unfinished(NamedTuple):
+    """The newest census while tanks that hold fish by the book are not counted: of how many."""
+
+    on: date
+    counted: int
+    tanks: int
+    whole_before: bool
+    """Whether an earlier one is whole, and compared in its place."""
+
+
+def whole_first(
+    rounds: Sequence[Census], found: Sequence[Fate], until: Instant
+) -> tuple[tuple[Census, ...], Unfinished | None]:
+    """The censuses with the newest whole one in front, and what is said of a newer one.
+
+    Whole: every tank that had fish by its book then was counted. Where none is, the newest leads.
+    """
+
+    def due(one: Census) -> int:
+        end = min(until.utc, max(count.at.utc for count in one.by_tank.values()))
+        return sum(fate.tank.code in one.by_tank or fate.book_at(end) > 0 for fate in found)
+
+    whole = next((one for one in rounds if len(one.by_tank) == due(one)), None)
+    if not rounds or whole is rounds[0]:
+        return tuple(rounds), None
+    newest = rounds[0]
+    told = Unfinished(newest.last, len(newest.by_tank), due(newest), whole is not None)
+    if whole is None:
+        return tuple(rounds), told
+    return (whole, *(one for one in rounds if one is not whole)), told
+
+
 def censuses(found: Iterable[Fate]) -> tuple[Census, ...]:
     """The censuses of the room, the newest first; counts a day or two apart are one."""
     every = sorted(

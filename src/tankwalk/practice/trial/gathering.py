@@ -14,7 +14,14 @@ from tankwalk.practice.meters.suspects import marks_by_meter
 from tankwalk.practice.samples.since import Grown, grown, samples_since, warmth
 from tankwalk.practice.site import Site
 from tankwalk.practice.trial.apart import NotAsPlanned, not_as_planned
-from tankwalk.practice.trial.fates import Census, Fate, censuses, fates
+from tankwalk.practice.trial.fates import (
+    Census,
+    Fate,
+    Unfinished,
+    censuses,
+    fates,
+    whole_first,
+)
 from tankwalk.practice.trial.fed import Fed, fed
 from tankwalk.practice.trial.measures import Measure, Missing, TankValue, Topic, What
 from tankwalk.practice.trial.water import Bands, Water, bands_of, water
@@ -46,6 +53,8 @@ class Gathered(NamedTuple):
     not_as_planned: NotAsPlanned
     last_entry: int
     last_digest: str
+    unfinished: Unfinished | None = None
+    """A newer census that is not compared first, for it is not whole."""
 
     def measure(self, code: str) -> Measure:
         """A measure by its code; Refusal naming those there are."""
@@ -89,7 +98,7 @@ def gather(site: Site, until: Instant | None = None) -> Gathered:
         apart = not_as_planned(site, tanks, since, end, suspect)
         last = site.reader.spine.last_number()
         digest = site.reader.spine.last_digest()
-    rounds = censuses(found)
+    rounds, unfinished = whole_first(censuses(found), found, end)
     made = _Making(plan, tanks, first, end, found, rounds, samples, waters, feeds, warm)
     measures = made.all()
     lead = [one for one in measures if one.code == trial.primary]
@@ -114,6 +123,7 @@ def gather(site: Site, until: Instant | None = None) -> Gathered:
         apart,
         last,
         digest,
+        unfinished,
     )
 
 
@@ -193,8 +203,7 @@ class _Making:
         for nth, census in enumerate(self.rounds):
             yield self._counted(census, nth)
         if self.rounds:
-            newest = self.rounds[0]
-            yield self._of_census(What.CENSUS_LESS, newest, _less_sampled)
+            yield self._of_census(What.CENSUS_LESS, self.rounds[0], _less_sampled)
         yield Measure(
             What.SEEN, What.SEEN, Topic.SURVIVAL, "%", 1, self._values(self._seen),
             self.end.day, self._age(self.end.day),
