@@ -171,6 +171,8 @@ def _scale(page: Gathered, one: Compared, width: int) -> list[Line]:
 
 def _legend(width: int) -> Line:
     words_ = f"        letters: one tank each, by block; {MEAN} mean of the treatment"
+    if text.width(words_) > width:
+        words_ = f"        letters: a tank, by block; {MEAN} treatment's mean"
     return line(width, Span(words_, "dim"))
 
 
