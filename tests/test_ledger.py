@@ -263,6 +263,7 @@ def as_version_left_it(db: sqlite3.Connection, version: int) -> None:
         db.execute(made)
         db.execute("INSERT INTO movement SELECT * FROM wide")
         db.execute("DROP TABLE wide")
+        db.execute("DROP INDEX feed_off")
     if version < 3:
         db.execute("DROP INDEX flagged")
     if version < 6:

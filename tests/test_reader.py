@@ -89,7 +89,7 @@ QUESTIONS: dict[str, Ask] = {
     "flags.done": lambda ask, now: ask.flags.done(now - 2 * DAY),
     "flags.flagged": lambda ask, now: ask.flags.flagged(now - 2 * DAY, now),
     "flags.of_item": lambda ask, now: ask.flags.of_item(
-        "temp", "degC", TANKS, now - 9 * DAY, now, 40
+        "do", "mg/L", TANKS, now - 9 * DAY, now, 40
     ),
     "flags.taken_back": lambda ask, now: ask.flags.taken_back(now - 2 * DAY, now),
     "flags.why": lambda ask, now: ask.flags.why(9),

@@ -31,7 +31,7 @@ def at_the_first_tank(site: Site, *answers: str) -> tuple[int, list[str]]:
         app = Heard(site, "board")
         pages = []
         async with app.run_test(size=(80, 24)) as pilot:
-            await pilot.press("enter", "1")
+            await pilot.press("plus", "1")
             for answer in answers:
                 await pilot.press(*answer.split())
                 page = app.screen

@@ -26,12 +26,12 @@ class SpineQuestions(Questions):
         return int(self.db.execute("SELECT max(n) FROM entry").fetchone()[0] or 0)
 
     @reads_record
-    def last_digest(self) -> str:
-        """The digest of the newest entry, in hex: it stands for all before; "" while empty."""
+    def last_digest(self) -> str | None:
+        """The digest of the newest entry, in hex: it stands for all before; None while empty."""
         row = self.db.execute(
             "SELECT digest FROM entry WHERE n = (SELECT max(n) FROM entry)"
         ).fetchone()
-        return "" if row is None else bytes(row[0]).hex()
+        return None if row is None else bytes(row[0]).hex()
 
     @reads_record
     def others_wrote(self) -> int:

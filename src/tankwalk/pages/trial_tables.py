@@ -193,7 +193,7 @@ def methods(plan: Plan, page: Gathered, every: Sequence[Compared]) -> list[str]:
     )
     lines.append(
         f"tankwalk {__version__}; plan {plan.digest[:16]}; record up to entry {page.last_entry}, "
-        f"digest {page.last_digest[:16] or 'none'}."
+        f"digest {(page.last_digest or 'none')[:16]}."
     )
     return lines
 

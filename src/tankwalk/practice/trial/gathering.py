@@ -52,7 +52,7 @@ class Gathered(NamedTuple):
     samples: tuple[SampleSeen, ...]
     not_as_planned: NotAsPlanned
     last_entry: int
-    last_digest: str
+    last_digest: str | None
     unfinished: Unfinished | None = None
     """A newer census that is not compared first, for it is not whole."""
 
