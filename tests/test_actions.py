@@ -13,7 +13,8 @@ import pytest
 
 from tankwalk import text
 from tankwalk.pages import help as help_page
-from tankwalk.pages.actions import ACTIONS, EVERYWHERE, by_key, footer, in_scope
+from tankwalk.pages.actions import ACTIONS, EVERYWHERE, by_key, in_scope
+from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, plain
 from tankwalk.practice.round.questions import REASONS
 from tankwalk.screens.base import PAD_NAMES, PAD_WITHOUT_NUM_LOCK, PageScreen

@@ -46,8 +46,9 @@ from tankwalk.pages import tomorrow as tomorrow_page
 from tankwalk.pages import trial as trial_page
 from tankwalk.pages import who as who_page
 from tankwalk.pages import worksheet as worksheet_page
-from tankwalk.pages.actions import ACTIONS, footer
+from tankwalk.pages.actions import ACTIONS
 from tankwalk.pages.big import big
+from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import TONES, Line, Span, filled, line, plain, spread, window, wrapped
 from tankwalk.practice import live_feed, open_list, stock_view
 from tankwalk.practice.board import board

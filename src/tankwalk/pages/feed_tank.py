@@ -13,9 +13,9 @@ from tankwalk import text
 from tankwalk.errors import Refusal
 from tankwalk.figures import percent_of
 from tankwalk.pages import feed_asks, feed_words
-from tankwalk.pages.actions import footer
 from tankwalk.pages.big import big
 from tankwalk.pages.feed_meal import beside, codes, end, listed_words, meal_map
+from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, line, spread, wrapped
 from tankwalk.pages.steps import tail
 from tankwalk.pages.walk import NARROW, shared_out

@@ -9,7 +9,7 @@ from tankwalk.clock import Instant, ago
 from tankwalk.ledger.follow_up_kinds import FollowUpState, FollowUpWhat, MayClose
 from tankwalk.ledger.handovers import HandoverWords
 from tankwalk.pages import due_words, feed_said, follow_up_words, incident_words, meter_words
-from tankwalk.pages.actions import footer
+from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, line, spread, wrapped
 from tankwalk.pages.readings import withdrawn_words
 from tankwalk.pages.room_words import untaken, waiting

@@ -5,7 +5,8 @@ from __future__ import annotations
 from tankwalk import text
 from tankwalk.clock import Instant
 from tankwalk.pages import glossary
-from tankwalk.pages.actions import in_scope, place
+from tankwalk.pages.actions import in_scope
+from tankwalk.pages.footer import place
 from tankwalk.pages.lines import Line, Span, blank, line, spread, wrapped
 from tankwalk.plan import responses
 from tankwalk.plan.bands import describe

@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from tankwalk import text
 from tankwalk.clock import Instant, ago, past
 from tankwalk.ledger.meters import MarkSeen
-from tankwalk.pages.actions import footer
 from tankwalk.pages.big import big
+from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, Span, blank, columns, filled, line, spread, window, wrapped
 from tankwalk.plan.model import Instrument
 from tankwalk.practice.meters import meter_checks, moist_air

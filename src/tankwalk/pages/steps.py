@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tankwalk import text
-from tankwalk.pages.actions import footer
+from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, Span, line, wrapped
 from tankwalk.practice.dialog import Asking
 

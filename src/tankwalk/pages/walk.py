@@ -9,7 +9,7 @@ for all tanks. All of it is drawn from one frozen view: a digit draws the same v
 from __future__ import annotations
 
 from tankwalk import text
-from tankwalk.pages.actions import footer
+from tankwalk.pages.footer import footer
 from tankwalk.pages.incident_words import alarm
 from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, spread
 from tankwalk.pages.readings import fitting

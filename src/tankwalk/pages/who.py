@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from tankwalk.clock import AHEAD, Instant, is_ahead, past
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.pages import hazard_words
-from tankwalk.pages.actions import footer
+from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, Span, filled, line, spread, wrapped
 from tankwalk.plan.model import Checklist, Hazard, Person
 

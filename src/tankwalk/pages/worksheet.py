@@ -10,8 +10,8 @@ from collections.abc import Sequence
 
 from tankwalk import text
 from tankwalk.pages import workings as told
-from tankwalk.pages.actions import footer
 from tankwalk.pages.big import big
+from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, Span, blank, columns, filled, line, spread, window, wrapped
 from tankwalk.practice.site import SITE
 from tankwalk.practice.workings.dose_doubt import Review

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from textual import events
 
 from tankwalk.pages import steps
-from tankwalk.pages.actions import footer
+from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, wrapped
 from tankwalk.practice.dialog import Asking, Hand, Talk
 from tankwalk.practice.site import Site

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tankwalk.errors import Refusal
-from tankwalk.pages.actions import footer
+from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, filled, wrapped
 from tankwalk.pages.room_words import title
 from tankwalk.practice.due.owed import MASS_EVENT

@@ -8,7 +8,7 @@ from tankwalk.errors import Refusal
 from tankwalk.pages import count as page
 from tankwalk.pages import count_words as words
 from tankwalk.pages import steps
-from tankwalk.pages.actions import footer
+from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, filled, spread
 from tankwalk.practice.counting import talk
 from tankwalk.practice.counting.pad import About

@@ -5,7 +5,7 @@ from __future__ import annotations
 from tankwalk.pages import feed_week as week_page
 from tankwalk.pages import ration as ration_page
 from tankwalk.pages import tomorrow as tomorrow_page
-from tankwalk.pages.actions import footer
+from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, wrapped
 from tankwalk.plan.walking_order import walking_order
 from tankwalk.practice.feeding.dispensing import MealList, meal_list

@@ -10,7 +10,8 @@ from tankwalk import paths
 from tankwalk.errors import Refusal
 from tankwalk.ledger.words import WordsIn
 from tankwalk.pages import find as page
-from tankwalk.pages.actions import by_key, footer
+from tankwalk.pages.actions import by_key
+from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, blank, filled, line, wrapped
 from tankwalk.practice.finding.finding import Finder, Found, Hit
 from tankwalk.practice.site import Site

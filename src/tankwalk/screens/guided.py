@@ -6,7 +6,7 @@ from tankwalk import quantity
 from tankwalk.errors import Refusal
 from tankwalk.pages import guided as page
 from tankwalk.pages import steps
-from tankwalk.pages.actions import footer
+from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, filled, spread
 from tankwalk.practice.dialog import Step, Talk
 from tankwalk.practice.livefeed.guided import Danger, Procedure, Stage

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tankwalk.pages import help as page
-from tankwalk.pages.actions import footer
+from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.site import Site

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tankwalk.pages import incident as page
 from tankwalk.pages import incident_words, open_list, steps
-from tankwalk.pages.actions import footer
+from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, wrapped
 from tankwalk.practice import open_list as listed
 from tankwalk.practice.dialog import Talk, writer

@@ -6,7 +6,7 @@ from tankwalk.ledger.feeding import BatchKind
 from tankwalk.pages import batch as batch_page
 from tankwalk.pages import livefeed as page
 from tankwalk.pages import steps
-from tankwalk.pages.actions import footer
+from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, wrapped
 from tankwalk.practice.live_feed import BatchView, LiveFeedView, batch_view, live_feed
 from tankwalk.practice.livefeed import choosing

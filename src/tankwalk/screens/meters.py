@@ -5,7 +5,7 @@ from __future__ import annotations
 from textual import events
 
 from tankwalk.pages import meters as page
-from tankwalk.pages.actions import footer
+from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, wrapped
 from tankwalk.practice.meters.check_talk import LEFT, LISTS, NUMBERS, OVER, READY, WHO, Checking
 from tankwalk.practice.meters.meter_view import Shown, check_view, shown

@@ -7,7 +7,7 @@ from tankwalk.errors import Refusal
 from tankwalk.pages import sample as page
 from tankwalk.pages import sample_words as words
 from tankwalk.pages import steps
-from tankwalk.pages.actions import footer
+from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, filled, spread
 from tankwalk.practice.dialog import Talk
 from tankwalk.practice.samples import sitting_talk, sitting_view

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tankwalk.pages import samples as page
 from tankwalk.pages import steps
-from tankwalk.pages.actions import footer
+from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, blank, wrapped
 from tankwalk.practice.dialog import Step, Talk
 from tankwalk.practice.samples import bulk, entering, sampling, since

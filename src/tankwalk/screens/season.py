@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tankwalk.pages import season as page
-from tankwalk.pages.actions import footer
+from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, wrapped
 from tankwalk.practice.season.view import Season, season
 from tankwalk.practice.site import Site

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tankwalk.pages import steps, stock_tank
 from tankwalk.pages import stock as page
-from tankwalk.pages.actions import footer
+from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, wrapped
 from tankwalk.practice.dialog import Talk, writer
 from tankwalk.practice.site import Site

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tankwalk.pages import tank as page
 from tankwalk.pages import tank_table
-from tankwalk.pages.actions import footer
+from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, wrapped
 from tankwalk.practice.dialog import Step, Talk
 from tankwalk.practice.past import view as past

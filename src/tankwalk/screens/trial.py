@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tankwalk.pages import trial as page
-from tankwalk.pages.actions import footer
+from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, blank, filled, wrapped
 from tankwalk.practice.site import Site
 from tankwalk.practice.trial.comparing import Compared, compared
