@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from tankwalk.ledger.store import Station
     from tankwalk.pages.lines import Line
     from tankwalk.practice.site import Site
-    from tankwalk.screens.openings import Start
+    from tankwalk.screens.beginnings import Start
 
 PRINT_WIDTH = 80
 """Cells of a printed page."""

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     import argparse
 
     from tankwalk.practice.site import Site
-    from tankwalk.screens.openings import Start
+    from tankwalk.screens.beginnings import Start
 
 
 def walk(arguments: argparse.Namespace) -> int:
@@ -43,7 +43,7 @@ def look(arguments: argparse.Namespace) -> int:
     if not arguments.plain:
         need_terminal()
         from tankwalk.practice.round.looks import asked_at
-        from tankwalk.screens.openings import LookAt
+        from tankwalk.screens.beginnings import LookAt
 
         site = open_site_of(arguments)
         if arguments.who is None:
@@ -65,7 +65,7 @@ def count(arguments: argparse.Namespace) -> int:
     """Count sub-samples, on the screen or line by line."""
     if not arguments.plain:
         need_terminal()
-        from tankwalk.screens.openings import CountAt
+        from tankwalk.screens.beginnings import CountAt
 
         site = open_site_of(arguments)
         return on_screen(site, CountAt(arguments.batch, arguments.who))
@@ -88,7 +88,7 @@ def guided(arguments: argparse.Namespace) -> int:
     if not arguments.plain:
         need_terminal()
         from tankwalk.practice.livefeed.guided_sitting import taken_up
-        from tankwalk.screens.openings import GuidedAt
+        from tankwalk.screens.beginnings import GuidedAt
 
         site, name = open_site_of(arguments), arguments.name or ""
         try:

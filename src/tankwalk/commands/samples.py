@@ -30,7 +30,7 @@ def sample(arguments: argparse.Namespace) -> int:
 
     if not arguments.plain:
         need_terminal()
-        from tankwalk.screens.openings import SampleAt
+        from tankwalk.screens.beginnings import SampleAt
 
         site = open_site_of(arguments)
         tank = tank_of(site, arguments.tank).code

@@ -20,7 +20,8 @@ from tankwalk.pages.actions import ACTIONS
 from tankwalk.practice.site import Site
 from tankwalk.screens._textual_private import forgive_bad_bytes, paint_changed_cells_only
 from tankwalk.screens.base import PageScreen
-from tankwalk.screens.openings import Openings, Start
+from tankwalk.screens.beginnings import Start
+from tankwalk.screens.openings import Openings
 from tankwalk.screens.tones import LOOKS, after
 
 KEPT = "Everything accepted is kept"

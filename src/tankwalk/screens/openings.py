@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from importlib import import_module
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.practice.site import Site
 from tankwalk.screens.base import PageScreen
+from tankwalk.screens.beginnings import CountAt, GuidedAt, LookAt, SampleAt, Start
 from tankwalk.screens.moments import Moments
 
 if TYPE_CHECKING:
@@ -18,37 +19,6 @@ if TYPE_CHECKING:
     from tankwalk.practice.round.looks import Asked
     from tankwalk.practice.workings.worksheet import Worksheet
 
-
-class LookAt(NamedTuple):
-    """What to look at first, by place and item code, and who looks."""
-
-    asked: Asked
-    who: str
-
-
-class CountAt(NamedTuple):
-    """What is counted first: a batch, or None to be asked; and who counts, where known."""
-
-    batch: str | None
-    who: str | None
-
-
-class SampleAt(NamedTuple):
-    """Whose fish are looked at one by one, by whom where known, and whether blind."""
-
-    tank: str
-    who: str = ""
-    blind: bool = False
-
-
-class GuidedAt(NamedTuple):
-    """A guided procedure by its name: a batch under way, or which is begun; "" is asked."""
-
-    name: str
-
-
-Start = str | tuple[RoundSeen, str] | LookAt | CountAt | SampleAt | GuidedAt
-"""A screen by name, a round and who walks it, what to look at, to count, or to sample."""
 
 SCREENS = {
     "board": "board.BoardScreen",
