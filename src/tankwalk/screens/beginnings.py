@@ -1,4 +1,4 @@
-"""What the program can begin with: a page by name, a round, a look, a count, a sample, a procedure."""
+"""What the program can begin with: a page, a round, a look, a count, a sample, a procedure."""
 
 from __future__ import annotations
 
