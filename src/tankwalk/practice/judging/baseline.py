@@ -51,12 +51,15 @@ def deadband(item: Item) -> float:
 
 
 def valid(looks: Sequence[ValueSeen], item: str, marks: Sequence[MarkSeen]) -> list[ValueSeen]:
-    """Looks that count: no first value a second did not confirm, none of a suspect meter."""
+    """Looks, oldest first, that count: no first value a second did not confirm, none suspect."""
+    # Marks grow with the record, looks do not: only those that reach to these looks are asked.
+    begun = looks[0].at if looks else 0
+    reach = [mark for mark in marks if mark.until >= begun and mark.item == item]
     kept = []
     for nth, look in enumerate(looks):
         after = looks[nth + 1] if nth + 1 < len(looks) else None
         superseded = after is not None and after.recheck and after.round == look.round
-        if not superseded and mark_of(marks, look.instrument, item, look.at) is None:
+        if not superseded and mark_of(reach, look.instrument, item, look.at) is None:
             kept.append(look)
     return kept
 
