@@ -18,7 +18,7 @@ SCROLLS = ("up", "down", "left", "right")
 
 
 class AskingScreen(PageScreen):
-    """A page that asks below it. Subclasses read the record anew in `look`."""
+    """A page that asks below it; one that shows what is in the record reads it anew in `look`."""
 
     def __init__(self, site: Site) -> None:
         super().__init__(site)
@@ -26,8 +26,7 @@ class AskingScreen(PageScreen):
         self.asking: Asking | None = None
 
     def look(self) -> None:
-        """Read the record anew."""
-        raise NotImplementedError
+        """Read the record anew; nothing to do where only what this screen wrote is shown."""
 
     def arrive(self) -> None:
         self.hand.forget()

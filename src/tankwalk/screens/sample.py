@@ -51,9 +51,6 @@ class SampleScreen(AskingScreen):
         else:
             self.draw()
 
-    def look(self) -> None:
-        """Nothing of the record is shown that this screen did not write."""
-
     # ---- the page
 
     def lines(self, width: int, height: int) -> list[Line]:

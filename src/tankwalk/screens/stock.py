@@ -16,7 +16,7 @@ from tankwalk.screens.base import PageScreen
 
 
 class _StockScreen(AskingScreen):
-    """What both share: the view, the talks, and which tank they are about."""
+    """What both share: the view, and the talks about the tank of `place_here`."""
 
     def __init__(self, site: Site) -> None:
         super().__init__(site)
@@ -27,28 +27,20 @@ class _StockScreen(AskingScreen):
     def look(self) -> None:
         self.view = view(self.site)
 
-    @property
-    def tank(self) -> str:
-        """The tank that Enter is about; "" without one."""
-        raise NotImplementedError
-
     def do_take(self) -> None:
         """Count or move fish of the tank."""
-        if not self.tank:
+        if not self.place_here():
             self.say("The plan has no tank.")
             return
-        self.ask(entering.enter(self.site, self.hand, self.tank))
+        self.ask(entering.enter(self.site, self.hand, self.place_here()))
 
     def do_undo(self) -> None:
         """Take back one's own newest movement."""
-        self.ask(entering.take_back(self.site, self.hand, self.tank))
-
-    def place_here(self) -> str:
-        return self.tank
+        self.ask(entering.take_back(self.site, self.hand, self.place_here()))
 
     def do_dead(self) -> None:
         """Count the dead of the tank: a look of its own, judged and with causes as in a round."""
-        if self.tank and self.site.plan.find_item(MORTS) is not None:
+        if self.place_here() and self.site.plan.find_item(MORTS) is not None:
             self.ask(self._who_counts())
         else:
             self.say("The plan asks for no count of the dead.")
@@ -61,7 +53,7 @@ class _StockScreen(AskingScreen):
         super()._went_on()
         if self.asking is None and self._counts:
             who, self._counts = self._counts, ""
-            self.tankwalk.look_at(((self.tank, MORTS),), who, None)
+            self.tankwalk.look_at(((self.place_here(), MORTS),), who, None)
 
 
 class StockScreen(_StockScreen):
@@ -85,8 +77,7 @@ class StockScreen(_StockScreen):
             self.at = codes.index(tank)
             self.draw()
 
-    @property
-    def tank(self) -> str:
+    def place_here(self) -> str:
         return self.view.rows[self.at].tank.code if self.view.rows else ""
 
     def lines(self, width: int, height: int) -> list[Line]:
@@ -113,8 +104,8 @@ class StockScreen(_StockScreen):
 
     def do_account(self) -> None:
         """The whole account of the tank that is marked."""
-        if self.asking is None and self.tank:
-            self.tankwalk.stock_of(self.tank)
+        if self.asking is None and self.place_here():
+            self.tankwalk.stock_of(self.place_here())
 
     def do_board(self) -> None:
         self.tankwalk.back_to(self.came_from)
@@ -133,8 +124,7 @@ class StockTankScreen(_StockScreen):
         """Take another tank."""
         self.code = tank
 
-    @property
-    def tank(self) -> str:
+    def place_here(self) -> str:
         return self.code
 
     def lines(self, width: int, height: int) -> list[Line]:
