@@ -14,6 +14,7 @@ from datetime import date
 
 from tankwalk.pages.glyphs import strip
 from tankwalk.pages.lines import Span, flag_tone
+from tankwalk.plan.bands import edges
 from tankwalk.plan.model import Limits
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.past.dead import Dead, DeadDay
@@ -114,7 +115,7 @@ def rows_of(one: Series, many: int) -> Rows:
         return Rows(float(min(words, many)), 1.0, min(words, many))
     # Where the band moves, its ends of days gone by may lie beyond the rows.
     last = one.limits_on(one.window.last)
-    ends = [edge for edge in edges(last) if edge is not None]
+    ends = [edge for edge in _edges(last) if edge is not None]
     taken = [look for look in one.taken if look.value is not None]
     usual = [v for look in taken if look.flag < Flag.WATCH and not look.suspect for v in _all(look)]
     every = [v for look in taken for v in _all(look)]
@@ -165,14 +166,9 @@ def _many(low: float, high: float, step: float) -> int:
     return max(1, round((_up(high, step) - _down(low, step)) / step))
 
 
-def edges(limits: Limits | None) -> tuple[float | None, float | None]:
-    """Both ends of a band: on each side its first limit, None where it is open."""
-    if limits is None:
-        return None, None
-    lows = (limits.watch_below, limits.act_below, limits.urgent_below)
-    highs = (limits.watch_above, limits.act_above, limits.urgent_above)
-    low = next((edge for edge in lows if edge is not None), None)
-    return low, next((edge for edge in highs if edge is not None), None)
+def _edges(limits: Limits | None) -> tuple[float | None, float | None]:
+    """Both ends of a band; (None, None) on a day that has none."""
+    return (None, None) if limits is None else edges(limits)
 
 
 def labels(one: Series, rows: Rows) -> list[str]:
@@ -271,7 +267,7 @@ def _ground(one: Series, across: Axis, rows: Rows) -> tuple[list[list[str]], lis
     cells = [[" "] * across.cells for _ in range(rows.many)]
     tones = [["plain"] * across.cells for _ in range(rows.many)]
     for cell in range(across.cells):
-        low, high = edges(one.limits_on(across.day_at(cell)))
+        low, high = _edges(one.limits_on(across.day_at(cell)))
         if low is None and high is None:
             continue
         dotted = _dotted(across, cell)

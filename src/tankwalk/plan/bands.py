@@ -137,8 +137,7 @@ def describe(band: Band, item: Item) -> str:
 
     Each side shows its first limit: watch, else act, else urgent.
     """
-    low = _first(band.limits.watch_below, band.limits.act_below, band.limits.urgent_below)
-    high = _first(band.limits.watch_above, band.limits.act_above, band.limits.urgent_above)
+    low, high = edges(band.limits)
     if low is not None and high is not None:
         # A minus sign after a dash reads as two dashes.
         dash = " to " if low < 0 or high < 0 else " - "
@@ -148,6 +147,14 @@ def describe(band: Band, item: Item) -> str:
     if high == 0.0 and band.limits.sees is not None:
         return f"< {limit_words(band.limits.sees, item)}"  # not detected by a kit that sees it
     return "any" if high is None else f"<= {limit_words(high, item)}"
+
+
+def edges(limits: Limits) -> tuple[float | None, float | None]:
+    """Both ends of a band, in the item's unit: each side's first limit, None where it is open."""
+    return (
+        _first(limits.watch_below, limits.act_below, limits.urgent_below),
+        _first(limits.watch_above, limits.act_above, limits.urgent_above),
+    )
 
 
 def _first(*limits: float | None) -> float | None:

@@ -7,7 +7,7 @@ from datetime import date
 from math import fsum, log10, sqrt
 
 from tankwalk.clock import Instant, at, zone
-from tankwalk.plan.bands import band_for
+from tankwalk.plan.bands import band_for, edges
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item, Level, Limits, Plan, Tank
 from tankwalk.practice.judging.life import looks_of
@@ -174,13 +174,3 @@ def bands_of(plan: Plan, item: Item, tank: Tank, first: date, last: date) -> Ban
         if not found or found[-1][1:] != step[1:]:
             found.append(step)
     return Bands(item.code, tank.code, tuple(found))
-
-
-def edges(limits: Limits) -> tuple[float | None, float | None]:
-    """The band's edges: the first limit there is on each side."""
-    below = (limits.watch_below, limits.act_below, limits.urgent_below)
-    above = (limits.watch_above, limits.act_above, limits.urgent_above)
-    return (
-        next((one for one in below if one is not None), None),
-        next((one for one in above if one is not None), None),
-    )
