@@ -8,9 +8,9 @@ from tankwalk import quantity
 from tankwalk.errors import Refusal
 from tankwalk.pages import guided as page
 from tankwalk.plain_flag import talked
-from tankwalk.practice.dialog import Hand, Step, Talk
+from tankwalk.practice.dialog import Hand, Talk
 from tankwalk.practice.livefeed.guided import Guide, Procedure, Stage
-from tankwalk.practice.livefeed.guided_sitting import WHICH, GuidedSitting, taken_up, under_way
+from tankwalk.practice.livefeed.guided_sitting import GuidedSitting, taken_up, which
 from tankwalk.practice.site import Site
 
 Say = Callable[[str], None]
@@ -59,18 +59,10 @@ class PlainGuided:
         self.sitting = taken_up(self.site, name or "")
         if self.sitting is not None:
             return True
-        return talked(self._which(under_way(self.site)), self.answers, self.say)
+        return talked(self._which(), self.answers, self.say)
 
-    def _which(self, going: list[Guide]) -> Talk:
-        words = [f"go on: {one.batch}, begun {one.begun.hm()} by {one.who}" for one in going]
-        answer = yield Step("What is done?", (*words, *(named for _, named in WHICH)))
-        if answer.number <= len(going):
-            one = going[answer.number - 1]
-            self.sitting = GuidedSitting(self.site, one.procedure, one.batch)
-            return ""
-        sitting = GuidedSitting(self.site, WHICH[answer.number - len(going) - 1][0])
-        sitting.check()
-        self.sitting = sitting
+    def _which(self) -> Talk:
+        self.sitting = yield from which(self.site)
         return ""
 
     def _begun(self, sitting: GuidedSitting) -> int | None:

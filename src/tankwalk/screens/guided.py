@@ -8,9 +8,9 @@ from tankwalk.pages import guided as page
 from tankwalk.pages import steps
 from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, filled, spread
-from tankwalk.practice.dialog import Step, Talk
+from tankwalk.practice.dialog import Talk
 from tankwalk.practice.livefeed.guided import Danger, Procedure, Stage
-from tankwalk.practice.livefeed.guided_sitting import WHICH, GuidedSitting, taken_up, under_way
+from tankwalk.practice.livefeed.guided_sitting import GuidedSitting, taken_up, which
 from tankwalk.practice.site import Site
 from tankwalk.screens.asking import AskingScreen
 from tankwalk.screens.base import NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK
@@ -57,17 +57,7 @@ class GuidedScreen(AskingScreen):
             self.ask(self._which())
 
     def _which(self) -> Talk:
-        """Which procedure: one under way, or a new one."""
-        going = under_way(self.site)
-        words = tuple(f"go on: {one.batch}, begun {one.begun.hm()} by {one.who}" for one in going)
-        answer = yield Step("What is done?", (*words, *(name for _, name in WHICH)))
-        if answer.number <= len(going):
-            one = going[answer.number - 1]
-            self.sitting = GuidedSitting(self.site, one.procedure, one.batch)
-            return ""
-        sitting = GuidedSitting(self.site, WHICH[answer.number - len(going) - 1][0])
-        sitting.check()
-        self.sitting = sitting
+        self.sitting = yield from which(self.site)
         return ""
 
     # ---- the page

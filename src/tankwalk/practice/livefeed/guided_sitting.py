@@ -66,6 +66,19 @@ def under_way(site: Site) -> list[Guide]:
     return sorted(found, key=lambda one: -one.begun.utc)
 
 
+def which(site: Site) -> Generator[Step, Answer, GuidedSitting]:
+    """Ask which procedure: one under way, or a new one; Refusal where the plan cannot begin it."""
+    going = under_way(site)
+    words = [f"go on: {one.batch}, begun {one.begun.hm()} by {one.who}" for one in going]
+    answer = yield Step("What is done?", (*words, *(named for _, named in WHICH)))
+    if answer.number <= len(going):
+        one = going[answer.number - 1]
+        return GuidedSitting(site, one.procedure, one.batch)
+    sitting = GuidedSitting(site, WHICH[answer.number - len(going) - 1][0])
+    sitting.check()
+    return sitting
+
+
 class GuidedSitting:
     """One procedure as one person has it in hand; every act is on the disk before it returns."""
 
