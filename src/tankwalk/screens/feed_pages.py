@@ -15,35 +15,24 @@ from tankwalk.practice.feeding.week import Week, week
 from tankwalk.practice.site import Site
 from tankwalk.screens.base import PageScreen
 from tankwalk.screens.feed import FeedingScreen, FeedScreen
+from tankwalk.screens.read_only import ReadOnlyScreen
 
 
-class TomorrowScreen(PageScreen):
+class TomorrowScreen(ReadOnlyScreen):
     """What tomorrow's meals need, worked backwards to tonight."""
 
     scope = "tomorrow"
-    keeps = False
 
     def __init__(self, site: Site) -> None:
         super().__init__(site)
         self.view: Tomorrow | None = None
-        self.came_from: PageScreen | None = None
 
-    def arrive(self) -> None:
-        front = self.tankwalk.screen
-        if isinstance(front, PageScreen) and front.scope not in (self.scope, "help"):
-            self.came_from = front
-        self.top, self.said = 0, ""
+    def look(self) -> None:
         self.view = tomorrow(self.site)
-        super().arrive()
 
     def lines(self, width: int, height: int) -> list[Line]:
-        said = wrapped(width, self.said, "check", 3) if self.said else []
         whole = [] if self.view is None else tomorrow_page.draw(self.view, width)
-        shown = self.scrolled(whole, width, height - 1 - len(said))
-        return [*shown, *said, footer(self.scope, width)]
-
-    def do_board(self) -> None:
-        self.tankwalk.back_to(self.came_from)
+        return self.framed(whole, width, height)
 
 
 class RationScreen(PageScreen):

@@ -9,14 +9,13 @@ from tankwalk.practice.site import Site
 from tankwalk.practice.trial.comparing import Compared, compared
 from tankwalk.practice.trial.courses import Courses, courses
 from tankwalk.practice.trial.gathering import Gathered, gather
-from tankwalk.screens.base import PageScreen
+from tankwalk.screens.read_only import ReadOnlyScreen
 
 
-class TrialScreen(PageScreen):
+class TrialScreen(ReadOnlyScreen):
     """Draws the comparison of one measure; nothing can be kept here."""
 
     scope = "trial"
-    keeps = False
 
     def __init__(self, site: Site) -> None:
         super().__init__(site)
@@ -26,17 +25,12 @@ class TrialScreen(PageScreen):
         self.days: Courses | None = None
         self.whole = False
         """Whether the tanks stand one by one."""
-        self.came_from: PageScreen | None = None
 
-    def arrive(self) -> None:
-        front = self.tankwalk.screen
-        if isinstance(front, PageScreen) and front.scope not in (self.scope, "help"):
-            self.came_from = front
-        self.top, self.whole, self.said = 0, False, ""
+    def look(self) -> None:
+        self.whole = False
         self.gathered = gather(self.site)
         codes = [one.code for one in self.gathered.measures]
         self._show(self.code if self.code in codes else codes[0])
-        super().arrive()
 
     def _show(self, code: str) -> None:
         if self.gathered is None:
