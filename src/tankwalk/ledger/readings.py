@@ -31,6 +31,16 @@ class Seen(NamedTuple):
 
 
 # CROSS JOIN keeps SQLite to this order, entry first: left to itself it may scan all of `reading`.
+_PAST = """
+  SELECT r.entry, r.value, r.qualifier, r.observed_at, e.utc_offset, e.late_s, r.flag,
+    r.recheck, e.round, m.code, w.initials
+  FROM reading r CROSS JOIN entry e ON e.n = r.entry
+  CROSS JOIN person w ON w.id = e.who LEFT JOIN instrument m ON m.id = r.instrument
+  WHERE r.place = (SELECT id FROM place WHERE code = :place)
+  AND r.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)
+"""
+"""One item at one place as a `PastSeen`, for `_past`."""
+
 _SEEN = """
 SELECT e.n, p.code, i.code, i.unit, r.value, coalesce(r.typed, printf('%.10g', r.value)),
   r.qualifier, e.reason, e.observed_at, e.utc_offset, w.initials, m.code, r.flag, r.recheck,
@@ -226,13 +236,7 @@ class ReadingQuestions(Questions):
 
         Oldest first, and what was not taken among it.
         """
-        sql = f"""
-          SELECT r.entry, r.value, r.qualifier, r.observed_at, e.utc_offset, e.late_s, r.flag,
-            r.recheck, e.round, m.code, w.initials
-          FROM reading r CROSS JOIN entry e ON e.n = r.entry
-          CROSS JOIN person w ON w.id = e.who LEFT JOIN instrument m ON m.id = r.instrument
-          WHERE r.place = (SELECT id FROM place WHERE code = :place)
-          AND r.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)
+        sql = f"""{_PAST}
           AND r.observed_at BETWEEN :since AND :until AND {stands("r.entry")}
           ORDER BY r.observed_at, r.entry"""
         asked = {"place": place, "item": item, "unit": unit, "since": since, "until": until}
@@ -244,13 +248,7 @@ class ReadingQuestions(Questions):
 
         What was not taken is among them.
         """
-        sql = f"""
-          SELECT r.entry, r.value, r.qualifier, r.observed_at, e.utc_offset, e.late_s, r.flag,
-            r.recheck, e.round, m.code, w.initials
-          FROM reading r CROSS JOIN entry e ON e.n = r.entry
-          CROSS JOIN person w ON w.id = e.who LEFT JOIN instrument m ON m.id = r.instrument
-          WHERE r.place = (SELECT id FROM place WHERE code = :place)
-          AND r.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)
+        sql = f"""{_PAST}
           AND {stands("r.entry")} ORDER BY r.observed_at DESC, r.entry DESC LIMIT :limit"""
         asked = {"place": place, "item": item, "unit": unit, "limit": limit}
         return [_past(row) for row in self.db.execute(sql, asked)][::-1]

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from tankwalk.ledger.stock import What
 from tankwalk.practice.stock.numbers import StockNumbers
 from tankwalk.rows import NamedTuple
 
@@ -72,7 +73,7 @@ def animal_use(every: Iterable[StockNumbers], code: str = "", approved: int = 0)
 
 
 def _use(one: StockNumbers) -> Use:
-    moved_in = sum(m.fish for m in one.movements if m.what == "moved in")
+    moved_in = sum(m.fish for m in one.movements if m.what == What.MOVED_IN)
     return Use(
         one.tank,
         one.stocked.fish,
