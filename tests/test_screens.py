@@ -49,11 +49,22 @@ class Room:
         """Keys as a terminal sends them, as fast as it can."""
         for key in keys:
             self.app.post_message(events.Key(key, TYPES.get(key, key if len(key) == 1 else None)))
-        await self.pilot.pause()
+        await self.settle()
+
+    async def settle(self) -> None:
+        """Wait until the page in front has taken all that came; a key may have put it there.
+
+        A pause waits for the page that was in front when it began, and the one that comes to the
+        front still has to be told so and drawn: on a slow machine that is after the pause.
+        """
+        front = None
+        while front is not self.app.screen:
+            front = self.app.screen
+            await self.pilot.pause()
 
     async def paste(self, words: str) -> None:
         self.app.post_message(events.Paste(words))
-        await self.pilot.pause()
+        await self.settle()
 
     async def begin(self) -> None:
         """From the board to the first stop, as PB."""
