@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 from tankwalk.plan.asking import weekdays
 from tankwalk.plan.fields import Names, PlanRow
-from tankwalk.plan.model import LOOKS, Item, Looks, OnCall
+from tankwalk.plan.model import Item
+from tankwalk.plan.on_call import LOOKS, Looks, OnCall
 
 SHORTEST_MIN = 1.0
 LONGEST_MIN = 7 * 24 * 60.0

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from tankwalk.plan.judging import LIMITS
+
 KEYS: dict[str, dict[str, str]] = {
     "site": {
         "name": '"My hatchery room"',
@@ -236,6 +238,8 @@ KEYS: dict[str, dict[str, str]] = {
         "dated": "2026-04-01",
         "note": '"agreed at the spring meeting"',
     },
+    "judging": {key: f"{known.usual:g}" for key, known in LIMITS.items()}
+    | {"owner": '"TS"', "source": '"our own counts of May"', "dated": "2026-05-20"},
     "notes": {"canned": '["siphoned late"]'},
 }
 """Every table of a plan, every key in it, and how one is written."""
@@ -254,6 +258,7 @@ ONCE = (
     "looks",
     "trial",
     "hatching",
+    "judging",
     "notes",
     "decapsulation",
     "disinfection",

@@ -11,6 +11,7 @@ from tankwalk.plan import (
     feeding,
     guided,
     incidents,
+    judging_table,
     livefeed,
     products,
     rooms,
@@ -188,6 +189,7 @@ def _plan(rows: dict[str, list[PlanRow]], text: str, faults: list[Fault]) -> Pla
         cultures=cultures.read_cultures(rows["culture"], Names("culture")),
         stock=cultures.read_stock(rows["stock"], (codes, lots_of_cysts)),
         trial=trials.read_trial(rows["trial"], names["person"]),
+        judging=judging_table.read_judging(rows["judging"], names["person"]),
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, time
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
@@ -16,6 +16,10 @@ from tankwalk.plan.feed_model import Ration as Ration
 from tankwalk.plan.feed_model import RationBy as RationBy
 from tankwalk.plan.feed_model import Sampling as Sampling
 from tankwalk.plan.feed_model import on_weekday
+from tankwalk.plan.judging import JudgingLimits
+from tankwalk.plan.on_call import LOOKS as LOOKS
+from tankwalk.plan.on_call import Looks as Looks
+from tankwalk.plan.on_call import OnCall as OnCall
 from tankwalk.plan.procedures import Decapsulation, Disinfection
 from tankwalk.plan.trial import Trial
 from tankwalk.plan.vessels import Culture, Ordered
@@ -58,44 +62,6 @@ class Person(NamedTuple):
     role: str = ""
     phone: str = ""
     duty: str = "technician"
-
-
-class OnCall(NamedTuple):
-    """Who is phoned in a stretch of the day: from one wall-clock time to another, on some days.
-
-    A stretch that begins later than it ends runs over midnight, on the day it begins; one that
-    begins when it ends is a whole day. `weekdays` are ISO (1 Monday), of which none means every
-    day.
-    """
-
-    who: str
-    start: time
-    end: time
-    weekdays: tuple[int, ...] = ()
-
-    def holds(self, wall: datetime) -> bool:
-        """Whether it covers a wall-clock moment."""
-        at, day = wall.time(), wall.date()
-        if self.start < self.end:
-            return self.start <= at < self.end and on_weekday(self.weekdays, day)
-        if at >= self.start:
-            return on_weekday(self.weekdays, day)
-        return at < self.end and on_weekday(self.weekdays, day - timedelta(days=1))
-
-
-class Looks(NamedTuple):
-    """Minutes after which what is out of band is looked at again, by how serious it is.
-
-    None where an item leaves it to the site.
-    """
-
-    watch: float | None = None
-    act: float | None = None
-    urgent: float | None = None
-
-
-LOOKS = Looks(watch=120.0, act=30.0, urgent=5.0)
-"""Where the plan says nothing. Common practice, no source."""
 
 
 class Instrument(NamedTuple):
@@ -443,6 +409,7 @@ class Plan(NamedTuple):
     stock: tuple[Ordered, ...] = ()
     trial: Trial | None = None
     protocol: Protocol = Protocol()
+    judging: JudgingLimits = JudgingLimits()
 
     def called_at(self, wall: datetime) -> Person | None:
         """Who is on call at a wall-clock moment: the first line of the plan that covers it."""
