@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from enum import StrEnum
-from math import exp
+from math import exp, hypot, sqrt
 from random import Random
 from typing import NamedTuple
 
@@ -74,6 +74,19 @@ class Planted(NamedTuple):
         }.get(self.item, ())
         more = ("level", "screen") if self.level else ()
         return {(tank, item) for tank in self.tanks for item in (*items, *more)}
+
+
+class Truth(NamedTuple):
+    """What only the maker of the water knows of one look: for the ideal detector of the bench."""
+
+    mean: float
+    """What is read here when nothing is wrong and nothing shakes."""
+    sd: float
+    """Spread of one look, the step to which it is read within."""
+    shared: float
+    """Spread of what the whole loop shares from round to round."""
+    follows: float
+    """How much of that stays until the next round, 0 to 1."""
 
 
 class Decoy(NamedTuple):
@@ -253,6 +266,10 @@ def decoys(luck: Random, room: Room) -> list[Decoy]:
 # ---- what the meters show
 
 
+STAYS = 0.5
+"""How much of what a loop's water has beside its usual is still there a round later."""
+
+
 class Water:
     """What is read and counted, look by look; drawn in the order in which it is asked."""
 
@@ -277,12 +294,13 @@ class Water:
         self._left: dict[str, float] = {}
         self._counts: dict[tuple[str, int], int] = {}
         self._typed: dict[tuple[str, str], str] = {}
+        self._shared = {"temp": noise.loop_temp, "do": noise.loop_do, "ph": noise.loop_ph}
 
     def _walks(self, sd: float) -> list[float]:
         """What all tanks of a loop share: it wanders, each round half of what it was."""
         found, now = [], self.luck.gauss(0, sd)
         for _ in self.room.stops:
-            now = 0.5 * now + self.luck.gauss(0, sd * 0.866)
+            now = STAYS * now + self.luck.gauss(0, sd * (1 - STAYS**2) ** 0.5)
             found.append(now)
         return found
 
@@ -302,27 +320,54 @@ class Water:
 
     def _state(self, tank: str, item: str, index: int) -> float:
         """What the tank holds in this round when nothing is wrong."""
+        own = self.luck.gauss(0, 0.8 * self._spread.get(item, 0.0))
+        usual = self._usual(tank, item, index)
+        if item == "level":
+            return usual + self.luck.choice((-0.5, 0.0, 0.0, 0.0, 0.5))
+        if item == "flow":
+            return usual + self.room.usual.flow * own
+        return usual + self._wander[self.room.loop_of[tank], item][index] + own
+
+    def _usual(self, tank: str, item: str, index: int) -> float:
+        """The same without what shakes: the tank, the plan, the day and the part of the day."""
         room, usual = self.room, self.room.usual
         stop = room.stops[index]
-        loop, late = room.loop_of[tank], 0.3 * (stop.part == "pm")
-        own = self.luck.gauss(0, 0.8 * self._spread.get(item, 0.0))
         if item == "level":
-            return 8.0 + self.luck.choice((-0.5, 0.0, 0.0, 0.0, 0.5))
+            return 8.0
         if item == "flow":
-            return usual.flow * (1 + room.offset[tank, "flow"] + own)
-        wander = self._wander[loop, item][index] + room.offset[tank, item] + own
+            return usual.flow * (1 + room.offset[tank, "flow"])
+        always = room.offset[tank, item]
         if item == "temp":
-            return room.target(stop.day) + 0.3 * late + wander
+            return room.target(stop.day) + 0.3 * 0.3 * (stop.part == "pm") + always
         if item == "ph":
             dosed = next((d for d in self.quiet if d.name == "bicarbonate by plan"), None)
             risen = 0.0
             if dosed is not None and index > dosed.first:
                 hours = (stop.at.utc - room.stops[dosed.first].at.utc) / 3600 - 2
                 risen = 0.11 * exp(-max(0.0, hours) / 40)
-            return usual.ph - usual.ph_fall * stop.day + risen + wander
+            return usual.ph - usual.ph_fall * stop.day + risen + always
         full = saturation(room.target(stop.day), 0.0, PRESSURE_MMHG)
         part = usual.sat - usual.sat_fall * stop.day
-        return full * part - room.noise.swing * (stop.part == "pm") + wander
+        return full * part - room.noise.swing * (stop.part == "pm") + always
+
+    def truth(self, tank: str, item: str, index: int, meter: str | None) -> Truth:
+        """What is known of a look by whoever made it."""
+        scale = self.room.usual.flow if item == "flow" else 1.0
+        bias = 0.0 if meter is None else self.room.bias.get((meter, item), 0.0)
+        step = 10.0 ** -self.decimals(item)
+        spread = sqrt(0.1) if item == "level" else self._spread[item] * scale
+        return Truth(
+            self._usual(tank, item, index) + bias,
+            hypot(spread, step / sqrt(12)),
+            self._shared.get(item, 0.0),
+            STAYS,
+        )
+
+    def decimals(self, item: str) -> int:
+        """To how many decimals an item is read here."""
+        habits = self.room.habits
+        several = {"do": habits.oxygen_decimals, "flow": habits.flow_decimals, "ph": 2}
+        return several.get(item, 1)
 
     def _wrong(self, tank: str, item: str, index: int, meter: str | None, utc: int) -> float:
         """What is wrong with a value, in the item's unit."""
@@ -368,8 +413,7 @@ class Water:
         room, stop, bad = self.room, self.room.stops[index], self.planted
         hit = bad is not None and bad.item == "morts" and tank in bad.tanks
         share = (0.7 if stop.part == "am" else 0.3) if room.habits.afternoon_morts else 1.0
-        mean = self._living[tank] * seen_rate(room.age + stop.day) * share
-        mean *= room.offset[tank, "morts"]
+        mean = self.expected_dead(tank, index)
         if hit and bad is not None and bad.first <= index <= bad.last:
             if bad.fault is Fault.MORT_JUMP:
                 mean *= bad.amount if index == bad.first else 1 + (bad.amount - 1) / 2
@@ -385,6 +429,13 @@ class Water:
             fish = self._counts[tank, index - 1]
         self._counts[tank, index] = fish
         return fish
+
+    def expected_dead(self, tank: str, index: int) -> float:
+        """The mean of a count where nothing is wrong; right until the next count of the tank."""
+        room, stop = self.room, self.room.stops[index]
+        share = (0.7 if stop.part == "am" else 0.3) if room.habits.afternoon_morts else 1.0
+        mean = self._living[tank] * seen_rate(room.age + stop.day) * share
+        return mean * room.offset[tank, "morts"]
 
     def size_of_count(self) -> str:
         """How large the count was that was entered wrong, or those of the sisters of a 0."""

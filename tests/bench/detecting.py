@@ -1,0 +1,219 @@
+"""What can be found at all, and how much of it is: an ideal detector and ours on the same series.
+
+    python tests/bench/detecting.py 1 40          # seasons in memory, tuning seeds 1 to 40
+
+Both are held to the same false alarms a day of twelve tanks, found on quiet seasons of the same
+seeds; then every fault is planted in every seed. Seeds 1 to 200 are for tuning; what is published
+is from `20260510/0` on (tests/chance_seasons.py), which nobody tunes on.
+"""
+
+from __future__ import annotations
+
+import argparse
+import time
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import NamedTuple
+
+import detect_ideal
+from detect_ideal import TOLD_APART, AtRound, Scored
+from detect_series import Series, series
+
+from chance_seasons import share, table
+from chance_water import Fault, Planted
+from tankwalk.science.signals import median
+
+METERS = (Fault.METER_DRIFT, Fault.METER_STEP)
+LOOPS = (Fault.LOOP_OXYGEN, Fault.LOOP_TEMP, Fault.BICARBONATE)
+TANKS = (Fault.TANK_OXYGEN, Fault.TANK_DRIFT, Fault.MORT_JUMP, Fault.MORT_RISE)
+FAULTS = (*METERS, *LOOPS, *TANKS)
+"""What shows over rounds; what goes wrong as it is typed is no matter of a detector."""
+
+FALSE_A_DAY = 0.2
+"""False alarms a day of twelve tanks, of all items and the dead together."""
+AFTER = 3 * 3600
+"""An alarm counts this long after the last round that shows what was planted."""
+
+Detector = Callable[[Series], list[list[AtRound]]]
+"""What a detector finds of a season: for each item, round by round, with its scores."""
+
+
+class Alarm(NamedTuple):
+    """One part that was told at the end of a round; `rivals` could not be told from it."""
+
+    at: int
+    round: int
+    told: Scored
+    rivals: tuple[Scored, ...]
+    new: bool
+    """It was not told of the round before."""
+
+
+def ideal(season: Series) -> list[list[AtRound]]:
+    """The detector that knows all but what went wrong."""
+    found = [detect_ideal.readings(item, looks) for item, looks in season.looks.items()]
+    return [*found, detect_ideal.counts(season.dead)]
+
+
+def alarms(rounds: Sequence[AtRound], threshold: float) -> Iterator[Alarm]:
+    """What is told of one item: in every round the strongest first, and none of its tanks twice."""
+    before: set[tuple[str, str]] = set()
+    for here in rounds:
+        told: set[str] = set()
+        now = set()
+        for one in here.found:
+            if one.score < threshold or one.tanks & told:
+                continue
+            told |= one.tanks
+            rivals = tuple(
+                other for other in here.found
+                if other is not one and other.tanks & one.tanks
+                and abs(one.score - other.score) < TOLD_APART
+            )  # fmt: skip
+            now.add((one.kind, one.code))
+            yield Alarm(here.at, here.round, one, rivals, (one.kind, one.code) not in before)
+        before = now
+
+
+# ---- held against what was planted
+
+
+def named(bad: Planted, told: Scored) -> bool:
+    """Whether this is the part that was planted."""
+    if told.item != bad.item:
+        return False
+    if bad.fault in METERS:
+        return (told.kind, told.code) == ("meter", bad.code)
+    if bad.fault in LOOPS:
+        return told.kind == "loop" and bad.code in ("", told.code)
+    return (told.kind, told.code) == ("place", bad.tanks[0])
+
+
+class Outcome(NamedTuple):
+    """What became of one season: hours until it was told with its name; None for never."""
+
+    fault: Fault
+    hours: float | None
+    wrong: str
+    """What was told of its tanks before that name, or without it; "" for nothing."""
+    false: int
+    tank_days: float
+    """Days of tanks in which nothing was wrong yet."""
+
+
+def outcome(season: Series, found: Sequence[Sequence[AtRound]], threshold: float) -> Outcome:
+    """What a detector told of a season, held against what was planted."""
+    bad, stops = season.planted, season.room.stops
+    every = sorted(
+        (one for rounds in found for one in alarms(rounds, threshold)),
+        key=lambda one: (one.at, -one.told.score),
+    )
+    if bad is None:
+        return Outcome(season.fault, None, "", sum(one.new for one in every), season.tank_days)
+    ends = stops[bad.last].at.utc + AFTER
+    wrong = ""
+    false = sum(one.new for one in every if one.at < bad.started)
+    before = (bad.started - stops[0].at.utc) / 86400 * len(season.room.tanks)
+    for one in every:
+        if not bad.started <= one.at <= ends or not one.told.tanks & set(bad.tanks):
+            continue
+        if one.told.item != bad.item:
+            continue
+        if any(named(bad, part) for part in (one.told, *one.rivals)):
+            hours = (one.at - bad.started) / 3600
+            return Outcome(season.fault, hours, wrong, false, before)
+        wrong = wrong or f"{one.told.kind} {one.told.code}"
+    return Outcome(season.fault, None, wrong, false, before)
+
+
+def threshold_of(
+    quiet: Sequence[tuple[Series, Sequence[Sequence[AtRound]]]], wanted: float = FALSE_A_DAY
+) -> float:
+    """The score that quiet seasons pass so many times a day of twelve tanks."""
+    low, high = 1.0, 40.0
+    for _ in range(25):
+        middle = (low + high) / 2
+        if false_a_day(quiet, middle) > wanted:
+            low = middle
+        else:
+            high = middle
+    return high
+
+
+def false_a_day(
+    quiet: Sequence[tuple[Series, Sequence[Sequence[AtRound]]]], threshold: float
+) -> float:
+    """False alarms a day of twelve tanks at a threshold."""
+    told = [outcome(season, found, threshold) for season, found in quiet]
+    return 12 * sum(one.false for one in told) / max(1.0, sum(one.tank_days for one in told))
+
+
+# ---- tables
+
+
+class Run(NamedTuple):
+    """One detector over all seasons asked for."""
+
+    name: str
+    threshold: float
+    false: float
+    told: dict[Fault, list[Outcome]]
+
+
+def run(
+    name: str,
+    detector: Detector,
+    seeds: Sequence[str],
+    faults: Iterable[Fault],
+    threshold: float | None = None,
+) -> Run:
+    """A detector on quiet seasons, which give its threshold, then on every fault in every seed."""
+    quiet = [(one, detector(one)) for one in (series(seed, Fault.QUIET) for seed in seeds)]
+    limit = threshold_of(quiet) if threshold is None else threshold
+    told = {
+        fault: [outcome(one, detector(one), limit) for one in (series(s, fault) for s in seeds)]
+        for fault in faults
+    }
+    return Run(name, limit, false_a_day(quiet, limit), told)
+
+
+def beside(ours: Run, best: Run) -> str:
+    """The table of the issue: each fault, found and how late, ours and the ideal."""
+    rows = []
+    for fault, mine in ours.told.items():
+        theirs = best.told[fault]
+        found, could = (sum(o.hours is not None for o in one) for one in (mine, theirs))
+        both = [
+            (a.hours, b.hours)
+            for a, b in zip(mine, theirs, strict=True)
+            if a.hours is not None and b.hours is not None
+        ]
+        late, soon = (median([pair[i] for pair in both]) if both else 0.0 for i in (0, 1))
+        rows.append([
+            fault.value, str(len(mine)), share(found, len(mine)), share(could, len(theirs)),
+            f"{found / could:.2f}" if could else "-", f"{late:.0f}", f"{soon:.0f}",
+            f"{late / soon:.2f}" if soon else "-", str(sum(bool(o.wrong) for o in mine)),
+        ])  # fmt: skip
+    return table(
+        ("planted", "n", f"{ours.name} (95 %)", f"{best.name} (95 %)", "ratio", f"{ours.name} h",
+         f"{best.name} h", "ratio", "named wrong first"),
+        rows,
+    )  # fmt: skip
+
+
+def main() -> None:
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("first", type=int)
+    asked.add_argument("last", type=int)
+    asked.add_argument("--faults", default="", help="their names in Fault, with commas between")
+    given = asked.parse_args()
+    seeds = [str(n) for n in range(given.first, given.last + 1)]
+    faults = [Fault[name] for name in given.faults.split(",")] if given.faults else FAULTS
+    began = time.monotonic()
+    best = run("ideal", ideal, seeds, faults)
+    print(f"ideal: threshold {best.threshold:.2f}, {best.false:.2f} false a day of 12 tanks")
+    print(beside(best, best))
+    print(f"({time.monotonic() - began:.0f} s)")
+
+
+if __name__ == "__main__":
+    main()
