@@ -13,7 +13,6 @@ from demo_support import STATION, opened, until
 from site_support import SMALL, moment
 from tankwalk import text
 from tankwalk.cli import main
-from tankwalk.ledger.entries import Entry, Movement
 from tankwalk.ledger.stock import What
 from tankwalk.pages import stock as page
 from tankwalk.pages import stock_tank
@@ -239,24 +238,6 @@ def test_the_dead_are_counted_from_the_stock_as_a_look_of_their_own(tmp_path: Pa
         await room.press("8", "asterisk", "3")
         assert "T01" in room.text
         assert "LOOK" in room.text.upper()
-
-    at_the_screen(demo, act)
-    demo.close()
-
-
-def test_many_dead_at_once_stand_on_the_board_until_somebody_is_reached(tmp_path: Path) -> None:
-    demo: Site = opened(tmp_path)
-    at = demo.now()
-    demo.record(Entry("movement", "PB", at, at, "T11"), Movement("dead", 2046, 329.0, "by volume"))
-
-    async def act(room: Room) -> None:
-        assert "T11 call MV 555-0142, mass event, 2,046 dead" in room.flowing
-        await room.press("enter")
-        assert "Who calls?" in room.text
-        await room.press("5", "1", "1")
-        assert "Call kept: MV reached." in room.flowing
-        await room.press("escape", "b")
-        assert "mass event, 2,046 dead" not in room.flowing
 
     at_the_screen(demo, act)
     demo.close()

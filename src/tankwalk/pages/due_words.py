@@ -10,8 +10,8 @@ from tankwalk.clock import Instant, ago
 from tankwalk.ledger.feeding import BatchKind
 from tankwalk.pages import timer_words
 from tankwalk.pages.when import at_words, day_of, to_come
+from tankwalk.plan.model import MASS_EVENT
 from tankwalk.practice.doing.deviations import DeviationKind
-from tankwalk.practice.due.owed import MASS_EVENT
 from tankwalk.practice.site import SITE, placed
 from tankwalk.practice.tasks import (
     AgeChange,
@@ -81,7 +81,7 @@ def told(one: Due, now: Instant, *, short: bool = False) -> tuple[str, str]:
             return line(one, now), ""
         case CallDue(key, place, label, whom, tried):
             named = f"{whom.initials} {whom.phone}".strip() if whom else "who is on call"
-            why = f", {label.lower().rstrip(',')}" if key.item == MASS_EVENT else ""
+            why = f", {label[:1].lower()}{label[1:]}" if key.item == MASS_EVENT.code else ""
             left = f"{placed(place, 'call')} {named}{why}"
             return left, "not reached" if tried else "not called yet"
         case LookDue(at=at, hours=hours):

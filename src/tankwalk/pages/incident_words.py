@@ -14,6 +14,7 @@ from tankwalk.ledger.readings import Seen
 from tankwalk.pages.due_words import look_at
 from tankwalk.pages.lines import FLAG_TONES
 from tankwalk.plan.bands import describe
+from tankwalk.plan.model import MASS_EVENT
 from tankwalk.practice.incidents.incident import (
     CallState,
     CallView,
@@ -35,6 +36,8 @@ DECIDED = {"close": "closed", "shelve": "shelved", "return": "back from the shel
 def headline(one: Incident) -> str:
     """What is wrong: "Oxygen 4.8 mg/L, confirmed 4.9, band 7.0 - 10.0"."""
     item, first = one.item, one.first
+    if item is MASS_EVENT and one.standing is not None:
+        return one.standing.sentence
     if first is not None and first.value is not None:
         second = value_words(item, one.behind, bare=True)
         same = second == value_words(item, first, bare=True)
@@ -94,7 +97,10 @@ def over(one: Incident) -> str:
     """A flag that stands no more: what it was, from when to when, and what was done."""
     item, worst = one.item, one.behind
     until = f"{value_words(item, one.newest, bare=True)} {one.newest.at.told(one.now)}"
-    said = f"{item.label} {value_words(item, worst)} {one.raised.told(one.now)}, over: {until}"
+    value = value_words(item, worst)
+    if item is MASS_EVENT:
+        value, until = f"{worst.value or 0:,.0f} {item.unit}", "closed by a person"
+    said = f"{item.label} {value} {one.raised.told(one.now)}, over: {until}"
     after = dealt(one)
     return f"{said}; {after}" if after else said
 
@@ -129,6 +135,8 @@ def told(line: StoryLine, places: Sequence[str]) -> tuple[str, str]:
 
 def _reading(line: StoryLine, seen: Seen, label: str) -> str:
     value = seen.typed if line.item is None else value_words(line.item, seen)
+    if line.item is MASS_EVENT:
+        value = f"{seen.value or 0:,.0f} {seen.unit}"
     said = f"{label or seen.item} {value}"
     flag = Flag(seen.flag)
     if flag >= Flag.WATCH:
@@ -238,6 +246,9 @@ def found(one: Incident, trend: Trend | None) -> str:
         way = "not moving" if not trend.moved else "rising" if trend.moved > 0 else "falling"
         before = value_words(item, trend.before, bare=True)
         value += f", {way}; was {before} at {trend.before.at.told(one.now)}"
+    if item is MASS_EVENT:
+        look = "" if one.look is None else f" Next look {one.look.told(one.now)}."
+        return f"Looked at. {headline(one)}: a flag until a person closes it.{look}"
     if one.standing is None:
         still = "; ".join(f"{each.flag.mark} {each.sentence}" for each in one.also)
         return f"{value}. In band: the flag is over." + (f" Still open here: {still}" * bool(still))

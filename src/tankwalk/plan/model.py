@@ -224,6 +224,25 @@ class Item(NamedTuple):
         return age is not None and self.dph[0] <= age <= self.dph[1]
 
 
+MASS_EVENT = Item(
+    "mass event",
+    "Mass event",
+    kinds.COUNT,
+    unit="dead",
+    decimals=0,
+    when_high=(
+        "Measure oxygen",
+        "stop the feed",
+        "keep some of the dead cold for the veterinarian",
+    ),
+    looks=Looks(urgent=30.0),
+)
+"""Many dead at once, as they were entered in the stock: no plan has it and no round asks for it.
+
+Its steps and its minutes are common practice, no source.
+"""
+
+
 class Product(NamedTuple):
     """What goes into water; the record holds a dose of it by its label.
 
@@ -420,15 +439,15 @@ class Plan(NamedTuple):
         return next(t for t in self.tanks if t.code == code)
 
     def item(self, code: str) -> Item:
-        return next(i for i in self.items if i.code == code)
+        return next(i for i in (*self.items, MASS_EVENT) if i.code == code)
 
     def find_tank(self, place: str) -> Tank | None:
         """The tank of a code; None for a loop, the site, or what the plan no longer has."""
         return next((t for t in self.tanks if t.code == place), None)
 
     def find_item(self, code: str) -> Item | None:
-        """The item of a code; None for what the plan does not have."""
-        return next((i for i in self.items if i.code == code), None)
+        """The item of a code; None for what neither the plan nor every site has."""
+        return next((i for i in (*self.items, MASS_EVENT) if i.code == code), None)
 
     def find_person(self, initials: str) -> Person | None:
         """The person of these initials; None for whom the plan no longer has."""

@@ -12,6 +12,7 @@ from tankwalk.ledger.follow_up_kinds import FollowUpState, FollowUpWhat, MayClos
 from tankwalk.ledger.follow_ups import FollowUpSeen
 from tankwalk.ledger.handovers import for_handover
 from tankwalk.ledger.notes import NoteSeen
+from tankwalk.plan.model import MASS_EVENT
 from tankwalk.practice import times
 from tankwalk.practice.dialog import Answer, Hand, Step, Talk, one_of_us, writer
 from tankwalk.practice.doing import deviations, follow_ups
@@ -53,6 +54,7 @@ PUT_BACK = ("put back as before", "put back, and it works")
 STAYS = ("it stays so from now on", "stands twice", "written in error")
 AGAIN = ("closed in error", "it came back", "not done after all")
 SHELVED = ("known, and worked on", "the meter, not the fish", "planned work")
+MASS_CLOSED = ("over: the cause is mended", "over: no cause found", "decided with the veterinarian")
 FLAG_CLOSED = ("looked: all is well", "the reading was wrong", "part of the plan")
 """Reasons by number; 0 writes one."""
 
@@ -262,9 +264,11 @@ def _flag(site: Site, hand: Hand, one: Standing, words: str) -> Talk:
         return f"Kept under TO DO. {who} wrote it; the flag stands on."
     if which.number == 2:
         who = yield from one_of_us(site, "Who closes it?")
-        reason = yield from _reason("Why?", FLAG_CLOSED)
+        mass = one.key.item == MASS_EVENT.code
+        reason = yield from _reason("Why?", MASS_CLOSED if mass else FLAG_CLOSED)
         flags.close(site, one, who, reason)
-        return f"Closed by {who}: {reason}. A new reading out of band raises it again."
+        again = "What died more" if mass else "A new reading out of band"
+        return f"Closed by {who}: {reason}. {again} raises it again."
     act = "takes it back" if one.state == "shelved" else "shelves it"
     who = yield from one_of_us(site, f"Who {act}?")
     if one.state == "shelved":

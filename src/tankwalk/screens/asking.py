@@ -24,6 +24,8 @@ class AskingScreen(PageScreen):
         super().__init__(site)
         self.hand = Hand()
         self.asking: Asking | None = None
+        self._before: int | None = None
+        """The newest entry as the talk began; None for a talk that only chooses."""
 
     def look(self) -> None:
         """Read the record anew; nothing to do where only what this screen wrote is shown."""
@@ -45,9 +47,13 @@ class AskingScreen(PageScreen):
             below = [*said, *entry, footer(self.scope, width)]
         return [*self.scrolled(page, width, height - len(below)), *below][-height:]
 
-    def ask(self, talk: Talk) -> None:
-        """Begin a talk; a refusal before its first question is said."""
+    def ask(self, talk: Talk, *, keeps: bool = True) -> None:
+        """Begin a talk; a refusal before its first question is said.
+
+        One that only chooses what is shown (not `keeps`) is left without a word.
+        """
         self.said = ""
+        self._before = self.site.reader.spine.last_number() if keeps else None
         self.asking = Asking(talk)
         self._went_on()
 
@@ -67,7 +73,7 @@ class AskingScreen(PageScreen):
         elif key == "escape":
             self.asking = None
             self.hand.forget()
-            self.say("Back: nothing was kept.")
+            self._leave_talk()
         elif key in ENTER:
             asking.enter()
             self._went_on()
@@ -85,6 +91,16 @@ class AskingScreen(PageScreen):
         elif character is not None:
             asking.type(character)
             self._went_on()
+
+    def _leave_talk(self) -> None:
+        """Say what became of a talk that was left: some keep what was answered before the end."""
+        if self._before is None:
+            self.say("")
+        elif self.site.reader.spine.last_number() != self._before:
+            self.look()
+            self.say("Back. What was kept before this question stays in the record.")
+        else:
+            self.say("Back: nothing was kept.")
 
     def on_paste(self, event: events.Paste) -> None:
         event.stop()

@@ -8,7 +8,6 @@ from tankwalk.errors import Refusal
 from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, filled, wrapped
 from tankwalk.pages.room_words import title
-from tankwalk.practice.due.owed import MASS_EVENT
 from tankwalk.practice.site import Site
 from tankwalk.practice.tasks import (
     BatchDue,
@@ -204,14 +203,6 @@ class BoardScreen(PageScreen):
                     self.tankwalk.check_meter(meters[0].code)
                 else:
                     self.do_meters()
-            case CallDue(key=key, place=place) if key.item == MASS_EVENT:
-                from tankwalk.practice.stocking.mass import calling
-                from tankwalk.screens.asking import AskingScreen
-
-                self.tankwalk.stock_of(place)
-                stock = self.tankwalk.screen
-                if isinstance(stock, AskingScreen):
-                    stock.ask(calling(self.site, stock.hand, place))
             case LookDue(key=key) | CallDue(key=key):
                 self.tankwalk.incident(key)
             case DeviationsDrafted():

@@ -116,7 +116,7 @@ class IncidentScreen(AskingScreen):
         if who:
             self._look_as(who)
         elif self.one is not None:
-            self.ask(self._who_looks())
+            self.ask(self._who_looks(), keeps=False)
 
     def _who_looks(self) -> Talk:
         self.looker = yield from writer(self.site, self.hand, "Who looks?")

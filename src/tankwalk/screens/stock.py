@@ -41,7 +41,7 @@ class _StockScreen(AskingScreen):
     def do_dead(self) -> None:
         """Count the dead of the tank: a look of its own, judged and with causes as in a round."""
         if self.place_here() and self.site.plan.find_item(MORTS) is not None:
-            self.ask(self._who_counts())
+            self.ask(self._who_counts(), keeps=False)
         else:
             self.say("The plan asks for no count of the dead.")
 

@@ -125,7 +125,7 @@ class TankScreen(AskingScreen):
 
     def do_item(self) -> None:
         """What is drawn first, by number."""
-        self.ask(self._which_item())
+        self.ask(self._which_item(), keeps=False)
 
     def _which_item(self) -> Talk:
         choices = () if self.view is None else self.view.choices
@@ -140,7 +140,7 @@ class TankScreen(AskingScreen):
 
     def do_jump(self) -> None:
         """Another place by its number or its code."""
-        self.ask(self._which_place())
+        self.ask(self._which_place(), keeps=False)
 
     def _which_place(self) -> Talk:
         answer = yield Step("Which tank or loop? Its number, then Enter.", writes=True)

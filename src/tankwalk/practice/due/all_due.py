@@ -63,7 +63,6 @@ def everything(
             *due_checks(site, now, newest),
             *owed.samples_due(site, now),
             *owed.samples_left(site, now),
-            *owed.mass_events(site, now),
             *owed.changes(site.plan, now),
             *attendance.gap(site.plan, now),
             *live_feed_due(site, now),

@@ -9,13 +9,11 @@ from tankwalk.clock import Instant, at, zone
 from tankwalk.plan.feed_model import FeedKind
 from tankwalk.plan.model import Plan, Tank
 from tankwalk.practice.feeding import feed_off, meals
-from tankwalk.practice.judging.flags import Key
 from tankwalk.practice.samples import sampling
 from tankwalk.practice.site import Site
 from tankwalk.practice.tasks import (
     NEXT_HOURS,
     AgeChange,
-    CallDue,
     ChangeDue,
     Due,
     DueState,
@@ -25,9 +23,6 @@ from tankwalk.practice.tasks import (
     SamplesDue,
     of_days,
 )
-
-MASS_EVENT = "mass event"
-"""What a call about many dead at once is about: no item of the plan, so it has no flag."""
 
 PREPARE_MINUTES = 30
 """A meal is weighed and counted from so long before its time. Common practice, no source."""
@@ -118,27 +113,6 @@ def samples_due(site: Site, now: Instant) -> list[Due]:
     for (late, day, places), labels in lines.items():
         facts = SamplesDue(tuple(labels), places, of_days(late), late, day)
         found.append(Due(late * 24, facts))
-    return found
-
-
-def mass_events(site: Site, now: Instant) -> list[Due]:
-    """Many dead at once of the last day, until somebody who was called about it was reached."""
-    since = now.utc - 24 * 3600
-    moved = site.reader.stock.all_movements([tank.code for tank in site.plan.tanks], since)
-    dead = [(place, one) for place, those in moved.items() for one in those if one.what == "dead"]
-    if not dead:
-        return []
-    calls = site.reader.incidents.calls(since)
-    found = []
-    for place, one in dead:
-        tried = [call for call in calls if call.place == place and call.at.utc >= one.at.utc]
-        if not any(call.reached for call in tried):
-            whom = site.plan.called_at(now.wall)
-            key = Key("place", place, MASS_EVENT)
-            facts = CallDue(
-                key, place, f"Mass event, {one.fish:,} dead,", whom, bool(tried), one.at
-            )
-            found.append(Due(max(now.hours_since(one.at), 0.01), facts))
     return found
 
 

@@ -5,9 +5,11 @@ from __future__ import annotations
 from tankwalk.clock import Instant
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.derived import BY_CODE
+from tankwalk.plan.model import MASS_EVENT
 from tankwalk.practice.incidents import looking
 from tankwalk.practice.incidents.incident import Incident, acts, over
 from tankwalk.practice.judging import flags as life
+from tankwalk.practice.judging import mass_events
 from tankwalk.practice.judging.flags import Key
 from tankwalk.practice.judging.rules import Shared, recorded
 from tankwalk.practice.judging.verdict import Flag
@@ -29,12 +31,15 @@ def ended(
         for one in life.standing(site, newest, now)
         for place in (one.place, *one.places)
     }
+    closed = mass_events.closed(site.reader.flags.done(since))
     found: dict[tuple[str, str], Incident] = {}
     for row in known.flagged:
         pair = row.place, row.item
         rule = recorded(row.rule)
         named = rule is not None and rule.shared is Shared.METER
-        if row.at.utc < since or pair in standing or pair in found or named:
+        mass = row.item == MASS_EVENT.code
+        gone = row.place not in closed if mass else row.at.utc < since
+        if gone or pair in standing or pair in found or named:
             continue
         one = over(site, Key("place", *pair), flags, newest, known, now)
         if one is not None and _is_told(one):

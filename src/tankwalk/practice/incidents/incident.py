@@ -14,9 +14,10 @@ from tankwalk.ledger.notes import NoteSeen
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.bands import band_at
 from tankwalk.plan.derived import BY_CODE
-from tankwalk.plan.model import Band, Item, Person
+from tankwalk.plan.model import MASS_EVENT, Band, Item, Person
 from tankwalk.practice.incidents import looking
 from tankwalk.practice.judging import flags as life
+from tankwalk.practice.judging import mass_events
 from tankwalk.practice.judging.flags import STANDING_DAYS, Key, Standing
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.judging.wrong_now import Flags, wrong_now
@@ -128,7 +129,7 @@ def acts(site: Site, now: Instant) -> Acts:
     since = now.utc - STANDING_DAYS * 86400
     reader = site.reader
     return Acts(
-        reader.flags.flagged(since, now.utc),
+        (*reader.flags.flagged(since, now.utc), *mass_events.flagged(site, now)),
         reader.incidents.done(since),
         reader.incidents.calls(since),
     )
@@ -206,8 +207,7 @@ def over(
     """A flag that stands no more: as it was when it last stood."""
     item = site.plan.find_item(key.item)
     rows = [row for row in known.flagged if (row.place, row.item) == (key.code, key.item)]
-    last = newest.get((key.code, key.item))
-    if item is None or not rows or last is None:
+    if item is None or not rows:
         return None
     begun = rows[-1]
     for row in reversed(rows):
@@ -216,10 +216,18 @@ def over(
         begun = row
     last_time = [row for row in rows if row.at.utc >= begun.at.utc]
     worst = max(last_time, key=lambda row: (row.flag, row.n))
-    behind = site.reader.readings.seen(worst.n)
-    if behind is None:
+    behind = _read(site, worst, now)
+    last = behind if item is MASS_EVENT else newest.get((key.code, key.item))
+    if behind is None or last is None:
         return None
     return _made(site, key, (key.code,), item, begun.at, behind, last, flags, known, now)
+
+
+def _read(site: Site, row: Flagged, now: Instant) -> Seen | None:
+    """What was flagged: a reading, or a mass event as one."""
+    if row.item == MASS_EVENT.code:
+        return mass_events.seen_of(site, row.place, row.n, now)
+    return site.reader.readings.seen(row.n)
 
 
 def _made(
@@ -357,7 +365,7 @@ def _story(site: Site, one: Incident, known: Acts) -> tuple[StoryLine, ...]:
     for row in known.flagged:
         worked_out = row.item in BY_CODE and row.item != item.code
         if row.place in here and row.at.utc >= since and row.n not in found and not worked_out:
-            other = reader.readings.seen(row.n)
+            other = _read(site, row, one.now)
             if other is not None:
                 tell(other)
     for done in known.done:

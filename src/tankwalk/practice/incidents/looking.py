@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from tankwalk.clock import Instant
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.derived import BY_CODE, Derivation
-from tankwalk.plan.model import RESPONSE, Item, Plan
+from tankwalk.plan.model import MASS_EVENT, RESPONSE, Item, Plan
+from tankwalk.practice.judging import mass_events
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.workings.parts import part_places
@@ -39,7 +40,10 @@ def due(
     wait = minutes(plan, item, flag)
     if wait is None:
         return None
-    looked = [newest[place, item.code].at for place in one.places if (place, item.code) in newest]
+    looks = asked(plan, one) if item is MASS_EVENT else [(at, item.code) for at in one.places]
+    looked = [newest[look].at for look in looks if look in newest]
+    if item is MASS_EVENT:
+        looked = [at for at in looked if at.utc > one.at.utc]
     last = max(looked, default=one.at)
     if item.code == RESPONSE and plan.meals:
         from tankwalk.practice.feeding import meals
@@ -50,6 +54,8 @@ def due(
 
 def asked(plan: Plan, one: Standing) -> tuple[tuple[str, str], ...]:
     """What is read to look at a flag again, by place and item; of what is worked out, its parts."""
+    if one.key.item == MASS_EVENT.code:
+        return mass_events.asked(plan, one.seen.place)
     if one.key.item in BY_CODE:
         parts = part_places(plan, plan.item(one.key.item), one.seen.place)
         return tuple(_telling(parts))

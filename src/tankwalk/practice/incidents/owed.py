@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from itertools import groupby
 
 from tankwalk.clock import Instant
-from tankwalk.plan.model import Plan
+from tankwalk.plan.model import MASS_EVENT, Plan
 from tankwalk.practice.incidents import looking
 from tankwalk.practice.incidents.incident import CallState, Incident
 from tankwalk.practice.judging.verdict import Flag
@@ -30,7 +30,8 @@ def calls_due(found: Iterable[Incident], now: Instant) -> list[Due]:
         if one.call.state not in UNCALLED or one.place in calls:
             continue
         tried = one.call.state is CallState.NOT_REACHED
-        facts = CallDue(one.key, one.place, one.item.label, one.call.on_call, tried, one.behind.at)
+        label = one.standing.sentence if one.standing and one.item is MASS_EVENT else one.item.label
+        facts = CallDue(one.key, one.place, label, one.call.on_call, tried, one.behind.at)
         # Never "to come": who called within the minute has no line.
         calls[one.place] = Due(max(0.01, now.hours_since(one.behind.at)), facts)
     return list(calls.values())

@@ -16,7 +16,7 @@ from tankwalk.ledger.flags import Done, Flagged
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.bands import band_at
 from tankwalk.plan.derived import BY_CODE
-from tankwalk.plan.model import Item, Limits, Plan, Side, Steps
+from tankwalk.plan.model import MASS_EVENT, Item, Limits, Plan, Side, Steps
 from tankwalk.practice.judging.life import life
 from tankwalk.practice.judging.rules import Rule, Shared, Way, is_shared, recorded
 from tankwalk.practice.judging.verdict import Flag, first_steps, left_out, side_of, value_words
@@ -90,8 +90,11 @@ def standing(
     since = now.utc - STANDING_DAYS * 86400
     rows = reader.flags.flagged(since, now.utc)
     by_pair = {(row.place, row.item): row for row in rows}
+    from tankwalk.practice.judging import mass_events
+
+    died = mass_events.standing(site, now)
     if not by_pair:
-        return ()
+        return tuple(died)
     done = _newest_done(reader.flags.done(since))
     items = {item.code: item for item in plan.items}
     places = _places(plan)
@@ -114,7 +117,7 @@ def standing(
     passes = reader.meters.newest_passes(named) if named else {}
     for row, flagged in meters:
         found = _with_meter(site, found, row, flagged, newest, passes, done, now)
-    return tuple(found)
+    return (*found, *died)
 
 
 def _standing(
@@ -312,6 +315,8 @@ def steps(site: Site, one: Standing) -> Steps:
     item, value = site.plan.find_item(one.key.item), one.seen.value
     if item is None or value is None or one.key.kind == "meter":
         return ()
+    if item is MASS_EVENT:
+        return item.when_high
     band = band_at(site.plan, item, one.seen.place, one.seen.at.day)
     if one.seen.qualifier == "<" and side_of(value, band) is Side.HIGH:
         return ()  # not detected, by a kit that sees too little: not known to be high

@@ -20,10 +20,11 @@ from tankwalk.ledger.incidents import CallSeen, DoneSeen
 from tankwalk.ledger.meters import CheckSeen, MarkSeen
 from tankwalk.ledger.notes import NoteSeen
 from tankwalk.ledger.readings import PastSeen, Seen, ValueSeen
-from tankwalk.ledger.stock import MovedFish
+from tankwalk.ledger.stock import MovedFish, What
 from tankwalk.plan.bands import band_at
 from tankwalk.plan.derived import BY_CODE
-from tankwalk.plan.model import Item, Limits, Plan
+from tankwalk.plan.model import MASS_EVENT, Item, Limits, Plan
+from tankwalk.practice.judging import mass_events
 from tankwalk.practice.judging.flags import LIFE, Key
 from tankwalk.practice.judging.life import life
 from tankwalk.practice.judging.rules import Shared, recorded
@@ -363,7 +364,9 @@ def _fed(site: Site, place: str, since: int) -> Iterable[StoryLine]:
 
 def _moved(site: Site, place: str, since: int) -> Iterable[StoryLine]:
     for moved in site.reader.stock.all_movements([place], since).get(place, []):
-        yield StoryLine(moved.at, moved.n, moved.who, place, None, moved)
+        mass = moved.what == What.DEAD
+        item, key = (MASS_EVENT, mass_events.key_of(place)) if mass else (None, None)
+        yield StoryLine(moved.at, moved.n, moved.who, place, item, moved, key)
 
 
 def _sampled(site: Site, place: str, since: int) -> Iterable[StoryLine]:

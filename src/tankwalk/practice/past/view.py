@@ -9,8 +9,9 @@ from enum import Enum
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger.readings import Seen
+from tankwalk.ledger.stock import MovedFish
 from tankwalk.plan.derived import BY_CODE
-from tankwalk.plan.model import Instrument, Item, Level, Lot, Plan, Tank
+from tankwalk.plan.model import MASS_EVENT, Instrument, Item, Level, Lot, Plan, Tank
 from tankwalk.plan.walking_order import walking_order
 from tankwalk.practice.incidents import looking
 from tankwalk.practice.judging.flags import Standing
@@ -352,6 +353,8 @@ def _marks(told: Sequence[StoryLine], drawn: Sequence[Series], span: Window) -> 
         if isinstance(line.about, Raised) and not line.about.suspect:
             flag = Flag(line.about.seen.flag)
             mark(line.at.day, flag, line.item.label if line.item else line.about.seen.item)
+        elif line.item is MASS_EVENT and isinstance(line.about, MovedFish):
+            mark(line.at.day, Flag.URGENT, MASS_EVENT.label)
     for one in drawn:
         for look in one.looks:
             if look.suspect:

@@ -1,6 +1,7 @@
 """A mass event: many dead at once, estimated by volume or weight, and whether anybody is called.
 
-It is never forced through the count of the dead: that is for what was counted one by one.
+It is never forced through the count of the dead: that is for what was counted one by one. It is a
+flag from then on (`judging/mass_events.py`), until a person closes it.
 """
 
 from __future__ import annotations
@@ -8,9 +9,10 @@ from __future__ import annotations
 from tankwalk import text
 from tankwalk.ledger.entries import Call, Entry, Movement
 from tankwalk.ledger.stock import What
+from tankwalk.plan.model import MASS_EVENT
 from tankwalk.practice.counting.pad import About, Sort
 from tankwalk.practice.counting.sitting import Sitting
-from tankwalk.practice.dialog import Hand, Step, Talk, writer
+from tankwalk.practice.dialog import Step, Talk
 from tankwalk.practice.livefeed.asking import number, wanted, whole
 from tankwalk.practice.site import Site
 from tankwalk.practice.stock.numbers import Best
@@ -63,12 +65,6 @@ def _guessed(site: Site, who: str, tank: str, held: Best) -> Talk:
     return f"Kept {now.hm()} ({who}): {words}."
 
 
-def calling(site: Site, hand: Hand, tank: str) -> Talk:
-    """A call about a mass event that was entered before."""
-    who = yield from writer(site, hand, "Who calls?")
-    return (yield from _called(site, who, tank))
-
-
 def _called(site: Site, who: str, tank: str) -> Talk:
     """Is anybody called? Kept as a call about the tank, or said that somebody has to be."""
     now = site.now()
@@ -84,7 +80,8 @@ def _called(site: Site, who: str, tank: str) -> Talk:
     whom = people[answer.number - 1]
     answer = yield Step(f"{whom.initials}:", ("reached", "not reached", "left a message"))
     reached = answer.number == 1
-    entry = Entry("call", site.signs(who), now, now, tank)
-    said = "mass event" if reached else answer.words
+    of = MASS_EVENT
+    entry = Entry("call", site.signs(who), now, now, tank, of.code, of.unit)
+    said = of.code if reached else answer.words
     site.record(entry, Call(whom.initials, whom.phone, reached, text.clean(said)))
     return f"Call kept: {whom.initials} {answer.words}."
