@@ -10,9 +10,11 @@ from pathlib import Path
 import pytest
 
 from demo_support import STATION, opened, until
+from livefeed_support import batch
 from site_support import asked_of, moment
 from tankwalk import text
 from tankwalk.pages import feed, feed_tank
+from tankwalk.pages.lines import plain
 from tankwalk.practice.meal import list_view
 from tankwalk.practice.meal.feed_walk import FeedWalk
 from tankwalk.practice.site import Site, open_site
@@ -108,6 +110,41 @@ def test_plus_says_which_other_feed_of_the_tank_goes_in_with_it(demo: Site) -> N
         assert "+ as listed, or type another amount" in room.text, "T02 gets dry feed alone"
 
     at_the_screen(demo, act)
+
+
+def test_a_feed_that_is_not_listed_is_not_offered_as_listed(demo: Site) -> None:
+    async def act(room: Room) -> None:
+        await room.press("2", "right", "enter", "1", "5")
+        assert "+ as listed" in room.footer
+        await room.press("slash")
+        number = next(row.split()[0] for row in room.text.split("\n") if "another feed" in row)
+        await room.press(number, "1")
+        assert "type how much went in" in room.text
+        assert "+" not in room.footer
+
+    at_the_screen(demo, act)
+
+
+def test_of_two_batches_each_says_its_own_milliliters_and_no_sum_is_made_of_them(
+    tmp_path: Path,
+) -> None:
+    with closing(demo_at(tmp_path, "2026-05-03T09:00")) as site:
+        batch(site, "2026-05-01T17:00", "B1", "set", lot="AC-7", grams=4.0, litres=2.0,
+              due="2026-05-02T17:00")  # fmt: skip
+        batch(site, "2026-05-02T17:00", "B1", "harvest", litres=2.0, per_ml=525.0)
+        batch(site, "2026-05-02T17:10", "B1", "chill", litres=2.0)
+        view = list_view.made(site, moment("2026-05-03T10:00"))
+        assert view is not None
+        store = view.list.store
+        assert len({one.per_ml for one in store}) == 2
+        said = " ".join(plain(feed.draw(view, 80, None)).split())
+        for one in store:
+            assert f"{one.ml:,.0f} mL at {one.per_ml:,.0f} per mL" in said
+        assert f"{sum(one.ml for one in store):,.0f}" not in said
+        made = feed.made_up(view)
+        [live] = [one for one in view.list.totals if one.feed.code == "Artemia"]
+        assert sum(pour.ml for pour in live.pours) == live.ml
+        assert all(f"mL from {pour.batch}" in made[0] for pour in live.pours)
 
 
 def test_an_item_of_a_tank_is_not_taken_and_a_feed_is_not_fed(demo: Site) -> None:

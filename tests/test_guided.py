@@ -101,6 +101,22 @@ def test_a_whole_decapsulation_by_pad_ends_as_a_batch_of_shelled_cysts(site: Sit
     assert made.due_at == site.now().utc + 7 * 86400
 
 
+def test_a_digit_where_no_temperature_is_asked_is_said_and_not_taken(site: Site) -> None:
+    async def act(room: Room) -> None:
+        await room.press("slash", "1", "7")
+        assert "7 does nothing here: no temperature is asked." in room.text
+        await room.press("plus", "1", *"15", "enter", "2", "1")
+        clock_shows(site, "2026-05-10T10:05")
+        await room.press("plus", "2")
+        assert "Read it, put it on" in room.text
+        await room.press("3", "4")
+        assert "4 does nothing here: no temperature is asked." in room.text
+        await room.press("plus")
+        assert "Never alone with this." in room.text, "nothing typed stands in the way"
+
+    at_the_screen(site, act)
+
+
 def test_37_degrees_warn_and_40_stop_and_nothing_else_is_done_then(site: Site) -> None:
     async def act(room: Room) -> None:
         await into_the_bath(room, site)

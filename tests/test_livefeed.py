@@ -114,7 +114,7 @@ def test_a_cone_without_a_proposal_is_due_at_the_usual_hour_a_day_later(site: Si
     assert "10 g of AC-7 in 5 L, harvest Mon 11 May 08:30" in said
     clock_shows(site, "2026-05-10T12:00")
     ask, _, _ = question(steps.set_cone(site, hand("AB", site)), "10", "+", "/", "/", "/")
-    assert ask == "A0510: 10 g of AC-7 in 5 L, harvest Mon 11 May 08:30."
+    assert ask == "A0510: 10 g of AC-7 in 5 L, harvest Mon 11 May 08:30. By AB."
 
 
 def test_a_cone_set_so_early_that_they_starve_until_the_harvest_is_asked_about(site: Site) -> None:

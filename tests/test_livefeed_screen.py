@@ -116,6 +116,44 @@ def test_escape_in_the_middle_of_a_talk_keeps_nothing(site: Site) -> None:
     assert site.reader.feeding.batches(0) == []
 
 
+def test_escape_forgets_who_was_named_in_the_talk_that_is_left_and_nobody_named_before(
+    site: Site,
+) -> None:
+    harvested(site)
+
+    async def act(room: Room) -> None:
+        await room.press("7", "minus", "1", "1", "escape", "minus")
+        assert "Who throws A0509 out?" in room.text, "a name typed by mistake is asked again"
+        await room.press("1", "1", *"10", "enter")
+        assert "A0509: 10 mL thrown out" in room.flowing
+        assert "By AB." in room.text
+        await room.press("1", "minus", "escape", "minus")
+        assert "A0509: thrown out, why?" in room.text, "who kept something goes on"
+
+    seen(site, act, "2026-05-10T09:00")
+
+
+def test_the_hand_that_counted_on_the_pad_goes_on_at_a_batch_and_at_what_is_in_stock(
+    site: Site,
+) -> None:
+    harvested(site)
+
+    async def act(room: Room) -> None:
+        await room.press("7", "asterisk", "enter", "1")
+        for many in ("34", "33", "34"):
+            await typed(room, many)
+        await room.press("plus", "2")
+        assert "hatch 80 %." in room.flowing
+        await room.press("right", "minus")
+        assert "A0509: thrown out, why?" in room.text
+        await room.press("escape", "escape", *["down"] * 9)
+        assert room.footer.startswith(" Enter D1")
+        await room.press("enter", "1")
+        assert "D1 received, g?" in room.text
+
+    seen(site, act, "2026-05-10T09:00")
+
+
 def test_a_silent_enter_answers_no_number(site: Site) -> None:
     async def act(room: Room) -> None:
         await room.press("7", "plus", "2", "1", "enter")
@@ -397,8 +435,8 @@ def test_what_the_first_meals_of_tomorrow_need_is_said_where_it_is_chilled(tmp_p
             await room.press(*["down"] * names.index("A0509"))
             assert room.footer.startswith(" Enter chill A0509")
             await room.press("enter", "1")
-            # Four tanks of 100 thousand at Monday's 08:00: 400 of 336 per mL.
-            assert "Wanted: 400 thousand for Mon 08:00: 1,190 mL of A0509." in room.flowing
+            # Four cups of 100 thousand at Monday's 08:00, each of 298 mL at 336 per mL.
+            assert "Wanted: 400 thousand for Mon 08:00: 1,192 mL of A0509." in room.flowing
 
         seen(site, act, "2026-05-10T15:00")
 

@@ -170,10 +170,10 @@ def test_what_runs_short_is_told_with_its_hour_its_part_and_what_can_be_done(
         )  # fmt: skip
         assert (short.percent, round(short.share, 3)) == (42, 0.583)
         assert [(one.way, one.share) for one in found.remedies] == [(Way.SHARE, 0.58)]
-        # What is kept cold is the share of that meal too.
+        # What is kept cold is the share of that meal too: four cups of 58 mL, each rounded down.
         assert found.chill is not None
         assert found.chill.thousand == pytest.approx(400 * 700 / 1200)
-        assert (found.chill.batch, found.chill.ml) == ("A1", 233)
+        assert (found.chill.batch, found.chill.ml) == ("A1", 232)
         # The evening before, with next to nothing there: a cone set now is ready Monday 23:00.
         clock_shows(site, "2026-05-10T22:00")
         harvested(site, "A0", "2026-05-10T21:30", 100)

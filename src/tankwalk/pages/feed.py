@@ -15,6 +15,7 @@ from tankwalk.pages.when import at_words
 from tankwalk.practice.feeding.dispensing import Looked, Total
 from tankwalk.practice.feeding.meals import feed_words
 from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.livefeed.cold_store import Chilled
 from tankwalk.practice.meal.keeping import in_hand, told
 from tankwalk.practice.meal.list_view import ListRow, ListView
 from tankwalk.practice.meal.stops import Portion
@@ -120,12 +121,13 @@ def _store(view: ListView) -> list[Told]:
     """The batches that are poured from, and what there is that is too old."""
     found: list[Told] = []
     poured = {pour.batch for total in view.list.totals for pour in total.pours}
+    many = sum(1 for one in view.list.store if not one.blocked(max(view.meal, view.now)))
     for one in view.list.store:
         age = at_words(one.harvested, view.now)
         if one.blocked(view.now):
             found.append((f"! {one.batch}, harvested {age}, is no feed any more: discard it.",
                           "watch"))  # fmt: skip
-        elif one.batch in poured:
+        elif one.batch in poured or many > 1:
             use_by = f"use by {at_words(one.warn_at, view.now)}"
             tone = "plain"
             if one.warns(view.now):
@@ -133,9 +135,19 @@ def _store(view: ListView) -> list[Told]:
                     f"over a day old: gone by {at_words(one.block_at, view.now)}",
                     "watch",
                 )
-            found.append((f"{one.batch}: {show(one.per_ml, '', 0)} per mL, harvested {age}, "
-                          f"{use_by}.", tone))  # fmt: skip
+            found.append((f"{one.batch}: {_poured(one, view, many)}, harvested {age}, {use_by}.",
+                          tone))  # fmt: skip
     return found
+
+
+def _poured(one: Chilled, view: ListView, many: int) -> str:
+    """How dense a batch is; of several also what of which is made up, and what there is."""
+    dense = f"{show(one.per_ml, '', 0)} per mL"
+    if many < 2:
+        return dense
+    ml = sum(p.ml for total in view.list.totals for p in total.pours if p.batch == one.batch)
+    taken = f"{ml:,.0f} of " if ml else ""
+    return f"{taken}{one.ml:,.0f} mL at {dense}"
 
 
 def _done(view: ListView) -> list[Told]:
@@ -210,12 +222,23 @@ def _totals(view: ListView, feeds: Columns, width: int) -> list[Line]:
     for nth, total in enumerate(feeds.totals):
         tone = "watch" if total.short else "bold"
         make.right(feeds.end(nth), Span(_made_up(total), tone))
-        if total.have_ml is not None and _in_ml(view, total):
-            have.right(feeds.end(nth), Span(f"{total.have_ml:,.0f}", "dim"))
-        elif total.have is not None and not _in_ml(view, total):
-            have.right(feeds.end(nth), Span(f"{total.have:,.0f}", "dim"))
+        there = _there(view, total)
+        if there:
+            have.right(feeds.end(nth), Span(there, "dim"))
     kept = [make.line()]
-    return [*kept, have.line()] if any(one.have is not None for one in feeds.totals) else kept
+    return [*kept, have.line()] if any(_there(view, one) for one in feeds.totals) else kept
+
+
+def _there(view: ListView, total: Total) -> str:
+    """What there is of a feed, in the unit of its column.
+
+    mL of several densities are no sum: where more than one batch is here each stands in its own
+    sentence above.
+    """
+    if not _in_ml(view, total):
+        return "" if total.have is None else f"{total.have:,.0f}"
+    fresh = [one for one in view.list.store if not one.blocked(max(view.meal, view.now))]
+    return f"{fresh[0].ml:,.0f}" if len(fresh) == 1 else ""
 
 
 def made_up(view: ListView) -> list[str]:
@@ -225,15 +248,23 @@ def made_up(view: ListView) -> list[str]:
         if not total.make_up:
             continue
         unit = "mL" if total.ml is not None else total.feed.unit
-        from_ = " and ".join(pour.batch for pour in total.pours)
-        found.append(f"Make up {_made_up(total)} {unit} of {feed_words(total.feed)}"
-                     + (f" from {from_}." if from_ else "."))  # fmt: skip
+        what = feed_words(total.feed)
+        if len(total.pours) > 1:
+            parts = text.named([f"{_ml(pour.ml)} mL from {pour.batch}" for pour in total.pours])
+            found.append(f"Make up {what}: {parts}.")
+            continue
+        from_ = f" from {total.pours[0].batch}" if total.pours else ""
+        found.append(f"Make up {_made_up(total)} {unit} of {what}{from_}.")
     return found
+
+
+def _ml(ml: float) -> str:
+    return f"{ml:,.0f}" if ml >= 10 else show(ml, "", 1)
 
 
 def _made_up(total: Total) -> str:
     if total.ml is not None:
-        return f"{total.ml:,.0f}" if total.ml >= 10 else show(total.ml, "", 1)
+        return _ml(total.ml)
     if not total.make_up:
         return "-"
     live = total.feed.unit == "thousand"

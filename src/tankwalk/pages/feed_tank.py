@@ -433,5 +433,14 @@ def _footer(view: FeedView, width: int) -> Line:
     if isinstance(at, Asked):
         words = at.slot.item.choices[:1]
         return footer("feeding", width, [("+", words[0])] if words else [], AT_AN_ITEM)
-    plus = "goes on" if here.stop.off is not None else "as listed"
-    return footer("feeding", width, [("+", plus)] if at is not None else [])
+    plus = "" if at is None else _plus_word(here, at)
+    return footer("feeding", width, [("+", plus)] if plus else [])
+
+
+def _plus_word(here: StopView, portion: Portion) -> str:
+    """What + does at a feed; "" where the list has no amount that it could stand for."""
+    if here.stop.off is not None:
+        return "goes on"
+    if amounts.as_listed(portion) is not None:
+        return "as listed"
+    return "none needed" if portion.full == 0 else ""

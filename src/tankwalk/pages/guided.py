@@ -58,7 +58,15 @@ PLUS = {
 }
 """What + says of the step that is at hand."""
 
+HEATED = (Stage.CHILL, Stage.READY, Stage.BATH)
+"""Stages of a decapsulation at which the temperature of the bath is typed."""
+
 BAR = 22
+
+
+def heated(guide: Guide | None) -> bool:
+    """Whether the temperature of the bath is typed as a procedure stands."""
+    return guide is not None and guide.procedure is Procedure.SHELL and guide.stage in HEATED
 
 
 def draw(view: GuideView, width: int, height: int, typed: str = "", said: str = "") -> list[Line]:
@@ -139,7 +147,7 @@ def _ruled(words: str, width: int) -> Line:
 def _now(view: GuideView, guide: Guide, width: int, typed: str) -> list[Line]:
     title, told = _asked(view, guide)
     rows = [_ruled(title, width)]
-    if guide.stage in (Stage.CHILL, Stage.READY, Stage.BATH) and view.procedure is Procedure.SHELL:
+    if heated(guide):
         rows += _figures(view, guide, width, typed)
         rows += _heats(guide, view.now, width)
     elif guide.stage is Stage.BATH:

@@ -163,9 +163,18 @@ class Hand:
     def __init__(self) -> None:
         self._who = ""
         self._at: Instant | None = None
+        self._before: tuple[str, Instant | None] = "", None
 
     def forget(self) -> None:
         self._who, self._at = "", None
+
+    def begin(self) -> None:
+        """A talk begins: who is named in it counts once the talk has not been left."""
+        self._before = self._who, self._at
+
+    def back(self) -> None:
+        """The talk was left: who was named before it goes on, who was named in it does not."""
+        self._who, self._at = self._before
 
     def of(self, now: Instant) -> str:
         """Whose hand it is, "" where nobody was named or it was too long ago."""

@@ -30,8 +30,12 @@ class AskingScreen(PageScreen):
     def look(self) -> None:
         """Read the record anew; nothing to do where only what this screen wrote is shown."""
 
-    def arrive(self) -> None:
+    def new_hand(self) -> None:
+        """Who comes to the page is asked who they are."""
         self.hand.forget()
+
+    def arrive(self) -> None:
+        self.new_hand()
         self.asking, self.said, self.top = None, "", 0
         self.look()
         super().arrive()
@@ -54,6 +58,7 @@ class AskingScreen(PageScreen):
         """
         self.said = ""
         self._before = self.site.reader.spine.last_number() if keeps else None
+        self.hand.begin()
         self.asking = Asking(talk)
         self._went_on()
 
@@ -72,7 +77,7 @@ class AskingScreen(PageScreen):
             super().pressed(key, character)
         elif key == "escape":
             self.asking = None
-            self.hand.forget()
+            self.hand.back()
             self._leave_talk()
         elif key in ENTER:
             asking.enter()

@@ -80,9 +80,7 @@ class GuidedScreen(AskingScreen):
         keys = []
         if guide.stage is Stage.OVER:
             return footer("guided", width, [("Enter", "back")])
-        if guide.stage in (Stage.CHILL, Stage.READY, Stage.BATH) and (
-            guide.procedure is Procedure.SHELL
-        ):
+        if page.heated(guide):
             keys += (
                 [("0-9", "temperature"), ("Enter", "keep")]
                 if self.typed
@@ -127,6 +125,9 @@ class GuidedScreen(AskingScreen):
             self.typed = self.typed[:-1]
             self.draw_soon()
         elif character is not None and (character.isdigit() or character in ".,"):
+            if not page.heated(None if self.sitting is None else self.sitting.guide):
+                self.say(f"{character} does nothing here: no temperature is asked.")
+                return
             self.said = ""
             self.typed = (self.typed + character)[:LONGEST]
             self.draw_soon()

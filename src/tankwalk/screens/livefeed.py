@@ -21,6 +21,10 @@ from tankwalk.screens.asking import AskingScreen
 class _CountingScreen(AskingScreen):
     """Where a batch is counted on the counting pad, which leads back here."""
 
+    def new_hand(self) -> None:
+        """One hand goes on between the list, a batch and the pad: they are one piece of work."""
+        self.hand = self.tankwalk.feed_hand
+
     def _count(self, row: Row | None) -> None:
         from tankwalk.practice.counting.talk import of_batch
 

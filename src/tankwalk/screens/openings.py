@@ -15,6 +15,7 @@ from tankwalk.screens.moments import Moments
 if TYPE_CHECKING:
     from tankwalk.clock import Instant
     from tankwalk.practice.counting.pad import About
+    from tankwalk.practice.dialog import Hand
     from tankwalk.practice.judging.flags import Key
     from tankwalk.practice.round.looks import Asked
     from tankwalk.practice.workings.worksheet import Worksheet
@@ -68,8 +69,18 @@ class Openings(Moments):
         self._counted_from: PageScreen | None = None
         self._sampled_from: PageScreen | None = None
         self._guided_from: PageScreen | None = None
+        self._feed_hand: Hand | None = None
         self.straight_to_working = False
         """Whether Esc leads from a calculator to where one was, not to the list."""
+
+    @property
+    def feed_hand(self) -> Hand:
+        """Who writes in the live feed room: the list, its batches and the pad ask once."""
+        from tankwalk.practice.dialog import Hand
+
+        if self._feed_hand is None:
+            self._feed_hand = Hand()
+        return self._feed_hand
 
     def _beginning(self, first: Start) -> PageScreen:
         """The page the program begins with: the board where the clock is asked about first."""

@@ -100,7 +100,6 @@ class Total(NamedTuple):
     make_up: float
     pours: tuple[Pour, ...] = ()
     have: float | None = None
-    have_ml: float | None = None
     share: float = 1.0
     until: Instant | None = None
     shared_by: int = 1
@@ -371,7 +370,6 @@ def _made_up(
         make_up=sum(amount or 0.0 for amount in amounts.values()),
         pours=together(pour for of in pours.values() for pour in of),
         have=sum(one.thousand for one in fresh),
-        have_ml=sum(one.ml for one in fresh),
         share=share,
         until=until,
         shared_by=many,

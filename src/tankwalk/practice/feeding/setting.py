@@ -39,11 +39,14 @@ class Days:
 
     def nauplii(self, when: Instant, but: Iterable[str] = ()) -> float:
         """What the tanks need at a planned meal, in thousand, without some of them."""
+        left_out = set(but)
+        return sum(thousand for tank, thousand in self.each(when) if tank not in left_out)
+
+    def each(self, when: Instant) -> Sequence[tuple[str, float]]:
+        """What each tank needs at a planned meal, in thousand: its cup."""
         if when.day not in self._nauplii:
             self._nauplii[when.day] = self._by_meal(when.day)
-        left_out = set(but)
-        each = self._nauplii[when.day].get(when.utc, ())
-        return sum(thousand for tank, thousand in each if tank not in left_out)
+        return self._nauplii[when.day].get(when.utc, ())
 
     def _by_meal(self, on: date) -> dict[int, list[tuple[str, float]]]:
         """What each tank needs of nauplii, in thousand, at the meals of a day by their second."""

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from enum import Enum
+from math import inf
 
 from tankwalk.clock import Instant, at, zone
 from tankwalk.figures import percent_of
 from tankwalk.ledger.feeding import BatchEvent, MealSeen, SampleSeen
 from tankwalk.plan.model import Feed, FeedKind, Hatching, Plan
-from tankwalk.practice.feeding import forecast, meals, rations, setting
+from tankwalk.practice.feeding import forecast, meals, rations, setting, sharing
 from tankwalk.practice.feeding.feed_off import off
 from tankwalk.practice.feeding.forecast import Standing, ToSet, later
 from tankwalk.practice.feeding.rations import Missing
@@ -199,7 +200,7 @@ def _worked_back(site: Site) -> Tomorrow:
         seen.store,
         stand,
         to_set,
-        _chill(rows, seen.store, stand, short, now) if kept else None,
+        _chill(rows, seen.store, stand, short, now, days) if kept else None,
         short,
         _remedies(plan, now, rows, short, begun),
         _dry(days, day),
@@ -347,9 +348,11 @@ def _chill(
     stand: Sequence[Standing],
     short: Sequence[Short],
     now: Instant,
+    days: Days,
 ) -> Chill | None:
     """What the first meals of tomorrow need before a cone is ready; None where they need none.
 
+    It is measured out as the sum of their cups, so that the list of the meal says the same.
     Where there is too little until then it is their share: every meal before them leaves it.
     """
     day = now.day + timedelta(days=1)
@@ -379,7 +382,16 @@ def _chill(
     found = Chill(need, there, tuple(one.meal for one in early), share=share)
     if newest is None or newest.warn_at.utc <= early[-1].meal.utc:
         return found
-    return found._replace(batch=newest.batch, ml=float(round(1000 * need / newest.per_ml)))
+    ml = sum(_cups(days.each(one.meal), newest, share) for one in early)
+    return found._replace(batch=newest.batch, ml=round(ml, 1))
+
+
+def _cups(each: Iterable[tuple[str, float]], batch: Chilled, share: float) -> float:
+    """The mL of a meal out of one batch, cup by cup as the list measures them out."""
+    wanted = {tank: thousand * share for tank, thousand in each}
+    enough = batch._replace(ml=inf)
+    cups = sharing.poured(wanted, [enough], short=share < 1)
+    return sum(pour.ml for cup in cups.values() for pour in cup)
 
 
 def _remedies(

@@ -98,7 +98,7 @@ def kept(
         first = (AGAIN, KEEP_ALL_THE_SAME) if doubts else (KEEP,)
         last = () if doubts else (AGAIN,)
         choices = (*first, *more, EARLIER, *last)
-        answer = yield Step(f"{words}{when}.", choices, told=" ".join(doubts))
+        answer = yield Step(f"{words}{when}. By {who}.", choices, told=" ".join(doubts))
         if answer.words in (KEEP, KEEP_ALL_THE_SAME):
             record(site, who, at, details)
             return ""
