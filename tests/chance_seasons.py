@@ -13,8 +13,8 @@ from concurrent.futures import ProcessPoolExecutor
 from random import Random
 from typing import NamedTuple
 
+from chance_faults import SIZES, Fault, Planted
 from chance_walk import SAME_DEAD, SLIPS, Said, Season, Stood, season
-from chance_water import SIZES, Fault, Planted
 from tankwalk.clock import Instant
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.science.signals import median

@@ -106,6 +106,29 @@ class Room(NamedTuple):
     def meters(self) -> tuple[str, ...]:
         return tuple(dict.fromkeys(self.meter_of.values()))
 
+    @property
+    def check_days(self) -> int:
+        return self.habits.check_days
+
+    @property
+    def afternoon_ph(self) -> bool:
+        return self.habits.afternoon_ph
+
+    @property
+    def afternoon_morts(self) -> bool:
+        return self.habits.afternoon_morts
+
+    @property
+    def stocked(self) -> int:
+        return self.usual.stocked
+
+    def read_with(self, meter: str, first: int) -> tuple[str, ...]:
+        """The tanks that an oxygen meter reads from a round on: those it reads by habit."""
+        return self.of_meter(meter)
+
+    def plan(self) -> str:
+        return plan_text(self)
+
     def of_loop(self, loop: str) -> tuple[str, ...]:
         return tuple(t for t in self.tanks if self.loop_of[t] == loop)
 

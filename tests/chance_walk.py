@@ -12,8 +12,9 @@ from pathlib import Path
 from random import Random
 from typing import NamedTuple
 
-from chance_site import Room, Stop, plan_text, room
-from chance_water import Decoy, Fault, Planted, Water, decoys, plant
+import chance_water
+from chance_faults import Decoy, Fault, Maker, Place, Planted, Waters
+from chance_site import Stop
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger.entries import Entry, Movement
 from tankwalk.ledger.store import FILE, Ledger, Station
@@ -65,15 +66,28 @@ class Stood(NamedTuple):
     new: bool
 
 
+class Kept(NamedTuple):
+    """A reading that was kept: of a tank, in a round, with a meter."""
+
+    tank: str
+    item: str
+    stop: int
+    meter: str | None
+    at: int
+    value: float
+
+
 class Season(NamedTuple):
     """One season as it was planted and as it was told."""
 
-    room: Room
+    room: Place
     planted: Planted | None
     quiet: tuple[Decoy, ...]
     said: tuple[Said, ...]
     stood: tuple[Stood, ...]
     readings: int
+    kept: tuple[Kept, ...] = ()
+    """Every reading that stands, in order, for a detector that knows more."""
 
 
 # ---- walking
@@ -82,12 +96,13 @@ class Season(NamedTuple):
 class _Walker:
     """One person who walks every round, measures again when asked and answers questions."""
 
-    def __init__(self, site: Site, water: Water) -> None:
+    def __init__(self, site: Site, water: Waters) -> None:
         self.site = site
         self.water = water
         self.said: list[Said] = []
         self.stood: list[Stood] = []
         self.readings = 0
+        self.kept: list[Kept] = []
         self._now = 0
         self._standing: dict[Key, Standing] = {}
         self._looked = 0
@@ -102,9 +117,6 @@ class _Walker:
             walk = Walk(
                 self.site, begin(self.site, self.site.plan.checklist(stop.part), "AB"), "AB"
             )
-            for decoy in self.water.quiet:
-                if decoy.name.startswith("meter") and decoy.first <= index <= decoy.last:
-                    walk.meters["oxygen meter"] = decoy.name.split()[1]
             while not walk.at_end:
                 self._slot(walk, walk.slot, index)
             walk.answer("+")
@@ -119,7 +131,7 @@ class _Walker:
     def _check_meters(self, index: int) -> None:
         """The morning's checks; those of a faulty oxygen meter are left out."""
         room, bad = self.water.room, self.water.planted
-        if room.stops[index].day % room.habits.check_days:
+        if room.stops[index].day % room.check_days:
             return
         for meter in (*room.meters, *room.ph_meters):
             faulty = bad is not None and bad.fault in (Fault.METER_DRIFT, Fault.METER_STEP)
@@ -136,6 +148,7 @@ class _Walker:
         """One thing asked, to the end of what is asked about it."""
         stop = self.water.room.stops[index]
         self._tick(stop, 12)
+        self._take_meter(walk, slot, index)
         worst = walk.answer(self._first(walk, slot, index)).flag
         for _ in range(MOST_QUESTIONS):
             asked = walk.question
@@ -153,6 +166,10 @@ class _Walker:
             raise AssertionError(f"{slot.place} {slot.item.code}: {walk.said.sentence}")
         for seen in walk.of(slot):
             self.readings += 1
+            if seen.value is not None:
+                self.kept.append(
+                    Kept(seen.place, seen.item, index, seen.instrument, seen.at.utc, seen.value)
+                )
             if seen.flag:
                 rule, sentence = self.site.reader.flags.why(seen.n) or ("", "")
                 self.said.append(
@@ -160,6 +177,15 @@ class _Walker:
                 )
         if worst >= Flag.WATCH:
             self._look_at_board()
+
+    def _take_meter(self, walk: Walk, slot: Slot, index: int) -> None:
+        """Have that meter in hand with which this tank is read today."""
+        kind, tank = slot.item.instrument, slot.place
+        if not kind or tank not in self.water.room.tanks:
+            return
+        meter = self.water.in_hand(tank, slot.item.code, index)
+        if meter is not None and meter != walk.meter(slot):
+            walk.meters[kind] = meter
 
     def _asked(self, asked: AskSlip, index: int) -> None:
         slip = "" if asked.slip is None else asked.slip.name
@@ -194,10 +220,7 @@ class _Walker:
     def _first(self, walk: Walk, slot: Slot, index: int) -> str:
         """What is typed first."""
         item, tank, bad = slot.item, slot.place, self.water.planted
-        if any(
-            d.name == "one tank skipped" and index == d.first and (tank, "level") in d.pairs
-            for d in self.water.quiet
-        ):
+        if self.water.skips(tank, index):
             walk.answer("/")
             return "2"
         if item.kind.by_words:
@@ -226,9 +249,8 @@ class _Walker:
         if slot.place in self.water.room.tanks:
             meter = walk.meter(slot)
             value = self.water.shows(slot.place, item.code, index, meter, self._now)
-        else:
-            value = self.water.of_loop(item.code, index)
-        return f"{max(0.0, value):.{item.decimals}f}"
+            return self.water.written(item.code, index, value)
+        return f"{max(0.0, self.water.of_loop(item.code, index)):.{item.decimals}f}"
 
     def _look_at_board(self) -> None:
         """What stands now, and what came up since the last look."""
@@ -249,9 +271,9 @@ class _Walker:
 
 
 @contextmanager
-def _site(folder: Path, here: Room) -> Iterator[Site]:
+def _site(folder: Path, here: Place) -> Iterator[Site]:
     """The room's own folder, plan and record; nothing waits for the disk."""
-    (folder / PLAN).write_text(plan_text(here), "utf-8")
+    (folder / PLAN).write_text(here.plan(), "utf-8")
     plan = load(folder / PLAN)
     with Ledger.open(folder / FILE, Station("chance", "chance"), create=True) as ledger:
         ledger.db.execute("PRAGMA synchronous = OFF")
@@ -260,23 +282,21 @@ def _site(folder: Path, here: Room) -> Iterator[Site]:
             for tank in here.tanks:
                 now = site.now()
                 site.record(
-                    Entry("movement", "AB", now, now, tank), Movement("stocked", here.usual.stocked)
+                    Entry("movement", "AB", now, now, tank), Movement("stocked", here.stocked)
                 )
         yield site
 
 
-def season(seed: str, fault: Fault, most: int = 24) -> Season:
-    """Draw a room of at most so many tanks, plant one thing or none, and walk it to its end."""
-    luck = Random(seed)
-    here = room(luck, most, afternoon_morts=True if fault is Fault.TWICE else None)
-    planted = plant(luck, here, fault)
-    quiet = decoys(luck, here) if planted is None else []
-    water = Water(luck, here, planted, quiet)
+def season(seed: str, fault: Fault, most: int = 24, make: Maker = chance_water.water) -> Season:
+    """Have a maker draw a site of at most so many tanks, with one fault or none, and walk it."""
+    water = make(Random(seed), fault, most)
+    here, planted = water.room, water.planted
     with tempfile.TemporaryDirectory() as folder, _site(Path(folder), here) as site:
         walker = _Walker(site, water)
         for index in range(len(here.stops)):
             walker.walk(index)
     planted = planted and planted._replace(size=water.size_of_count())
     return Season(
-        here, planted, tuple(quiet), tuple(walker.said), tuple(walker.stood), walker.readings
-    )
+        here, planted, tuple(water.quiet), tuple(walker.said), tuple(walker.stood),
+        walker.readings, tuple(walker.kept),
+    )  # fmt: skip

@@ -16,6 +16,7 @@ from random import Random
 
 import pytest
 
+from chance_faults import Fault, Planted
 from chance_seasons import (
     BUDGET,
     FAULTS,
@@ -29,7 +30,6 @@ from chance_seasons import (
 )
 from chance_site import plan_text, room
 from chance_walk import SAME_DEAD, Stood, season
-from chance_water import Fault, Planted
 from shared_support import kept
 from site_support import SMALL, clock_shows, go_to, opened, walking
 from tankwalk.plan.load import read_plan

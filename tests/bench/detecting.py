@@ -18,8 +18,8 @@ import detect_ideal
 from detect_ideal import TOLD_APART, AtRound, Scored
 from detect_series import Series, series
 
+from chance_faults import Fault, Planted
 from chance_seasons import share, table
-from chance_water import Fault, Planted
 from tankwalk.science.signals import median
 
 METERS = (Fault.METER_DRIFT, Fault.METER_STEP)
