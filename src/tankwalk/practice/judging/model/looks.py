@@ -1,0 +1,82 @@
+"""What the model is given and what it finds: looks, its settings, changes."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+from tankwalk.rows import NamedTuple
+from tankwalk.science.changing import Shape
+
+
+class Part(StrEnum):
+    """Which part of the model changed."""
+
+    TANK = "tank"
+    LOOP = "loop"
+    METER = "meter"
+
+
+class Look(NamedTuple):
+    """One look at one item, in the item's unit, with what the plan moved since taken out.
+
+    `round` numbers the rounds of all tanks in order of time; `part` is the part of the day, "" for
+    none; `at` a UTC second.
+    """
+
+    tank: str
+    loop: str
+    meter: str | None
+    round: int
+    part: str
+    at: int
+    value: float
+
+
+class Settings(NamedTuple):
+    """What the model takes as given; common practice, no source, where none is named."""
+
+    step: float = 0.0
+    """The smallest step that is read or written, in the item's unit."""
+    tank: float = 4.0
+    """Score from which a tank's change is told; by simulation, see docs/judging.md."""
+    loop: float = 4.0
+    meter: float = 4.0
+    reference: int = 6
+    """Fewest looks before an onset."""
+    newest: int = 16
+    """Onsets are looked for among so many newest looks."""
+    reach: int = 40
+    """Looks back that the model is given at most."""
+    margin: float = 3.0
+    """Two parts whose log likelihood ratios are closer than this are not told apart: 20 to 1."""
+
+
+class Suspect(NamedTuple):
+    """A part that may have changed."""
+
+    kind: Part
+    code: str
+
+
+class Change(NamedTuple):
+    """A part that changed, since when and how far."""
+
+    kind: Part
+    code: str
+    tanks: tuple[str, ...]
+    """The tanks whose looks show it."""
+    since: int
+    """UTC second of the first look that is part of it."""
+    looks: int
+    """How many looks are part of it, of the tank, or rounds of the loop or meter."""
+    shape: Shape
+    size: float
+    """How far it has gone by the newest look, in the item's unit."""
+    a_day: float
+    """How fast; 0.0 for a step."""
+    score: float
+    """In standard deviations; half its square is the log likelihood ratio."""
+    beside: int
+    """How many other tanks it was held against in the newest round."""
+    rivals: tuple[Suspect, ...] = ()
+    """What explains as much and cannot be told apart from it."""

@@ -1,0 +1,165 @@
+"""One model of what tanks read: a tank, a loop and a meter are told from each other."""
+
+from __future__ import annotations
+
+import pytest
+
+from model_support import LOOK, SETTINGS, WATER, rounds
+from tankwalk.practice.judging.model.evidence import changes
+from tankwalk.practice.judging.model.levels import levels, part_of_day
+from tankwalk.practice.judging.model.looks import Change, Part, Suspect
+from tankwalk.science.changing import Shape
+
+
+def told(found: tuple[Change, ...]) -> list[tuple[str, str]]:
+    return [(one.kind.value, one.code) for one in found]
+
+
+def test_quiet_rounds_are_quiet() -> None:
+    alarms = [told(changes(rounds(20, seed=seed), SETTINGS)) for seed in range(12)]
+    assert sum(bool(one) for one in alarms) <= 1
+
+
+def test_a_tank_that_drifts_slowly_is_named_while_its_sisters_stay() -> None:
+    def sinks(tank: str, _loop: str, _meter: str | None, number: int) -> float:
+        return -0.05 * max(0, number - 9) if tank == "T05" else 0.0
+
+    [found] = changes(rounds(20, sinks), SETTINGS)
+    assert (found.kind, found.code, found.tanks) == (Part.TANK, "T05", ("T05",))
+    assert found.shape is Shape.RAMP
+    assert found.size == pytest.approx(-0.5, abs=0.15)
+    assert 0.5 < found.a_day / -0.1 < 2  # its onset is not known to the day
+    assert found.beside == 5
+
+
+def test_a_tank_that_sinks_within_a_lasting_reference_does_not_become_usual() -> None:
+    """Eight days of it: a usual that follows the last looks would have taken it in."""
+    found = changes(rounds(40, lambda t, *_: 0.0), SETTINGS)
+    assert told(found) == []
+    slow = changes(
+        rounds(40, lambda t, _l, _m, n: -0.03 * max(0, n - 23) if t == "T02" else 0.0), SETTINGS
+    )
+    assert told(slow) == [("tank", "T02")]
+
+
+def test_a_loop_that_falls_is_the_loop_and_not_its_tanks_or_its_meters() -> None:
+    fell = rounds(20, lambda _t, loop, _m, n: -0.6 * (loop == "L2" and n >= 18))
+    [found] = changes(fell, SETTINGS)
+    assert (found.kind, found.code, len(found.tanks)) == (Part.LOOP, "L2", 6)
+    assert found.size == pytest.approx(-0.6, abs=0.15)
+    assert found.shape is Shape.STEP
+    assert found.rivals == ()
+
+
+def test_a_meter_that_steps_is_named_by_who_did_not_move() -> None:
+    [found] = changes(rounds(20, lambda _t, _l, m, n: 0.4 * (m == "B" and n >= 17)), SETTINGS)
+    assert (found.kind, found.code) == (Part.METER, "B")
+    assert found.tanks == ("T04", "T05", "T06", "T10", "T11", "T12")
+    assert found.size == pytest.approx(0.4, abs=0.12)
+
+
+@pytest.mark.parametrize("first", [True, False])
+def test_a_meter_that_reads_one_tank_a_side_is_enough(first: bool) -> None:
+    meters = "BAAAAA" if first else "AAAAAB"
+    found = changes(
+        rounds(
+            20, lambda _t, _l, m, n: 0.5 * (m == "B" and n >= 17), loops="111111", meters=meters
+        ),
+        SETTINGS,
+    )
+    assert found
+    named = {Suspect(found[0].kind, found[0].code), *found[0].rivals}
+    assert {(one.kind, one.code) for one in named} >= {
+        (Part.METER, "B"),
+        (Part.TANK, "T01" if first else "T06"),
+    }
+
+
+def test_one_meter_a_loop_cannot_be_told_from_the_loop_and_both_are_named() -> None:
+    looks = rounds(
+        20, lambda _t, loop, _m, n: -0.6 * (loop == "L2" and n >= 17), meters="A" * 6 + "B" * 6
+    )
+    [found] = changes(looks, SETTINGS)
+    named = {(found.kind, found.code), *((one.kind, one.code) for one in found.rivals)}
+    assert named == {(Part.LOOP, "L2"), (Part.METER, "B")}
+
+
+def test_a_drifting_meter_is_not_told_again_of_each_of_its_tanks() -> None:
+    found = changes(rounds(24, lambda _t, _l, m, n: 0.06 * max(0, n - 13) * (m == "B")), SETTINGS)
+    assert told(found) == [("meter", "B")]
+
+
+def test_a_meter_swapped_for_a_day_raises_nothing() -> None:
+    bias = {"A": 0.0, "B": 0.15}
+    looks = rounds(20, lambda _t, _l, m, _n: bias[m or "A"])
+    swapped = [
+        look._replace(meter="B", value=round(look.value + 0.15, 1))
+        if look.round in (16, 17) and look.meter == "A"
+        else look
+        for look in looks
+    ]
+    assert changes(swapped, SETTINGS) == ()
+
+
+def test_one_wild_value_of_the_days_before_decides_nothing() -> None:
+    looks = rounds(20)
+    wild = [k._replace(value=k.value - 3) if (k.tank, k.round) == ("T04", 15) else k for k in looks]
+    assert changes(wild, SETTINGS) == ()
+
+
+def test_a_tank_that_was_skipped_changes_nothing_for_its_sisters() -> None:
+    looks = [k for k in rounds(20) if (k.tank, k.round) not in (("T03", 18), ("T03", 19))]
+    assert changes(looks, SETTINGS) == ()
+
+
+def test_the_part_of_the_day_is_no_change() -> None:
+    swing = rounds(21, lambda _t, _l, _m, n: -0.4 * (n % 2))
+    assert changes(swing, SETTINGS) == ()
+    assert changes(swing[:-12], SETTINGS) == ()
+
+
+def test_fish_that_grow_are_no_change_of_their_loop() -> None:
+    assert changes(rounds(24, lambda _t, _l, _m, n: -0.01 * n), SETTINGS) == ()
+
+
+def test_a_value_read_so_far_in_a_round_counts_without_those_not_read_yet() -> None:
+    fell = rounds(20, lambda t, _l, _m, n: -0.8 * (t == "T03" and n == 19), last=3)
+    assert told(changes(fell, SETTINGS)) == [("tank", "T03")]
+
+
+def test_a_tank_alone_in_its_water_is_held_against_its_own_past() -> None:
+    alone = rounds(20, lambda _t, _l, _m, n: -0.5 * (n >= 17), loops="1", meters="A")
+    found = changes(alone, SETTINGS)
+    assert found
+    assert {(found[0].kind, found[0].code), *((r.kind, r.code) for r in found[0].rivals)} >= {
+        (Part.TANK, "T01")
+    }
+
+
+# ---- noise
+
+
+def test_noise_and_what_a_loop_shares_are_told_from_the_looks_themselves() -> None:
+    looks, waters = [], []
+    for seed in range(8):
+        known = levels(rounds(30, seed=seed), SETTINGS).noise
+        looks.append(known.look**0.5)
+        waters.append(known.loop**0.5)
+    rounded = (LOOK**2 + 0.1**2 / 12) ** 0.5
+    assert sum(looks) / 8 == pytest.approx(rounded, rel=0.12)
+    # Water that is new each round is taken for water that goes on: twice its variance.
+    assert sum(waters) / 8 == pytest.approx(WATER * 2**0.5, rel=0.25)
+
+
+def test_what_is_read_in_steps_is_never_finer_than_its_step() -> None:
+    still = rounds(20, look=0.0, water=0.0)
+    assert levels(still, SETTINGS).noise.look >= 0.1**2 / 12
+    assert changes(still, SETTINGS) == ()
+
+
+def test_a_swing_of_the_day_is_told_from_neighbors_and_not_from_a_few_looks() -> None:
+    parts = ["am", "pm"] * 5
+    values = [8.6, 8.3] * 5
+    assert part_of_day(parts, values) == {"am": 0.0, "pm": pytest.approx(-0.3)}
+    assert part_of_day(parts[:4], values[:4]) == {}
+    assert part_of_day(["am"] * 10, values) == {}
