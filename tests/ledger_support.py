@@ -36,6 +36,7 @@ from tankwalk.ledger.entries import (
     Fish,
     FlagEvent,
     FollowUp,
+    FoundFlag,
     Handover,
     HandoverGist,
     JudgedAs,
@@ -301,6 +302,11 @@ def one_of_everything() -> list[Line]:
              Counted("fish", 250.0, 1.0, "61 58 70"), place="T01"),
         line("movement", 66, Movement("cannibals", 3), place="T01", **o),
         line("movement", 67, Movement("returned", 30, method="sample"), place="T01"),
+        line("flag", 68, FlagEvent("raise", "M2"),
+             FoundFlag("meter", "M2", "meter down", 2, "suspect M2", "Check it.", "T01 T02"),
+             place="T01", item="temp", unit="degC", round=1),
+        line("flag", 69, FlagEvent("end"),
+             FoundFlag("lot", "A", "lot", 3, "lot A dies faster", "", "T03"), place="T03", **o),
     ]  # fmt: skip
     return lines
 

@@ -205,7 +205,8 @@ DETAILS: dict[str, st.SearchStrategy[tuple[Detail, ...]]] = {
             ),
             "dose": st.builds(Dose, words, reals, words, a_real, a_real, some_words),
             "flag": st.builds(
-                FlagEvent, st.sampled_from(["close", "shelve", "return"]), some_words, a_whole
+                FlagEvent, st.sampled_from(["close", "shelve", "return", "raise", "end"]),
+                some_words, a_whole,
             ),
             "done": st.builds(
                 DoneAbout, words, st.none() | st.integers(1, 99), st.none() | counts
@@ -290,7 +291,7 @@ def test_whatever_is_written_holds(written: list[Line]) -> None:
 
 BESIDE = (
     *("mort", "part", "judged", "closing", "said_back", "handover_gist"),
-    *("served", "poured", "batch_of", "counted"),
+    *("served", "poured", "batch_of", "counted", "found"),
 )
 """Tables with rows beside that of some entries of a kind, and not of all."""
 
@@ -790,19 +791,24 @@ def test_a_kind_that_no_entry_has_yet_cannot_be_renamed_unseen() -> None:
 
 
 def test_an_entry_written_into_the_file_by_hand_shows() -> None:
+    n = len(one_of_everything()) + 1
+
     def alter(db: sqlite3.Connection) -> None:
         db.execute(
-            "INSERT INTO entry SELECT 68, station, 42, observed_at, 0, -300, who, kind, round,"
-            " place, item, NULL, NULL, digest FROM entry WHERE n = 35"
+            "INSERT INTO entry SELECT ?, station, (SELECT max(local) + 1 FROM entry x"
+            " WHERE x.station = e.station), observed_at, 0, -300, who, kind, round, place, item,"
+            " NULL, NULL, digest FROM entry e WHERE n = 35",
+            (n,),
         )
         db.execute(
-            "INSERT INTO reading SELECT place, item, observed_at, 68, 9.9, NULL, NULL, NULL, NULL,"
-            " NULL, 0, 0 FROM reading WHERE entry = 35"
+            "INSERT INTO reading SELECT place, item, observed_at, ?, 9.9, NULL, NULL, NULL, NULL,"
+            " NULL, 0, 0 FROM reading WHERE entry = 35",
+            (n,),
         )
 
     damage = first_damage(alter)
     assert damage is not None
-    assert damage.entry == 68
+    assert damage.entry == n
 
 
 # ---- what the chain cannot see

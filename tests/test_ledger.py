@@ -44,6 +44,7 @@ from tankwalk.ledger.entries import (
     TABLE,
     Entry,
     Fish,
+    FoundFlag,
     HandoverGist,
     JudgedAs,
     Mort,
@@ -239,6 +240,7 @@ LATER = {
         ("fish", "sitting"),
         "samples_by_fish",
     ),
+    7: (set(), ("found_flags",), ("found",), "flags_of_whole_rounds"),
 }
 """What came after each version: kinds, views, tables, and the step that brought them."""
 
@@ -264,6 +266,18 @@ def as_version_left_it(db: sqlite3.Connection, version: int) -> None:
         db.execute("INSERT INTO movement SELECT * FROM wide")
         db.execute("DROP TABLE wide")
         db.execute("DROP INDEX feed_off")
+    if 3 <= version < 8:  # a flag had fewer turns
+        db.execute("ALTER TABLE flag_event RENAME TO wide")
+        db.execute("DROP INDEX raised")
+        db.execute("DROP INDEX shelved_until")
+        brought = schema.statements(schema.JUDGED_TABLES)
+        db.execute(next(s for s in brought if s.startswith("CREATE TABLE flag_event")))
+        db.execute("INSERT INTO flag_event SELECT * FROM wide")
+        db.execute("DROP TABLE wide")
+        wanted = schema.statements(schema.SEEKING) if version >= 4 else []
+        for one in wanted:
+            if one.startswith("CREATE INDEX shelved_until"):
+                db.execute(one)
     if version < 3:
         db.execute("DROP INDEX flagged")
     if version < 6:
@@ -312,6 +326,9 @@ def test_a_record_of_an_older_version_is_brought_forward_whole_and_takes_what_is
                 ledger.append(new.entry, *details)
             for what in What:
                 ledger.append(Entry("movement", "AB", at(0), at(0), "T01"), Movement(what, 3))
+            for one in one_of_everything():
+                if any(isinstance(detail, FoundFlag) for detail in one.details):
+                    ledger.append(one.entry, *one.details)
             told = next(
                 one for one in one_of_everything() if HandoverGist in map(type, one.details)
             )

@@ -41,6 +41,7 @@ from tankwalk.ledger.entries import (
     Fish,
     FlagEvent,
     FollowUp,
+    FoundFlag,
     Handover,
     JudgedAs,
     Look,
@@ -87,6 +88,7 @@ QUESTIONS: dict[str, Ask] = {
     "feeding.samples": lambda ask, now: ask.feeding.samples(now - 2 * DAY),
     "feeding.stock_batches": lambda ask, now: ask.feeding.stock_batches(),
     "flags.done": lambda ask, now: ask.flags.done(now - 2 * DAY),
+    "flags.turns": lambda ask, now: ask.flags.turns(now - 2 * DAY),
     "flags.flagged": lambda ask, now: ask.flags.flagged(now - 2 * DAY, now),
     "flags.of_item": lambda ask, now: ask.flags.of_item(
         "do", "mg/L", TANKS, now - 9 * DAY, now, 40
@@ -176,6 +178,7 @@ STOPS_EARLY = {
     "feeding.poured": ("poured", "newest first, ended by back_to"),
     "feeding.samples": ("sample", "newest first, ended by back_to"),
     "flags.done": ("flag_event", "newest first, ended by back_to"),
+    "flags.turns": ("flag_event", "newest first, ended by back_to"),
     "follow_ups.ended": ("follow_up", "newest first, ended by back_to"),
     "follow_ups.open": ("carried", "holds only what may be open"),
     "incidents.calls": ("call", "newest first, ended by back_to"),
@@ -277,6 +280,8 @@ def one_day(ledger: Ledger, day: int, last: int) -> None:
             "flag", FlagEvent("shelve" if until else "close", None, until), item="temp", unit="degC"
         )
         temp_at = {"item": "temp", "unit": "degC"}
+        found = FoundFlag("loop", "L1", "loop up", 2, "it rises", "Look at it.", "T01 T02")
+        put("flag", FlagEvent("raise" if half == 1 else "end"), found, round=number, **temp_at)
         put("done", DoneAbout("clear the screen", half, parts[0]), **temp_at)
         put("call", Call("CD", "555-0100", half == 1, "comes"), **temp_at)
         for event in ("open", "sign"):

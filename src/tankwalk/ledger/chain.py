@@ -42,7 +42,7 @@ DETAIL_TABLES: dict[str, tuple[str, ...]] = {
     "follow-up": ("follow_up", "closing"),
     "handover": ("handover", "said_back", "handover_gist"),
     "derived": ("reading", "judged", "derived", "part"),
-    "flag": ("flag_event",),
+    "flag": ("flag_event", "found"),
     "suspect": ("suspect",),
     "done": ("done",),
     "call": ("call",),

@@ -225,7 +225,8 @@ class JudgedAs(NamedTuple):
 
 
 class FlagEvent(NamedTuple):
-    """What a person did about a flag: closed it, shelved it until a UTC second, or took it back.
+    """What became of a flag: a person closed it, shelved it until a UTC second, or took it back;
+    a whole round raised it, or found it no more ("raise", "end": with a `FoundFlag`).
 
     The entry's place and item name the flag; `instrument` that of a flag that names a meter.
     """
@@ -233,6 +234,21 @@ class FlagEvent(NamedTuple):
     event: str
     instrument: str | None = None
     until_at: int | None = None
+
+
+class FoundFlag(NamedTuple):
+    """The flag of a whole round that a `FlagEvent` is about: of what, by which rule, how serious.
+
+    `kind` and `code` name it with the entry's item; `places` are codes with blanks between.
+    """
+
+    kind: str
+    code: str
+    rule: str
+    level: int
+    sentence: str
+    response: str
+    places: str
 
 
 class Suspect(NamedTuple):
@@ -347,6 +363,7 @@ Detail = (
     | Part
     | JudgedAs
     | FlagEvent
+    | FoundFlag
     | Suspect
     | Closing
     | SaidBack
@@ -380,6 +397,7 @@ TABLE: dict[type[Detail], str] = {
     Part: "part",
     JudgedAs: "judged",
     FlagEvent: "flag_event",
+    FoundFlag: "found",
     Suspect: "suspect",
     Closing: "closing",
     SaidBack: "said_back",

@@ -24,7 +24,10 @@ class Flagged(NamedTuple):
 
 
 class Done(NamedTuple):
-    """What a person did about a flag: closed, shelved or took it back, why, and until when."""
+    """What a person did about a flag: closed, shelved or took it back, why, and until when.
+
+    `about` is its kind and code where a whole round had found it.
+    """
 
     n: int
     event: str
@@ -35,15 +38,48 @@ class Done(NamedTuple):
     who: str
     reason: str | None
     until: int | None
+    about: tuple[str, str] | None = None
 
 
 _DONE = f"""
 SELECT f.entry, f.event, p.code, i.code, f.instrument, e.observed_at, e.late_s, e.utc_offset,
-  w.initials, e.reason, f.until_at
+  w.initials, e.reason, f.until_at, (SELECT kind FROM found WHERE entry = f.entry),
+  (SELECT code FROM found WHERE entry = f.entry)
 FROM flag_event f {{how}} CROSS JOIN entry e ON e.n = f.entry
 CROSS JOIN person w ON w.id = e.who CROSS JOIN place p ON p.id = e.place
 CROSS JOIN item i ON i.id = e.item
-WHERE {stands("f.entry")}
+WHERE f.event NOT IN ('raise', 'end') AND {stands("f.entry")}
+"""
+
+
+class TurnSeen(NamedTuple):
+    """What a whole round said of a flag: it raised it, or found it no more ("end").
+
+    `kind` and `code` say what the flag is about, `level` how serious, `places` whom it is of.
+    """
+
+    n: int
+    event: str
+    kind: str
+    code: str
+    item: str
+    round: int | None
+    at: Instant
+    who: str
+    rule: str
+    level: int
+    sentence: str
+    response: str
+    places: tuple[str, ...]
+
+
+_TURNS = f"""
+SELECT f.entry, f.event, x.kind, x.code, i.code, e.observed_at, e.late_s, e.utc_offset, e.round,
+  w.initials, x.rule, x.level, x.sentence, x.response, x.places
+FROM flag_event f INDEXED BY raised CROSS JOIN found x ON x.entry = f.entry
+CROSS JOIN entry e ON e.n = f.entry CROSS JOIN person w ON w.id = e.who
+CROSS JOIN item i ON i.id = e.item
+WHERE f.event IN ('raise', 'end') AND {stands("f.entry")} ORDER BY f.entry DESC
 """
 
 
@@ -148,8 +184,27 @@ class FlagQuestions(Questions):
         )
         rows = {row[0]: row for row in (*back_to(newest_first, since, 5), *shelved)}
         return [
-            Done(n, event, place, item, meter, Instant(at, offset), who, reason, until)
-            for n, (_, event, place, item, meter, at, _, offset, who, reason, until) in sorted(
-                rows.items()
+            Done(
+                n, event, place, item, meter, Instant(at, offset), who, reason, until,
+                None if kind is None else (kind, code),
             )
-        ]
+            for n, (
+                _, event, place, item, meter, at, _, offset, who, reason, until, kind, code,
+            ) in sorted(rows.items())
+        ]  # fmt: skip
+
+    @reads_record
+    def turns(self, since: int) -> list[TurnSeen]:
+        """Flags that whole rounds raised and ended since a UTC second, oldest first."""
+        rows = back_to(self.db.execute(_TURNS), since, 5)
+        found = [
+            TurnSeen(
+                n, event, kind, code, item, number, Instant(at, offset), who, rule, level, sentence,
+                response, tuple(places.split()),
+            )
+            for (
+                n, event, kind, code, item, at, _, offset, number, who, rule, level, sentence,
+                response, places,
+            ) in rows
+        ]  # fmt: skip
+        return found[::-1]

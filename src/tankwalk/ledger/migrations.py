@@ -60,6 +60,12 @@ def samples_by_fish(db: Database) -> None:
     _add(db, schema.SAMPLE_TABLES, schema.SAMPLE_VIEWS, "sampling", "fish")
 
 
+@migrations()
+def flags_of_whole_rounds(db: Database) -> None:
+    """Version 8: flags that a whole round raises and ends; what people did about flags is kept."""
+    _add(db, schema.FOUND_TABLES, schema.FOUND_VIEWS)
+
+
 def _add(db: Database, tables: str, views: str, *kinds: str) -> None:
     """Tables, views and kinds of entry that a version brings."""
     for statement in schema.statements(tables) + schema.statements(views):

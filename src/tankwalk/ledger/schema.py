@@ -9,7 +9,7 @@ new entry whose `amends` names the old one.
 from __future__ import annotations
 
 APPLICATION_ID = 0x746B776B  # "tkwk"
-VERSION = 7
+VERSION = 8
 
 KINDS: dict[str, int] = {
     "reading": 1,
@@ -325,6 +325,35 @@ SELECT e.n, e.observed_local, e.observed_utc, e.who, e.place, f.sitting, f.nth,
 FROM fish f JOIN entries e ON e.n = f.entry WHERE e.amended = 0;
 """
 
+FOUND_TABLES = """
+CREATE TABLE flag_turn (                              -- takes the name and the rows of flag_event
+  entry INTEGER PRIMARY KEY REFERENCES entry (n),      -- whose place and item name the flag
+  event TEXT NOT NULL CHECK (event IN ('close', 'shelve', 'return', 'raise', 'end')),
+  instrument TEXT,                                     -- of a flag that names a meter
+  until_at INTEGER) STRICT;
+INSERT INTO flag_turn SELECT entry, event, instrument, until_at FROM flag_event;
+DROP TABLE flag_event;
+ALTER TABLE flag_turn RENAME TO flag_event;
+CREATE INDEX shelved_until ON flag_event (until_at) WHERE until_at IS NOT NULL;
+CREATE INDEX raised ON flag_event (entry) WHERE event IN ('raise', 'end');
+CREATE TABLE found (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n),      -- an event of a flag of a whole round
+  kind TEXT NOT NULL CHECK (length(kind) > 0),         -- what it is about: place, loop, meter, lot
+  code TEXT NOT NULL CHECK (length(code) > 0),
+  rule TEXT NOT NULL, level INTEGER NOT NULL CHECK (level BETWEEN 1 AND 4),
+  sentence TEXT NOT NULL, response TEXT NOT NULL,      -- what is done first
+  places TEXT NOT NULL) STRICT;                        -- codes with blanks between
+"""
+"""Version 8: flags that a whole round raised and ended, beside those that follow from a reading."""
+
+FOUND_VIEWS = """
+CREATE VIEW found_flags AS
+SELECT e.n, e.observed_local, e.observed_utc, e.who, e.round, e.item, v.event, f.kind, f.code,
+  f.rule, f.level, f.sentence, f.response, f.places, e.reason
+FROM found f JOIN flag_event v ON v.entry = f.entry JOIN entries e ON e.n = f.entry
+WHERE e.amended = 0;
+"""
+
 KEEPERS = {
     "carry_opened": (
         "AFTER INSERT ON follow_up WHEN NEW.opened IS NULL BEGIN "
@@ -373,7 +402,8 @@ DICTIONARIES = {
 
 KEYED = (
     "round note plan_version movement meal sample batch calibration dose follow_up handover "
-    "derived judged flag_event suspect closing done call look served batch_of sitting fish"
+    "derived judged flag_event suspect closing done call look served batch_of sitting fish "
+    "found"
 ).split()
 GUARDED: dict[str, str] = {
     **{table: f"id = NEW.id OR {same}" for table, same in DICTIONARIES.items()},
