@@ -136,6 +136,7 @@ QUESTIONS: dict[str, Ask] = {
     "readings.trail": lambda ask, now: ask.readings.trail("T02", "ph", "pH", 29),
     "readings.worked_from": lambda ask, now: ask.readings.worked_from(3),
     "readings.working": lambda ask, now: ask.readings.working(10),
+    "rounds.opened_by": lambda ask, now: ask.rounds.opened_by(7),
     "rounds.checklist_of": lambda ask, now: ask.rounds.checklist_of(7),
     "rounds.newest": lambda ask, now: ask.rounds.newest(),
     "rounds.next_number": lambda ask, now: ask.rounds.next_number(),

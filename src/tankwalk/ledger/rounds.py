@@ -78,6 +78,14 @@ class RoundQuestions(Questions):
         return max(int(number or 0) for number in found) + 1
 
     @reads_record
+    def opened_by(self, number: int) -> int | None:
+        """The entry that opened a round, None for a number that no round has."""
+        sql = """SELECT min(entry) FROM round INDEXED BY round_number
+          WHERE number = ? AND event = 'open'"""
+        n = self.db.execute(sql, (number,)).fetchone()[0]
+        return None if n is None else int(n)
+
+    @reads_record
     def checklist_of(self, number: int) -> str | None:
         """The checklist of a round, None for a number that no round has."""
         sql = "SELECT checklist, max(entry) FROM round INDEXED BY round_number WHERE number = ?"

@@ -45,7 +45,7 @@ def headline(one: Incident) -> str:
     else:
         said = value_words(item, one.behind)
     band = "" if one.band is None or not item.kind.by_band else f", band {describe(one.band, item)}"
-    if one.key.kind != "place" and one.standing is not None:
+    if one.standing is not None and (one.key.kind != "place" or one.whole):
         return one.standing.sentence
     if one.newest.n != one.behind.n:
         said += f", now {value_words(item, one.newest, bare=True)}"

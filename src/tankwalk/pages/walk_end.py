@@ -5,11 +5,11 @@ from __future__ import annotations
 from tankwalk import text
 from tankwalk.clock import AHEAD, ago, is_ahead
 from tankwalk.ledger.readings import Seen
-from tankwalk.pages.incident_words import next_words
+from tankwalk.pages.incident_words import headline, next_words
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, wrapped
 from tankwalk.pages.readings import withdrawn_words
 from tankwalk.pages.walk_list import Canvas
-from tankwalk.practice.incidents.incident import once
+from tankwalk.practice.incidents.incident import Incident, once
 from tankwalk.practice.judging.verdict import Flag, left_out, value_words
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.view import EndView, FlaggedView, WalkView
@@ -38,6 +38,9 @@ def end(view: WalkView, here: EndView, width: int, rows: int) -> list[Line]:
         where = f", all at {here.flagged[0].slot.place}" if len(places) == 1 else ""
         head = _heading("OUT OF BAND", f"{len(here.flagged)}{where}", width)
         parts.append([head, *(_flagged(one, len(places) > 1, width) for one in _once(here))])
+    if here.found:
+        told = [row for one in here.found for row in _whole(one, width)]
+        parts.append([_heading("THE WHOLE ROUND", str(len(here.found)), width), *told])
     if here.left_out:
         rest = [_left_out(slot, seen, width) for slot, seen in here.left_out]
         parts.append([_heading("NOT TAKEN", str(len(rest)), width), *rest])
@@ -104,6 +107,13 @@ def _flagged(one: FlaggedView, named: bool, width: int) -> Line:
     if after:
         row.right(width - 1, Span(after, "bold"))
     return row.line()
+
+
+def _whole(one: Incident, width: int) -> list[Line]:
+    """What a whole round found: mark, sentence, and what is done first."""
+    do = f". First: {one.next_step.words}" if one.next_step is not None else ""
+    words = f"{one.flag.mark} {one.place} {headline(one)}{do}"
+    return wrapped(width, words, flag_tone(one.flag), 3, "   ")
 
 
 def _left_out(slot: Slot, seen: Seen, width: int) -> Line:

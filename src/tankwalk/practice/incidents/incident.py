@@ -111,6 +111,11 @@ class Incident(NamedTuple):
         return self.standing is None
 
     @property
+    def whole(self) -> bool:
+        """Whether a whole round found it, and no value by itself."""
+        return self.standing is not None and self.standing.found is not None
+
+    @property
     def next_step(self) -> Step | None:
         """The first step that nobody has done."""
         return next((step for step in self.steps if step.done is None), None)

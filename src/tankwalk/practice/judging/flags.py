@@ -17,6 +17,8 @@ from tankwalk.ledger.readings import Seen
 from tankwalk.plan.bands import band_at
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import MASS_EVENT, Item, Limits, Plan, Side, Steps
+from tankwalk.practice.judging.found import Found, Lasting, beside, lasting
+from tankwalk.practice.judging.found import Key as Key
 from tankwalk.practice.judging.life import life
 from tankwalk.practice.judging.rules import Rule, Shared, Way, is_shared, recorded
 from tankwalk.practice.judging.verdict import Flag, first_steps, left_out, side_of, value_words
@@ -38,20 +40,6 @@ SHORT_RULES = (Rule.BAND, Rule.SETTING, None)
 """Rules whose flag is told by its value alone."""
 
 
-class Key(NamedTuple):
-    """What a flag is about: an item at a tank, loop or the site, of a whole loop, of a meter, or
-    of a batch of feed."""
-
-    kind: str
-    code: str
-    item: str
-
-    @property
-    def names_place(self) -> bool:
-        """Whether its code is a place of the plan; what is done about others is kept at a tank."""
-        return self.kind in ("place", "loop")
-
-
 class Standing(NamedTuple):
     """A flag as it stands. `seen` is the newest reading behind it, `tanks` whom it stands for."""
 
@@ -69,6 +57,8 @@ class Standing(NamedTuple):
     rule: Rule | None = None
     shared: bool = False
     """Most tanks of its loop were out in this item when it was raised."""
+    found: Found | None = None
+    """What a whole round found, where that is what stands."""
 
     @property
     def places(self) -> tuple[str, ...]:
@@ -93,9 +83,10 @@ def standing(
     from tankwalk.practice.judging import mass_events
 
     died = mass_events.standing(site, now)
-    if not by_pair:
+    turns = reader.flags.turns(since)
+    if not by_pair and not turns:
         return tuple(died)
-    done = _newest_done(reader.flags.done(since))
+    done = newest_done(reader.flags.done(since))
     items = {item.code: item for item in plan.items}
     places = _places(plan)
     found: list[Standing] = []
@@ -117,6 +108,8 @@ def standing(
     passes = reader.meters.newest_passes(named) if named else {}
     for row, flagged in meters:
         found = _with_meter(site, found, row, flagged, newest, passes, done, now)
+    for whole in lasting(turns).values():
+        found = _with_whole(site, found, whole, newest, done, now)
     return (*found, *died)
 
 
@@ -254,6 +247,47 @@ def _with_meter(
     return [*[k for k in kept if k.key != key], shelved(one, act, row.n, now)]
 
 
+def _with_whole(
+    site: Site,
+    found: list[Standing],
+    whole: Lasting,
+    newest: dict[tuple[str, str], Seen],
+    done: dict[Key, Done],
+    now: Instant,
+) -> list[Standing]:
+    """Flags with one that a whole round found; of two about the same the worse one speaks.
+
+    One that names a meter is over when that meter was checked, whatever the check said.
+    """
+    key, item = whole.found.key, site.plan.find_item(whole.found.item)
+    act = done.get(key)
+    if item is None or (act is not None and act.event == "close" and act.n > whole.n):
+        return found
+    seen = [s for place in whole.found.places if (s := newest.get((place, key.item))) is not None]
+    if not seen:
+        return found
+    if key.kind == "meter":
+        checked = next(iter(site.reader.meters.newest_checks([key.code])[key.code]), None)
+        if checked is not None and checked.at.utc > whole.raised.utc:
+            return found
+    one = Standing(
+        key,
+        key.code if key.names_place else f"{key.kind} {key.code}",
+        whole.found.flag,
+        whole.found.sentence,
+        whole.raised,
+        whole.at,
+        max(seen, key=lambda s: s.n),
+        () if key.kind == "place" else whole.found.places,
+        rule=whole.found.rule,
+        found=whole.found,
+    )
+    twin = next((other for other in found if other.key == key), None)
+    if twin is not None and twin.flag >= one.flag:
+        return found
+    return [*(other for other in found if other is not twin), shelved(one, act, whole.n, now)]
+
+
 def _explained(
     plan: Plan, one: Standing, row: Flagged, meter: str, now: Instant, *, up: bool
 ) -> bool:
@@ -301,18 +335,20 @@ def _places(plan: Plan) -> set[str]:
     return {SITE, *(t.code for t in plan.tanks), *(loop.code for loop in plan.loops)}
 
 
-def _newest_done(every: Iterable[Done]) -> dict[Key, Done]:
+def newest_done(every: Iterable[Done]) -> dict[Key, Done]:
     """The newest thing done about each flag."""
     found: dict[Key, Done] = {}
     for one in every:
-        kind, code = ("meter", one.instrument) if one.instrument else ("place", one.place)
-        found[Key(kind, code or "", one.item)] = one
+        about = ("meter", one.instrument) if one.instrument else ("place", one.place)
+        found[Key(*(one.about or about), one.item)] = one
     return found
 
 
 def steps(site: Site, one: Standing) -> Steps:
     """What the plan says is done first about a flag, for the side its value lies on."""
     item, value = site.plan.find_item(one.key.item), one.seen.value
+    if one.found is not None and one.found.do:
+        return (one.found.do,)
     if item is None or value is None or one.key.kind == "meter":
         return ()
     if item is MASS_EVENT:
@@ -369,10 +405,17 @@ def _do(site: Site, one: Standing, who: str, event: str, reason: str, until: int
     now = site.now()
     meter = one.key.code if one.key.kind == "meter" else None
     unit = site.plan.item(one.key.item).unit
+    several = one.key.kind in ("loop", "batch")
+    about = () if one.found is None else (beside(one.found),)
+    places = one.places if several else () if about else (one.seen.place,)
     with site.ledger.writing():
-        for place in one.places if one.key.kind in ("loop", "batch") else (one.seen.place,):
+        for place in places:
             entry = Entry("flag", who, now, now, place, one.key.item, unit, reason=said)
             site.record(entry, FlagEvent(event, meter, until))
+        if about:
+            place = one.key.code if one.key.names_place else one.places[0]
+            entry = Entry("flag", who, now, now, place, one.key.item, unit, reason=said)
+            site.record(entry, FlagEvent(event, meter, until), *about)
 
 
 def duty_of(plan: Plan, initials: str) -> str:

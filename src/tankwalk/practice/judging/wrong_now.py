@@ -31,9 +31,13 @@ def wrong_now(site: Site, newest: dict[tuple[str, str], Seen], now: Instant) -> 
         return -one.flag, order.get(one.place, -1), one.sentence
 
     every = flags.standing(site, newest, now)
-    seen = [w for w in every if w.state != "shelved" and not _said_elsewhere(plan, newest, w.seen)]
+    seen = [
+        w
+        for w in every
+        if w.state != "shelved" and (w.found or not _said_elsewhere(plan, newest, w.seen))
+    ]
     return Flags(
-        tuple(sorted(_by_loop(plan, newest, _by_batch(site, seen)), key=rank)),
+        tuple(sorted(_whole(_by_loop(plan, newest, _by_batch(site, seen))), key=rank)),
         tuple(sorted((w for w in every if w.state == "shelved"), key=rank)),
     )
 
@@ -145,6 +149,28 @@ def _by_loop(
                 state=min((w.state for w in here), key=lambda state: state != "standing"),
             )
             kept = [w for w in kept if w not in here] + [one]
+    return kept
+
+
+def _whole(wrong: list[Standing]) -> list[Standing]:
+    """What a whole round found, told with the flags of its tanks that are no worse.
+
+    What is worse in one tank stays a line of its own.
+    """
+    kept = wrong
+    for one in [w for w in wrong if w.found is not None and w.tanks]:
+        theirs = [
+            w
+            for w in kept
+            if w is not one
+            and w.key.item == one.key.item
+            and (w.key == one.key or (w.key.kind == "place" and w.place in one.tanks))
+            and w.flag <= one.flag
+        ]
+        kept = [w for w in kept if w is not one and w not in theirs]
+        if all(w.key != one.key for w in kept):  # else the loop itself is out, and worse
+            begun = min([one.raised, *(w.raised for w in theirs)])
+            kept.append(one._replace(raised=begun))
     return kept
 
 

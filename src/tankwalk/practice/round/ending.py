@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round import rounds, taking
 from tankwalk.practice.round.progress import Progress
 from tankwalk.practice.round.questions import AskReason, Reply
+
+if TYPE_CHECKING:
+    from tankwalk.practice.judging.found import Found
 
 
 def sign(walk: Progress, typed: str) -> Reply:
@@ -23,12 +27,20 @@ def sign(walk: Progress, typed: str) -> Reply:
         walk.look_up()
         still = walk.open_slots()
         if not still:
+            judged_whole(walk)
             rounds.sign(walk.site, walk.round, walk.who)
     if still:
         walk.stand(walk.at)
         return Reply(f"{len(still)} open again: the round is not signed.", Flag.CHECK)
     walk.signed = True
     return Reply(f"Signed by {walk.who} at {walk.site.now().hm()}.")
+
+
+def judged_whole(walk: Progress) -> tuple[Found, ...]:
+    """What the round shows as a whole that did not stand before; it is in the record then."""
+    from tankwalk.practice.judging.whole import judge_whole
+
+    return judge_whole(walk.site, walk.round.number, walk.who)
 
 
 def leave_out(walk: Progress, still: Sequence[int], word: str) -> Reply:

@@ -250,6 +250,10 @@ class Progress:
         )  # fmt: skip
         self._stirred += 1
 
+    def stirred(self) -> None:
+        """A flag came that no reading of this round brought: what stands open is read anew."""
+        self._stirred += 1
+
     def where_it_ends(self) -> int:
         """Index where the record of the round ends: where a person who comes back stands.
 

@@ -120,6 +120,8 @@ class EndView(NamedTuple):
     open: tuple[Slot, ...]
     withdrawn: tuple[Withdrawn, ...] = ()
     """What was confirmed out of band in this round and then taken back."""
+    found: tuple[Incident, ...] = ()
+    """What whole rounds found and still stands."""
 
 
 class WalkView(NamedTuple):
@@ -290,6 +292,7 @@ def _end(walk: Progress, held: Held, open_now: OpenNow | None) -> EndView:
         tuple((slot, s) for slot in held.slots for s in held.of(slot) if s.value is None),
         tuple(held.slots[i] for i in held.open_slots),
         withdrawn(walk.site, walk.round.opened.utc, walk.site.now().utc, walk.round.number),
+        () if open_now is None else tuple(one for one in open_now.flags if one.whole),
     )
 
 

@@ -13,8 +13,8 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import sqlite_errors
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.round import answering, taking, view
-from tankwalk.practice.round.held import Snapshot
+from tankwalk.practice.round import answering, ending, taking, view
+from tankwalk.practice.round.held import Held, Snapshot
 from tankwalk.practice.round.progress import Progress
 from tankwalk.practice.round.questions import AskAgain, AskSign, AskWords, Reply
 from tankwalk.practice.round.view import Seeing, WalkView
@@ -27,6 +27,8 @@ class Walk(Progress):
     def __init__(self, site: Site, found: RoundSeen, who: str) -> None:
         super().__init__(site, found, who)
         self._view = Snapshot(self._seen)
+        self._whole: Held | None = None
+        """What the round held when it was last judged as a whole."""
         self.stand(self.where_it_ends())
 
     def view(
@@ -128,12 +130,29 @@ class Walk(Progress):
         kept = f"{reply.kept}{other}" if reply.kept else ""
         return reply._replace(sentence=f"{reply.sentence}{other}".strip(), kept=kept)
 
+    def _with_whole(self, reply: Reply) -> Reply:
+        """What is said of an act, and what the round shows as a whole once its last item is in."""
+        done = self.at_end and isinstance(self.question, AskSign) and not self.open_slots()
+        if not done or self.held is self._whole or not self.slots:
+            return reply
+        self._whole = self.held
+        found = ending.judged_whole(self)
+        if not found:
+            return reply
+        self.stirred()
+        told = max(found, key=lambda one: one.flag)
+        do = f" First: {told.do}" if told.do else ""
+        said = "; ".join(f"{one.flag.mark} {one.sentence}" for one in found)
+        flag = max(reply.flag, told.flag)
+        words = f"{reply.sentence} The round as a whole: {said}.{do}".strip()
+        return reply._replace(sentence=words, flag=flag, kept=words)
+
     def _safely(self, act: Callable[[], Reply]) -> Reply:
         """Do something; where it is refused, say so and stand as before, to be tried again."""
         stood = self.at, self.question
         try:
             with sqlite_errors.told(self.site.ledger.path):
-                reply = self._with_meter(act())
+                reply = self._with_whole(self._with_meter(act()))
                 if self.at != stood[0] and self.notice() and self.question is None:
                     self.stand(self.at)
                 return self.say(reply)

@@ -1,0 +1,37 @@
+"""A round judged as a whole, once its last item is in and again when it is signed.
+
+At a tank only those are known that were read before it: the order of the walk decides what can be
+seen. When the round is whole it does not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from tankwalk.practice.judging.found import Found, keep_found, miss
+from tankwalk.practice.site import Site
+
+Finder = Callable[[Site, int], tuple[Found, ...]]
+"""What looks at a round by its number and says what only the whole of it shows."""
+
+
+def finders() -> tuple[Finder, ...]:
+    """All that look at a whole round; loaded when a round is whole, not before."""
+    return ()
+
+
+def judge_whole(site: Site, number: int, who: str) -> tuple[Found, ...]:
+    """Look at a whole round, keep what it shows, and give what was not standing before.
+
+    What earlier rounds found and this one no longer does is missed once.
+    """
+    opened = site.reader.rounds.opened_by(number)
+    if opened is None:
+        return ()  # a look at one place is no round
+    found = [one for find in finders() for one in find(site, number)]
+    seen = site.reader.readings.of_round(number, opened)
+    read = {f"{one.place} {one.item}" for one in seen if one.value is not None}
+    with site.ledger.writing():
+        new = tuple(one for one in found if keep_found(site, who, one, number))
+        miss(site, who, number, found, read)
+    return new
