@@ -13,7 +13,7 @@ import pytest
 from demo_support import STATION
 from demo_support import opened as demo_opened
 from site_support import clock_shows, moment, opened
-from sitting_support import BOTH, NOW, PLAN, TRAY, before, lengths, typed
+from sitting_support import BOTH, NOW, PLAN, TRAY, anew, before, lengths, typed
 from sitting_support import site_fixture as site_fixture
 from tankwalk.errors import Refusal
 from tankwalk.ledger.entries import Entry, Movement
@@ -94,6 +94,37 @@ def test_a_sample_that_was_not_ended_stands_on_the_board_until_it_is(site: Site)
     assert said() == ["T01 sample, 11 of 20 fish, go on | begun 13:05 by AB, not ended"]
     sitting.end(Fate.RETURNED, 11, 0)
     assert said() == []
+
+
+def test_a_sample_of_days_ago_stands_on_the_board_and_is_ended_with_the_fish_of_its_day(
+    site: Site,
+) -> None:
+    sitting = lengths(site)
+    clock_shows(site, "2026-05-13T09:00")
+    [due] = samples_left(site, site.now())
+    assert " | ".join(told(due, site.now())).endswith("begun Sun 13:05 by AB, not ended")
+    setup = Asking(sitting_talk.setup(site, Hand(), "T01"))  # type: ignore[arg-type]
+    assert "Fish of now are not fish of that day" in setup.step.told
+    assert setup.step.enter == "go on there"
+    again = anew(sitting)
+    assert sitting_talk.on_where_it_was(again).endswith("what it comes to is of Sun 10 May 13:05.")
+    again.end(Fate.KEPT, 11, 0)
+    [kept] = site.reader.feeding.samples(0)
+    assert kept.at == moment(NOW), "dated when its fish were looked at"
+    gone = site.reader.stock.all_movements(["T01"])["T01"][-1]
+    assert (gone.what, gone.fish, gone.at) == ("sampled", 11, moment(NOW))
+    assert samples_left(site, site.now()) == []
+
+
+def test_a_sample_that_is_let_go_is_none_and_leaves_the_board(site: Site) -> None:
+    sitting = begin(site, "AB", "T01", (Look.LENGTH,), 20)
+    clock_shows(site, "2026-05-13T09:00")
+    assert len(samples_left(site, site.now())) == 1
+    said = typed(sitting_talk.setup(site, Hand(), "T01"), "2", "1")  # type: ignore[arg-type]
+    assert said == "T01: no sample of these 0 fish; they stay in the record."
+    assert samples_left(site, site.now()) == []
+    assert going_on(site) == []
+    assert sitting.fish == []
 
 
 def test_short_of_what_was_planned_one_is_asked_and_can_look_on(site: Site) -> None:

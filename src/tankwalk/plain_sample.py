@@ -52,8 +52,7 @@ class PlainSample:
 
     def _setup(self, tank: str) -> Talk:
         self.sitting = yield from sitting_talk.setup(self.site, self.hand, tank)
-        many = len(self.sitting.fish)
-        return f"On where it was: {many} fish are on the disk." if many else ""
+        return sitting_talk.on_where_it_was(self.sitting)
 
     def _answer(self, sitting: FishSitting, typed: str) -> bool:
         """One line; False where the answers ended in the middle of what it asks."""

@@ -90,9 +90,8 @@ class SampleScreen(AskingScreen):
     def _setup(self) -> Talk:
         self.sitting = yield from sitting_talk.setup(self.site, self.hand, self.tank)
         self.points = points(self.site, [self.tank]).get(self.tank, ())
-        many = len(self.sitting.fish)
         self.good = True
-        return f"On where it was: {many} fish are on the disk." if many else ""
+        return sitting_talk.on_where_it_was(self.sitting)
 
     def _end(self) -> Talk:
         """End the sitting, then back to where one came from."""

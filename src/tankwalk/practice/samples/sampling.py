@@ -23,7 +23,7 @@ Last = Mapping[tuple[str, str], "SampleSeen"]
 """The newest sample of a kind by (place, what)."""
 
 GO_ON_HOURS = 24
-"""For so long a sitting that was not ended is gone on with. Common practice, no source."""
+"""Fish that are looked at after so long are those of another day. Common practice, no source."""
 
 MOST_FISH = 5000
 """More than anybody looks at of one tank."""

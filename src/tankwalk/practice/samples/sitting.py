@@ -28,6 +28,11 @@ from tankwalk.rows import NamedTuple
 if TYPE_CHECKING:
     from tankwalk.clock import Instant
 
+ENDED_LATE_HOURS = 1.0
+"""A sitting that is ended so long after its last fish is dated by that fish. Common practice."""
+
+LET_GO = "no sample: never ended"
+
 NOT_SECOND = "no second number"
 """Why a number in doubt stays out where the sitting ended before it was measured again."""
 
@@ -62,11 +67,14 @@ class Ended(NamedTuple):
 def going_on(site: Site) -> list[SittingSeen]:
     """Sittings that were not ended and can be gone on with, newest first."""
     now = site.now()
-    return [
-        one
-        for one in site.reader.samples.open_sittings()
-        if -1 < now.hours_since(one.at) <= GO_ON_HOURS
-    ]
+    return [one for one in site.reader.samples.open_sittings() if now.hours_since(one.at) > -1]
+
+
+def let_go(site: Site, who: str, seen: SittingSeen) -> None:
+    """End a sitting that becomes no sample: it is taken back, its fish stay in the record."""
+    now = site.now()
+    entry = Entry("void", site.signs(who), now, now, seen.place, amends=seen.n, reason=LET_GO)
+    site.record(entry)
 
 
 def begin(site: Site, who: str, tank: str, looks: tuple[Look, ...], planned: int) -> FishSitting:
@@ -94,6 +102,18 @@ class FishSitting:
         self._undo: list[tuple[int, FishSeen | None]] = []
         self._read()
         self._doubt_of_before()
+
+    @property
+    def taken(self) -> Instant:
+        """When its fish were looked at: now while one looks, else the moment of the newest."""
+        now = self.site.now()
+        newest = max((one.at for one in self.fish), key=lambda at: at.utc, default=now)
+        return newest if now.hours_since(newest) > ENDED_LATE_HOURS else now
+
+    @property
+    def of_another_day(self) -> bool:
+        """Whether it was begun so long ago that a fish looked at now is no fish of its day."""
+        return self.site.now().hours_since(self.seen.at) > GO_ON_HOURS
 
     def _read(self) -> None:
         """The fish as the record holds them now; another may write at the same sitting."""
@@ -336,7 +356,7 @@ class FishSitting:
         """End the sitting: samples for all that was looked at, and where `many` fish went.
 
         Of those put back, `died` did not live; they went as sampled fish do, as did `some_kept`
-        that were not put back. One transaction.
+        that were not put back. One transaction, dated when the fish were looked at.
         Refusal where nothing was looked at.
         """
         site, tank, now = self.site, self.seen.place, self.site.now()
@@ -344,22 +364,22 @@ class FishSitting:
         kept = self.samples()
         if not kept:
             raise Refusal("No fish counts yet, so there is no sample to keep.")
-        before = _rations(site, tank, now)
+        before, at = _rations(site, tank, now), self.taken
         with site.ledger.writing():
             for one in self.fish:
                 if one.left_out == ASKED_AGAIN:
                     self.leave_out(one.nth, NOT_SECOND)
             for sample in kept:
-                site.record(Entry("sample", self.who, now, now, tank), sample)
+                site.record(Entry("sample", self.who, at, now, tank), sample)
             taken = many if fate is Fate.KEPT else some_kept
             for gone, method in ((taken, "fish by fish"), (died, "died at the sampling")):
                 if gone:
                     gone_as = Movement(What.SAMPLED, gone, 0.0, method)
-                    site.record(Entry("movement", self.who, now, now, tank), gone_as)
+                    site.record(Entry("movement", self.who, at, now, tank), gone_as)
             back_in = many - taken - died
             if fate is Fate.RETURNED and back_in > 0:
                 back = Movement(What.RETURNED, back_in, 0.0, "fish by fish")
-                site.record(Entry("movement", self.who, now, now, tank), back)
+                site.record(Entry("movement", self.who, at, now, tank), back)
             closing = Sat(
                 Event.END, " ".join(self.seen.what), len(self.fish), self.seen.n, fate.value
             )

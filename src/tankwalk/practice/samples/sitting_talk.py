@@ -12,8 +12,8 @@ from tankwalk.practice.dialog import Answer, Hand, Step, Talk, writer
 from tankwalk.practice.livefeed.asking import number, wanted, whole
 from tankwalk.practice.samples import fish, sampling, since
 from tankwalk.practice.samples.fish import Enough, Look
-from tankwalk.practice.samples.sampling import MOST_FISH
-from tankwalk.practice.samples.sitting import Ended, FishSitting, begin, going_on
+from tankwalk.practice.samples.sampling import GO_ON_HOURS, MOST_FISH
+from tankwalk.practice.samples.sitting import Ended, FishSitting, begin, going_on, let_go
 from tankwalk.practice.site import Site
 from tankwalk.science import samples
 from tankwalk.science.calculators.cautions import ANESTHETIC
@@ -35,6 +35,8 @@ NAMES = {
 }
 """What is looked at, as a question says it."""
 
+ANOTHER_DAY = "Fish of now are not fish of that day: go on there, and + ends it with them."
+
 READ = "read: the bath is made by our protocol"
 
 
@@ -51,16 +53,24 @@ def setup(site: Site, hand: Hand, tank: str) -> Setup:
     """Go on with the sitting at a tank, or begin one: what is looked at, of how many, held how."""
     before = next((one for one in going_on(site) if one.place == tank), None)
     if before is not None:
-        many = len(site.reader.samples.fish(before.n))
+        many, now = len({one.nth for one in site.reader.samples.fish(before.n)}), site.now()
+        old = now.hours_since(before.at) > GO_ON_HOURS
         answer = yield Step(
-            f"{tank}: {many} of {before.planned} fish looked at since {before.at.hm()} "
+            f"{tank}: {many} of {before.planned} fish looked at since {before.at.told(now)} "
             f"({before.who}).",
-            ("begin a new sitting",),
+            ("begin a new sitting", "let it go: no sample"),
             enter="go on there",
+            told="Fish of now are not fish of that day: go on there, then + ends it."
+            if old
+            else "",
         )
         if answer.number == 0:
             who = yield from writer(site, hand, "Who looks at them?")
             return FishSitting(site, who, before)
+        if answer.number == 2:
+            who = yield from writer(site, hand, "Who lets it go?")
+            let_go(site, who, before)
+            raise Refusal(f"{tank}: no sample of these {many} fish; they stay in the record.")
     looks, planned, bath = due_looks(site, tank), 0, ""
     planned = proposed(site, tank, looks)
     while True:
@@ -83,6 +93,17 @@ def setup(site: Site, hand: Hand, tank: str) -> Setup:
     if bath:
         sitting.bath(f"Anesthetic bath {bath}: first fish in at {site.now().hm()}.")
     return sitting
+
+
+def on_where_it_was(sitting: FishSitting) -> str:
+    """What is said where a sitting is gone on with; "" at a new one."""
+    many = len(sitting.fish)
+    if not many:
+        return ""
+    said = f"On where it was: {many} fish are on the disk."
+    if sitting.of_another_day:
+        said += f" + ends it: what it comes to is of {sitting.taken.told(sitting.site.now())}."
+    return said
 
 
 def due_looks(site: Site, tank: str) -> tuple[Look, ...]:

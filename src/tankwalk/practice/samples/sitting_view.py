@@ -46,11 +46,11 @@ def view(
     """What the page of a sitting shows; `points` are the tank's days before, `at` its end."""
     site, seen = sitting.site, sitting.seen
     tank = site.plan.find_tank(seen.place)
-    now, worked = at or site.now(), sitting.worked
+    now, worked, taken = at or site.now(), sitting.worked, at or sitting.taken
     return SittingView(
         seen.place,
         "" if tank is None else tank.treatment or "",
-        None if tank is None else site.plan.age(tank, now.day),
+        None if tank is None else site.plan.age(tank, taken.day),
         sitting.looks,
         seen.planned,
         sitting.who,
@@ -60,7 +60,7 @@ def view(
         sitting.doubt,
         worked,
         sitting.before,
-        grown_since(sitting, worked, now),
+        grown_since(sitting, worked, taken),
         points,
     )
 
