@@ -60,6 +60,13 @@ def width(text: str) -> int:
     return sum(cells for _, cells in _graphemes(text))
 
 
+def even(text: str) -> bool:
+    """Return whether each character of `text` takes one cell, so that it can be cut anywhere."""
+    if text.isascii():
+        return text.isprintable()
+    return _DRAWN.issuperset(text) or all(width(one) == 1 for one in set(text))
+
+
 def fit(text: str, cells: int) -> str:
     """Return `text` cut to at most `cells` cells, ending in ".." where something was cut."""
     if width(text) <= cells:

@@ -79,26 +79,39 @@ class Page:
         self._trail = trail_of(view)
         page += foot(view, main, rows.message, said, self._trail)
         self._rows = [*filled(page, main, height - 1), _footer(view, width)]
-        self._aside = Beside(view, height - 2, width - MAIN) if width >= WIDE else None
+        aside = Beside(view, max(0, height - 2), width - MAIN) if width >= WIDE else None
+        self._aside = aside
+        rest: list[Line] = [()] * len(self._rows)
+        if aside is not None:
+            rest[1:-1] = aside.rows
+        self._rest = rest
+        """What stands beside each row."""
+        self._whole = [(*row, *beside) for row, beside in zip(self._rows, rest, strict=True)]
 
     def draw(self, typed: str) -> list[Line]:
         """The whole page with what is typed, exactly as high and wide as its size."""
+        rows = list(self._whole)
+        changed = self._changed(typed) if typed else {}
+        beside: dict[int, Line] = {}
+        if typed and self._aside is not None:
+            if not isinstance(self.view.question, AskWords | AskTank):
+                beside = {1 + at: row for at, row in self._aside.changed(typed).items()}
+        for at in (*changed, *(at for at in beside if at not in changed)):
+            rows[at] = (*changed.get(at, self._rows[at]), *beside.get(at, self._rest[at]))
+        return rows
+
+    def _changed(self, typed: str) -> dict[int, Line]:
+        """The rows of the page itself that what is typed changes."""
         view, main = self.view, self._main
-        rows = list(self._rows)
-        low = len(rows) <= self._figures_at + FIGURES
-        if typed and isinstance(view.here, StopView) and not view.signed and not low:
-            if self._item_at is not None and not isinstance(view.question, AskWords | AskTank):
-                rows[self._item_at] = present_item(view.here, typed, view.now, main)
-            if has_figures(view):
-                rows[self._figures_at : self._figures_at + FIGURES] = figures(
-                    view, typed, main, self._trail
-                )
-        if self._aside is not None:
-            aside = self._aside.draw("" if isinstance(view.question, AskWords | AskTank) else typed)
-            both = zip(rows[1:-1], aside, strict=True)
-            rows[1:-1] = [(*row, *aside) for row, aside in both]
-        # In a window too low for its parts the head gives way to the keys.
-        return filled(rows, self.size[0], self.size[1] - 1) + rows[-1:]
+        low = len(self._rows) <= self._figures_at + FIGURES
+        if not isinstance(view.here, StopView) or view.signed or low:
+            return {}
+        rows: dict[int, Line] = {}
+        if self._item_at is not None and not isinstance(view.question, AskWords | AskTank):
+            rows[self._item_at] = present_item(view.here, typed, view.now, main)
+        if has_figures(view):
+            rows |= enumerate(figures(view, typed, main, self._trail), self._figures_at)
+        return rows
 
 
 def draw(view: WalkView, typed: str, width: int, height: int) -> list[Line]:

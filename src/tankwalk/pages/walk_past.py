@@ -118,19 +118,19 @@ class Beside:
             lines.append(row.line())
         return lines
 
-    def draw(self, typed: str) -> list[Line]:
-        """The rows, with what is typed where it lies."""
+    def changed(self, typed: str) -> dict[int, Line]:
+        """The rows that what is typed changes: this tank's, and those with the cell of now."""
         entry = self._entry
-        if not typed or entry is None:
-            return self.rows
-        rows = list(self.rows)
-        if 0 <= self._tank_at < len(rows):
+        if entry is None:
+            return {}
+        rows: dict[int, Line] = {}
+        if self._tank_at >= 0:
             here = next(o for o in entry.elsewhere if o.slot.place == entry.line.slot.place)
             rows[self._tank_at] = _tank(here, entry, typed, self.width)
         value = typed_value(entry.line.slot.item, typed)
         if self._picture is not None and value is not None:
-            rows[self._picture_at : self._picture_at + SHAPE.rows] = self._drawn(value)
-        return rows
+            rows |= enumerate(self._drawn(value), self._picture_at)
+        return {at: row for at, row in rows.items() if at < len(self.rows)}
 
 
 def _head(item: Item, width: int) -> Line:

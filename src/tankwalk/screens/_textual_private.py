@@ -8,14 +8,18 @@ from __future__ import annotations
 import codecs
 import functools
 import sys
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
+from textual._compositor import CompositorUpdate
 from textual.await_complete import AwaitComplete
 from textual.command import CommandList, CommandPalette, DiscoveryHit
+from textual.screen import Screen
 
 if TYPE_CHECKING:
     from rich.console import Console
     from textual.driver import Driver
+
+    from tankwalk.screens.sheet import Sheet
 
 
 class CalmPalette(CommandPalette):
@@ -61,27 +65,43 @@ def forgive_bad_bytes() -> None:
     vars(linux_driver)["getincrementaldecoder"] = decoder
 
 
-def paint_changed_cells_only() -> None:
-    """Of a row that changed in part, that part alone is sent.
+class SheetScreen(Screen[None]):
+    """A screen that is one sheet from corner to corner: what changed of it is sent as it says.
 
-    Textual knows the columns that changed and sends each row from its first column on; here a row
-    begins where it differs.
+    Textual would put the rows together from all widgets, cut them, and send each row from its first
+    change on, with every color in full: twice the bytes, and a third more time a key.
     """
-    from rich.control import Control
-    from textual._compositor import ChopsUpdate
 
-    def render_segments(update: ChopsUpdate, console: Console) -> str:
-        sent: list[str] = []
-        for y, x1, x2 in update.spans:
-            for end, (x, strip) in zip(update.chop_ends[y], update.chops[y].items(), strict=False):
-                if strip is not None and x < x2 and end > x1:
-                    left = max(x, x1)
-                    sent.append(Control.move_to(left, y).segment.text)
-                    sent.append(strip.crop(left - x, min(end, x2) - x).render(console))
-        return "".join(sent)
+    sheet: Sheet
 
-    vars_of: Any = ChopsUpdate
-    vars_of.render_segments = render_segments
+    def _compositor_refresh(self) -> None:
+        dirty, whole = self._compositor._dirty_regions, self.size.region
+        covers = self.sheet.size == self.size and self is self.app.screen
+        if covers and dirty and whole not in dirty:
+            system = self.app.console._color_system
+            sent = None if system is None else self.sheet.changes(system)
+            if sent is not None:
+                dirty.clear()
+                self._dirty_widgets.clear()
+                self.app._display(self, cast("Any", _Sent(sent)))
+                return
+        if covers and whole in dirty:
+            self.sheet.stands()
+        super()._compositor_refresh()
+
+    def on_screen_suspend(self) -> None:
+        self.sheet.left()
+
+
+class _Sent(CompositorUpdate):
+    """Bytes for the terminal as Textual takes them."""
+
+    def __init__(self, words: str) -> None:
+        self._words = words
+
+    def render_segments(self, console: Console) -> str:
+        del console
+        return self._words
 
 
 def driver() -> type[Driver] | None:

@@ -18,7 +18,7 @@ from tankwalk import paths
 from tankwalk.errors import Refusal
 from tankwalk.pages.actions import ACTIONS
 from tankwalk.practice.site import Site
-from tankwalk.screens._textual_private import forgive_bad_bytes, paint_changed_cells_only
+from tankwalk.screens._textual_private import forgive_bad_bytes
 from tankwalk.screens.base import PageScreen
 from tankwalk.screens.beginnings import Start
 from tankwalk.screens.openings import Openings
@@ -202,7 +202,6 @@ def run(site: Site, first: Start, look: str = "day") -> str:
             "without 2>, or walk line by line with: tankwalk walk --plain"
         )
     forgive_bad_bytes()
-    paint_changed_cells_only()
     app = TankwalkApp(site, first, look)
     app.run(mouse=False)
     if lost := site.ledger.lost():

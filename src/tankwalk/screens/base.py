@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Self, cast
 
 from textual import events
 from textual.app import ComposeResult
-from textual.screen import Screen
 
 from tankwalk import text
 from tankwalk.errors import Refusal
@@ -16,6 +15,7 @@ from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.pages.actions import by_key
 from tankwalk.pages.lines import Line, filled, window, wrapped
 from tankwalk.practice.site import Site
+from tankwalk.screens._textual_private import SheetScreen
 from tankwalk.screens.sheet import Sheet
 from tankwalk.screens.tones import GROUND
 
@@ -41,7 +41,7 @@ LEAVES = ": leave all the same."
 """How a page ends that asks before it leaves."""
 
 
-class PageScreen(Screen[None]):
+class PageScreen(SheetScreen):
     """A screen that draws one page. Subclasses give `lines` and the acts `do_NAME`."""
 
     scope = "board"

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from rich.segment import Segment
 from rich.style import Style
 from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
-from tankwalk import text
 from tankwalk.pages.glyphs import in_ascii
 from tankwalk.pages.lines import Line
+from tankwalk.screens import cells
 from tankwalk.screens.tones import styles
 
-APART = 12
-"""Cells between two changes of a row that cost less to send than a step to the second one."""
+if TYPE_CHECKING:
+    from rich.color import ColorSystem
 
 
 class Sheet(Widget, can_focus=True):
@@ -27,32 +29,33 @@ class Sheet(Widget, can_focus=True):
     def __init__(self) -> None:
         super().__init__()
         self._lines: list[Line] = []
-        self._strips: list[Strip | None] = []
+        self._shown: list[Line] | None = None
+        """What stands on the terminal; None while that is something else."""
         self._styles: dict[str, Style] = styles("day")
+        self._paints: dict[str, cells.Paint] = {}
         self.ascii = False
         """Whether drawn signs are ASCII, for a terminal that draws the others two cells wide."""
 
     def set_look(self, look: str) -> None:
         """Change how tones look and paint everything anew."""
         self._styles = styles(look)
-        self._strips = [None] * len(self._lines)
+        self._paints = {}
         self.refresh()
 
     def show(self, lines: list[Line]) -> None:
-        """Draw these lines; only rows and columns that differ are painted."""
+        """Draw these lines; only the cells that differ are painted."""
         old = self._lines
         self._lines = lines
         if len(old) != len(lines):
-            self._strips = [None] * len(lines)
             self.refresh()
             return
-        regions: list[Region] = []
-        for y, (before, after) in enumerate(zip(old, lines, strict=True)):
-            if before != after:
-                self._strips[y] = None
-                regions += _changed(before, after, y, self.size.width)
-        if regions:
-            self.refresh(*regions)
+        rows = [
+            Region(0, y, self.size.width, 1)
+            for y, (before, after) in enumerate(zip(old, lines, strict=True))
+            if before != after
+        ]
+        if rows:
+            self.refresh(*rows)
 
     def lines(self) -> list[Line]:
         """The lines as drawn last."""
@@ -62,53 +65,37 @@ class Sheet(Widget, can_focus=True):
         """What is shown, as plain text."""
         return "\n".join("".join(span.text for span in row) for row in self._lines)
 
+    def stands(self) -> None:
+        """The terminal shows these lines now, and nothing else."""
+        self._shown = list(self._lines)
+
+    def left(self) -> None:
+        """The terminal shows something else now, or soon."""
+        self._shown = None
+
+    def changes(self, system: ColorSystem) -> str | None:
+        """What brings the terminal from what it shows to these lines; None where that is not known.
+
+        From then on it is taken to show them.
+        """
+        shown, self._shown = self._shown, list(self._lines)
+        if shown is None or len(shown) != len(self._lines):
+            return None
+        if not self._paints:
+            self._paints = {tone: cells.paint(one, system) for tone, one in self._styles.items()}
+        runs = (
+            run
+            for y, (before, after) in enumerate(zip(shown, self._lines, strict=True))
+            if before != after
+            for run in cells.changed(self._drawn(before), self._drawn(after), y)
+        )
+        return cells.sent(runs, self._paints)
+
+    def _drawn(self, row: Line) -> Line:
+        return in_ascii(row) if self.ascii else row
+
     def render_line(self, y: int) -> Strip:
+        look = self._styles
         if y >= len(self._lines):
-            return Strip.blank(self.size.width, self._styles["plain"])
-        strip = self._strips[y]
-        if strip is None:
-            look = self._styles
-            row = in_ascii(self._lines[y]) if self.ascii else self._lines[y]
-            strip = Strip(_segments(row, look))
-            self._strips[y] = strip
-        return strip
-
-
-def _segments(row: Line, look: dict[str, Style]) -> list[Segment]:
-    """A row for the terminal: blanks go with the words beside them, as no blank shows a color.
-
-    Each change of tone costs some 25 bytes, and a digit typed paints four rows.
-    """
-    found: list[tuple[str, Style]] = []
-    ground = look["plain"].bgcolor
-    for words, tone in row:
-        style = look[tone]
-        if found:
-            before, last = found[-1]
-            bare = _bare(style) and _bare(last) and style.bgcolor == last.bgcolor == ground
-            if style == last or (bare and (words.isspace() or before.isspace())):
-                found[-1] = (before + words, last if words.isspace() else style)
-                continue
-        found.append((words, style))
-    return [Segment(words, style) for words, style in found]
-
-
-def _bare(style: Style) -> bool:
-    """Whether a blank in this style shows nothing but its ground."""
-    return not (style.underline or style.reverse or style.strike)
-
-
-def _changed(before: Line, after: Line, y: int, width: int) -> list[Region]:
-    """The stretches of a row that differ; the whole row when it holds wide characters."""
-    old = [(c, tone) for words, tone in before for c in words]
-    new = [(c, tone) for words, tone in after for c in words]
-    if len(old) != len(new) or len(new) != width:
-        return [Region(0, y, width, 1)]
-    if not all(text.width(words) == len(words) for words, _ in (*before, *after)):
-        return [Region(0, y, width, 1)]
-    found: list[tuple[int, int]] = []
-    for x, (a, b) in enumerate(zip(old, new, strict=True)):
-        if a != b:
-            near = found and x - found[-1][1] <= APART
-            found[-1:] = [(found[-1][0], x)] if near else [*found[-1:], (x, x)]
-    return [Region(first, y, last - first + 1, 1) for first, last in found] or [Region(0, y, 1, 1)]
+            return Strip.blank(self.size.width, look["plain"])
+        return Strip([Segment(words, look[tone]) for words, tone in self._drawn(self._lines[y])])
