@@ -243,12 +243,16 @@ class Waters(Protocol):
         """The mean of a count where nothing is wrong; right until the next count of the tank."""
         ...
 
+    def who(self, index: int) -> str:
+        """Who walks a round."""
+        ...
+
     def age(self, index: int) -> int:
         """dph in a round."""
         ...
 
     def treatment(self, tank: str) -> str: ...
-    def truth(self, tank: str, item: str, index: int, meter: str | None) -> Truth:
+    def truth(self, tank: str, item: str, index: int, meter: str | None, utc: int) -> Truth:
         """What is known of a look by whoever made it."""
         ...
 

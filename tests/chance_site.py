@@ -233,13 +233,13 @@ def _stops(luck: Random, days: int, habits: Habits) -> tuple[Stop, ...]:
     found = []
     for day in range(days):
         on = first + timedelta(days=day)
-        found.append(Stop(day, "am", _moment(on, morning + luck.randint(-10, 25))))
+        found.append(Stop(day, "am", moment(on, morning + luck.randint(-10, 25))))
         if habits.weekend_afternoons or on.isoweekday() < 6:
-            found.append(Stop(day, "pm", _moment(on, afternoon + luck.randint(-15, 30))))
+            found.append(Stop(day, "pm", moment(on, afternoon + luck.randint(-15, 30))))
     return tuple(found)
 
 
-def _moment(on: date, minute: int) -> Instant:
+def moment(on: date, minute: int) -> Instant:
     tz = zone(ZONE)
     return instant(datetime(on.year, on.month, on.day, minute // 60, minute % 60, tzinfo=tz), tz)
 

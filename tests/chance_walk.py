@@ -114,9 +114,9 @@ class _Walker:
         with self.site.ledger.writing():
             if stop.part == "am":
                 self._check_meters(index)
-            walk = Walk(
-                self.site, begin(self.site, self.site.plan.checklist(stop.part), "AB"), "AB"
-            )
+            who = self.water.who(index)
+            opened = begin(self.site, self.site.plan.checklist(stop.part), who)
+            walk = Walk(self.site, opened, who)
             while not walk.at_end:
                 self._slot(walk, walk.slot, index)
             walk.answer("+")

@@ -76,8 +76,9 @@ class _Loop(NamedTuple):
     code: str
     tanks: tuple[str, ...]
     there: Matrix
+    """How sharply it was looked: 1 for the sharpest look of the loop, 0 where nobody looked."""
     apart: Matrix
-    """Beside what is known, in spreads of one look."""
+    """Beside what is known, in spreads of that look."""
     meters: dict[str, Matrix]
     shared: Matrix
     """Covariance of what the loop shares, of rounds, in the same measure."""
@@ -93,21 +94,20 @@ def _loops(rounds: Sequence[Sequence[Look]]) -> list[_Loop]:
         there = np.zeros((len(rounds), len(places)))
         apart = np.zeros_like(there)
         meters: dict[str, Matrix] = {}
-        truth = None
+        every = [look for group in rounds for look in group if look.loop == code]
+        sharp = min(look.truth.sd for look in every)
+        truth = every[0].truth
         for row, group in enumerate(rounds):
             for look in group:
                 if look.loop != code:
                     continue
-                truth = look.truth
                 column = places[look.tank]
-                there[row, column] = 1.0
-                apart[row, column] = (look.value - truth.mean) / truth.sd
+                there[row, column] = sharp / look.truth.sd
+                apart[row, column] = (look.value - look.truth.mean) / look.truth.sd
                 if look.meter is not None:
                     meters.setdefault(look.meter, np.zeros_like(there))[row, column] = 1.0
-        if truth is None:
-            continue
         stays = truth.follows ** np.abs(numbers[:, None] - numbers[None, :])
-        shared = (truth.shared / truth.sd) ** 2 * stays
+        shared = (truth.shared / sharp) ** 2 * stays
         found.append(_Loop(code, tuple(places), there, apart, meters, shared))
     return found
 
@@ -131,31 +131,33 @@ def _shapes(times: Sequence[int]) -> Matrix:
 def _weigh(loop: _Loop, last: int) -> tuple[Matrix, Matrix, Matrix, Matrix]:
     """Rounds so far, and what takes out of a sum what the loop shares.
 
-    With V = I + U A U' (U tells the round of a look), V^-1 = I - U (A^-1 + U'U)^-1 U'.
+    With V = I + U A U' (U tells the round of a look and how sharp it was), V^-1 = I - U (A^-1 +
+    U'U)^-1 U'.
     """
     upto = last + 1
     there, apart = loop.there[:upto], loop.apart[:upto]
     shared = loop.shared[:upto, :upto]
     if not shared.any():
-        return there, apart, np.zeros((upto, upto)), apart.sum(axis=1)
+        return there, apart, np.zeros((upto, upto)), (there * apart).sum(axis=1)
     inverse = np.linalg.inv(shared + 1e-9 * np.eye(upto))
-    takes = np.linalg.inv(inverse + np.diag(there.sum(axis=1)))
-    return there, apart, takes, apart.sum(axis=1)
+    takes = np.linalg.inv(inverse + np.diag((there**2).sum(axis=1)))
+    return there, apart, takes, (there * apart).sum(axis=1)
 
 
 def _of_loop(item: str, loop: _Loop, last: int, shapes: Matrix) -> list[Scored]:
     """Each tank by itself, held against its loop, and the loop as a whole."""
     there, apart, takes, sums = _weigh(loop, last)
     taken = takes @ sums
-    above = shapes @ apart - (shapes * taken) @ there
-    weights = shapes[:, :, None] * there[None, :, :]
-    below = (weights**2).sum(axis=1) - np.einsum("htn,tu,hun->hn", weights, takes, weights)
+    squared = there**2
+    above = shapes @ (there * apart) - (shapes * taken) @ squared
+    weights = shapes[:, :, None] * squared[None, :, :]
+    below = shapes**2 @ squared - np.einsum("htn,tu,hun->hn", weights, takes, weights)
     best = (above**2 / np.maximum(below, 1e-9) / 2 * (below > 1e-6)).max(axis=0)
     found = [
         Scored("place", tank, item, frozenset({tank}), float(score))
         for tank, score in zip(loop.tanks, best, strict=True)
     ]
-    number = there.sum(axis=1)
+    number = squared.sum(axis=1)
     whole = shapes * number
     top = shapes @ sums - whole @ taken
     under = (shapes * whole).sum(axis=1) - np.einsum("ht,tu,hu->h", whole, takes, whole)
@@ -172,13 +174,13 @@ def _meters(item: str, loops: Sequence[_Loop], last: int, shapes: Matrix) -> lis
         top = np.zeros(len(shapes))
         under = np.zeros(len(shapes))
         tanks: set[str] = set()
-        for loop, (_, apart, takes, sums) in zip(loops, weighed, strict=True):
+        for loop, (there, apart, takes, sums) in zip(loops, weighed, strict=True):
             if meter not in loop.meters:
                 continue
             reads = loop.meters[meter][: last + 1]
-            number = reads.sum(axis=1)
+            number = (reads * there**2).sum(axis=1)
             whole = shapes * number
-            top += shapes @ (apart * reads).sum(axis=1) - whole @ (takes @ sums)
+            top += shapes @ (apart * there * reads).sum(axis=1) - whole @ (takes @ sums)
             under += (shapes * whole).sum(axis=1)
             under -= np.einsum("ht,tu,hu->h", whole, takes, whole)
             tanks |= {

@@ -95,7 +95,7 @@ def read(seed: str, fault: Fault, water: Waters) -> Series:
                 value = _typed(water, tank, item, index, meter, now)
                 looks[item].append(
                     Look(tank, here.loop_of[tank], meter, index, stop.part, now, value,
-                         water.truth(tank, item, index, meter))
+                         water.truth(tank, item, index, meter, now))
                 )  # fmt: skip
     return Series(
         seed, fault, here, water.planted,

@@ -1,6 +1,7 @@
 """What can be found at all, and how much of it is: an ideal detector and ours on the same series.
 
-    python tests/bench/detecting.py 1 40          # seasons in memory, tuning seeds 1 to 40
+    python tests/bench/detecting.py 1 40               # rooms in memory, tuning seeds 1 to 40
+    python tests/bench/detecting.py 1 40 --maker hall  # the second maker of seasons
 
 Both are held to the same false alarms a day of twelve tanks, found on quiet seasons of the same
 seeds; then every fault is planted in every seed. Seeds 1 to 200 are for tuning; what is published
@@ -18,10 +19,13 @@ import detect_ideal
 from detect_ideal import TOLD_APART, AtRound, Scored
 from detect_series import Series, series
 
-from chance_faults import Fault, Planted
+import chance_hall_water
+import chance_water
+from chance_faults import Fault, Maker, Planted
 from chance_seasons import share, table
 from tankwalk.science.signals import median
 
+MAKERS: dict[str, Maker] = {"room": chance_water.water, "hall": chance_hall_water.water}
 METERS = (Fault.METER_DRIFT, Fault.METER_STEP)
 LOOPS = (Fault.LOOP_OXYGEN, Fault.LOOP_TEMP, Fault.BICARBONATE)
 TANKS = (Fault.TANK_OXYGEN, Fault.TANK_DRIFT, Fault.MORT_JUMP, Fault.MORT_RISE)
@@ -165,14 +169,18 @@ def run(
     seeds: Sequence[str],
     faults: Iterable[Fault],
     threshold: float | None = None,
+    make: Maker = chance_water.water,
 ) -> Run:
     """A detector on quiet seasons, which give its threshold, then on every fault in every seed."""
-    quiet = [(one, detector(one)) for one in (series(seed, Fault.QUIET) for seed in seeds)]
+
+    def drawn(fault: Fault) -> Iterator[tuple[Series, list[list[AtRound]]]]:
+        for seed in seeds:
+            season = series(seed, fault, make=make)
+            yield season, detector(season)
+
+    quiet = list(drawn(Fault.QUIET))
     limit = threshold_of(quiet) if threshold is None else threshold
-    told = {
-        fault: [outcome(one, detector(one), limit) for one in (series(s, fault) for s in seeds)]
-        for fault in faults
-    }
+    told = {fault: [outcome(*one, limit) for one in drawn(fault)] for fault in faults}
     return Run(name, limit, false_a_day(quiet, limit), told)
 
 
@@ -205,11 +213,12 @@ def main() -> None:
     asked.add_argument("first", type=int)
     asked.add_argument("last", type=int)
     asked.add_argument("--faults", default="", help="their names in Fault, with commas between")
+    asked.add_argument("--maker", choices=MAKERS, default="room")
     given = asked.parse_args()
     seeds = [str(n) for n in range(given.first, given.last + 1)]
     faults = [Fault[name] for name in given.faults.split(",")] if given.faults else FAULTS
     began = time.monotonic()
-    best = run("ideal", ideal, seeds, faults)
+    best = run("ideal", ideal, seeds, faults, make=MAKERS[given.maker])
     print(f"ideal: threshold {best.threshold:.2f}, {best.false:.2f} false a day of 12 tanks")
     print(beside(best, best))
     print(f"({time.monotonic() - began:.0f} s)")
