@@ -121,6 +121,7 @@ QUESTIONS: dict[str, Ask] = {
     "readings.history": lambda ask, now: ask.readings.history("T01", "temp", "degC", 20),
     "readings.lately": lambda ask, now: ask.readings.lately("temp", "degC", 8),
     "readings.past": lambda ask, now: ask.readings.past("T01", "temp", "degC", now - 9 * DAY, now),
+    "readings.bands": lambda ask, now: ask.readings.bands("T01", "temp", "degC", 8),
     "readings.looks": lambda ask, now: ask.readings.looks("T01", "temp", "degC", 16),
     "readings.moved": lambda ask, now: ask.readings.moved(
         *next(((r.number, r.first) for r in ask.rounds.newest(1)), (1, 1))

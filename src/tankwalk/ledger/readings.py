@@ -231,6 +231,25 @@ class ReadingQuestions(Questions):
         return found[::-1]
 
     @reads_record
+    def bands(
+        self, place: str, item: str, unit: str, limit: int, until: int = NO_LIMIT
+    ) -> list[tuple[int, str]]:
+        """The bands that the newest `limit` values were judged by, oldest first.
+
+        Each with the UTC second of the value and its limits as the record keeps them; values that
+        had no band, and those later than `until`, are not among them.
+        """
+        sql = f"""
+          SELECT r.observed_at, b.limits FROM reading r LEFT JOIN band b ON b.id = r.band
+          WHERE r.place = (SELECT id FROM place WHERE code = :place)
+          AND r.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)
+          AND r.observed_at <= :until AND r.value IS NOT NULL AND {stands("r.entry")}
+          ORDER BY r.observed_at DESC, r.entry DESC LIMIT :limit"""
+        asked = {"place": place, "item": item, "unit": unit, "limit": limit, "until": until}
+        rows = self.db.execute(sql, asked).fetchall()
+        return [(at, limits) for at, limits in reversed(rows) if limits is not None]
+
+    @reads_record
     def past(self, place: str, item: str, unit: str, since: int, until: int) -> list[PastSeen]:
         """All that stands of one item at one place between two UTC seconds, both inside.
 
