@@ -33,6 +33,8 @@ PAGES: dict[str, tuple[str, ...]] = {
     "animal use": ("stock", "--ledger"),
     "trial": ("trial",),
     "samples": ("samples",),
+    "judging": ("judging",),
+    "judging of a tank": ("judging", "T05", "ph", "--high", "8.2"),
 }
 """Each page with the words that print it."""
 

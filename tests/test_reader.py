@@ -155,6 +155,7 @@ QUESTIONS: dict[str, Ask] = {
     "spine.last_plan": lambda ask, now: ask.spine.last_plan(),
     "spine.last_plan_digest": lambda ask, now: ask.spine.last_plan_digest(),
     "spine.others_wrote": lambda ask, now: ask.spine.others_wrote(),
+    "spine.plans": lambda ask, now: ask.spine.plans(2),
     "spine.places": lambda ask, now: ask.spine.places(),
     "stock.all_movements": lambda ask, now: ask.stock.all_movements(TANKS, now - 10 * DAY),
     "stock.counted_dead": lambda ask, now: ask.stock.counted_dead(
@@ -195,6 +196,7 @@ STOPS_EARLY = {
     "samples.open_sittings": ("sitting", "newest first, ended by its limit"),
     "samples.sittings": ("sitting", "newest first, ended by back_to"),
     "spine.last_plan": ("plan_version", "newest first, the first row ends it"),
+    "spine.plans": ("plan_version", "newest first, as many as are asked for end it"),
     "spine.last_plan_digest": ("plan_version", "newest first, the first row ends it"),
 }
 """Questions that begin a walk through one table and end it soon, and what ends it: a plan does not

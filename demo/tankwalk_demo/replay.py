@@ -10,7 +10,7 @@ from typing import NamedTuple
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger.store import FILE, Ledger, Station
 from tankwalk.pages import due_words
-from tankwalk.practice.budget import ACT_A_DAY, WATCH_A_DAY
+from tankwalk.plan.judging import JudgingLimits
 from tankwalk.practice.due import all_due
 from tankwalk.practice.judging.flags import Key, Standing
 from tankwalk.practice.judging.verdict import Flag
@@ -21,6 +21,9 @@ from tankwalk_demo.days import DAYS, FIRST
 from tankwalk_demo.recording import Recorder
 from tankwalk_demo.room import SEED, plan
 from tankwalk_demo.story import in_order
+
+BORNE = JudgingLimits()
+"""What an ordinary day may raise."""
 
 
 class Raised(NamedTuple):
@@ -74,7 +77,7 @@ class Day(NamedTuple):
 
     @property
     def within_budget(self) -> bool:
-        return self.watch <= WATCH_A_DAY and self.act <= ACT_A_DAY
+        return self.watch <= BORNE.watch_a_day and self.act <= BORNE.act_a_day
 
 
 class Replay:
@@ -188,7 +191,7 @@ def line(one: Raised | Overdue) -> str:
 def days(raised: list[Raised]) -> str:
     """The table of flags a day against the budget, as text."""
     every = by_day(raised)
-    lines = [f"day   WATCH  ACT   budget {WATCH_A_DAY} and {ACT_A_DAY}"]
+    lines = [f"day   WATCH  ACT   budget {BORNE.watch_a_day:g} and {BORNE.act_a_day:g}"]
     for day in every:
         over = "" if day.within_budget else "   over"
         lines.append(f"{day.number:3}   {day.watch:5}  {day.act:3}{over}")

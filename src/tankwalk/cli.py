@@ -222,6 +222,16 @@ def _season(one: argparse.ArgumentParser) -> None:
     one.add_argument("--until", metavar="DAY", help="the end, if not now")
 
 
+def _judging(one: argparse.ArgumentParser) -> None:
+    _json(one)
+    one.add_argument("place", nargs="?", metavar="PLACE", help="a tank or a loop (else all)")
+    one.add_argument("item", nargs="?", metavar="ITEM", help="an item there, by its code")
+    one.add_argument("--days", type=int, default=30, metavar="N", help="so many days (30)")
+    one.add_argument("--low", type=float, metavar="X", help="try it as lowest in band")
+    one.add_argument("--high", type=float, metavar="X", help="try it as highest in band")
+    one.add_argument("--within", type=float, metavar="X", help="try it as distance from the target")
+
+
 def _since(one: argparse.ArgumentParser) -> None:
     one.add_argument("--since", metavar="DAY", help="a day (2026-05-01), or so many days (10d)")
 
@@ -270,6 +280,8 @@ COMMANDS = (
     ("find", "find.find", _find, "print what of the record holds some words"),
     ("season", "season.season", _season,
      "print what went in, what came out, what went wrong and what it cost"),
+    ("judging", "judging.judging", _judging,
+     "print the flags of the last days and what came of them; try another limit on them"),
     ("stock", "stock.stock", _stock, "print the stock: book, census, unaccounted; animal use"),
     ("backup", "sites.backup_to", _backup, "write a checked copy of the record"),
 )  # fmt: skip

@@ -17,6 +17,16 @@ class LastEntry(NamedTuple):
     who: str
 
 
+class PlanSeen(NamedTuple):
+    """A plan as it was recorded: when, by whose entry, and why where it was changed on a page."""
+
+    digest: str
+    text: str
+    at: Instant
+    who: str
+    reason: str | None
+
+
 class SpineQuestions(Questions):
     """The entries themselves, of whatever kind."""
 
@@ -74,6 +84,20 @@ class SpineQuestions(Questions):
                ORDER BY p.entry DESC LIMIT 1"""
         ).fetchone()
         return None if row is None else (str(row[0]), Instant(row[1], row[2]))
+
+    @reads_record
+    def plans(self, limit: int) -> list[PlanSeen]:
+        """The newest `limit` plans that were recorded, the newest first."""
+        rows = self.db.execute(
+            """SELECT p.digest, p.text, e.observed_at + e.late_s, e.utc_offset, w.initials, e.reason
+               FROM plan_version p CROSS JOIN entry e ON e.n = p.entry
+               CROSS JOIN person w ON w.id = e.who ORDER BY p.entry DESC LIMIT ?""",
+            (limit,),
+        )
+        return [
+            PlanSeen(digest, text, Instant(at, offset), who, reason)
+            for digest, text, at, offset, who, reason in rows
+        ]
 
     @reads_record
     def amended(self, numbers: Iterable[int]) -> set[int]:

@@ -22,7 +22,8 @@ def draw(asking: Asking, width: int) -> list[Line]:
     if asking.writing:
         lines += wrapped(width, step.ask, "bold", 2)
         lines.append(line(width, Span("  "), Span(tail(asking.typed, width - 4) + "_", "entry")))
-        return [*lines, footer("none", width, [("Enter", "keep it"), *step.quick, ("Esc", "back")])]
+        enter = step.enter if step.enter and not asking.typed else "keep it"
+        return [*lines, footer("none", width, [("Enter", enter), *step.quick, ("Esc", "back")])]
     entry = f" Number, then Enter: {asking.typed}_" if asking.two_digits else ""
     lines += wrapped(width, f"{step.ask}{entry}", "bold", 3)
     lines += _choices(asking, width)

@@ -6,6 +6,7 @@ A band that flags good water teaches people to press past it, so who flags most 
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.flags import Flagged
@@ -15,12 +16,12 @@ from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
 
+DAYS = 7
+TANKS = 12
+"""The limits of judging are by the day of so many tanks."""
+
 # Seeds, to be tuned by a site. Common practice, no source.
 
-DAYS = 7
-WATCH_A_DAY, ACT_A_DAY = 3, 0
-"""What an ordinary day of twelve tanks may raise."""
-TANKS = 12
 TOGETHER_HOURS = 3.0
 """Tanks of one loop that are out in one item within this time are one flag."""
 AGAIN_HOURS = 30.0
@@ -65,35 +66,66 @@ def week(site: Site, now: Instant) -> Budget:
         place = max((n, p) for (item, p), n in places.items() if item == code)[1]
         noisiest.append(Noise(code, items.get(code, code), many, place))
     acted = sum(one.flag >= Flag.ACT for one in found)
-    allowed = round(WATCH_A_DAY * DAYS * max(1.0, len(site.plan.tanks) / TANKS))
+    allowed = round(site.plan.judging.watch_a_day * DAYS * of_tanks(site.plan))
     return Budget(Instant(since, now.offset), len(found) - acted, acted, allowed, tuple(noisiest))
 
 
 def raised(plan: Plan, rows: list[Flagged]) -> list[Flagged]:
     """The first reading of each flag; the worst one where most tanks of a loop, or of a batch of
     feed, are out together."""
-    last: dict[tuple[str, str], Instant] = {}
-    first: list[Flagged] = []
+    return [max((run.rows[0] for run in one), key=lambda row: row.flag) for one in met(plan, rows)]
+
+
+class Run(NamedTuple):
+    """Looks out of band of one place and item, one after another: one flag."""
+
+    place: str
+    item: str
+    rows: tuple[Flagged, ...]
+
+    @property
+    def worst(self) -> Flagged:
+        return max(self.rows, key=lambda one: one.flag)
+
+
+def runs(rows: Iterable[Flagged]) -> list[Run]:
+    """Looks out of band, oldest first, put together while none is more than a day after the one
+    before."""
+    open_runs: dict[tuple[str, str], list[Flagged]] = {}
+    found: list[list[Flagged]] = []
     for row in rows:
-        before, last[row.place, row.item] = last.get((row.place, row.item)), row.at
-        if before is None or row.at.hours_since(before) > AGAIN_HOURS:
-            first.append(row)
+        here = open_runs.get((row.place, row.item))
+        if here is None or row.at.hours_since(here[-1].at) > AGAIN_HOURS:
+            here = open_runs[row.place, row.item] = []
+            found.append(here)
+        here.append(row)
+    return [Run(one[0].place, one[0].item, tuple(one)) for one in found]
+
+
+def met(plan: Plan, rows: Iterable[Flagged]) -> list[tuple[Run, ...]]:
+    """Flags as people met them: runs that began together in most tanks of a loop, or by one batch
+    of feed, are one."""
     tanks = {tank.code: tank.loop for tank in plan.tanks}
     many = Counter(tanks.values())
-    clusters: dict[tuple[str, str], list[list[Flagged]]] = {}
-    for row in first:
-        key = tanks.get(row.place, row.place), row.item
+    clusters: dict[tuple[str, str], list[list[Run]]] = {}
+    for run in runs(rows):
+        key = tanks.get(run.place, run.place), run.item
         here = clusters.setdefault(key, [])
-        if here and row.at.hours_since(here[-1][0].at) <= TOGETHER_HOURS:
-            here[-1].append(row)
+        if here and run.rows[0].at.hours_since(here[-1][0].rows[0].at) <= TOGETHER_HOURS:
+            here[-1].append(run)
         else:
-            here.append([row])
-    found: list[Flagged] = []
+            here.append([run])
+    found: list[tuple[Run, ...]] = []
     for (loop, _), groups in clusters.items():
         for group in groups:
-            of_batch = any(recorded(row.rule) is Rule.BATCH for row in group)
+            of_batch = any(recorded(run.rows[0].rule) is Rule.BATCH for run in group)
             if of_batch or is_shared(len(group), many[loop]):
-                found.append(max(group, key=lambda row: row.flag))
+                found.append(tuple(group))
             else:
-                found += group
+                found += [(run,) for run in group]
     return found
+
+
+def of_tanks(plan: Plan) -> float:
+    """How many times twelve tanks a site has, at least once: what its limits are multiplied by."""
+    return max(1.0, len(plan.tanks) / TANKS)

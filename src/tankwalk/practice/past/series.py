@@ -101,7 +101,7 @@ def series(site: Site, place: str, item: Item, window: Window) -> Series:
     told = looks(item, seen, marks)
     if parts:
         told = tuple(one._replace(suspect=_worked_from(site, one, marks)) for one in told)
-    bands = _bands(site.plan, item, place, window) if item.kind.by_band else ()
+    bands = bands_of(site.plan, item, place, window) if item.kind.by_band else ()
     planned = len({band.limits for band in bands}) > 1
     return Series(place, item, window, told, bands, planned)
 
@@ -162,7 +162,7 @@ def _look(one: PastSeen, first: PastSeen | None) -> LookAt:
     )
 
 
-def _bands(plan: Plan, item: Item, place: str, window: Window) -> tuple[BandDay, ...]:
+def bands_of(plan: Plan, item: Item, place: str, window: Window) -> tuple[BandDay, ...]:
     """The band by the plan on so many days, evenly over the window."""
     many = min(window.days, BAND_STEPS)
     found = []

@@ -10,7 +10,7 @@ from tankwalk.clock import Instant, at, zone
 from tankwalk.ledger.feeding import BatchEvent, BatchSeen
 from tankwalk.ledger.flags import Flagged
 from tankwalk.ledger.rounds import RoundSeen
-from tankwalk.practice.budget import AGAIN_HOURS, TOGETHER_HOURS, raised
+from tankwalk.practice.budget import TOGETHER_HOURS, Run, raised, runs
 from tankwalk.practice.doing import deviations
 from tankwalk.practice.judging.rules import Rule, recorded
 from tankwalk.practice.judging.verdict import Flag
@@ -104,7 +104,7 @@ def wrong(
     untaken = [one for one in site.reader.handovers.never_taken(since.utc)
                if one.at.utc <= until.utc]  # fmt: skip
     return Wrong(
-        _by_rule(raised(site.plan, rows), _runs(rows)),
+        _by_rule(raised(site.plan, rows), runs(rows)),
         tuple(_incidents(site, rows, until, stock)),
         sum(max(1, len(one.tanks)) for one in drafted if one.kind in not_given),
         late,
@@ -122,9 +122,9 @@ MOST_CHECKS = 10_000
 """Checks of one meter that are looked through: one a day for more than 25 years."""
 
 
-def _by_rule(rows: Iterable[Flagged], runs: Iterable[_Run]) -> tuple[Raised, ...]:
+def _by_rule(rows: Iterable[Flagged], every: Iterable[Run]) -> tuple[Raised, ...]:
     """Flags by what spoke first, each at the worst level it came to; most of them first."""
-    worst = {row.n: run.worst.flag for run in runs for row in run.rows}
+    worst = {row.n: run.worst.flag for run in every for row in run.rows}
     counted = Counter((recorded(one.rule), Flag(worst[one.n])) for one in rows)
     levels = Flag.WATCH, Flag.ACT, Flag.URGENT
     rules = dict.fromkeys(rule for rule, _ in counted)
@@ -135,39 +135,14 @@ def _by_rule(rows: Iterable[Flagged], runs: Iterable[_Run]) -> tuple[Raised, ...
 # ---- incidents
 
 
-class _Run(NamedTuple):
-    """Looks out of band of one place and item, one after another: one flag."""
-
-    place: str
-    item: str
-    rows: tuple[Flagged, ...]
-
-    @property
-    def worst(self) -> Flagged:
-        return max(self.rows, key=lambda one: one.flag)
-
-
-def _runs(rows: Iterable[Flagged]) -> list[_Run]:
-    """Looks out of band put together while none is more than a day after the one before."""
-    open_runs: dict[tuple[str, str], list[Flagged]] = {}
-    found: list[list[Flagged]] = []
-    for row in rows:
-        here = open_runs.get((row.place, row.item))
-        if here is None or row.at.hours_since(here[-1].at) > AGAIN_HOURS:
-            here = open_runs[row.place, row.item] = []
-            found.append(here)
-        here.append(row)
-    return [_Run(one[0].place, one[0].item, tuple(one)) for one in found]
-
-
 def _incidents(
     site: Site, rows: Sequence[Flagged], until: Instant, stock: dict[str, StockNumbers]
 ) -> Iterable[Incident]:
     """Runs that came to ACT or more, those of tanks of one loop that began together as one."""
     loops = {tank.code: tank.loop for tank in site.plan.tanks}
-    runs = [one for one in _runs(rows) if one.worst.flag >= Flag.ACT]
-    together: list[list[_Run]] = []
-    for run in sorted(runs, key=lambda one: one.rows[0].at.utc):
+    acted = [one for one in runs(rows) if one.worst.flag >= Flag.ACT]
+    together: list[list[Run]] = []
+    for run in sorted(acted, key=lambda one: one.rows[0].at.utc):
         for group in reversed(together):
             same = group[0].item == run.item and loops.get(group[0].place, group[0].place) == (
                 loops.get(run.place, run.place)
@@ -189,7 +164,7 @@ def _incidents(
 
 def _incident(
     site: Site,
-    group: Sequence[_Run],
+    group: Sequence[Run],
     acts: Sequence[tuple[str, str | None, Instant]],
     until: Instant,
     stock: dict[str, StockNumbers],
@@ -225,7 +200,7 @@ def _incident(
     )
 
 
-def _end(site: Site, run: _Run, horizon: int) -> Instant | None:
+def _end(site: Site, run: Run, horizon: int) -> Instant | None:
     """The first look in band after the last one out of it; None where there was none in time."""
     item, last = site.plan.find_item(run.item), run.rows[-1].at
     if item is None:
