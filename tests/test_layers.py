@@ -376,7 +376,8 @@ def test_a_round_in_plain_lines_brings_the_database_and_units_alone(site: Path) 
         "import sys, io\n"
         "import tankwalk.cli\n"
         "sys.stdin = io.TextIOWrapper(io.BytesIO(b'1\\n' * 12))\n"
-        f"tankwalk.cli.main(['walk', '--plain', '--who', 'AB', '--site', {str(site)!r}])"
+        "walked = ['walk', '--plain', '--who', 'AB', '--round', 'am']\n"
+        f"tankwalk.cli.main([*walked, '--site', {str(site)!r}])"
     )
     assert loaded_after(code, site / "home") - {"pint"} == {"sqlite3"}
     with plainly(site / "ledger.sqlite") as db:
