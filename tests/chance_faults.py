@@ -207,6 +207,11 @@ class Waters(Protocol):
     @property
     def planted(self) -> Planted | None: ...
     @property
+    def decimals(self) -> Mapping[str, int]:
+        """To how many decimals each item is read."""
+        ...
+
+    @property
     def clumps(self) -> float:
         """Variance over mean of a count of the dead."""
         ...

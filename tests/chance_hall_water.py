@@ -118,6 +118,11 @@ class HallWater:
         return "" if self.planted is None else self.planted.sized(self._counts)
 
     @property
+    def decimals(self) -> dict[str, int]:
+        """To how many decimals each item is read here."""
+        return self.room.decimals
+
+    @property
     def clumps(self) -> float:
         """Variance over mean of a count of the dead."""
         return self.room.dying.clumps

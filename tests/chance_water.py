@@ -101,7 +101,7 @@ class Water:
         """What is known of a look by whoever made it."""
         scale = self.room.usual.flow if item == "flow" else 1.0
         bias = 0.0 if meter is None else self.room.bias.get((meter, item), 0.0)
-        step = 10.0 ** -self.decimals(item)
+        step = 10.0 ** -self.decimals[item]
         spread = sqrt(0.1) if item == "level" else self._spread[item] * scale
         return Truth(
             self._usual(tank, item, index) + bias,
@@ -110,11 +110,14 @@ class Water:
             STAYS,
         )
 
-    def decimals(self, item: str) -> int:
-        """To how many decimals an item is read here."""
+    @property
+    def decimals(self) -> dict[str, int]:
+        """To how many decimals each item is read here."""
         habits = self.room.habits
-        several = {"do": habits.oxygen_decimals, "flow": habits.flow_decimals, "ph": 2}
-        return several.get(item, 1)
+        return {
+            "temp": 1, "do": habits.oxygen_decimals, "ph": 2, "flow": habits.flow_decimals,
+            "level": 1,
+        }  # fmt: skip
 
     def of_loop(self, item: str, index: int) -> float:
         """What is read once for a whole loop."""
@@ -171,7 +174,7 @@ class Water:
 
     def written(self, item: str, index: int, value: float) -> str:
         """To as many decimals as the site reads."""
-        return f"{max(0.0, value):.{self.decimals(item)}f}"
+        return f"{max(0.0, value):.{self.decimals[item]}f}"
 
     def skips(self, tank: str, index: int) -> bool:
         """Whether a tank is left out of a round."""

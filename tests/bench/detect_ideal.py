@@ -41,6 +41,8 @@ class Scored(NamedTuple):
     tanks: frozenset[str]
     score: float
     """Log likelihood ratio of the best onset and shape against nothing."""
+    rivals: tuple[tuple[str, str], ...] = ()
+    """Kind and code of what a detector itself cannot tell from it."""
 
 
 class AtRound(NamedTuple):

@@ -58,6 +58,8 @@ class Series(NamedTuple):
     planted: Planted | None
     looks: dict[str, tuple[Look, ...]]
     dead: tuple[Dead, ...]
+    decimals: dict[str, int]
+    """To how many decimals each item is read."""
     stocked: int
 
     @property
@@ -99,7 +101,8 @@ def read(seed: str, fault: Fault, water: Waters) -> Series:
                 )  # fmt: skip
     return Series(
         seed, fault, here, water.planted,
-        {item: tuple(found) for item, found in looks.items()}, tuple(dead), here.stocked,
+        {item: tuple(found) for item, found in looks.items()}, tuple(dead),
+        dict(water.decimals), here.stocked,
     )  # fmt: skip
 
 

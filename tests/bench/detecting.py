@@ -1,6 +1,7 @@
 """What can be found at all, and how much of it is: an ideal detector and ours on the same series.
 
     python tests/bench/detecting.py 1 40               # rooms in memory, tuning seeds 1 to 40
+    python tests/bench/detecting.py 1 40 --ours        # with the judgement's own model beside it
     python tests/bench/detecting.py 1 40 --maker hall  # the second maker of seasons
 
 Both are held to the same false alarms a day of twelve tanks, found on quiet seasons of the same
@@ -13,6 +14,7 @@ from __future__ import annotations
 import argparse
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from math import sqrt
 from typing import NamedTuple
 
 import detect_ideal
@@ -32,6 +34,10 @@ TANKS = (Fault.TANK_OXYGEN, Fault.TANK_DRIFT, Fault.MORT_JUMP, Fault.MORT_RISE)
 FAULTS = (*METERS, *LOOPS, *TANKS)
 """What shows over rounds; what goes wrong as it is typed is no matter of a detector."""
 
+OF_THE_DEAD = (Fault.MORT_JUMP, Fault.MORT_RISE)
+
+ZS = (2.8, 3.0, 3.2, 3.4, 3.6, 3.8, 4.0, 4.25, 4.5, 5.0)
+"""Scores in standard deviations for which false alarms are told."""
 FALSE_A_DAY = 0.2
 """False alarms a day of twelve tanks, of all items and the dead together."""
 AFTER = 3 * 3600
@@ -42,12 +48,13 @@ Detector = Callable[[Series], list[list[AtRound]]]
 
 
 class Alarm(NamedTuple):
-    """One part that was told at the end of a round; `rivals` could not be told from it."""
+    """One part that was told at the end of a round."""
 
     at: int
     round: int
     told: Scored
-    rivals: tuple[Scored, ...]
+    names: tuple[tuple[str, str], ...]
+    """Kind and code of what was told, and of what could not be told from it."""
     new: bool
     """It was not told of the round before."""
 
@@ -68,28 +75,47 @@ def alarms(rounds: Sequence[AtRound], threshold: float) -> Iterator[Alarm]:
             if one.score < threshold or one.tanks & told:
                 continue
             told |= one.tanks
-            rivals = tuple(
-                other for other in here.found
+            rivals = [
+                (other.kind, other.code) for other in here.found
                 if other is not one and other.tanks & one.tanks
                 and abs(one.score - other.score) < TOLD_APART
-            )  # fmt: skip
-            now.add((one.kind, one.code))
-            yield Alarm(here.at, here.round, one, rivals, (one.kind, one.code) not in before)
+            ]  # fmt: skip
+            mine = one.kind, one.code
+            now.add(mine)
+            names = (mine, *one.rivals, *rivals)
+            yield Alarm(here.at, here.round, one, names, mine not in before)
         before = now
 
 
 # ---- held against what was planted
 
 
-def named(bad: Planted, told: Scored) -> bool:
-    """Whether this is the part that was planted."""
-    if told.item != bad.item:
-        return False
+def can_be_told(season: Series) -> bool:
+    """Whether the cause can be told from another by what is read at all.
+
+    Not where a meter reads whole loops and nobody else reads them, so that loop and meter are one.
+    """
+    bad = season.planted
+    if bad is None or bad.fault in TANKS:
+        return True
+    looks = [look for look in season.looks[bad.item] if look.round >= bad.first]
     if bad.fault in METERS:
-        return (told.kind, told.code) == ("meter", bad.code)
-    if bad.fault in LOOPS:
-        return told.kind == "loop" and bad.code in ("", told.code)
-    return (told.kind, told.code) == ("place", bad.tanks[0])
+        loops = {look.loop for look in looks if look.meter == bad.code}
+        return any(look.meter != bad.code for look in looks if look.loop in loops)
+    inside = [look.meter for look in looks if look.tank in bad.tanks]
+    outside = {look.meter for look in looks if look.tank not in bad.tanks}
+    return len(set(inside)) > 1 or bool(set(inside) & outside)
+
+
+def named(bad: Planted, kind: str, code: str, *, apart: bool) -> bool:
+    """Whether this is the part that was planted; loop or meter, where they are not told apart."""
+    if bad.fault in TANKS:
+        return (kind, code) == ("place", bad.tanks[0])
+    if not apart:
+        return kind != "place"
+    if bad.fault in METERS:
+        return (kind, code) == ("meter", bad.code)
+    return kind == "loop" and bad.code in ("", code)
 
 
 class Outcome(NamedTuple):
@@ -100,6 +126,8 @@ class Outcome(NamedTuple):
     wrong: str
     """What was told of its tanks before that name, or without it; "" for nothing."""
     false: int
+    apart: bool
+    """The cause can be told from others by what is read."""
     tank_days: float
     """Days of tanks in which nothing was wrong yet."""
 
@@ -112,9 +140,11 @@ def outcome(season: Series, found: Sequence[Sequence[AtRound]], threshold: float
         key=lambda one: (one.at, -one.told.score),
     )
     if bad is None:
-        return Outcome(season.fault, None, "", sum(one.new for one in every), season.tank_days)
+        return Outcome(
+            season.fault, None, "", sum(one.new for one in every), True, season.tank_days
+        )
     ends = stops[bad.last].at.utc + AFTER
-    wrong = ""
+    wrong, apart = "", can_be_told(season)
     false = sum(one.new for one in every if one.at < bad.started)
     before = (bad.started - stops[0].at.utc) / 86400 * len(season.room.tanks)
     for one in every:
@@ -122,11 +152,11 @@ def outcome(season: Series, found: Sequence[Sequence[AtRound]], threshold: float
             continue
         if one.told.item != bad.item:
             continue
-        if any(named(bad, part) for part in (one.told, *one.rivals)):
+        if any(named(bad, kind, code, apart=apart) for kind, code in one.names):
             hours = (one.at - bad.started) / 3600
-            return Outcome(season.fault, hours, wrong, false, before)
+            return Outcome(season.fault, hours, wrong, false, apart, before)
         wrong = wrong or f"{one.told.kind} {one.told.code}"
-    return Outcome(season.fault, None, wrong, false, before)
+    return Outcome(season.fault, None, wrong, false, apart, before)
 
 
 def threshold_of(
@@ -161,6 +191,8 @@ class Run(NamedTuple):
     threshold: float
     false: float
     told: dict[Fault, list[Outcome]]
+    limits: list[tuple[float, float]]
+    """Other thresholds, and the false alarms a day of each."""
 
 
 def run(
@@ -181,7 +213,8 @@ def run(
     quiet = list(drawn(Fault.QUIET))
     limit = threshold_of(quiet) if threshold is None else threshold
     told = {fault: [outcome(*one, limit) for one in drawn(fault)] for fault in faults}
-    return Run(name, limit, false_a_day(quiet, limit), told)
+    others = [(z * z / 2, false_a_day(quiet, z * z / 2)) for z in ZS]
+    return Run(name, limit, false_a_day(quiet, limit), told, others)
 
 
 def beside(ours: Run, best: Run) -> str:
@@ -199,11 +232,12 @@ def beside(ours: Run, best: Run) -> str:
         rows.append([
             fault.value, str(len(mine)), share(found, len(mine)), share(could, len(theirs)),
             f"{found / could:.2f}" if could else "-", f"{late:.0f}", f"{soon:.0f}",
-            f"{late / soon:.2f}" if soon else "-", str(sum(bool(o.wrong) for o in mine)),
+            f"{late / soon:.2f}" if soon else "-",
+            f"{sum(bool(o.wrong) for o in mine if o.apart)} of {sum(o.apart for o in mine)}",
         ])  # fmt: skip
     return table(
         ("planted", "n", f"{ours.name} (95 %)", f"{best.name} (95 %)", "ratio", f"{ours.name} h",
-         f"{best.name} h", "ratio", "named wrong first"),
+         f"{best.name} h", "ratio", "named wrong first, of those that can be told"),
         rows,
     )  # fmt: skip
 
@@ -213,6 +247,7 @@ def main() -> None:
     asked.add_argument("first", type=int)
     asked.add_argument("last", type=int)
     asked.add_argument("--faults", default="", help="their names in Fault, with commas between")
+    asked.add_argument("--ours", action="store_true", help="the judgement's own model beside it")
     asked.add_argument("--maker", choices=MAKERS, default="room")
     given = asked.parse_args()
     seeds = [str(n) for n in range(given.first, given.last + 1)]
@@ -221,6 +256,15 @@ def main() -> None:
     best = run("ideal", ideal, seeds, faults, make=MAKERS[given.maker])
     print(f"ideal: threshold {best.threshold:.2f}, {best.false:.2f} false a day of 12 tanks")
     print(beside(best, best))
+    if given.ours:
+        from detect_ours import model
+
+        readings = [fault for fault in faults if fault not in OF_THE_DEAD]
+        ours = run("ours", model, seeds, readings, make=MAKERS[given.maker])
+        print(f"ours: threshold {ours.threshold:.2f}, {ours.false:.2f} false a day of 12 tanks")
+        print(beside(ours, best))
+        for limit, often in ours.limits:
+            print(f"    z {sqrt(2 * limit):.1f}: {often:.2f} false a day")
     print(f"({time.monotonic() - began:.0f} s)")
 
 
