@@ -127,3 +127,40 @@ def test_millimeters_a_day() -> None:
     assert samples.growth_a_day(11.88, 14.28, 7) == pytest.approx(2.4 / 7)
     with pytest.raises(Refusal):
         samples.growth_a_day(11.88, 14.28, 0)
+
+
+def test_the_error_of_fish_in_sub_samples_is_the_wider_of_chance_and_spread() -> None:
+    """Against scipy: chi2.ppf of the sum (Garwood 1936), and the interval of `stats.t`."""
+    counts = [104, 131, 122, 98, 117, 139]
+    mean, half = np.mean(counts), stats.t.ppf(0.975, 5) * stats.sem(counts)
+    found = samples.safe_limits(counts)
+    assert found.by_spread
+    assert found[:2] == pytest.approx((mean - half, mean + half), rel=1e-9)
+    alike = [118, 121, 117, 119, 120, 118]
+    low, high = (
+        stats.chi2.ppf(0.025, 2 * sum(alike)) / 2,
+        stats.chi2.ppf(0.975, 2 * sum(alike) + 2) / 2,
+    )
+    found = samples.safe_limits(alike)
+    assert not found.by_spread
+    assert found[:2] == pytest.approx((low / 6, high / 6), rel=1e-9)
+    assert samples.safe_limits([40]) == samples.safe_limits([40])._replace(by_spread=False)
+    assert samples.safe_limits([0, 0])[0] == 0
+    with pytest.raises(Refusal):
+        samples.safe_limits([])
+
+
+@pytest.mark.parametrize("scatter", [1.0, 1.5, 2.0, 3.0])
+def test_the_wider_error_holds_the_number_where_fish_clump(scatter: float) -> None:
+    """By simulation, 2,000 censuses of six samples of 117 fish: 95 of 100 within chance (1.5)."""
+    luck = np.random.default_rng(7)
+    mean = 117.0
+    held = 0
+    for _ in range(2000):
+        if scatter == 1.0:
+            counts = luck.poisson(mean, 6)
+        else:
+            counts = luck.negative_binomial(mean / (scatter - 1), 1 / scatter, 6)
+        low, high, _ = samples.safe_limits([int(one) for one in counts])
+        held += low <= mean <= high
+    assert held / 2000 >= 0.935

@@ -26,8 +26,9 @@ def test_a_census_by_samples_finds_the_living_within_its_own_error() -> None:
         assert census is not None
         assert census.plus_minus
         off = abs(census.fish - one.true_then)
-        assert off <= stock_table.BY_SAMPLES * census.plus_minus, one.tank
-        within += off <= census.plus_minus
+        assert off <= stock_table.BY_SAMPLES * one.by_chance, one.tank
+        assert census.plus_minus >= 1.9 * one.by_chance, "never narrower than chance alone"
+        within += off <= 1.96 * one.by_chance
     assert within >= stock_table.FEWEST_WITHIN
 
 

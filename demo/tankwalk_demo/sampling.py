@@ -9,6 +9,7 @@ from statistics import fmean, stdev
 from tankwalk.ledger.entries import Counted, Fish, Movement, Sample, Sitting
 from tankwalk.plan.model import Plan, Tank
 from tankwalk.science.livefeed import aliquots
+from tankwalk.science.samples import safe_limits
 from tankwalk_demo.acts import Act
 from tankwalk_demo.days import age, chance, moment, wobble
 from tankwalk_demo.stock import (
@@ -64,11 +65,13 @@ def _census(tank: Tank, nth: int, seed: int) -> Act:
     luck = chance(seed, "volume samples", tank.code)
     mean = at_census(fates(seed)[tank.code]) * CENSUS_L / tank.volume_l
     counts = [round(mean + wobble(luck, mean**0.5, 2.5 * mean**0.5)) for _ in range(CENSUS_SAMPLES)]
-    found = aliquots(counts, 1000 * CENSUS_L, tank.volume_l)
-    method = f"{CENSUS_SAMPLES} volume samples, CV {found.cv or 0:.0f} %"
+    found, limits = aliquots(counts, 1000 * CENSUS_L, tank.volume_l), safe_limits(counts)
+    how = "spread" if limits.by_spread else "chance"
+    method = f"{CENSUS_SAMPLES} samples, CV {found.cv or 0:.0f} %, {how}"
+    half = round(limits.half * tank.volume_l / CENSUS_L)
     return Act(
         kind="movement", who="TS", at=moment(CENSUS_DAY, "13:30", 300 * nth), place=tank.code,
-        detail=Movement("census", round(found.total), round((found.high - found.low) / 2), method),
+        detail=Movement("census", round(found.total), half, method),
         more=(Counted("fish", 1000.0 * CENSUS_L, 1.0, " ".join(map(str, counts))),),
     )  # fmt: skip
 

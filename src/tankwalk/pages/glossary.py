@@ -60,6 +60,8 @@ TRADE: tuple[tuple[tuple[str, ...], str, str], ...] = (
     (("walk", *SUMS), "nbs", "the scale a pH meter is set on with bought buffers (NBS, now NIST)"),
     ((*SUMS, *NUMBERS), "book", "fish stocked, less all that was seen to go: an upper guess"),
     (NUMBERS, "census", "fish counted alive at one moment, all of them or by sub-samples"),
+    (NUMBERS, "spread", "the +/- is by how sub-samples differ (Student's t), wider than by chance"),
+    (NUMBERS, "chance", "the +/- is by the fish counted alone (Poisson), wider than by spread"),
     ((*SUMS, *NUMBERS), "best", "the last census, less what was seen to go since: rates use this"),
     (NUMBERS, "unaccounted", "the book at the census less the census: never seen to go"),
     (("trial", "season", "samples"), "treatment", "one way of keeping the fish that is compared"),

@@ -104,6 +104,8 @@ WORK = {
         "The account of one tank, written as a sum, each number with its +/- (95 %). Survival is "
         "three figures that are never mixed: seen dead (an upper figure), by census (of those "
         "stocked and not taken out), and the share that is unaccounted for.",
+        "Behind a count by sub-samples stands which error it has: spread, by how the sub-samples "
+        "differ (Student's t), or chance, by the fish counted alone (Poisson); the wider is taken.",
         "Enter counts or moves fish; * counts the dead by cause; left and right are the tanks "
         "before and after.",
     ),

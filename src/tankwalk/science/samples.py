@@ -7,7 +7,7 @@ from math import exp, fsum, log, sqrt
 from typing import NamedTuple
 
 from tankwalk.errors import Refusal
-from tankwalk.science.distributions import Interval, t_quantile
+from tankwalk.science.distributions import Interval, poisson_limits, t_quantile
 from tankwalk.science.limits import above_zero, answer, finite, zero_or_more
 
 MEAN_LENGTH_FISH = 19
@@ -207,3 +207,50 @@ def growth_a_day(start: float, end: float, days: float) -> float:
     Parameters: lengths in mm, days above 0. Errors: Refusal naming the input. Source: definition.
     """
     return answer((finite("end", end) - finite("start", start)) / above_zero("days", days), "end")
+
+
+# ---- fish counted in sub-samples
+
+
+class SafeLimits(NamedTuple):
+    """95 % limits of a mean count, and whether the spread of the counts is the wider of the two."""
+
+    low: float
+    high: float
+    by_spread: bool
+
+    @property
+    def half(self) -> float:
+        """Half of the range."""
+        return (self.high - self.low) / 2
+
+
+def safe_limits(counts: Sequence[float]) -> SafeLimits:
+    """The wider of two 95 % limits of the mean of some counts: exact Poisson, and Student's t.
+
+    Poisson is what chance alone does where animals are well mixed; Student's goes by how the counts
+    spread, m +/- t s / sqrt(n), not below 0. A few counts seldom show that animals clump: by six
+    counts of 117 that scatter 1.5 times as Poisson does, limits that are Poisson until a test
+    speaks against it hold the mean in 91 of 100 cases, the wider of the two in 96 (simulated,
+    tests/test_science_samples.py). Well mixed they hold it in 98.
+    Parameters: counts, whole numbers of 0 or more. Returns limits of the mean of one subsample.
+    Range: subsamples of one size, small beside the volume.
+    Errors: Refusal outside it.
+    Source: Garwood 1936, Biometrika 28:437; Student 1908, Biometrika 6:1; the choice is ours.
+    """
+    if not counts:
+        raise Refusal("counts is empty: give one count or more.")
+    n, found = len(counts), 0
+    for one in counts:
+        if zero_or_more("counts", one) != int(one):
+            raise Refusal(f"counts has to be whole numbers, and {one:g} is not.")
+        found += int(one)
+    low, high = poisson_limits(found, 0.95)
+    chance = SafeLimits(low / n, high / n, by_spread=False)
+    if n == 1:
+        return chance
+    mean = found / n
+    spread = sqrt(sum((one - mean) ** 2 for one in counts) / (n - 1))
+    half = t_quantile(0.975, n - 1) * spread / sqrt(n)
+    wider = SafeLimits(max(0.0, mean - half), mean + half, by_spread=True)
+    return wider if wider.half > chance.half else chance

@@ -7,7 +7,15 @@ from collections.abc import Generator
 from tankwalk import quantity
 from tankwalk.errors import Refusal
 from tankwalk.ledger.stock import What
-from tankwalk.practice.counting.pad import MOST_COUNTED, About, Sort, State, Worked
+from tankwalk.practice.counting.pad import (
+    HALF_RANGE,
+    MOST_COUNTED,
+    About,
+    Count,
+    Sort,
+    State,
+    Worked,
+)
 from tankwalk.practice.counting.sitting import Sitting
 from tankwalk.practice.dialog import Answer, Step, Talk
 from tankwalk.practice.livefeed.asking import number, wanted
@@ -21,11 +29,15 @@ from tankwalk.practice.stocking.doubts import (
     of_going,
     why_a_gap,
 )
+from tankwalk.science.samples import safe_limits
 
 LITERS = 10.0
 """A usual volume sample, in L."""
 
 MOST_L = 1e6
+
+BY_SPREAD, BY_CHANCE = ", spread", ", chance"
+"""Which error a number of fish has: Student's t of its sub-samples, or Poisson of all counted."""
 
 STATES = {
     State.NONE: "nothing counted",
@@ -60,7 +72,7 @@ def counted_out(site: Site, sitting: Sitting, tank: str, what: What, how: str) -
     worked = sitting.worked
     if worked is None or worked.total is None:
         raise Refusal("Nothing was counted: nothing was kept.")
-    fish, half = round(worked.total), _half(worked)
+    fish, (half, error) = round(worked.total), plus_minus(sitting.count)
     held = best(site, [tank]).get(tank)
     if what == What.STOCKED:
         doubts = of_a_stocking(site, tank, fish, held)
@@ -72,7 +84,7 @@ def counted_out(site: Site, sitting: Sitting, tank: str, what: What, how: str) -
     if what == What.CENSUS:
         why = yield from why_a_gap(site, tank, fish, half)
     cv = "" if worked.aliquots.cv is None else f", CV {worked.aliquots.cv:.0f} %"
-    method = f"{worked.many} {how}{cv}"
+    method = f"{worked.many} {how}{cv}{error}"
     name = "mass event" if what == What.DEAD else what.value
     words = f"{tank} {name} {fish:,} +/- {half:,.0f}, {method}"
     choices = (AGAIN, RIGHT) if doubts else ("keep it", AGAIN)
@@ -83,20 +95,29 @@ def counted_out(site: Site, sitting: Sitting, tank: str, what: What, how: str) -
     return f"Kept {site.now().hm()} ({sitting.who}): {words}."
 
 
-def _half(worked: Worked) -> float:
-    """Half of the 95 % range, in fish."""
-    return ((worked.high or 0.0) - (worked.low or 0.0)) / 2
+def plus_minus(count: Count) -> tuple[float, str]:
+    """Half of the 95 % range in fish, and which error it is: by chance, or by their spread.
+
+    The wider of the two: a number that all later numbers lean on must not look surer than it is.
+    """
+    about = count.about
+    limits = safe_limits([one.counts[0] for one in count.taken])
+    to_total = about.dilution / about.ml * 1000 * max(about.liters or 1.0, about.ml / 1000)
+    return limits.half * to_total, BY_SPREAD if limits.by_spread else BY_CHANCE
 
 
-def running(worked: Worked | None) -> str:
+def running(count: Count, worked: Worked | None) -> str:
     """How the count stands: mean, CV, total with its range, and whether it is enough."""
     if worked is None or worked.total is None:
         return ""
     mean = worked.found / worked.many
     cv = "" if worked.aliquots.cv is None else f", CV {worked.aliquots.cv:.0f} %"
+    half, _ = plus_minus(count)
+    wide = worked.state is State.ENOUGH and half > HALF_RANGE * worked.total
+    state = STATES[State.WIDE if wide else worked.state]
     return (
-        f"{worked.many} counted, mean {mean:.1f}{cv}: {worked.total:,.0f} +/- "
-        f"{_half(worked):,.0f} fish. {STATES[worked.state]}."
+        f"{worked.many} counted, mean {mean:.1f}{cv}: {worked.total:,.0f} +/- {half:,.0f} fish. "
+        f"{state}."
     )
 
 
@@ -109,7 +130,7 @@ def _samples(sitting: Sitting, tank: str) -> Generator[Step, Answer, None]:
         keys = []
         if worked is not None:
             keys = [("+", "enough"), ("-", "newest back")]
-        stands = " ".join(part for part in (told, running(worked)) if part)
+        stands = " ".join(part for part in (told, running(sitting.count, worked)) if part)
         answer = yield Step(f"{tank} sample {nth}: how many fish?", writes=True, told=stands,
                             quick=tuple(keys))  # fmt: skip
         told = ""
