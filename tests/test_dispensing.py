@@ -153,6 +153,21 @@ def test_the_oldest_batch_goes_first_and_none_over_two_days_old(tmp_path: Path) 
     assert [one.batch for one in found.store if one.blocked(found.meal)] == ["OLD"]
 
 
+def test_what_is_in_enrichment_is_poured_once_it_is_ready(tmp_path: Path) -> None:
+    with room(tmp_path) as site:
+        harvested(site, "A1", "2026-05-10T07:30", 300)
+        harvested(site, "A2", "2026-05-10T07:40", 3000)
+        at = moment("2026-05-10T08:00")
+        ready = moment("2026-05-10T14:00").utc
+        rich = Batch("A2", "enrich", grams=1.0, litres=3.0, due_at=ready, text="oil mix")
+        site.record(Entry("batch", "AB", at, at, SITE), rich, sure=True)
+        noon = meal_list(site, moment("2026-05-10T12:00"))
+        assert {batch for cups in ml_of(noon).values() for batch, _ in cups} == {"A1"}
+        assert noon.totals[0].have == 300
+        later = meal_list(site, moment("2026-05-10T16:00"))
+        assert "A2" in {batch for cups in ml_of(later).values() for batch, _ in cups}
+
+
 def test_nothing_in_the_store_is_nothing_to_give_but_a_site_that_keeps_no_store_feeds_in_full(
     tmp_path: Path,
 ) -> None:

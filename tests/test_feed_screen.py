@@ -145,6 +145,22 @@ def test_of_two_batches_each_says_its_own_milliliters_and_no_sum_is_made_of_them
         [live] = [one for one in view.list.totals if one.feed.code == "Artemia"]
         assert sum(pour.ml for pour in live.pours) == live.ml
         assert all(f"mL from {pour.batch}" in made[0] for pour in live.pours)
+        mixed = [one for row in view.stops for one in row.portions if len(one.pours) > 1]
+        assert len(mixed) == 1, "one cup is of both"
+        whole, rest = mixed[0].pours
+        assert feed_tank.from_words(mixed[0]) == (
+            f"{whole.ml:,.0f} mL from {whole.batch} and {rest.ml:,.0f} mL from {rest.batch}"
+        )
+
+
+def test_enter_at_the_list_says_whether_a_meal_is_started_or_gone_on_with(demo: Site) -> None:
+    async def act(room: Room) -> None:
+        await room.press("2")
+        assert room.footer.startswith(" Enter start")
+        await room.press("enter", "1", "5", "plus", "plus", "1", "escape")
+        assert room.footer.startswith(" Enter go on")
+
+    at_the_screen(demo, act)
 
 
 def test_an_item_of_a_tank_is_not_taken_and_a_feed_is_not_fed(demo: Site) -> None:

@@ -152,7 +152,7 @@ def test_too_many_cysts_for_the_water_are_asked_about_and_the_easy_key_measures_
     assert told == "2.4 g in a liter is more than the 2 that hatch well."
     assert choices[:2] == ("measure again", "it is right: keep it")
     talk = steps.set_cone(site, hand("AB", site))
-    assert question(talk, "60", "25", "28", "8.2", "+", "1")[0] == "Cysts, g?"
+    assert question(talk, "60", "25", "28", "8.2", "+", "1")[0] == "A0509, cysts, g?"
     small = steps.set_cone(site, hand("AB", site))
     assert question(small, "50", "10", "28", "8.2", "+")[2] == "", "5 g in a liter in a small cone"
 
@@ -236,7 +236,8 @@ def test_what_is_left_is_chilled_by_one_key_and_thrown_out_with_a_reason(site: S
     found = one(site, "A0509", "2026-05-10T16:00")
     said = answered(steps.chill(site, hand("AB", site), found), "1200", "5", "1")
     assert said == (
-        "Kept: A0509: 1,200 mL in the cold store = 403 thousand, use by Mon 11 May 08:30."
+        "Kept: A0509: 1,200 mL in the cold store = 403 thousand, the other 3,800 mL go to no "
+        "meal, use by Mon 11 May 08:30."
     )
     found = one(site, "A0509", "2026-05-11T08:40")
     assert found.left is not None
@@ -252,6 +253,22 @@ def test_a_warm_store_and_more_than_is_left_are_asked_about(site: Site) -> None:
     found = one(site, "A0509", "2026-05-10T16:00")
     told = question(steps.chill(site, hand("AB", site), found), "6000", "12")[2]
     assert told == "Only 5,000 mL of it should be left. 12 degC is warm: below 10 they keep a day."
+
+
+def test_a_harvest_in_three_times_its_water_is_asked_about(site: Site) -> None:
+    cone_set(site)
+    clock_shows(site, "2026-05-10T08:30")
+    found = one(site, "A0509", "2026-05-10T08:30")
+    _, choices, told = question(steps.harvest(site, hand("AB", site), found), "50", "/", "1")
+    assert told == "A0509 was set in 5 L."
+    assert choices[0] == "measure again", "the easy key keeps nothing"
+
+
+def test_a_label_of_digits_alone_is_not_taken(site: Site) -> None:
+    clock_shows(site, "2026-05-10T09:00")
+    talk = stock_steps.received(site, hand("AB", site), have(site, "AC-7"))
+    told = question(talk, "454", "1000")[2]
+    assert told == "1000 alone reads as an amount: a label has a letter in it."
 
 
 def test_an_enrichment_is_a_clock_of_its_own(site: Site) -> None:
@@ -326,9 +343,9 @@ def test_a_culture_is_counted_harvested_fed_and_counted_again(site: Site) -> Non
     found = one(site, "R1", "2026-05-10T09:20")
     assert found.next is not None
     assert found.next.step is NextStep.FEED
-    # 258 per mL in 60 L are 15.48 million: 15.48 g at 1 g a million.
+    # 258 per mL in 60 L are 15.48 million, of which 25 % are taken: 11.61 g at 1 g a million.
     said = answered(culture_steps.feed(site, hand("AB", site), found), "+", "1")
-    assert said == "Kept: R1 fed: 15.48 g of paste."
+    assert said == "Kept: R1 fed: 11.61 g of paste."
     assert stands(site, "R1", "2026-05-10T10:00")[1:] == (NextStep.COUNT, "Mon 11 May 09:00")
 
 
@@ -437,7 +454,9 @@ def test_feed_is_received_opened_and_a_tin_is_tested_by_number(site: Site) -> No
     said = answered(
         stock_steps.received(site, hand("AB", site), have(site, "AC-7")), "454", "+", "LOT 12", "1"
     )
-    assert said == "Kept: AC-7-0510: 454 g of AC-7 received. Write AC-7-0510 on it."
+    assert said == (
+        "Kept: AC-7-0510: 454 g of AC-7 received, its label says LOT 12. Write AC-7-0510 on it."
+    )
     [tin] = have(site, "AC-7").tins
     said = answered(stock_steps.opened(site, hand("AB", site), tin), "1")
     assert said.endswith("Do a test hatch before you rely on it.")

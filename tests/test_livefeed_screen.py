@@ -158,9 +158,36 @@ def test_a_silent_enter_answers_no_number(site: Site) -> None:
     async def act(room: Room) -> None:
         await room.press("7", "plus", "2", "1", "enter")
         assert "Nothing was typed, so nothing is kept." in room.flowing
-        assert "Cysts, g?" in room.flowing
+        assert "A0509, cysts, g?" in room.flowing
 
     seen(site, act, "2026-05-09T09:30")
+
+
+def test_arrows_while_something_is_asked_leave_the_mark_where_it_is_asked_about(
+    site: Site,
+) -> None:
+    harvested(site)
+
+    async def act(room: Room) -> None:
+        await room.press("7", "minus", "down", "down")
+        assert "Who throws A0509 out?" in room.text
+        await room.press("escape")
+        assert "A0509" in next(row for row in room.text.split("\n") if row.startswith(" >"))
+
+    seen(site, act, "2026-05-10T09:00")
+
+
+def test_enter_is_offered_at_a_batch_where_it_does_something(site: Site) -> None:
+    harvested(site)
+
+    async def act(room: Room) -> None:
+        await room.press("7", "right")
+        assert room.footer.startswith(" Enter chill A0509")
+        await room.press("enter", "1", "plus", "slash", "1")
+        assert "in the cold store" in room.text
+        assert "Enter" not in room.footer, "what is chilled is poured, and opened already"
+
+    seen(site, act, "2026-05-10T09:30")
 
 
 def test_a_newest_entry_is_taken_back_by_u(site: Site) -> None:

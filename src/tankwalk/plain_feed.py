@@ -159,9 +159,9 @@ def _wanted(lines: Sequence[LineView], at: int, tank: str) -> str:
     if listed is None:
         parts.append("no ration in the plan: type how much went in")
     else:
-        batches = " and ".join(pour.batch for pour in portion.pours if pour.ml > 0)
-        from_ = f" from {batches}" if batches else ""
-        parts.append(f"listed {amount_words(portion, listed)}{from_}")
+        from_ = page.from_words(portion)
+        several = from_ if not from_ or from_.startswith("from ") else f"({from_})"
+        parts.append(f"listed {amount_words(portion, listed)} {several}".rstrip())
         if portion.short and portion.full:
             parts.append(f"{percent_of((portion.listed or 0) / portion.full)} % of its full ration")
         if one.open and (others := page.fed_with(lines, portion)):

@@ -121,12 +121,15 @@ def _store(view: ListView) -> list[Told]:
     """The batches that are poured from, and what there is that is too old."""
     found: list[Told] = []
     poured = {pour.batch for total in view.list.totals for pour in total.pours}
-    many = sum(1 for one in view.list.store if not one.blocked(max(view.meal, view.now)))
+    many = sum(1 for one in view.list.store if one.feeds(max(view.meal, view.now)))
     for one in view.list.store:
         age = at_words(one.harvested, view.now)
         if one.blocked(view.now):
             found.append((f"! {one.batch}, harvested {age}, is no feed any more: discard it.",
                           "watch"))  # fmt: skip
+        elif one.ready_at is not None and one.enriching(max(view.meal, view.now)):
+            found.append((f"{one.batch} is in enrichment until {at_words(one.ready_at, view.now)}.",
+                          "plain"))  # fmt: skip
         elif one.batch in poured or many > 1:
             use_by = f"use by {at_words(one.warn_at, view.now)}"
             tone = "plain"
@@ -160,7 +163,16 @@ def _done(view: ListView) -> list[Told]:
     if len(done) < len(fed):
         by = f", {view.began} last" if view.began else ""
         return [(f"{len(done)} of {len(fed)} tanks done{by}; Enter goes on.", "bold")]
-    return [("Every tank is done.", "ok")]
+    after = next((one.at for one in view.meals if one.at.utc > view.meal.utc), None)
+    on = "" if after is None else f" {after.hm()} is next: right arrow."
+    return [(f"Every tank is done.{on}", "ok")]
+
+
+def does(view: ListView) -> str:
+    """What Enter does at the list: the meal is started, gone on with, or looked at again."""
+    fed = [row for row in view.rows if row.stop.fed]
+    done = sum(1 for row in fed if all(row.gave) or row.missed is not None)
+    return "start" if not view.began else "go on" if done < len(fed) else "look again"
 
 
 def _capital(words: str) -> str:
@@ -237,7 +249,7 @@ def _there(view: ListView, total: Total) -> str:
     """
     if not _in_ml(view, total):
         return "" if total.have is None else f"{total.have:,.0f}"
-    fresh = [one for one in view.list.store if not one.blocked(max(view.meal, view.now))]
+    fresh = [one for one in view.list.store if one.feeds(max(view.meal, view.now))]
     return f"{fresh[0].ml:,.0f}" if len(fresh) == 1 else ""
 
 
@@ -250,7 +262,7 @@ def made_up(view: ListView) -> list[str]:
         unit = "mL" if total.ml is not None else total.feed.unit
         what = feed_words(total.feed)
         if len(total.pours) > 1:
-            parts = text.named([f"{_ml(pour.ml)} mL from {pour.batch}" for pour in total.pours])
+            parts = " and ".join(f"{_ml(pour.ml)} mL from {pour.batch}" for pour in total.pours)
             found.append(f"Make up {what}: {parts}.")
             continue
         from_ = f" from {total.pours[0].batch}" if total.pours else ""

@@ -248,9 +248,16 @@ def _title(view: FeedView, width: int) -> Line:
             since = age_words(view.now.hours_since(looks[-1].at))
             last = f"last {value_words(item, looks[-1], bare=True)}, {since} ago"
         return ruled(f"{code}  {item.label}{unit}", (last,), "dim", width)
-    batches = " and ".join(one.batch for one in line.pours if one.ml > 0)
-    from_ = f"from {batches}" if batches else ""
+    from_ = from_words(line)
     return ruled(f"{code}  {_capital(line.label)}, {amounts.unit_of(line)}", (from_,), "dim", width)
+
+
+def from_words(portion: Portion) -> str:
+    """The batches of a cup: of one its name, of several how much of each; "" of none."""
+    pours = [one for one in portion.pours if one.ml > 0]
+    if len(pours) < 2:
+        return f"from {pours[0].batch}" if pours else ""
+    return " and ".join(f"{one.ml:,.0f} mL from {one.batch}" for one in pours)
 
 
 def _figures(view: FeedView, typed: str, width: int) -> list[Line]:

@@ -378,7 +378,8 @@ def _needed(view: LiveFeedView, width: int) -> list[Line]:
             break
     if ahead.chill is not None:
         tone = "dim" if ahead.chill.enough else "watch"
-        lines += wrapped(width, f"chill {tomorrow.chill_words(ahead.chill, now)}", tone, 3, "   ")
+        verb = "keep" if ahead.chill.cold else "chill"
+        lines += wrapped(width, f"{verb} {tomorrow.chill_words(ahead.chill, now)}", tone, 3, "   ")
     return lines
 
 
@@ -467,7 +468,9 @@ def to_chill(view: LiveFeedView, row: Row | None) -> str:
     chill = view.ahead.chill
     if chill is None or not isinstance(row, LiveBatch) or row.name != chill.batch:
         return ""
-    return f"Wanted: {tomorrow.chill_words(chill, view.now)}"
+    today = sum(one.need for one in view.ahead.meals if one.meal.day == view.now.day)
+    also = f" Today's meals need {today:,.0f} thousand." if today else ""
+    return f"Wanted: {tomorrow.chill_words(chill, view.now)}{also}"
 
 
 def row_word(row: Row | None, now: Instant) -> str:

@@ -59,7 +59,8 @@ def draw(view: Tomorrow, width: int) -> list[Line]:
         tonight += _part("STANDS", [stands_words(stands, view.now)], width, _tone(stands))
     if view.chill is not None:
         tone = "plain" if view.chill.enough else "watch"
-        tonight += _part("CHILL", [chill_words(view.chill, view.now)], width, tone)
+        name = "KEEP" if view.chill.cold else "CHILL"
+        tonight += _part(name, [chill_words(view.chill, view.now)], width, tone)
     for dry in view.dry:
         tonight += _part("WEIGH", [dry_words(dry)], width)
     if tonight:
@@ -201,6 +202,8 @@ def chill_words(one: Chill, now: Instant) -> str:
         words += f": {one.ml:,.0f} mL of {one.batch}"
     if not one.enough:
         words += f"; there will be {one.there:,.0f}"
+    elif one.cold:
+        words += ", cold already"
     return words + "."
 
 

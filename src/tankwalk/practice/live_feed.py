@@ -156,7 +156,7 @@ def risk_of(ahead: Tomorrow) -> Risk | None:
     for meal in (one for one in ahead.meals if one.need):
         if any(ready <= meal.meal.utc for ready in others):
             return None  # by then another one is in
-        store = [one.thousand for one in ahead.store if not one.blocked(meal.meal)]
+        store = [one.thousand for one in ahead.store if one.feeds(meal.meal)]
         there = max(0.0, sum(store) - used)
         if there < meal.need:
             percent = 100 - percent_of(there / meal.need)

@@ -40,6 +40,10 @@ class AskingScreen(PageScreen):
         self.look()
         super().arrive()
 
+    def keys(self, width: int) -> Line:
+        """The keys that work while nothing is asked."""
+        return footer(self.scope, width)
+
     def above(
         self, page: list[Line], width: int, height: int, entry: Sequence[Line] = ()
     ) -> list[Line]:
@@ -48,7 +52,7 @@ class AskingScreen(PageScreen):
             below = steps.draw(self.asking, width)
         else:
             said = wrapped(width, self.said, "check", 5) if self.said else []
-            below = [*said, *entry, footer(self.scope, width)]
+            below = [*said, *entry, self.keys(width)]
         return [*self.scrolled(page, width, height - len(below)), *below][-height:]
 
     def ask(self, talk: Talk, *, keeps: bool = True) -> None:

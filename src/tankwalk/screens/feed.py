@@ -6,6 +6,7 @@ from tankwalk.clock import Instant
 from tankwalk.pages import feed as page
 from tankwalk.pages import feed_tank
 from tankwalk.pages.actions import by_key
+from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, wrapped
 from tankwalk.practice.dialog import Talk
 from tankwalk.practice.meal import list_view, room
@@ -52,6 +53,11 @@ class FeedScreen(AskingScreen):
         kept = [one for one in below if "".join(span.text for span in one).strip()]
         shown = page.draw(self.view, width, height - len(kept), self.at)
         return [*shown, *kept][-height:]
+
+    def keys(self, width: int) -> Line:
+        """Enter starts the meal, goes on with it, or leads to a tank that is done."""
+        does = [] if self.view is None else [("Enter", page.does(self.view))]
+        return footer(self.scope, width, does)
 
     def _went_on(self) -> None:
         super()._went_on()

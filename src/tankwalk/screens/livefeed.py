@@ -104,6 +104,8 @@ class LiveFeedScreen(_CountingScreen):
         self._step(1)
 
     def _step(self, rows: int) -> None:
+        if self.asking is not None:
+            return  # what is asked is about the row one stands at
         self.at = max(0, min(self.at + rows, len(self.view.rows) - 1))
         self.said = ""
         self.draw_soon()
@@ -164,6 +166,13 @@ class BatchScreen(_CountingScreen):
             missing = wrapped(width, f"There is no batch {self.name_of}.", "check", 2)
             return self.above(missing, width, height)
         return self.above(batch_page.draw(self.view, width), width, height)
+
+    def keys(self, width: int) -> Line:
+        """What Enter does with the batch; where it does nothing it is not offered."""
+        one = self.one
+        if one is None or choosing.only_read(one, self.site.now()):
+            return footer(self.scope, width)
+        return footer(self.scope, width, [("Enter", page.row_word(one, self.site.now()))])
 
     @property
     def one(self) -> LiveBatch | None:

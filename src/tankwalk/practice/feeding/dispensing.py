@@ -345,7 +345,7 @@ def _made_up(
         return rows, total._replace(have=seen.grams.get(code))
     if not _kept(seen):
         return rows, total
-    fresh = [one for one in seen.store if not one.blocked(max(when, seen.now))]
+    fresh = [one for one in seen.store if one.feeds(max(when, seen.now))]
     until = next_ready(plan, seen.batches, seen.now)
     share, many = _share(plan, code, full, when, until, seen)
     wanted = {tank.code: (one.full or 0.0) * share for tank, one in open_}
@@ -394,7 +394,7 @@ def _share(
             wants.append((later, sum(of_feed(plan, code, later, seen.known))))
     share = 1.0
     for k, (moment, _) in enumerate(wants):
-        there = sum(one.thousand for one in seen.store if not one.blocked(moment))
+        there = sum(one.thousand for one in seen.store if one.feeds(moment))
         asked = sum(amount for _, amount in wants[k:])
         if asked > 0:
             share = min(share, there / asked)

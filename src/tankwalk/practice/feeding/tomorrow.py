@@ -63,6 +63,8 @@ class Chill(NamedTuple):
     batch: str | None = None
     ml: float | None = None
     share: float = 1.0
+    cold: bool = False
+    """Whether the batch stands in the cold store already: then so much of it is left there."""
 
     @property
     def enough(self) -> bool:
@@ -275,7 +277,12 @@ def _lots(
     """
     day = int(cold_store.WARN_HOURS * 3600)
     found = [
-        _Lot(one.batch, 0, (one.block_at if one.chilled else one.warn_at).utc, one.thousand)
+        _Lot(
+            one.batch,
+            0 if one.ready_at is None else one.ready_at.utc,
+            (one.block_at if one.chilled else one.warn_at).utc,
+            one.thousand,
+        )
         for one in store
     ]
     found += [
@@ -383,7 +390,7 @@ def _chill(
     if newest is None or newest.warn_at.utc <= early[-1].meal.utc:
         return found
     ml = sum(_cups(days.each(one.meal), newest, share) for one in early)
-    return found._replace(batch=newest.batch, ml=round(ml, 1))
+    return found._replace(batch=newest.batch, ml=round(ml, 1), cold=newest.chilled)
 
 
 def _cups(each: Iterable[tuple[str, float]], batch: Chilled, share: float) -> float:

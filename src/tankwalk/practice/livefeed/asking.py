@@ -133,6 +133,9 @@ def name(site: Site, proposed: str) -> Generator[Step, Answer, str]:
             "Name for the tape label:", writes=True, told=told, quick=(("+", proposed),)
         )
         said = proposed if answer.words == "+" else text.clean(answer.words, limit=12)
+        if said.isdecimal():
+            told = f"{said} alone reads as an amount: a label has a letter in it."
+            continue
         if said == proposed or not site.reader.feeding.batch(said):
             return said
         told = f"{said} is the name of another batch: type one that is free."

@@ -95,7 +95,8 @@ def another(site: Site, hand: Hand, row: Row | None) -> Talk:
     elif isinstance(row, OnHand):
         acts += stock_acts(site, hand, row)
     acts.append(("set a cone", lambda: steps.set_cone(site, hand)))
-    return by_number("What is entered?", acts)
+    name = row.name if isinstance(row, LiveBatch) else row.code if isinstance(row, OnHand) else ""
+    return by_number(f"{name}: what is entered?" if name else "What is entered?", acts)
 
 
 def counts_next(row: Row | None) -> bool:

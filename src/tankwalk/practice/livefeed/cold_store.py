@@ -56,6 +56,14 @@ class Chilled(NamedTuple):
         """Whether they are older than two days, and are discarded."""
         return now.utc >= self.block_at.utc
 
+    def enriching(self, now: Instant) -> bool:
+        """Whether they are still in their enrichment, and not to be poured."""
+        return self.ready_at is not None and now.utc < self.ready_at.utc
+
+    def feeds(self, now: Instant) -> bool:
+        """Whether they are feed at a moment: not too old, and out of their enrichment."""
+        return not self.blocked(now) and not self.enriching(now)
+
 
 def chilled(site: Site, now: Instant) -> tuple[Chilled, ...]:
     """What is left of every harvest, oldest first: harvested less poured less discarded."""

@@ -24,6 +24,9 @@ MOST_L = 20_000.0
 MOST_CELLS = 1e9
 MOST_ROTIFERS = 20_000.0
 
+BACKUP = 2
+"""The number of a backup vessel among the places to which the rest of a split goes."""
+
 
 def vessel_of(one: LiveBatch) -> Culture:
     """The culture of the plan that a batch is. Refusal where it is none."""
@@ -154,8 +157,14 @@ def split(site: Site, hand: Hand, one: LiveBatch) -> Talk:
     where = text.clean(answer.words, limit=60)
     batch = Batch(one.name, BatchEvent.DILUTE, litres=stays, text=f"split, the rest to {where}")
     words = f"{one.name} split: {stays:g} L stay, the rest to {where}"
-    again = yield from asking.kept(site, who, words, (batch,))
-    return f"Kept: {words}. Fill it up with fresh medium." if not again else _nothing()
+    full = volume(one)
+    doubts = [f"It holds {full:g} L."] if full and stays > full else []
+    again = yield from asking.kept(site, who, words, (batch,), doubts)
+    if again:
+        return _nothing()
+    backup = f" It is no vessel of the plan: write the day and {one.name} on it."
+    more = backup if answer.number == BACKUP else ""
+    return f"Kept: {words}. Fill it up with fresh medium.{more}"
 
 
 def begin(site: Site, hand: Hand, one: LiveBatch, backup: str | None = None) -> Talk:
@@ -201,5 +210,16 @@ def ration(one: LiveBatch) -> float | None:
     vessel = one.culture
     if vessel is None or not vessel.food_per_million or not one.counts or not full:
         return None
-    many = one.counts[-1].per_ml * 1000 * full
+    many = one.counts[-1].per_ml * 1000 * full * _stayed(one, full)
     return round(livefeed.rotifer_ration(many, vessel.food_per_million), 2)
+
+
+def _stayed(one: LiveBatch, full: float) -> float:
+    """The part of what was counted last that no harvest has taken since."""
+    counted = one.counts[-1]
+    part = 1.0
+    for event in one.events:
+        since = (event.at.utc, event.n) > (counted.at.utc, counted.n)
+        if since and event.event == BatchEvent.HARVEST and event.litres:
+            part *= max(0.0, 1 - event.litres / full)
+    return part

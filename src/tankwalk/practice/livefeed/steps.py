@@ -33,6 +33,12 @@ MOST_G, MOST_L = 5000.0, 2000.0
 FAR = 0.5
 """A hatch below this part of the usual is doubted, and one beyond it. Common practice."""
 
+VOLUMES = 3.0
+"""A harvest in more than so many times the water of its cone is asked about. Common practice."""
+
+REST = 0.05
+"""So small a part of a batch may stay out of the cold store unsaid: what stays in the jug."""
+
 EARLIEST = 0.75
 """The usual harvest time is taken from this part of the hatching time on: 18 of 24 h."""
 
@@ -81,11 +87,13 @@ def set_cone(site: Site, hand: Hand, proposed: Proposed | None = None) -> Talk:
     planned = "" if proposed is None else proposed.name
     name, due = planned or batches.free_name(site, "A", now), _due(plan, now, proposed)
     while True:
-        grams = yield from wanted(number("Cysts", "g", 0.1, MOST_G, proposed=_grams(proposed)))
-        litres = yield from wanted(
-            number("Water", "L", 0.1, MOST_L, proposed=_litres(plan, grams, proposed))
+        grams = yield from wanted(
+            number(f"{name}, cysts", "g", 0.1, MOST_G, proposed=_grams(proposed))
         )
-        water = yield from _water(plan.hatching.salinity)
+        litres = yield from wanted(
+            number(f"{name}, water", "L", 0.1, MOST_L, proposed=_litres(plan, grams, proposed))
+        )
+        water = yield from _water(name, plan.hatching.salinity)
         while True:
             doubts = [*_set_doubts(grams, litres, left, water), *_time_doubts(site, now, due)]
             batch = Batch(name, BatchEvent.SET, lot, grams, litres, *water, due_at=due.utc)
@@ -184,11 +192,11 @@ Water = tuple[float | None, float | None, float | None]
 """degC, pH and g/kg, None where it was not measured."""
 
 
-def _water(salinity: float) -> Generator[Step, Answer, Water]:
-    temperature = yield from number("Water", "degC", 0, 45, skip=NOT_MEASURED)
-    ph = yield from number("pH", "", 4, 11, skip=NOT_MEASURED)
+def _water(name: str, salinity: float) -> Generator[Step, Answer, Water]:
+    temperature = yield from number(f"{name}, water", "degC", 0, 45, skip=NOT_MEASURED)
+    ph = yield from number(f"{name}, pH", "", 4, 11, skip=NOT_MEASURED)
     salt = yield from number(
-        "Salt", "g/kg", 0, 120, proposed=salinity, as_what="by the plan", skip=NOT_MEASURED
+        f"{name}, salt", "g/kg", 0, 120, proposed=salinity, as_what="by the plan", skip=NOT_MEASURED
     )
     return temperature, ph, salt
 
@@ -286,7 +294,8 @@ def harvest(site: Site, hand: Hand, one: LiveBatch) -> Talk:
             text=aged,
         )
         words = f"{one.name} harvested: {harvest_words(litres, per_ml, hatch)}"
-        doubts = [*_early_doubts(site.now(), one), *hatch_doubts(site, one, hatch)]
+        doubts = [*_early_doubts(site.now(), one), *_volume_doubts(one, litres),
+                  *hatch_doubts(site, one, hatch)]  # fmt: skip
         again = yield from asking.kept(site, who, words, (batch,), doubts)
         if not again:
             return f"Kept: {words}." + ("" if per_ml else " Count it next.")
@@ -301,6 +310,14 @@ def _early_doubts(now: Instant, one: LiveBatch) -> list[str]:
     return [
         f"{one.name} is due {when.told(now)}, in {ago(when.hours_since(now))}: it still hatches."
     ]
+
+
+def _volume_doubts(one: LiveBatch, litres: float) -> list[str]:
+    """A harvest in many times the water it was set in: a point that was left out, as a rule."""
+    begun = one.begun
+    if begun is None or not begun.litres or litres <= VOLUMES * begun.litres:
+        return []
+    return [f"{one.name} was set in {begun.litres:g} L."]
 
 
 def harvest_words(litres: float, per_ml: float | None, hatch: float | None) -> str:
@@ -373,8 +390,10 @@ def chill(site: Site, hand: Hand, one: LiveBatch, needs: str = "") -> Talk:
             doubts.append(f"{have.per_ml:,.0f} per mL is too dense: {DENSEST_STORE:,.0f} at most.")
         batch = Batch(one.name, BatchEvent.CHILL, litres=ml / 1000, temperature=cold)
         thousand = ml * have.per_ml / 1000
+        out = have.ml - ml
+        rest = f"the other {out:,.0f} mL go to no meal, " if out > REST * have.ml else ""
         words = (
-            f"{one.name}: {ml:,.0f} mL in the cold store = {thousand:,.0f} thousand, "
+            f"{one.name}: {ml:,.0f} mL in the cold store = {thousand:,.0f} thousand, {rest}"
             f"use by {have.warn_at.told(site.now())}"
         )
         again = yield from asking.kept(site, who, words, (batch,), doubts)
@@ -410,7 +429,10 @@ def enrich(site: Site, hand: Hand, one: LiveBatch) -> Talk:
     from tankwalk.ledger.entries import Batch
 
     who = yield from writer(site, hand, f"Who enriches {one.name}?")
-    told = "Instar I do not eat yet: enrich from instar II on, some 8 h after the hatch."
+    told = (
+        "Instar I do not eat yet: enrich from instar II on, some 8 h after the hatch. "
+        f"All of {one.name} goes in, and no meal gets any before it is ready."
+    )
     answer = yield Step("Enriched with:", _products(one), "another product", True, told=told)
     product = text.clean(answer.words, limit=40)
     litres = yield from wanted(number("In how much water", "L", 0.1, MOST_L))

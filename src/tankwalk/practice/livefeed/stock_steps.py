@@ -84,7 +84,8 @@ def received(site: Site, hand: Hand, one: OnHand) -> Talk:
     lot = yield Step("Lot or best-by on the label:", writes=True, quick=(("/", "none on it"),))
     printed = None if lot.words == "/" else text.clean(lot.words, limit=40)
     batch = Batch(name, BatchEvent.RECEIVED, one.code, grams, text=printed)
-    words = f"{name}: {grams:,.0f} g of {one.code} received"
+    label = f", its label says {printed}" if printed else ""
+    words = f"{name}: {grams:,.0f} g of {one.code} received{label}"
     again = yield from asking.kept(site, who, words, (batch, BatchOf(one.kind, one.code)))
     if again:
         return _nothing()
