@@ -18,7 +18,7 @@ from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, plain
 from tankwalk.practice.round.questions import REASONS
 from tankwalk.screens.base import PAD_NAMES, PAD_WITHOUT_NUM_LOCK, PageScreen
-from tankwalk.screens.openings import SCREENS as BY_NAME
+from tankwalk.screens.by_name import SCREENS as BY_NAME
 
 README = Path(__file__).parents[1] / "README.md"
 

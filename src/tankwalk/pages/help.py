@@ -28,6 +28,22 @@ WORK = {
         "To mend a value: arrow up to it, type the right one, say why by number. The old one stays "
         "readable in the record. Lost? Everything shown as -- is still open; nothing is hidden.",
     ),
+    "judging": (
+        "What the last thirty days' flags were worth. A flag was acted on where a step, a call or "
+        "an action was entered, dismissed where a person closed it as nothing, by a meter where a "
+        "meter was wrong, and nothing where nobody entered anything. More false ones a week than "
+        "chance may raise teach people to press past them.",
+        "A number of MOST FREQUENT shows that item at that tank: every look against its band, "
+        "every flag with what came of it. Nothing is changed here before a lead says so.",
+    ),
+    "limit": (
+        "Enter asks for another lowest and highest in band (Enter alone leaves one as it is) and "
+        "says what they would have raised on these very looks, by the judge that the walk has. "
+        "Look first at what was acted on: a limit that would hide it is no better limit.",
+        "Only a lead writes it into the plan, for this tank alone, with a reason; it holds at "
+        "once, the old plan stays in the record, u takes it back. ACT and URGENT are not moved "
+        "here, and no WATCH may lie beyond them or beyond where the species' profile acts.",
+    ),
     "season": (
         "What a lead asks at the end, since the fish were stocked: what went in (fish, feed, "
         "doses, work), what came out (census, best estimate, unaccounted, mean mass, biomass, feed "

@@ -129,14 +129,17 @@ def _row(number: str, name: str, uses: Uses, width: int) -> list[Line]:
 # ---- one item at one place
 
 
-def draw_case(known: Case, tried: Tried | None, width: int, rows: int = ROWS) -> list[Line]:
-    """An item at a place: its band, its looks of these days, its flags and what came of each."""
+def draw_case(known: Case, tried: Tried | None, width: int, *, asked: bool = False) -> list[Line]:
+    """An item at a place: its band, its looks of these days, its flags and what came of each.
+
+    Where the page is `asked` about what is tried, the question says what it would have done.
+    """
     title = f" JUDGING  {known.place} {known.item.label}"
     lines = _head(title, known.now.short(), width)
     for words in case_words(known):
         lines += wrapped(width, words, "plain", 3)
-    lines += [blank(width), *_plot(known, tried, width, rows)]
-    if tried is not None:
+    lines += [blank(width), *_plot(known, tried, width, ROWS)]
+    if tried is not None and not asked:
         lines += [blank(width), *wrapped(width, foretold(tried), "bold", 4)]
     lines.append(blank(width))
     if not known.flags:
@@ -161,9 +164,9 @@ def case_words(known: Case) -> list[str]:
     if known.usual is not None:
         low, high = (limit_words(end, item) for end in known.usual)
         many = len(known.series.taken)
-        said.append(
-            f"{many} looks in {known.series.window.days} days, 98 of 100 in {low} - {high}."
-        )
+        said.append(f"{many} looks in {known.series.window.days} days, 19 of 20 in {low} - {high}.")
+    if known.again != len(known.flags):
+        said.append(f"{len(known.flags)} flags raised; this band would have raised {known.again}.")
     return said
 
 

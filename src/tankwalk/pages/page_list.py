@@ -31,6 +31,7 @@ def draw(board: Board, width: int, height: int) -> list[Line]:
         ("8", "Stock", "book, census, unaccounted; count or move"),
         ("9", "Trial", "treatments compared on tank values"),
         ("*", "Samples", "lengths, masses, guts, swim bladders"),
+        (".", "Judging", "flags of a month, what came of them"),
         ("/", "Guided", "shells off cysts, gear disinfected"),
         ("c", "Count", "drops, cells, larvae: enough yet?"),
         ("f", "Find", "words in notes, handovers, what was done"),

@@ -241,6 +241,9 @@ class PageScreen(SheetScreen):
     def do_season(self) -> None:
         self.tankwalk.open("season")
 
+    def do_judging(self) -> None:
+        self.tankwalk.open("judging")
+
     def do_trial(self) -> None:
         self.tankwalk.open("trial")
 

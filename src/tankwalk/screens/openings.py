@@ -10,6 +10,7 @@ from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.practice.site import Site
 from tankwalk.screens.base import PageScreen
 from tankwalk.screens.beginnings import CountAt, GuidedAt, LookAt, SampleAt, Start
+from tankwalk.screens.by_name import SCREENS
 from tankwalk.screens.moments import Moments
 
 if TYPE_CHECKING:
@@ -21,38 +22,8 @@ if TYPE_CHECKING:
     from tankwalk.practice.workings.worksheet import Worksheet
 
 
-SCREENS = {
-    "board": "board.BoardScreen",
-    "who": "who.WhoScreen",
-    "handover": "handover.HandoverScreen",
-    "open": "open_list.OpenScreen",
-    "meters": "meters.MetersScreen",
-    "workings": "workings.WorkingsScreen",
-    "working": "workings.WorkingScreen",
-    "pages": "page_list.PagesScreen",
-    "feed": "feed.FeedScreen",
-    "livefeed": "livefeed.LiveFeedScreen",
-    "tomorrow": "feed_pages.TomorrowScreen",
-    "ration": "feed_pages.RationScreen",
-    "feedweek": "feed_pages.FeedWeekScreen",
-    "count": "count.CountScreen",
-    "guided": "guided.GuidedScreen",
-    "samples": "samples.SamplesScreen",
-    "stock": "stock.StockScreen",
-    "tank": "tank.TankScreen",
-    "find": "find.FindScreen",
-    "sample": "sample.SampleScreen",
-    "season": "season.SeasonScreen",
-    "trial": "trial.TrialScreen",
-}
-"""Screens that are opened by their scope, each with its file and class in this room.
-
-The walk, one meter and the help are opened with what they are about.
-"""
-
 COME_FROM = ("board", "walk", "handover", "pages", "meters", "count", "ration")
 """Scopes to which Esc leads back from the Workings."""
-
 
 FROM_STOCK = ("stock", "stocktank", "look")
 """Scopes of the stock itself, and of what is done from it: Esc does not lead back to them."""
@@ -383,6 +354,15 @@ class Openings(Moments):
     def back_to(self, screen: PageScreen | None) -> None:
         """Back to the page one came from."""
         self._show(screen or self._kept("board"))
+
+    def judge(self, place: str, item: str) -> None:
+        """Show the flags and looks of an item at a place; Esc leads back to where one came from."""
+        from tankwalk.screens.judging import LimitScreen
+
+        screen, front = self._kept("limit"), self.screen
+        if isinstance(screen, LimitScreen):
+            screen.take(place, item, front if isinstance(front, PageScreen) else None)
+        self._show(screen)
 
     def page_list(self) -> None:
         """Show every page; Esc leads back to where one came from."""

@@ -14,7 +14,6 @@ from tankwalk.errors import Refusal
 from tankwalk.plan.edit import Because
 from tankwalk.plan.load import read_plan
 from tankwalk.plan.model import Plan
-from tankwalk.practice.judging.flags import duty_of
 from tankwalk.practice.learning.trying import Case, tried
 from tankwalk.practice.site import SITE, Site
 
@@ -31,7 +30,7 @@ def write(site: Site, known: Case, moved: dict[str, float], who: str, why: str) 
     Refusal for one who is no lead, without a reason, for limits that `tried` refuses, and where
     the plan's file is not the plan in force.
     """
-    person = lead(site, who)
+    person = _lead(site, who)
     said = text.clean(why, limit=LONGEST_WHY)
     if not said:
         raise Refusal("A reason is needed: nothing was written.")
@@ -61,7 +60,7 @@ def take_back(site: Site, who: str) -> Plan:
 
     Refusal for one who is no lead, and where there is no such change.
     """
-    person = lead(site, who)
+    person = _lead(site, who)
     last = newest(site)
     if last is None:
         raise Refusal("The plan was not changed from this page, or by hand since: nothing to undo.")
@@ -70,15 +69,24 @@ def take_back(site: Site, who: str) -> Plan:
     return before
 
 
-def lead(site: Site, who: str) -> str:
+NO_LEAD = 'The plan names no lead (duty = "lead" of a person): nothing was written.'
+
+
+def leads(plan: Plan) -> tuple[str, ...]:
+    """Whose the limits of a plan are, by their initials."""
+    return tuple(one.initials for one in plan.people if one.duty == DUTY)
+
+
+def _lead(site: Site, who: str) -> str:
     """The initials of a lead as the plan writes them; Refusal for anybody else."""
     person = site.signs(who)
-    if duty_of(site.plan, person) != DUTY:
-        leads = [one.initials for one in site.plan.people if one.duty == DUTY]
-        known = ", ".join(leads) or 'nobody; the plan says it with duty = "lead"'
+    known = leads(site.plan)
+    if not known:
+        raise Refusal(NO_LEAD)
+    if person not in known:
         raise Refusal(
-            f"A limit of the plan is the lead's ({known}), and {person} is none: nothing was "
-            "written."
+            f"A limit of the plan is the lead's ({', '.join(known)}), and {person} is none: "
+            "nothing was written."
         )
     return person
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Generator
 
 from tankwalk.errors import Refusal
 from tankwalk.plan.bands import describe, limit_words
-from tankwalk.practice.dialog import Answer, Step, Talk, one_of_us
+from tankwalk.practice.dialog import Answer, Step, Talk
 from tankwalk.practice.learning import changing
 from tankwalk.practice.learning.trying import Case, Form, Tried, tried
 from tankwalk.practice.site import Site
@@ -36,14 +36,13 @@ def limits(site: Site, known: Case, show: Callable[[Tried | None], None]) -> Tal
         show(found)
         answer = yield Step(
             foretold(found),
-            ("write it into the plan: the lead's",),
+            ("write it into the plan, as the lead",),
             enter="another limit",
         )
         if answer.number == 1:
             break
         told = ""
-    who = yield from one_of_us(site, "Who writes it into the plan?")
-    changing.lead(site, who)
+    who = yield from _lead(site, "Which lead writes it into the plan, for this place alone?")
     why = yield Step("Why?", WHYS, "write it", writes=True)
     changing.write(site, known, dict(found.moved), who, why.words)
     show(None)
@@ -59,9 +58,18 @@ def take_back(site: Site) -> Talk:
     if last is None:
         return "The plan was not changed from this page, or by hand since: nothing to undo."
     told = f"The newest change is of {last[0]}: {last[1]}."
-    who = yield from one_of_us(site, "Who takes it back?", told)
+    who = yield from _lead(site, "Which lead takes it back?", told)
     changing.take_back(site, who)
     return f"The plan is as it was before that change ({who}); the record holds both."
+
+
+def _lead(site: Site, ask: str, told: str = "") -> Generator[Step, Answer, str]:
+    """Ask which lead it is. Refusal where the plan names none."""
+    leads = changing.leads(site.plan)
+    if not leads:
+        raise Refusal(changing.NO_LEAD)
+    answer = yield Step(ask, leads, told=told)
+    return answer.words
 
 
 _Numbers = tuple[float | None, float | None, float | None]
