@@ -63,6 +63,7 @@ def best_onset(
     lasting: float = 0.0,
     correlation: float = 0.0,
     trend: float = 0.0,
+    shapes: Sequence[Shape] = tuple(Shape),
 ) -> Onset | None:
     """The onset, as a step or as a ramp, that explains a run of numbers best; None for too few.
 
@@ -72,7 +73,7 @@ def best_onset(
     Parameters: `days` rising; `values` and `variances` (above 0) as many; at least `reference`
     numbers stand before an onset, which is among the `newest` last ones; `lasting` is the share of
     the variance that goes on with `correlation` (see persistence); `trend` the standard deviation
-    of a slope a day that the run may always have had, 0 for none.
+    of a slope a day that the run may always have had, 0 for none; `shapes` are those looked for.
     Range: numbers that are normal about their level. Errors: Refusal naming the input.
     Source: Siegmund & Venkatraman 1995, Ann. Stat. 23:255 (from memory), for an unknown level.
     """
@@ -99,7 +100,7 @@ def best_onset(
         begun = count - 1 - nth
         a0, a1, a2, d0, d1 = m0[nth], m1[nth], m2[nth], y0[nth], y1[nth]
         wider = persistence(lasting, correlation, nth + 1)
-        for shape in Shape:
+        for shape in shapes:
             if shape is Shape.STEP:
                 w1, wt, ww, wy = a0, a1, a0, d0
             elif nth == 0:
