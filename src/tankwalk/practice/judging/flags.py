@@ -17,6 +17,8 @@ from tankwalk.ledger.readings import Seen
 from tankwalk.plan.bands import band_at
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import MASS_EVENT, Item, Limits, Plan, Side, Steps
+from tankwalk.practice.judging.condemned import DO, Condemned, Unread
+from tankwalk.practice.judging.condemned import words as unread_words
 from tankwalk.practice.judging.found import Found, Lasting, beside, lasting
 from tankwalk.practice.judging.found import Key as Key
 from tankwalk.practice.judging.life import life
@@ -59,6 +61,8 @@ class Standing(NamedTuple):
     """Most tanks of its loop were out in this item when it was raised."""
     found: Found | None = None
     """What a whole round found, where that is what stands."""
+    do: str = ""
+    """What is done first, where that is not the item's own steps."""
 
     @property
     def places(self) -> tuple[str, ...]:
@@ -78,30 +82,35 @@ def standing(
     if newest is None:
         newest = reader.readings.newest_of_all()
     since = now.utc - STANDING_DAYS * 86400
-    rows = reader.flags.flagged(since, now.utc)
+    every = reader.flags.flagged(since, now.utc)
+    condemned = Condemned(site, since)
+    taken_back = condemned.taken_back(every)
+    rows = [row for row in every if row.n not in taken_back]
     by_pair = {(row.place, row.item): row for row in rows}
     from tankwalk.practice.judging import mass_events
 
     died = mass_events.standing(site, now)
     turns = reader.flags.turns(since)
-    if not by_pair and not turns:
+    if not every and not turns:
         return tuple(died)
     done = newest_done(reader.flags.done(since))
     items = {item.code: item for item in plan.items}
     places = _places(plan)
     found: list[Standing] = []
     meters: list[tuple[Flagged, Seen]] = []
+    # A meter stays named until it was checked, whatever is said of its tanks meanwhile.
+    of_meter = {(row.place, row.item): row for row in rows if _names_meter(row)}
+    for pair, row in of_meter.items():
+        flagged = reader.readings.seen(row.n)
+        if flagged is not None and pair in newest and row.item in items:
+            meters.append((row, flagged))
     for (place, code), row in by_pair.items():
         item, seen = items.get(code), newest.get((place, code))
         if item is None or seen is None or place not in places or seen.unit != row.unit:
             continue
-        rule = recorded(row.rule)
-        if rule is not None and rule.shared is Shared.METER:
-            flagged = reader.readings.seen(row.n)
-            if flagged is not None:
-                meters.append((row, flagged))
+        if _names_meter(row):
             continue
-        one = _standing(site, item, row, seen, done, now)
+        one = _standing(site, item, row, seen, condemned, done, now)
         if one is not None:
             found.append(one._replace(shared=_shared(plan, one, rows)))
     named = {seen.instrument for _, seen in meters if seen.instrument is not None}
@@ -110,7 +119,14 @@ def standing(
         found = _with_meter(site, found, row, flagged, newest, passes, done, now)
     for whole in lasting(turns).values():
         found = _with_whole(site, found, whole, newest, done, now)
-    return (*found, *died)
+    unread = condemned.unread(taken_back.values(), newest)
+    known = [_unread(site, one, done, now) for one in unread]
+    return (*found, *(one for one in known if one is not None), *died)
+
+
+def _names_meter(row: Flagged) -> bool:
+    rule = recorded(row.rule)
+    return rule is not None and rule.shared is Shared.METER
 
 
 def _standing(
@@ -118,12 +134,16 @@ def _standing(
     item: Item,
     row: Flagged,
     seen: Seen,
+    condemned: Condemned,
     done: dict[Key, Done],
     now: Instant,
 ) -> Standing | None:
     """The flag of one item at one place, None where it is cleared or closed."""
     reader = site.reader
     looks = reader.readings.looks(row.place, row.item, row.unit, LIFE, until=now.utc)
+    looks = condemned.counting(row.item, looks)
+    if looks and looks[-1].n != seen.n and condemned.of(seen) is not None:
+        seen = reader.readings.seen(looks[-1].n) or seen
     lived = life(item, looks, _limits_of(site.plan, item, row.place, now))
     if lived.raised is None or lived.newest is None:
         return None
@@ -217,8 +237,22 @@ def _with_meter(
 ) -> list[Standing]:
     """Flags with that of a meter in place of the tanks' own that it explains."""
     code = flagged.instrument
-    if code is None or passes.get(code, 0) > row.at.utc:
+    if code is None:
         return found
+    rule = recorded(row.rule)
+    up = rule is not None and rule.way is Way.UP
+    if passes.get(code, 0) > row.at.utc:
+        # It passed, so what it read was so; but what is in band again is no news any more.
+        return [
+            one
+            for one in found
+            if one.state == "standing"
+            or one.at.utc > passes[code]
+            or not (
+                _explained(site.plan, one, row, code, now, up=up)
+                or _worked_from(site, one, row.item, code)
+            )
+        ]
     key = Key("meter", code, row.item)
     act = done.get(key)
     if act is not None and act.event == "close" and act.n > row.n:
@@ -230,8 +264,6 @@ def _with_meter(
     told_rule = recorded(None if why is None else why[0])
     by_meter = told_rule is not None and told_rule.shared is Shared.METER
     words = why[1] if why is not None and by_meter else row.sentence or ""
-    rule = recorded(row.rule)
-    up = rule is not None and rule.way is Way.UP
     kept = [
         one
         for one in found
@@ -245,6 +277,26 @@ def _with_meter(
         key, f"meter {code}", Flag(row.flag), words, row.at, told.at, flagged, tuple(tanks)
     )
     return [*[k for k in kept if k.key != key], shelved(one, act, row.n, now)]
+
+
+def _unread(site: Site, one: Unread, done: dict[Key, Done], now: Instant) -> Standing | None:
+    """The line of a meter that failed its check, until the tanks it flagged are read again."""
+    key = Key("meter", one.mark.instrument, one.mark.item)
+    act = done.get(key)
+    if act is not None and act.event == "close" and act.n > one.mark.n:
+        return None
+    line = Standing(
+        key,
+        f"meter {one.mark.instrument}",
+        Flag.WATCH,
+        unread_words(site, one, now),
+        one.first,
+        one.mark.at,
+        one.behind,
+        one.tanks,
+        do=DO,
+    )
+    return shelved(line, act, one.mark.n, now)
 
 
 def _with_whole(
@@ -281,6 +333,7 @@ def _with_whole(
         () if key.kind == "place" else whole.found.places,
         rule=whole.found.rule,
         found=whole.found,
+        do=whole.found.do,
     )
     twin = next((other for other in found if other.key == key), None)
     if twin is not None and twin.flag >= one.flag:
@@ -347,8 +400,8 @@ def newest_done(every: Iterable[Done]) -> dict[Key, Done]:
 def steps(site: Site, one: Standing) -> Steps:
     """What the plan says is done first about a flag, for the side its value lies on."""
     item, value = site.plan.find_item(one.key.item), one.seen.value
-    if one.found is not None and one.found.do:
-        return (one.found.do,)
+    if one.do:
+        return (one.do,)
     if item is None or value is None or one.key.kind == "meter":
         return ()
     if item is MASS_EVENT:

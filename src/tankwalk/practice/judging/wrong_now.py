@@ -8,6 +8,7 @@ from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import RESPONSE, Item, Level, Plan
 from tankwalk.plan.walking_order import walking_order
 from tankwalk.practice.judging import flags
+from tankwalk.practice.judging.condemned import Condemned
 from tankwalk.practice.judging.flags import Key, Standing
 from tankwalk.practice.judging.rules import FEWEST_TANKS, Rule, Shared, is_shared
 from tankwalk.practice.judging.verdict import Flag, spread_words, value_words
@@ -31,10 +32,15 @@ def wrong_now(site: Site, newest: dict[tuple[str, str], Seen], now: Instant) -> 
         return -one.flag, order.get(one.place, -1), one.sentence
 
     every = flags.standing(site, newest, now)
+    condemned = Condemned(site, now.utc - flags.STANDING_DAYS * 86400)
+    counting = newest
+    if condemned.marks:
+        counting = {key: seen for key, seen in newest.items() if condemned.of(seen) is None}
     seen = [
         w
         for w in every
-        if w.state != "shelved" and (w.found or not _said_elsewhere(plan, newest, w.seen))
+        if w.state != "shelved"
+        and (w.found or w.key.kind == "meter" or not _said_elsewhere(plan, counting, w.seen))
     ]
     return Flags(
         tuple(sorted(_whole(_by_loop(plan, newest, _by_batch(site, seen))), key=rank)),

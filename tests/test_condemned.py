@@ -1,0 +1,148 @@
+"""A meter that fails its check takes its flags with it: one line names it, none is born later."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from site_support import NOW, moment, opened
+from tankwalk.ledger.entries import Entry, Reading
+from tankwalk.pages.board import draw
+from tankwalk.practice.board import board
+from tankwalk.practice.judging import condemned, flags
+from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.meters import meter_checks, suspects
+from tankwalk.practice.round.rounds import begin, sign
+from tankwalk.practice.round.walk import Walk
+from tankwalk.practice.site import Site
+from weighing_support import BY_B, PLAN, TANKS, checked, later, remembered
+
+CHECKS = """
+check = "moist air"
+checks = "do"
+reference = 100
+within = 2
+check_unit = "%"
+"""
+METER_B = 'code = "B"\nkind = "oxygen meter"\n'
+KNOWN = PLAN.replace(METER_B, f"{METER_B.rstrip()}{CHECKS}")
+WORKED = KNOWN.replace('tank = ["do"]', 'tank = ["temp", "do"]') + (
+    '\n[[band]]\nitem = "sat"\nwatch_below = 80\nact_below = 60\n'
+)
+LOW = 6.4
+"""What meter B shows where the water has 8.6: below the band."""
+
+
+@pytest.fixture(params=[KNOWN, WORKED], ids=["read", "worked out too"])
+def site(tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[Site]:
+    with opened(tmp_path / "room", request.param, NOW) as one:
+        for hours in (96, 88, 72, 64, 48, 40, 24, 16):
+            for tank in TANKS:
+                remembered(one, tank, "temp", 16.5, hours)
+                remembered(one, tank, "do", 8.6, hours)
+        for meter in "AB":
+            checked(one, meter, hours_ago=70)
+        yield one
+
+
+def a_round(site: Site, shows: dict[str, float]) -> None:
+    """The morning round: oxygen as `shows`, else as usual; a second reading reads the same."""
+    walk = Walk(site, begin(site, site.plan.checklist("am"), "AB"), "AB")
+    while not walk.at_end:
+        oxygen = walk.slot.item.code == "do"
+        walk.answer(f"{shows.get(walk.slot.place, 8.6):.1f}" if oxygen else "16.5")
+    sign(site, walk.round, "AB")
+
+
+def wrong(site: Site) -> list[tuple[str, str]]:
+    return [(one.place, one.sentence) for one in board(site).wrong]
+
+
+def test_a_meter_that_drifts_fails_is_mended_and_passes_leaves_no_flag_of_a_tank(
+    site: Site,
+) -> None:
+    a_round(site, dict.fromkeys(BY_B, LOW))
+    assert [place for place, _ in wrong(site)] == ["meter B"]
+    later(site, 1)
+    meter_checks.check(site, "MV", "B", as_found=74.0)
+    unknown = (
+        "meter B",
+        "oxygen meter B failed its check 08:00: Oxygen of T04 T05 T06 T10 T11 T12 is not known",
+    )
+    assert wrong(site) == [unknown]
+    [one] = board(site).incidents
+    assert [step.words for step in one.steps] == [condemned.DO]
+    later(site, 1)
+    meter_checks.leave(site, "MV", "B", as_left=100.0)
+    assert wrong(site) == [unknown]  # mended, but nobody knows the tanks yet
+    later(site, 8)
+    a_round(site, {})
+    assert wrong(site) == []
+    assert "in band once" not in str(draw(board(site), 80, 40))
+
+
+def test_a_tank_that_is_low_by_the_mended_meter_too_is_a_flag_of_its_own(site: Site) -> None:
+    a_round(site, dict.fromkeys(BY_B, LOW))
+    later(site, 1)
+    meter_checks.check(site, "MV", "B", as_found=74.0, as_left=100.0)
+    later(site, 8)
+    a_round(site, {"T05": LOW})
+    [(place, sentence)] = wrong(site)
+    assert place == "T05"
+    assert "saturation" in sentence or sentence == "Oxygen 6.4 mg/L"
+
+
+def test_the_flag_of_before_stays_and_what_the_bad_meter_read_since_does_not_end_it(
+    site: Site,
+) -> None:
+    a_round(site, {"T05": 5.6} | dict.fromkeys(("T01",), 8.6))  # B, before anything is marked
+    later(site, 1)
+    now = site.now()
+    for _ in range(2):
+        later(site, 1)
+        now = site.now()
+        site.record(
+            Entry("reading", "AB", now, now, "T01", "do", "mg/L"),
+            Reading(6.5, "6.5", instrument="A", flag=2),
+        )
+    before = wrong(site)
+    later(site, 1)
+    meter_checks.check(site, "MV", "B", as_found=74.0)
+    assert ("T01", "Oxygen 6.5 mg/L") in before
+    assert ("T01", "Oxygen 6.5 mg/L") in wrong(site)
+    assert not [place for place, _ in wrong(site) if place == "T05"]
+
+
+def test_taking_the_mark_back_brings_the_flags_back(site: Site) -> None:
+    a_round(site, {"T05": LOW})
+    before = wrong(site)
+    assert [place for place, _ in before] == ["T05"]
+    later(site, 1)
+    meter_checks.check(site, "MV", "B", as_found=74.0, as_left=100.0)
+    assert [place for place, _ in wrong(site)] == ["meter B"]
+    [mark] = site.reader.meters.marks()
+    suspects.lift(site, "AB", mark.n, "the cap was on")
+    assert wrong(site) == before
+
+
+def test_a_person_closes_the_line_of_what_is_not_known(site: Site) -> None:
+    a_round(site, {"T05": LOW})
+    later(site, 1)
+    meter_checks.check(site, "MV", "B", as_found=74.0)
+    [one] = [w for w in flags.standing(site) if w.key.kind == "meter"]
+    assert (one.flag, one.tanks) == (Flag.WATCH, BY_B)
+    flags.close(site, one, "MV", "read by eye, fish are fine")
+    assert wrong(site) == []
+
+
+def test_what_a_meter_read_before_it_passed_as_found_is_not_born_in_band_once(site: Site) -> None:
+    a_round(site, dict.fromkeys(BY_B, LOW))
+    later(site, 8)
+    a_round(site, {})
+    assert [place for place, _ in wrong(site)] == ["meter B"]
+    later(site, 1)
+    meter_checks.check(site, "MV", "B", as_found=100.0)
+    assert wrong(site) == []
+    assert moment(NOW).utc < site.now().utc
