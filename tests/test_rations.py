@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 import demo_support
 from demo_support import NOW, STATION
 from tankwalk.clock import Instant, at, zone
+from tankwalk.ledger.entries import Entry, Sample
 from tankwalk.plan.model import Feed, Plan, Ration, RationBy
 from tankwalk.practice.feeding.in_water import Counted, Given, Left, LeftHow, left
 from tankwalk.practice.feeding.rations import (
@@ -165,3 +166,14 @@ def test_the_record_gives_the_book_the_newest_mass_and_the_flow(tmp_path: Path) 
     assert t02.weighed is not None
     assert (t02.weighed.at.day, t02.weighed.fish) == (date(2026, 4, 23), 30)
     assert t02.flow == pytest.approx(2.8, abs=0.5)
+
+
+def test_a_sample_that_the_plan_calls_weight_is_a_mass(tmp_path: Path) -> None:
+    now = clock(9, 40)
+    site = open_site(shutil.copytree(demo_support.until(now), tmp_path / "site"), STATION, NOW)
+    entry = Entry("sample", "TS", now, now, "T02")
+    site.record(entry, Sample("Weight", 12, mean=0.05, sd=0.01, unit="g"), sure=True)
+    weighed = known_now(site, now)["T02"].weighed
+    site.ledger.close()
+    assert weighed is not None
+    assert (weighed.mg, weighed.fish) == (50.0, 12)

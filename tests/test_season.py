@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
@@ -15,6 +16,7 @@ from demo_support import THE_END, until
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.exchange.plain_values import plain_value
+from tankwalk.ledger.entries import Entry, Movement
 from tankwalk.ledger.store import FILE, Station
 from tankwalk.pages import season as page
 from tankwalk.pages.lines import plain
@@ -172,3 +174,22 @@ def test_a_page_without_a_census_says_that_best_is_the_book(site: Site) -> None:
     said = " ".join(plain(page.draw(early, 80)).split())
     assert "Not counted: best is the book" in said
     assert isinstance(early.until, Instant)
+
+
+def test_the_gain_is_of_the_fish_that_were_weighed_also_after_the_harvest(tmp_path: Path) -> None:
+    def harvested(many: int) -> float | None:
+        site = open_site(
+            shutil.copytree(until(THE_END), tmp_path / str(many)), Station("x", "x"), LAST_DAY
+        )
+        for tank in site.plan.tanks if many else ():
+            at = site.now()
+            gone = Movement("moved out", many, 0.0, "to the raceways")
+            site.record(Entry("movement", "TS", at, at, tank.code), gone, sure=True)
+        gain = season(site).groups[0].gain.gain_g
+        site.close()
+        return gain
+
+    before = harvested(0)
+    assert before is not None
+    assert before > 0
+    assert harvested(1500) == pytest.approx(before)

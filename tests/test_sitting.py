@@ -342,6 +342,8 @@ def test_growth_since_the_last_sample_by_day_by_mass_and_by_warmth(tmp_path: Pat
     was, weighed = last["length"].mean or 0.0, last["mass"].mean or 0.0
     sitting = begin(site, "TS", "T01", BOTH, 30)
     for length, mass in ((17.0, 33.0), (17.6, 36.0), (18.1, 39.0)):
+        early = sitting_view.view(sitting).grown
+        assert early is None or (early.mm, early.sgr) == (None, None), "one fish is no growth"
         sitting.enter(f"{length}")
         sitting.enter(f"{mass}")
     grown = sitting_view.view(sitting).grown

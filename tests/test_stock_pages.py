@@ -85,7 +85,7 @@ def test_a_wide_screen_has_the_marked_tank_beside_the_list(seen: StockView) -> N
 
 def test_the_page_read_without_a_picture_says_everything(seen: StockView) -> None:
     said = words(stock_tank.draw(seen, "T07", 80))
-    for part in ("Stocked", "20 Apr", "BOOK", "CENSUS", "4 May", "6 volume samples", "BEST",
+    for part in ("Stocked", "20 Apr", "BOOK", "CENSUS", "4 May", "CV 11 %, spread", "BEST",
                  "UNACCOUNTED", "% of stocked", "first feeding", "seen dead", "census", "fish/L",
                  "biomass", "95 %"):  # fmt: skip
         assert part in said, part

@@ -15,8 +15,6 @@ from contextlib import closing, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from sqlite_utils import Database
-
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger.words import WordsIn, WordsSeen
@@ -57,11 +55,11 @@ class WordIndex:
         self.plain = not _has_fts5()
         """Whether this SQLite has no FTS5, so that every text is looked through."""
         self._folder = folder
-        self._db: Database | None = None
+        self._db: sqlite3.Connection | None = None
 
     def close(self) -> None:
         if self._db is not None:
-            self._db.conn.close()
+            self._db.close()
             self._db = None
 
     # ---- made, and brought up to date
@@ -92,7 +90,7 @@ class WordIndex:
             self._folder = None
             yield from self.steps()
 
-    def _opened(self) -> Database:
+    def _opened(self) -> sqlite3.Connection:
         """The file that fits this record, made where there is none; in memory where none can be."""
         first = self.reader.words.digest(1) or "empty"
         if self._folder is not None:
@@ -105,7 +103,7 @@ class WordIndex:
         self.kept = False
         return self._prepared(sqlite3.connect(":memory:", isolation_level=None), first)
 
-    def _kept_in(self, file: Path, first: str) -> Database:
+    def _kept_in(self, file: Path, first: str) -> sqlite3.Connection:
         """The index in a file: as it is where it fits, else made anew in its place."""
         file.parent.mkdir(parents=True, exist_ok=True)
         there = file.exists()
@@ -140,7 +138,7 @@ class WordIndex:
         """Whether the open index still is one of this record."""
         assert self._db is not None
         try:
-            return self._is_of(self._db.conn, self.reader.words.digest(1) or "empty")
+            return self._is_of(self._db, self.reader.words.digest(1) or "empty")
         except sqlite3.Error:
             return False
 
@@ -148,10 +146,9 @@ class WordIndex:
     def _version(self) -> int:
         return VERSION + PLAIN * self.plain
 
-    def _prepared(self, conn: sqlite3.Connection, first: str) -> Database:
+    def _prepared(self, conn: sqlite3.Connection, first: str) -> sqlite3.Connection:
         """The index with its tables; those that are missing are made, together or not at all."""
         conn.create_function("holds", 2, _holds, deterministic=True)
-        db = Database(conn)
         conn.execute("BEGIN IMMEDIATE")
         if conn.execute("PRAGMA user_version").fetchone()[0] != self._version:
             conn.execute(
@@ -162,18 +159,20 @@ class WordIndex:
             conn.execute("INSERT INTO made_from VALUES (?, 0, '')", (first,))
             conn.execute("COMMIT")
             if not self.plain:
-                db.table("word").enable_fts(
+                from sqlite_utils import Database  # a tenth of a second, and only here
+
+                Database(conn).table("word").enable_fts(
                     ["place", "who", "text"], tokenize=TOKENS, create_triggers=True, replace=True
                 )
             conn.execute(f"PRAGMA user_version = {self._version}")
         else:
             conn.execute("COMMIT")
-        return db
+        return conn
 
     def _last(self) -> int:
         """The newest entry whose words it has."""
         assert self._db is not None
-        return int(self._db.conn.execute("SELECT last FROM made_from").fetchone()[0])
+        return int(self._db.execute("SELECT last FROM made_from").fetchone()[0])
 
     def _take(self, upto: int) -> int:
         """Take in the words of the next entries, at most up to one; returns how far it got.
@@ -181,7 +180,7 @@ class WordIndex:
         Another program may be at the same: each part is read and kept in one transaction.
         """
         assert self._db is not None
-        conn = self._db.conn
+        conn = self._db
         conn.execute("BEGIN IMMEDIATE")
         try:
             after = self._last()
@@ -212,7 +211,7 @@ class WordIndex:
         file = None
         if self._db is not None:
             with suppress(sqlite3.Error):
-                file = self._db.conn.execute("PRAGMA database_list").fetchone()[2]
+                file = self._db.execute("PRAGMA database_list").fetchone()[2]
         self.close()
         if file:
             with suppress(OSError):
@@ -233,35 +232,26 @@ class WordIndex:
         signs = [one.word for one in sought if not _has_letters(one.word)]
         first = [] if self.plain else by_letters[:MOST_SOUGHT]
         rest = by_letters[len(first) :]
-        where = f"stands_in {'=' if handovers else '<>'} :page AND at >= :since"
+        where = f"w.stands_in {'=' if handovers else '<>'} :page AND w.at >= :since"
         asked: dict[str, object] = {"page": WordsIn.HANDOVER.value, "since": since}
         if rest:
-            where += " AND holds(coalesce(place, '') || ' ' || who || ' ' || text, :rest)"
+            where += " AND holds(coalesce(w.place, '') || ' ' || w.who || ' ' || w.text, :rest)"
             asked["rest"] = json.dumps([[_folded(one.word), one.whole] for one in rest])
         for n, sign in enumerate(signs[:MOST_SOUGHT]):
-            where += f" AND instr(text, :sign{n}) > 0"
+            where += f" AND instr(w.text, :sign{n}) > 0"
             asked[f"sign{n}"] = sign
-        order, columns = "original.id DESC", ("n", *_COLUMNS)
+        columns = ", ".join(f"w.{one}" for one in ("n", *_COLUMNS))
+        sql = f"SELECT {columns} FROM word w"
         if first:
-            match = " ".join(_phrase(one) for one in first)
-            rows = self._db.table("word").search(
-                match, order_by=order, columns=("id", *columns), limit=most, where=where,
-                where_args=asked,
-            )  # fmt: skip
-        else:
-            rows = self._db.query(
-                f"SELECT {', '.join(columns)} FROM word original WHERE {where}"
-                f" ORDER BY {order} LIMIT {most}",
-                asked,
-            )
-        with closing(rows):
+            sql += " JOIN word_fts f ON f.rowid = w.id"
+            where += " AND word_fts MATCH :match"
+            asked["match"] = " ".join(_phrase(one) for one in first)
+        sql += f" WHERE {where} ORDER BY w.id DESC LIMIT {most}"
+        with closing(self._db.execute(sql, asked)) as rows:
             return [
-                WordsSeen(
-                    row["n"], WordsIn(row["stands_in"]), row["of"], row["place"], row["item"],
-                    row["text"], Instant(row["at"], row["utc_offset"]), row["who"],
-                )
-                for row in rows
-            ]  # fmt: skip
+                WordsSeen(n, WordsIn(stands_in), of, place, item, text, Instant(at, offset), who)
+                for n, stands_in, of, place, item, text, at, offset, who in rows
+            ]
 
 
 _COLUMNS = ("stands_in", "of", "place", "item", "text", "at", "utc_offset", "who")

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tankwalk import text
+from tankwalk.ledger.feeding import SampleSeen
 from tankwalk.pages import story_words
 from tankwalk.pages.lines import Line, Span, blank, line
-from tankwalk.practice.past.story import StoryLine
+from tankwalk.practice.past.story import Fed, StoryLine
 from tankwalk.practice.past.view import PlaceView
 
 
@@ -39,15 +40,23 @@ def story(view: PlaceView, width: int, room: int | None) -> list[Line]:
         told += count
         left = None if left is None else left - len(block)
     if told < many and (left is None or left > 0):
+        # Meals and samples are read once the story is opened: they are in no count, as they come.
+        told = sum(not _apart(one) for one in shown[:told])
+        many = sum(not _apart(one) for one in view.story)
         lines.append(_more(view, many - told, width, first=told == 0))
     return lines
 
 
+def _apart(one: StoryLine) -> bool:
+    """Whether it is a meal or a sample, which only an opened story tells."""
+    return isinstance(one.about, Fed | SampleSeen)
+
+
 def _more(view: PlaceView, many: int, width: int, *, first: bool) -> Line:
     since = f"since {view.window.first.day} {view.window.first:%b}"
-    lead = "" if first else "and "
-    said = f"  {lead}{many} more {since}   down" if not first else f"  {many} {since}   down"
-    return line(width, Span(said, "dim"))
+    fed = ", and meals" if view.tank is not None else ""
+    lead = f"{many}" if first else f"and {many} more"
+    return line(width, Span(f"  {lead} {since}{fed}   down", "dim"))
 
 
 def _last(view: PlaceView, width: int, most: int) -> list[Line]:

@@ -7,6 +7,9 @@ from enum import StrEnum
 
 from tankwalk.rows import NamedTuple
 
+MASS_WORDS = ("mass", "weight")
+"""Words of a plan for what a fish weighs, as a sample is called; the first is the usual one."""
+
 
 def on_weekday(weekdays: tuple[int, ...], day: date) -> bool:
     """Whether a day is among ISO weekdays (1 Monday), of which none means every day."""

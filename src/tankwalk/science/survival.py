@@ -86,28 +86,34 @@ class Alive(NamedTuple):
 
 
 def product_limit(
-    stocked: float, days: Sequence[float], deaths: Sequence[float], removed: Sequence[float]
+    stocked: float,
+    days: Sequence[float],
+    deaths: Sequence[float],
+    removed: Sequence[float],
+    came: Sequence[float] = (),
 ) -> list[Alive]:
     """The survival curve of a tank by its counted dead, with 95 % limits a point.
 
     Equation: S = product of (1 - d_i / n_i); limits S^exp(-+ z s / ln S), s^2 = sum of
     d_i / (n_i (n_i - d_i)), on the scale of ln(-ln S).
-    Parameters: `stocked` above 0; `days` rising, `deaths` and `removed` alive at the end of each,
-    0 or more, all as many. Returns a point a day; where none or all have died the limits are the
-    value itself.
+    Parameters: `stocked` above 0, or 0 where `came` says what came in; `days` rising, `deaths` and
+    `removed` alive at the end of each, `came` at its beginning, 0 or more, all as many.
+    Returns a point a day; where none or all have died the limits are the value itself.
     Range: the dead that were seen. The limits take fish as independent, which fish of one tank are
     not: they say how sure a tank's own curve is, and never compare treatments.
     Errors: Refusal naming the input; more dead or taken out than there were.
     Source: Kaplan & Meier 1958, J. Am. Stat. Assoc. 53:457; Greenwood 1926; the scale: Kalbfleisch
     & Prentice 1980 (all from memory).
     """
-    above_zero("stocked", stocked)
-    if not len(days) == len(deaths) == len(removed):
-        raise Refusal("days, deaths and removed have to be as many.")
+    if not came:
+        above_zero("stocked", stocked)
+    if not len(days) == len(deaths) == len(removed) or (came and len(came) != len(days)):
+        raise Refusal("days, deaths, removed and what came have to be as many.")
     z = normal_quantile(0.975)
     left, alive, spread = stocked, 1.0, 0.0
     found = []
-    for day, dead, taken in zip(days, deaths, removed, strict=True):
+    for day, dead, taken, new in zip(days, deaths, removed, came or [0] * len(days), strict=True):
+        left += zero_or_more("came", new)
         if zero_or_more("deaths", dead) + zero_or_more("removed", taken) > left:
             raise Refusal(
                 f"deaths and removed have {dead + taken:g} on day {day:g}, and only {left:g} were "

@@ -9,6 +9,7 @@ from datetime import date
 from enum import Enum
 
 from tankwalk.clock import Instant
+from tankwalk.plan.feed_model import MASS_WORDS
 from tankwalk.plan.model import Feed, Plan, Ration, RationBy, Tank
 from tankwalk.practice.feeding import meals
 from tankwalk.practice.feeding.in_water import PER_ML, Left, of_a_day
@@ -22,7 +23,7 @@ from tankwalk.science.prey import prey_needed
 SAMPLE_DAYS = 60
 """A mass that was sampled longer ago says nothing of the fish of today. Common practice."""
 
-MASS = "mass"
+MASS = MASS_WORDS[0]
 """The word that samples of mass are kept under."""
 
 FLOW, FLOW_UNIT = "flow", "L/min"
@@ -253,8 +254,9 @@ def known_now(site: Site, now: Instant) -> dict[str, Known]:
     """What the record knows of every tank of the plan, as of now."""
     plan = site.plan
     samples = {
-        (one.place, one.what): one
+        one.place: one
         for one in site.reader.feeding.samples(now.utc - SAMPLE_DAYS * 86400)
+        if one.what.lower() in MASS_WORDS
     }
     flow = plan.find_item(FLOW)
     flows = {}
@@ -264,7 +266,7 @@ def known_now(site: Site, now: Instant) -> dict[str, Known]:
     found = {}
     for tank in plan.tanks:
         fish = held.get(tank.code)
-        sample = samples.get((tank.code, MASS))
+        sample = samples.get(tank.code)
         weighed = None
         if sample is not None and sample.mean and sample.unit:
             weighed = Weighed(in_unit(sample.mean, sample.unit, "mg"), sample.looked_at, sample.at)

@@ -6,16 +6,13 @@ from collections import Counter
 from datetime import date
 
 from tankwalk.ledger.stock import COMES_IN, GOES_OUT, What
+from tankwalk.practice.past.dead_days import usual
 from tankwalk.practice.past.window import Window
 from tankwalk.practice.stock.numbers import StockNumbers
 from tankwalk.rows import NamedTuple
-from tankwalk.science.middle import median
-
-USUAL_DAYS = 10
-"""Days before the last of a window whose middle is what is usual, as judging looks back."""
 
 
-class DeadDay(NamedTuple):
+class BookDay(NamedTuple):
     """One day: the dead counted, None where nobody counted; the book at its end, where known."""
 
     day: date
@@ -29,15 +26,18 @@ class Dead(NamedTuple):
     `usual` is the middle of the ten days counted before the last one.
     """
 
-    days: tuple[DeadDay, ...]
+    days: tuple[BookDay, ...]
     came_in: int | None
     usual: float | None
 
-    def percent(self, one: DeadDay) -> int | None:
-        """What the book leaves, in percent of what came in; a whole number, never rounded up."""
+    def percent(self, one: BookDay) -> int | None:
+        """What the book leaves, in whole percent of what came in; 100 and 0 are only told whole."""
         if one.book is None or not self.came_in:
             return None
-        return int(100 * one.book / self.came_in + 1e-9)
+        share = round(100 * one.book / self.came_in)
+        if one.book < self.came_in:
+            share = min(share, 99)
+        return max(share, 1) if one.book else 0
 
 
 def dead(numbers: StockNumbers | None, window: Window) -> Dead:
@@ -71,6 +71,5 @@ def dead(numbers: StockNumbers | None, window: Window) -> Dead:
         book += change[day] - fish[day]
         known = first is not None and first <= day
         # A day that was asked about is in the counter; asking alone puts none there.
-        days.append(DeadDay(day, fish.get(day), max(0, book) if known else None))
-    before = [many for day, many in sorted(fish.items()) if day < window.last][-USUAL_DAYS:]
-    return Dead(tuple(days), came_in or None, median(before) if before else None)
+        days.append(BookDay(day, fish.get(day), max(0, book) if known else None))
+    return Dead(tuple(days), came_in or None, usual(sorted(fish.items()), window.last))

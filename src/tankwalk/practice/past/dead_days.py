@@ -25,16 +25,21 @@ class DeadDays(NamedTuple):
     others: tuple[int, int] | None
 
 
+def usual(days: Iterable[tuple[date, int]], today: date) -> float | None:
+    """The dead of a usual day: the middle of the newest days before today, oldest first."""
+    before = [fish for day, fish in days if day < today][-USUAL_DAYS:]
+    return median(before) if before else None
+
+
 def dead_days(seen: Sequence[PastSeen], today: date, others: Iterable[int]) -> DeadDays:
     """The days of some counts of one tank, oldest first; two counts of a round are one."""
     kept = one_a_round((one.round, one) for one in seen if one.value is not None)
     found: dict[date, int] = {}
     for one in sorted(kept, key=lambda each: each.at.utc):
         found[one.at.day] = found.get(one.at.day, 0) + int(one.value or 0)
-    before = [fish for day, fish in found.items() if day < today][-USUAL_DAYS:]
     had = sorted(others)
     return DeadDays(
         tuple(found.items()),
-        median(before) if before else None,
+        usual(found.items(), today),
         (had[0], had[-1]) if had else None,
     )

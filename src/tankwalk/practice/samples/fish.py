@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from enum import Enum
 from typing import TYPE_CHECKING
 
+from tankwalk.plan.feed_model import MASS_WORDS
 from tankwalk.rows import NamedTuple
 from tankwalk.science import growth, samples
 from tankwalk.science.survival import wilson_limits
@@ -52,7 +53,7 @@ _UNITS = {Look.LENGTH: "mm", Look.MASS: "mg"}
 
 SAMPLED_AS = {
     Look.LENGTH: ("length", "total length"),
-    Look.MASS: ("mass", "weight"),
+    Look.MASS: MASS_WORDS,
     Look.BLADDER: ("swim bladder", "gas bladder", "bladder"),
     Look.GUT: ("gut fill", "gut"),
     Look.DEFORMED: ("deformed", "deformities", "deformity"),

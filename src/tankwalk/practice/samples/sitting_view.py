@@ -18,6 +18,10 @@ if TYPE_CHECKING:
     from tankwalk.ledger.samples import FishSeen
 
 
+FEWEST_GROWN = 3
+"""Growth is told from so many fish on: a mean of fewer is one fish's luck. Common practice."""
+
+
 class SittingView(NamedTuple):
     """A sitting as its page shows it."""
 
@@ -78,7 +82,10 @@ def grown_since(sitting: FishSitting, worked: Worked, now: Instant) -> Grown | N
         before.mean(look) if look in before.samples and _same_day(before, look, start) else None
         for look in (Look.LENGTH, Look.MASS)
     )
-    long, heavy = (None if sizes is None else sizes.mean for sizes in (lengths, masses))
+    long, heavy = (
+        None if sizes is None or sizes.n < FEWEST_GROWN else sizes.mean
+        for sizes in (lengths, masses)
+    )
     return since.grown((start, length, mass), (now, long, heavy), sitting.warm(start, now))
 
 

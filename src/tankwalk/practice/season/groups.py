@@ -106,9 +106,11 @@ def groups(site: Site, since: Instant, until: Instant, seen: Sequence[MealSeen])
     ]
     first = min((one.at for one in of_mass), key=lambda at: at.utc, default=None)
     then = {} if first is None else numbers(site, found, Instant(first.utc + 86_400, first.offset))
+    last = max((one.at for one in of_mass), key=lambda at: at.utc, default=None)
+    at_last = {} if last is None else numbers(site, found, last)
     doses = [one for one in site.reader.doses.since(since.utc) if one.at.utc <= until.utc]
     return [
-        _group(plan, lot, treatment, tanks, found, then, of_mass, seen, doses)
+        _group(plan, lot, treatment, tanks, found, (then, at_last), of_mass, seen, doses)
         for (lot, treatment), tanks in here.items()
     ]
 
@@ -119,7 +121,7 @@ def _group(
     treatment: str,
     tanks: Sequence[Tank],
     found: Mapping[str, StockNumbers],
-    then: Mapping[str, StockNumbers],
+    weighed: tuple[Mapping[str, StockNumbers], Mapping[str, StockNumbers]],
     of_mass: Sequence[SampleSeen],
     meals: Sequence[MealSeen],
     doses: Sequence[DoseSeen],
@@ -155,7 +157,7 @@ def _group(
         Mean(sum(masses) / len(masses), min(masses), max(masses), len(masses)) if masses else None,
         biomass,
         1000 * dry / best.fish if dry and best.fish else None,
-        _gain(plan, codes, then, oldest, biomass, fed, newest),
+        _gain(plan, codes, weighed, oldest, fed, newest),
     )
 
 
@@ -216,15 +218,19 @@ def _dry(plan: Plan, feeds: Iterable[Amount]) -> float:
 def _gain(
     plan: Plan,
     codes: Sequence[str],
-    then: Mapping[str, StockNumbers],
+    weighed: tuple[Mapping[str, StockNumbers], Mapping[str, StockNumbers]],
     oldest: Mapping[str, SampleSeen],
-    biomass: float | None,
     fed: Sequence[MealSeen],
     newest: Mapping[str, SampleSeen],
 ) -> FeedPerGain:
-    """Dry feed per gain, as far as it can be told honestly."""
+    """Dry feed per gain, as far as it can be told honestly.
+
+    `weighed` is how many fish there were at the first and at the last samples of mass: what was
+    harvested or died since then was fed and grown.
+    """
+    then, at_last = weighed
     dry_codes = _dry_codes(plan)
-    if biomass is None or len(oldest) < len(codes) or any(code not in then for code in codes):
+    if len(oldest) < len(codes) or any(code not in here for here in weighed for code in codes):
         return FeedPerGain(None, 0.0, None, None, False, "no sample of mass of every tank")
     first = min((one.at for one in oldest.values()), key=lambda at: at.utc)
     last = max((one.at for one in newest.values()), key=lambda at: at.utc)
@@ -233,7 +239,8 @@ def _gain(
     since = [one for one in fed if first.utc <= one.at.utc <= last.utc]
     dry = sum(one.amount for one in since if one.feed in dry_codes and one.unit == "g")
     live = any(one.feed not in dry_codes for one in since)
-    gained = biomass - start
+    end = sum(at_last[code].best.fish * _mg(newest[code]) for code in codes) / 1000
+    gained = end - start
     why = ""
     if first.utc == last.utc:
         why = "one sample of mass alone"

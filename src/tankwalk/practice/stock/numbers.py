@@ -364,7 +364,9 @@ def _alive(of: StockNumbers, until: Instant) -> int:
 
 
 def _seen(of: StockNumbers) -> float | None:
-    """Survival by the dead that were seen, day by day."""
+    """Survival by the dead that were seen, day by day; never more than were left."""
+    from tankwalk.science.survival import product_limit
+
     days: dict[object, list[int]] = {}
     for one in of.counts:
         days.setdefault(one.at.day, [0, 0])[0] += one.fish
@@ -376,15 +378,17 @@ def _seen(of: StockNumbers) -> float | None:
             here[1] += moved.fish
         elif moved.what in _ALIVE_OUT:
             here[1] -= moved.fish
-    alive, left = 1.0, 0
+    dead, out, came, left = list[float](), list[float](), list[float](), 0
     for day in sorted(days):  # type: ignore[type-var]
         gone, change = days[day]
-        came = max(0, change)
-        left += came  # what came in a day is at risk on it
-        if left > 0:
-            alive *= max(0, left - gone) / left
-        left = max(0, left - gone + min(0, change))
-    return alive if of.stocked.fish or of.moved.fish else None
+        left += max(0, change)
+        came.append(max(0, change))
+        dead.append(min(gone, left))
+        out.append(min(max(0, -change), left - min(gone, left)))
+        left -= min(gone, left) + int(out[-1])
+    if not of.stocked.fish and not of.moved.fish:
+        return None
+    return product_limit(0, range(len(dead)), dead, out, came)[-1].part
 
 
 def density(of: StockNumbers, volume_l: float) -> float | None:
