@@ -23,7 +23,7 @@ from tankwalk.practice.site import Site
 from test_followups import CREW, one
 from test_handover import last
 
-FLAGS, ALTERED, DRAFTED, TO_DO, ENDED = OpenSection
+FLAGS, ALTERED, DRAFTED, TO_DO, _, ENDED = OpenSection
 
 AB, CD, EF, GH = "1234"
 """The crew by number: technician, lead, study owner, veterinarian."""

@@ -32,7 +32,7 @@ KEPT = ("a fish \U0001f41f here", "\u00e9tang n\u00b0 4, \u65e5\u672c", "5 \u00b
 """Characters beyond ASCII that are words like any other."""
 
 TYPES = {"plus": "+", "minus": "-", "asterisk": "*", "slash": "/", "question_mark": "?",
-         "enter": "\r", "escape": "\x1b", "backspace": "\x7f"}  # fmt: skip
+         "full_stop": ".", "enter": "\r", "escape": "\x1b", "backspace": "\x7f"}  # fmt: skip
 """What keys with a name type."""
 
 At = Callable[["Room"], Awaitable[None]]

@@ -7,6 +7,7 @@ from itertools import zip_longest
 from tankwalk import text
 from tankwalk.pages import feed_words, follow_up_words
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
+from tankwalk.practice.budget import DAYS, Noise
 from tankwalk.practice.doing.follow_ups import Carried
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.open_list import OpenList, OpenRow, OpenSection
@@ -55,6 +56,8 @@ def said(row: OpenRow) -> str:
             return f"{place} {sentence}"
         case Carried():
             return follow_up_words.said(row.about)
+        case Noise(label=label, flags=flags, place=place):
+            return f"{place} {label}: {flags} flags in {DAYS} days"
         case draft:
             return feed_words.deviation(draft)
 
@@ -68,6 +71,8 @@ def terms(row: OpenRow, seen: OpenList) -> str:
             return follow_up_words.terms(row.about)
         case Carried():
             return follow_up_words.ended(row.about)
+        case Noise():
+            return "is its band right? try another"
         case _:
             return f"{seen.study_owner or 'the study owner'} to decide"
 

@@ -28,6 +28,8 @@ AGAIN_HOURS = 30.0
 """Out again at the next looks within this time is the same flag, still standing."""
 NAMED = 3
 """How many of the noisiest bands are named."""
+OFTEN = 2
+"""So many flags of one item at one place in a week make one ask whether its band is right."""
 
 
 class Noise(NamedTuple):
@@ -68,6 +70,19 @@ def week(site: Site, now: Instant) -> Budget:
     acted = sum(one.flag >= Flag.ACT for one in found)
     allowed = round(site.plan.judging.watch_a_day * DAYS * of_tanks(site.plan))
     return Budget(Instant(since, now.offset), len(found) - acted, acted, allowed, tuple(noisiest))
+
+
+def often(site: Site, now: Instant) -> tuple[Noise, ...]:
+    """Where one item was flagged again and again in the last seven days, most often first."""
+    rows = site.reader.flags.flagged(now.utc - DAYS * 86400, now.utc)
+    counted = Counter((one.item, one.place) for one in raised(site.plan, rows))
+    items = {item.code: item.label for item in site.plan.items}
+    found = [
+        Noise(item, items[item], many, place)
+        for (item, place), many in counted.items()
+        if many >= OFTEN and item in items
+    ]
+    return tuple(sorted(found, key=lambda one: (-one.flags, one.place, one.item))[:NAMED])
 
 
 def raised(plan: Plan, rows: list[Flagged]) -> list[Flagged]:

@@ -14,6 +14,7 @@ from tankwalk.ledger.handovers import for_handover
 from tankwalk.ledger.notes import NoteSeen
 from tankwalk.plan.model import MASS_EVENT
 from tankwalk.practice import times
+from tankwalk.practice.budget import Noise, often
 from tankwalk.practice.dialog import Answer, Hand, Step, Talk, one_of_us, writer
 from tankwalk.practice.doing import deviations, follow_ups
 from tankwalk.practice.doing.deviations import DraftDeviation
@@ -35,6 +36,7 @@ class OpenSection(Enum):
     ALTERED = "ALTERED"
     DRAFTED = "DEVIATIONS DRAFTED"
     TO_DO = "TO DO"
+    OFTEN = "MOST FREQUENT FLAGS"
     ENDED = "ENDED SINCE YESTERDAY"
 
 
@@ -71,7 +73,7 @@ class OpenRow(NamedTuple):
     """One line of the list: the section it stands in, and what it is about."""
 
     section: OpenSection
-    about: Standing | Carried | DraftDeviation
+    about: Standing | Carried | DraftDeviation | Noise
 
 
 class OpenList(NamedTuple):
@@ -101,6 +103,8 @@ def place_of(row: OpenRow) -> str:
     one = row.about
     if isinstance(one, Standing):
         return one.places[0]
+    if isinstance(one, Noise):
+        return one.place
     return (one.seen.place if isinstance(one, Carried) else one.place) or ""
 
 
@@ -117,6 +121,7 @@ def _listed(site: Site) -> OpenList:
     drafts = deviations.recent(site, now)[:MOST_DRAFTS]
     rows += [OpenRow(OpenSection.DRAFTED, draft) for draft in drafts]
     rows += [OpenRow(OpenSection.TO_DO, one) for one in to_do]
+    rows += [OpenRow(OpenSection.OFTEN, one) for one in often(site, now)]
     rows += [OpenRow(OpenSection.ENDED, follow_ups.carried(one, plan, now)) for one in ended]
     return OpenList(plan.name, now, tuple(rows), deviations.owner_of(plan))
 
@@ -130,6 +135,8 @@ def about(site: Site, hand: Hand, row: OpenRow, words: str) -> Talk:
         return (yield from _flag(site, hand, row.about, words))
     if isinstance(row.about, DraftDeviation):
         return (yield from _drafted(site, hand, row.about, words))
+    if isinstance(row.about, Noise):
+        raise Refusal("What its flags were worth is on the page of judging, with its looks.")
     one = row.about.seen
     if not one.stands:
         return (yield from _ended(site, one))

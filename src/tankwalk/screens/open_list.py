@@ -5,6 +5,7 @@ from __future__ import annotations
 from tankwalk.pages import open_list as page
 from tankwalk.pages.lines import Line, Span, line
 from tankwalk.practice import open_list
+from tankwalk.practice.budget import Noise
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.site import Site
 from tankwalk.screens.asking import AskingScreen
@@ -66,6 +67,9 @@ class OpenScreen(AskingScreen):
             row = self.list.rows[int(typed) - 1]
             if isinstance(row.about, Standing):
                 self.tankwalk.incident(row.about.key)
+                return
+            if isinstance(row.about, Noise):
+                self.tankwalk.judge(row.about.place, row.about.item)
                 return
             self.ask(open_list.about(self.site, self.hand, row, page.said(row)))
         else:
