@@ -51,6 +51,9 @@ from terminal import KEYS, Terminal
 
 PULLS = 50
 
+NO_COLORS = {"", "0", "1", "4", "7", "22", "24", "27", "39", "49"}
+"""Reset; bold, underline and inverse, and their ends; and the terminal's own colors."""
+
 
 def standing(slot: Slot | None, reading: int) -> tuple[str, bool]:
     """What the page must show where the person stands: what is asked, and whether again."""
@@ -668,8 +671,7 @@ def test_no_color_means_no_color_and_every_flag_is_still_a_word(tmp_path: Path) 
         terminal.until(lambda: "!! ACT T07 Oxygen 6.1 mg/L" in said(terminal), "the flag's word")
         looks = set(re.findall(rb"\x1b\[([0-9;]*)m", terminal.received))
     codes = {code for look in looks for code in look.decode().split(";")}
-    # Reset, bold, underline, inverse, and the terminal's own colors.
-    assert {"1", "7"} <= codes <= {"", "0", "1", "4", "7", "39", "49"}
+    assert {"1", "7"} <= codes <= NO_COLORS
 
 
 def test_the_plain_look_keeps_the_terminals_own_colors(tmp_path: Path) -> None:
@@ -682,7 +684,7 @@ def test_the_plain_look_keeps_the_terminals_own_colors(tmp_path: Path) -> None:
         begin_round(terminal)
         looks = set(re.findall(rb"\x1b\[([0-9;]*)m", terminal.received[painted:]))
     codes = {code for look in looks for code in look.decode().split(";")}
-    assert {"1", "7"} <= codes <= {"", "0", "1", "4", "7", "39", "49"}
+    assert {"1", "7"} <= codes <= NO_COLORS
 
 
 @pytest.mark.parametrize(
