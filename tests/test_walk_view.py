@@ -18,6 +18,8 @@ from site_support import (
     clock_shows,
     finish,
     go_to,
+    good_answer,
+    moment,
     opened,
     seen_before,
     sign,
@@ -25,6 +27,7 @@ from site_support import (
     walk_drawn,
     walking,
 )
+from tankwalk.ledger.entries import Entry, Reading
 from tankwalk.pages import walk as page
 from tankwalk.pages.lines import plain
 from tankwalk.pages.walk_past import MAIN, PICTURED, SHAPE, room_of
@@ -155,6 +158,8 @@ def test_twenty_digit_keys_ask_the_record_nothing(site: Site) -> None:
             go_to(screen.walk, "T01", "temp")
             with asked_of(site.ledger.db) as arriving:
                 screen.draw()
+            while app.reads_ahead:  # what the next Enter shows, while nobody types
+                await pilot.pause(ahead.READ_SECONDS)
             with asked_of(site.ledger.db) as typing:
                 for digit in "12345678901234567890":
                     await press(pilot, digit)
@@ -164,6 +169,70 @@ def test_twenty_digit_keys_ask_the_record_nothing(site: Site) -> None:
     assert arriving, "what the record is asked is counted"
     assert typing == []
     assert "12345678901234567890_" in shown
+
+
+# ---- what is read ahead
+
+
+def read_ahead(walk: Walk, size: tuple[int, int] = (80, 24)) -> None:
+    """Draw the walk, and read all that is read ahead of the next key while nobody types."""
+    walk.view(*room_of(*size))
+    for _ in walk.ahead(*room_of(*size)):
+        pass
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+def test_what_was_read_ahead_is_not_asked_again_after_an_enter_and_at_the_next_stop(
+    site: Site, size: tuple[int, int]
+) -> None:
+    walk = go_to(walking(site), "T01", "temp")
+    for act in (lambda: walk.answer("16.5"), lambda: walk.move("right")):
+        read_ahead(walk, size)
+        act()
+        with asked_of(site.ledger.db) as after:
+            walk.view(*room_of(*size), worked=False)
+        assert after == []
+
+
+def again_elsewhere(other: Site, way: str) -> None:
+    """What somebody else does on the office's laptop that bears on the temperature of T02."""
+    at, now = moment("2026-05-09T20:00"), other.now()
+    old = other.reader.readings.newest("T02", "temp", "degC")
+    assert old is not None
+    if way == "another reading":
+        seen_before(other, "T02", "temp", 17.9, "2026-05-10T05:00")
+    elif way == "a correction":
+        other.record(
+            Entry("reading", "CD", at, now, "T02", "temp", "degC", None, old.n, "mis-keyed"),
+            Reading(15.1, ""),
+        )
+    else:
+        checked(other, "B", passed=False)
+
+
+@pytest.mark.parametrize("by", ["right", "Enter"])
+@pytest.mark.parametrize(
+    ("way", "item"),
+    [("another reading", "temp"), ("a correction", "temp"), ("a meter that failed", "do")],
+)
+def test_what_another_laptop_does_after_it_was_read_ahead_is_shown(
+    site: Site, tmp_path: Path, way: str, item: str, by: str
+) -> None:
+    last = [slot for slot in walking(site).slots if slot.place == "T01"][-1]
+    walk = go_to(walking(site), "T01", last.item.code)
+    read_ahead(walk, (120, 40))
+    stood = walk_drawn(standing_at(site, "T02", item), "", 120, 40)
+    with opened(tmp_path, laptop="office") as other:
+        again_elsewhere(other, way)
+    if by == "right":
+        walk.move("right")
+    else:
+        walk.answer(good_answer(walk))
+    assert (walk.slot.place, walk.slot.item.code) == ("T02", "temp")
+    anew = walk_drawn(go_to(again(walk), "T02", item), "", 120, 40)
+    shown, rows = walk_drawn(go_to(walk, "T02", item), "", 120, 40), slice(2, 19)
+    assert plain(shown[rows]) == plain(anew[rows])
+    assert plain(shown[rows]) != plain(stood[rows])
 
 
 async def press(pilot: Pilot[str], key: str) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from types import MappingProxyType
 
 from tankwalk import text
@@ -33,6 +34,15 @@ def footer(
 
     A narrow line sets them closer; where that is not enough, those of high rank give way.
     """
+    return _footer(scope, width, tuple(extra), tuple(sorted(instead.items())))
+
+
+@lru_cache(maxsize=64)
+def _footer(
+    scope: str, width: int, extra: tuple[tuple[str, str], ...], others: tuple[tuple[str, str], ...]
+) -> Line:
+    """The footer; most acts lead to a page that has the one of before."""
+    instead = dict(others)
     acts = [
         a._replace(word=instead.get(a.name, a.word), narrow=instead.get(a.name, a.narrow))
         for a in in_scope(scope)

@@ -16,7 +16,7 @@ from tankwalk.pages.readings import fitting
 from tankwalk.pages.walk_end import end, end_title
 from tankwalk.pages.walk_entry import figures, foot, has_figures, rows_wanted, trail_of
 from tankwalk.pages.walk_glance import glance_map
-from tankwalk.pages.walk_list import PRESENT, items, present_item, titles
+from tankwalk.pages.walk_list import PRESENT, Drawn, items, present_item, titles
 from tankwalk.pages.walk_past import MAIN, WIDE, Beside
 from tankwalk.pages.walk_said import FIGURES, listed, said_rows
 from tankwalk.practice.judging.verdict import Flag
@@ -65,15 +65,19 @@ def shared_out(height: int, width: int, wanted: int, longest: int) -> Rows:
 
 
 class Page:
-    """The page of one view at one size. What a digit does not change is drawn once."""
+    """The page of one view at one size. What a digit does not change is drawn once.
 
-    def __init__(self, view: WalkView, width: int, height: int) -> None:
+    Rows of the list that the page `before` drew from the same are taken over.
+    """
+
+    def __init__(self, view: WalkView, width: int, height: int, before: Page | None = None) -> None:
         self.view, self.size = view, (width, height)
+        self._drawn: Drawn = {} if before is None else before._drawn
         main = MAIN if width >= WIDE else width
         self._main = main
         said = said_rows(view, main, MESSAGE + 1 if main >= NARROW else 2 * MESSAGE)
         rows = shared_out(height, main, rows_wanted(view, said, main), view.longest)
-        page = _above(view, width, main, rows)
+        page = _above(view, width, main, rows, self._drawn)
         self._figures_at = len(page) + 1
         self._item_at = next((i for i, row in enumerate(page) if row[0].text == PRESENT), None)
         self._trail = trail_of(view)
@@ -119,7 +123,7 @@ def draw(view: WalkView, typed: str, width: int, height: int) -> list[Line]:
     return Page(view, width, height).draw(typed)
 
 
-def _above(view: WalkView, width: int, main: int, rows: Rows) -> list[Line]:
+def _above(view: WalkView, width: int, main: int, rows: Rows, drawn: Drawn) -> list[Line]:
     """The head, and the list of the stop, the map of a glance lap, or the end of the round."""
     here = view.here
     if isinstance(here, EndView):
@@ -130,7 +134,7 @@ def _above(view: WalkView, width: int, main: int, rows: Rows) -> list[Line]:
         body = glance_map(here, main, rows.list)
     else:
         top = [_head(view, width), _where(view, here, main), titles(here, view.now, main)]
-        body = items(here, view.now, main, rows.list)
+        body = items(here, view.now, main, rows.list, drawn)
     return [*top, *filled(body, main, rows.list + rows.gap)]
 
 

@@ -120,10 +120,15 @@ def _stands(stop: StopView, index: int) -> Flag:
     )
 
 
-def items(stop: StopView, now: Instant, width: int, rows: int) -> list[Line]:
+Drawn = dict[int, tuple[object, Line]]
+"""Rows of a list as they were drawn last, by their place in it, with what each was drawn from."""
+
+
+def items(stop: StopView, now: Instant, width: int, rows: int, drawn: Drawn) -> list[Line]:
     """The stop's items; where they are more than the rows, the last row says how many are not seen.
 
-    The present one is always among those that show.
+    The present one is always among those that show. A row that was `drawn` from the same stays: an
+    Enter changes two or three.
     """
     age = usual_age(stop, now)
     count = len(stop.lines)
@@ -132,10 +137,15 @@ def items(stop: StopView, now: Instant, width: int, rows: int) -> list[Line]:
         room = max(1, rows - 1)
         start = max(0, min(stop.at - room // 2, count - room))
         shown = range(start, start + room)
-    made = [
-        _item(stop.lines[i], "", width, now, age, _stands(stop, i), present=i == stop.at)
-        for i in shown
-    ]
+    made = []
+    for i in shown:
+        stands, present = _stands(stop, i), i == stop.at
+        of = stop.lines[i], width, now.utc // 60, age, stands, present
+        known = drawn.get(i)
+        if known is None or known[0] != of:
+            row = _item(stop.lines[i], "", width, now, age, stands, present=present)
+            known = drawn[i] = of, row
+        made.append(known[1])
     if count > rows > 1:
         made.append(_hidden(stop, shown, width))
     return made

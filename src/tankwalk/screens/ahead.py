@@ -38,6 +38,11 @@ TIMERS_SECONDS = 0.05
 UNITS_SECONDS = 0.3
 """So long after a page that takes units first stands the units are loaded."""
 
+READ_SECONDS = 0.03
+"""So long after a key what the next one will show is read ahead: a question takes a fifth of a
+millisecond, where a module takes ten and more.
+"""
+
 QUIET_SECONDS = 0.1
 """So long after a key nothing is loaded: the next key is likely on its way."""
 

@@ -52,6 +52,9 @@ class TankwalkApp(Openings):
         """Whether the first page was painted."""
         self._typed_at = 0.0
         self._loading: Iterator[str] = iter(())
+        self._reading: Iterator[str] = iter(())
+        self.reads_ahead = False
+        """Whether what is read ahead goes on by itself."""
 
     def on_mount(self) -> None:
         self._catch_signals()
@@ -87,6 +90,32 @@ class TankwalkApp(Openings):
             self.set_timer(0.002, lambda: self._load_ahead(quiet))
         else:
             gc.freeze()  # what is loaded stays: the collector need not walk through it again
+
+    def read_ahead(self, steps: Iterator[str]) -> None:
+        """Read these while nobody types, in place of what was to be read before."""
+        from tankwalk.screens import ahead
+
+        self._reading = steps
+        if self.stands and not self.reads_ahead:
+            self.reads_ahead = True
+            self.set_timer(ahead.READ_SECONDS, self._read_on)
+
+    def _read_on(self) -> None:
+        """One question of what is read ahead, then the next; a key comes first."""
+        from tankwalk.screens import ahead
+
+        since = asyncio.get_running_loop().time() - self._typed_at
+        if since < ahead.READ_SECONDS:
+            self.set_timer(ahead.READ_SECONDS - since, self._read_on)
+            return
+        try:
+            more = next(self._reading, None) is not None
+        except Refusal:  # whoever needs it says so
+            more = False
+        if more:
+            self.set_timer(0.002, self._read_on)
+        else:
+            self.reads_ahead = False
 
     def _load_next(self) -> None:
         """Somebody began to type: load also where a round leads."""

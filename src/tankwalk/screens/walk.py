@@ -42,12 +42,14 @@ class WalkScreen(TypingScreen):
         super().arrive()
 
     def lines(self, width: int, height: int) -> list[Line]:
-        view = self.walk.view(*room_of(width, height), opened=self.tankwalk.stands)
+        room = room_of(width, height)
+        view = self.walk.view(*room, opened=self.tankwalk.stands)
         if view.open is not None and view.open.look is not None:
             self.tankwalk.await_moment("look", view.open.look.at)
         drawn = self._page
         if drawn is None or drawn.view is not view or drawn.size != (width, height):
-            drawn = self._page = page.Page(view, width, height)
+            drawn = self._page = page.Page(view, width, height, drawn)
+            self.tankwalk.read_ahead(self.walk.ahead(*room))
         return drawn.draw(self.typed)
 
     def place_here(self) -> str:

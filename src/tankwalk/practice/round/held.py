@@ -98,14 +98,25 @@ class Held(NamedTuple):
         """What is held with a reading just written, in place of the one it amends."""
         key = seen.place, seen.item
         here = tuple(s for s in self.readings.get(key, ()) if s.n != seen.amends)
-        return _held(self.slots, {**self.readings, key: (*here, seen)})
+        return self._with(key, (*here, seen))
 
     def without(self, old: Seen) -> Held:
         """What is held once a reading is undone."""
         key = old.place, old.item
-        here = tuple(s for s in self.readings.get(key, ()) if s.n != old.n)
-        rest = {k: v for k, v in self.readings.items() if k != key}
-        return _held(self.slots, {**rest, key: here} if here else rest)
+        return self._with(key, tuple(s for s in self.readings.get(key, ()) if s.n != old.n))
+
+    def _with(self, key: tuple[str, str], here: tuple[Seen, ...]) -> Held:
+        """What is held with other readings of one place and item: an Enter changes one slot."""
+        readings = {**self.readings, key: here}
+        if not here:
+            del readings[key]
+        asked = [(i, s) for i, s in enumerate(self.slots) if (s.place, s.item.code) == key]
+        mine = {index for index, _ in asked}
+        still = {*self.open_slots} - mine if here else {*self.open_slots} | mine
+        others = [one for one in self.flags if (one[0].place, one[0].item.code) != key]
+        if _loud(here) or len(others) < len(self.flags):
+            return _held(self.slots, readings)
+        return Held(self.slots, MappingProxyType(readings), tuple(sorted(still)), self.flags)
 
 
 def held(slots: tuple[Slot, ...], found: Iterable[Seen]) -> Held:
@@ -119,8 +130,8 @@ def held(slots: tuple[Slot, ...], found: Iterable[Seen]) -> Held:
 
 def _held(slots: tuple[Slot, ...], readings: dict[tuple[str, str], tuple[Seen, ...]]) -> Held:
     still, flagged = [], []
-    # Every Enter comes by here for every slot of a round, and few hold something out of band.
-    loud = {key for key, here in readings.items() for one in here if one.flag >= Flag.WATCH}
+    # Few slots of a round hold something out of band.
+    loud = {key for key, here in readings.items() if _loud(here)}
     for index, slot in enumerate(slots):
         here = readings.get(key := (slot.place, slot.item.code), ())
         if not here:
@@ -134,23 +145,31 @@ def _held(slots: tuple[Slot, ...], readings: dict[tuple[str, str], tuple[Seen, .
     return Held(slots, MappingProxyType(readings), tuple(still), tuple(flagged))
 
 
+def _loud(here: Sequence[Seen]) -> bool:
+    return any(one.flag >= Flag.WATCH for one in here)
+
+
 def _looks(slot: Slot, here: Sequence[Seen]) -> list[Look[Seen]]:
     return looks_of(slot.item, [one for one in here if one.value is not None])
 
 
 class Snapshot(Generic[What, Value]):
-    """One frozen value, and what it is of; asked for something else, it is read anew.
+    """Frozen values, the newest few, and what each is of; asked for something else, it reads anew.
 
     `What` names everything the value depends on, so that a snapshot is never out of date: where the
     round took something in, or the record was looked at again, what is asked for is another one.
     """
 
-    def __init__(self, read: Callable[[What], Value]) -> None:
+    def __init__(self, read: Callable[[What], Value], room: int = 1) -> None:
         self._read = read
-        self._last: tuple[What, Value] | None = None
+        self._room = room
+        self._known: list[tuple[What, Value]] = []
 
     def of(self, what: What) -> Value:
         """The value for `what`: the one read last where it was read for the same."""
-        if self._last is None or self._last[0] != what:
-            self._last = (what, self._read(what))
-        return self._last[1]
+        for one in self._known:
+            if one[0] == what:
+                return one[1]
+        value = self._read(what)
+        self._known = [(what, value), *self._known[: self._room - 1]]
+        return value

@@ -37,6 +37,10 @@ if TYPE_CHECKING:
     from tankwalk.practice.judging.assess import Weighing
 
 
+STOPS, SLOTS = 3, 4
+"""So many stops, and slots with their past, are held: the present one, and where one may go."""
+
+
 class Trust(NamedTuple):
     """What the record says of the meters: marks of suspect readings, and each one's last check."""
 
@@ -96,6 +100,7 @@ class Progress:
         self.who = who
         self.agenda: Agenda = self.made_agenda()
         self.slots: tuple[Slot, ...] = tuple(s for p in self.agenda.pages for s in p.slots)
+        self._asked = {(slot.place, slot.item.code) for slot in self.slots}
         self.page_of: tuple[int, ...] = tuple(
             i for i, p in enumerate(self.agenda.pages) for _ in p.slots
         )
@@ -114,10 +119,10 @@ class Progress:
         self._looked_up: int | None = None
         self.look = 0
         """How often the record was looked at: what was read before the last look is read anew."""
-        self._before = Snapshot(self._read_before)
+        self._before = Snapshot(self._read_before, STOPS)
         self._trust = Snapshot(self._read_trust)
         self._worked = Snapshot(self._read_worked)
-        self._past = Snapshot(self._read_past)
+        self._past = Snapshot(self._read_past, SLOTS)
         self._open = Snapshot(self._read_open)
         self._stands: OpenNow | None = None
         self._stirred = 0
@@ -281,7 +286,11 @@ class Progress:
 
     def before(self) -> tuple[Seen | None, ...]:
         """The newest value from before this round of each slot of the stop one stands at."""
-        return () if self.at_end else self._before.of((self.look, self.page_of[self.at]))
+        return () if self.at_end else self.before_at(self.page_of[self.at])
+
+    def before_at(self, page: int) -> tuple[Seen | None, ...]:
+        """The newest value from before this round of each slot of a stop."""
+        return self._before.of((self.look, page))
 
     def _read_before(self, at: tuple[int, int]) -> tuple[Seen | None, ...]:
         reader, first = self.site.reader, self.round.first
@@ -320,32 +329,31 @@ class Progress:
     def _read_worked(self, at: WorkedAt) -> tuple[State, ...]:
         here = self.agenda.pages[at.stop]
         place = here.slots[0].place if here.kind in ("tank", "loop") else SITE
-        waiting = {(self.slots[i].place, self.slots[i].item.code) for i in at.held.open_slots}
 
         def concerns(item: Item) -> bool:
             parts = part_places(self.site.plan, item, place)
-            if any(part in waiting for part in parts):
+            if any(part in self._asked and not at.held.readings.get(part) for part in parts):
                 return False
             telling = [p for p in parts if p[1] != "temp"] or parts
             return any(at.held.readings.get(part) for part in telling)
 
         return tuple(derived.states(self.site, place, self.site.now(), concerns))
 
-    def past(self, limit: int) -> tuple[PastSeen, ...]:
-        """The newest of the present slot's item, this round's and what was not taken among them."""
-        return self._past.of(PastOf(self.look, self.slot, self.of(self.slot), limit))
+    def past(self, slot: Slot, limit: int) -> tuple[PastSeen, ...]:
+        """The newest of a slot's item, this round's and what was not taken among them."""
+        return self._past.of(PastOf(self.look, slot, self.of(slot), limit))
 
     def _read_past(self, of: PastOf) -> tuple[PastSeen, ...]:
         item = of.slot.item
         found = self.site.reader.readings.trail(of.slot.place, item.code, item.unit, of.limit)
         return tuple(found)
 
-    def elsewhere(self, most: int) -> tuple[Elsewhere, ...]:
-        """The present item at every place where the round asks it, as far as there are `most`.
+    def elsewhere(self, code: str, most: int) -> tuple[Elsewhere, ...]:
+        """An item at every place where the round asks it, as far as there are `most`.
 
         What is from before the round is read once for each item, until the next look.
         """
-        code, known = self.slot.item.code, self._elsewhere.of(self.look)
+        known = self._elsewhere.of(self.look)
         if code not in known:
             newest, first = self.site.reader.readings.newest, self.round.first
             known[code] = tuple(

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from tankwalk.clock import Instant
 from tankwalk.ledger.readings import MovedSeen, PastSeen, Seen
-from tankwalk.plan.model import Tank
+from tankwalk.plan.model import Item, Tank
 from tankwalk.practice.incidents.at_place import OpenAt, OpenNow
 from tankwalk.practice.incidents.incident import Incident
 from tankwalk.practice.judging.withdrawn import Withdrawn, withdrawn
@@ -257,8 +259,7 @@ def _map(walk: Progress, lines: tuple[LineView, ...], at: int) -> tuple[MapRow, 
 def _entry(walk: Progress, line: LineView, of: Seeing) -> EntryView:
     meter, item = walk.meter(line.slot), line.slot.item
     animals = item.kind.of_animals
-    wanted = max(of.past, COUNTS) if animals and of.past else of.past
-    seen = walk.past(wanted) if wanted else None
+    seen = walk.past(line.slot, _wanted(item, of.past)) if of.past else None
     return EntryView(
         line,
         meter,
@@ -267,11 +268,37 @@ def _entry(walk: Progress, line: LineView, of: Seeing) -> EntryView:
         None if seen is None else looks(item, seen, walk.trust().of(item.code)),
         tuple(
             ElsewhereView(slot, walk.of(slot), before)
-            for slot, before in (walk.elsewhere(of.elsewhere) if of.elsewhere else ())
+            for slot, before in (walk.elsewhere(item.code, of.elsewhere) if of.elsewhere else ())
         ),
         line.held[-1] if line.held and line.held[-1].who != walk.who else None,
         None if seen is None or not animals else _dead(walk, line.slot, seen),
     )
+
+
+def _wanted(item: Item, past: int) -> int:
+    """How many readings of an item's past are read where a page has room for so many."""
+    return max(past, COUNTS) if item.kind.of_animals else past
+
+
+def ahead(walk: Progress, past: int, elsewhere: int) -> Iterator[str]:
+    """Read what will be shown after the next Enter and at the next stop, a step at a time.
+
+    Each is held with what it was read for, so that what comes after makes it read anew.
+    """
+    if walk.at_end:
+        return
+    for index in dict.fromkeys((walk.held.next_open(walk.at), walk.arrive(walk.page + 1))):
+        if index >= len(walk.slots):
+            continue
+        slot = walk.slots[index]
+        walk.before_at(walk.page_of[index])
+        yield slot.place
+        if past:
+            walk.past(slot, _wanted(slot.item, past))
+            yield slot.item.code
+        if elsewhere:
+            walk.elsewhere(slot.item.code, elsewhere)
+            yield slot.item.code
 
 
 def _dead(walk: Progress, slot: Slot, seen: tuple[PastSeen, ...]) -> DeadDays:

@@ -7,7 +7,7 @@ widget.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 from tankwalk.errors import Refusal
 from tankwalk.ledger import sqlite_errors
@@ -41,6 +41,13 @@ class Walk(Progress):
         stop, `opened` whether it shows what stands open. Refusal where the record cannot be read.
         """
         return self._view.of(view.seeing(self, past, elsewhere, worked=worked, opened=opened))
+
+    def ahead(self, past: int = 0, elsewhere: int = 0) -> Iterator[str]:
+        """Read, a step at a time, what `view` will want after the next Enter and at the next stop.
+
+        Refusal where the record cannot be read.
+        """
+        return view.ahead(self, past, elsewhere)
 
     def _seen(self, seeing: Seeing) -> WalkView:
         return view.made(self, seeing)
