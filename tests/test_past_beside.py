@@ -149,6 +149,8 @@ def typing(
                 await pilot.pause(0.05)
             await pilot.pause(0.5)  # what runs by the clock is read once the page stands
             room.page.draw()
+            while app.reads_ahead:  # what the next Enter shows, while nobody types
+                await pilot.pause(0.01)
             for key in ("", *keys):
                 with asked_of(site.ledger.db) as asked:
                     await room.press(*key)
