@@ -156,6 +156,41 @@ class Decoy(NamedTuple):
     last: int
 
 
+class Look(NamedTuple):
+    """One look: where, with what, in which round of the season, when and what was typed."""
+
+    tank: str
+    loop: str
+    meter: str | None
+    round: int
+    part: str
+    at: int
+    """UTC second."""
+    value: float
+    truth: Truth
+
+
+class Dead(NamedTuple):
+    """One count of the dead, and the mean and the variance over mean that made it."""
+
+    tank: str
+    loop: str
+    treatment: str
+    round: int
+    part: str
+    at: int
+    day: int
+    age: int
+    """dph"""
+    fish: int
+    mean: float
+    dispersion: float
+
+
+READ = ("temp", "do", "ph", "flow")
+"""The items of a tank that are read off a meter and that something is planted in."""
+
+
 class Place(Protocol):
     """A site by chance, as what goes wrong in it and the walker need to know it."""
 

@@ -13,8 +13,9 @@ from concurrent.futures import ProcessPoolExecutor
 from random import Random
 from typing import NamedTuple
 
-from chance_faults import SIZES, Fault, Planted
+from chance_faults import SIZES, Fault, Maker, Planted
 from chance_walk import SAME_DEAD, SLIPS, Said, Season, Stood, season
+from chance_water import water
 from tankwalk.clock import Instant
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.science.signals import median
@@ -74,9 +75,13 @@ class Outcome(NamedTuple):
     readings: int
 
 
-def outcome(seed: str, fault: Fault, most: int = 24) -> Outcome:
+def outcome(seed: str, fault: Fault, most: int = 24, make: Maker = water) -> Outcome:
     """Walk a season and hold what was told against what was planted."""
-    told = season(seed, fault, most)
+    return outcome_of(seed, fault, season(seed, fault, most, make))
+
+
+def outcome_of(seed: str, fault: Fault, told: Season) -> Outcome:
+    """What was told of a season, held against what was planted."""
     bad = told.planted
     names = list(_names(told))
     right = [at for at, name, _ in names if name in ("right", "both")]
@@ -410,6 +415,12 @@ def decoy_table(outcomes: Sequence[Outcome]) -> str:
     return table(("decoy", "runs", "flag on the board", "said at the tank"), rows)
 
 
+TABLES = (
+    found_table, wrong_table, size_table, where_table, false_table, budget_table, item_table,
+    decoy_table,
+)  # fmt: skip
+
+
 def main() -> None:
     """Walk seasons and print what became of them."""
     asked = argparse.ArgumentParser(description=__doc__)
@@ -427,11 +438,7 @@ def main() -> None:
         print()
     readings = sum(one.readings for one in outcomes)
     print(f"{len(outcomes)} seasons, seed {given.seed}, {readings:,} readings\n")
-    tables = (
-        found_table, wrong_table, size_table, where_table, false_table, budget_table, item_table,
-        decoy_table,
-    )  # fmt: skip
-    for made in tables:
+    for made in TABLES:
         print(made(outcomes), end="\n\n")
     print(f"({time.monotonic() - began:.0f} s)")
 

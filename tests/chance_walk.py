@@ -13,10 +13,11 @@ from random import Random
 from typing import NamedTuple
 
 import chance_water
-from chance_faults import Decoy, Fault, Maker, Place, Planted, Waters
+from chance_faults import READ, Dead, Decoy, Fault, Look, Maker, Place, Planted, Waters
 from chance_site import Stop
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger.entries import Entry, Movement
+from tankwalk.ledger.readings import Seen
 from tankwalk.ledger.store import FILE, Ledger, Station
 from tankwalk.paths import PLAN
 from tankwalk.plan.file import load
@@ -66,17 +67,6 @@ class Stood(NamedTuple):
     new: bool
 
 
-class Kept(NamedTuple):
-    """A reading that was kept: of a tank, in a round, with a meter."""
-
-    tank: str
-    item: str
-    stop: int
-    meter: str | None
-    at: int
-    value: float
-
-
 class Season(NamedTuple):
     """One season as it was planted and as it was told."""
 
@@ -86,8 +76,10 @@ class Season(NamedTuple):
     said: tuple[Said, ...]
     stood: tuple[Stood, ...]
     readings: int
-    kept: tuple[Kept, ...] = ()
-    """Every reading that stands, in order, for a detector that knows more."""
+    looks: tuple[tuple[str, Look], ...]
+    """Every reading of a meter that was kept, by its item, and what its maker knows of it."""
+    dead: tuple[Dead, ...]
+    decimals: tuple[tuple[str, int], ...]
 
 
 # ---- walking
@@ -102,7 +94,9 @@ class _Walker:
         self.said: list[Said] = []
         self.stood: list[Stood] = []
         self.readings = 0
-        self.kept: list[Kept] = []
+        self.looks: list[tuple[str, Look]] = []
+        self.dead: list[Dead] = []
+        self._expected: dict[tuple[str, int], float] = {}
         self._now = 0
         self._standing: dict[Key, Standing] = {}
         self._looked = 0
@@ -166,10 +160,7 @@ class _Walker:
             raise AssertionError(f"{slot.place} {slot.item.code}: {walk.said.sentence}")
         for seen in walk.of(slot):
             self.readings += 1
-            if seen.value is not None:
-                self.kept.append(
-                    Kept(seen.place, seen.item, index, seen.instrument, seen.at.utc, seen.value)
-                )
+            self._note(seen, index)
             if seen.flag:
                 rule, sentence = self.site.reader.flags.why(seen.n) or ("", "")
                 self.said.append(
@@ -177,6 +168,23 @@ class _Walker:
                 )
         if worst >= Flag.WATCH:
             self._look_at_board()
+
+    def _note(self, seen: Seen, index: int) -> None:
+        """Keep a reading for detectors that are told what its maker knows."""
+        water, tank, at = self.water, seen.place, seen.at.utc
+        stop = water.room.stops[index]
+        loop = water.room.loop_of.get(tank)
+        if loop is None or seen.value is None:
+            return
+        if seen.item in READ:
+            truth = water.truth(tank, seen.item, index, seen.instrument, at)
+            look = Look(tank, loop, seen.instrument, index, stop.part, at, seen.value, truth)
+            self.looks.append((seen.item, look))
+        elif seen.item == "morts":
+            self.dead.append(
+                Dead(tank, loop, water.treatment(tank), index, stop.part, at, stop.day,
+                     water.age(index), int(seen.value), self._expected[tank, index], water.clumps)
+            )  # fmt: skip
 
     def _take_meter(self, walk: Walk, slot: Slot, index: int) -> None:
         """Have that meter in hand with which this tank is read today."""
@@ -226,6 +234,7 @@ class _Walker:
         if item.kind.by_words:
             return "+"
         if item.kind.of_animals:
+            self._expected.setdefault((tank, index), self.water.expected_dead(tank, index))
             return str(self.water.dead(tank, index))
         if self._planted(slot, index) and bad is not None:
             right = float(self._number(walk, slot, index))
@@ -298,5 +307,5 @@ def season(seed: str, fault: Fault, most: int = 24, make: Maker = chance_water.w
     planted = planted and planted._replace(size=water.size_of_count())
     return Season(
         here, planted, tuple(water.quiet), tuple(walker.said), tuple(walker.stood),
-        walker.readings, tuple(walker.kept),
+        walker.readings, tuple(walker.looks), tuple(walker.dead), tuple(water.decimals.items()),
     )  # fmt: skip

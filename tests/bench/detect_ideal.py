@@ -15,8 +15,9 @@ from itertools import groupby
 from typing import Any, NamedTuple
 
 import numpy as np
-from detect_series import Dead, Look
 from scipy.special import gammaln
+
+from chance_faults import Dead, Look
 
 ONSETS = 16
 """So many rounds back something may have begun."""

@@ -8,8 +8,9 @@ from __future__ import annotations
 from itertools import groupby
 
 from detect_ideal import AtRound, Scored
-from detect_series import Look, Series
+from detect_series import Series
 
+from chance_faults import Look
 from tankwalk.practice.judging.model.evidence import changes
 from tankwalk.practice.judging.model.looks import Change, Part, Settings
 from tankwalk.practice.judging.model.looks import Look as Given

@@ -10,43 +10,11 @@ from random import Random
 from typing import NamedTuple
 
 import chance_water
-from chance_faults import Fault, Maker, Place, Planted, Truth, Waters
+from chance_faults import READ, Dead, Fault, Look, Maker, Place, Planted, Waters
+from chance_walk import Season
 
-READ = ("temp", "do", "ph", "flow")
-"""The items of a tank that are read off a meter and that something is planted in."""
 SECONDS = 12
 """Between two answers, as the walker takes."""
-
-
-class Look(NamedTuple):
-    """One look: where, with what, in which round of the season, when and what was typed."""
-
-    tank: str
-    loop: str
-    meter: str | None
-    round: int
-    part: str
-    at: int
-    """UTC second."""
-    value: float
-    truth: Truth
-
-
-class Dead(NamedTuple):
-    """One count of the dead, and the mean and the variance over mean that made it."""
-
-    tank: str
-    loop: str
-    treatment: str
-    round: int
-    part: str
-    at: int
-    day: int
-    age: int
-    """dph"""
-    fish: int
-    mean: float
-    dispersion: float
 
 
 class Series(NamedTuple):
@@ -71,6 +39,19 @@ class Series(NamedTuple):
 def series(seed: str, fault: Fault, most: int = 24, make: Maker = chance_water.water) -> Series:
     """Have a maker draw a site, plant one thing in it or none, and read every round of it."""
     return read(seed, fault, make(Random(seed), fault, most))
+
+
+def of_walk(seed: str, fault: Fault, told: Season) -> Series:
+    """What was kept of a season that was walked, key by key; the last look of a round stands."""
+    looks: dict[str, dict[tuple[str, int], Look]] = {item: {} for item in READ}
+    for item, look in told.looks:
+        looks[item][look.tank, look.round] = look
+    dead = {(one.tank, one.round): one for one in told.dead}
+    return Series(
+        seed, fault, told.room, told.planted,
+        {item: tuple(found.values()) for item, found in looks.items()}, tuple(dead.values()),
+        dict(told.decimals), told.room.stocked,
+    )  # fmt: skip
 
 
 def read(seed: str, fault: Fault, water: Waters) -> Series:

@@ -96,7 +96,7 @@ def can_be_told(season: Series) -> bool:
     Not where a meter reads whole loops and nobody else reads them, so that loop and meter are one.
     """
     bad = season.planted
-    if bad is None or bad.fault in TANKS:
+    if bad is None or bad.fault not in (*METERS, *LOOPS):
         return True
     looks = [look for look in season.looks[bad.item] if look.round >= bad.first]
     if bad.fault in METERS:
