@@ -193,27 +193,6 @@ def test_half_a_band_is_told_from_its_limits_or_from_target_and_limit(
     assert change.half_width(Band(limits, target, "", "")) == half
 
 
-# ---- the same to the last digit
-
-WALK = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0)
-
-
-@pytest.mark.parametrize(("looks", "words"), [
-    ((*WALK, 5.0, 5.0, 5.0), "the same to the last digit 4 times: is it really read?"),
-    ((*WALK, 5.0, 5.0, 5.0, 5.0), "the same to the last digit 5 times: is it really read?"),
-    ((*WALK, 4.0, 5.0, 5.0), ""),
-    ((*WALK[1:], 5.0, 5.0, 5.0), ""),  # seven steps tell too little of the meter
-    ((1.0, 1.0, 2.0, 2.0, 3.0, 3.0, 4.0, 4.0, 6.0, 5.0, 5.0, 5.0), ""),  # it repeats itself often
-])  # fmt: skip
-def test_the_same_value_four_times_is_asked_about_where_the_meter_seldom_repeats_itself(
-    looks: tuple[float, ...], words: str
-) -> None:
-    here = usual(ITEM, [look(20 - n, v) for n, v in enumerate(looks)], lambda _: 0.0)
-    assert change.unchanged(ITEM, 5.0, here) == words
-    assert change.unchanged(ITEM._replace(instrument=None), 5.0, here) == ""
-    assert change.unchanged(ITEM._replace(kind=kinds.COUNT), 5.0, here) == ""
-
-
 # ---- the odd one out
 
 

@@ -17,6 +17,7 @@ from tankwalk.plan.bands import rule_at
 from tankwalk.plan.model import RESPONSE, Band, Item, Level, Limits
 from tankwalk.practice.judging import change, shared_causes, sisters
 from tankwalk.practice.judging.baseline import LOOKS, Usual, usual, valid
+from tankwalk.practice.judging.copied import Copies
 from tankwalk.practice.judging.rules import Rule, Shared, Way, recorded, rule_of
 from tankwalk.practice.judging.shared_causes import Cause, Shift
 from tankwalk.practice.judging.slips import Around, Slip, SlipKind
@@ -50,6 +51,8 @@ class Past(NamedTuple):
     """What a count of the dead stands out by."""
     stands: Stands | None = None
     """What a feeding response stands out by."""
+    copied: str = ""
+    """What is asked about a value that is the last one over."""
 
 
 class Weighing:
@@ -63,6 +66,7 @@ class Weighing:
         self._passes: dict[str, int] | None = None
         self._marks: list[MarkSeen] | None = None
         self._suspicions: dict[tuple[str, str], tuple[Instant, bool]] | None = None
+        self._copies = Copies(site.plan.judging.copied_chance)
 
     def weigh(
         self,
@@ -93,6 +97,9 @@ class Weighing:
             station_pressure(self.site.plan.elevation_m),
         )
         past = self._past(place, item, band, meter, value, kept, now)
+        if past is not None and past.usual.looks:
+            copied = self._copies.at(place, item, value, past.usual, self._water(place))
+            past = past._replace(copied=copied)
         if last is not None and self._suspect(last):
             last = None if past is None else self._seen(past)
         first = judge(item, value, typed, band, last, now, around, sure=sure, below=below)
@@ -239,6 +246,11 @@ class Weighing:
 
         return moved
 
+    def _water(self, place: str) -> list[str]:
+        """The tanks of the water a place has; none for what is no tank."""
+        tank = self.site.plan.find_tank(place)
+        return [t.code for t in self.site.plan.tanks if tank is not None and t.loop == tank.loop]
+
     def passes(self) -> dict[str, int]:
         """When each meter last passed its check, as the round began."""
         if self._passes is None:
@@ -326,9 +338,8 @@ def _trended(
         )
     if past.odd:
         return Judged(Flag.CHECK, f"{shown} {past.odd}", rule=Rule.SISTERS)
-    same = change.unchanged(item, value, past.usual)
-    if same:
-        return Judged(Flag.CHECK, f"{shown} {same}", rule=Rule.UNCHANGED)
+    if past.copied:
+        return Judged(Flag.CHECK, f"{shown}: {past.copied}", rule=Rule.UNCHANGED)
     return first
 
 

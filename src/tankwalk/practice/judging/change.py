@@ -1,4 +1,4 @@
-"""One tank against its own past: a slope toward a limit, a slow drift, a value that never moves."""
+"""One tank against its own past: a slope toward a limit, a slow drift."""
 
 from __future__ import annotations
 
@@ -24,12 +24,6 @@ TOLD_HOURS = 24.0
 """How long ahead a limit is told for a value that is out already."""
 DRIFT_LOOKS = 5
 """Looks in a row, each further the same way, that make a drift."""
-SAME = 4
-"""Looks in a row with the same last digit that make one ask."""
-SAME_CHANCE = 0.01
-"""It is asked only where chance would do it less often than this."""
-FEWEST_STEPS = 8
-"""Steps before, from which is told how often this meter repeats itself."""
 
 
 def away(value: float, level: float, band: Band | None, usual: Usual) -> bool:
@@ -122,30 +116,3 @@ def half_width(band: Band) -> float | None:
         return (high - low) / 2
     edge = low if low is not None else high
     return None if edge is None or band.target is None else abs(edge - band.target)
-
-
-def unchanged(item: Item, value: float, usual: Usual) -> str:
-    """The same to the last digit four times, on a meter that does not repeat itself; or ""."""
-    if item.instrument is None or not item.kind.repeats_asked:
-        return ""
-    values = [look.value for look in usual.looks]
-    run = SAME - 1
-    before = values[:-run]
-    steps = list(pairwise(before))
-    if values[-run:] != [value] * run or len(steps) < FEWEST_STEPS:
-        return ""
-    repeats = (sum(a == b for a, b in steps) + 1) / (len(steps) + 2)
-    if repeats**run >= SAME_CHANCE:
-        return ""
-    times = SAME + _same_before(before, value)
-    return f"the same to the last digit {times} times: is it really read?"
-
-
-def _same_before(values: list[float], value: float) -> int:
-    """How many values at the end of a list are the same as `value`."""
-    found = 0
-    for one in reversed(values):
-        if one != value:
-            break
-        found += 1
-    return found

@@ -74,6 +74,11 @@ def likely(
     expected = [s for s in can_be if _expected(item, s.value, band, around.last)]
     if expected and around.last is not None:
         last = around.last
+        # Oxygen in % of saturation is near ten times its mg/L, so that a lost point fits as well:
+        # the meter shows both, and whoever reads the wrong line types what it says.
+        percent = next((s for s in expected if s.kind is SlipKind.SATURATION), None)
+        if percent is not None:
+            return percent
         # Of two slips that give the same, a lost point is the likelier one.
         return min(
             expected,
