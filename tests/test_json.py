@@ -28,8 +28,27 @@ PAGES: dict[str, tuple[str, ...]] = {
     "loop": ("tank", "L1"),
     "find": ("find", "screen"),
     "season": ("season",),
-    "stock": ("stock",),
-    "stock of a tank": ("stock", "T07"),
+    "stock": (
+        "rows/numbers/book/fish",
+        "rows/numbers/best/fish",
+        "rows/numbers/best/plus_minus",
+        "rows/numbers/unaccounted/fish",
+        "rows/per_l",
+        "best_fish",
+    ),
+    "stock of a tank": (
+        "numbers/book/fish",
+        "numbers/best/fish",
+        "numbers/census/fish",
+        "numbers/unaccounted/fish",
+        "numbers/stocked/fish",
+        "survival",
+        "causes",
+        "numbers/book/plus_minus",
+        "numbers/best/plus_minus",
+        "numbers/census/plus_minus",
+        "numbers/unaccounted/plus_minus",
+    ),
     "animal use": ("stock", "--ledger"),
     "trial": ("trial",),
     "samples": ("samples",),
@@ -164,3 +183,97 @@ def test_what_is_found_as_json_has_its_words_its_place_and_who(
     begin, end = first["marks"][0]
     assert first["text"][begin:end].casefold() == "screen"
     assert {"n", "stands_in", "place", "at", "who", "whole", "amended"} <= set(first)
+
+
+BOTH_WAYS = ("tank", "loop", "find", "season", "stock", "stock of a tank", "animal use", "trial",
+             "samples")  # fmt: skip
+"""Pages whose numbers are held against their JSON both ways; those of feed hold their own above."""
+
+NO_NUMBER = (
+    r"\b\d{1,2} (?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)(?: \d{4})?\b",  # a day
+    r"(?<![\d.])\d+ (?:d|h|min)\b(?: \d\d (?:h|min))?",  # an age, or how long until
+    r"\b95 %",  # which limits they are
+    r"^.*(?:·    ){3}.*$|^ +0 +[\d,]+ .*$",  # a scale that is drawn
+)
+
+
+def told_numbers(page: str) -> list[str]:
+    """The numbers a page tells, without days, ages and scales; each once."""
+    page = page.partition(" The same as a picture:")[0]
+    for pattern in NO_NUMBER:
+        page = re.sub(pattern, " ", page, flags=re.MULTILINE)
+    return list(dict.fromkeys(one.rstrip(",") for one in numbers(page)))
+
+
+def of_a_part(told: object) -> list[float]:
+    """What is a part of 1 in the JSON, as the page tells it in percent."""
+    return [100 * one for _, one in leaves(told) if isinstance(one, float) and -1.5 < one < 1.5]
+
+
+@pytest.mark.parametrize("page", BOTH_WAYS)
+def test_every_number_of_a_page_is_in_its_json(
+    folder: Path, capsys: pytest.CaptureFixture[str], page: str
+) -> None:
+    told = json.loads(printed(folder, capsys, *PAGES[page], "--json"))
+    shares = {"shares": of_a_part(told)}
+    shown = told_numbers(printed(folder, capsys, *PAGES[page]))
+    assert shown
+    assert [one for one in shown if not said_by(told, one) and not said_by(shares, one)] == []
+
+
+TABLES = {
+    "tank": ("plots/looks/value", "level/looks/value", "dead/days", "book_percent",
+             "gained/sample length/gained", "growth/looks/value"),
+    "loop": ("plots/looks/value",),
+    "season": ("groups/stocked", "groups/dead", "groups/census", "groups/unaccounted",
+               "groups/best", "groups/mass", "groups/biomass_g", "groups/gain",
+               "groups/feeds/amount", "groups/alive_out"),
+    "stock": ("rows/numbers/book/fish", "rows/numbers/best", "rows/numbers/unaccounted/fish",
+              "rows/per_l", "best_fish"),
+    "stock of a tank": ("numbers/book", "numbers/best", "numbers/census", "numbers/unaccounted",
+                        "numbers/stocked", "survival", "causes"),
+    "animal use": ("use/tanks", "use/total", "use/unaccounted", "use/approved"),
+    "samples": ("growth/points/length", "growth/points/mass", "growth/points/grown/sgr"),
+}  # fmt: skip
+"""What of the JSON of a page is a table of it, so that each of its numbers stands on the page."""
+
+
+def picked(told: object, path: str) -> Iterator[float]:
+    """The numbers of a JSON object under a path of names; lists are gone through."""
+    if isinstance(told, list):
+        for one in told:
+            yield from picked(one, path)
+        return
+    name, _, rest = path.partition("/")
+    if name and isinstance(told, dict):
+        yield from picked(told.get(name), rest)
+        return
+    for _, one in leaves(told):
+        if isinstance(one, int | float) and not isinstance(one, bool):
+            yield float(one)
+
+
+@pytest.mark.parametrize("page", TABLES)
+def test_every_number_of_the_tables_in_the_json_is_on_the_page(
+    folder: Path, capsys: pytest.CaptureFixture[str], page: str
+) -> None:
+    told = json.loads(printed(folder, capsys, *PAGES[page], "--json"))
+    words = printed(folder, capsys, *PAGES[page]).replace(",", "")
+    shown = set(re.findall(r"\d+(?:\.\d+)?", words))
+    for path in TABLES[page]:
+        found = list(picked(told, path))
+        if page == "samples":
+            found = found and [
+                one
+                for row in told["growth"]
+                for one in picked(row["points"][-1:], path.removeprefix("growth/points/"))
+            ]  # the newest of each tank
+        assert found, path
+        missing = [
+            one
+            for one in found
+            if not any(
+                f"{abs(one) * by:.{digits}f}" in shown for by in (1, 100) for digits in range(5)
+            )
+        ]
+        assert missing == [], path

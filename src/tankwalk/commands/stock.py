@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 from tankwalk.commands.common import page
@@ -28,9 +29,20 @@ def stock(arguments: argparse.Namespace) -> int:
 
     def as_json(found: tuple[StockView, str | None, str]) -> object:
         view, tank, _ = found
+        share = view.use.share
+        use = {**view.use._asdict(), "approved_share": share}
         if arguments.ledger:
-            return {"use": view.use}
-        return view if tank is None else view.row(tank)
+            return {"use": use}
+        if tank is not None:
+            row = view.row(tank)
+            if row is None:
+                return None
+            causes: Counter[str] = Counter()
+            for day in row.days:
+                causes.update(dict(day.causes))
+            return {**row._asdict(), "volume_l": row.tank.volume_l, "causes": causes}
+        fish = sum(row.numbers.best.fish for row in view.rows if row.numbers is not None)
+        return {**view._asdict(), "use": use, "best_fish": fish}
 
     def lines(found: tuple[StockView, str | None, str], width: int) -> list[Line]:
         view, tank, name = found

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from tankwalk.commands.common import page
@@ -18,7 +20,27 @@ if TYPE_CHECKING:
 
 def tank(arguments: argparse.Namespace) -> int:
     """Print the page of a place: tables, story, plots; Refusal for no such place or item."""
-    return page(arguments, arguments.place.upper(), lambda site: _read(site, arguments), _lines)
+    read, name = partial(_read, arguments=arguments), arguments.place.upper()
+    return page(arguments, name, read, _lines, as_json=_as_json)
+
+
+def _as_json(view: PlaceView | BatchView) -> object:
+    """The page as data, with what its table works out: the book in %, what fish gained."""
+    from tankwalk.practice.past.view import PlaceView
+
+    if not isinstance(view, PlaceView):
+        return view
+    days = () if view.dead is None else view.dead.days
+    percents = {one.day: view.dead.percent(one) for one in days} if view.dead is not None else {}
+    gained = {
+        one.item.code: [
+            {"at": later.at, "gained": round(later.value - earlier.value, 6)}
+            for earlier, later in pairwise(one.taken)
+            if later.value is not None and earlier.value is not None
+        ]
+        for one in view.growth
+    }
+    return {**view._asdict(), "book_percent": percents, "gained": gained}
 
 
 def _read(site: Site, arguments: argparse.Namespace) -> PlaceView | BatchView:

@@ -114,6 +114,9 @@ def _table(groups: Sequence[Group], width: int) -> list[Line]:
          ["-" if (b := one.biomass_g) is None else f"{b:,.0f}" for one in groups]),
         ("dry feed, mg a fish now",
          ["-" if (d := one.dry_per_fish) is None else f"{d:.1f}" for one in groups]),
+        ("biomass gained, g", ["-" if one.gain.gain_g is None else f"{one.gain.gain_g:,.0f}"
+                               for one in groups]),
+        ("  dry feed meanwhile, g", [f"{one.gain.dry_g:,.1f}" for one in groups]),
         ("dry feed, g a g gained",
          ["-" if (r := one.gain.ratio) is None else f"{r:.2f}{'*' * one.gain.live}"
           for one in groups]),

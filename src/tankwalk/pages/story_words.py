@@ -167,10 +167,15 @@ def _moved(one: MovedFish) -> str:
 def _sample(one: SampleSeen) -> str:
     of = f"{one.looked_at} fish"
     if one.mean is not None:
-        sd = "" if one.sd is None else f", SD {figures.number_text(round(one.sd, 3))}"
+        sd = "" if one.sd is None else f", SD {_as_exact(one.sd, one.mean)}"
         unit = f" {one.unit}" if one.unit else ""
         return f"sample: {one.what} {figures.number_text(round(one.mean, 3))}{unit}{sd}, {of}"
     return f"sample: {one.what} {one.with_it or 0} of {of}"
+
+
+def _as_exact(sd: float, mean: float) -> str:
+    """A spread to as many decimals as its mean has: "SD 7.0" beside 22.4."""
+    return f"{sd:.{len(figures.number_text(round(mean, 3)).partition('.')[2])}f}"
 
 
 def _turned(one: Turned) -> str:

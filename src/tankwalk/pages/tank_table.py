@@ -10,6 +10,7 @@ from datetime import date, timedelta
 
 from tankwalk import text
 from tankwalk.clock import ago
+from tankwalk.figures import number_text
 from tankwalk.pages import tank, tank_story
 from tankwalk.pages.lines import Line, Span, blank, line, wrapped
 from tankwalk.plan.bands import describe
@@ -242,15 +243,17 @@ def _notes(view: PlaceView, width: int) -> list[Line]:
 def _growth(one: Series, width: int) -> list[Line]:
     lines = [blank(width), line(width, Span(f" {one.item.label}, {one.item.unit}", "bold"))]
     before: LookAt | None = None
+    known = [number_text(look.value) for look in one.taken if look.value is not None]
+    digits = max((len(text.partition(".")[2]) for text in known), default=0)
     for look in one.taken:
         if look.value is None:
             continue
-        spread = "" if look.most is None else f", SD {look.most - look.value:.3g}"
+        spread = "" if look.most is None else f", SD {look.most - look.value:.{digits}f}"
         grew = ""
         if before is not None and before.value is not None:
             days = (look.at.day - before.at.day) // timedelta(days=1)
-            grew = f"; {look.value - before.value:+.3g} in {days} d"
-        said = f" {_day(look.at.day):>6}  {look.value:.4g} {one.item.unit}{spread}{grew}"
+            grew = f"; {look.value - before.value:+.{digits}f} in {days} d"
+        said = f" {_day(look.at.day):>6}  {look.value:.{digits}f} {one.item.unit}{spread}{grew}"
         lines.append(line(width, Span(said)))
         before = look
     return lines
