@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from tankwalk import text
+from tankwalk import figures, text
 from tankwalk.pages import plot
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
 from tankwalk.pages.season import CAUSES
 from tankwalk.plan.bands import describe, limit_words
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.learning.met import AtPlace, Followed, Met, Uses
+from tankwalk.practice.learning.sees import Sees
 from tankwalk.practice.learning.talk import foretold
 from tankwalk.practice.learning.trying import Case, Tried
 from tankwalk.practice.learning.view import Learned, Week
@@ -46,9 +47,14 @@ def draw(seen: Learned, width: int) -> list[Line]:
         "entered; chance alone may raise as many as the plan says."
     )
     lines += wrapped(width, said, "dim", 3, "   ")
-    if not seen.flags:
-        return lines
-    lines += [blank(width), line(width, Span(" MOST FREQUENT", "bold"))]
+    if seen.flags:
+        lines += _flags(seen, width)
+    return [*lines, *_sees(seen.sees, width)]
+
+
+def _flags(seen: Learned, width: int) -> list[Line]:
+    """Where flags are most frequent, and what spoke."""
+    lines = [blank(width), line(width, Span(" MOST FREQUENT", "bold"))]
     for number, one in enumerate(seen.places, 1):
         lines += _row(f"{number:>3}  ", name_of(one), one.uses, width)
     lines += [blank(width), line(width, Span(" BY RULE", "bold"))]
@@ -56,6 +62,48 @@ def draw(seen: Learned, width: int) -> list[Line]:
         lines += _row("   ", CAUSES.get(rule.rule, "other") if rule.rule else "other", rule.uses,
                       width)  # fmt: skip
     return lines
+
+
+def _sees(found: Sequence[Sees], width: int) -> list[Line]:
+    """How small a change of one tank would be seen here, and how soon."""
+    if not found:
+        return []
+    lines = [blank(width), line(width, Span(" WHAT WOULD BE SEEN HERE", "bold"))]
+    said = "Of one tank beside the others of its loop, 8 times in 10, by the noise of these looks."
+    lines += wrapped(width, said, "dim", 3, "   ")
+    for one in found:
+        unit = f", {one.item.unit}" if one.item.unit else ""
+        cells = (
+            f"step {_fine(one, one.step)} in {_hours(one.step_hours)}",
+            f"drift {_fine(one, one.drift)} a day in {_hours(one.drift_hours)}",
+            f"a look +/- {_fine(one, one.look)}",
+            f"its water +/- {_fine(one, one.loop)}",
+        )
+        name = f"   {one.item.label}{unit}"
+        if width < SEEN + sum(SEEN_CELLS[:3]):
+            lines += [line(width, Span(name, "bold"))]
+            lines += wrapped(width, ", ".join(cells), "plain", 3, "     ")
+        else:
+            some = cells if width >= SEEN + sum(SEEN_CELLS) else cells[:3]
+            spans = [Span(text.pad(c, size)) for c, size in zip(some, SEEN_CELLS, strict=False)]
+            lines.append(
+                line(width, Span(text.pad(text.fit(name, SEEN - 1), SEEN), "bold"), *spans)
+            )
+    return lines
+
+
+SEEN = 24
+SEEN_CELLS = (18, 24, 19, 21)
+"""Cells of an item's name, and of what would be seen of it: step, drift, a look, its water."""
+
+
+def _fine(one: Sees, value: float) -> str:
+    """A number with a digit more than the item has."""
+    return figures.show(value, "", one.item.decimals + 1)
+
+
+def _hours(hours: float) -> str:
+    return f"{hours:.0f} h" if hours < 48 else f"{hours / 24:.0f} d"
 
 
 def _head(title: str, when: str, width: int) -> list[Line]:

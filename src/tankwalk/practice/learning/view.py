@@ -7,6 +7,7 @@ from tankwalk.practice.budget import of_tanks
 from tankwalk.practice.learning.met import DAYS, AtPlace, ByRule, Met, Uses, by_place, by_rule
 from tankwalk.practice.learning.met import kept as flags_kept
 from tankwalk.practice.learning.met import uses as counted
+from tankwalk.practice.learning.sees import Sees, sees
 from tankwalk.practice.past.window import window
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
@@ -33,13 +34,15 @@ class Learned(NamedTuple):
     rules: tuple[ByRule, ...]
     places: tuple[AtPlace, ...]
     flags: tuple[Met, ...]
+    sees: tuple[Sees, ...]
 
 
 def learned(site: Site, days: int = DAYS) -> Learned:
     """What judging did in the last days, up to now. Refusal for no 1 to 3660 days."""
     with site.ledger.reading():
         now = site.now()
-        met = flags_kept(site, window(site, now, days), now).met
+        span = window(site, now, days)
+        met = flags_kept(site, span, now).met
         limits, tanks = site.plan.judging, of_tanks(site.plan)
         weeks = max(1.0, days / 7)
         every = counted(met)
@@ -64,4 +67,5 @@ def learned(site: Site, days: int = DAYS) -> Learned:
             by_rule(met),
             by_place(met, {item.code: item for item in site.plan.items}),
             met,
+            sees(site, span, now),
         )
