@@ -334,3 +334,37 @@ def test_every_tone_of_the_feed_pages_is_in_the_night_look(short: Site) -> None:
     assert asked(walk)
     rows = [*feed.draw(view, 80, 24), *feed_tank.draw(walk.view(), "", 80, 24)]
     assert {span.tone for row in rows for span in row} <= set(LOOKS["night"])
+
+
+def test_a_wide_list_has_the_looks_of_each_tank_and_every_meal_of_the_day(demo: Site) -> None:
+    view = list_view.made(demo, moment("2026-05-10T10:00"))
+    assert view is not None
+    rows = plain(feed.draw(view, 120, 39)).split("\n")
+    heads = next(row for row in rows if "prey left" in row)
+    assert "feeding response" in heads
+    eaten = next(row for row in rows if row.startswith("   T05")).split()
+    # T05 was eager at six meals and fair at the last one; some prey was left each time.
+    assert eaten[4:18] == ["·"] * 13 + ["▄"]
+    at = next(nth for nth, row in enumerate(rows) if row.startswith(" SUN 10"))
+    day = [row.split() for row in rows[at + 1 : at + 7]]
+    assert [one[0] for one in day] == ["08:20", "10:00", "12:00", "14:00", "15:38", "15:52"]
+    assert [one.hm() for one in (each.meal for each in view.list.day)] == [one[0] for one in day]
+    assert {tuple(one[1:3]) for one in day} == {("11.23", "396")}
+    assert rows[at + 7].split() == ["together", "67.38", "2,376"]
+    assert not any("prey left" in row for row in plain(feed.draw(view, 80, 23)).split("\n"))
+
+
+def test_a_meal_of_the_day_that_was_given_says_what_went_in(demo: Site) -> None:
+    walk = FeedWalk(demo, moment("2026-05-10T08:20"), "PB")
+    for answer in ("+", "1.5"):
+        walk.answer(answer)
+    view = list_view.made(demo, moment("2026-05-10T08:20"))
+    assert view is not None
+    [given] = [one for one in view.list.day if one.given is not None]
+    assert (given.meal, given.given, given.amounts) == (
+        moment("2026-05-10T08:20"), 1, {"D1": 1.5},
+    )  # fmt: skip
+    rows = plain(feed.draw(view, 120, 39)).split("\n")
+    at = next(nth for nth, row in enumerate(rows) if row.startswith(" SUN 10"))
+    assert rows[at + 1].split()[:3] == ["08:20", "1.50", "-"]
+    assert "given to 1 tank, 11 wait" in rows[at + 1]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -472,3 +473,38 @@ def _rows(room: Room) -> tuple[object, ...]:
     screen = room.page
     assert isinstance(screen, LiveFeedScreen)
     return screen.view.rows
+
+
+def test_a_wide_page_tells_the_story_of_what_is_marked_and_every_next_step_by_its_time(
+    site: Site,
+) -> None:
+    harvested(site)
+    batch(site, "2026-05-09T12:00", "R1", "set", "rotifers", "R2", litres=60.0)
+    for day, females, eggs in ((9, 250, 150), (10, 200, 60)):
+        culture_count(site, f"2026-05-{day:02}T12:30", "R1", float(females), females, eggs)
+    clock_shows(site, "2026-05-10T13:00")
+    view = live_feed(site)
+    at = [row.name if isinstance(row, LiveBatch) else "" for row in view.rows]
+    cone = plain(page.draw(view, 120, 39, at.index("A0509")))
+    assert "10 g, 5 L" in cone, "set with"
+    assert "5 L, 336 per mL, hatch 80 %" in cone
+    culture = plain(page.draw(view, 120, 39, at.index("R1")))
+    assert re.search(r"Sat 12:30 +250 +█+ +0\.60 +█+", culture)
+    assert re.search(r"12:30 +200 +█+ +0\.30 +█+", culture)
+    after = culture.split(" NEXT")[1].split("\n")[1:]
+    whens = [row[78:].split()[0] for row in after if row[78:].strip()]
+    assert whens[0] == "now"
+    steps = culture.split(" NEXT")[1]
+    assert "A0509" in steps
+    assert "R1" in steps
+    # On a narrow page the story is one key away.
+    assert "NEXT" not in plain(page.draw(view, 80, 23, at.index("R1")))
+
+
+def test_stock_that_has_no_room_in_a_row_takes_more_rows_and_is_not_cut(site: Site) -> None:
+    batch(site, "2026-05-01T12:00", "D1-1", "received", "feed", "D1", lot="D1", grams=2700.0)
+    clock_shows(site, "2026-05-10T13:00")
+    for width in (60, 120):
+        shown = plain(page.draw(live_feed(site), width, None))
+        assert "2,700 g in 1 bag" in shown
+        assert ".." not in shown.split("IN STOCK")[1]

@@ -23,7 +23,7 @@ from tankwalk.ledger.entries import SaidBack
 from tankwalk.ledger.follow_up_kinds import MayClose
 from tankwalk.pages import batch as batch_page
 from tankwalk.pages import board as board_page
-from tankwalk.pages import board_wide, stock_tank, tank_table
+from tankwalk.pages import board_wide, livefeed_words, stock_tank, tank_table
 from tankwalk.pages import count as count_page
 from tankwalk.pages import feed as feed_page
 from tankwalk.pages import feed_tank as feed_tank_page
@@ -586,7 +586,7 @@ def live_fed(now: str, at: int = 0) -> Callable[..., list[Line]]:
         clock_shows(site, now)
         view = live_feed.live_feed(site)
         shown = livefeed_page.draw(view, width, height - 1, at)
-        does = livefeed_page.row_word(view.rows[at], view.now)
+        does = livefeed_words.row_word(view.rows[at], view.now)
         return [*shown, footer("livefeed", width, [("Enter", does)])]
 
     return drawn

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 
-from tankwalk import text
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.figures import percent_of
@@ -165,5 +164,5 @@ def _wanted(lines: Sequence[LineView], at: int, tank: str) -> str:
         if portion.short and portion.full:
             parts.append(f"{percent_of((portion.listed or 0) / portion.full)} % of its full ration")
         if one.open and (others := page.fed_with(lines, portion)):
-            parts.append(f"+ gives {text.named(others)} as well")
+            parts.append(f"+ gives {' and '.join(others)} as well")
     return ". ".join(parts) + ":"

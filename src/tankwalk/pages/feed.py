@@ -6,6 +6,7 @@ from tankwalk import text
 from tankwalk.clock import ago
 from tankwalk.figures import show
 from tankwalk.ledger.feeding import MealSeen
+from tankwalk.pages import feed_wide
 from tankwalk.pages.feed_words import no_feed
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
 from tankwalk.pages.ration import why_words
@@ -41,8 +42,12 @@ def draw(view: ListView, width: int, height: int | None, at: int = 0) -> list[Li
         top += wrapped(width, words, tone, 3)
     feeds = _columns(view, width)
     top += [blank(width), _titles(view, feeds, width), *_totals(view, feeds, width), blank(width)]
+    ends = [feeds.end(nth) for nth in range(len(feeds.totals))]
+    more = feed_wide.legend(feed_wide.strips(view, feeds.last, width), width)
+    if height is None or width >= feed_wide.WIDE:
+        more += feed_wide.of_the_day(view, ends, feeds.last, width)
     if height is None:
-        return [*top, *(_row(view, one, feeds, width, present=False) for one in view.rows)]
+        return [*top, *(_row(view, one, feeds, width, present=False) for one in view.rows), *more]
     rows = [_row(view, row, feeds, width, present=i == at) for i, row in enumerate(view.rows)]
     if len(top) + len(rows) > height:  # blank rows go first
         top = [one for one in top if "".join(span.text for span in one).strip()]
@@ -51,6 +56,8 @@ def draw(view: ListView, width: int, height: int | None, at: int = 0) -> list[Li
         start = max(0, min(at - room // 2, len(rows) - room + 1))
         shown = rows[start : start + room - 1]
         rows = [*shown, _hidden(view, start, len(shown), width)]
+    if len(rows) + len(more) <= room:
+        rows += more
     return [*top, *rows, *[blank(width)] * max(0, room - len(rows))][:height]
 
 
@@ -222,7 +229,8 @@ def _titles(view: ListView, feeds: Columns, width: int) -> Line:
         if text.width(label) > room:
             label = total.feed.code
         row.right(feeds.end(nth), Span(f"{text.fit(label, room)}, {unit}", "dim"))
-    row.put(feeds.last, Span("last meal", "dim"))
+    start = feed_wide.titles(row, feed_wide.strips(view, feeds.last, width), feeds.last)
+    row.put(start, Span("last meal", "dim"))
     return row.line()
 
 
@@ -299,7 +307,8 @@ def _row(view: ListView, one: ListRow, feeds: Columns, width: int, *, present: b
             row.right(feeds.end(nth), Span("0", "watch"))
         else:
             row.right(feeds.end(nth), _amount(portion, gave[portion.feed]))
-    _stands(row, view, one, feeds.last)
+    drawn = feed_wide.strips(view, feeds.last, width)
+    _stands(row, view, one, feed_wide.looks(row, one.last, drawn, feeds.last))
     return row.line()
 
 
@@ -332,7 +341,8 @@ def _stands(row: Canvas, view: ListView, one: ListRow, start: int) -> None:
         row.put(start, Span(text.fit(words, room), "watch" if part else "ok"))
     else:
         for looked in one.last:
-            _looked(row, looked, start)
+            if looked.fresh:
+                _looked(row, looked, start)
 
 
 def _looked(row: Canvas, looked: Looked, start: int) -> None:

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from tankwalk import text
 from tankwalk.errors import Refusal
 from tankwalk.figures import percent_of
-from tankwalk.pages import feed_asks, feed_words
+from tankwalk.pages import feed_asks, feed_wide, feed_words
 from tankwalk.pages.big import big
 from tankwalk.pages.feed_meal import beside, codes, end, listed_words, meal_map
 from tankwalk.pages.footer import footer
@@ -38,9 +38,6 @@ LISTED_AT, GIVEN_AT, PAST_AT = 22, 37, 52
 
 WHOLE, PART = 3, 3
 """Cells of an amount before its decimal mark, and from it on."""
-
-SIGNS = "\u00b7\u2584\u2588"
-"""A word of a choice in the past: all right, the next, and worse."""
 
 PAST_LOOKS = 5
 
@@ -214,7 +211,7 @@ def _asked(row: Canvas, one: LineView, asked: Asked, width: int) -> None:
         return
     looks = one.looks[-PAST_LOOKS:]
     if item.kind.by_words:
-        signs = " ".join(SIGNS[min(2, int(seen.value or 0))] for seen in looks)
+        signs = " ".join(feed_wide.SIGNS[min(2, int(seen.value or 0))] for seen in looks)
         row.put(PAST_AT, Span(signs, "dim"))
         last = value_words(item, looks[-1], bare=True)
         row.put(row.at + 2, Span(text.fit(f"last {last}", max(0, width - row.at - 3)), "dim"))
@@ -340,7 +337,8 @@ def _plus(view: FeedView, portion: Portion, room: int) -> list[tuple[str, str]]:
     with_it = fed_with(view.here.lines, portion) if isinstance(view.here, StopView) else []
     if not with_it:
         return [("+ as listed, or type another amount", "dim")]
-    rows = [(f"+ as listed, and {text.named(with_it)}", "bold"), ("or type another amount", "dim")]
+    others = " and ".join(with_it)
+    rows = [(f"+ as listed, and {others}", "bold"), ("or type another amount", "dim")]
     return rows[:room]
 
 

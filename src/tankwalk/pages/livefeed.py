@@ -7,14 +7,13 @@ from collections.abc import Sequence
 from tankwalk import text
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger.feeding import BatchEvent, BatchKind
+from tankwalk.pages import livefeed_wide, tomorrow
 from tankwalk.pages import livefeed_words as words
-from tankwalk.pages import tomorrow
 from tankwalk.pages.glyphs import STEPS
 from tankwalk.pages.lines import Line, Span, blank, filled, line, spread, window, wrapped
 from tankwalk.pages.when import at_words, day_of, to_come
 from tankwalk.practice.feeding.tomorrow import MealNeed
 from tankwalk.practice.live_feed import LiveFeedView, Risk
-from tankwalk.practice.livefeed import choosing
 from tankwalk.practice.livefeed.batches import LiveBatch, State
 from tankwalk.practice.livefeed.choosing import Row
 from tankwalk.practice.livefeed.on_hand import OnHand
@@ -426,9 +425,16 @@ def _on_hand(one: OnHand, now: Instant, width: int, *, present: bool) -> list[Li
     said = "none received" if one.grams is None else f"{one.grams:,.0f} g"
     if many:
         said += f" in {many} {what}{'s' * (many != 1)}"
-    if one.use:
-        said += f", {one.use:,.1f} g a day"
-    rows = [spread(width, [_mark(present), name, Span(said)], [Span(f"{when} ", tone)], "plain")]
+    use = f"{one.use:,.1f} g a day" if one.use else ""
+    whole = f"{said}, {use}" if use else said
+    indent = " " * (3 + NAME)
+    if len(indent) + text.width(whole) + text.width(when) + 2 <= width:
+        ends = [Span(f"{when} ", tone)]
+        rows = [spread(width, [_mark(present), name, Span(whole)], ends, "plain")]
+    else:  # nothing of it is cut
+        rows = [line(width, _mark(present), name, Span(said))]
+        rows += [line(width, indent, Span(use))] if use else []
+        rows += [line(width, indent, Span(when, tone))] if when else []
     if one.hatched is not None and one.hatched.poor:
         of = one.hatched
         poor = f"! {of.batch} hatched {of.percent:.0f} %, its last {of.many} {of.usual:.0f} %"
@@ -447,9 +453,12 @@ def _on_hand(one: OnHand, now: Instant, width: int, *, present: bool) -> list[Li
 def _beside(view: LiveFeedView, width: int, at: int) -> list[Part]:
     """What hatches at the left, what is in stock at the right; rows keep their numbers."""
     left = [*_hatching(view, LEFT, at), *_store(view, LEFT, at), *_cultures(view, LEFT, at)]
+    marked = view.rows[at] if 0 <= at < len(view.rows) else None
+    left.append(Part(livefeed_wide.story(view, marked, LEFT)))
     room = width - LEFT - 2
     right = _needed(view, room)
     right += [row for part in _stock(view, room, at) for row in part.lines]
+    right += livefeed_wide.clocks(view, room)
     parts: list[Part] = []
     used = 0
     for part in left:
@@ -471,21 +480,3 @@ def to_chill(view: LiveFeedView, row: Row | None) -> str:
     today = sum(one.need for one in view.ahead.meals if one.meal.day == view.now.day)
     also = f" Today's meals need {today:,.0f} thousand." if today else ""
     return f"Wanted: {tomorrow.chill_words(chill, view.now)}{also}"
-
-
-def row_word(row: Row | None, now: Instant) -> str:
-    """What Enter does at a row, for the footer: what is still good is opened, not thrown out."""
-    match row:
-        case LiveBatch(next=step, name=name) if step is not None:
-            if choosing.only_read(row, now):
-                return f"open {name}"
-            if step.step is NextStep.POUR and row.state is State.STORED:
-                return f"set a cone of {name}"
-            return f"{words.DOES[step.step]} {name}"
-        case PlannedCone(name=name):
-            return f"set {name}"
-        case OnHand(code=code) if row.order_now(now.day):
-            return f"{code}: ordered"
-        case OnHand(code=code):
-            return f"{code}: open, weigh, receive"
-    return "set a cone"

@@ -5,9 +5,12 @@ from __future__ import annotations
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger.feeding import BatchEvent, BatchSeen
 from tankwalk.pages.when import age_words, at_words, to_come
+from tankwalk.practice.livefeed import choosing
 from tankwalk.practice.livefeed.batches import LiveBatch, Next, State
+from tankwalk.practice.livefeed.choosing import Row
 from tankwalk.practice.livefeed.cultures import CultureCount, CultureFault, falling_for
 from tankwalk.practice.livefeed.on_hand import OnHand, Tin
+from tankwalk.practice.livefeed.steps import PlannedCone
 from tankwalk.practice.tasks import NextStep
 
 STEPS = {
@@ -173,7 +176,8 @@ def lasts(one: OnHand, now: Instant) -> tuple[str, str]:
     if one.days is not None:
         found.append(f"{one.days:.0f} d left")
     if one.order_by is not None:
-        found.append(f"order by {one.order_by.day} {one.order_by:%b}")
+        year = "" if one.order_by.year == now.day.year else f" {one.order_by.year}"
+        found.append(f"order by {one.order_by.day} {one.order_by:%b}{year}")
     return ", ".join(found), "plain"
 
 
@@ -199,3 +203,21 @@ def tin_words(tin: Tin, now: Instant) -> str:
     if tin.to_weigh(now):
         found.append("weigh it")
     return ", ".join(found)
+
+
+def row_word(row: Row | None, now: Instant) -> str:
+    """What Enter does at a row, for the footer: what is still good is opened, not thrown out."""
+    match row:
+        case LiveBatch(next=step, name=name) if step is not None:
+            if choosing.only_read(row, now):
+                return f"open {name}"
+            if step.step is NextStep.POUR and row.state is State.STORED:
+                return f"set a cone of {name}"
+            return f"{DOES[step.step]} {name}"
+        case PlannedCone(name=name):
+            return f"set {name}"
+        case OnHand(code=code) if row.order_now(now.day):
+            return f"{code}: ordered"
+        case OnHand(code=code):
+            return f"{code}: open, weigh, receive"
+    return "set a cone"

@@ -54,7 +54,7 @@ def draw(view: Tomorrow, width: int) -> list[Line]:
         lines += wrapped(width, words, "plain", 3)
     if (not view.planned and view.untold != ()) or (not view.planned and view.meals):
         lines += wrapped(width, "No [[cysts]] in the plan: no cone is worked out.", "plain", 2)
-    tonight = [row for one in view.to_set for row in _part("SET", _set(one, view), width)]
+    tonight = [row for one in view.to_set for row in _part("SET", set_sentences(one, view), width)]
     for stands in view.standing:
         tonight += _part("STANDS", [stands_words(stands, view.now)], width, _tone(stands))
     if view.chill is not None:
@@ -132,7 +132,8 @@ def set_words(one: ToSet, now: Instant) -> str:
     return f"{when}: {one.grams:.1f} g of {one.hatch.lot} in {show(one.litres, 'L', 1)}"
 
 
-def _set(one: ToSet, view: Tomorrow) -> list[str]:
+def set_sentences(one: ToSet, view: Tomorrow) -> list[str]:
+    """A cone to set, sentence by sentence: when and of what, for which meals, how reckoned."""
     now, hatching = view.now, view.hatching
     held = sum(one.cones)
     cones = ""

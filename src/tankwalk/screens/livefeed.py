@@ -5,7 +5,7 @@ from __future__ import annotations
 from tankwalk.ledger.feeding import BatchKind
 from tankwalk.pages import batch as batch_page
 from tankwalk.pages import livefeed as page
-from tankwalk.pages import steps
+from tankwalk.pages import livefeed_words, steps
 from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, wrapped
 from tankwalk.practice.live_feed import BatchView, LiveFeedView, batch_view, live_feed
@@ -91,7 +91,7 @@ class LiveFeedScreen(_CountingScreen):
             below = steps.draw(self.asking, width)
         else:
             said = wrapped(width, self.said, "check", 5) if self.said else []
-            does = [("Enter", page.row_word(self.row, self.view.now))]
+            does = [("Enter", livefeed_words.row_word(self.row, self.view.now))]
             below = [*said, footer(self.scope, width, does)]
         return [*page.draw(self.view, width, height - len(below), self.at), *below][-height:]
 
@@ -172,7 +172,7 @@ class BatchScreen(_CountingScreen):
         one = self.one
         if one is None or choosing.only_read(one, self.site.now()):
             return footer(self.scope, width)
-        return footer(self.scope, width, [("Enter", page.row_word(one, self.site.now()))])
+        return footer(self.scope, width, [("Enter", livefeed_words.row_word(one, self.site.now()))])
 
     @property
     def one(self) -> LiveBatch | None:

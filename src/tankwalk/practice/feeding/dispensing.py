@@ -34,8 +34,11 @@ LAST_HOURS = 30.0
 ROUNDED = 0.01
 """A portion so much under its ration, as a part of it, is rounding to a mL and not short."""
 
-LAST_MEALS = 3
-"""So many of the last looks of a tank are shown."""
+LAST_MEALS = 7
+"""So many of the last looks of a tank are read."""
+
+LAST_DAYS = 8
+"""Looks longer ago are no past of a meal: on a quiet site seven of them reach back far."""
 
 
 class Portion(NamedTuple):
@@ -60,10 +63,14 @@ class Portion(NamedTuple):
 
 
 class Looked(NamedTuple):
-    """What was seen of a tank at its last meals, oldest first: one item asked there."""
+    """What was seen of a tank at its last meals, oldest first: one item asked there.
+
+    `fresh` tells whether the newest of them may stand beside the next meal.
+    """
 
     item: Item
     seen: tuple[ValueSeen, ...]
+    fresh: bool = True
 
     @property
     def running(self) -> int:
@@ -132,6 +139,17 @@ class FeedChange(NamedTuple):
     tanks: tuple[str, ...]
 
 
+class OfDay(NamedTuple):
+    """A planned meal of the day: of each feed, by its code, what was given, else what is needed.
+
+    `given` are the tanks that got something, None where it is still to come or nobody was fed.
+    """
+
+    meal: Instant
+    amounts: Mapping[str, float]
+    given: int | None = None
+
+
 class MealList(NamedTuple):
     """The dispensing list of one planned meal, as of `now`."""
 
@@ -142,6 +160,8 @@ class MealList(NamedTuple):
     store: tuple[Chilled, ...]
     """What there is of nauplii, oldest first; what is over two days old stands here too."""
     changes: tuple[FeedChange, ...] = ()
+    day: tuple[OfDay, ...] = ()
+    """The meals of its day."""
 
     @property
     def to_feed(self) -> int:
@@ -237,11 +257,12 @@ def _read(site: Site, now: Instant) -> _Seen:
     asked = dict.fromkeys(code for meal in plan.meals for code in (*meal.before, *meal.after))
     looked: dict[str, tuple[Looked, ...]] = {}
     for item in (one for code in asked if (one := plan.find_item(code))):
-        oldest = now.utc - LAST_HOURS * 3600
+        oldest, fresh = now.utc - LAST_DAYS * 86400, now.utc - LAST_HOURS * 3600
         for place, values in reader.readings.lately(item.code, item.unit, LAST_MEALS).items():
-            fresh = tuple(one for one in values if one.at >= oldest)[-LAST_MEALS:]
-            if fresh:
-                looked[place] = (*looked.get(place, ()), Looked(item, fresh))
+            some = tuple(one for one in values if one.at >= oldest)[-LAST_MEALS:]
+            if some:
+                these = Looked(item, some, some[-1].at >= fresh)
+                looked[place] = (*looked.get(place, ()), these)
     counts: dict[str, Counted] = {}
     for item in in_water.counting_items(plan):
         for place, values in reader.readings.lately(item.code, item.unit, 1).items():
@@ -269,7 +290,29 @@ def _listed(plan: Plan, when: Instant, planned: Sequence[Instant], seen: _Seen) 
         rows, total = _made_up(plan, code, rows, when, seen)
         totals.append(total)
     kept = seen.store if any(one.feed.hatched for one in totals) else ()
-    return MealList(seen.now, when, rows, tuple(totals), kept, changes(plan, when))
+    day = tuple(_of_day(one, nth, rows, seen) for nth, one in enumerate(planned))
+    return MealList(seen.now, when, rows, tuple(totals), kept, changes(plan, when), day)
+
+
+def _of_day(meal: Instant, nth: int, rows: Sequence[Row], seen: _Seen) -> OfDay:
+    """A meal of the day over all tanks: as it was given, else by their rations."""
+    gave: dict[str, float] = {}
+    tanks = set()
+    for place, entered in seen.meals.items():
+        for one in entered:
+            if one.meal_at == meal.utc and one.event is None and one.amount > 0:
+                gave[one.feed] = gave.get(one.feed, 0.0) + one.amount
+                tanks.add(place)
+    if gave:
+        return OfDay(meal, gave, len(tanks))
+    need: dict[str, float] = {}
+    for row in rows:
+        for portion in row.portions if row.off is None else ():
+            each = portion.need.each
+            if nth < len(each):
+                amount = rations.measured(each[nth], portion.feed.unit)
+                need[portion.feed.code] = need.get(portion.feed.code, 0.0) + amount
+    return OfDay(meal, need)
 
 
 def _row(plan: Plan, tank: Tank, when: Instant, planned: Sequence[Instant], seen: _Seen) -> Row:
