@@ -15,7 +15,7 @@ from typing import NamedTuple
 from chance_faults import Fault
 from chance_site import Stop, moment
 
-SPECIES = ("yellow perch", "walleye", "pikeperch", "saugeye")
+SPECIES = ("yellow perch", "walleye", "pikeperch", "sauger")
 WEANED = {"WA": 10, "WB": 14, "WC": 18}
 """Treatments, and the age (dph) from which they get dry feed."""
 PEOPLE = ("AB", "CD", "EF")

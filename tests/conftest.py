@@ -6,11 +6,16 @@ To look for what nobody thought of: python -m pytest --hypothesis-profile=roamin
 from __future__ import annotations
 
 import os
+import sys
+from pathlib import Path
 
 import pytest
 from hypothesis import settings
 
 import shared_support
+
+# The bench's modules after all others: tests of the bench import what it runs.
+sys.path.append(str(Path(__file__).parent / "bench"))
 
 settings.register_profile("repeatable", derandomize=True, deadline=None)
 settings.register_profile("roaming", max_examples=2_000, deadline=None)
