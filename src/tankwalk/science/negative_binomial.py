@@ -1,0 +1,133 @@
+"""Counts that come in clusters: negative binomial, by mean and variance, and its cumulative sum.
+
+Where the variance is not above the mean, all of these are those of Poisson: deaths that have
+nothing to do with one another.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import inf, lgamma, log, log1p
+
+from tankwalk.errors import Refusal
+from tankwalk.science.distributions import beta_fraction, gamma_fraction, probability
+from tankwalk.science.limits import above_zero, finite, zero_or_more
+
+_POISSON = 1e6
+"""From this many times the mean on, a size changes no digit that matters: Poisson."""
+
+
+def size(mean: float, variance: float) -> float:
+    """The size r of a negative binomial, mean^2 / (variance - mean); infinite for Poisson.
+
+    Parameters: `mean` above 0, `variance` 0 or more. Errors: Refusal naming the input.
+    Source: Johnson, Kemp & Kotz 2005, Univariate Discrete Distributions, ch. 5 (from memory).
+    """
+    above_zero("mean", mean)
+    more = zero_or_more("variance", variance) - mean
+    if more <= 0 or mean * mean / more > _POISSON * max(1.0, mean):
+        return inf
+    return mean * mean / more
+
+
+def log_chance(count: int, mean: float, variance: float) -> float:
+    """The log of P(X = count), count 0 or more.
+
+    Equation: lgamma(x + r) - lgamma(r) - lgamma(x + 1) + r ln(r / (r + m)) + x ln(m / (r + m)).
+    Parameters and source as `size`. Errors: Refusal naming the input.
+    """
+    zero_or_more("count", count)
+    r = size(mean, variance)
+    if r == inf:
+        return count * log(mean) - mean - lgamma(count + 1)
+    return (
+        lgamma(count + r)
+        - lgamma(r)
+        - lgamma(count + 1)
+        - r * log1p(mean / r)
+        - count * log1p(r / mean)
+    )
+
+
+def at_least(count: float, mean: float, variance: float) -> float:
+    """P(X >= count), which keeps its digits where it is small; 1 for 0 and less.
+
+    Equation: the incomplete beta function I(m / (r + m); count, r), of Poisson the incomplete
+    gamma function P(count, m). Parameters and errors as `size`.
+    Source: Abramowitz & Stegun 1964, 26.5.26 (from memory).
+    """
+    r = size(mean, variance)
+    if finite("count", count) <= 0:
+        return 1.0
+    if r == inf:
+        return gamma_fraction(count, mean)[0]
+    return beta_fraction(mean / (r + mean), count, r)
+
+
+def at_most(count: float, mean: float, variance: float) -> float:
+    """P(X <= count), which keeps its digits where it is small; 0 below 0. As `at_least`."""
+    r = size(mean, variance)
+    if finite("count", count) < 0:
+        return 0.0
+    if r == inf:
+        return gamma_fraction(count // 1 + 1, mean)[1]
+    return beta_fraction(r / (r + mean), r, count // 1 + 1)
+
+
+def quantile(p: float, mean: float, variance: float) -> int:
+    """The smallest count c with P(X <= c) >= `p` (0 < p < 1). Parameters and errors as `size`."""
+    probability("p", p)
+    low, high = -1, 1
+    # Above the middle by what lies beyond, which keeps its digits near 1.
+    while not _reached(p, high, mean, variance):
+        low, high = high, 2 * high
+    while (middle := (low + high) // 2) > low:
+        if _reached(p, middle, mean, variance):
+            high = middle
+        else:
+            low = middle
+    return high
+
+
+def _reached(p: float, count: int, mean: float, variance: float) -> bool:
+    if p > 0.5:
+        return at_least(count + 1, mean, variance) <= 1 - p
+    return at_most(count, mean, variance) >= p
+
+
+def rise_weights(usual: float, alarming: float, variance: float) -> tuple[float, float]:
+    """What a count adds to a cumulative sum of log likelihood ratios: weight x count - offset.
+
+    Equation: weight = ln(m1 (r + m0) / (m0 (r + m1))), offset = r ln((r + m1) / (r + m0)), with the
+    size r of the usual days; of Poisson ln(m1 / m0) and m1 - m0. The reference value k of a sum of
+    counts is offset / weight.
+    Parameters: `usual` m0 above 0, `alarming` m1 above m0, `variance` of a usual count.
+    Errors: Refusal naming the input.
+    Source: Hawkins & Olwell 1998, Cumulative Sum Charts and Charting for Quality Improvement, ch. 5
+    (from memory); Lucas 1985, Technometrics 27:129 for Poisson (from memory).
+    """
+    r = size(usual, variance)
+    if finite("alarming", alarming) <= usual:
+        raise Refusal(f"alarming has to be above usual, {usual:g}, not {alarming:g}.")
+    if r == inf:
+        return log(alarming / usual), alarming - usual
+    apart = log1p((alarming - usual) / (r + usual))
+    return log(alarming / usual) - apart, r * apart
+
+
+def rising(counts: Sequence[tuple[float, float, float]], times: float) -> list[float]:
+    """The cumulative sum of log likelihood ratios that counts are `times` their usual, 0 at least.
+
+    Equation: S = max(0, S + weight x count - offset), each count with weights of its own mean.
+    Parameters: for each count, in order of time, the count, its usual mean (above 0) and the
+    variance of that; `times` above 1. Errors: Refusal naming the input. Source: Page 1954,
+    Biometrika 41:100 (from memory); `rise_weights`.
+    """
+    if finite("times", times) <= 1:
+        raise Refusal(f"times has to be above 1, not {times:g}.")
+    found, total = list[float](), 0.0
+    for count, mean, variance in counts:
+        weight, offset = rise_weights(mean, times * mean, variance)
+        total = max(0.0, total + weight * zero_or_more("count", count) - offset)
+        found.append(total)
+    return found
