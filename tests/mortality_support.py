@@ -9,7 +9,7 @@ import shutil
 import sys
 from collections import Counter
 from collections.abc import Sequence
-from datetime import date, timedelta
+from datetime import timedelta
 from math import exp
 from pathlib import Path
 from random import Random
@@ -20,12 +20,11 @@ from site_support import moment
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger.chain import DETAIL_TABLES
 from tankwalk.ledger.store import FILE, Ledger
-from tankwalk.practice.judging.dead_counts import Counted, DeadKnown
+from tankwalk.practice.judging.dead_counts import Counted, DeadKnown, Tally
 from tankwalk.practice.judging.mortality import Signal, judge, judge_count
 from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
-from tankwalk.science.signals import median
 from tankwalk_demo.days import FIRST
 from tankwalk_demo.room import plan
 from tankwalk_demo.stock import STOCKED, seen_rate
@@ -49,9 +48,18 @@ def mornings(*counts: int) -> tuple[Counted, ...]:
     )
 
 
-def known(*counts: int, **more: Any) -> DeadKnown:
-    """A morning after mornings with these counts."""
-    return DeadKnown(NOW, "am", mornings(*counts))._replace(**more)
+def known(*counts: int, sisters: Sequence[int] = (), **more: Any) -> DeadKnown:
+    """A morning after mornings with these counts, where sisters had as many, and today these."""
+    here = DeadKnown(NOW, "am", mornings(*counts), sisters=beside(sisters, *counts))
+    return here._replace(**more)
+
+
+def beside(today: Sequence[int], *before: int) -> tuple[Tally, ...]:
+    """Sisters of one treatment with these counts this morning, and the same mornings before."""
+    return tuple(
+        Tally(f"S{nth}", "", (*mornings(*before), Counted(NOW, "am", fish, "JQ")))
+        for nth, fish in enumerate(today)
+    )
 
 
 # ---- the demo's season
@@ -117,7 +125,7 @@ TANKS, SEASON = 12, 30
 PLANT_DAYS = (14, 26)
 
 
-class Tally(NamedTuple):
+class Tallied(NamedTuple):
     """Many seasons by chance, counted."""
 
     days: int
@@ -149,7 +157,7 @@ def clumped(luck: Random, mean: float, dispersion: float) -> int:
     return fish
 
 
-def chance_seasons(seeds: Sequence[int], dispersion: float) -> Tally:
+def chance_seasons(seeds: Sequence[int], dispersion: float) -> Tallied:
     """Seasons of twelve tanks counted every morning, in order, with a die-off at 7 to 12 dph.
 
     The dead are the demo's share of the living, tanks differ by 10 %. In each season one tank has
@@ -164,28 +172,30 @@ def chance_seasons(seeds: Sequence[int], dispersion: float) -> Tally:
         own: list[list[Counted]] = [[] for _ in range(TANKS)]
         jump, rise = luck.sample(range(TANKS), 2)
         jumps_on, rises_on = luck.randint(*PLANT_DAYS), luck.randint(*PLANT_DAYS)
-        rise_found, middles = False, list[tuple[date, float]]()
+        rise_found = False
         for day in range(1, SEASON + 1):
             now, age = _morning(day), day + 3
-            counted: list[int] = []
             for tank in range(TANKS):
                 jumps = tank == jump and day == jumps_on
                 rises = tank == rise and rises_on <= day < rises_on + 5
                 mean = living[tank] * seen_rate(age) * factor[tank]
                 fish = clumped(luck, mean * (3 if jumps else 2 if rises else 1), dispersion)
-                here = DeadKnown(now, "am", tuple(own[tank][-10:]), tuple(counted))
-                others = [one for one in own if one and one is not own[tank]]
-                said = judge(
-                    fish,
-                    here._replace(
-                        sisters_before=tuple(one[-1].fish for one in others),
-                        sister_days=tuple(middles),
-                        best=STOCKED - seen[tank],
-                        best_days=float(day),
-                        age=age,
-                        first_feeding=5 <= age <= 14,
+                here = DeadKnown(
+                    now,
+                    "am",
+                    tuple(own[tank][-14:]),
+                    "",
+                    tuple(
+                        Tally(f"T{other}", "", tuple(counts[-14:]))
+                        for other, counts in enumerate(own)
+                        if other != tank
                     ),
+                    STOCKED - seen[tank],
+                    float(day),
+                    age,
+                    5 <= age <= 14,
                 )
+                said = judge(fish, here)
                 if jumps:
                     planted, found = planted + 1, found + (said is not None)
                 elif rises:
@@ -198,12 +208,10 @@ def chance_seasons(seeds: Sequence[int], dispersion: float) -> Tally:
                         false[said.rule, int(said.flag)] += 1
                         onset += age in (7, 8)
                 own[tank].append(Counted(now, "am", fish, "JQ"))
-                counted.append(fish)
                 seen[tank] += fish
                 living[tank] *= 1 - seen_rate(age) - 0.015
-            middles.append((now.day, median(counted)))
         risen, caught = risen + 1, caught + rise_found
-    return Tally(days, false, onset, planted, found, risen, caught)
+    return Tallied(days, false, onset, planted, found, risen, caught)
 
 
 def _morning(day: int) -> Instant:

@@ -61,7 +61,7 @@ def dead(site: Site, place: str, fish: int | None, when: str, number: int | None
 def test_own_counts_are_those_of_other_rounds_and_the_last_of_each(tmp_path: Path) -> None:
     with room(tmp_path) as site:
         begun(site, 1, "2026-05-09T07:00")
-        dead(site, "T01", 99, "2026-04-28T07:00")
+        dead(site, "T01", 99, "2026-04-24T07:00")
         dead(site, "T01", 60, "2026-05-09T07:05", 1)
         dead(site, "T01", 6, "2026-05-09T07:06", 1)
         dead(site, "T01", None, "2026-05-09T15:00")
@@ -88,11 +88,12 @@ def test_sisters_are_tanks_of_one_age_and_size_in_this_round(tmp_path: Path) -> 
         dead(site, "T04", 5, "2026-05-10T07:30", 2)
         here = gather(site, "T01", moment("2026-05-10T08:00"), 2)
         assert here is not None
-        assert (here.sisters, here.sisters_before) == ((20, 21, 5), (10, 11, 12))
-        assert here.sister_days == ((moment("2026-05-09T07:00").day, 11.0),)
+        assert {one.code: [c.fish for c in one.counts] for one in here.sisters} == {
+            "T02": [10, 20], "T03": [11, 21], "T04": [12, 5],
+        }  # fmt: skip
         early = gather(site, "T01", moment("2026-05-10T06:55"), 2)
         assert early is not None
-        assert early.sisters == ()
+        assert [[c.fish for c in one.counts] for one in early.sisters] == [[10], [11], [12]]
 
 
 def test_the_book_is_that_of_the_morning(tmp_path: Path) -> None:
@@ -154,12 +155,18 @@ def test_the_dead_of_t07_are_acted_on_and_the_copied_count_is_asked(season: list
     ]
     assert all(found.place == "T07" for found in season if found.day == 21)
     words = [found.signal.sentence for found in season if found.day == 21]
-    assert words[0] == "64 dead, 7 times its usual 9 a round; too few other tanks counted."
+    assert words[0] == "64 dead, 7 times its usual 10 a round; too few other tanks counted."
     assert words[2].startswith("64 dead again: already counted at 06:58 by PB? If these are others")
 
 
-def test_the_die_off_raises_nothing(season: list[Found]) -> None:
-    assert not [found for found in season if found.day in range(4, 10)], "7 to 12 dph"
+def test_the_die_off_raises_nothing_but_the_count_that_was_mis_keyed_there(
+    season: list[Found],
+) -> None:
+    """5 keyed for what the sisters have, 40, in the die-off of 7 to 12 dph; corrected at 07:55."""
+    asked = [found for found in season if found.day in range(4, 10)]
+    assert [(f.day, f.place, f.fish, f.signal.rule, f.signal.flag) for f in asked] == [
+        (9, "T08", 5, Rule.TOO_FEW, Flag.CHECK)
+    ]
 
 
 def test_a_tank_not_siphoned_that_was_counted_later_raises_nothing(season: list[Found]) -> None:
@@ -171,7 +178,7 @@ def test_a_tank_not_siphoned_that_was_counted_later_raises_nothing(season: list[
 
 
 def test_ordinary_days_are_quiet(season: list[Found]) -> None:
-    """Of 30 days, 28 say nothing; day 2 asks twice whether the first afternoon was copied.
+    """Of 30 days, 27 say nothing; day 2 asks whether the first afternoon was copied.
 
     On that afternoon the dead of a whole day were counted, so that the next morning can have as
     many by chance.
@@ -179,9 +186,8 @@ def test_ordinary_days_are_quiet(season: list[Found]) -> None:
     days = {day: [f for f in season if f.day == day] for day in range(1, 31)}
     print({day: len(found) for day, found in days.items() if found})
     loud = [day for day, found in days.items() if found]
-    assert loud == [2, 21]
+    assert loud == [2, 9, 21]
     assert [(f.place, f.signal.rule, f.signal.flag) for f in days[2]] == [
-        ("T08", Rule.TWICE, Flag.CHECK),
         ("T10", Rule.TWICE, Flag.CHECK),
     ]
 
@@ -191,15 +197,10 @@ def test_ordinary_days_are_quiet(season: list[Found]) -> None:
 
 @pytest.mark.long
 def test_by_chance_few_cry_and_most_trebled_counts_are_found() -> None:
-    """200 seasons by chance, variance twice the mean: see docs/mortality.md for the figures.
-
-    One false signal in nine days of twelve tanks, three in ten of them as the die-off sets in.
-    Of mornings with three times the dead 56 % are flagged that morning: by chance nearly half of
-    such counts are less than three times the usual. Of five doubled mornings 54 % are noticed.
-    """
-    tally = chance_seasons(range(200), 2.0)
+    """40 seasons by chance, variance twice the mean: see docs/mortality.md for the figures."""
+    tally = chance_seasons(range(40), 2.0)
     print(tally, tally.a_tank_day)
-    assert tally.days > 60_000
-    assert 12 * tally.a_tank_day < 0.15
-    assert tally.found / tally.planted > 0.5
-    assert tally.caught / tally.risen > 0.4
+    assert tally.days > 12_000
+    assert 12 * tally.a_tank_day < 0.12
+    assert tally.found / tally.planted > 0.6
+    assert tally.caught / tally.risen > 0.75

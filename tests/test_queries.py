@@ -238,12 +238,14 @@ def test_counts_come_in_order_with_their_round_and_its_checklist() -> None:
         ledger.append(*temp(6, None, in_round=1, qualifier="could not"))
         ledger.append(*temp(5, 6.0, in_round=1, amends=wrong))
         ledger.append(*temp(7, 7.0, place="T02", in_round=1))
-        found = ledger.reader.stock.counts("T01", "temp", "degC", at(0).utc)
+        found = ledger.reader.stock.counts([("T01", at(0).utc)], "temp", "degC")["T01"]
         assert found == [
             CountSeen(9, at(4), "CD", None, None),
             CountSeen(6, at(5), "AB", 1, "morning"),
         ]
-        assert ledger.reader.stock.counts("T01", "temp", "degC", at(5).utc) == found[1:]
+        assert ledger.reader.stock.counts([("T01", at(5).utc)], "temp", "degC") == {
+            "T01": found[1:]
+        }
         assert ledger.reader.rounds.checklist_of(1) == "morning"
         assert ledger.reader.rounds.checklist_of(2) is None
 

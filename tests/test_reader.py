@@ -161,7 +161,9 @@ QUESTIONS: dict[str, Ask] = {
     "stock.counted_dead": lambda ask, now: ask.stock.counted_dead(
         [("T01", now - 10 * DAY), ("T02", now - 10 * DAY)], "morts", "count"
     ),
-    "stock.counts": lambda ask, now: ask.stock.counts("T01", "morts", "count", now - 10 * DAY),
+    "stock.counts": lambda ask, now: ask.stock.counts(
+        [(tank, now - 14 * DAY) for tank in TANKS], "morts", "count"
+    ),
     "stock.deaths": lambda ask, now: ask.stock.deaths(
         [("T01", now - 10 * DAY), ("T02", now - 10 * DAY)], "morts", "count"
     ),

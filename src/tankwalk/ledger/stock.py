@@ -159,23 +159,37 @@ class StockQuestions(Questions):
         }
 
     @reads_record
-    def counts(self, place: str, item: str, unit: str, since: int) -> list[CountSeen]:
-        """Every count of an item at a place since a UTC second that stands, in order of time."""
+    def counts(
+        self, since: Iterable[tuple[str, int]], item: str, unit: str
+    ) -> dict[str, list[CountSeen]]:
+        """Every count of an item at places that stands, each since its UTC second, oldest first.
+
+        A place without any is not among them.
+        """
+        # An inner question for each place: see `counted_dead`.
         sql = f"""
-          SELECT r.value, e.observed_at, e.utc_offset, w.initials, e.round,
-            CASE WHEN e.round IS NOT NULL THEN (
-              SELECT o.checklist FROM round o INDEXED BY round_number
-              WHERE o.entry < r.entry AND o.number = e.round ORDER BY o.entry DESC LIMIT 1) END
-          FROM reading r CROSS JOIN entry e ON e.n = r.entry CROSS JOIN person w ON w.id = e.who
-          WHERE r.place = (SELECT id FROM place WHERE code = :place)
-          AND r.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)
-          AND r.observed_at >= :since AND r.value IS NOT NULL
-          AND {stands("r.entry")} ORDER BY r.observed_at, r.entry"""
-        found = self.db.execute(sql, {"place": place, "item": item, "unit": unit, "since": since})
-        return [
-            CountSeen(int(value), Instant(at, offset), who, number, checklist)
-            for value, at, offset, who, number, checklist in found
-        ]
+          SELECT asked.key, (
+            SELECT json_group_array(json_array(r.observed_at, r.entry, e.utc_offset, r.value,
+              (SELECT initials FROM person WHERE id = e.who), e.round,
+              CASE WHEN e.round IS NOT NULL THEN (
+                SELECT o.checklist FROM round o INDEXED BY round_number
+                WHERE o.entry < r.entry AND o.number = e.round ORDER BY o.entry DESC LIMIT 1) END))
+            FROM reading r CROSS JOIN entry e ON e.n = r.entry
+            WHERE r.place = (SELECT id FROM place WHERE code = asked.key)
+            AND r.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)
+            AND r.observed_at >= asked.value AND r.value IS NOT NULL AND {stands("r.entry")})
+          FROM json_each(:since) asked"""
+        asked = {"since": json.dumps(dict(since)), "item": item, "unit": unit}
+        return {
+            place: [
+                CountSeen(int(value), Instant(at, offset), who, number, checklist)
+                for at, _, offset, value, who, number, checklist in sorted(
+                    json.loads(counts), key=_when
+                )
+            ]
+            for place, counts in self.db.execute(sql, asked)
+            if counts != "[]"
+        }
 
 
 def _when(count: list[float]) -> list[float]:

@@ -1,22 +1,24 @@
-"""What the record holds when a tank's dead are counted: its own days, its sisters, its fish."""
+"""What the record holds when the dead are counted: own days, sisters, fish, laid out by slot."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from datetime import date, timedelta
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
+from itertools import pairwise
 
 from tankwalk.clock import Instant
 from tankwalk.plan.model import Plan, Tank
+from tankwalk.practice.judging.dead_model import Line, Look, Room, Slots
 from tankwalk.practice.site import Site
 from tankwalk.practice.stock.dead import MORTS, one_a_round, unit_of_morts
 from tankwalk.practice.stock.numbers import best
 from tankwalk.rows import NamedTuple
-from tankwalk.science import signals
+from tankwalk.science.middle import median
 
 # Seeds, to be tuned by a site. Common practice, no source.
 
-DAYS = 10
-"""How far back own counts are looked at."""
+DAYS = 14
+"""How far back counts are looked at."""
 ALIKE_VOLUME = 0.25
 """Sisters are tanks whose volume differs by no more than this part."""
 FIRST_FEEDING_AGES = (5, 14)
@@ -26,10 +28,14 @@ FIRST_FEEDING = "first feeding"
 DIE_OFF_AGES = (7, 12)
 """Larvae that never fed die at these ages, in dph: 8 to 12, from 7 on where it is warm.
 
-A jump or a rise stays quiet then, but only as far as sister tanks have it too.
+A level that is not known yet may then be anything; what sister tanks had says all the same.
 """
 SIPHONED = "siphoned"
 """Code of the item that asks whether the bottom was siphoned."""
+LEAST_HOURS = 4.0
+"""Slots closer than this are no less likely to find some."""
+MOST_SLOTS = 6
+"""A count after a longer gap is taken for so many slots: what lay there is gone."""
 
 
 class Counted(NamedTuple):
@@ -42,19 +48,24 @@ class Counted(NamedTuple):
     round: int | None = None
 
 
+class Tally(NamedTuple):
+    """The counts of one tank, oldest first; `arm` is its treatment, "" for none."""
+
+    code: str
+    arm: str
+    counts: tuple[Counted, ...]
+
+
 class DeadKnown(NamedTuple):
     """What the record holds when a tank's dead are counted."""
 
     now: Instant
     part: str
     own: tuple[Counted, ...] = ()
-    """The tank's counts of the last ten days in other rounds, oldest first."""
-    sisters: tuple[int, ...] = ()
-    """What sister tanks of this age had in this round, as far as it has got."""
-    sisters_before: tuple[int, ...] = ()
-    """What they had in the same part of yesterday."""
-    sister_days: tuple[tuple[date, float], ...] = ()
-    """The middle of what they had in this part of earlier days."""
+    """The tank's counts of the last days in other rounds, oldest first."""
+    arm: str = ""
+    sisters: tuple[Tally, ...] = ()
+    """The counts of sister tanks, this round's as far as it has got."""
     best: int | None = None
     """Fish by the best estimate as today began."""
     best_days: float = 0.0
@@ -65,6 +76,9 @@ class DeadKnown(NamedTuple):
     """Whether it was siphoned today; None where nothing says so."""
 
 
+# ---- from the record
+
+
 def gather(site: Site, place: str, now: Instant, round_number: int | None) -> DeadKnown | None:
     """What the record holds for a count at a tank; None for what is no tank of the plan."""
     plan = site.plan
@@ -72,10 +86,10 @@ def gather(site: Site, place: str, now: Instant, round_number: int | None) -> De
     if tank is None:
         return None
     checklist = "" if round_number is None else site.reader.rounds.checklist_of(round_number)
-    part = _part(checklist, now)
-    every = _counts(site, place, now, DAYS)
+    alike = sisters_of(plan, tank, now.day)
+    counts = counts_of(site, [place, *(one.code for one in alike)], now)
+    every = counts.get(place, ())
     own = tuple(one for one in every if round_number is None or one.round != round_number)
-    sisters = _sisters(site, tank, own, part, now, round_number)
     held = best(site, [place]).get(place)
     # The estimate has the dead of today taken off already, this round's first count as well.
     taken = sum(
@@ -86,11 +100,10 @@ def gather(site: Site, place: str, now: Instant, round_number: int | None) -> De
     age = plan.age(tank, now.day)
     return DeadKnown(
         now,
-        part,
+        part_of(checklist, now),
         own,
-        sisters.here,
-        sisters.before,
-        sisters.days,
+        tank.treatment or "",
+        tuple(Tally(one.code, one.treatment or "", counts.get(one.code, ())) for one in alike),
         None if held is None else held.fish + taken,
         0.0 if held is None else max(0, now.utc - held.counted.utc) / 86400,
         age,
@@ -99,70 +112,33 @@ def gather(site: Site, place: str, now: Instant, round_number: int | None) -> De
     )
 
 
-def _part(checklist: str | None, at: Instant) -> str:
+def part_of(checklist: str | None, at: Instant) -> str:
     """Which part of the day a count belongs to: its checklist, else its half of the day."""
     return checklist or ("before noon" if at.wall.hour < 12 else "after noon")
 
 
-def _counts(site: Site, place: str, now: Instant, days: int) -> list[Counted]:
-    """A tank's counts of today and some days before, one a round, in order of time."""
+def counts_of(site: Site, places: Iterable[str], now: Instant) -> dict[str, tuple[Counted, ...]]:
+    """The counts of tanks today and some days before, one a round, in order of time."""
     wall = now.wall
     midnight = now.utc - 3600 * wall.hour - 60 * wall.minute - wall.second
-    since = midnight - days * 86400
-    every = site.reader.stock.counts(place, MORTS, unit_of_morts(site.plan), since)
-    kept = one_a_round((seen.round, seen) for seen in every if seen.at.utc <= now.utc)
-    found = sorted(kept, key=lambda one: one.at.utc)
-    return [
-        Counted(one.at, _part(one.checklist, one.at), one.fish, one.who, one.round) for one in found
-    ]
+    since = midnight - DAYS * 86400
+    asked = [(place, since) for place in places]
+    found = {}
+    for place, seen in site.reader.stock.counts(asked, MORTS, unit_of_morts(site.plan)).items():
+        kept = one_a_round((one.round, one) for one in seen if one.at.utc <= now.utc)
+        found[place] = tuple(
+            Counted(one.at, part_of(one.checklist, one.at), one.fish, one.who, one.round)
+            for one in sorted(kept, key=lambda one: one.at.utc)
+        )
+    return found
 
 
-class _Sisters(NamedTuple):
-    """What tanks like one had: in this round, in the same part of yesterday, and day by day."""
-
-    here: tuple[int, ...]
-    before: tuple[int, ...]
-    days: tuple[tuple[date, float], ...]
-
-
-def _sisters(
-    site: Site,
-    tank: Tank,
-    own: Sequence[Counted],
-    part: str,
-    now: Instant,
-    round_number: int | None,
-) -> _Sisters:
-    counted = {one.part for one in own if one.at.day == now.day}
-    here: list[int | None] = []
-    before: dict[date, list[int]] = {}
-    age = site.plan.age(tank, now.day)
-    # Older days are held against the sisters' at the ages of the die-off alone.
-    touched = age is not None and any(die_off(age - back) for back in range(DAYS + 1))
-    reach = DAYS if touched else 1
-    for sister in site.plan.tanks:
-        if sister.code == tank.code or not _alike(site.plan, tank, sister, now.day):
-            continue
-        days = by_day(_counts(site, sister.code, now, reach))
-        today = days.pop(now.day, [])
-        if any(one.round == round_number and one.part == part for one in today):
-            here.append(like_this(today, part, counted))
-        for day, counts in days.items():
-            fish = like_this(counts, part, counted)
-            if fish is not None:
-                before.setdefault(day, []).append(fish)
-    middles = sorted(
-        (day, signals.median(counts))
-        for day, counts in before.items()
-        if len(counts) >= signals.FEWEST_SISTERS
-    )
-    yesterday = before.get(now.day - timedelta(days=1), [])
-    known = tuple(one for one in here if one is not None)
-    return _Sisters(known, tuple(yesterday), tuple(middles))
+def sisters_of(plan: Plan, tank: Tank, on: date) -> list[Tank]:
+    """Tanks like one: fish of one species and age, in tanks of about one size."""
+    return [one for one in plan.tanks if one.code != tank.code and _alike(plan, tank, one, on)]
 
 
 def _alike(plan: Plan, tank: Tank, other: Tank, on: date) -> bool:
-    """Whether two tanks are sisters: fish of one species and age, in tanks of about one size."""
     lot, its = plan.lot_of(tank), plan.lot_of(other)
     age = plan.age(tank, on)
     return (
@@ -199,41 +175,85 @@ def _siphoned(site: Site, place: str, now: Instant) -> bool | None:
     return seen.value == 0
 
 
-# ---- days
+# ---- slots
+
+
+class LaidOut(NamedTuple):
+    """Tanks and their slots, fitted: the model, and when each slot began."""
+
+    room: Room
+    began: tuple[Instant, ...]
+
+
+def laid_out(
+    tallies: Sequence[Tally],
+    now: Instant,
+    part: str,
+    age: int | None,
+    clip: float,
+    judged: int | None = None,
+) -> LaidOut:
+    """The counts of tanks by slot, the newest slot that of `part` today; `age` is today's, dph.
+
+    A slot counts that most tanks had which were counted before: what one tank had beside it goes
+    to its next slot, and what it left out is in its next count. `judged` is the tank that is
+    entered now, whose count does not tell what the others have.
+    """
+    newest = now.day, part
+    began: dict[tuple[date, str], Instant] = {newest: now}
+    had: dict[tuple[date, str], int] = {}
+    for tally in tallies:
+        for key, at in {(one.at.day, one.part): one.at for one in reversed(tally.counts)}.items():
+            began[key] = at if key not in began or at.utc < began[key].utc else began[key]
+            had[key] = had.get(key, 0) + 1
+    since = [tally.counts[0].at.utc for tally in tallies if tally.counts]
+    order = sorted((key for key in began if key != newest), key=lambda key: began[key].utc)
+    common = [
+        key
+        for key in order
+        if 2 * had[key] >= sum(first <= began[key].utc + 43200 for first in since)
+        and began[key].utc <= now.utc
+    ]
+    common.append(newest)
+    index = {key: nth for nth, key in enumerate(common)}
+    lines = [Line(one.code, one.arm, _looks(one.counts, index)) for one in tallies]
+    times = tuple(began[key] for key in common)
+    ages = [None if age is None else age - (now.day - day).days for day, _ in common]
+    slots = Slots(
+        tuple(part for _, part in common),
+        _hours(common, times),
+        tuple(die_off(one) for one in ages),
+    )
+    return LaidOut(Room(lines, slots, clip, judged), times)
+
+
+def _looks(counts: Sequence[Counted], index: Mapping[tuple[date, str], int]) -> tuple[Look, ...]:
+    found: list[Look] = []
+    waiting = 0
+    for one in counts:
+        waiting += one.fish
+        slot = index.get((one.at.day, one.part))
+        if slot is None:
+            continue
+        if found and slot <= found[-1].last:
+            found[-1] = found[-1]._replace(fish=found[-1].fish + waiting)
+        else:
+            first = max(found[-1].last + 1, slot - MOST_SLOTS + 1) if found else slot
+            found.append(Look(first, slot, waiting))
+        waiting = 0
+    return tuple(found)
+
+
+def _hours(keys: Sequence[tuple[date, str]], at: Sequence[Instant]) -> tuple[float, ...]:
+    """Hours since the slot before; of the first those of the next of its part, else a day."""
+    found = [0.0] + [max(LEAST_HOURS, after.hours_since(one)) for one, after in pairwise(at)]
+    like = [
+        hours for (_, part), hours in zip(keys[1:], found[1:], strict=True) if part == keys[0][1]
+    ]
+    found[0] = median(like) if like else 24.0
+    return tuple(found)
 
 
 def die_off(age: int | None) -> bool:
     """Whether fish of this age are dying off that never fed."""
     return age is not None and DIE_OFF_AGES[0] <= age <= DIE_OFF_AGES[1]
-
-
-def days_like(known: DeadKnown) -> list[tuple[date, int]]:
-    """What earlier days had that stands against this count, oldest first: see `like_this`."""
-    days = by_day(known.own)
-    counted = {one.part for one in days.pop(known.now.day, [])}
-    found = ((day, like_this(here, known.part, counted)) for day, here in days.items())
-    return [(day, fish) for day, fish in found if fish is not None]
-
-
-def like_this(here: Sequence[Counted], part: str, counted_today: set[str]) -> int | None:
-    """Of one day's counts, what stands against a part of today; None where it was not counted.
-
-    With it go the earlier counts of that day whose part was left out today: where the morning was
-    not siphoned, the afternoon finds the dead of both.
-    """
-    ends = max((one.at.utc for one in here if one.part == part), default=None)
-    if ends is None:
-        return None
-    return sum(
-        one.fish
-        for one in here
-        if one.part == part or (one.at.utc < ends and one.part not in counted_today)
-    )
-
-
-def by_day(counts: Sequence[Counted]) -> dict[date, list[Counted]]:
-    """Counts by local day, oldest first."""
-    found: dict[date, list[Counted]] = {}
-    for one in counts:
-        found.setdefault(one.at.day, []).append(one)
-    return found

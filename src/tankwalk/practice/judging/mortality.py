@@ -1,4 +1,4 @@
-"""Is this count of dead fish a signal? Held against the tank's own days, its sisters and its fish.
+"""Is this count of dead fish a signal? Held against what its tank should have, and its fish.
 
 Counts nudge and eyes decide: a signal says what stands out and what to look at, never why. In a
 turbot farm such sums found 26 to 52 % of what was wrong (Baer et al. 2011, Isr. J. Aquac. 63).
@@ -7,49 +7,49 @@ The rules and their false signals are told in docs/mortality.md.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from datetime import date
-from itertools import pairwise
-from math import sqrt
+from collections.abc import Iterator
+from math import exp, sqrt
 
 from tankwalk.clock import Instant, ago
-from tankwalk.practice.judging.dead_counts import Counted, DeadKnown, days_like, die_off, gather
+from tankwalk.plan.judging import JudgingLimits
+from tankwalk.practice.judging.dead_counts import (
+    Counted,
+    DeadKnown,
+    LaidOut,
+    Tally,
+    die_off,
+    gather,
+    laid_out,
+)
+from tankwalk.practice.judging.dead_model import Window
 from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
+from tankwalk.science import negative_binomial as nb
 from tankwalk.science import signals
-from tankwalk.science.middle import MAD_TO_SD
 
 # Seeds, to be tuned by a site. Where no source is named: common practice, no source.
 
-FEWEST = 10
-"""Fewer dead than these are no signal by rules that compare."""
-TIMES_USUAL = 3.0
-"""A count this many times the tank's own usual stands out."""
-USUAL_DAYS, USUAL_REACH, FEWEST_USUAL = 3, 5, 2
-"""Usual is the median of the last 3 days counted, none older than 5, and of 2 at least."""
-ODD_Z = 3.5
-"""Iglewicz & Hoaglin 1993, How to detect and handle outliers (from memory)."""
+FEWEST, FEWEST_ACT = 5, 10
+"""Fewer dead than these are watched by no rule that compares, and acted on by none."""
+RISE_PART = 0.5
+"""The chance of a rise has to be this part of a jump's: it is sought at many onsets."""
+ACT_PART = 0.1
+"""The chance of what is acted on, of that of what is watched."""
+FEW_PART = 0.1
+"""The chance of a low count that is not 0, of that of a high one: not siphoned is the likelier."""
 DAY_PERCENT, FIRST_FEEDING_PERCENT = 3.0, 5.0
 """Dead in a day, of the best estimate, that are acted on; the second at the first-feeding ages."""
-BASELINE_DAYS = 5
-"""A slow rise is held against this many days, the oldest of the ten."""
-RISE_TIMES = 2.0
-"""The rise that is looked for: twice the usual, Lucas' reference lies between the two."""
-DECISION_H = 5.0
-"""In spreads of a count: Page 1954, usually 4 to 5 (from memory). One day gives half at most."""
-DISPERSION = 2.0
-"""Least variance over mean of a count of the dead, who come in clusters."""
-WATCH_SPREADS, ACT_SPREADS = 3.0, 5.0
-"""How far from the usual a count must stand as well: what is 3 times of little is chance."""
-FEWEST_STEPS, FEWEST_FOR_SPREAD = 4, 5
-"""Fewer days, or sisters, tell nothing of how counts spread."""
 TWICE_HOURS = 20.0
 """Equal counts closer than this may be one: short of a day, so that daily rounds are not asked."""
-
-_STEP_TO_SD = MAD_TO_SD / sqrt(2)
-"""Standard deviation of normal values over the median step from one to the next."""
+FEWEST_TWICE = 3
+"""Fewer dead are the same by chance every day."""
+TWICE_TIMES = 4.0
+"""An equal count is asked about where its chance is below so many times the plan's copied_chance:
+people copy one count in a hundred, and a question in five may find it."""
+FEWEST_UNKNOWN = 10
+"""So many, where nothing says what is usual, are asked about when they are equal."""
 
 
 class Signal(NamedTuple):
@@ -75,82 +75,140 @@ LOOK = {
 """What to do about a signal, by its rule."""
 
 
+class Judging(NamedTuple):
+    """A count as it is judged: its tank fitted beside the others, and its looks by onset."""
+
+    value: int
+    known: DeadKnown
+    laid: LaidOut
+    tank: int
+    windows: tuple[Window, ...]
+    limits: JudgingLimits
+
+    @property
+    def here(self) -> tuple[int, ...]:
+        """What the other tanks had in this slot, as far as it has got."""
+        lines = self.laid.room.lines
+        last = len(self.laid.began) - 1
+        return tuple(
+            line.looks[-1].fish
+            for nth, line in enumerate(lines)
+            if nth != self.tank and line.looks and line.looks[-1].last == last
+        )
+
+
 # ---- the judgement
 
 
-def judge(value: int, known: DeadKnown) -> Signal | None:
-    """The worst that can be said of a count; None where it is like the others.
+def judge(value: int, known: DeadKnown, limits: JudgingLimits | None = None) -> Signal | None:
+    """The worst that can be said of a count; None where it is as it should be.
 
     A count that may have been entered before asks that first, and keeps the flag it has otherwise:
     a question hides no signal.
     """
-    usual = days_like(known)
-    middle = usual_count(known, usual)
-    spread = dispersion(known, [fish for _, fish in usual])
-    found = [one for one in _signals(value, known, usual, middle, spread) if one is not None]
-    worst = max(found, key=lambda one: one.flag, default=None)
-    twin = _twin(value, known)
+    return worst(fitted(value, known, limits or JudgingLimits()))
+
+
+def fitted(value: int, known: DeadKnown, limits: JudgingLimits) -> Judging:
+    """A count put beside the tank's days and its sisters."""
+    mine = Counted(known.now, known.part, value, "")
+    tallies = [Tally("", known.arm, (*known.own, mine)), *known.sisters]
+    laid = laid_out(tallies, known.now, known.part, known.age, limits.clip, 0)
+    windows = tuple(laid.room.windows(0, limits.onset_looks, limits.tail))
+    return Judging(value, known, laid, 0, windows, limits)
+
+
+def worst(of: Judging) -> Signal | None:
+    """The worst of what the rules say of a count."""
+    found = [one for one in _signals(of) if one is not None]
+    most = max(found, key=lambda one: one.flag, default=None)
+    twin = _twin(of)
     if twin is None:
-        return worst
-    asked = f"{value} dead again: already counted at {twin.at.hm()} by {twin.who}?"
-    if worst is None:
+        return most
+    asked = f"{of.value} dead again: already counted at {twin.at.hm()} by {twin.who}?"
+    if most is None:
         return Signal(Rule.TWICE, Flag.CHECK, asked, LOOK[Rule.TWICE])
-    sentence = f"{asked} If these are others: {worst.sentence}"
-    return Signal(Rule.TWICE, worst.flag, sentence, f"{LOOK[Rule.TWICE]} Else: {worst.do}")
+    sentence = f"{asked} If these are others: {most.sentence}"
+    return Signal(Rule.TWICE, most.flag, sentence, f"{LOOK[Rule.TWICE]} Else: {most.do}")
 
 
-def _signals(
-    value: int,
-    known: DeadKnown,
-    usual: list[tuple[date, int]],
-    middle: float | None,
-    spread: float,
-) -> Iterator[Signal | None]:
+def _signals(of: Judging) -> Iterator[Signal | None]:
     """What each rule says, in their order."""
-    shared = _shared(value, known, spread)
-    odd = None if value < FEWEST else _odd_z(value, known.sisters, spread)
-    is_odd = odd is not None and odd > ODD_Z
-    yield None if shared else _jump(value, known, middle, spread, odd=is_odd)
-    yield _odd(value, known, odd) if odd is not None and is_odd else None
-    yield _share(value, known)
-    yield _rise(value, known, usual, spread)
-    yield _too_few(value, known)
+    yield jump(of)
+    yield _share(of)
+    yield rise(of)
+    yield _too_few(of)
 
 
-def _jump(
-    value: int, known: DeadKnown, middle: float | None, spread: float, *, odd: bool
-) -> Signal | None:
-    """(a) Far above the tank's own usual; ACT where chance is ruled out or (b) agrees."""
-    if middle is None or value < FEWEST or value < TIMES_USUAL * middle:
+def jump(of: Judging) -> Signal | None:
+    """(a) Far above what this tank should have now; ACT where chance is ruled out."""
+    if not of.windows:
         return None
-    apart = (value - middle) / _sd(middle, spread)
-    if apart <= WATCH_SPREADS:
+    now = of.windows[0]
+    mean = now.expected.mean
+    if now.fish < FEWEST or now.chance >= of.limits.tail or now.fish < sqrt(of.limits.ratio) * mean:
         return None
-    times = f"{value / middle:.0f} times its usual {middle:g}" if middle else "its usual is 0"
-    times += " a round"
-    alone = len(known.sisters) < signals.FEWEST_SISTERS
-    if alone and die_off(known.age):
+    here = of.here
+    alone = len(here) < signals.FEWEST_SISTERS
+    sure = now.chance < ACT_PART * of.limits.tail and now.fish >= max(
+        FEWEST_ACT, of.limits.ratio * mean
+    )
+    unknown = alone and die_off(of.known.age)
+    flag = Flag.ACT if sure and not unknown else Flag.WATCH
+    value = int(now.fish)
+    if len(of.known.own) < 2 and not alone:
+        words = f"{value} dead; {len(here)} other tanks {_range(here)}: the odd one out."
+        return Signal(Rule.ODD, flag, words, LOOK[Rule.ODD])
+    if unknown:
         beside = "too few other tanks counted yet to tell it from larvae that never fed"
     else:
-        beside = "too few other tanks counted" if alone else f"other tanks {_range(known.sisters)}"
-    sure = apart > ACT_SPREADS and not (alone and die_off(known.age))
-    flag = Flag.ACT if odd or sure else Flag.WATCH
-    return Signal(Rule.JUMP, flag, f"{value} dead, {times}; {beside}.", LOOK[Rule.JUMP])
-
-
-def _odd(value: int, known: DeadKnown, z: float) -> Signal:
-    """(b) Far above sister tanks of the same age in the same round."""
-    middle = signals.median(known.sisters)
-    words = (
-        f"{value} dead; {len(known.sisters)} other tanks {_range(known.sisters)}, {middle:g} in "
-        f"the middle: the odd one out (z {z:.1f})."
+        beside = "too few other tanks counted" if alone else f"other tanks {_range(here)}"
+    return Signal(
+        Rule.JUMP, flag, f"{value} dead, {_usual(now)} a round; {beside}.", LOOK[Rule.JUMP]
     )
-    return Signal(Rule.ODD, Flag.WATCH, words, LOOK[Rule.ODD])
 
 
-def _share(value: int, known: DeadKnown) -> Signal | None:
+def _usual(of: Window) -> str:
+    """How many times its usual some dead are, and what that is."""
+    usual = round(of.expected.mean)
+    return f"{_times(of)} times its usual {usual}" if usual else "its usual is 0"
+
+
+def _times(of: Window) -> str:
+    times = of.fish / of.expected.mean
+    return f"{times:.1f}" if times < 3 else f"{times:.0f}"
+
+
+def rise(of: Judging) -> Signal | None:
+    """(d) What piles up above what should be there since some day: the likeliest onset.
+
+    Each look adds no more than it may by chance, so that one bad day is no rise for the days after
+    it (Lucas & Crosier 1982, robust CUSUM, Commun. Stat. 11:2669, from memory, in a simpler form).
+    A count that is no higher than usual ends it.
+    """
+    if not of.windows or of.windows[0].fish <= of.windows[0].expected.mean:
+        return None
+    since = min(of.windows[1:], key=lambda one: one.chance, default=None)
+    if (
+        since is None
+        or since.chance >= RISE_PART * of.limits.tail
+        or since.fish < max(FEWEST, sqrt(of.limits.ratio) * since.expected.mean)
+    ):
+        return None
+    looks = of.laid.room.lines[of.tank].looks[-since.looks :]
+    total = sum(look.fish for look in looks)
+    began = of.laid.began[looks[0].last].short()
+    words = (
+        f"{looks[-1].fish} dead, a slow rise since {began}: {total} in {since.looks} counts, "
+        f"usual {since.expected.mean:.0f}."
+    )
+    return Signal(Rule.RISE, Flag.WATCH, words, LOOK[Rule.RISE])
+
+
+def _share(of: Judging) -> Signal | None:
     """(c) The day's dead are too large a part of the fish left, by best estimate, at any age."""
-    today = value + sum(one.fish for one in known.own if one.at.day == known.now.day)
+    known = of.known
+    today = of.value + sum(one.fish for one in known.own if one.at.day == known.now.day)
     if known.best is None or today == 0:
         return None
     limit = FIRST_FEEDING_PERCENT if known.first_feeding else DAY_PERCENT
@@ -172,118 +230,50 @@ def _share(value: int, known: DeadKnown) -> Signal | None:
     )
 
 
-def _rise(
-    value: int, known: DeadKnown, usual: list[tuple[date, int]], spread: float
-) -> Signal | None:
-    """(d) What piles up above the usual of older days, day after day.
-
-    Each day adds half the decision at most, so that one bad day is no rise for the days after it
-    (Lucas & Crosier 1982, robust CUSUM, Commun. Stat. 11:2669, from memory, in a simpler form).
-    At the ages of the die-off a day counts by what it had above the sisters' middle.
-    """
-    if len(usual) < BASELINE_DAYS:
+def _too_few(of: Judging) -> Signal | None:
+    """(e) None, or far fewer, found than this tank should have."""
+    if not of.windows:
         return None
-    mean = max(1.0, signals.median([fish for _, fish in usual[:BASELINE_DAYS]]))
-    if value <= mean:
+    now = of.windows[0]
+    mean, variance = now.expected
+    part = 1.0 if not now.fish else FEW_PART
+    if now.fish >= mean or nb.at_most(now.fish, mean, variance) >= part * of.limits.tail:
         return None
-    later = [*usual[BASELINE_DAYS:], (known.now.day, value)]
-    reference = signals.poisson_reference(mean, RISE_TIMES * mean)
-    decision = max(DECISION_H * _sd(mean, spread), float(FEWEST))
-    most = reference + decision / 2
-    sums = [min(most, fish * min(1.0, mean / _die_off_middle(known, day))) for day, fish in later]
-    if signals.cusum(sums, mean, reference - mean).high[-1] <= decision:
-        return None
-    listed = ", ".join(str(fish) for _, fish in later)
-    words = f"{value} dead, a slow rise: {listed} in a row, {mean:g} a day before."
-    return Signal(Rule.RISE, Flag.WATCH, words, LOOK[Rule.RISE])
-
-
-def _too_few(value: int, known: DeadKnown) -> Signal | None:
-    """(e) None found where all sisters have some."""
-    if value or len(known.sisters) < signals.FEWEST_SISTERS:
-        return None
-    middle = signals.median(known.sisters)
-    if middle < FEWEST:
-        return None
+    here = of.here
     told = {True: " The record says yes.", False: " The record says no.", None: ""}
-    words = f"0 dead; other tanks {middle:g} in the middle: was it siphoned?{told[known.siphoned]}"
+    if len(here) >= signals.FEWEST_SISTERS:
+        beside = f"other tanks {signals.median(here):g} in the middle"
+    else:
+        beside = f"its usual is {mean:.0f} a round"
+    asked = "was it siphoned?" if not now.fish else "a digit missing, or not all siphoned?"
+    words = f"{int(now.fish)} dead; {beside}: {asked}{told[of.known.siphoned]}"
     return Signal(Rule.TOO_FEW, Flag.CHECK, words, LOOK[Rule.TOO_FEW])
 
 
-def _twin(value: int, known: DeadKnown) -> Counted | None:
-    """(f) The newest equal count of another round, close enough to be the same siphoning."""
-    if value < FEWEST:
+def _twin(of: Judging) -> Counted | None:
+    """(f) The newest equal count of another round, close enough to be the same siphoning, where
+    chance seldom brings so many here now."""
+    value = of.value
+    if value < FEWEST_TWICE:
+        return None
+    if of.windows:
+        mean, variance = of.windows[0].expected
+        chance = exp(nb.log_chance(value, mean, variance))
+        if chance >= TWICE_TIMES * of.limits.copied_chance:
+            return None
+    elif value < FEWEST_UNKNOWN:
         return None
     return next(
         (
             one
-            for one in reversed(known.own)
-            if one.fish == value and known.now.hours_since(one.at) < TWICE_HOURS
+            for one in reversed(of.known.own)
+            if one.fish == value and of.known.now.hours_since(one.at) < TWICE_HOURS
         ),
         None,
     )
 
 
-# ---- what is usual, and how counts spread
-
-
-def usual_count(known: DeadKnown, usual: list[tuple[date, int]]) -> float | None:
-    """The tank's own 3-day median; None without enough days."""
-    near = [fish for day, fish in usual if (known.now.day - day).days <= USUAL_REACH]
-    return signals.median(near[-USUAL_DAYS:]) if len(near) >= FEWEST_USUAL else None
-
-
-def dispersion(known: DeadKnown, own: Sequence[int]) -> float:
-    """Variance over mean of a count, by own days and by sisters, whichever is wider.
-
-    By the median step from day to day and the median distance from the sisters' middle: neither
-    a trend nor one bad day makes counts look wild, and so hides the next bad day.
-    """
-    found = [DISPERSION]
-    if len(own) > FEWEST_STEPS:
-        steps = [abs(b - a) for a, b in pairwise(own)]
-        found.append((_STEP_TO_SD * signals.median(steps)) ** 2 / max(1.0, signals.median(own)))
-    if len(known.sisters) >= FEWEST_FOR_SPREAD:
-        middle = signals.median(known.sisters)
-        apart = signals.median([abs(one - middle) for one in known.sisters])
-        found.append((MAD_TO_SD * apart) ** 2 / max(1.0, middle))
-    return max(found)
-
-
-def _sd(mean: float, spread: float) -> float:
-    """Standard deviation of a count with this mean."""
-    return sqrt(spread * max(1.0, mean))
-
-
-def _odd_z(value: int, sisters: Sequence[int], spread: float) -> float | None:
-    if len(sisters) < signals.FEWEST_SISTERS:
-        return None
-    return signals.robust_z(value, sisters, _sd(signals.median(sisters), spread))
-
-
-def _sisters_now(known: DeadKnown) -> tuple[int, ...]:
-    """The sisters of this round; where too few are counted yet, yesterday's speak for them."""
-    enough = len(known.sisters) >= signals.FEWEST_SISTERS
-    return known.sisters if enough else known.sisters_before
-
-
-def _shared(value: int, known: DeadKnown, spread: float) -> bool:
-    """Whether this is the die-off of larvae that never fed: at its ages, and in the sisters too."""
-    z = _odd_z(value, _sisters_now(known), spread) if die_off(known.age) else None
-    return z is not None and z <= ODD_Z
-
-
-def _die_off_middle(known: DeadKnown, day: date) -> float:
-    """What sisters had on a day of the die-off; 1 on any other day, and where too few are known."""
-    if known.age is None or not die_off(known.age - (known.now.day - day).days):
-        return 1.0
-    if day < known.now.day:
-        return max(1.0, dict(known.sister_days).get(day, 1.0))
-    here = _sisters_now(known)
-    return max(1.0, signals.median(here)) if len(here) >= signals.FEWEST_SISTERS else 1.0
-
-
-def _range(sisters: Sequence[int]) -> str:
+def _range(sisters: tuple[int, ...]) -> str:
     low, high = min(sisters), max(sisters)
     return f"{low}" if low == high else f"{low} to {high}"
 
@@ -296,4 +286,4 @@ def judge_count(
 ) -> Signal | None:
     """Judge a count of the dead before it is kept, by the record of this site."""
     known = gather(site, place, now, round_number)
-    return None if known is None else judge(int(value), known)
+    return None if known is None else judge(int(value), known, site.plan.judging)
