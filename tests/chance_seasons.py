@@ -6,6 +6,7 @@ Run as a program it prints the tables of docs/judging.md: python tests/chance_se
 from __future__ import annotations
 
 import argparse
+import re
 import time
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
@@ -134,20 +135,32 @@ def _related(bad: Planted | None, stood: Stood) -> bool:
     return any((tank, stood.key.item) in bad.affected for tank in stood.tanks)
 
 
+def parts_named(sentence: str, kind: str) -> set[str]:
+    """The codes of the meters or loops that a message names: "check meter A or B that read ..."."""
+    found = re.findall(rf"\b{kind}s? ([A-Z]+\d*\b(?:(?: or | and )[A-Z]+\d*\b)*)", sentence)
+    return {code for codes in found for code in re.split(" or | and ", codes)}
+
+
 def judged_name(bad: Planted | None, stood: Stood) -> str:
     """ "right", "both" where another cause is named as well, "wrong"; "" where it names none."""
     if bad is None or not _related(bad, stood):
         return ""
     kind, code = stood.key.kind, stood.key.code
+    meters, loops = parts_named(stood.sentence, "meter"), parts_named(stood.sentence, "loop")
     if bad.fault in (Fault.METER_DRIFT, Fault.METER_STEP):
         if kind == "meter":
-            return "right" if code == bad.code else "wrong"
+            alone = not loops and not meters - {bad.code}
+            return (
+                "right" if code == bad.code and alone else "both" if bad.code in meters else "wrong"
+            )
         if kind == "loop":
-            return "both" if f"check meter {bad.code} " in stood.sentence else "wrong"
+            return "both" if bad.code in meters else "wrong"
         return ""
     if bad.fault in CAUSES:
         if kind == "loop" and bad.code in ("", code):
-            return "both" if "check meter" in stood.sentence else "right"
+            return "both" if meters else "right"
+        if kind == "meter" and loops and bad.code in ("", *loops):
+            return "both"
         return "" if kind == "place" else "wrong"
     if bad.fault in OF_ONE_TANK:
         if stood.rule == "morts: counted twice":

@@ -174,6 +174,9 @@ FALLING = METER_B._replace(fault=Fault.LOOP_OXYGEN, code="L1", tanks=("T01", "T0
 @pytest.mark.parametrize(("bad", "kind", "code", "sentence", "named"), [
     (METER_B, "meter", "B", "suspect oxygen meter B", "right"),
     (METER_B, "meter", "A", "suspect oxygen meter A", "wrong"),
+    (METER_B, "meter", "B", "suspect oxygen meter B or A, last checked 2 h ago", "both"),
+    (METER_B, "meter", "A", "suspect oxygen meter A or B", "both"),
+    (METER_B, "meter", "B", "look at loop L1, or check meter B that read them all", "both"),
     (METER_B, "loop", "L1", "look at loop L1", "wrong"),
     (METER_B, "loop", "L1", "look at loop L1, or check meter B that read them all", "both"),
     (METER_B, "place", "T04", "Oxygen 9.9 mg/L", ""),
@@ -181,6 +184,8 @@ FALLING = METER_B._replace(fault=Fault.LOOP_OXYGEN, code="L1", tanks=("T01", "T0
     (FALLING, "loop", "L1", "look at loop L1, or check meter A that read them all", "both"),
     (FALLING, "loop", "L2", "look at loop L2", "wrong"),
     (FALLING, "meter", "A", "suspect oxygen meter A", "wrong"),
+    (FALLING, "meter", "A", "look at loop L1 and L2, or check meter A that read them all", "both"),
+    (FALLING, "meter", "A", "look at loop L2, or check meter A that read them all", "wrong"),
     (None, "meter", "A", "suspect oxygen meter A", ""),
 ])  # fmt: skip
 def test_a_message_is_right_only_where_it_names_what_was_planted(

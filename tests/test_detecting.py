@@ -51,7 +51,7 @@ def test_what_moved_is_named_and_not_its_neighbors(code: str, kind: str) -> None
 
 
 def test_what_all_tanks_do_for_a_round_is_the_water_and_no_tanks() -> None:
-    every = readings("do", looks({("L1", 6): 0.15}))
+    every = readings("do", looks({("L1", 6): 0.25}))
     assert list(alarms(every, LIMIT)) == []
 
 

@@ -3,8 +3,9 @@
     python tests/bench/detect_walked.py 400 --most 12                # rooms
     python tests/bench/detect_walked.py 400 --most 12 --maker hall   # the second maker
 
-Prints the tables of docs/judging.md. The ideal detector is given what the walk kept; its limit is
-set on the quiet seasons among them, so that it cries as often as ours may.
+Prints the tables of docs/judging.md, and puts them there with `--write docs/judging.md`. The ideal
+detector is given what the walk kept; its limit is set on the quiet seasons among them, so that it
+cries as often as ours may.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ import time
 from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 from itertools import repeat
+from pathlib import Path
 from typing import NamedTuple
 
 import detecting
@@ -115,6 +117,17 @@ def levels(seasons: Sequence[Walked]) -> str:
     return table(head, rows)
 
 
+def put(page: Path, maker: str, shown: str) -> None:
+    """Replace what stands between the marks of a maker in a page."""
+    begins, ends = f"<!-- {maker} -->\n", f"<!-- /{maker} -->"
+    text = page.read_text("utf-8")
+    before, _, rest = text.partition(begins)
+    _, mark, after = rest.partition(ends)
+    if not mark:
+        raise SystemExit(f"{page} has no marks {begins.strip()} and {ends}.")
+    page.write_text(f"{before}{begins}\n{shown}\n\n{ends}{after}", "utf-8")
+
+
 def main() -> None:
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("runs", type=int)
@@ -122,16 +135,22 @@ def main() -> None:
     asked.add_argument("--most", type=int, default=24, help="tanks of the largest room")
     asked.add_argument("--maker", choices=MAKERS, default="room")
     asked.add_argument("--jobs", type=int, default=2)
+    asked.add_argument("--write", metavar="FILE", help="put them between its marks as well")
     given = asked.parse_args()
     began = time.monotonic()
     seasons = many(given.runs, given.seed, given.most, given.maker, given.jobs)
     readings = sum(one.told.readings for one in seasons)
-    print(f"{len(seasons)} seasons of {given.maker}, seed {given.seed}, {readings:,} readings\n")
-    print(beside(seasons), end="\n\n")
-    print(levels(seasons), end="\n\n")
-    for made in TABLES:
-        print(made([one.told for one in seasons]), end="\n\n")
-    print(f"({time.monotonic() - began:.0f} s)")
+    told = [one.told for one in seasons]
+    took = time.monotonic() - began
+    head = (
+        f"`python tests/bench/detect_walked.py {given.runs} --most {given.most} --maker "
+        f"{given.maker}`: {len(seasons)} seasons, seed {given.seed}, {readings:,} readings, "
+        f"{took:.0f} s on {given.jobs} processes."
+    )
+    shown = "\n\n".join((head, beside(seasons), levels(seasons), *(made(told) for made in TABLES)))
+    print(shown)
+    if given.write:
+        put(Path(given.write), given.maker, shown)
 
 
 if __name__ == "__main__":
