@@ -43,7 +43,6 @@ def fresh() -> Copies:
 
 def test_flow_that_has_no_meter_is_asked_about_too_by_itself_at_the_fourth_look_alike() -> None:
     copies = fresh()
-    assert ask(copies, "T01", PH, 5.0, *LONG, 5.0, 5.0) == ""
     assert ask(copies, "T02", FLOW, 9.5, *LONG) == ""
     assert ask(copies, "T01", FLOW, 5.0, *LONG, 5.0, 5.0) == ""  # 2 in 12, twice
     said = ask(copies, "T01", FLOW, 5.0, *LONG, 5.0, 5.0, 5.0)

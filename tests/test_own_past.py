@@ -88,26 +88,7 @@ def test_a_look_of_a_meter_that_failed_its_check_does_not_count(
 # ---- a slope
 
 
-@pytest.mark.parametrize(("was", "hours", "value", "words"), [
-    (10, 1, 40, "rises 30 an hour: 70 in about 1 h"),
-    (10, 1, 39, ""),  # reaches it after more than an hour
-    (10, 1, -20, "falls 30 an hour: -50 in about 1 h"),
-    (10, 1, -19, ""),
-    (10, 0.5, 30, "rises 40 an hour: 70 in about 1 h"),
-    (38, 0.1, 40, ""),  # no more than the deadband
-    (37, 0.1, 40, "rises 30 an hour: 70 in about 1 h"),
-])  # fmt: skip
-def test_a_value_in_band_is_told_when_its_action_limit_is_an_hour_away(
-    was: float, hours: float, value: float, words: str
-) -> None:
-    here = usual(ITEM, [look(hours, was)], lambda _: 0.0)
-    assert change.soon(ITEM, value, FREE, here, AT) == words
-
-
-def test_without_a_band_or_a_look_nothing_is_told_ahead() -> None:
-    here = usual(ITEM, [look(1, 10)], lambda _: 0.0)
-    assert change.soon(ITEM, 40, None, here, AT) == ""
-    assert change.soon(ITEM, 40, FREE, Usual(), AT) == ""
+def test_without_a_look_of_before_nothing_is_told_ahead() -> None:
     assert change.ahead(ITEM, 50, LIMITS, None, AT) == ""
     assert change.ahead(ITEM, 50, LIMITS, look(0, 10), AT) == ""  # at the same second
 

@@ -27,6 +27,7 @@ CAUSES = {
     Rule.SETTING: "a setting that was not as planned",
     Rule.SLIP: "a likely slip",
     Rule.SLOPE: "on its way out of band",
+    Rule.AHEAD: "on its way out before the next look",
     Rule.DRIFT: "a slow drift",
     Rule.SISTERS: "unlike its sisters",
     Rule.UNCHANGED: "a value that never moved",

@@ -10,6 +10,7 @@ from tankwalk.plan.derived import BY_CODE, Derivation
 from tankwalk.plan.model import MASS_EVENT, RESPONSE, Item, Plan
 from tankwalk.practice.judging import mass_events
 from tankwalk.practice.judging.flags import Standing
+from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.workings.parts import part_places
 
@@ -37,6 +38,8 @@ def due(
     flag = one.flag
     if one.state != "standing" and flag > Flag.WATCH:
         flag = Flag(flag - 1)
+    if one.rule is Rule.AHEAD:
+        flag = max(flag, Flag.ACT)  # it may be through its limit long before a WATCH is looked at
     wait = minutes(plan, item, flag)
     if wait is None:
         return None

@@ -15,7 +15,7 @@ from tankwalk.ledger.questions import NO_LIMIT
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.bands import rule_at
 from tankwalk.plan.model import RESPONSE, Band, Item, Level, Limits
-from tankwalk.practice.judging import change, shared_causes, sisters
+from tankwalk.practice.judging import ahead, change, shared_causes, sisters
 from tankwalk.practice.judging.baseline import LOOKS, Usual, usual, valid
 from tankwalk.practice.judging.copied import Copies
 from tankwalk.practice.judging.rules import Rule, Shared, Way, recorded, rule_of
@@ -106,6 +106,7 @@ class Weighing:
         if first.asks or past is None:
             return first
         judged = beyond(first, item, value, band, past, now, typed)
+        judged = self._ahead(judged, place, item, value, typed, band, past.usual, now)
         return judged._replace(question="", slip=None) if sure else judged
 
     def _past(
@@ -246,6 +247,33 @@ class Weighing:
 
         return moved
 
+    def _ahead(
+        self,
+        judged: Judged,
+        place: str,
+        item: Item,
+        value: float,
+        typed: str,
+        band: Band | None,
+        known: Usual,
+        now: Instant,
+    ) -> Judged:
+        """What passes a limit that is acted on before anybody reads it again is a level worse."""
+        if judged.flag >= Flag.ACT or judged.names_meter or not item.kind.trends:
+            return judged
+        until = ahead.next_look(self.site.plan, item, place, now)
+        found = ahead.ahead(item, value, band, known, now, until)
+        if found is None:
+            return judged
+        said = ahead.words(item, found, now)
+        if judged.flag == Flag.WATCH:
+            parts = (judged.headline, *judged.reasons, said)
+            sentence = f"{judged.sentence}; {said}"
+            return judged._replace(flag=Flag.ACT, sentence=sentence, parts=parts)
+        steps = first_steps(item, value, band, Rule.AHEAD, found.rate)
+        sentence = f"{item.label} {item.shown(value, typed)} {said}"
+        return Judged(Flag.WATCH, sentence, rule=Rule.AHEAD, steps=steps)
+
     def _water(self, place: str) -> list[str]:
         """The tanks of the water a place has; none for what is no tank."""
         tank = self.site.plan.find_tank(place)
@@ -320,14 +348,6 @@ def _trended(
         said = "; ".join((first.sentence, *beside))
         return first._replace(sentence=said, parts=(first.headline, *first.reasons, *beside))
     moved = 0.0 if newest is None else value - newest.value
-    slope = change.soon(item, value, band, past.usual, now)
-    if slope:
-        return Judged(
-            Flag.WATCH,
-            f"{shown} {slope}",
-            rule=Rule.SLOPE,
-            steps=first_steps(item, value, band, Rule.SLOPE, moved),
-        )
     drifts = "" if band is None else change.drift(item, value, band, past.usual)
     if drifts:
         return Judged(

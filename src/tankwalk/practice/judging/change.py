@@ -1,4 +1,4 @@
-"""One tank against its own past: a slope toward a limit, a slow drift."""
+"""One tank against its own past: when a limit is reached, a slow drift."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from tankwalk import figures
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger.readings import ValueSeen
 from tankwalk.plan.model import Band, Item, Limits
-from tankwalk.practice.judging.baseline import RECENT, Usual, deadband
+from tankwalk.practice.judging.baseline import RECENT, Usual
 from tankwalk.science.signals import hours_until
 
 OUT = 2
@@ -16,10 +16,6 @@ OUT = 2
 
 # Seeds, to be tuned by a site. Common practice, no source.
 
-SLOPE_HOURS = (0.08, 6.0)
-"""A slope is told from a look between 5 minutes and 6 hours old; older ones tell no rate."""
-SOON_HOURS = 1.0
-"""A value in band that reaches the action limit within this time is watched."""
 TOLD_HOURS = 24.0
 """How long ahead a limit is told for a value that is out already."""
 DRIFT_LOOKS = 5
@@ -53,26 +49,6 @@ def ahead(item: Item, value: float, limits: Limits, last: ValueSeen | None, now:
     limit, hours = found
     shown = figures.show(limit, "", item.decimals)
     return f"at this rate {shown} in about {ago(hours)}"
-
-
-def soon(item: Item, value: float, band: Band | None, usual: Usual, now: Instant) -> str:
-    """For a value in band: the slope that takes it past its action limit within the hour; or ""."""
-    last = usual.looks[-1] if usual.looks else None
-    if band is None or last is None or abs(value - last.value) <= deadband(item):
-        return ""
-    if not away(value, last.value, band, usual):
-        return ""
-    limits = band.limits
-    hours = (now.utc - last.at) / 3600
-    if not SLOPE_HOURS[0] <= hours <= SLOPE_HOURS[1]:
-        return ""
-    found = _reaches(value, limits._replace(watch_below=None, watch_above=None), last, now)
-    if found is None or found[1] > SOON_HOURS:
-        return ""
-    slope = (value - last.value) / hours
-    way = "falls" if slope < 0 else "rises"
-    limit = figures.show(found[0], "", item.decimals)
-    return f"{way} {abs(slope):.{item.decimals}f} an hour: {limit} in about {ago(found[1])}"
 
 
 def _reaches(

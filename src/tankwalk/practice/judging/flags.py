@@ -36,7 +36,7 @@ SHIFT_HOURS = 8.0
 LEAD_DAYS = 7
 SAME_ROUND_S = 3 * 3600
 """What was not looked at within this time of a flag was left out beside it."""
-BY_THEIR_WAY = (Rule.CHANGE, Rule.SLOPE, Rule.DRIFT)
+BY_THEIR_WAY = (Rule.CHANGE, Rule.SLOPE, Rule.AHEAD, Rule.DRIFT)
 """Rules that flag a value in its band for the way it went."""
 SHORT_RULES = (Rule.BAND, Rule.SETTING, None)
 """Rules whose flag is told by its value alone."""

@@ -46,6 +46,8 @@ class Rule(StrEnum):
     SETTING = "setting"
     SLIP = "slip"
     SLOPE = "slope"
+    """Of programs that held a limit against the next hour; AHEAD holds it against the next look."""
+    AHEAD = "ahead"
     DRIFT = "drift"
     SISTERS = "sisters"
     UNCHANGED = "unchanged"
