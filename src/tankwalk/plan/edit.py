@@ -26,6 +26,13 @@ _DISTANCES = (
     "act_within_percent",
 )
 _CHANGES = ("watch_change", "act_change")
+_OTHERS = (
+    "doubled_within",
+    "watch_fall_percent",
+    "act_fall_percent",
+    "watch_ratio_below",
+    "act_ratio_below",
+)
 
 
 class Because(NamedTuple):
@@ -139,11 +146,13 @@ def _with_new(
         said["ramp"] = f"[{', '.join(points)}]"
     numbers: dict[str, float | None] = {"target": None if rule.ramp else rule.target}
     numbers |= {key: getattr(rule, key) for key in _DISTANCES}
-    numbers |= {key: getattr(rule.limits, key) for key in (*_EDGES, *_CHANGES, "sees")}
+    numbers |= {key: getattr(rule.limits, key) for key in (*_EDGES, *_CHANGES, *_OTHERS, "sees")}
     numbers |= moved
     said |= {key: f"{value:.9g}" for key, value in numbers.items() if value is not None}
     if rule.limits.change_way != "either":
         said["change_way"] = _quoted(rule.limits.change_way)
+    if rule.limits.ratio_of is not None:
+        said["ratio_of"] = _quoted(rule.limits.ratio_of)
     said |= _because(because)
     table = "".join(f"{key} = {value}{end}" for key, value in said.items())
     begun = text if not text or text.endswith("\n") else text + end

@@ -302,6 +302,15 @@ class Limits(NamedTuple):
     change_way: str = "either"
     sees: float | None = None
     """Detection limit, in the item's unit, that a kit needs: "below" it or a finer one is right."""
+    doubled_within: float | None = None
+    """Hours: watched where a value is twice the lowest look of so many hours before."""
+    watch_fall_percent: float | None = None
+    """Part by which a value may be less than the last look, or than the one before it."""
+    act_fall_percent: float | None = None
+    ratio_of: str | None = None
+    """The item that has to be so many times this one: chloride, beside nitrite."""
+    watch_ratio_below: float | None = None
+    act_ratio_below: float | None = None
 
     @property
     def needed(self) -> float | None:

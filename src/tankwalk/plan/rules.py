@@ -15,6 +15,9 @@ from tankwalk.rows import NamedTuple
 _STEPS = ("watch", "act", "urgent")
 _EDGES = tuple(f"{step}_{side}" for step in _STEPS for side in ("below", "above"))
 _CHANGES = ("watch_change", "act_change")
+_FALLS = ("watch_fall_percent", "act_fall_percent")
+_RATIOS = ("watch_ratio_below", "act_ratio_below")
+_OTHERS = ("doubled_within", *_FALLS, *_RATIOS)
 _WITHIN = tuple(f"{step}_within" for step in _STEPS)
 _PERCENT = ("watch_within_percent", "act_within_percent")
 _WAYS = {way: way for way in ("either", "fall", "rise")}
@@ -45,7 +48,7 @@ def read_bands(rows: Sequence[PlanRow], known: KnownCodes) -> tuple[BandRule, ..
         if item is None:
             continue
         _fits_level(row, item)
-        rule = read_rule(row, item, scope)
+        rule = read_rule(row, item, scope, known.item_names)
         # Two bands are compared only when both say what they mean.
         says = [key for key in (*Scope._fields, "dph") if row.has(key)]
         if all(getattr(rule, key) is not None for key in says):
@@ -98,7 +101,7 @@ def _fits_level(row: PlanRow, item: Item) -> None:
             )
 
 
-def read_rule(row: PlanRow, item: Item, scope: Scope) -> BandRule:
+def read_rule(row: PlanRow, item: Item, scope: Scope, names: Names | None = None) -> BandRule:
     """What a band says, in the item's unit, checked."""
     if not item.kind.by_band:
         row.fault(
@@ -109,7 +112,9 @@ def read_rule(row: PlanRow, item: Item, scope: Scope) -> BandRule:
     edges = {key: row.measure(key, item.unit) for key in _EDGES}
     changes = {key: _distance(row, key, item.unit) for key in _CHANGES}
     way = row.one_of("change_way", _WAYS, "either")
-    limits = Limits(change_way=way, sees=row.measure("sees", item.unit), **edges, **changes)
+    numbers: dict[str, Any] = {**edges, **changes}
+    limits = Limits(change_way=way, sees=row.measure("sees", item.unit), **numbers)
+    limits = _others(row, item, limits, names)
     distances: dict[str, Any] = {key: _distance(row, key, item.unit) for key in _WITHIN}
     distances |= {key: _distance(row, key, "%") for key in _PERCENT}
     rule = BandRule(
@@ -136,6 +141,36 @@ def _distance(row: PlanRow, key: str, unit: str) -> float | None:
         row.fault(key, f"{key} {distance:g} is not above 0")
         return None
     return distance
+
+
+def _others(row: PlanRow, item: Item, limits: Limits, names: Names | None) -> Limits:
+    """Limits that are no edge of a band: doubled in some hours, a fall in percent, a ratio."""
+    within = row.measure("doubled_within", "h")
+    if within is not None and not 1 <= within <= 24 * 31:
+        row.fault("doubled_within", f"doubled_within {within:g} h is not 1 hour to 31 days")
+        within = None
+    falls: dict[str, Any] = {key: _distance(row, key, "%") for key in _FALLS}
+    for key, fall in falls.items():
+        if fall is not None and fall >= 100:
+            row.fault(key, f"{key} {fall:g} is not below 100: nothing falls by more than it was")
+    ratios: dict[str, Any] = {key: row.measure(key, "") for key in _RATIOS}
+    for key, ratio in ratios.items():
+        if ratio is not None and ratio <= 0:
+            row.fault(key, f"{key} {ratio:g} is not above 0")
+    of = row.text("ratio_of", limit=40) if names is None else row.reference("ratio_of", names)
+    for key in ("ratio_of",) if of is None else ():
+        if any(ratio is not None for ratio in ratios.values()) and not row.has(key):
+            row.fault(_first_given(row, _RATIOS), "a ratio is given without ratio_of",
+                      'add ratio_of = "chloride", or another item')  # fmt: skip
+    if of is not None and not any(row.has(key) for key in _RATIOS):
+        row.fault("ratio_of", "ratio_of is given without a limit", "add watch_ratio_below = ...")
+    if of == item.code:
+        row.fault("ratio_of", f"ratio_of is {quoted(of)} itself, of which it is always 1")
+    return limits._replace(doubled_within=within, ratio_of=of, **falls, **ratios)
+
+
+def _first_given(row: PlanRow, keys: Sequence[str]) -> str:
+    return next(key for key in keys if row.has(key))
 
 
 def _ramp(row: PlanRow, unit: str) -> Ramp | None:
@@ -189,7 +224,7 @@ def _check(row: PlanRow, rule: BandRule, item: Item) -> None:
     if row.has("change_way") and not any(row.has(key) for key in _CHANGES):
         row.fault("change_way", "change_way is given without a change", "add watch_change = ...")
         return
-    if not any(row.has(key) for key in ("target", "ramp", *_EDGES, *_CHANGES)):
+    if not any(row.has(key) for key in ("target", "ramp", *_EDGES, *_CHANGES, *_OTHERS)):
         row.fault("item", "this band sets no limit", "add watch_below, watch_above or a target")
         return
     targets: list[float | None] = [rule.target]
@@ -232,6 +267,19 @@ def _in_order(row: PlanRow, rule: BandRule, target: float | None) -> bool:
             "give the larger change to act_change",
         )
         return False
+    for milder, worse, more in (
+        ("watch_fall_percent", "act_fall_percent", True),
+        ("watch_ratio_below", "act_ratio_below", False),
+    ):
+        one, two = getattr(rule.limits, milder), getattr(rule.limits, worse)
+        if one is not None and two is not None and (two < one if more else two > one):
+            words = "less" if more else "more"
+            row.fault(
+                worse,
+                f"{worse} {two:g} is {words} than {milder} {one:g}",
+                f"give the {'larger' if more else 'smaller'} one to {worse}",
+            )
+            return False
     low_end = max((v for n, v in given if n.endswith("below")), default=None)
     high_end = min((v for n, v in given if n.endswith("above")), default=None)
     if target is None:

@@ -14,7 +14,7 @@ from tankwalk.plan import derived
 from tankwalk.plan.faults import Fault, PlanFaults
 from tankwalk.plan.fields import Names, PlanRow
 from tankwalk.plan.lines import Table
-from tankwalk.plan.model import BandRule, Item, Limits, Profile, Stage
+from tankwalk.plan.model import BandRule, Item, Profile, Stage
 from tankwalk.plan.rules import Scope, read_rule
 
 UNITS = {
@@ -138,7 +138,7 @@ def in_unit(rule: BandRule, unit: str) -> BandRule:
     if rule.ramp is not None:
         raise Refusal("A shipped profile has no dates, so it has no ramp.")
     return rule._replace(
-        limits=Limits(
+        limits=limits._replace(
             watch_below=value(limits.watch_below),
             watch_above=value(limits.watch_above),
             act_below=value(limits.act_below),
@@ -147,7 +147,6 @@ def in_unit(rule: BandRule, unit: str) -> BandRule:
             urgent_above=value(limits.urgent_above),
             watch_change=distance(limits.watch_change),
             act_change=distance(limits.act_change),
-            change_way=limits.change_way,
             sees=value(limits.sees),
         ),
         target=value(rule.target),

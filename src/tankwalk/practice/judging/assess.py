@@ -15,9 +15,10 @@ from tankwalk.ledger.questions import NO_LIMIT
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.bands import rule_at
 from tankwalk.plan.model import RESPONSE, Band, Item, Level, Limits
-from tankwalk.practice.judging import ahead, change, shared_causes, sisters
+from tankwalk.practice.judging import ahead, change, other_bands, shared_causes, sisters
 from tankwalk.practice.judging.baseline import LOOKS, Usual, usual, valid
 from tankwalk.practice.judging.copied import Copies
+from tankwalk.practice.judging.other_bands import Beyond
 from tankwalk.practice.judging.rules import Rule, Shared, Way, recorded, rule_of
 from tankwalk.practice.judging.shared_causes import Cause, Shift
 from tankwalk.practice.judging.slips import Around, Slip, SlipKind
@@ -103,6 +104,9 @@ class Weighing:
         if last is not None and self._suspect(last):
             last = None if past is None else self._seen(past)
         first = judge(item, value, typed, band, last, now, around, sure=sure, below=below)
+        if not first.asks and not below:
+            other = other_bands.beyond(self.site, item, value, place, band, now, self.first)
+            first = first if other is None else _other(first, item, value, typed, band, other)
         if first.asks or past is None:
             return first
         judged = beyond(first, item, value, band, past, now, typed)
@@ -392,6 +396,19 @@ def _that_way(cause: Cause, value: float, band: Band | None) -> bool:
         low = None if band is None else band.limits.watch_below
         return not cause.up and low is not None and value < low
     return value > band.limits.watch_above
+
+
+def _other(
+    first: Judged, item: Item, value: float, typed: str, band: Band | None, other: Beyond
+) -> Judged:
+    """What its band says beside what it is beyond though no edge of the band says so."""
+    if first.flag >= other.flag:
+        parts = (first.headline, *first.reasons, other.words)
+        return first._replace(sentence=f"{first.sentence}, {other.words}", parts=parts)
+    shown = f"{item.label} {item.shown(value, typed)}"
+    steps = first_steps(item, value, band, other.rule)
+    words = (shown, other.words) if not first.flag else (first.sentence, other.words)
+    return Judged(other.flag, ", ".join(words), rule=other.rule, steps=steps, parts=words)
 
 
 def _counted(first: Judged, item: Item, value: float, band: Band | None, signal: Signal) -> Judged:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from enum import Enum, StrEnum
 
+from tankwalk.plan.model import Side
+
 
 class Shared(StrEnum):
     """What tanks that move together share."""
@@ -48,6 +50,9 @@ class Rule(StrEnum):
     SLOPE = "slope"
     """Of programs that held a limit against the next hour; AHEAD holds it against the next look."""
     AHEAD = "ahead"
+    DOUBLED = "doubled"
+    FELL_BY = "fell by"
+    RATIO = "ratio"
     DRIFT = "drift"
     SISTERS = "sisters"
     UNCHANGED = "unchanged"
@@ -77,6 +82,11 @@ class Rule(StrEnum):
         return _SHARED[self][1] if self in _SHARED else None
 
     @property
+    def side(self) -> Side | None:
+        """Which side a value lies on that it speaks of while the value is in its band."""
+        return _SIDES.get(self)
+
+    @property
     def of_the_dead(self) -> bool:
         """Whether it speaks of a count of the dead."""
         return self.value.startswith("morts:")
@@ -89,6 +99,7 @@ _SHARED = {
     Rule.LOOP_DOWN: (Shared.LOOP, Way.DOWN),
     Rule.BATCH: (Shared.BATCH, Way.DOWN),
 }
+_SIDES = {Rule.DOUBLED: Side.HIGH, Rule.FELL_BY: Side.LOW, Rule.RATIO: Side.HIGH}
 _WORDS = {rule.value: rule for rule in Rule}
 
 

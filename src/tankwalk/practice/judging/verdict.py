@@ -287,6 +287,8 @@ def side_of(
         return Side.LOW
     if any(high is not None and rounded > round(high, 9) for high in highs):
         return Side.HIGH
+    if rule is not None and rule.side is not None:
+        return rule.side
     if rule is not None and rule.way is not None:
         return Side.HIGH if rule.way is Way.UP else Side.LOW
     if moved:
