@@ -10,6 +10,7 @@ from functools import cache
 from pathlib import Path
 
 import demo_support
+from learning_support import ph_room
 from record_round import in_order, keys_for
 from record_sample import Hand, tray
 from site_support import moment
@@ -314,6 +315,55 @@ def trial_plain(terminal: Terminal) -> None:
     terminal.press("d", "d")
 
 
+TOO_MANY = "2026-05-10T16:30"
+"""A Sunday in a room where T05's pH is flagged too often."""
+
+
+def too_many(folder: Path) -> None:
+    """That room with its thirty days."""
+    with ph_room(folder):
+        pass
+
+
+def judging(terminal: Terminal) -> None:
+    """Judging: the flags of a month, what came of them, and what would be seen here."""
+    terminal.press("full_stop")
+    terminal.wait("A WEEK")
+
+
+def limit(terminal: Terminal) -> None:
+    """The pH of a tank that is flagged too often: its looks against its band."""
+    judging(terminal)
+    terminal.press("1")
+    terminal.wait("19 of 20")
+
+
+def limit_tried(terminal: Terminal) -> None:
+    """Another limit tried on it, before a lead writes it into the plan."""
+    limit(terminal)
+    terminal.press("enter", "6", "full_stop", "9", "enter", "7", "full_stop", "9", "enter")
+    terminal.wait("in place of 9")
+
+
+def limit_night(terminal: Terminal) -> None:
+    """The limit that is tried in the night look."""
+    terminal.press("d")
+    limit_tried(terminal)
+
+
+def limit_plain(terminal: Terminal) -> None:
+    """The limit that is tried in the plain look."""
+    terminal.press("d", "d")
+    limit_tried(terminal)
+
+
+def limit_kept(terminal: Terminal) -> None:
+    """The limit in the plan, and in force."""
+    limit_tried(terminal)
+    terminal.press("1", "1", "1")
+    terminal.wait("in force")
+
+
 SHOTS: tuple[tuple[str, Steps], ...] = (
     ("tank", tank),
     ("tank-night", tank_night),
@@ -350,10 +400,17 @@ SHOTS: tuple[tuple[str, Steps], ...] = (
     ("trial-tanks", trial_tanks),
     ("trial-night", trial_night),
     ("trial-plain", trial_plain),
+    ("judging", judging),
+    ("limit", limit),
+    ("limit-tried", limit_tried),
+    ("limit-night", limit_night),
+    ("limit-plain", limit_plain),
+    ("limit-kept", limit_kept),
 )
 
 _SITES = (
-    (("tank", "find", "season", "stock"), in_trouble, IN_TROUBLE),
+    (("tank", "find", "season", "stock", "judging"), in_trouble, IN_TROUBLE),
+    (("limit",), too_many, TOO_MANY),
     (("sample",), before_samples, SAMPLE_DAY),
 )
 

@@ -33,6 +33,7 @@ from tankwalk.pages import guided as guided_page
 from tankwalk.pages import handover as handover_page
 from tankwalk.pages import help as help_page
 from tankwalk.pages import incident as incident_page
+from tankwalk.pages import judging as judging_page
 from tankwalk.pages import livefeed as livefeed_page
 from tankwalk.pages import meters as meters_page
 from tankwalk.pages import open_list as open_page
@@ -65,6 +66,8 @@ from tankwalk.practice.handover import drafting, give_take, handover_notes
 from tankwalk.practice.incidents import acting
 from tankwalk.practice.incidents.incident import incident
 from tankwalk.practice.judging.flags import Key
+from tankwalk.practice.learning import trying
+from tankwalk.practice.learning.view import learned
 from tankwalk.practice.livefeed.guided import Procedure
 from tankwalk.practice.livefeed.guided_sitting import GuidedSitting
 from tankwalk.practice.meal import list_view
@@ -73,6 +76,7 @@ from tankwalk.practice.meters.check_talk import Checking
 from tankwalk.practice.meters.meter_view import check_view
 from tankwalk.practice.meters.meter_view import shown as meters_shown
 from tankwalk.practice.past.view import place_view
+from tankwalk.practice.past.window import window as days
 from tankwalk.practice.round import rounds
 from tankwalk.practice.round.questions import AskAgain, AskLimit, AskReason, AskSlip, AskWords
 from tankwalk.practice.round.walk import Walk
@@ -728,6 +732,17 @@ def _find(site: Site, width: int, height: int) -> list[Line]:
     return [*shown, footer("find", width)]
 
 
+def _judging(site: Site, width: int, height: int) -> list[Line]:
+    whole = judging_page.draw(learned(site), width)
+    return [*window(whole, width, height - 1, 0, "down"), footer("judging", width)]
+
+
+def _limit(site: Site, width: int, height: int) -> list[Line]:
+    known = trying.case(site, "T07", "level", days(site, site.now(), 30))
+    whole = judging_page.draw_case(known, trying.tried(site, known, within=3.5), width)
+    return [*window(whole, width, height - 1, 0, "down"), footer("limit", width)]
+
+
 def _season(site: Site, width: int, height: int) -> list[Line]:
     whole = season_page.draw(season(site), width)
     return [*window(whole, width, height - 1, 0, "down"), footer("season", width)]
@@ -810,6 +825,8 @@ PAGES: dict[str, Callable[..., list[Line]]] = {
     "feed-week": _feed_week,
     "find": _find,
     "season": _season,
+    "judging": _judging,
+    "limit": _limit,
     "feed-tank": feeding(),
     "feed-response": feeding("+"),
     "feed-far": feeding("15.1"),

@@ -69,15 +69,18 @@ def _sees(found: Sequence[Sees], width: int) -> list[Line]:
     if not found:
         return []
     lines = [blank(width), line(width, Span(" WHAT WOULD BE SEEN HERE", "bold"))]
-    said = "Of one tank beside the others of its loop, 8 times in 10, by the noise of these looks."
+    said = (
+        "One tank beside the others of its loop, 8 times in 10; noise is the standard deviation "
+        "of one look, its water's what a loop does from round to round."
+    )
     lines += wrapped(width, said, "dim", 3, "   ")
     for one in found:
         unit = f", {one.item.unit}" if one.item.unit else ""
         cells = (
             f"step {_fine(one, one.step)} in {_hours(one.step_hours)}",
             f"drift {_fine(one, one.drift)} a day in {_hours(one.drift_hours)}",
-            f"a look +/- {_fine(one, one.look)}",
-            f"its water +/- {_fine(one, one.loop)}",
+            f"noise {_fine(one, one.look)}",
+            f"its water {_fine(one, one.loop)}",
         )
         name = f"   {one.item.label}{unit}"
         if width < SEEN + sum(SEEN_CELLS[:3]):
@@ -92,8 +95,8 @@ def _sees(found: Sequence[Sees], width: int) -> list[Line]:
     return lines
 
 
-SEEN = 24
-SEEN_CELLS = (18, 24, 19, 21)
+SEEN = 23
+SEEN_CELLS = (19, 26, 12, 16)
 """Cells of an item's name, and of what would be seen of it: step, drift, a look, its water."""
 
 

@@ -136,7 +136,7 @@ def _most(values: Sequence[float]) -> tuple[float, float] | None:
     """The lowest and the highest of the looks but for one in forty on each side."""
     if not values:
         return None
-    out = int(len(values) * (1 - MOST) / 2)
+    out = round(len(values) * (1 - MOST) / 2)
     return values[out], values[len(values) - 1 - out]
 
 
