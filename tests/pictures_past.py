@@ -327,7 +327,7 @@ def too_many(folder: Path) -> None:
 
 def judging(terminal: Terminal) -> None:
     """Judging: the flags of a month, what came of them, and what would be seen here."""
-    terminal.press("full_stop")
+    terminal.press(".")
     terminal.wait("A WEEK")
 
 
@@ -341,7 +341,7 @@ def limit(terminal: Terminal) -> None:
 def limit_tried(terminal: Terminal) -> None:
     """Another limit tried on it, before a lead writes it into the plan."""
     limit(terminal)
-    terminal.press("enter", "6", "full_stop", "9", "enter", "7", "full_stop", "9", "enter")
+    terminal.press("enter", "6", ".", "9", "enter", "7", ".", "9", "enter")
     terminal.wait("in place of 9")
 
 

@@ -16,6 +16,7 @@ from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.learning import changing, trying
 from tankwalk.practice.learning.met import Followed
+from tankwalk.practice.learning.talk import foretold
 from tankwalk.practice.learning.trying import Case, tried
 from tankwalk.practice.learning.view import learned
 from tankwalk.practice.past.window import window
@@ -117,6 +118,17 @@ def test_a_flag_of_today_that_nobody_answered_stands_and_is_not_false(site: Site
     (found,) = (one for one in learned(site).flags if one.places == ("T02",))
     assert found.followed is Followed.STANDS
     assert not found.false
+
+
+def test_a_limit_that_would_hide_what_stands_now_says_so(site: Site) -> None:
+    at = site.now()
+    entry = Entry("reading", "AB", at, at, "T05", "ph", "")
+    site.record(entry, Reading(7.8, "7.8", flag=Flag.WATCH), JudgedAs("band", "pH 7.80, band"))
+    found = tried(site, ph_of_t05(site), high=7.9)
+    assert [one.followed for one in found.lost] == [Followed.STANDS]
+    assert foretold(found).endswith(
+        "the 1 acted on is still told. NOT told: what stands now, Sun 10 May 16:00, pH 7.80."
+    )
 
 
 # ---- limits that are refused

@@ -8,6 +8,7 @@ from tankwalk.errors import Refusal
 from tankwalk.plan.bands import describe, limit_words
 from tankwalk.practice.dialog import Answer, Step, Talk
 from tankwalk.practice.learning import changing
+from tankwalk.practice.learning.met import Followed, Met
 from tankwalk.practice.learning.trying import Case, Form, Tried, tried
 from tankwalk.practice.site import Site
 
@@ -116,11 +117,22 @@ def foretold(found: Tried) -> str:
     said = f"With {band}: {many}{acts} in place of {known.again}"
     if known.again != len(known.flags):
         said += f" ({len(known.flags)} were raised, by the bands of their days)"
-    kept, lost = len(found.told), len(found.lost)
-    if not kept and not lost:
-        return f"{said}; none was acted on."
-    if not lost:
-        return f"{said}; the {kept} acted on {'is' if kept == 1 else 'are'} still told."
-    first = found.lost[0]
-    words = f"{said}; NOT told: {lost} of the {kept + lost} acted on, {first.since.short()}"
-    return f"{words}, {first.said.split(',')[0]}."
+    acted = [one for one in found.told if one.followed is Followed.ACTED]
+    lost = [one for one in found.lost if one.followed is Followed.ACTED]
+    if lost:
+        many = f"{len(lost)} of the {len(acted) + len(lost)} acted on"
+        said += f"; NOT told: {many}, {_named(lost[0])}"
+    elif acted:
+        are = "is" if len(acted) == 1 else "are"
+        said += f"; the {len(acted)} acted on {are} still told"
+    else:
+        said += "; none was acted on"
+    stands = next((one for one in found.lost if one.followed is Followed.STANDS), None)
+    if stands is not None:
+        said += f". NOT told: what stands now, {_named(stands)}"
+    return f"{said}."
+
+
+def _named(one: Met) -> str:
+    """When a flag was raised, and by what."""
+    return f"{one.since.short()}, {one.said.split(',')[0]}"

@@ -82,7 +82,7 @@ class Tried(NamedTuple):
     flags: int
     act: int
     told: tuple[Met, ...]
-    """Flags that people acted on and that it still tells."""
+    """Flags that people acted on, or that stand now, and that it still tells."""
     lost: tuple[Met, ...]
     """Those it no longer tells."""
     plan: Plan
@@ -231,7 +231,7 @@ def tried(
         raise Refusal("ACT and URGENT are not moved here: nothing was tried.")
     after = _runs(site, plan, known.series, _others(known.flags, known.series))
     flagged = {row.n for run in after for row in run.rows}
-    acted = [one for one in known.flags if one.followed is Followed.ACTED]
+    acted = [one for one in known.flags if one.followed in (Followed.ACTED, Followed.STANDS)]
     return Tried(
         known,
         tuple(moved.items()),
@@ -245,10 +245,16 @@ def tried(
     )
 
 
+def _flagged(look: LookAt, flag: Flag) -> LookAt:
+    """A look with another flag; what is in band is not measured again."""
+    again = look.first if flag >= Flag.WATCH or look.flag < Flag.WATCH else None
+    return look._replace(flag=flag, first=again)
+
+
 def _as_if(plan: Plan, seen: Series, flags: Mapping[int, Flag]) -> Series:
     """A series as it would stand with another plan."""
     return seen._replace(
-        looks=tuple(one._replace(flag=flags.get(one.n, Flag.OK)) for one in seen.looks),
+        looks=tuple(_flagged(one, flags.get(one.n, Flag.OK)) for one in seen.looks),
         bands=bands_of(plan, seen.item, seen.place, seen.window),
     )
 
