@@ -135,9 +135,20 @@ def test_in_band_and_through_act_before_the_next_round_is_watched_and_looked_at_
 
 
 def test_out_and_through_act_before_the_next_round_is_acted_on(site: Site) -> None:
+    remembered(site, "T05", "do", 8.3, 3)
     remembered(site, "T05", "do", 7.8, 2)
     said = walked(site, lambda _: 6.8, tanks=["T05"])
     assert said["T05"].flag is Flag.ACT
+    assert "before it is read next at Mon 11 May 07:00" in said["T05"].sentence
+
+
+def test_out_after_one_step_that_may_be_over_is_watched_and_told_where_it_would_go(
+    site: Site,
+) -> None:
+    remembered(site, "T05", "do", 8.6, 3)
+    remembered(site, "T05", "do", 8.6, 2)
+    said = walked(site, lambda _: 6.8, tanks=["T05"])
+    assert said["T05"].flag is Flag.WATCH
     assert "before it is read next at Mon 11 May 07:00" in said["T05"].sentence
 
 

@@ -24,6 +24,8 @@ SLOPE_HOURS = (0.08, 6.0)
 """A slope is told from a look between 5 minutes and 6 hours old; older ones tell no rate."""
 ERRORS = 2.0
 """Standard errors that a slope is taken to be smaller than it looks."""
+STEADY_HOURS = 12.0
+"""Looks farther apart than this make no steady slope."""
 SAME_TIME_HOURS = 1.5
 """Looks of other days this close to a time of day tell how a value usually goes then."""
 DAYS = 5
@@ -38,12 +40,14 @@ class Ahead(NamedTuple):
     """A limit that is passed before the next look: which, and in how many hours.
 
     `rate` is in the item's unit an hour, below 0 for a fall; `next_look` is when it is read again.
+    `steady`: the look before went the same way, so that it is no step that is over by now.
     """
 
     limit: float
     hours: float
     rate: float
     next_look: Instant
+    steady: bool = False
 
 
 def next_look(plan: Plan, item: Item, place: str, now: Instant) -> Instant:
@@ -83,8 +87,19 @@ def ahead(
         way = limit - value if moved > 0 else value - limit
         if way > 0 and way / slowest <= until.hours_since(now):
             rate = moved / hours
-            return Ahead(limit, way / abs(rate), rate, until)
+            steady = _steady(usual, scatter, up=moved > 0)
+            return Ahead(limit, way / abs(rate), rate, until, steady)
     return None
+
+
+def _steady(usual: Usual, scatter: float, *, up: bool) -> bool:
+    """Whether the last look had gone the same way from the one before it, beyond its error."""
+    if len(usual.looks) < 2:
+        return False
+    before, last = usual.looks[-2:]
+    went = last.value - before.value
+    near = last.at - before.at <= 3600 * STEADY_HOURS
+    return near and (went > 0) == up and abs(went) > sqrt(2) * scatter
 
 
 def _limits(limits: Limits, *, up: bool) -> list[float]:

@@ -270,10 +270,11 @@ class Weighing:
         if found is None:
             return judged
         said = ahead.words(item, found, now)
-        if judged.flag == Flag.WATCH:
+        if judged.flag == Flag.WATCH:  # two looks alone may be a step, which goes no further
             parts = (judged.headline, *judged.reasons, said)
             sentence = f"{judged.sentence}; {said}"
-            return judged._replace(flag=Flag.ACT, sentence=sentence, parts=parts)
+            flag = Flag.ACT if found.steady else judged.flag
+            return judged._replace(flag=flag, sentence=sentence, parts=parts)
         steps = first_steps(item, value, band, Rule.AHEAD, found.rate)
         sentence = f"{item.label} {item.shown(value, typed)} {said}"
         return Judged(Flag.WATCH, sentence, rule=Rule.AHEAD, steps=steps)
