@@ -167,13 +167,15 @@ def test_what_is_found_as_json_has_its_words_its_place_and_who(
 
 
 BOTH_WAYS = ("tank", "loop", "find", "season", "stock", "stock of a tank", "animal use", "trial",
-             "samples")  # fmt: skip
-"""Pages whose numbers are held against their JSON both ways; those of feed hold their own above."""
+             "samples", "feed list", "feed tomorrow", "feed week", "live feed", "batch", "fed from",
+             "sheet")  # fmt: skip
+"""Pages whose numbers are held against their JSON both ways."""
 
 NO_NUMBER = (
     r"\b\d{1,2} (?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)(?: \d{4})?\b",  # a day
     r"(?<![\d.])\d+ (?:d|h|min)\b(?: \d\d (?:h|min))?",  # an age, or how long until
     r"\b95 %",  # which limits they are
+    r"psi is 14\.5 times bar",  # a unit told, no value of the record
     r"^.*(?:·    ){3}.*$|^ +0 +[\d,]+ .*$",  # a scale that is drawn
 )
 
@@ -191,12 +193,21 @@ def of_a_part(told: object) -> list[float]:
     return [100 * one for _, one in leaves(told) if isinstance(one, float) and -1.5 < one < 1.5]
 
 
+def in_thousands(told: object) -> list[float]:
+    """What the JSON counts one by one, as the page tells it: nauplii of a gram in thousand."""
+    return [
+        one / 1000
+        for name, one in leaves(told)
+        if name == "per_gram" and isinstance(one, int | float)
+    ]
+
+
 @pytest.mark.parametrize("page", BOTH_WAYS)
 def test_every_number_of_a_page_is_in_its_json(
     folder: Path, capsys: pytest.CaptureFixture[str], page: str
 ) -> None:
     told = json.loads(printed(folder, capsys, *PAGES[page], "--json"))
-    shares = {"shares": of_a_part(told)}
+    shares = {"shares": of_a_part(told), "thousands": in_thousands(told)}
     shown = told_numbers(printed(folder, capsys, *PAGES[page]))
     assert shown
     assert [one for one in shown if not said_by(told, one) and not said_by(shares, one)] == []
@@ -231,6 +242,17 @@ TABLES = {
         "numbers/unaccounted/plus_minus",
     ),
     "animal use": ("use/tanks", "use/total", "use/unaccounted", "use/approved"),
+    "feed list": ("rows/portions/pours/ml", "totals/pours/ml", "totals/have", "day/amounts",
+                  "together", "store/per_ml"),
+    "feed tomorrow": ("together", "standing/thousand", "to_set/thousand", "to_set/grams",
+                      "to_set/litres", "to_set/meals", "dry/grams", "chill/thousand"),
+    "feed week": ("days/feeds/Artemia/given", "days/feeds/D1/given", "days/feeds/Artemia/planned",
+                  "together"),
+    "fed from": ("batches/meals", "batches/ml", "batches/thousand", "batches/hatch_percent"),
+    "live feed": ("planned/proposed/grams", "stock/grams", "stock/use",
+                  "stock/days"),
+    "batch": ("batch/events/grams", "batch/events/litres", "batch/events/temperature",
+              "batch/events/ph", "batch/events/salinity"),
     "samples": ("growth/points/length", "growth/points/mass", "growth/points/grown/sgr"),
 }  # fmt: skip
 """What of the JSON of a page is a table of it, so that each of its numbers stands on the page."""

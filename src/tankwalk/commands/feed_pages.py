@@ -11,7 +11,6 @@ if TYPE_CHECKING:
 
     from tankwalk.clock import Instant
     from tankwalk.pages.lines import Line
-    from tankwalk.practice.feeding.dispensing import MealList
     from tankwalk.practice.feeding.week import Week
     from tankwalk.practice.meal.list_view import ListView
     from tankwalk.practice.site import Site
@@ -38,8 +37,10 @@ def listed(arguments: argparse.Namespace) -> int:
             else (words_of.draw(view, width, None))
         )
 
-    def as_json(view: ListView | None) -> MealList | None:
-        return None if view is None else view.list
+    def as_json(view: ListView | None) -> dict[str, object] | None:
+        if view is None:
+            return None
+        return {**view.list._asdict(), "together": view.list.together}
 
     return page(arguments, "FEED", read, lines, as_json=as_json)
 
@@ -47,9 +48,10 @@ def listed(arguments: argparse.Namespace) -> int:
 def tomorrow(arguments: argparse.Namespace) -> int:
     """Print what tomorrow's meals need: cones to set, what is chilled and weighed, the balance."""
     from tankwalk.pages import tomorrow as words_of
+    from tankwalk.practice.feeding.tomorrow import as_json
     from tankwalk.practice.feeding.tomorrow import tomorrow as worked_out
 
-    return page(arguments, "TOMORROW", worked_out, words_of.draw)
+    return page(arguments, "TOMORROW", worked_out, words_of.draw, as_json=as_json)
 
 
 def week(arguments: argparse.Namespace) -> int:

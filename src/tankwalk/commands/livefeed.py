@@ -23,7 +23,19 @@ def livefeed(arguments: argparse.Namespace) -> int:
         title,
         lambda site: _read(site, arguments.name),
         _lines,
+        as_json=_as_json,
     )
+
+
+def _as_json(view: LiveFeedView | BatchView | FedView) -> dict[str, object]:
+    """The value with the sums that its page tells."""
+    from tankwalk.practice import live_feed
+
+    if isinstance(view, live_feed.LiveFeedView):
+        return {**view._asdict(), "together": view.ahead.together}
+    if isinstance(view, live_feed.FedView):
+        return {**view._asdict(), "batches": live_feed.by_batch(view.trace)}
+    return view._asdict()
 
 
 def _read(site: Site, name: str | None) -> LiveFeedView | BatchView | FedView:

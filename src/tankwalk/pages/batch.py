@@ -11,7 +11,7 @@ from tankwalk.ledger.feeding import BatchEvent, BatchKind
 from tankwalk.pages import livefeed_words as words
 from tankwalk.pages.lines import Line, Span, blank, line, spread, wrapped
 from tankwalk.pages.when import at_words
-from tankwalk.practice.live_feed import BatchView, FedView
+from tankwalk.practice.live_feed import BatchView, FedView, by_batch
 from tankwalk.practice.livefeed.batches import LiveBatch
 
 if TYPE_CHECKING:
@@ -153,13 +153,11 @@ def draw_fed(view: FedView, width: int) -> list[Line]:
     lines += wrapped(width, f"{tanks}: live feed since {since}, by batch, newest first.", "dim", 3)
     if not trace.portions:
         lines += wrapped(width, "No live feed that says from which batch.", "plain", 2)
-    for one in reversed(trace.batches):
-        some = [p for p in trace.portions if p.batch == one.batch]
-        meals = len(_by_meal(some))
+    for one in by_batch(trace):
         hatch = "" if one.hatch_percent is None else f", hatch {one.hatch_percent:.0f} %"
-        of = "".join(f", of {origin.name}" for origin in one.origins[-1:])
-        ml, thousand = sum(p.ml for p in some), sum(p.thousand for p in some)
-        many = "meal " if meals == 1 else "meals"
-        said = f"   {one.batch:<10}{meals:>2} {many} {ml:>8,.0f} mL {thousand:>7,.0f} thousand"
+        of = f", of {one.of}" if one.of else ""
+        many = "meal " if one.meals == 1 else "meals"
+        said = f"   {one.batch:<10}{one.meals:>2} {many} {one.ml:>8,.0f} mL "
+        said += f"{one.thousand:>7,.0f} thousand"
         lines.append(line(width, Span(said), Span(f"{hatch}{of}", "dim")))
     return lines

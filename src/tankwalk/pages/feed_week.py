@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter
 
 from tankwalk import text
+from tankwalk.figures import percent_of
 from tankwalk.pages.due_words import day_words
 from tankwalk.pages.lines import Line, Span, blank, line, spread, wrapped
 from tankwalk.plan.model import Item
@@ -80,7 +81,7 @@ def _feed(week: Week, nth: int, width: int) -> list[Line]:
     planned, given = week.total(nth)
     whole = [Span(text.pad(number(planned, head.unit), NUMBER_CELLS, ">"), "dim")]
     whole.append(Span(text.pad(number(given, head.unit), NUMBER_CELLS, ">"), "bold"))
-    share = f"   {100 * given / planned:.0f} % of the plan" if planned else ""
+    share = f"   {percent_of(given / planned)} % of the plan" if planned else ""
     together = text.pad(f"{len(week.days)} days", room)
     return [*lines, line(width, " ", Span(together, "dim"), *whole, Span(share))]
 

@@ -96,7 +96,8 @@ def of_the_day(view: ListView, ends: Sequence[int], last: int, width: int) -> li
     whole.put(3, Span("together", "dim"))
     have.put(3, Span("have", "dim"))
     for total, end in zip(totals, ends, strict=True):
-        whole.right(end, Span(_amount(total.feed, sum(_of(one, total.feed) for one in day)), "dim"))
+        amount = view.list.together.get(total.feed.code, 0.0)
+        whole.right(end, Span(_amount(total.feed, amount), "dim"))
         if total.have is not None:
             have.right(end, Span(f"{total.have:,.0f}", "dim"))
     have.put(last, Span(_new(view, totals), "dim"))

@@ -142,9 +142,7 @@ def set_sentences(one: ToSet, view: Tomorrow) -> list[str]:
         cones = f", cone{'s' if len(one.cones) > 1 else ''} of {many} L"
         if held < one.litres:
             cones += f": they hold {held:g} L and no more"
-    meals = [
-        row.meal for row in view.meals if one.ready.utc <= row.meal.utc < one.until.utc and row.need
-    ]
+    meals = view.meals_of(one)
     found = [f"{set_words(one, now)}{cones}."]
     if one.shelled:
         of = " and ".join(f"{each.grams:.1f} g of {each.batch}" for each in one.shelled)

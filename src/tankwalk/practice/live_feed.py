@@ -101,6 +101,36 @@ class FedView(NamedTuple):
     trace: PlaceTrace
 
 
+class FedFrom(NamedTuple):
+    """What of one batch went in: at so many meals, in mL and in thousand."""
+
+    batch: str
+    meals: int
+    ml: float
+    thousand: float
+    hatch_percent: float | None
+    of: str
+    """What it was hatched from, "" where that is not known."""
+
+
+def by_batch(trace: PlaceTrace) -> tuple[FedFrom, ...]:
+    """What tanks got of each batch, newest first."""
+    found = []
+    for one in reversed(trace.batches):
+        some = [each for each in trace.portions if each.batch == one.batch]
+        found.append(
+            FedFrom(
+                one.batch,
+                len({(each.meal_at or each.at).utc for each in some}),
+                sum(each.ml for each in some),
+                sum(each.thousand for each in some),
+                one.hatch_percent,
+                one.origins[-1].name if one.origins else "",
+            )
+        )
+    return tuple(found)
+
+
 FED_DAYS = 7
 """So far back the batches of a tank are told."""
 

@@ -164,6 +164,15 @@ class MealList(NamedTuple):
     """The meals of its day."""
 
     @property
+    def together(self) -> dict[str, float]:
+        """What the meals of the day come to, by the code of each feed, in its unit."""
+        found: dict[str, float] = {}
+        for one in self.day:
+            for code, amount in one.amounts.items():
+                found[code] = found.get(code, 0.0) + amount
+        return found
+
+    @property
     def to_feed(self) -> int:
         """Tanks that are to be fed at this meal, or were."""
         return sum(1 for row in self.rows if row.portions and row.off is None)

@@ -165,6 +165,17 @@ class Tomorrow(NamedTuple):
         return sum(one.need for one in self.meals if one.meal.day == on)
 
     @property
+    def together(self) -> dict[str, float]:
+        """What the meals of each day need that are still to come, in thousand."""
+        days = dict.fromkeys(one.meal.day for one in self.meals if one.need)
+        return {day.isoformat(): self.need(day) for day in days}
+
+    def meals_of(self, cone: ToSet) -> tuple[Instant, ...]:
+        """The meals that a cone to set is for."""
+        start, end = cone.ready.utc, cone.until.utc
+        return tuple(one.meal for one in self.meals if start <= one.meal.utc < end and one.need)
+
+    @property
     def use(self) -> dict[str, float]:
         """Grams of a day by lot of cysts and by feed, for how long a stock lasts."""
         found = {one.feed.code: one.grams for one in self.dry}
@@ -218,6 +229,12 @@ def _worked_back(site: Site) -> Tomorrow:
         bool(plan.cysts),
         kept,
     )
+
+
+def as_json(view: Tomorrow) -> dict[str, object]:
+    """The page as the command line prints it with --json."""
+    cones = [{**one._asdict(), "meals": len(view.meals_of(one))} for one in view.to_set]
+    return {**view._asdict(), "to_set": cones, "together": view.together}
 
 
 class _Read(NamedTuple):

@@ -12,6 +12,7 @@ from datetime import date, timedelta
 from tankwalk import text
 from tankwalk.clock import Instant, at, zone
 from tankwalk.errors import Refusal
+from tankwalk.figures import percent_of
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.plan.model import RESPONSE, Item, Plan, Tank
 from tankwalk.practice.feeding import meals
@@ -280,8 +281,17 @@ def as_json(page: Week) -> dict[str, object]:
         "of": page.whom,
         "tanks": list(page.tanks),
         "at": page.now.iso(),
+        "span_days": len(page.days),
         "days": [_json(page, day) for day in page.days],
+        "together": {head.code: _whole(page, nth) for nth, head in enumerate(page.feeds)},
     }
+
+
+def _whole(page: Week, nth: int) -> dict[str, object]:
+    """What of a feed was planned and given in all days."""
+    planned, given = page.total(nth)
+    percent = percent_of(given / planned) if planned else None
+    return {"planned": planned, "given": given, "percent": percent}
 
 
 def _json(page: Week, day: Day) -> dict[str, object]:
