@@ -57,7 +57,7 @@ def first(found: list[Raised] | list[Overdue], place: str, words: str) -> Raised
         ("meter B", "one meter, same direction: suspect oxygen meter B", 12, "07:55"),
         ("T07", r"Water below rim 4\.5 cm", 20, "15:05"),
         ("T07", r"Oxygen 6\.1 mg/L.*fell 2\.2 since last", 21, "06:55"),
-        ("T07", "64 dead, 7 times its usual 9", 21, "06:58"),
+        ("T07", "64 dead, 7 times its usual 10", 21, "06:58"),
         ("L1", r"NH3-N 0\.03.*12 of 12 tanks; TAN 0\.55 mg/L as N in band", 24, "11:00"),
     ],
 )

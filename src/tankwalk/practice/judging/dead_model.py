@@ -281,6 +281,65 @@ class Room:
             result.append(_window(len(looks) - n, looks[n].first, had, total, noise))
         return result
 
+    # -- treatments
+
+    def of_arm(self, arm: int, onset: int = 16) -> list[Window]:
+        """What a whole treatment had since each possible onset, and should have had by the others.
+
+        Its usual part of what they have is that of the slots before the onset. What parts the
+        treatments from slot to slot is not averaged out: they may part for some days.
+        """
+        slots = len(self._at)
+        had, due, base = [0.0], [0.0], [0.0]
+        for slot in range(slots):
+            fish, held = self._fish[slot], self._held[slot]
+            other, shares = sum(fish) - fish[arm], sum(held) - held[arm]
+            known = shares > 1e-9 and held[arm] > 1e-9
+            had.append(had[-1] + (fish[arm] if known else 0.0))
+            due.append(due[-1] + (other / shares * held[arm] if known else 0.0))
+            base.append(base[-1] + (other if known else 0.0))
+        weight = self.dispersion / ARMS**2
+        result: list[Window] = []
+        for n in range(slots - 1, max(-1, slots - 1 - onset), -1):
+            if n < REFERENCE:
+                break
+            part = (had[n] + weight) / (due[n] + weight)
+            mean = max(LEAST, (due[slots] - due[n]) * part)
+            unsure = self.dispersion / (had[n] + weight) + ARMS**2
+            unsure += self.dispersion / max(1.0, base[slots] - base[n])
+            noise = self.dispersion * mean + unsure * mean**2
+            result.append(_window(slots - n, n, had[slots] - had[n], mean, noise))
+        return result
+
+    def times_of_others(self, tank: int, looks: Sequence[Look]) -> float:
+        """How many times what tanks of other treatments had a tank has in some looks, by its share
+        of what they had before."""
+        first = looks[0].first if looks else 0
+        sums = [0.0, 0.0, 0.0, 0.0]
+        for slot, fish in self._mine[tank].items():
+            other = sum(self._fish[slot]) - self._fish[slot][self._arm[tank]]
+            held = sum(self._held[slot]) - self._held[slot][self._arm[tank]]
+            if held > 1e-9:
+                at = 0 if slot >= first else 2
+                sums[at] += fish
+                sums[at + 1] += other / held
+        weight = self.dispersion / ARMS**2
+        usual = (sums[2] + weight) / (sums[3] + weight)
+        return sums[0] / max(LEAST, sums[1] * usual)
+
+    def tanks_of(self, arm: int) -> list[int]:
+        """The tanks of a treatment by their number."""
+        return [tank for tank, of in enumerate(self._arm) if of == arm]
+
+    def by_slot(self) -> tuple[Look, ...]:
+        """All tanks together by slot, as if each slot had every one of them."""
+        shares = sum(self._shares)
+        return tuple(
+            Look(slot, slot, round(self._level[slot] * shares))
+            for slot, here in enumerate(self._at)
+            if here
+        )
+
     def _due(self, tank: int, look: Look) -> tuple[float, float] | None:
         """What a look should have at share 1, and the variance of that; None where none knows."""
         mean = variance = 0.0

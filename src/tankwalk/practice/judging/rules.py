@@ -13,6 +13,8 @@ class Shared(StrEnum):
     METER = "meter"
     LOOP = "loop"
     BATCH = "batch"
+    TREATMENT = "treatment"
+    LOT = "lot"
 
 
 FEWEST_TANKS = 3
@@ -66,6 +68,8 @@ class Rule(StrEnum):
     RISE = "morts: slow rise"
     TOO_FEW = "morts: too few"
     TWICE = "morts: counted twice"
+    TREATMENT = "morts: treatment"
+    LOT = "morts: lot"
     RESPONSE = "response fell"
     BATCH = "batch"
     OTHER = "other"
@@ -98,6 +102,8 @@ _SHARED = {
     Rule.LOOP_UP: (Shared.LOOP, Way.UP),
     Rule.LOOP_DOWN: (Shared.LOOP, Way.DOWN),
     Rule.BATCH: (Shared.BATCH, Way.DOWN),
+    Rule.TREATMENT: (Shared.TREATMENT, Way.UP),
+    Rule.LOT: (Shared.LOT, Way.UP),
 }
 _SIDES = {Rule.DOUBLED: Side.HIGH, Rule.FELL_BY: Side.LOW, Rule.RATIO: Side.HIGH}
 _WORDS = {rule.value: rule for rule in Rule}

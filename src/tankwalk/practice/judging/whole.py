@@ -17,7 +17,9 @@ Finder = Callable[[Site, int], tuple[Found, ...]]
 
 def finders() -> tuple[Finder, ...]:
     """All that look at a whole round; loaded when a round is whole, not before."""
-    return ()
+    from tankwalk.practice.judging import dead_whole
+
+    return (dead_whole.whole_round,)
 
 
 def judge_whole(site: Site, number: int, who: str) -> tuple[Found, ...]:
