@@ -134,7 +134,7 @@ def _week(level: str, week: Week, width: int) -> list[Line]:
     words = [
         Span(text.pad(f"   {level}", 10)),
         Span(f"{week.false:.1f} false", "watch" if over else "plain"),
-        Span(f", {week.borne:.1f} by chance are borne"),
+        Span(f", {week.borne:.1f} are borne"),
     ]
     rest = f"{week.all:.1f} in all, budget {week.budget:.0f}"
     used = sum(text.width(span.text) for span in words)

@@ -28,6 +28,7 @@ def limits(site: Site, known: Case, show: Callable[[Tried | None], None]) -> Tal
     """
     told = ""
     while True:
+        show(None)
         try:
             numbers = yield from _numbers(known, told)
             found = tried(site, known, *numbers)
