@@ -11,6 +11,7 @@ from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wra
 from tankwalk.pages.season import CAUSES
 from tankwalk.plan.bands import describe, limit_words
 from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.learning.dead import DeadSeen
 from tankwalk.practice.learning.met import AtPlace, Followed, Met, Uses
 from tankwalk.practice.learning.sees import Sees
 from tankwalk.practice.learning.talk import foretold
@@ -49,7 +50,7 @@ def draw(seen: Learned, width: int) -> list[Line]:
     lines += wrapped(width, said, "dim", 3, "   ")
     if seen.flags:
         lines += _flags(seen, width)
-    return [*lines, *_sees(seen.sees, width)]
+    return [*lines, *_sees(seen.sees, width), *_dead(seen.dead, width)]
 
 
 def _flags(seen: Learned, width: int) -> list[Line]:
@@ -93,6 +94,18 @@ def _sees(found: Sequence[Sees], width: int) -> list[Line]:
                 line(width, Span(text.pad(text.fit(name, SEEN - 1), SEEN), "bold"), *spans)
             )
     return lines
+
+
+def _dead(one: DeadSeen | None, width: int) -> list[Line]:
+    """Which count of the dead would be told here, and how soon a rise."""
+    if one is None:
+        return []
+    after = f"after {one.counts} counts" if one.counts else "only after weeks"
+    said = (
+        f"{one.jump} at a count are told where {one.usual:.0f} are usual ({one.tank}), a rise to "
+        f"{one.times:g} times the usual {after}; variance {one.dispersion:.1f} times the mean"
+    )
+    return [line(width, Span("   Morts", "bold")), *wrapped(width, said, "plain", 4, "     ")]
 
 
 SEEN = 23

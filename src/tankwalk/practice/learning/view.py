@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from tankwalk.clock import Instant
 from tankwalk.practice.budget import of_tanks
+from tankwalk.practice.learning.dead import DeadSeen, dead_seen
 from tankwalk.practice.learning.met import DAYS, AtPlace, ByRule, Met, Uses, by_place, by_rule
 from tankwalk.practice.learning.met import kept as flags_kept
 from tankwalk.practice.learning.met import uses as counted
@@ -35,6 +36,7 @@ class Learned(NamedTuple):
     places: tuple[AtPlace, ...]
     flags: tuple[Met, ...]
     sees: tuple[Sees, ...]
+    dead: DeadSeen | None
 
 
 def learned(site: Site, days: int = DAYS) -> Learned:
@@ -68,4 +70,5 @@ def learned(site: Site, days: int = DAYS) -> Learned:
             by_place(met, {item.code: item for item in site.plan.items}),
             met,
             sees(site, span, now),
+            dead_seen(site, now),
         )
