@@ -30,20 +30,21 @@ class Quantity(NamedTuple):
 
 
 _BLANKS: Final = " \u00a0\u2009\u202f"
-_NUMBER: Final = re.compile(
+# Patterns are compiled at the first value that is read: a start reads none.
+_NUMBER: Final = (
     rf"(?P<below><)?[{_BLANKS}]*(?P<sign>[-+\u2212])?"
     rf"(?P<whole>[0-9]*)(?:(?P<mark>[.,])(?P<part>[0-9]*))?"
     rf"(?:[eE](?P<power>[-+\u2212]?[0-9]{{1,3}})(?![0-9]))?[{_BLANKS}]*"
-    rf"(?:(?P<scale>thousand|million|billion)s?(?![a-zA-Z])[{_BLANKS}]*)?(?P<rest>.*)",
-    re.DOTALL | re.ASCII,
+    rf"(?:(?P<scale>thousand|million|billion)s?(?![a-zA-Z])[{_BLANKS}]*)?(?P<rest>.*)"
 )
+_NUMBER_FLAGS: Final = re.DOTALL | re.ASCII
 # What may begin a unit; anything else after the number belongs to a number gone wrong.
-_UNIT_START: Final = re.compile(
+_UNIT_START: Final = (
     r"(?:/ ?)?[^\W\d_]|[%\u2030\u00b0\u00ba\u2103\u2109]|[\"'\u2032\u2033\u2019\u201d]$"
 )
 _SCALES: Final = {"thousand": 10.0**3, "million": 10.0**6, "billion": 10.0**9}
 # "2 ft 6 in", "2'6\"", "5 lb 3 oz", "1 h 30 min": a whole number, and less than one of it.
-_TWO: Final = re.compile(
+_TWO: Final = (
     rf"(?P<many>[0-9]+)[{_BLANKS}]*(?P<large>[a-zA-Z.'\u2032\u2019]+)[{_BLANKS}]*"
     rf"(?P<few>[0-9]+(?:[.,][0-9]+)?)[{_BLANKS}]*(?P<small>[a-zA-Z.\"\u2033\u201d]+)"
 )
@@ -79,7 +80,7 @@ def thousands_or_decimal(text: str, unit: str, *, most: float | None = None) -> 
     Raises:
         Refusal: there is no unit of that name.
     """
-    match = _NUMBER.fullmatch(text.strip())
+    match = re.fullmatch(_NUMBER, text.strip(), _NUMBER_FLAGS)
     return None if match is None else _two_readings(match, units.named(unit), most)
 
 
@@ -144,16 +145,16 @@ def read(
     echo = units.echo(typed)
     if not echo:
         raise Refusal("Nothing was typed.")
-    match = _NUMBER.fullmatch(typed)
+    match = re.fullmatch(_NUMBER, typed, _NUMBER_FLAGS)
     if match is None or not (match["whole"] or match["part"]):
         raise Refusal(f"'{echo}' is not a number.")
-    two = _TWO.fullmatch(typed)
+    two = re.fullmatch(_TWO, typed)
     both = two and _compound(two, kept_in)
     if both:
         value, typed_in = both
         return _checked(Quantity(value, unit, typed, typed_unit=typed_in), echo, whole=whole)
     rest = match["rest"]
-    if rest and not _UNIT_START.match(rest):
+    if rest and not re.match(_UNIT_START, rest):
         raise Refusal(
             f"'{echo}' is not one number; type plain digits with at most one decimal mark."
         )

@@ -267,12 +267,12 @@ NEVER_THOUSANDS: Final = frozenset(
 _BLANKS: Final = " \u00a0\u2009\u202f"
 # Capital M is mega, and a megaliter is not a milliliter. Longer names (mm, mmHg, meq)
 # leave no doubt, in any case.
-_MEGA: Final = re.compile(r"\bM[gGlLsSvV]\b")
-_PER: Final = re.compile(r" ?(?:/|\bper\b) ?")
-_POINT: Final = re.compile(r"(?<=[a-z])\.(?=[ /]|$)")
+_MEGA: Final = r"\bM[gGlLsSvV]\b"
+_PER: Final = r" ?(?:/|\bper\b) ?"
+_POINT: Final = r"(?<=[a-z])\.(?=[ /]|$)"
 # "mg L-1", "g m-3"
-_POWER: Final = re.compile(r"(?:^| )([a-z]+) ?\^?-([123])(?=[ /]|$)")
-_ANIMALS: Final = re.compile(
+_POWER: Final = r"(?:^| )([a-z]+) ?\^?-([123])(?=[ /]|$)"
+_ANIMALS: Final = (
     "(?:rotifers?|nauplii|artemia|brine shrimp|copepods?|larvae?|cells?|algae|eggs?|prey|ind"
     "|individuals|fish|cysts|number|no)(/(?:ml|l|g))"
 )
@@ -303,24 +303,24 @@ def canonical(text: str) -> str | None:
 
     A capital M for milli ("ML", "MS/cm") and "ppm" are no unit: what is meant is not sure.
     """
-    return None if _MEGA.search(text) else _named(spelling(text))
+    return None if re.search(_MEGA, text) else _named(spelling(text))
 
 
 def _named(spelled: str) -> str | None:
-    name = _BY_SPELLING.get(spelled)
+    name = _by_spelling().get(spelled)
     if name is not None or "/" not in spelled:
         return name
-    animals = _ANIMALS.fullmatch(spelled)
+    animals = re.fullmatch(_ANIMALS, spelled)
     if animals:
-        return _BY_SPELLING.get(animals[1])
+        return _by_spelling().get(animals[1])
     # "litre/minute" is "l/min": each part by its own name.
-    parts = [_BY_SPELLING.get(part, part) for part in spelled.split("/")]
-    return _BY_SPELLING.get("/".join(parts).lower())
+    parts = [_by_spelling().get(part, part) for part in spelled.split("/")]
+    return _by_spelling().get("/".join(parts).lower())
 
 
 def mega(text: str) -> str | None:
     """The unit that a text would name if its capital M were a small one; None where it has none."""
-    return _named(spelling(text)) if _MEGA.search(text) else None
+    return _named(spelling(text)) if re.search(_MEGA, text) else None
 
 
 def spelling(text: str) -> str:
@@ -329,8 +329,8 @@ def spelling(text: str) -> str:
     # lower() would also turn the Kelvin sign into a k: what is not ASCII stays unknown.
     if not plain.isascii():
         return plain
-    plain = _POWER.sub(_over, _POINT.sub("", plain.lower()))
-    return _PER.sub("/", plain)
+    plain = re.sub(_POWER, _over, re.sub(_POINT, "", plain.lower()))
+    return re.sub(_PER, "/", plain)
 
 
 def _over(match: re.Match[str]) -> str:
@@ -338,9 +338,13 @@ def _over(match: re.Match[str]) -> str:
     return f"/{match[1]}{power}"
 
 
-_BY_SPELLING: Final = {
-    spelling(spelled): unit.name for unit in TABLE for spelled in (unit.name, *unit.spellings)
-}
+@cache
+def _by_spelling() -> dict[str, str]:
+    """Canonical names by each of their spellings: made when a unit is first looked up, as no start
+    does."""
+    return {
+        spelling(spelled): unit.name for unit in TABLE for spelled in (unit.name, *unit.spellings)
+    }
 
 
 def named(name: str) -> Unit:

@@ -42,7 +42,7 @@ TRAIL, FEWEST = 28, 5
 WORDS_AT, TRAIL_AT = 31, 37
 """Where the past of a word begins, at least: the cell of its span of time, and of its signs."""
 
-_NUMBER = re.compile(r"[<]?[-0-9.,]*")
+_NUMBER = r"[<]?[-0-9.,]*"
 
 
 def rows_wanted(view: WalkView, said: list[Line], width: int) -> int:
@@ -356,7 +356,7 @@ def _looks_at(width: int) -> int:
 
 def _large(rows: list[Canvas], typed: str) -> str:
     """What is typed, large; a unit behind it stands small. What of it was not made large."""
-    found = _NUMBER.match(typed)
+    found = re.match(_NUMBER, typed)
     number = found[0] if found is not None else ""
     figures = big(number, FIGURES_CELLS) if typed else ("", "", "___")
     if figures is None or (typed and not number):
