@@ -108,6 +108,12 @@ def _two_readings(
     return TwoReadings(f"{before}{whole}{part}{after}", f"{before}{decimal}{after}")
 
 
+def make_ready() -> None:
+    """Compile what reads a value, so that the first one that is typed does not wait for it."""
+    read("1 L/min", "L/min")
+    re.fullmatch(_TWO, "")
+
+
 def read(
     text: str,
     unit: str,
@@ -208,7 +214,7 @@ def _compound(two: re.Match[str], kept_in: units.Unit) -> tuple[float, str] | No
 
 convert = units.convert
 canonical = units.canonical
-make_ready = units.make_ready
+load_units = units.load
 UNITS: Final = units.UNITS
 
 

@@ -391,7 +391,7 @@ def convert(value: float, from_unit: str, to_unit: str) -> float:
     return float(f"{turned:.12g}")
 
 
-def make_ready() -> None:
+def load() -> None:
     """Load what converts units, so that the first value in another unit does not wait for it."""
     _registry()
 

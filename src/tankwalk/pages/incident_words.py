@@ -26,7 +26,7 @@ from tankwalk.practice.judging.verdict import Flag, left_out, value_words
 
 if TYPE_CHECKING:  # the board asks how a flag stands, and neither where one stands nor its trend
     from tankwalk.plan.model import Person
-    from tankwalk.practice.incidents.at_place import OpenAt, OpenNow
+    from tankwalk.practice.incidents.open_here import OpenAt, OpenNow
     from tankwalk.practice.incidents.trend import Trend
     from tankwalk.practice.round.agenda import Slot
 

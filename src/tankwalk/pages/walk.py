@@ -8,12 +8,12 @@ for all tanks. All of it is drawn from one frozen view: a digit draws the same v
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from tankwalk import text
 from tankwalk.pages.footer import footer
-from tankwalk.pages.incident_words import alarm
 from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, spread
 from tankwalk.pages.readings import fitting
-from tankwalk.pages.walk_end import end, end_title
 from tankwalk.pages.walk_entry import figures, foot, has_figures, rows_wanted, trail_of
 from tankwalk.pages.walk_glance import glance_map
 from tankwalk.pages.walk_list import PRESENT, Drawn, items, present_item, titles
@@ -127,6 +127,8 @@ def _above(view: WalkView, width: int, main: int, rows: Rows, drawn: Drawn) -> l
     """The head, and the list of the stop, the map of a glance lap, or the end of the round."""
     here = view.here
     if isinstance(here, EndView):
+        from tankwalk.pages.walk_end import end, end_title
+
         top = [_head(view, width), end_title(view, here, main), blank(main)]
         body = end(view, here, main, rows.list)
     elif here.map:
@@ -138,6 +140,15 @@ def _above(view: WalkView, width: int, main: int, rows: Rows, drawn: Drawn) -> l
     return [*top, *filled(body, main, rows.list + rows.gap)]
 
 
+def _alarm(view: WalkView) -> tuple[Sequence[str], Flag]:
+    """What the head says of flags and looks, once what stands open was read."""
+    if view.open is None:
+        return (), Flag.OK
+    from tankwalk.pages.incident_words import alarm
+
+    return alarm(view.now, view.open)
+
+
 def _head(view: WalkView, width: int) -> Line:
     here = view.here
     stop = f"stop {here.number} of" if isinstance(here, StopView) else "all"
@@ -146,7 +157,7 @@ def _head(view: WalkView, width: int) -> Line:
     at = f"{day}  {clock}" if day else clock
     counted = f"{stop} {view.stops}" + ("" if isinstance(here, StopView) else " stops")
     left = f" WALK  {view.label}, {view.who}"
-    parts, flag = ((), Flag.OK) if view.open is None else alarm(view.now, view.open)
+    parts, flag = _alarm(view)
     if not parts:
         return spread(width, [left], [f"{counted}   {at} "], "head")
     clock = f"   {view.now.hm()} "

@@ -12,7 +12,6 @@ from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, line, spr
 from tankwalk.pages.looks import NOT_TAKEN, Mark, mark, merged, of_value, word_sign
 from tankwalk.pages.readings import band_words, fitting
 from tankwalk.pages.strips import LAST, LONG, NARROW, NOW, Scale, Size, long_scale
-from tankwalk.pages.walk_dead import DAYS, bars, told
 from tankwalk.pages.walk_list import Canvas, newest_of, scale_at, typed_value
 from tankwalk.pages.walk_said import FIGURES, is_menu, kept_rows
 from tankwalk.pages.when import age_words, at_words
@@ -335,6 +334,8 @@ def _dead(
     entry: EntryView, asked: Question | None, typed: str, now: Instant, width: int
 ) -> list[Line]:
     """A count of the dead, large, beside those of the days before."""
+    from tankwalk.pages.walk_dead import DAYS, bars, told
+
     rows = [Canvas(width) for _ in range(FIGURES)]
     _large(rows, typed)
     if rows[0].at < SCALE_AT - 6:

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from tankwalk import text
-from tankwalk.pages.incident_words import open_words, to_call
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
 from tankwalk.pages.readings import meanwhile, state_words
 from tankwalk.pages.walk_list import Canvas
-from tankwalk.practice.incidents.incident import Incident
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.questions import (
     AskAgain,
@@ -28,6 +27,9 @@ from tankwalk.practice.round.questions import (
 )
 from tankwalk.practice.round.view import StopView, WalkView
 from tankwalk.practice.workings.derived import State
+
+if TYPE_CHECKING:
+    from tankwalk.practice.incidents.incident import Incident
 
 FIGURES = 3
 """Rows of the figures."""
@@ -95,6 +97,10 @@ def _open_here(view: WalkView, here: StopView, width: int, room: int) -> list[Li
 
     Each is told whole or counted; what is pinned is told already, and so is what is worse.
     """
+    if not any(here.open):
+        return []
+    from tankwalk.pages.incident_words import open_words
+
     told = {(one.slot.place, one.slot.item.code) for one in view.pinned}
     told |= {(one.behind.place, one.item.code) for one in _worse_here(view, here)}
     flags = tuple(one for one in here.open.flags if (one.behind.place, one.item.code) not in told)
@@ -135,6 +141,8 @@ def _told_first(
     view: WalkView, message: Message, width: int, most: int
 ) -> tuple[list[Line], list[Line]]:
     """A message of what is to be done first; and what stands open here, as far as has room."""
+    from tankwalk.pages.incident_words import open_words
+
     worst, here = view.pinned[0], view.here
     rows = message_rows(message, worst.flag, width, min(most - 1, FIGURES), least=0)
     rows = _with_call(rows, _call_of(view, worst), width)
@@ -155,6 +163,8 @@ def _call_of(view: WalkView, worst: Pinned) -> str:
     """Whom to call about an URGENT, as long as nobody was reached."""
     if worst.flag is not Flag.URGENT or view.open is None:
         return ""
+    from tankwalk.pages.incident_words import to_call
+
     here = view.open.at(worst.slot.place).flags
     return next((words for one in here if (words := to_call(one.call))), "")
 

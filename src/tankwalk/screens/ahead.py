@@ -10,9 +10,14 @@ from threading import Thread
 FIRST = (
     "tankwalk.screens.who",
     "tankwalk.screens.walk",
+    "tankwalk.practice.incidents.at_place",
+    "tankwalk.pages.incident_words",
+    "tankwalk.practice.round.answering",
     "tankwalk.ledger.append",
     "tankwalk.practice.judging.assess",
     "tankwalk.practice.judging.mortality",
+    "tankwalk.practice.past.dead_days",
+    "tankwalk.pages.walk_dead",
 )
 """Modules of the keys of a round, in the order in which a person comes to need them."""
 
@@ -36,7 +41,7 @@ TIMERS_SECONDS = 0.05
 """So long after the first paint what runs by the clock is read: one question to the record."""
 
 UNITS_SECONDS = 0.3
-"""So long after a page that takes units first stands the units are loaded."""
+"""So long after a page on which units are usual first stands what converts them is loaded."""
 
 READ_SECONDS = 0.03
 """So long after a key what the next one will show is read ahead: a question takes a fifth of a
@@ -54,13 +59,21 @@ def steps(names: Iterable[str]) -> Iterator[str]:
         yield name
 
 
+def values() -> Iterator[str]:
+    """Compile what reads a value, and say so."""
+    from tankwalk import quantity
+
+    quantity.make_ready()
+    yield "values"
+
+
 @cache
 def load_units() -> None:
-    """Load what converts units, once; a page that takes them asks for it when it first stands.
+    """Load what converts units, once: where units are usual, and where one begins to be typed.
 
     pint loads as one piece of a tenth of a second and more, so it loads beside the keys; and it
-    takes some 5 MiB of memory, which a board has no use for.
+    takes some 5 MiB of memory, which neither a board nor most rounds have a use for.
     """
     from tankwalk import quantity
 
-    Thread(target=quantity.make_ready, name="units", daemon=True).start()
+    Thread(target=quantity.load_units, name="units", daemon=True).start()

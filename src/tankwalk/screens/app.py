@@ -65,7 +65,7 @@ class TankwalkApp(Openings):
         self.stands = True
         from tankwalk.screens import ahead
 
-        self._loading = ahead.steps(ahead.FIRST)
+        self._loading = chain(ahead.steps(ahead.FIRST), ahead.values())
         if self._typed_at:
             self._loading = chain(self._loading, ahead.steps(ahead.NEXT))
         self.set_timer(ahead.AFTER_SECONDS, gc.enable)

@@ -48,7 +48,7 @@ class PageScreen(SheetScreen):
     keeps = True
     """Whether something can be kept here, so that a clock in doubt is asked about before."""
     takes_units = False
-    """Whether a value with a unit can be typed here."""
+    """Whether values with a unit are usual here."""
     AUTO_FOCUS = "Sheet"
 
     def __init__(self, site: Site) -> None:

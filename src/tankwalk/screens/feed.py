@@ -218,9 +218,7 @@ class FeedingScreen(TypingScreen):
         elif self._by_word() and character is not None and character.isdigit():
             self._answer(character)
         elif character is not None and self._belongs(character):
-            if len(self.typed) < self.longest:
-                self.typed += character
-                self.draw_soon()
+            self._type(character)
         elif character == "\ufffd":
             self.say(NO_CHARACTER)
         elif character is not None and character.isalpha() and by_key(self.scope, key) is None:

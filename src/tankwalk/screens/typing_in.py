@@ -31,7 +31,6 @@ class Walked(Protocol):
 class TypingScreen(PageScreen):
     """Holds what is being typed and nothing else: its walk knows the rest."""
 
-    takes_units = True
     longest = 24
     """Characters a value may be typed with; more is no number and no unit."""
 
@@ -82,6 +81,19 @@ class TypingScreen(PageScreen):
         else:
             self.typed = (self.typed + words)[: self.longest]
         self.draw()
+
+    def _type(self, character: str) -> None:
+        """One character more of a value; with the first of a unit what converts units is loaded.
+
+        Most rounds type none, and it takes a seventh of the program's memory.
+        """
+        if len(self.typed) < self.longest:
+            self.typed += character
+            if not character.isdigit() and character not in ".,<":
+                from tankwalk.screens import ahead
+
+                ahead.load_units()
+            self.draw_soon()
 
     def _answer(self, typed: str) -> None:
         reply = self.walked.answer(typed)

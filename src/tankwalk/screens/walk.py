@@ -80,9 +80,7 @@ class WalkScreen(TypingScreen):
             self.typed = self.typed[:-1]
             self.draw_soon()
         elif character is not None and self._belongs(character):
-            if len(self.typed) < self.longest:
-                self.typed += character
-                self.draw_soon()
+            self._type(character)
         elif character == "\ufffd":
             self.say(NO_CHARACTER)
         elif character is not None and character.isalpha() and by_key(self.scope, key) is None:

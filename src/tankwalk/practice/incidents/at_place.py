@@ -5,44 +5,13 @@ from __future__ import annotations
 from tankwalk.clock import Instant
 from tankwalk.ledger.follow_up_kinds import FollowUpWhat
 from tankwalk.practice.doing import follow_ups
-from tankwalk.practice.doing.follow_ups import Carried
-from tankwalk.practice.incidents.incident import Incident, incidents
+from tankwalk.practice.incidents.incident import incidents
+from tankwalk.practice.incidents.open_here import OpenNow
 from tankwalk.practice.incidents.owed import looks_due
-from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.site import Site
 from tankwalk.practice.tasks import LookDue
-from tankwalk.rows import NamedTuple
-
-
-class OpenAt(NamedTuple):
-    """What stands open at one place, worst first; all empty where nothing does."""
-
-    flags: tuple[Incident, ...] = ()
-    shelved: tuple[Standing, ...] = ()
-    altered: tuple[Carried, ...] = ()
-
-
-class OpenNow(NamedTuple):
-    """What stands open everywhere, as last read, and the look that comes due first."""
-
-    flags: tuple[Incident, ...]
-    shelved: tuple[Standing, ...]
-    altered: tuple[Carried, ...]
-    look: LookDue | None
-
-    def at(self, place: str) -> OpenAt:
-        """What stands open at a place: its own, and what its loop or its meter has."""
-        return OpenAt(
-            tuple(one for one in self.flags if place in (one.place, *one.places)),
-            tuple(one for one in self.shelved if place in (one.place, *one.places)),
-            tuple(one for one in self.altered if one.seen.place == place),
-        )
-
-    def of(self, place: str, item: str) -> Incident | None:
-        """The flag of an item at a place, where one stands."""
-        return next((one for one in self.at(place).flags if one.item.code == item), None)
 
 
 def open_now(site: Site, now: Instant) -> OpenNow:

@@ -11,7 +11,6 @@ from tankwalk.ledger.meters import CheckSeen, MarkSeen
 from tankwalk.ledger.readings import MovedSeen, PastSeen, Seen
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Item, Level
-from tankwalk.practice.incidents.at_place import OpenNow, open_now
 from tankwalk.practice.judging.verdict import Flag, Judged
 from tankwalk.practice.meters import meter_checks, suspects
 from tankwalk.practice.meters.suspects import Marks
@@ -34,6 +33,7 @@ from tankwalk.practice.workings.parts import part_places
 from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
+    from tankwalk.practice.incidents.open_here import OpenNow
     from tankwalk.practice.judging.assess import Weighing
 
 
@@ -312,6 +312,8 @@ class Progress:
         return self._open.of((self.look, self._stirred, flags))
 
     def _read_open(self, _: tuple[int, int, tuple[int, ...]]) -> OpenNow:
+        from tankwalk.practice.incidents.at_place import open_now
+
         self._stands = open_now(self.site, self.site.now())
         return self._stands
 

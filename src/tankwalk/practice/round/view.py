@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.readings import MovedSeen, PastSeen, Seen
 from tankwalk.plan.model import Item, Tank
-from tankwalk.practice.incidents.at_place import OpenAt, OpenNow
-from tankwalk.practice.incidents.incident import Incident
-from tankwalk.practice.judging.withdrawn import Withdrawn, withdrawn
+from tankwalk.practice.incidents.open_here import OpenAt, OpenNow
 from tankwalk.practice.meters.suspects import suspect_of
-from tankwalk.practice.past.dead_days import DeadDays, dead_days
 from tankwalk.practice.past.series import LookAt, looks
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.held import Held
@@ -19,6 +17,11 @@ from tankwalk.practice.round.progress import Progress
 from tankwalk.practice.round.questions import Pinned, Question, Reply
 from tankwalk.practice.workings.derived import State
 from tankwalk.rows import NamedTuple
+
+if TYPE_CHECKING:  # a round's first page stands before these are loaded
+    from tankwalk.practice.incidents.incident import Incident
+    from tankwalk.practice.judging.withdrawn import Withdrawn
+    from tankwalk.practice.past.dead_days import DeadDays
 
 MAPPED = 48
 """A glance lap of more tanks than these shows the loop that is walked alone."""
@@ -310,10 +313,14 @@ def _dead(walk: Progress, slot: Slot, seen: tuple[PastSeen, ...]) -> DeadDays:
         for one in walk.of(other)[-1:]
         if one.value is not None
     )
+    from tankwalk.practice.past.dead_days import dead_days
+
     return dead_days(seen, walk.site.now().day, map(int, others))
 
 
 def _end(walk: Progress, held: Held, open_now: OpenNow | None) -> EndView:
+    from tankwalk.practice.judging.withdrawn import withdrawn
+
     return EndView(
         tuple(_flagged(walk, slot, seen, held, open_now) for slot, seen in held.flags),
         tuple((slot, s) for slot in held.slots for s in held.of(slot) if s.value is None),

@@ -13,7 +13,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import sqlite_errors
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.round import answering, ending, taking, view
+from tankwalk.practice.round import view
 from tankwalk.practice.round.held import Held, Snapshot
 from tankwalk.practice.round.progress import Progress
 from tankwalk.practice.round.questions import AskAgain, AskSign, AskWords, Reply
@@ -56,10 +56,14 @@ class Walk(Progress):
 
     def answer(self, typed: str) -> Reply:
         """One answer to what is asked now. Never raises: a refusal is the reply's sentence."""
+        from tankwalk.practice.round import answering
+
         return self._safely(lambda: answering.answer(self, typed))
 
     def undo(self) -> Reply:
         """Take back this person's newest standing entry: an amendment, not an erasure."""
+        from tankwalk.practice.round import taking
+
         return self._safely(lambda: taking.undo(self))
 
     def move(self, way: str) -> Reply:
@@ -143,6 +147,8 @@ class Walk(Progress):
         if not done or self.held is self._whole or not self.slots:
             return reply
         self._whole = self.held
+        from tankwalk.practice.round import ending
+
         found = ending.judged_whole(self)
         if not found:
             return reply
