@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from demo_support import opened as demo_opened
 from ledger_support import at, note, void
 from site_support import opened as room
 from tankwalk.clock import Instant
@@ -21,6 +22,7 @@ from tankwalk.pages.lines import plain
 from tankwalk.practice.finding.finding import Finder, Found, marks_in
 from tankwalk.practice.site import Site
 from tankwalk.screens.app import TankwalkApp
+from test_screens import Room, at_the_screen
 
 WEEK = 7 * 1440
 
@@ -313,3 +315,19 @@ def test_letters_seek_esc_takes_them_away_and_then_leads_back(
     assert "Type words" in empty
     assert scope == "board"
     assert (tmp_path / "home" / "words").is_dir()
+
+
+def test_on_a_wide_page_what_happened_around_a_note_stands_beside_it(tmp_path: Path) -> None:
+    demo = demo_opened(tmp_path)
+
+    async def act(room: Room) -> None:
+        await room.press("f", *"quiet", "down")
+        assert "AROUND IT  site" in room.text
+        beside = [row[66:] for row in room.text.splitlines()]
+        [marked] = [row for row in beside if row.startswith(" > ")]
+        assert "note: Quiet morning" in marked
+        await room.press(*"xx")
+        assert "AROUND IT" not in room.text, "nothing is found"
+
+    at_the_screen(demo, act, (120, 40))
+    demo.close()

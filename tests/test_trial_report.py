@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,7 @@ from tankwalk.clock import parse_instant, zone
 from tankwalk.exchange import tables, trial_plots
 from tankwalk.pages import trial_html
 from tankwalk.pages.trial_tables import Table
+from tankwalk.plan.bands import band_for, edges
 from tankwalk.practice.trial.comparing import compared
 from tankwalk.practice.trial.gathering import gather
 
@@ -113,3 +115,26 @@ def test_no_cell_is_a_formula(words: str) -> None:
     assert f"'{words[:1]}" in told
     assert ["-1.5"] in read
     assert ["NA"] in read
+
+
+def test_bands_in_force_are_a_row_a_change_and_right_on_every_day(tmp_path: Path) -> None:
+    site = opened(tmp_path)
+    page = gather(site)
+    waters = {(one.item.code, one.tank.code): one for one in page.waters}
+    for one in page.bands:
+        water = waters[one.item, one.tank]
+        for step in one.steps:
+            days = (step.last - step.day).days
+            for n in range(days + 1):
+                day = date.fromordinal(step.day.toordinal() + n)
+                band = band_for(site.plan, water.item, tank=water.tank, loop=None, on=day)
+                told = edges(band.limits) if band is not None else (None, None)
+                for first, last, right in zip(step[1:3], step[5:7], told, strict=True):
+                    if right is None or first is None or last is None:
+                        assert (first, last, right) == (None, None, None)
+                    else:
+                        line = first + (last - first) * n / max(1, days)
+                        assert line == pytest.approx(right, abs=0.03), (one.item, day)
+    temperature = next(one for one in page.bands if one.item == "temp")
+    assert len(temperature.steps) <= 2, "a ramp is one row, and not one a day"
+    site.close()

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from tankwalk import text
 from tankwalk.ledger.words import WordsIn
+from tankwalk.pages import story_words
 from tankwalk.pages.lines import Line, Span, blank, filled, line, spread, wrapped
 from tankwalk.pages.when import at_words
 from tankwalk.practice.site import SITE
@@ -13,6 +14,7 @@ from tankwalk.practice.site import SITE
 if TYPE_CHECKING:  # what finds loads an index, which a page has no use for
     from tankwalk.clock import Instant
     from tankwalk.practice.finding.finding import Found, Hit
+    from tankwalk.practice.past.story import StoryLine
 
 KINDS = {
     WordsIn.NOTE: "note",
@@ -34,6 +36,9 @@ WIDE = 76
 
 BELOW = 7
 """Rows at the foot for the words that are marked, whole."""
+
+SIDED, SIDE = 110, 54
+"""From so many cells on what happened around it stands beside the list, in so many."""
 
 BEFORE = 12
 """Cells of a cut text that stand before its first mark."""
@@ -59,18 +64,63 @@ def _place(hit: Hit) -> str:
     return "" if hit.place in (None, SITE) else hit.place
 
 
-def draw(found: Found, at: int, top: int, width: int, height: int) -> list[Line]:
+def draw(
+    found: Found,
+    at: int,
+    top: int,
+    width: int,
+    height: int,
+    around: tuple[StoryLine, ...] | None = None,
+) -> list[Line]:
     """The page, exactly `height` rows; `at` is the row Enter goes by, `top` the first one shown.
 
-    What is typed is the page's own first row.
+    What is typed is the page's own first row. Where it is wide, what happened `around` the one
+    that is marked stands beside the list.
     """
+    if width < SIDED or around is None or not found.hits:
+        return _listed(found, at, top, width, height)
+    _, _, *rows = _listed(found, at, top, width - SIDE, height - BELOW, alone=False)
+    hit = found.hits[at]
+    side = filled(_beside(hit, around, found.now), SIDE, len(rows))
+    return [
+        _head(found, width),
+        _typed(found, width),
+        *(line(width, *row, *other) for row, other in zip(rows, side, strict=True)),
+        *_whole(hit, found.now, width),
+    ]
+
+
+def _beside(hit: Hit, around: tuple[StoryLine, ...], now: Instant) -> list[Line]:
+    """What happened at its place in the days around it; what was found is marked."""
+    place = hit.place or SITE
+    rows = [line(SIDE, Span(f" AROUND IT  {place}", "bold"), Span("  newest first", "dim"))]
+    if not around:
+        rows.append(line(SIDE, Span("  Nothing else is told of these days.", "dim")))
+    for one in around:
+        told = story_words.told(one, place, brief=True)
+        lead = [Span(" > " if one.n == hit.n else "   ", "now"),
+                Span(text.pad(story_words.when(one.at, now), 13), "dim"),
+                Span(text.pad(one.who, 4), "dim")]  # fmt: skip
+        words = f"{told.mark} {told.words}".strip() if told.mark else told.words
+        first, *rest = text.wrap(words, SIDE - 21) or [""]
+        rows.append(line(SIDE, *lead, Span(first, told.tone)))
+        rows += [line(SIDE, Span(" " * 20), Span(more, told.tone)) for more in rest[:2]]
+    return rows
+
+
+def _listed(
+    found: Found, at: int, top: int, width: int, height: int, *, alone: bool = True
+) -> list[Line]:
+    """What was found in a list, and under it the one that is marked, whole, where it is alone."""
     lines = [_head(found, width), _typed(found, width), blank(width)]
     if not found.typed:
         lines += [*wrapped(width, NOTHING_TYPED, "dim", 5, "   ")]
     elif not found.hits:
         lines.append(line(width, Span("   Nothing holds these words.")))
         lines.append(line(width, Span("   Fewer letters find more.", "dim")))
-    below = _whole(found.hits[at], found.now, width) if found.hits else _remarks(found, width)
+    below = _remarks(found, width) if not found.hits else []
+    if found.hits and alone:
+        below = _whole(found.hits[at], found.now, width)
     room = height - len(lines) - len(below)
     shown = found.hits[top : top + room]
     for nth, hit in enumerate(shown, top):

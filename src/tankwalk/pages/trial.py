@@ -225,11 +225,18 @@ def _two(first: str, second: str, width: int) -> list[Line]:
     return [line(width, first), *wrapped(width, second, "dim", 2, "     ")]
 
 
+MORE = " .. PgDn"
+"""What ends footnotes that go on, with the key that shows them."""
+
+
 def _footnotes(page: Gathered, one: Compared, width: int) -> list[Line]:
     told = words.summary(page, one.measure)
     if not told:
         return []
-    rows = text.wrap(told, max(20, width - 24))[:3]
+    every = text.wrap(told, max(20, width - 24))
+    rows = every[:3]
+    if len(every) > len(rows):
+        rows[-1] = f"{text.fit(rows[-1], max(8, width - 24 - len(MORE)))}{MORE}"
     tone = "watch" if page.not_as_planned.open else "plain"
     lines = [blank(width)]
     for n, words_ in enumerate(rows):

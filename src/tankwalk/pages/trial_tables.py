@@ -207,7 +207,7 @@ def _first_of(every: Sequence[Compared]) -> list[Compared]:
 
 
 def bands(page: Gathered) -> Table:
-    """The bands in force, by item and treatment, from the day each began."""
+    """The bands in force, by item and treatment: a row a change, a ramp in one with its ends."""
     rows: list[tuple[Cell, ...]] = []
     items = {one.item.code: one.item for one in page.waters}
     first = {code: next(t.code for t in page.tanks if t.treatment == code)
@@ -217,9 +217,21 @@ def bands(page: Gathered) -> Table:
             if one.tank == tank:
                 unit = items[one.item].unit
                 rows += [
-                    (one.item, unit, code, step.day.isoformat(), step.low, step.high, step.source)
+                    (
+                        one.item,
+                        unit,
+                        code,
+                        step.day.isoformat(),
+                        step.last.isoformat(),
+                        step.low,
+                        step.high,
+                        step.low_then,
+                        step.high_then,
+                        step.source,
+                    )
                     for step in one.steps
                 ]
     rows.sort(key=lambda row: list(items).index(str(row[0])))
-    heads = ("item", "unit", "treatment", "from", "low", "high", "source")
+    heads = ("item", "unit", "treatment", "from", "to", "low", "high", "low at end",
+             "high at end", "source")  # fmt: skip
     return Table("bands", heads, tuple(rows))

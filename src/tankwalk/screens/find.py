@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from textual import events
 
@@ -14,8 +15,11 @@ from tankwalk.pages.actions import by_key
 from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, blank, filled, line, wrapped
 from tankwalk.practice.finding.finding import Finder, Found, Hit
-from tankwalk.practice.site import Site
+from tankwalk.practice.site import SITE, Site
 from tankwalk.screens.base import NO_CHARACTER, PageScreen
+
+if TYPE_CHECKING:
+    from tankwalk.practice.past.story import StoryLine
 
 LONGEST = 5_000
 """Characters that can be typed or pasted; what is beyond is let go."""
@@ -41,6 +45,8 @@ class FindScreen(PageScreen):
         """How much of the record's words is taken in, while it is under way."""
         self.came_from: PageScreen | None = None
         self._steps: Iterator[float] = iter(())
+        self._told: tuple[int, tuple[StoryLine, ...]] | None = None
+        """What happened around one that was marked, by its entry."""
 
     def arrive(self) -> None:
         front = self.tankwalk.screen
@@ -77,7 +83,19 @@ class FindScreen(PageScreen):
             return [*self._waiting(width, room), *below]
         shown = page.rows_shown(room)
         self.top = max(0, min(self.top, self.at), self.at - shown + 1)
-        return [*page.draw(self.found, self.at, self.top, width, room), *below]
+        around = self._around() if width >= page.SIDED else None
+        return [*page.draw(self.found, self.at, self.top, width, room, around), *below]
+
+    def _around(self) -> tuple[StoryLine, ...] | None:
+        """What happened around the marked one: read once for each that is marked."""
+        hit = self._hit()
+        if hit is None:
+            return None
+        if self._told is None or self._told[0] != hit.n:
+            from tankwalk.practice.past.story import around
+
+            self._told = hit.n, around(self.site, hit.place or SITE, hit.at)
+        return self._told[1]
 
     def _waiting(self, width: int, room: int) -> list[Line]:
         """While the words of the record are read: how far it is."""

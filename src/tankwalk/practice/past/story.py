@@ -29,7 +29,7 @@ from tankwalk.practice.judging.flags import LIFE, Key
 from tankwalk.practice.judging.life import life
 from tankwalk.practice.judging.rules import Shared, recorded
 from tankwalk.practice.meters.suspects import mark_of
-from tankwalk.practice.past.window import Window
+from tankwalk.practice.past.window import Window, window
 from tankwalk.practice.site import SITE, Site
 from tankwalk.rows import NamedTuple
 
@@ -135,6 +135,19 @@ class StoryLine(NamedTuple):
     def minor(self) -> bool:
         """Whether it goes as planned: where rows are short it gives way."""
         return isinstance(self.about, Fed | SampleSeen | DoseSeen)
+
+
+AROUND_DAYS = 2
+"""So many days before and after a moment are told around it."""
+
+
+def around(site: Site, place: str, at: Instant) -> tuple[StoryLine, ...]:
+    """What happened at a place in the days around a moment, newest first, without meals."""
+    now = site.now()
+    end = min(at.utc + AROUND_DAYS * 86400, now.utc)
+    with site.ledger.reading():
+        span = window(site, Instant(end, now.offset), 2 * AROUND_DAYS + 1)
+        return story(site, place, span, whole=False)
 
 
 def story(site: Site, place: str, window: Window, *, whole: bool = True) -> tuple[StoryLine, ...]:

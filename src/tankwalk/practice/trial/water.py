@@ -147,12 +147,23 @@ def _inside(value: float, limits: Limits | None) -> bool | None:
 
 
 class Step(NamedTuple):
-    """A band from a day on: its edges (None where there is none on that side), and its source."""
+    """A band from a day on: its edges (None where there is none on that side), and its source.
+
+    A ramp that moves by as much every day is one step: `last`, `low_then` and `high_then` are its
+    last day and the edges of that day, as of a band that stays.
+    """
 
     day: date
     low: float | None
     high: float | None
     source: str
+    last: date
+    low_then: float | None
+    high_then: float | None
+
+
+ROUNDED = 0.011
+"""Edges of a ramp are rounded: so far off its line a day may be, in the item's unit."""
 
 
 class Bands(NamedTuple):
@@ -170,7 +181,26 @@ def bands_of(plan: Plan, item: Item, tank: Tank, first: date, last: date) -> Ban
         day = date.fromordinal(first.toordinal() + n)
         band = band_for(plan, item, tank=tank, loop=None, on=day)
         low, high = (None, None) if band is None else edges(band.limits)
-        step = Step(day, low, high, "" if band is None else band.source)
-        if not found or found[-1][1:] != step[1:]:
+        step = Step(day, low, high, "" if band is None else band.source, day, low, high)
+        if found and (longer := _longer(found[-1], step)) is not None:
+            found[-1] = longer
+        else:
             found.append(step)
     return Bands(item.code, tank.code, tuple(found))
+
+
+def _longer(before: Step, one: Step) -> Step | None:
+    """A step with one more day, where that goes on as it went so far; else None."""
+    days = (before.last - before.day).days
+    if before.source != one.source:
+        return None
+    for first, then, now in (
+        (before.low, before.low_then, one.low), (before.high, before.high_then, one.high),
+    ):  # fmt: skip
+        if first is None or then is None or now is None:
+            if (first, then, now) != (None, None, None):
+                return None
+        # Of the second day alone nobody knows whether it goes on so: it is taken as a beginning.
+        elif days and abs(now - then - (then - first) / days) > ROUNDED:
+            return None
+    return before._replace(last=one.last, low_then=one.low, high_then=one.high)
