@@ -155,12 +155,27 @@ def test_volume_samples_are_kept_one_by_one_and_come_to_a_census_with_its_error(
     assert asked.step.choices[0] == "keep it", asked.step
     asked.type(KEEP)
     [(what, fish, error, _)] = moved(site)
-    # 371 fish in 3 of 10 L; exact Poisson limits of 371 are 334.2 and 410.7 (scipy chi2.ppf).
+    # 371 fish in 3 of 10 L; Student's t of 118, 131, 122: 4.30265 * 6.6583 / sqrt(3) (scipy,
+    # numpy), which is wider than by chance: exact Poisson limits of 371 are 334.2 and 410.7.
     assert (what, fish) == ("census", round(371 / 30 * liters))
-    assert error == pytest.approx((410.74 - 334.20) / 2 / 30 * liters, rel=2e-3)
+    assert error == pytest.approx(4.30265 * 6.6583 / 3**0.5 / 10 * liters, rel=1e-3)
     n = site.reader.stock.all_movements(["T01"])["T01"][-1].n
     counted = site.reader.feeding.counts([n])[n]
     assert counted == [CountSeen("fish", 10_000.0, 1.0, (118, 131, 122))]
+
+
+def test_the_error_that_is_said_is_the_error_that_is_entered(site: Site) -> None:
+    liters = site.plan.tank("T01").volume_l
+    asked = talk(site, CENSUS, "2", "+", "=10", "=118", "=131", "=122", "=101", "+")
+    if "what is it?" in asked.step.ask:
+        asked.type("0")
+    words = asked.step.ask.split()
+    assert words[-1] == "spread.", "four that differ: their spread is the wider error"
+    asked.type(KEEP)
+    [(what, fish, error, _)] = moved(site)
+    assert [what, f"{fish:,}", "+/-", f"{error:,.0f},"] == words[1:5]
+    # Student's t of 118, 131, 122, 101: 3.18245 * 12.5698 / 2 (scipy t.ppf, numpy std).
+    assert error == pytest.approx(3.18245 * 12.5698 / 2 / 10 * liters, rel=1e-3)
 
 
 def test_a_count_that_was_left_goes_on_where_it_was(site: Site) -> None:

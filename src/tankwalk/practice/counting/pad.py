@@ -12,6 +12,7 @@ from tankwalk.errors import Refusal
 from tankwalk.rows import NamedTuple
 from tankwalk.science import livefeed
 from tankwalk.science.livefeed import Aliquots
+from tankwalk.science.samples import SafeLimits, safe_limits
 
 CV_LIMIT = 15.0
 """Sub-samples that scatter more than this, in %, are counted again. Common practice, no source."""
@@ -276,6 +277,18 @@ def work(count: Count) -> Worked | None:
         hatch_percent=_hatch(about, taken, found.total if of_all else None),
         egg_ratio=_eggs(about, taken),
     )
+
+
+def fish_error(count: Count) -> SafeLimits:
+    """95 % limits of all fish that sub-samples are of: the wider of chance and spread.
+
+    What is entered of fish leans on it, so it must not look surer than it is; at least one
+    sub-sample counts.
+    """
+    about = count.about
+    limits = safe_limits([one.counts[0] for one in count.taken])
+    to_all = about.dilution / about.ml * 1000 * max(about.liters or 1.0, about.ml / 1000)
+    return SafeLimits(limits.low * to_all, limits.high * to_all, limits.by_spread)
 
 
 def _state(found: Aliquots, counts: Sequence[int]) -> State:

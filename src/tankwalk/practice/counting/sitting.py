@@ -152,7 +152,7 @@ class Sitting:
         """What the count tells of: a batch, the fish of a tank, or nothing but itself."""
         about = self.count.about
         if movement and worked.total is not None:
-            half = ((worked.high or 0.0) - (worked.low or 0.0)) / 2
+            half = pad.fish_error(self.count).half
             return Movement(movement, round(worked.total), round(half, 1), words)
         if about.batch is None:
             return Note(words)

@@ -15,6 +15,7 @@ from tankwalk.practice.counting.pad import (
     Sort,
     State,
     Worked,
+    fish_error,
 )
 from tankwalk.practice.counting.sitting import Sitting
 from tankwalk.practice.dialog import Answer, Step, Talk
@@ -29,7 +30,6 @@ from tankwalk.practice.stocking.doubts import (
     of_going,
     why_a_gap,
 )
-from tankwalk.science.samples import safe_limits
 
 LITERS = 10.0
 """A usual volume sample, in L."""
@@ -40,12 +40,12 @@ BY_SPREAD, BY_CHANCE = ", spread", ", chance"
 """Which error a number of fish has: Student's t of its sub-samples, or Poisson of all counted."""
 
 STATES = {
-    State.NONE: "nothing counted",
-    State.FEW: "few: count three at least",
-    State.UNEVEN: "not well mixed: stir, or count one again",
-    State.SCATTERED: "scattered: count more",
-    State.WIDE: "wide: count more",
-    State.ENOUGH: "enough",
+    State.NONE: "Nothing counted",
+    State.FEW: "Few: count three at least",
+    State.UNEVEN: "Not well mixed: stir, or count one again",
+    State.SCATTERED: "Scattered: count more",
+    State.WIDE: "Wide: count more",
+    State.ENOUGH: "Enough",
 }
 """How a count stands, as it is said while it goes on."""
 
@@ -72,7 +72,8 @@ def counted_out(site: Site, sitting: Sitting, tank: str, what: What, how: str) -
     worked = sitting.worked
     if worked is None or worked.total is None:
         raise Refusal("Nothing was counted: nothing was kept.")
-    fish, (half, error) = round(worked.total), plus_minus(sitting.count)
+    fish, limits = round(worked.total), fish_error(sitting.count)
+    half, error = limits.half, BY_SPREAD if limits.by_spread else BY_CHANCE
     held = best(site, [tank]).get(tank)
     if what == What.STOCKED:
         doubts = of_a_stocking(site, tank, fish, held)
@@ -95,24 +96,13 @@ def counted_out(site: Site, sitting: Sitting, tank: str, what: What, how: str) -
     return f"Kept {site.now().hm()} ({sitting.who}): {words}."
 
 
-def plus_minus(count: Count) -> tuple[float, str]:
-    """Half of the 95 % range in fish, and which error it is: by chance, or by their spread.
-
-    The wider of the two: a number that all later numbers lean on must not look surer than it is.
-    """
-    about = count.about
-    limits = safe_limits([one.counts[0] for one in count.taken])
-    to_total = about.dilution / about.ml * 1000 * max(about.liters or 1.0, about.ml / 1000)
-    return limits.half * to_total, BY_SPREAD if limits.by_spread else BY_CHANCE
-
-
 def running(count: Count, worked: Worked | None) -> str:
     """How the count stands: mean, CV, total with its range, and whether it is enough."""
     if worked is None or worked.total is None:
         return ""
     mean = worked.found / worked.many
     cv = "" if worked.aliquots.cv is None else f", CV {worked.aliquots.cv:.0f} %"
-    half, _ = plus_minus(count)
+    half = fish_error(count).half
     wide = worked.state is State.ENOUGH and half > HALF_RANGE * worked.total
     state = STATES[State.WIDE if wide else worked.state]
     return (
