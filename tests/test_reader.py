@@ -111,6 +111,7 @@ QUESTIONS: dict[str, Ask] = {
     "meters.checks": lambda ask, now: ask.meters.checks("M1"),
     "meters.first_with": lambda ask, now: ask.meters.first_with("M1", "temp", "degC", TANKS),
     "meters.last_pass": lambda ask, now: ask.meters.last_pass("M1", now),
+    "meters.condemned": lambda ask, now: ask.meters.condemned(now - 2 * DAY, 7200),
     "meters.marks": lambda ask, now: ask.meters.marks(now - 20 * DAY),
     "meters.newest_checks": lambda ask, now: ask.meters.newest_checks(["M1", "M2", "M3"]),
     "meters.newest_passes": lambda ask, now: ask.meters.newest_passes(["M1", "M2", "M3"]),

@@ -139,6 +139,29 @@ class MeterQuestions(Questions):
         return sorted(found, key=lambda mark: mark.n)
 
     @reads_record
+    def condemned(self, since: int, reach: int) -> dict[int, int]:
+        """Readings of WATCH or worse that a mark makes suspect, each with the entry of its mark.
+
+        Those of marks that reach to the UTC second `since` or later; and what was worked out from
+        a suspect reading, no later than `reach` seconds after its mark ends.
+        """
+        sql = f"""
+          SELECT r.entry, s.entry FROM suspect s INDEXED BY suspect_until
+          CROSS JOIN entry e ON e.n = s.entry
+          CROSS JOIN instrument m ON m.code = s.instrument
+          CROSS JOIN reading r INDEXED BY flagged
+            ON r.observed_at BETWEEN s.since_at AND s.until_at + :reach AND r.flag >= 2
+          WHERE s.until_at >= :since AND {stands("s.entry")} AND {stands("r.entry")}
+          AND CASE WHEN r.instrument IS NOT NULL
+            THEN r.instrument = m.id AND r.item = e.item AND r.observed_at <= s.until_at
+            ELSE EXISTS (SELECT 1 FROM part p CROSS JOIN entry x ON x.n = p.of
+              CROSS JOIN reading y ON y.place = x.place AND y.item = x.item
+                AND y.observed_at = x.observed_at AND y.entry = x.n
+              WHERE p.entry = r.entry AND y.item = e.item AND y.instrument = m.id
+              AND y.observed_at BETWEEN s.since_at AND s.until_at) END"""
+        return dict(self.db.execute(sql, {"since": since, "reach": reach}))
+
+    @reads_record
     def readings_with(
         self,
         instrument: str,

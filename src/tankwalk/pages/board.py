@@ -20,6 +20,7 @@ from tankwalk.practice.doing.follow_ups import Carried
 from tankwalk.practice.incidents.incident import CallState, Incident
 from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.stories import Story
 from tankwalk.practice.tasks import Due
 from tankwalk.rows import NamedTuple
 
@@ -350,7 +351,8 @@ def _wrong(board: Board, width: int, *, crowded: bool) -> Part:
     head = _heading(width, many, right if fits else "")
     if crowded:
         return Part(head, [*_by_place(rest, width), *back], OPEN_LIST)
-    return Part(head, [*(_flag(board, one, width) for one in rest), *back], OPEN_LIST)
+    told = [one for one in board.stories if one.worst in rest]
+    return Part(head, [*(_story(board, one, width) for one in told), *back], OPEN_LIST)
 
 
 def _in_block(worst: Incident | None, one: Standing) -> bool:
@@ -395,10 +397,39 @@ def _flag(board: Board, one: Standing, width: int) -> list[Line]:
     left = [*marks, Span(f"{place} ", "bold"), Span(first)]
     lines = [spread(width, left, [Span(when, "dim")], "plain")]
     lines += [line(width, Span(" " * indent + more)) for more in rest]
-    found = next((each for each in board.incidents if each.standing == one), None)
-    if found is not None and one.flag >= Flag.ACT:
-        lines += dealt(found, width)
     return lines
+
+
+def _dealt_with(board: Board, one: Standing, width: int) -> list[Line]:
+    """How a flag that is acted on is dealt with."""
+    found = next((each for each in board.incidents if each.standing == one), None)
+    return dealt(found, width) if found is not None and one.flag >= Flag.ACT else []
+
+
+def _story(board: Board, one: Story, width: int) -> list[Line]:
+    """The worst flag of a place, and under it all else that belongs to it, in one run of words."""
+    lines = _flag(board, one.worst, width)
+    words = ". ".join(_beside(one, board))
+    if words:
+        indent = " " * (13 + max(4, text.width(one.worst.place)))
+        lines += wrapped(width, f"{words}.", "plain", 4, indent)
+    for each in (one.worst, *one.also):
+        lines += [row for row in _dealt_with(board, each, width) if row not in lines]
+    return lines
+
+
+def _beside(one: Story, board: Board) -> list[str]:
+    """What stands with a flag, worst first: other flags, what is altered, the feed, a note."""
+    said = [f"{other.flag.short} {other.sentence}" for other in one.also]
+    said += [
+        f"altered: {each.seen.text}, back overdue {ago(each.terms.late_hours)}"
+        for each in one.altered
+    ]
+    if one.feed is not None:
+        said.append(f"No feed since {at_words(one.feed.since, board.now)} ({one.feed.who})")
+    if one.note is not None:
+        said.append(f"Note {at_words(one.note.at, board.now)} {one.note.who}: {one.note.text}")
+    return [words.rstrip(".") for words in said]
 
 
 def _by_place(wrong: Sequence[Standing], width: int) -> list[list[Line]]:

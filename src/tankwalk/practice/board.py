@@ -25,6 +25,7 @@ from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.meters.meter_checks import MeterState
 from tankwalk.practice.round import rounds
 from tankwalk.practice.site import ClockDoubt, Site
+from tankwalk.practice.stories import Story, stories
 from tankwalk.practice.tasks import AHEAD, Due, OrderDue, comes_next, order_of, worst_first
 from tankwalk.practice.tiles import Gauge, Tile, tiles
 from tankwalk.rows import NamedTuple
@@ -63,6 +64,9 @@ class Board(NamedTuple):
     """Values out of band that this shift confirmed and then took back."""
     plots: tuple[TilePlot, ...] | None = None
     """The past of each of `tiles`, where a wide page has read it; () where there is none."""
+
+    stories: tuple[Story, ...] = ()
+    """The flags of `wrong` again, those of one tank in one, with what belongs to them."""
 
     def with_orders(self, orders: Iterable[OrderDue]) -> Board:
         """The board with what is to be ordered, but for what was ordered since that was read."""
@@ -110,6 +114,7 @@ def _read(site: Site) -> Board:
     dealt = incidents(site, flags, newest, now)
     every, gauge = tiles(site, newest, wrong, now)
     carried = [follow_ups.carried(one, plan, now) for one in reader.follow_ups.open()]
+    altered = tuple(one for one in carried if one.seen.what is FollowUpWhat.ALTERED)
     last = reader.handovers.last()
     return Board(
         plan.name,
@@ -118,7 +123,7 @@ def _read(site: Site) -> Board:
         shelved,
         every,
         tuple(all_due.everything(site, now, newest, dealt)),
-        tuple(one for one in carried if one.seen.what is FollowUpWhat.ALTERED),
+        altered,
         tuple(one for one in carried if one.seen.what is FollowUpWhat.ACTION),
         last,
         rounds.begun(site, now),
@@ -131,6 +136,7 @@ def _read(site: Site) -> Board:
         on_call(site, now),
         site.clock_doubt(),
         withdrawn(site, _shift_began(last, now), now.utc),
+        stories=stories(site, wrong, altered, now),
     )
 
 

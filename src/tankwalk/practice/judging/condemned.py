@@ -6,7 +6,7 @@ the water is, and that is one line, which names the meter.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.flags import Flagged
@@ -73,44 +73,41 @@ class Condemned:
             return list(looks)
         return [one for one in looks if self.mark(item, one.n, one.at, one.instrument) is None]
 
-    def taken_back(self, rows: Iterable[Flagged]) -> dict[int, Seen]:
-        """Of flagged readings those that are condemned, by their entry."""
-        found: dict[int, Seen] = {}
-        for row in rows if self.marks else ():
-            if all(row.at.utc < m.since or row.at.utc > m.until for m in self.marks):
-                continue
-            seen = self.site.reader.readings.seen(row.n)
-            if seen is not None and self.of(seen) is not None:
-                found[row.n] = seen
-        return found
+    def taken_back(self, since: int) -> dict[int, MarkSeen]:
+        """Flagged readings that are condemned, by their entry, each with its mark."""
+        if not self.marks:
+            return {}
+        reach = int(3600 * self.site.plan.parts_age_hours)
+        known = {mark.n: mark for mark in self.marks}
+        found = self.site.reader.meters.condemned(since, reach)
+        return {n: known[mark] for n, mark in found.items() if mark in known}
 
     def unread(
-        self, taken_back: Iterable[Seen], newest: dict[tuple[str, str], Seen]
+        self,
+        rows: Iterable[Flagged],
+        taken_back: Mapping[int, MarkSeen],
+        newest: dict[tuple[str, str], Seen],
     ) -> list[Unread]:
         """For each failed check whose looks had raised flags, the tanks it leaves unknown."""
-        found: dict[tuple[str, str], list[Seen]] = {}
-        marks: dict[tuple[str, str], MarkSeen] = {}
-        for seen in taken_back:
-            mark = self.of(seen)
-            if mark is None:
-                continue
-            last = newest.get((seen.place, mark.item))
-            if last is not None and self.of(last) is not None:
-                found.setdefault((mark.instrument, mark.item), []).append(seen)
-                marks[mark.instrument, mark.item] = mark
+        found: dict[int, list[Flagged]] = {}
+        for row in rows:
+            if row.n in taken_back:
+                found.setdefault(taken_back[row.n].n, []).append(row)
         made = []
-        for key, here in found.items():
-            last_of = [(t.code, newest.get((t.code, key[1]))) for t in self.site.plan.tanks]
+        for mark in self.marks:
+            here = found.get(mark.n, [])
+            last_of = [(t.code, newest.get((t.code, mark.item))) for t in self.site.plan.tanks]
             tanks = tuple(
                 code
                 for code, last in last_of
                 if last is not None
-                and (found_by := self.of(last)) is not None
-                and found_by.instrument == key[0]
+                and mark_of([mark], last.instrument, last.item, last.at.utc) is not None
             )
-            if tanks:
-                behind = max(here, key=lambda seen: seen.n)
-                made.append(Unread(marks[key], tanks, behind, min(seen.at for seen in here)))
+            if not here or not tanks:
+                continue
+            behind = self.site.reader.readings.seen(max(row.n for row in here))
+            if behind is not None:
+                made.append(Unread(mark, tanks, behind, min(row.at for row in here)))
         return made
 
 

@@ -84,7 +84,7 @@ def standing(
     since = now.utc - STANDING_DAYS * 86400
     every = reader.flags.flagged(since, now.utc)
     condemned = Condemned(site, since)
-    taken_back = condemned.taken_back(every)
+    taken_back = condemned.taken_back(since) if every else {}
     rows = [row for row in every if row.n not in taken_back]
     by_pair = {(row.place, row.item): row for row in rows}
     from tankwalk.practice.judging import mass_events
@@ -119,7 +119,7 @@ def standing(
         found = _with_meter(site, found, row, flagged, newest, passes, done, now)
     for whole in lasting(turns).values():
         found = _with_whole(site, found, whole, newest, done, now)
-    unread = condemned.unread(taken_back.values(), newest)
+    unread = condemned.unread(every, taken_back, newest)
     known = [_unread(site, one, done, now) for one in unread]
     return (*found, *(one for one in known if one is not None), *died)
 
