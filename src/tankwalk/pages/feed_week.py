@@ -58,10 +58,10 @@ def _feed(week: Week, nth: int, width: int) -> list[Line]:
     said = max((text.width(marks(day, nth)) for day in week.days), default=0)
     bar = min(MOST_BAR, width - beside - said - 3)
     most = largest(week, nth)
-    room = DAY_CELLS + AGE_CELLS
-    named = text.pad(head.label, room)
+    old = text.pad("dph" if any(day.age for day in week.days) else "", AGE_CELLS)
+    named = text.pad(head.label, DAY_CELLS)
     labels = text.pad("planned", NUMBER_CELLS, ">") + text.pad("given", NUMBER_CELLS, ">")
-    lines = [line(width, " ", Span(named, "bold"), Span(f"{labels}   {head.unit}", "dim"))]
+    lines = [line(width, " ", Span(named, "bold"), Span(f"{old}{labels}   {head.unit}", "dim"))]
     for day in week.days:
         gave = day.feeds[nth]
         age = "" if day.age is None else f"{day.age[0]}"
@@ -82,7 +82,7 @@ def _feed(week: Week, nth: int, width: int) -> list[Line]:
     whole = [Span(text.pad(number(planned, head.unit), NUMBER_CELLS, ">"), "dim")]
     whole.append(Span(text.pad(number(given, head.unit), NUMBER_CELLS, ">"), "bold"))
     share = f"   {percent_of(given / planned)} % of the plan" if planned else ""
-    together = text.pad(f"{len(week.days)} days", room)
+    together = text.pad(f"{len(week.days)} days", DAY_CELLS + AGE_CELLS)
     return [*lines, line(width, " ", Span(together, "dim"), *whole, Span(share))]
 
 

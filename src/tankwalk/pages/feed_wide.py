@@ -20,6 +20,9 @@ WIDE = 110
 SIGNS = "\u00b7\u2584\u2588"
 """As it should be, the second word of an item, and every word after it."""
 
+TONES = dict(zip(SIGNS, ("past", "plain", "bold"), strict=True))
+"""How loud each sign is: what is worse stands out, and no sign is louder than what is made up."""
+
 STRIP, GAP = 2 * LAST_MEALS - 1, 4
 """Cells of the looks of an item, a blank between them, and between two items."""
 
@@ -53,7 +56,7 @@ def looks(row: Canvas, last: Sequence[Looked], items: Sequence[Item], start: int
         cell = start + STRIP - 2 * len(seen) + 1
         for one in seen:
             sign = SIGNS[min(2, int(one.value or 0))]
-            row.put(cell, Span(sign, "past" if sign == SIGNS[0] else "bold"))
+            row.put(cell, Span(sign, TONES[sign]))
             cell += 2
         start += STRIP + GAP
     return start

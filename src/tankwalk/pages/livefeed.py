@@ -360,19 +360,19 @@ def _needed(view: LiveFeedView, width: int) -> list[Line]:
     rows = [one for one in ahead.meals if one.need]
     if not rows:
         return []
-    head = Span(f"{'thousand':>8}{'left after':>13}", "dim")
+    head = Span(f"{'thousand':>8}{'left after':>{13 if width >= CLOSE else 11}}", "dim")
     lines = [blank(width), line(width, Span(" NEEDED".ljust(10), "bold"), head)]
     today = [one for one in rows if one.meal.day == now.day]
     for one in today:
         late = one.meal.utc <= now.utc
         when = Span(f"   {one.meal.hm():<7}", "watch" if late else "plain")
-        lines.append(_need(width, when, one.need, one.after, _came(one)))
+        lines += _need(width, when, one.need, one.after, _came(one))
     for day in dict.fromkeys(one.meal.day for one in rows if one.meal.day > now.day):
         those = [one for one in rows if one.meal.day == day]
         came = [part for one in those for part in _came(one)]
         when = Span(f"   {day_of(those[0].meal, now):<7}", "plain")
         need, after = sum(one.need for one in those), those[-1].after
-        lines.append(_need(width, when, need, after, came))
+        lines += _need(width, when, need, after, came)
         if len(lines) > MOST_NEEDS:
             break
     if ahead.chill is not None:
@@ -385,16 +385,24 @@ def _needed(view: LiveFeedView, width: int) -> list[Line]:
 MOST_NEEDS = 10
 
 
-def _need(width: int, when: Span, need: float, after: float, notes: Sequence[str]) -> Line:
+def _need(width: int, when: Span, need: float, after: float, notes: Sequence[str]) -> list[Line]:
+    """A row of needs; what came in stands after it, or below it where there is no room."""
     tone = "act" if after < -0.5 else "plain"
-    note = _as_fits(notes, width - 35)
-    return line(
+    cells = 13 if width >= CLOSE else 11
+    note = ", ".join(notes)
+    beside = text.width(note) <= width - 21 - cells
+    row = line(
         width,
         when,
         Span(f"{need:>8,.0f}"),
-        Span(f"{after:>13,.0f}", tone),
-        Span(f"   {note}", "dim"),
+        Span(f"{after:>{cells},.0f}", tone),
+        Span(f"   {note}" if beside else "", "dim"),
     )
+    return [row] if beside else [row, *wrapped(width, note, "dim", 2, "      ")]
+
+
+CLOSE = 50
+"""On fewer cells than this the numbers of needs stand closer."""
 
 
 def _came(one: MealNeed) -> list[str]:
