@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -10,7 +11,7 @@ import pytest
 from learning_support import NOW, PLAN, ph_room
 from site_support import moment
 from tankwalk.errors import Refusal
-from tankwalk.ledger.entries import Entry, FlagEvent, JudgedAs, Reading
+from tankwalk.ledger.entries import Entry, FlagEvent, JudgedAs, Reading, Suspect
 from tankwalk.plan.bands import band_at
 from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.verdict import Flag
@@ -82,6 +83,42 @@ def test_what_a_suspect_meter_raised_counts_to_the_meter(site: Site) -> None:
     (found,) = (one for one in learned(site).flags if one.places == ("T02",))
     assert found.followed is Followed.METER
     assert found.false
+
+
+def condemned(site: Site, tank: str, value: float) -> None:
+    """A look out of band with a meter that failed its check afterwards."""
+    at = site.now()
+    entry = Entry("reading", "AB", at, at, tank, "ph", "")
+    why = JudgedAs("band", f"pH {value:.2f}, band 7.00 - 7.60")
+    site.record(entry, Reading(value, f"{value:g}", instrument="P", flag=Flag.WATCH), why)
+    mark = Entry("suspect", "AB", at, at, "site", "ph", "", reason="failed")
+    site.record(mark, Suspect("P", at.utc - 3600, at.utc + 1))
+
+
+def test_what_a_failed_check_condemned_is_the_meters_and_no_look_of_a_limit(site: Site) -> None:
+    condemned(site, "T05", 7.95)
+    found = learned(site)
+    assert [one.followed for one in found.flags if one.since == site.now()] == [Followed.METER]
+    known = ph_of_t05(site)
+    assert (len(known.flags), known.again) == (10, 9)
+    assert tried(site, known, low=6.9, high=7.9).flags == 2
+
+
+def test_a_first_reading_that_would_have_been_in_band_asks_for_no_second(site: Site) -> None:
+    at = site.now()
+    entry = Entry("reading", "AB", at, at, "T05", "ph", "")
+    site.record(entry, Reading(7.8, "7.8", flag=Flag.WATCH), JudgedAs("band", "pH 7.80"))
+    site.record(
+        entry, Reading(7.95, "7.95", flag=Flag.WATCH, recheck=True), JudgedAs("band", "pH 7.95")
+    )
+    assert tried(site, ph_of_t05(site), high=7.9).flags == 2
+    assert tried(site, ph_of_t05(site), high=7.7).flags > 2
+
+
+def test_the_looks_are_shown_with_the_flags_they_would_have_had(site: Site) -> None:
+    found = tried(site, ph_of_t05(site), low=6.9, high=7.9)
+    assert sum(one.flag >= Flag.WATCH for one in found.series.looks) == 2
+    assert {band.limits.watch_above for band in found.series.bands if band.limits} == {7.9}
 
 
 @pytest.mark.parametrize(
@@ -220,6 +257,22 @@ def test_a_limit_written_twice_changes_the_band_of_the_tank_and_keeps_comments(s
     assert "watch_above = 7.6   # as of old" in text
     assert "This comment stays." in text
     assert 'note = "agreed with the veterinarian"' in text
+
+
+def test_a_limit_holds_for_the_ages_of_the_band_it_was_made_from(tmp_path: Path) -> None:
+    theirs = PLAN[: PLAN.index('[[band]]\nitem = "temp"')]
+    with ph_room(tmp_path / "profile", theirs) as site:
+        known = trying.case(site, "T01", "temp", window(site, site.now(), 30))
+        assert known.rule.dph is not None
+        now, act = known.band.limits.watch_above, known.band.limits.act_above
+        assert now is not None
+        assert act is not None
+        changing.write(site, known, {"watch_above": (now + act) / 2}, "MV", "agreed")
+        first, last = known.rule.dph
+        text = (site.folder / "plan.toml").read_text()
+        assert f'tank = "T01"\ndph = [{first}, {last}]\n' in text
+        item, after = site.plan.item("temp"), site.now().day + timedelta(days=last)
+        assert band_at(site.plan, item, "T01", after) == band_at(site.plan, item, "T02", after)
 
 
 def test_a_comment_behind_a_number_stays_when_the_number_is_moved(tmp_path: Path) -> None:
