@@ -101,6 +101,13 @@ def test_a_meter_swapped_for_a_day_raises_nothing() -> None:
     assert changes(swapped, SETTINGS) == ()
 
 
+def test_a_meter_that_counts_anew_does_not_take_in_what_the_water_did_before() -> None:
+    """The water sinks, and half of the tanks are read with a meter that was set right meanwhile."""
+    looks = rounds(24, lambda _t, _l, m, n: -0.08 * n + 0.3 * (m == "B" and 6 <= n < 12))
+    anew = {Suspect(Part.METER, "B"): next(k.at for k in looks if k.round == 12)}
+    assert changes(looks, SETTINGS, anew) == ()
+
+
 def test_one_wild_value_of_the_days_before_decides_nothing() -> None:
     looks = rounds(20)
     wild = [k._replace(value=k.value - 3) if (k.tank, k.round) == ("T04", 15) else k for k in looks]

@@ -1,4 +1,4 @@
-"""A value against the tank's own looks and its sisters, rule by rule and at its edges."""
+"""A value against the tank's own looks, rule by rule and at its edges."""
 
 from __future__ import annotations
 
@@ -9,11 +9,9 @@ import pytest
 from site_support import NOW, moment
 from tankwalk.ledger.meters import MarkSeen
 from tankwalk.ledger.readings import ValueSeen
-from tankwalk.plan import kinds
 from tankwalk.plan.model import Band, Item, Limits
-from tankwalk.practice.judging import change, sisters
+from tankwalk.practice.judging import change
 from tankwalk.practice.judging.baseline import Usual, usual, valid
-from tankwalk.practice.judging.shared_causes import Shift
 
 ITEM = Item("orp", "Redox", unit="mV", decimals=0, instrument="redox meter", deadband=2.0)
 AT = moment(NOW)
@@ -134,80 +132,3 @@ def test_with_a_target_a_value_goes_away_when_it_gets_farther_from_it(
     value: float, level: float, goes: bool
 ) -> None:
     assert change.away(value, level, AIMED, past(10, 10, 10, flags=[2, 2, 2])) == goes
-
-
-# ---- a drift
-
-
-@pytest.mark.parametrize(("looks", "value", "words"), [
-    ((0, 10, 20, 30), 31, "drifting up, 31 over the last 5 looks"),
-    ((0, 10, 20, 29), 30, ""),  # half the band, and not more
-    ((0, -10, -20, -30), -31, "drifting down, 31 over the last 5 looks"),
-    ((0, 10, 10, 30), 31, ""),
-    ((0, 10, 20, 30), 30, ""),
-    ((10, 20, 30), 51, ""),  # four
-    ((99, 0, 10, 20, 30), 31, "drifting up, 31 over the last 5 looks"),
-])  # fmt: skip
-def test_a_drift_is_five_looks_the_same_way_over_more_than_half_the_band(
-    looks: tuple[float, ...], value: float, words: str
-) -> None:
-    assert change.drift(ITEM, value, FREE, past(*looks)) == words
-
-
-def test_a_drift_back_to_the_target_and_one_of_counts_is_none() -> None:
-    here = past(60, 50, 40, 30)
-    assert change.drift(ITEM, 20, FREE, here) != ""
-    assert change.drift(ITEM, 20, AIMED, here) == ""
-    assert change.drift(ITEM._replace(kind=kinds.COUNT), 20, FREE, here) == ""
-
-
-@pytest.mark.parametrize(("limits", "target", "half"), [
-    (Limits(watch_below=4, watch_above=10), None, 3),
-    (Limits(watch_below=4), 9.0, 5),
-    (Limits(watch_above=10), 9.0, 1),
-    (Limits(watch_below=4), None, None),
-    (Limits(), 9.0, None),
-])  # fmt: skip
-def test_half_a_band_is_told_from_its_limits_or_from_target_and_limit(
-    limits: Limits, target: float | None, half: float | None
-) -> None:
-    assert change.half_width(Band(limits, target, "", "")) == half
-
-
-# ---- the odd one out
-
-
-def shift(place: str, moved: float, loop: str = "L1", level: float = 10.0) -> Shift:
-    return Shift(place, loop, "A", level + moved, past(*[level] * 8))
-
-
-@pytest.mark.parametrize(("moved", "sisters_moved", "words"), [
-    (11, (0, 0, 0), "odd one out: 11 above its usual, compared with 3 other tanks"),
-    (-11, (0, 0, 0), "odd one out: 11 below its usual, compared with 3 other tanks"),
-    (10, (0, 0, 0), ""),  # a third of the half band
-    (11, (0, 0), ""),  # two sisters
-    (11, (11, 11, 11), ""),
-    (21, (10, 10, 10), "odd one out: 11 above its usual, compared with 3 other tanks"),
-    (11, (-20, 0, 20), ""),  # they scatter as well
-])  # fmt: skip
-def test_a_tank_is_odd_when_it_moved_and_its_sisters_did_not(
-    moved: float, sisters_moved: tuple[float, ...], words: str
-) -> None:
-    mates = [shift(f"T0{n}", far) for n, far in enumerate(sisters_moved, 2)]
-    assert sisters.odd(ITEM, shift("T01", moved), mates, FREE) == words
-
-
-def test_sisters_are_other_tanks_of_the_same_loop() -> None:
-    here = shift("T01", 11)
-    mates = [shift("T02", 0), shift("T03", 0)]
-    assert sisters.odd(ITEM, here, [*mates, shift("T04", 0, loop="L2")], FREE) == ""
-    assert sisters.odd(ITEM, here, [*mates, shift("T01", 0)], FREE) == ""
-    assert sisters.odd(ITEM, here, [*mates, shift("T04", 0)], FREE) != ""
-
-
-def test_without_a_band_or_enough_looks_the_deadband_alone_holds_or_nothing_is_told() -> None:
-    mates = [shift(f"T0{n}", 0) for n in (2, 3, 4)]
-    assert sisters.odd(ITEM._replace(deadband=4.0), shift("T01", 4), mates, None) == ""
-    assert sisters.odd(ITEM._replace(deadband=4.0), shift("T01", 5), mates, None) != ""
-    fresh = Shift("T01", "L1", "A", 40.0, past(10, 10))
-    assert sisters.odd(ITEM, fresh, mates, FREE) == ""

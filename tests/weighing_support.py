@@ -128,8 +128,14 @@ def meter_of(tank: str) -> str:
 
 
 @contextmanager
-def room(folder: Path, days: int = 6) -> Iterator[Site]:
-    """The room after some quiet days of two rounds; both meters passed a check three days ago."""
+def room(
+    folder: Path, days: int = 6, *, coolest: str = "", sinking: tuple[str, float] = ("", 0.0)
+) -> Iterator[Site]:
+    """The room after some days of two rounds; both meters passed a check three days ago.
+
+    `coolest` was always 0.3 degC cooler; `sinking` lost so much more oxygen at each of the last
+    six looks.
+    """
     with opened(folder, PLAN, NOW) as site:
         luck = Random(4)
         with site.ledger.writing():
@@ -140,7 +146,12 @@ def room(folder: Path, days: int = 6) -> Iterator[Site]:
                 for hours in (24 * day, 24 * day - 8):
                     for tank in TANKS:
                         for item, usual in USUAL.items():
-                            value = round(usual + luck.gauss(0, 0.06), 1)
+                            value = usual + luck.gauss(0, 0.06)
+                            if item == "temp":
+                                value -= 0.3 * (tank == coolest)
+                            elif tank == sinking[0]:
+                                value -= sinking[1] * max(0.0, (84 - hours) / 12)
+                            value = round(value, 1)
                             remembered(site, tank, item, value, hours)
         yield site
 

@@ -26,7 +26,7 @@ def model(season: Series) -> list[list[AtRound]]:
 
 
 def _item(season: Series, item: str, looks: tuple[Look, ...]) -> list[AtRound]:
-    settings = Settings(step=10.0 ** -season.decimals[item], tank=LOWEST, loop=LOWEST, meter=LOWEST)
+    settings = Settings(step=10.0 ** -season.decimals[item], score=LOWEST)
     given: list[Given] = []
     found = []
     for number, group in groupby(looks, lambda look: look.round):

@@ -38,6 +38,8 @@ CAUSES = {
     Rule.METER_DOWN: "a meter reads low",
     Rule.LOOP_UP: "its loop, up",
     Rule.LOOP_DOWN: "its loop, down",
+    Rule.TANK_UP: "up, while its loop stayed",
+    Rule.TANK_DOWN: "down, while its loop stayed",
     Rule.BATCH: "a batch of feed",
     Rule.JUMP: "dead: a jump",
     Rule.ODD: "dead: unlike the other tanks",

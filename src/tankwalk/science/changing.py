@@ -20,6 +20,10 @@ class Shape(StrEnum):
     RAMP = "ramp"
 
 
+FEWEST_OF_RAMP = 3
+"""Numbers that a ramp needs: two of them are as well a step."""
+
+
 class Onset(NamedTuple):
     """The change that explains a run best."""
 
@@ -103,7 +107,7 @@ def best_onset(
         for shape in shapes:
             if shape is Shape.STEP:
                 w1, wt, ww, wy = a0, a1, a0, d0
-            elif nth == 0:
+            elif nth + 1 < FEWEST_OF_RAMP:
                 continue
             else:
                 s = at[begun - 1]

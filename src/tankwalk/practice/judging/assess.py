@@ -5,23 +5,23 @@ One `Weighing` serves one round: what does not change while it is walked is aske
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from datetime import date
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.meters import MarkSeen
 from tankwalk.ledger.questions import NO_LIMIT
 from tankwalk.ledger.readings import Seen
-from tankwalk.plan.bands import rule_at
-from tankwalk.plan.model import RESPONSE, Band, Item, Level, Limits
-from tankwalk.practice.judging import ahead, change, other_bands, shared_causes, sisters
+from tankwalk.plan.model import RESPONSE, Band, Item, Limits
+from tankwalk.practice.judging import ahead, change, other_bands
 from tankwalk.practice.judging.baseline import LOOKS, Usual, usual, valid
 from tankwalk.practice.judging.copied import Copies
+from tankwalk.practice.judging.model.looks import Part
+from tankwalk.practice.judging.model.naming import Words, far, words
 from tankwalk.practice.judging.other_bands import Beyond
-from tankwalk.practice.judging.rules import Rule, Shared, Way, recorded, rule_of
-from tankwalk.practice.judging.shared_causes import Cause, Shift
+from tankwalk.practice.judging.rules import Rule, Shared, Way, recorded
 from tankwalk.practice.judging.slips import Around, Slip, SlipKind
+from tankwalk.practice.judging.trends import TRUSTED_HOURS, Kept, Told, Trends, rule_for
 from tankwalk.practice.judging.verdict import Flag, Judged, first_steps, judge
 from tankwalk.practice.meters.suspects import mark_of
 from tankwalk.practice.site import Site
@@ -33,21 +33,16 @@ if TYPE_CHECKING:  # counts and responses are judged by what other readings do w
     from tankwalk.practice.judging.eating import Stands
     from tankwalk.practice.judging.mortality import Signal
 
-Kept = Mapping[tuple[str, str], Sequence[Seen]]
-"""What a round holds so far, by place and item code, oldest first."""
-
-
 SUSPECTED_HOURS = 14 * 24.0
 """A meter that was named is suspected until it passes a check, this long at most."""
 
 
 class Past(NamedTuple):
-    """What a value is held against besides its band; `tips`: it is the first to show the cause."""
+    """What a value is held against besides its band; `suspected` since when its meter is."""
 
     usual: Usual = Usual()
-    cause: Cause | None = None
-    tips: bool = False
-    odd: str = ""
+    told: Told | None = None
+    suspected: Instant | None = None
     signal: Signal | None = None
     """What a count of the dead stands out by."""
     stands: Stands | None = None
@@ -68,6 +63,7 @@ class Weighing:
         self._marks: list[MarkSeen] | None = None
         self._suspicions: dict[tuple[str, str], tuple[Instant, bool]] | None = None
         self._copies = Copies(site.plan.judging.copied_chance)
+        self._trends = Trends(site, first, self.passes, self.marks)
 
     def weigh(
         self,
@@ -133,23 +129,8 @@ class Weighing:
         if not item.kind.trends:
             return None
         known = self._usual_of(place, item, now)
-        tank = self.site.plan.find_tank(place)
-        if tank is None or item.level is not Level.TANK:
-            return Past(known)
-        here = Shift(place, tank.loop, meter, value, known)
-        others = self._shifts(item, place, kept, now)
-        limits = None if band is None else band.limits
-        cause = shared_causes.find(item, others, here, limits, self.passes(), now)
-        known_bad = self._suspicion(item, here, now)
-        if cause is None or cause.kind is Shared.LOOP:
-            cause = known_bad or cause
-        tips = (
-            cause is not None
-            and known_bad is None
-            and not self._told(cause, item, others, limits, now)
-        )
-        odd = "" if cause is not None else sisters.odd(item, here, others, band)
-        return Past(known, cause, tips, odd)
+        told = self._trends.at(place, item, meter, value, band, kept, now)
+        return Past(known, told, None if told is None else self._suspected(told, item, now))
 
     def _counted(self, place: str, item: Item, value: float, now: Instant) -> Past | None:
         """What a count of the dead is held against."""
@@ -160,53 +141,14 @@ class Weighing:
         signal = judge_count(self.site, place, value, now, self.number)
         return None if signal is None else Past(Usual(), signal=signal)
 
-    def _shifts(self, item: Item, place: str, kept: Kept, now: Instant) -> list[Shift]:
-        """The other tanks' newest looks of this round."""
-        found = []
-        for tank in self.site.plan.tanks:
-            here = kept.get((tank.code, item.code), ())
-            newest = next((s for s in reversed(here) if s.value is not None), None)
-            if tank.code == place or newest is None or newest.value is None:
-                continue
-            known = self._usual_of(tank.code, item, now)
-            found.append(Shift(tank.code, tank.loop, newest.instrument, newest.value, known))
-        return found
-
-    def _told(
-        self,
-        cause: shared_causes.Cause,
-        item: Item,
-        others: Sequence[Shift],
-        limits: Limits | None,
-        now: Instant,
-    ) -> bool:
-        """Whether a tank read earlier in this round was told the same cause already."""
-        for nth, one in enumerate(others):
-            before = [*others[:nth], *others[nth + 1 :]]
-            found = shared_causes.find(item, before, one, limits, self.passes(), now)
-            if found is not None and (found.kind, found.code) == (cause.kind, cause.code):
-                return True
-        return False
-
-    def _suspicion(self, item: Item, here: Shift, now: Instant) -> Cause | None:
-        """A meter that was found to be apart before, has passed no check since, and still is."""
-        if here.meter is None:
+    def _suspected(self, told: Told, item: Item, now: Instant) -> Instant | None:
+        """Since when the meter that is named is suspected of the same, where it is."""
+        if told.change.kind is not Part.METER:
             return None
         if self._suspicions is None:
             self._suspicions = self._apart_lately(now)
-        found = self._suspicions.get((here.meter, item.code))
-        moved = here.since(self.passes().get(here.meter))
-        if found is None or moved is None or abs(moved) <= here.usual.scatter:
-            return None
-        since, up = found
-        if (moved > 0) != up:
-            return None
-        words = (
-            f"{item.instrument or 'meter'} {here.meter} is suspected since {since.short()}: "
-            f"{item.label} {'up' if up else 'down'} {abs(moved):.{item.decimals}f} at {here.place} "
-            "as in others it read"
-        )
-        return Cause(Shared.METER, here.meter, (here.place,), up, words)
+        found = self._suspicions.get((told.change.code, item.code))
+        return found[0] if found is not None and found[1] == (told.change.size > 0) else None
 
     def _apart_lately(self, now: Instant) -> dict[tuple[str, str], tuple[Instant, bool]]:
         """Meters that were named in the last days: since when, and whether they read high."""
@@ -231,25 +173,10 @@ class Weighing:
                 place, item.code, item.unit, LOOKS, self.first, now.utc
             )
             good = valid(seen, item.code, self.marks())
-            self._usual[key] = usual(item, good, self._moved(place, item, now))
+            self._usual[key] = usual(
+                item, good, self._trends.moved(place, item, now, good[0].at if good else now.utc)
+            )
         return self._usual[key]
-
-    def _moved(self, place: str, item: Item, now: Instant) -> Callable[[int], float]:
-        """How far the planned target has moved from a UTC second until now."""
-        plan = self.site.plan
-        rule = rule_at(plan, item, place, now.day)
-        if rule is None or rule.ramp is None:
-            return lambda _: 0.0
-        ramp, today = rule.ramp, rule.ramp.at(now.day)
-        targets: dict[date, float] = {}
-
-        def moved(at: int) -> float:
-            day = Instant(at, now.offset).day
-            if day not in targets:
-                targets[day] = ramp.at(day)
-            return today - targets[day]
-
-        return moved
 
     def _ahead(
         self,
@@ -284,7 +211,7 @@ class Weighing:
         tank = self.site.plan.find_tank(place)
         return [t.code for t in self.site.plan.tanks if tank is not None and t.loop == tank.loop]
 
-    def passes(self) -> dict[str, int]:
+    def passes(self) -> Mapping[str, int]:
         """When each meter last passed its check, as the round began."""
         if self._passes is None:
             codes = [meter.code for meter in self.site.plan.instruments]
@@ -329,9 +256,16 @@ def beyond(
         return _counted(first, item, value, band, past.signal)
     if past.stands is not None:
         return _eaten(first, item, value, past.stands)
-    if past.cause is not None:
-        return _shared(first, item, past.cause, value, band, tips=past.tips)
+    if past.told is not None and _is_older(first, past.told):
+        past = past._replace(told=None)
+    if past.told is not None and past.told.change.kind is not Part.TANK:
+        return _shared(first, item, past.told, value, band, past.suspected, now)
     return _trended(item, value, typed, band, first, past, now)
+
+
+def _is_older(first: Judged, told: Told) -> bool:
+    """Whether a value is out, and its loop's change of days before does not explain that."""
+    return first.flag >= Flag.WATCH and told.change.kind is Part.LOOP and told.change.looks > 1
 
 
 def _trended(
@@ -347,55 +281,89 @@ def _trended(
     shown = f"{item.label} {item.shown(value, typed)}"
     limits = Limits() if band is None else band.limits
     newest = past.usual.looks[-1] if past.usual.looks else None
+    went = "" if past.told is None else _went(past.told, item)
     if first.flag >= Flag.WATCH:
-        more = [change.ahead(item, value, limits, newest, now), past.odd]
+        more = [change.ahead(item, value, limits, newest, now), went]
         beside = tuple(words for words in more if words)
         said = "; ".join((first.sentence, *beside))
         return first._replace(sentence=said, parts=(first.headline, *first.reasons, *beside))
-    moved = 0.0 if newest is None else value - newest.value
-    drifts = "" if band is None else change.drift(item, value, band, past.usual)
-    if drifts:
-        return Judged(
-            Flag.WATCH,
-            f"{shown} {drifts}",
-            rule=Rule.DRIFT,
-            steps=first_steps(item, value, band, Rule.DRIFT, moved),
+    if past.told is not None:
+        return _drifted(
+            item, value, band, past.told, words(past.told.change, past.told.facts, shown)
         )
-    if past.odd:
-        return Judged(Flag.CHECK, f"{shown} {past.odd}", rule=Rule.SISTERS)
     if past.copied:
         return Judged(Flag.CHECK, f"{shown}: {past.copied}", rule=Rule.UNCHANGED)
     return first
 
 
+def _went(told: Told, item: Item) -> str:
+    """How far one tank's value has gone, beside what its band says."""
+    return f"{far(told.change, item)} since {told.facts.since(told.change)}"
+
+
+def _drifted(item: Item, value: float, band: Band | None, told: Told, said: Words) -> Judged:
+    """One tank that left its level while the others of its water stayed; known, it is no news."""
+    rule = rule_for(told.change)
+    steps = first_steps(item, value, band, rule)
+    flag = Flag.CHECK if told.known else Flag.WATCH
+    parts = (said.headline, *said.reasons)
+    return Judged(flag, said.sentence, rule=rule, do=said.do, steps=steps, parts=parts)
+
+
 def _shared(
-    first: Judged, item: Item, cause: Cause, value: float, band: Band | None, *, tips: bool
+    first: Judged,
+    item: Item,
+    told: Told,
+    value: float,
+    band: Band | None,
+    suspected: Instant | None,
+    now: Instant,
 ) -> Judged:
     """A value that moved together with others: one cause is one message.
 
     The first to show it is watched and measured again. Later ones are counted to it: what is out
     of band by a loop keeps its own seriousness, what a suspect meter says too high or low does not.
     """
-    flag = Flag.WATCH if tips else Flag.CHECK
-    by_meter = cause.kind is Shared.METER
-    if first.flag >= Flag.WATCH and not (by_meter and _that_way(cause, value, band)):
+    said = words(told.change, told.facts)
+    sentence = said.sentence
+    known = told.known or suspected is not None or told.trusted
+    flag = Flag.CHECK if known else Flag.WATCH
+    rule = rule_for(told.change)
+    by_meter = told.change.kind is Part.METER
+    do = said.do
+    if suspected is not None:
+        sentence = (
+            f"{item.instrument or 'meter'} {told.change.code} is suspected since "
+            f"{suspected.short()}: {item.label} {far(told.change, item)} in what it read"
+        )
+    elif told.trusted:
+        sentence, rule = _though_it_passed(told, item, now), Rule.OTHER
+    parts = [sentence]
+    if first.flag >= Flag.WATCH and not (
+        by_meter and not told.trusted and _that_way(told, value, band)
+    ):
         flag = max(flag, first.flag)
-        parts = [cause.sentence, first.sentence]
-    else:
-        parts = [cause.sentence]
-    do = ""
-    if by_meter:
-        do = f"Measure one of them with another meter; check meter {cause.code} before it is used."
-    rule = rule_of(cause.kind, up=cause.up)
+        parts.append(first.sentence)
+        if first.flag >= Flag.ACT:
+            do = ""  # what can kill is not left until a meter has been tried
     steps = first_steps(item, value, band, rule)
     return Judged(flag, "; ".join(parts), rule=rule, do=do, steps=steps, parts=tuple(parts))
 
 
-def _that_way(cause: Cause, value: float, band: Band | None) -> bool:
+def _though_it_passed(told: Told, item: Item, now: Instant) -> str:
+    """Tanks that one meter read moved together, and it passed its check a few hours ago."""
+    return (
+        f"{item.label} {far(told.change, item)} in what meter {told.change.code} read, "
+        f"though it passed its check in the last {TRUSTED_HOURS:.0f} h"
+    )
+
+
+def _that_way(told: Told, value: float, band: Band | None) -> bool:
     """Whether a value is out on the side to which its meter went."""
-    if band is None or band.limits.watch_above is None or not cause.up:
+    up = told.change.size > 0
+    if band is None or band.limits.watch_above is None or not up:
         low = None if band is None else band.limits.watch_below
-        return not cause.up and low is not None and value < low
+        return not up and low is not None and value < low
     return value > band.limits.watch_above
 
 

@@ -1,8 +1,6 @@
-"""One tank against its own past: when a limit is reached, a slow drift."""
+"""One tank against its own past: when a limit is reached."""
 
 from __future__ import annotations
-
-from itertools import pairwise
 
 from tankwalk import figures
 from tankwalk.clock import Instant, ago
@@ -18,8 +16,6 @@ OUT = 2
 
 TOLD_HOURS = 24.0
 """How long ahead a limit is told for a value that is out already."""
-DRIFT_LOOKS = 5
-"""Looks in a row, each further the same way, that make a drift."""
 
 
 def away(value: float, level: float, band: Band | None, usual: Usual) -> bool:
@@ -67,28 +63,3 @@ def _reaches(
         if hours is not None:
             return limit, hours
     return None
-
-
-def drift(item: Item, value: float, band: Band, usual: Usual) -> str:
-    """Five looks each further the same way, together more than half the band; or ""."""
-    half = half_width(band)
-    run = [*usual.levels[-(DRIFT_LOOKS - 1) :], value]
-    if half is None or len(run) < DRIFT_LOOKS or not item.kind.trends:
-        return ""
-    steps = [b - a for a, b in pairwise(run)]
-    if not (all(s > 0 for s in steps) or all(s < 0 for s in steps)):
-        return ""
-    total = abs(run[-1] - run[0])
-    if total <= half or not away(run[-1], run[0], band, usual):
-        return ""
-    way = "up" if steps[0] > 0 else "down"
-    return f"drifting {way}, {total:.{item.decimals}f} over the last {DRIFT_LOOKS} looks"
-
-
-def half_width(band: Band) -> float | None:
-    """Half the width of a band: between its watch limits, else from its target to the one."""
-    low, high = band.limits.watch_below, band.limits.watch_above
-    if low is not None and high is not None:
-        return (high - low) / 2
-    edge = low if low is not None else high
-    return None if edge is None or band.target is None else abs(edge - band.target)

@@ -241,6 +241,7 @@ def _with_meter(
         return found
     rule = recorded(row.rule)
     up = rule is not None and rule.way is Way.UP
+    found = [one for one in found if not _told_of_tank(one, row, code, up=up)]
     if passes.get(code, 0) > row.at.utc:
         # It passed, so what it read was so; but what is in band again is no news any more.
         return [
@@ -339,6 +340,12 @@ def _with_whole(
     if twin is not None and twin.flag >= one.flag:
         return found
     return [*(other for other in found if other is not twin), shelved(one, act, whole.n, now)]
+
+
+def _told_of_tank(one: Standing, row: Flagged, meter: str, *, up: bool) -> bool:
+    """Whether a tank was told to have moved before its meter had read another one."""
+    way = Rule.TANK_UP if up else Rule.TANK_DOWN
+    return (one.rule, one.key.item, one.seen.instrument) == (way, row.item, meter)
 
 
 def _explained(

@@ -62,6 +62,8 @@ class Rule(StrEnum):
     METER_DOWN = "meter down"
     LOOP_UP = "loop up"
     LOOP_DOWN = "loop down"
+    TANK_UP = "tank up"
+    TANK_DOWN = "tank down"
     JUMP = "morts: jump"
     ODD = "morts: odd one out"
     SHARE = "morts: share of the book"
@@ -82,8 +84,8 @@ class Rule(StrEnum):
 
     @property
     def way(self) -> Way | None:
-        """Which way the shared cause went; None for a rule about one place."""
-        return _SHARED[self][1] if self in _SHARED else None
+        """Which way it went; None for a rule that does not say."""
+        return _SHARED[self][1] if self in _SHARED else _WAYS.get(self)
 
     @property
     def side(self) -> Side | None:
@@ -106,6 +108,7 @@ _SHARED = {
     Rule.LOT: (Shared.LOT, Way.UP),
 }
 _SIDES = {Rule.DOUBLED: Side.HIGH, Rule.FELL_BY: Side.LOW, Rule.RATIO: Side.HIGH}
+_WAYS = {Rule.TANK_UP: Way.UP, Rule.TANK_DOWN: Way.DOWN}
 _WORDS = {rule.value: rule for rule in Rule}
 
 

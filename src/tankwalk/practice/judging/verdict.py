@@ -94,6 +94,11 @@ class Judged(NamedTuple):
         return bool(self.question)
 
     @property
+    def other_meter(self) -> bool:
+        """Whether another meter would tell the causes apart: `do` says which."""
+        return bool(self.do) and self.rule is not None and self.rule.way is not None
+
+    @property
     def names_meter(self) -> bool:
         """Whether the meter is in question and not the water."""
         return self.rule is not None and self.rule.shared is Shared.METER

@@ -17,9 +17,9 @@ Finder = Callable[[Site, int], tuple[Found, ...]]
 
 def finders() -> tuple[Finder, ...]:
     """All that look at a whole round; loaded when a round is whole, not before."""
-    from tankwalk.practice.judging import dead_whole
+    from tankwalk.practice.judging import dead_whole, trends
 
-    return (dead_whole.whole_round,)
+    return (trends.whole_round, dead_whole.whole_round)
 
 
 def judge_whole(site: Site, number: int, who: str) -> tuple[Found, ...]:

@@ -16,11 +16,12 @@ from tankwalk.plan.model import Item, Level, Plan
 from tankwalk.practice.judging import planned
 from tankwalk.practice.judging.model.levels import GOES_ON, OF_MEDIAN, Noise, levels
 from tankwalk.practice.judging.model.looks import Look, Settings
+from tankwalk.practice.judging.model.thresholds import settings_for
 from tankwalk.practice.past.series import looks as looks_of
 from tankwalk.practice.past.window import Window
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
-from tankwalk.science.changing import Shape, best_onset
+from tankwalk.science.changing import FEWEST_OF_RAMP, Shape, best_onset
 from tankwalk.science.middle import median
 
 FEWEST = 12
@@ -114,13 +115,7 @@ def _sees(plan: Plan, item: Item, looks: Sequence[Look], window: Window) -> Sees
     rounds = {look.round for look in looks}
     if not tanks or len(looks) / len(tanks) < FEWEST:
         return None
-    limits = plan.judging
-    settings = Settings(
-        step=10.0**-item.decimals,
-        reference=limits.reference_looks,
-        newest=limits.onset_looks,
-        reach=limits.reference_most,
-    )
+    settings = settings_for(plan.judging, 10.0**-item.decimals)
     known = levels(looks, settings)
     beside = round(median([float(len(block.reads)) for block in known.blocks])) - 1
     days = max(1.0, (max(k.at for k in looks) - min(k.at for k in looks)) / 86400)
@@ -152,7 +147,7 @@ def smallest(
     """
     looks = max(1, min(settings.newest, round(hours / 24 * a_day)))
     if shape is Shape.RAMP:
-        looks = max(2, looks)
+        looks = max(FEWEST_OF_RAMP, looks)
     before = max(settings.reference, settings.reach - looks)
     lasting = noise.loop
     if beside > 0 and noise.loop > 0:
@@ -175,5 +170,5 @@ def smallest(
         correlation=GOES_ON,
     )
     score = 0.0 if found is None else found.score
-    size = (settings.tank + OFTEN) / score if score > 0 else float("inf")
+    size = (settings.score + OFTEN) / score if score > 0 else float("inf")
     return size, looks / a_day * 24

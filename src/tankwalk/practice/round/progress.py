@@ -399,7 +399,7 @@ class Progress:
             slot, first.value or 0.0, first.typed, sure=True, below=first.qualifier == "<"
         )
         meter = judged.names_meter
-        tail = judged.do if meter else f"{slot.item.kind.verb} again."
+        tail = judged.do if judged.other_meter else f"{slot.item.kind.verb} again."
         return AskAgain(slot, first, Message(judged.headline, judged.reasons, tail), meter)
 
     def once_more(self, slot: Slot, first: Seen) -> AskAgain:

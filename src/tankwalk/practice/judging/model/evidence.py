@@ -15,7 +15,7 @@ from tankwalk.practice.judging.model.levels import (
     levels,
     part_of_day,
 )
-from tankwalk.practice.judging.model.looks import Change, Look, Part, Settings, Suspect
+from tankwalk.practice.judging.model.looks import Anew, Change, Look, Part, Settings, Suspect
 from tankwalk.rows import NamedTuple
 from tankwalk.science.changing import Onset, Shape, best_onset
 from tankwalk.science.middle import median
@@ -24,14 +24,16 @@ CLIP = 6.0
 """A look further off than so many of its standard deviations says no more than that."""
 MOST_CHANGES = 6
 """Changes that are told from each other at once."""
-TREND = 0.5
+TREND = 3.0
 """A loop's water may always have gone so many of its standard deviations a day: fish grow."""
-OPPOSED = 0.85
-"""Scores of two meters that are this close tell nothing of which it is. Tried, no source."""
+DISAGREE = 4.0
+"""Tanks whose variance is so many times that of one look do not agree. Tried, no source."""
+OPPOSED = 0.6
+"""Scores of two meters that are this close do not say by themselves which of them it is."""
 MOSTLY = 0.5
 """A part that is read without others beside it holds most of what its water does."""
 FEWEST_OF_LOOP = 3
-"""Tanks of a loop that have to be read before its water is spoken of."""
+"""Tanks that have to be read before all of them are said to have moved, with nothing beside."""
 
 
 class Point(NamedTuple):
@@ -60,7 +62,9 @@ class Found(NamedTuple):
         return self.onset.score**2 / 2
 
 
-def changes(looks: Sequence[Look], settings: Settings) -> tuple[Change, ...]:
+def changes(
+    looks: Sequence[Look], settings: Settings, anew: Anew | None = None
+) -> tuple[Change, ...]:
     """What changed in the looks of one item, the best explained first; () for nothing.
 
     What has been found is taken out of the looks before the next is looked for, so that a meter's
@@ -69,13 +73,19 @@ def changes(looks: Sequence[Look], settings: Settings) -> tuple[Change, ...]:
     found: list[Change] = []
     left = list(looks)
     while len(found) < MOST_CHANGES:
-        known = levels(left, settings)
+        known = levels(left, settings, anew)
         every = [one for s in suspects(known) if (one := held(known, s, settings)) is not None]
-        told = [one for one in every if _told(one, settings)]
+        told = [one for one in every if told_of(one, settings)]
         if not told:
             break
-        best = max(told, key=lambda one: abs(one.onset.score))
-        change = _change(best, _rivals(best, every, settings))
+        best, other = _which_meter(known, told, every, settings)
+        best = _one_tank(best, told)
+        rivals = _rivals(best, every, other, settings)
+        if best.suspect.kind is Part.LOOP:
+            rivals += _meter_of_loop(known, best, settings)
+        elif best.suspect.kind is Part.TANK:
+            rivals += _meter_of_tank(known, best)
+        change = _change(best, tuple(dict.fromkeys(rivals)))
         if any((c.kind, c.code) == (change.kind, change.code) for c in found):
             break
         found.append(change)
@@ -95,12 +105,43 @@ def suspects(known: Levels) -> Iterator[Suspect]:
     return iter(seen)
 
 
-def held(known: Levels, suspect: Suspect, settings: Settings) -> Found | None:
-    """One part held against the rest of the water; None with too few looks."""
-    points = _points(known, suspect, beside=suspect.kind is Part.METER)
-    if len(points) <= settings.reference and suspect.kind is Part.METER:
-        points = _points(known, suspect)
-    points = points[-settings.reach :]
+def held(
+    known: Levels, suspect: Suspect, settings: Settings, *, alone: bool = False
+) -> Found | None:
+    """One part held against the rest of the water; None with too few looks.
+
+    `alone` holds its tanks against their own past, whatever the others did.
+    """
+    history = before(known, suspect, settings, alone=alone)
+    return tested(history, known.noise, suspect, settings)
+
+
+class History(NamedTuple):
+    """A part's points; `beside` says that those without anything beside them were left out."""
+
+    points: tuple[Point, ...]
+    beside: bool
+
+
+def before(known: Levels, suspect: Suspect, settings: Settings, *, alone: bool = False) -> History:
+    """A part's points, oldest first, as far back as they count."""
+    beside = suspect.kind is Part.METER
+    points = _points(known, suspect, beside=beside, alone=alone)
+    if len(points) <= settings.reference and beside:
+        beside, points = False, _points(known, suspect, alone=alone)
+    since = known.anew.get(suspect, 0)
+    return History(tuple(p for p in points[-settings.reach :] if p.at >= since), beside)
+
+
+def and_now(history: History, now: Levels, suspect: Suspect) -> History:
+    """The same with what is read now."""
+    more = _points(now, suspect, beside=history.beside)
+    return history._replace(points=(*history.points, *more))
+
+
+def tested(history: History, noise: Noise, suspect: Suspect, settings: Settings) -> Found | None:
+    """What explains a part's points best; None with too few."""
+    points = history.points
     if len(points) <= settings.reference:
         return None
     swing = part_of_day([p.part for p in points], [p.off for p in points])
@@ -113,7 +154,7 @@ def held(known: Levels, suspect: Suspect, settings: Settings) -> Found | None:
         ]
     begun = points[0].at
     lasting = sum(p.lasting * p.variance for p in points) / len(points)
-    water = lasting > MOSTLY * known.noise.loop
+    water = lasting > MOSTLY * noise.loop
     onset = best_onset(
         [(p.at - begun) / 86400 for p in points],
         values,
@@ -122,9 +163,23 @@ def held(known: Levels, suspect: Suspect, settings: Settings) -> Found | None:
         newest=settings.newest,
         lasting=sum(p.lasting for p in points) / len(points),
         correlation=GOES_ON,
-        trend=TREND * sqrt(known.noise.loop) if water else 0.0,
+        trend=TREND * sqrt(noise.loop) if water else 0.0,
     )
-    return None if onset is None else Found(suspect, onset, tuple(points))
+    if onset is None:
+        return None
+    if onset.shape is Shape.STEP and suspect.kind is Part.TANK:
+        size = _step(points, onset.at)
+        onset = onset._replace(rate=size, size=size)
+    return Found(suspect, onset, points)
+
+
+def _step(points: Sequence[Point], at: int) -> float:
+    """How far the looks since an onset stand from those before it, wild ones as they were."""
+    means = [
+        sum(p.off / p.variance for p in half) / sum(1 / p.variance for p in half)
+        for half in (points[:at], points[at:])
+    ]
+    return means[1] - means[0]
 
 
 def belongs(suspect: Suspect) -> Callable[[Read], bool]:
@@ -136,18 +191,22 @@ def belongs(suspect: Suspect) -> Callable[[Read], bool]:
     return lambda _: True
 
 
-def _points(known: Levels, suspect: Suspect, *, beside: bool = False) -> list[Point]:
+def _points(
+    known: Levels, suspect: Suspect, *, beside: bool = False, alone: bool = False
+) -> list[Point]:
     """The part's points, oldest first: blocks of one round are one point.
 
-    `beside` leaves out blocks of which nothing else was read.
+    `beside` leaves out blocks of which nothing else was read; `alone` does not look at the others.
     """
     of = belongs(suspect)
     found: list[Point] = []
     for block in known.blocks:
         if suspect.kind is Part.LOOP and block.loop != suspect.code:
             continue
-        one = _point(block, of, known.noise)
-        if one is None or (suspect.kind is Part.LOOP and len(block.reads) < FEWEST_OF_LOOP):
+        one = _point(block, of, known.noise, alone=alone)
+        if one is None or (
+            suspect.kind is not Part.TANK and not one.beside and len(one.tanks) < FEWEST_OF_LOOP
+        ):
             continue
         if beside and not one.beside:
             continue
@@ -157,7 +216,9 @@ def _points(known: Levels, suspect: Suspect, *, beside: bool = False) -> list[Po
     return found
 
 
-def _point(block: Block, of: Callable[[Read], bool], noise: Noise) -> Point | None:
+def _point(
+    block: Block, of: Callable[[Read], bool], noise: Noise, *, alone: bool = False
+) -> Point | None:
     """How far those of a block stand from what the others say its water did."""
     mine = [read for read in block.reads if of(read)]
     if not mine:
@@ -168,18 +229,17 @@ def _point(block: Block, of: Callable[[Read], bool], noise: Noise) -> Point | No
     else:
         own = median([read.off for read in mine])
         variance = noise.look * (OF_MEDIAN if count > 2 else 1.0) / count
+        # Tanks that do not agree have no one cause: half of a loop moved by a meter, say.
+        mean = sum(read.off for read in mine) / count
+        spread = sum((read.off - mean) ** 2 for read in mine) / (count - 1) / noise.look
+        variance *= spread if spread > DISAGREE else 1.0
     water, lasting = 0.0, noise.loop
-    if rest:
+    if rest and not alone:
         others = _middle_without(block, mine)
         of_others = noise.look * (OF_MEDIAN if rest > 2 else 1.0) / rest
         if noise.days > 0:
             water = others * noise.days / (noise.days + of_others)
             lasting = 1 / (1 / noise.days + 1 / of_others)
-    elif count > 1:
-        # Tanks that do not agree are no one water: half of them moved by a meter, say.
-        mean = sum(block.ordered) / count
-        spread = sum((off - mean) ** 2 for off in block.ordered) / (count - 1)
-        variance *= max(1.0, spread / noise.look)
     variance += lasting
     first = mine[-1]
     return Point(
@@ -218,36 +278,96 @@ def _joined(one: Point, other: Point) -> Point:
     )
 
 
-def _told(one: Found, settings: Settings) -> bool:
-    """Whether a part's change is more than chance makes often, and goes on."""
-    limits = {Part.TANK: settings.tank, Part.LOOP: settings.loop, Part.METER: settings.meter}
-    return abs(one.onset.score) >= limits[one.suspect.kind]
+def told_of(one: Found, settings: Settings) -> bool:
+    """Whether a part's change is more than chance makes often."""
+    return abs(one.onset.score) >= settings.score
 
 
-def _rivals(best: Found, every: Sequence[Found], settings: Settings) -> tuple[Suspect, ...]:
-    """Other parts that explain as much: of the same looks, or the other meter the other way."""
-    mine = set(_tanks(best))
-    return tuple(
-        one.suspect
-        for one in sorted(every, key=lambda one: -one.evidence)
-        if one.suspect != best.suspect
-        and (
-            (best.evidence - one.evidence < settings.margin and mine & set(_tanks(one)))
-            or _other_meter(best, one)
-        )
+def _which_meter(
+    known: Levels, told: Sequence[Found], every: Sequence[Found], settings: Settings
+) -> tuple[Found, Found | None]:
+    """What is explained best; and the other meter, where it may be that one as well.
+
+    What one meter reads too high looks like what the other reads too low. Told apart they are by
+    the tanks' own past: those of the one left it, those of the other did not.
+    """
+    best = max(told, key=lambda one: abs(one.onset.score))
+    other = max(
+        (one for one in every if _opposed(best, one)), key=lambda one: one.evidence, default=None
+    )
+    if other is None:
+        return best, None
+    mine, theirs = (held(known, one.suspect, settings, alone=True) for one in (best, other))
+    apart = (0.0 if mine is None else mine.evidence) - (0.0 if theirs is None else theirs.evidence)
+    if apart > settings.margin:
+        return best, None
+    return (other, None) if apart < -settings.margin else (best, other)
+
+
+def _one_tank(best: Found, told: Sequence[Found]) -> Found:
+    """The tank, where a meter has read one tank alone since it moved: it is that tank or it."""
+    if best.suspect.kind is not Part.METER:
+        return best
+    tanks = {t for point in best.points[best.onset.at :] for t in point.tanks}
+    return next(
+        (one for one in told if one.suspect.kind is Part.TANK and tanks == {one.suspect.code}), best
     )
 
 
-def _other_meter(best: Found, one: Found) -> bool:
-    """Whether what one meter reads too high may be what the other one reads too low.
+def _meter_of_tank(known: Levels, best: Found) -> tuple[Suspect, ...]:
+    """The one meter that has read this tank since it moved, where it has read no other."""
+    begun = best.points[best.onset.at].round
+    since = [read for block in known.blocks if block.round >= begun for read in block.reads]
+    meters = {read.meter for read in since if read.tank == best.suspect.code}
+    read = {read.tank for read in since if read.meter in meters}
+    if len(meters) != 1 or len(read) != 1 or None in meters:
+        return ()
+    return tuple(Suspect(Part.METER, meter) for meter in meters if meter is not None)
 
-    Only what the water did before tells these apart.
-    """
+
+def _opposed(best: Found, one: Found) -> bool:
+    """Whether it is another meter that went the other way about as far."""
     return (
         best.suspect.kind is one.suspect.kind is Part.METER
         and best.onset.score * one.onset.score < 0
         and abs(one.onset.score) > OPPOSED * abs(best.onset.score)
     )
+
+
+def _rivals(
+    best: Found, every: Sequence[Found], other: Found | None, settings: Settings
+) -> tuple[Suspect, ...]:
+    """Other parts that explain as much of the same looks, and the other meter."""
+    mine = set(_tanks(best))
+    return tuple(
+        one.suspect
+        for one in sorted(every, key=lambda one: -one.evidence)
+        if one is other
+        or (
+            one.suspect != best.suspect
+            and not _opposed(best, one)
+            and best.evidence - one.evidence < settings.margin
+            and mine & set(_tanks(one))
+        )
+    )
+
+
+def _meter_of_loop(known: Levels, best: Found, settings: Settings) -> tuple[Suspect, ...]:
+    """The one meter that read all of a loop since it moved, where nothing speaks against it.
+
+    It would have moved in other water that it read as well.
+    """
+    begun = best.points[best.onset.at].round
+    since = [block for block in known.blocks if block.round >= begun]
+    here = {r.meter for b in since if b.loop == best.suspect.code for r in b.reads}
+    if len(here) != 1 or None in here:
+        return ()
+    (meter,) = here
+    one = Suspect(Part.METER, meter or "")
+    elsewhere = any(r.meter == meter for b in since if b.loop != best.suspect.code for r in b.reads)
+    alone = held(known, one, settings, alone=True) if elsewhere else None
+    speaks = alone is None or best.evidence - alone.evidence < settings.margin
+    return (one,) if speaks else ()
 
 
 def _tanks(one: Found) -> tuple[str, ...]:

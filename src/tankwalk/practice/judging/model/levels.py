@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from itertools import pairwise
 from math import sqrt
 
-from tankwalk.practice.judging.model.looks import Look, Settings
+from tankwalk.practice.judging.model.looks import Anew, Look, Part, Settings, Suspect
 from tankwalk.rows import NamedTuple
 from tankwalk.science.middle import MAD_TO_SD, median
 
@@ -18,6 +18,9 @@ GOES_ON = 0.5
 """How much of what a loop shares is left a round later. Common practice, no source."""
 FEWEST_PAIR = 3
 """Looks at a tank with a meter that tell what it reads there."""
+LONG = 0.6
+"""The part of its loop's rounds that a pair of tank and meter goes through, to tell what the loop
+did in each of them. Common practice, no source."""
 PASSES = 2
 """How often levels of tanks and of rounds are told from each other."""
 OF_MEDIAN = 1.57
@@ -52,57 +55,102 @@ class Noise(NamedTuple):
     days: float
 
 
+Pair = tuple[str, str | None, bool]
+"""A tank, the meter that read it, and whether that meter was set right and counts anew."""
+
+
 class Levels(NamedTuple):
     """The looks of one item as blocks, oldest first, with their noise."""
 
     blocks: tuple[Block, ...]
     noise: Noise
+    level: dict[Pair, float]
+    anew: Anew
 
 
-def levels(looks: Sequence[Look], settings: Settings) -> Levels:
+def levels(looks: Sequence[Look], settings: Settings, anew: Anew | None = None) -> Levels:
     """Looks, in any order, held against what each tank reads with each meter.
 
     A look with a meter that has read this tank fewer than three times has no level, and is left
     out: what a swapped meter adds says nothing of the water.
     """
-    kept = _counted(looks)
+    since = anew or {}
+    kept = _counted(looks, since)
     by_block: defaultdict[tuple[str, int], list[Look]] = defaultdict(list)
     for look in kept:
         by_block[look.loop, look.round].append(look)
-    level = {pair: median(values) for pair, values in _by_pair((k, k.value) for k in kept).items()}
+    level = _told_apart(by_block, since)
+    blocks = [
+        _block(here, level, since)
+        for _, here in sorted(by_block.items(), key=lambda one: (one[0][1], one[0][0]))
+    ]
+    return Levels(tuple(blocks), noise(blocks, settings.step), level, since)
+
+
+def _told_apart(by_block: dict[tuple[str, int], list[Look]], anew: Anew) -> dict[Pair, float]:
+    """The level of each pair of tank and meter, told from what its loop did in each round.
+
+    What the loop did is told by the pairs that go through most of its rounds: the level of a pair
+    that is new would take in how far the water had gone by then.
+    """
+    every = [look for here in by_block.values() for look in here]
+    pairs = _by_pair(((look, look.value) for look in every), anew)
+    rounds: defaultdict[str, int] = defaultdict(int)
+    for loop, _ in by_block:
+        rounds[loop] += 1
+    long = {
+        pair_of(look, anew)
+        for look in every
+        if len(pairs[pair_of(look, anew)]) >= LONG * rounds[look.loop]
+    }
+    level = {pair: median(values) for pair, values in pairs.items()}
     for _ in range(PASSES):
-        middle = {
-            key: median([look.value - level[look.tank, look.meter] for look in here])
-            for key, here in by_block.items()
-        }
-        level = {
-            pair: median(values)
-            for pair, values in _by_pair(
-                (k, k.value - middle[k.loop, k.round]) for k in kept
-            ).items()
-        }
-    blocks = []
-    for (loop, number), here in sorted(by_block.items(), key=lambda one: (one[0][1], one[0][0])):
-        reads = tuple(
-            Read(k.tank, k.meter, k.at, k.part, k.value - level[k.tank, k.meter]) for k in here
-        )
-        blocks.append(Block(loop, number, reads, tuple(sorted(read.off for read in reads))))
-    return Levels(tuple(blocks), noise(blocks, settings.step))
+        middle = {}
+        for key, here in by_block.items():
+            lasting = [look for look in here if pair_of(look, anew) in long] or here
+            middle[key] = median([k.value - level[pair_of(k, anew)] for k in lasting])
+        off = _by_pair(((k, k.value - middle[k.loop, k.round]) for k in every), anew)
+        level = {pair: median(values) for pair, values in off.items()}
+    return level
 
 
-def _counted(looks: Sequence[Look]) -> list[Look]:
+def of_round(known: Levels, looks: Sequence[Look]) -> Levels:
+    """The looks of a later round alone, one a tank, held against levels that are known."""
+    by_loop: defaultdict[str, list[Look]] = defaultdict(list)
+    for look in looks:
+        if pair_of(look, known.anew) in known.level:
+            by_loop[look.loop].append(look)
+    more = [_block(here, known.level, known.anew) for here in by_loop.values()]
+    return known._replace(blocks=tuple(more))
+
+
+def pair_of(look: Look, anew: Anew) -> Pair:
+    """Whose level a look is held against."""
+    if look.meter is None:
+        return look.tank, None, False
+    return look.tank, look.meter, look.at >= anew.get(Suspect(Part.METER, look.meter), look.at + 1)
+
+
+def _block(here: Sequence[Look], level: dict[Pair, float], anew: Anew) -> Block:
+    reads = tuple(
+        Read(k.tank, k.meter, k.at, k.part, k.value - level[pair_of(k, anew)]) for k in here
+    )
+    return Block(here[0].loop, here[0].round, reads, tuple(sorted(read.off for read in reads)))
+
+
+def _counted(looks: Sequence[Look], anew: Anew) -> list[Look]:
     """One look a tank a round, the last, of pairs of tank and meter that were looked at enough."""
     last: dict[tuple[str, int], Look] = {}
     for look in sorted(looks, key=lambda one: one.at):
         last[look.tank, look.round] = look
-    pairs = _by_pair((look, 0.0) for look in last.values())
-    return [k for k in last.values() if len(pairs[k.tank, k.meter]) >= FEWEST_PAIR]
+    pairs = _by_pair(((look, 0.0) for look in last.values()), anew)
+    return [k for k in last.values() if len(pairs[pair_of(k, anew)]) >= FEWEST_PAIR]
 
 
-def _by_pair(values: Iterable[tuple[Look, float]]) -> dict[tuple[str, str | None], list[float]]:
-    found: defaultdict[tuple[str, str | None], list[float]] = defaultdict(list)
+def _by_pair(values: Iterable[tuple[Look, float]], anew: Anew) -> dict[Pair, list[float]]:
+    found: defaultdict[Pair, list[float]] = defaultdict(list)
     for look, value in values:
-        found[look.tank, look.meter].append(value)
+        found[pair_of(look, anew)].append(value)
     return found
 
 

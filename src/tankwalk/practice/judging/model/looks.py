@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from enum import StrEnum
 
 from tankwalk.rows import NamedTuple
@@ -37,10 +38,8 @@ class Settings(NamedTuple):
 
     step: float = 0.0
     """The smallest step that is read or written, in the item's unit."""
-    tank: float = 4.0
-    """Score from which a tank's change is told; by simulation, see docs/judging.md."""
-    loop: float = 4.0
-    meter: float = 4.0
+    score: float = 3.7
+    """Standard deviations from which a change is told: see `thresholds`."""
     reference: int = 6
     """Fewest looks before an onset."""
     newest: int = 16
@@ -56,6 +55,10 @@ class Suspect(NamedTuple):
 
     kind: Part
     code: str
+
+
+Anew = Mapping[Suspect, int]
+"""From which UTC second on the looks of a part count: what was before was told and seen to."""
 
 
 class Change(NamedTuple):

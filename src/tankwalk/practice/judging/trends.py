@@ -1,0 +1,503 @@
+"""What the model is given of the record, and what it finds: at one value, and of a whole round."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import TYPE_CHECKING
+
+from tankwalk.clock import Instant
+from tankwalk.ledger.flags import Done
+from tankwalk.ledger.meters import MarkSeen
+from tankwalk.ledger.questions import NO_LIMIT
+from tankwalk.ledger.readings import Seen, ValueSeen
+from tankwalk.plan.bands import band_at, rule_at
+from tankwalk.plan.model import Band, Item, Level, Limits
+from tankwalk.practice.judging import planned
+from tankwalk.practice.judging.baseline import deadband, resolution, valid
+from tankwalk.practice.judging.model import evidence
+from tankwalk.practice.judging.model.levels import Levels, levels, of_round
+from tankwalk.practice.judging.model.looks import Change, Look, Part, Settings, Suspect
+from tankwalk.practice.judging.model.naming import Facts
+from tankwalk.practice.judging.model.thresholds import settings_for
+from tankwalk.practice.judging.rules import FEWEST_TANKS, Rule, Shared, recorded, rule_of
+from tankwalk.practice.site import Site
+from tankwalk.rows import NamedTuple
+from tankwalk.science.changing import Shape
+from tankwalk.science.oxygen import saturation, station_pressure
+
+if TYPE_CHECKING:
+    from tankwalk.practice.judging.found import Found
+
+Kept = Mapping[tuple[str, str], Sequence[Seen]]
+"""What a round holds so far, by place and item code, oldest first."""
+
+OUT = 2
+"""A look of this flag or worse tells nothing of what is usual."""
+APART_S = 2 * 3600
+"""Looks at a tank that are closer than this are one look, the last. Common practice, no source."""
+OF_THE_WAY = 1 / 3
+"""Water that stays in band is told when it went this part of the way to its limit. Common
+practice, no source."""
+SUDDEN = 4
+"""Water that sinks slowly, over more rounds than these, does so as its fish grow: its band, and the
+time to its limit, tell that. Common practice, no source."""
+TRUSTED_HOURS = 12.0
+"""A meter that passed its check this recently is not the one to suspect."""
+OF_DEADBAND = 0.5
+"""A change of less than half of what the plan takes for noise is not worth a word."""
+LATELY_HOURS = 24.0
+"""What was told this recently, and is still so, is no news."""
+SISTERS = 2
+"""So many others of its water, read in the same round, tell that a change is the tank's own."""
+SEEN_TO_DAYS = 30
+"""How far back it counts that a change was seen to."""
+
+
+class Told(NamedTuple):
+    """A change that a place's newest look is part of."""
+
+    change: Change
+    facts: Facts
+    known: bool
+    """It was told before: at a tank of this round, or it stands."""
+    trusted: bool
+    """It would be a meter that passed its check a few hours ago."""
+
+
+class Gathered(NamedTuple):
+    """The looks of one item from before a round, and what they say of levels and noise."""
+
+    looks: tuple[Look, ...]
+    known: Levels
+    settings: Settings
+    number: int
+    """The number of the round after them."""
+    history: dict[Suspect, evidence.History]
+    """The past of each part that was asked about."""
+
+
+class Trends:
+    """The model over one round; what does not change while it is walked is asked once."""
+
+    def __init__(
+        self,
+        site: Site,
+        first: int = NO_LIMIT,
+        passes: Callable[[], Mapping[str, int]] | None = None,
+        marks: Callable[[], list[MarkSeen]] | None = None,
+    ) -> None:
+        self.site = site
+        self.first = first
+        self._ask_passes = passes
+        self._ask_marks = marks
+        self._gathered: dict[str, Gathered] = {}
+        self._anew: dict[Suspect, dict[str, int]] | None = None
+        self._flagged: set[tuple[str, str, str]] | None = None
+        self._plan: int | None = None
+        self._standing: set[tuple[str, str, str]] | None = None
+
+    # ---- at one value
+
+    def at(
+        self,
+        place: str,
+        item: Item,
+        meter: str | None,
+        value: float,
+        band: Band | None,
+        kept: Kept,
+        now: Instant,
+    ) -> Told | None:
+        """The change that a value being read is part of, None for none that is told."""
+        tank = self.site.plan.find_tank(place)
+        if tank is None or not judged_here(item):
+            return None
+        given = self.gathered(item, now)
+        look = Look(place, tank.loop, meter, given.number, part_of(now), now.utc, value)
+        here = [*self.read(item, kept, given.number, place), look]
+        now_read = of_round(given.known, here)
+        mine = [Suspect(Part.TANK, place), Suspect(Part.LOOP, tank.loop)]
+        mine += [] if meter is None else [Suspect(Part.METER, meter)]
+        if not any(self._moved(given, now_read, one) for one in mine):
+            return None
+        found = evidence.changes((*given.looks, *here), given.settings, given.known.anew)
+        # What a tank does by itself, beside what its meter or its loop does, is told there first.
+        for change in sorted(found, key=lambda one: one.kind is not Part.TANK):
+            if Suspect(change.kind, change.code) not in mine:
+                continue
+            if not self.matters(change, item, value, band) or self._early(change, tank.loop):
+                continue
+            known_already = self._said(change, item, kept, place) or self.stands(change, item, now)
+            facts, trusted = self.facts(change, item, now), self._trusted(change, now)
+            return Told(change, facts, known_already, trusted)
+        return None
+
+    def _moved(self, given: Gathered, now_read: Levels, part: Suspect) -> bool:
+        """Whether a part has changed by what is read so far; its past is gone through once."""
+        known, settings = given.known, given.settings
+        if part not in given.history:
+            given.history[part] = evidence.before(known, part, settings)
+        history = evidence.and_now(given.history[part], now_read, part)
+        found = evidence.tested(history, known.noise, part, settings)
+        return found is not None and evidence.told_of(found, settings)
+
+    def _early(self, change: Change, loop: str) -> bool:
+        """Whether a tank's change waits for its sisters, that are still unread in this round."""
+        mates = sum(tank.loop == loop for tank in self.site.plan.tanks) - 1
+        return change.kind is Part.TANK and change.beside < min(mates, SISTERS)
+
+    def _said(self, change: Change, item: Item, kept: Kept, here: str) -> bool:
+        """Whether another tank of this round was told of it already."""
+        for place in change.tanks:
+            if place == here:
+                continue
+            for seen in kept.get((place, item.code), ()):
+                if not seen.flag or (change.kind is Part.METER and seen.instrument != change.code):
+                    continue
+                why = self.site.reader.flags.why(seen.n)
+                rule = None if why is None else recorded(why[0])
+                if rule is not None and rule is rule_for(change):
+                    return True
+        return False
+
+    # ---- of a whole round
+
+    def whole(self, item: Item, kept: Kept, now: Instant) -> list[Told]:
+        """Every change that shows when all of a round are in."""
+        if not judged_here(item):
+            return []
+        given = self.gathered(item, now)
+        here = self.read(item, kept, given.number)
+        read = {look.tank: look for look in here}
+        found = []
+        for change in evidence.changes((*given.looks, *here), given.settings, given.known.anew):
+            newest = next((read[t] for t in reversed(change.tanks) if t in read), None)
+            if newest is None or self._trusted(change, now):
+                continue
+            if change.kind is Part.METER and newest.meter != change.code:
+                continue
+            band = band_at(self.site.plan, item, newest.tank, now.day)
+            if self.matters(change, item, newest.value, band):
+                facts = self.facts(change, item, now)
+                found.append(Told(change, facts, self.stands(change, item, now), trusted=False))
+        return found
+
+    # ---- what the model is given
+
+    def gathered(self, item: Item, now: Instant) -> Gathered:
+        """The looks of an item from before this round; asked once a round."""
+        if item.code not in self._gathered:
+            self._gathered[item.code] = self._gather(item, now)
+        return self._gathered[item.code]
+
+    def _gather(self, item: Item, now: Instant) -> Gathered:
+        limits = self.site.plan.judging
+        rows = self.site.reader.readings.lately(item.code, item.unit, limits.reference_most)
+        marks = self.marks()
+        kept: list[tuple[str, str, ValueSeen, float]] = []
+        for tank in self.site.plan.tanks:
+            before = [k for k in rows.get(tank.code, ()) if k.n < self.first and k.at <= now.utc]
+            good = [k for k in valid(before, item.code, marks) if k.flag < OUT]
+            if not good:
+                continue
+            moved = self.moved(tank.code, item, now, good[0].at)
+            holds = self._holds(tank.code, item, now, good[0].at)
+            kept += [
+                (tank.code, tank.loop, k, k.value * holds(k.at) + moved(k.at))
+                for k in _spaced(good)
+            ]
+        numbers = _numbered([k for _, _, k, _ in kept])
+        looks = tuple(
+            Look(tank, loop, k.instrument, numbers[_round(k)], part_of(_at(k, now)), k.at, value)
+            for tank, loop, k, value in kept
+        )
+        settings = settings_for(limits, step_of([k.value for _, _, k, _ in kept], resolution(item)))
+        known = levels(looks, settings, self.anew(item, now))
+        return Gathered(looks, known, settings, len(numbers), {})
+
+    def read(self, item: Item, kept: Kept, number: int, besides: str = "") -> list[Look]:
+        """The newest look of each tank in this round, `besides` one."""
+        found = []
+        for tank in self.site.plan.tanks:
+            here = kept.get((tank.code, item.code), ())
+            newest = next((s for s in reversed(here) if s.value is not None), None)
+            if newest is None or newest.value is None or tank.code == besides:
+                continue
+            found.append(
+                Look(
+                    tank.code,
+                    tank.loop,
+                    newest.instrument,
+                    number,
+                    part_of(newest.at),
+                    newest.at.utc,
+                    newest.value,
+                )
+            )
+        return found
+
+    def moved(self, place: str, item: Item, now: Instant, since: int = 0) -> Callable[[int], float]:
+        """How far the plan's target has moved from a UTC second, not before `since`, until now.
+
+        The bands beside each look are asked for only where another rule, or another plan, held
+        since then.
+        """
+        plan = self.site.plan
+        rule = rule_at(plan, item, place, now.day)
+        then = rule_at(plan, item, place, Instant(since, now.offset).day)
+        if then is not rule or self._planned_at() > since:
+            return planned.moved(self.site, item, place, now)
+        return planned.moved_by(planned.Wanted(now, rule, None))
+
+    def _holds(self, place: str, item: Item, now: Instant, since: int) -> Callable[[int], float]:
+        """How much more oxygen water holds now than then, by the temperature the plan wanted."""
+        temp = self.site.plan.find_item("temp")
+        band = None if temp is None else band_at(self.site.plan, temp, place, now.day)
+        if item.code != "do" or temp is None or band is None or band.target is None:
+            return lambda _: 1.0
+        warmer, today = self.moved(place, temp, now, since), band.target
+        pressure = station_pressure(self.site.plan.elevation_m)
+        known: dict[float, float] = {}
+
+        def holds(at: int) -> float:
+            by = round(warmer(at), 2)
+            if by not in known:
+                then = saturation(today - by, 0.0, pressure)
+                known[by] = saturation(today, 0.0, pressure) / then
+            return known[by]
+
+        return holds
+
+    def _planned_at(self) -> int:
+        """The UTC second from which on the plan in force is kept."""
+        if self._plan is None:
+            known = self.site.reader.spine.last_plan()
+            self._plan = 0 if known is None else known[1].utc
+        return self._plan
+
+    def marks(self) -> list[MarkSeen]:
+        """The marks of suspect readings, as the round began."""
+        return self.site.reader.meters.marks() if self._ask_marks is None else self._ask_marks()
+
+    def passes(self) -> Mapping[str, int]:
+        """When each meter last passed its check, as the round began."""
+        if self._ask_passes is not None:
+            return self._ask_passes()
+        return self.site.reader.meters.newest_passes(m.code for m in self.site.plan.instruments)
+
+    # ---- what was told before
+
+    def anew(self, item: Item, now: Instant) -> dict[Suspect, int]:
+        """From when on the looks of a part count, since somebody saw to what was told of it.
+
+        A person closed its flag, or the meter that was named passed its check after that.
+        """
+        if self._anew is None:
+            self._anew = self._seen_to(now)
+        return {part: of[item.code] for part, of in self._anew.items() if item.code in of}
+
+    def _seen_to(self, now: Instant) -> dict[Suspect, dict[str, int]]:
+        reader, plan = self.site.reader, self.site.plan
+        since = now.utc - SEEN_TO_DAYS * 86400
+        found: dict[Suspect, dict[str, int]] = {}
+        closed = [one for one in reader.flags.done(since) if one.event == "close"]
+        for one in closed:
+            part = Suspect(Part.TANK, one.place)
+            if one.instrument is not None:
+                part = Suspect(Part.METER, one.instrument)
+            found.setdefault(part, {})[one.item] = one.at.utc
+        for loop in plan.loops:
+            mates = {tank.code for tank in plan.tanks if tank.loop == loop.code}
+            for one in closed:
+                if _together(one, closed, mates):
+                    found.setdefault(Suspect(Part.LOOP, loop.code), {})[one.item] = one.at.utc
+        passes = self.passes()
+        for row in reader.flags.flagged(since, now.utc):
+            rule = recorded(row.rule)
+            if rule is None or rule.shared is not Shared.METER:
+                continue
+            seen = reader.readings.seen(row.n)
+            passed = (
+                0 if seen is None or seen.instrument is None else passes.get(seen.instrument, 0)
+            )
+            if seen is not None and seen.instrument is not None and passed > row.at.utc:
+                found.setdefault(Suspect(Part.METER, seen.instrument), {})[row.item] = passed
+        for turn in reader.flags.turns(since):
+            passed = passes.get(turn.code, 0)
+            if turn.kind == "meter" and passed > turn.at.utc:
+                found.setdefault(Suspect(Part.METER, turn.code), {})[turn.item] = passed
+        return found
+
+    def stands(self, change: Change, item: Item, now: Instant) -> bool:
+        """Whether a whole round told it before, or a tank in the last day."""
+        if self._flagged is None:
+            since = now.utc - int(3600 * LATELY_HOURS)
+            rows = self.site.reader.flags.flagged(since, now.utc)
+            self._flagged = {
+                (row.place, row.item, row.rule or "") for row in rows if row.n < self.first
+            }
+        rule = rule_for(change)
+        if any((place, item.code, rule) in self._flagged for place in change.tanks):
+            return True
+        if self._standing is None:
+            from tankwalk.practice.judging.found import lasting
+
+            turns = self.site.reader.flags.turns(now.utc - SEEN_TO_DAYS * 86400)
+            self._standing = {(key.kind, key.code, key.item) for key in lasting(turns)}
+        kind = "place" if change.kind is Part.TANK else change.kind.value
+        return (kind, change.code, item.code) in self._standing
+
+    # ---- whether it is told
+
+    def facts(self, change: Change, item: Item, now: Instant) -> Facts:
+        """What its words need."""
+        meters = tuple(m.code for m in self.site.plan.instruments if m.kind == item.instrument)
+        checked = self.passes().get(change.code) if change.kind is Part.METER else None
+        return Facts(item, now, meters, checked)
+
+    def _trusted(self, change: Change, now: Instant) -> bool:
+        passed = self.passes().get(change.code) if change.kind is Part.METER else None
+        return passed is not None and (now.utc - passed) / 3600 < TRUSTED_HOURS
+
+    def matters(self, change: Change, item: Item, value: float, band: Band | None) -> bool:
+        """Whether a change that chance does not explain is worth a word.
+
+        A tank's, where it goes away from its target; a loop's, and a meter's that may be a loop's,
+        where it went far enough to its limit within a few rounds: water changes for many a reason.
+        """
+        if abs(change.size) < OF_DEADBAND * deadband(item):
+            return False
+        level = value - change.size
+        of_water = change.kind is Part.LOOP or any(r.kind is Part.LOOP for r in change.rivals)
+        if of_water or (change.kind is Part.METER and not change.beside):
+            if change.shape is Shape.RAMP and change.looks > SUDDEN:
+                return False
+            return _on_its_way(change, level, None if band is None else band.limits)
+        if change.kind is Part.METER or band is None or band.target is None:
+            return True
+        return abs(value - band.target) > abs(level - band.target)
+
+
+def judged_here(item: Item) -> bool:
+    """Whether the model speaks of an item: not of what is worked out from others.
+
+    A change of that is the change of its parts, and they are told.
+    """
+    return item.kind.trends and item.level is Level.TANK and not item.derived
+
+
+def rule_for(change: Change) -> Rule:
+    """The rule by which the record knows a change."""
+    up = change.size > 0
+    if change.kind is Part.TANK:
+        return Rule.TANK_UP if up else Rule.TANK_DOWN
+    return rule_of(Shared.METER if change.kind is Part.METER else Shared.LOOP, up=up)
+
+
+def whole_round(site: Site, number: int) -> tuple[Found, ...]:
+    """What shows of water when every tank of a round is read: walk order does not decide it."""
+    from tankwalk.practice.judging.found import Found, Key
+    from tankwalk.practice.judging.model.naming import words
+    from tankwalk.practice.judging.verdict import Flag
+
+    first = site.reader.rounds.opened_by(number)
+    if first is None:
+        return ()
+    now = site.now()
+    kept: dict[tuple[str, str], list[Seen]] = {}
+    for seen in site.reader.readings.of_round(number, first):
+        kept.setdefault((seen.place, seen.item), []).append(seen)
+    trends = Trends(site, first)
+    read = {item for _, item in kept}
+    found = []
+    for item in site.plan.items:
+        if item.code not in read:
+            continue
+        for told in trends.whole(item, kept, now):
+            change = told.change
+            said = words(change, told.facts)
+            kind = "place" if change.kind is Part.TANK else change.kind.value
+            found.append(
+                Found(
+                    Key(kind, change.code, item.code),
+                    rule_for(change),
+                    Flag.WATCH,
+                    said.sentence,
+                    said.do,
+                    change.tanks,
+                    item.code,
+                )
+            )
+    return tuple(found)
+
+
+# ---- helpers
+
+
+def _on_its_way(change: Change, level: float, limits: Limits | None) -> bool:
+    if limits is None:
+        return False
+    sides = (limits.watch_below, limits.act_below, limits.urgent_below)
+    if change.size > 0:
+        sides = (limits.watch_above, limits.act_above, limits.urgent_above)
+    edge = next((limit for limit in sides if limit is not None), None)
+    return edge is not None and abs(change.size) >= OF_THE_WAY * abs(edge - level)
+
+
+def _together(one: Done, closed: Sequence[Done], mates: set[str]) -> bool:
+    """Whether flags of so many tanks of a loop were closed with this one."""
+    same = {
+        other.place
+        for other in closed
+        if other.item == one.item and abs(other.at.utc - one.at.utc) < APART_S
+    }
+    return one.place in mates and len(same & mates) >= FEWEST_TANKS
+
+
+def _spaced(looks: Sequence[ValueSeen]) -> list[ValueSeen]:
+    """Looks, oldest first, without those that another followed soon."""
+    return [
+        look
+        for nth, look in enumerate(looks)
+        if nth + 1 == len(looks) or looks[nth + 1].at - look.at >= APART_S
+    ]
+
+
+def _round(look: ValueSeen) -> tuple[int, int]:
+    """What looks of one round share."""
+    return (look.round, 0) if look.round is not None else (0, look.at // APART_S)
+
+
+def _numbered(looks: Sequence[ValueSeen]) -> dict[tuple[int, int], int]:
+    """Rounds by their place in time, from 0."""
+    begun: dict[tuple[int, int], int] = {}
+    for look in looks:
+        key = _round(look)
+        begun[key] = min(look.at, begun.get(key, look.at))
+    ordered = sorted(begun, key=lambda key: begun[key])
+    return {key: nth for nth, key in enumerate(ordered)}
+
+
+def _at(look: ValueSeen, now: Instant) -> Instant:
+    return Instant(look.at, now.offset)
+
+
+def part_of(at: Instant) -> str:
+    """The part of the day, of four."""
+    return ("night", "morning", "afternoon", "evening")[at.wall.hour // 6]
+
+
+WHOLE_STEPS = (10, 5, 2)
+"""People round to ten, five or two of the last digit."""
+ROUNDED = 0.9
+"""Of the looks so many are on the step that people round to."""
+
+
+def step_of(values: Sequence[float], finest: float) -> float:
+    """The step that values are read in: the finest that is written, or what people round to."""
+    for many in WHOLE_STEPS:
+        step = many * finest
+        on = sum(abs(value / step - round(value / step)) < 1e-6 for value in values)
+        if values and on >= ROUNDED * len(values):
+            return step
+    return finest
