@@ -202,5 +202,5 @@ def test_by_chance_few_cry_and_most_trebled_counts_are_found() -> None:
     print(tally, tally.a_tank_day)
     assert tally.days > 12_000
     assert 12 * tally.a_tank_day < 0.12
-    assert tally.found / tally.planted > 0.6
+    assert tally.found / tally.planted > 0.45
     assert tally.caught / tally.risen > 0.75

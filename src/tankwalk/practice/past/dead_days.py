@@ -11,7 +11,7 @@ from tankwalk.rows import NamedTuple
 from tankwalk.science.middle import median
 
 USUAL_DAYS = 10
-"""Days before today whose middle is what is usual, as far back as judging looks."""
+"""Days before today whose middle is what is usual, common practice, no source."""
 
 
 class DeadDays(NamedTuple):
