@@ -307,6 +307,10 @@ def test_a_wide_page_has_a_histogram_and_the_days_before(tmp_path: Path) -> None
     drawn = flat(sitting_view.view(sitting, points), 120, 39)
     assert "SGR" in drawn
     assert "17.5 - 18" in drawn or "17 - 18" in drawn or "17.4 - 17.6" in drawn
+    # K = 100 * 39 mg / 18.1^3 mm, in 100 g/cm3: each fish has its own, the newest first.
+    rows = [row.split()[-4:] for row in drawn.splitlines()]
+    newest = rows.index(["3", "18.1", "39.0", f"{100 * 39.0 / 18.1**3:.2f}"])
+    assert rows[newest + 1] == ["2", "17.6", "36.0", f"{100 * 36.0 / 17.6**3:.2f}"]
     site.close()
 
 

@@ -103,7 +103,10 @@ def _beside(hit: Hit, around: tuple[StoryLine, ...], now: Instant) -> list[Line]
                 Span(text.pad(one.who, 4), "dim")]  # fmt: skip
         words = f"{told.mark} {told.words}".strip() if told.mark else told.words
         first, *rest = text.wrap(words, SIDE - 21) or [""]
-        rows.append(line(SIDE, *lead, Span(first, told.tone)))
+        said = [Span(first, told.tone)]
+        if told.mark and first.startswith(told.mark):
+            said = [Span(told.mark, told.mark_tone), Span(first[len(told.mark) :], told.tone)]
+        rows.append(line(SIDE, *lead, *said))
         rows += [line(SIDE, Span(" " * 20), Span(more, told.tone)) for more in rest[:2]]
     return rows
 

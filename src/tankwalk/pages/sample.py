@@ -302,6 +302,23 @@ def _side(view: SittingView, width: int) -> list[Line]:
         rows += _histogram(view, look, width)
     if view.points:
         rows += [blank(width), *points_table(view.points, view, width)]
+    if Look.LENGTH in view.looks and Look.MASS in view.looks and view.fish:
+        rows += [blank(width), *_newest_fish(view, width)]
+    return rows
+
+
+def _newest_fish(view: SittingView, width: int) -> list[Line]:
+    """The fish one by one, the newest first, each with its K: one that is odd stands out there."""
+    rows = [line(width, Span(f" {'fish':<7}{'mm':>6}{'':>6}{'mg':>7}{'K':>6}", "dim"))]
+    for one in view.fish[::-1]:
+        k = None
+        if one.length is not None and one.mass is not None:
+            k = fish.condition_of(one.length, one.mass)
+        doubt = one.left_out == ASKED_AGAIN
+        out = "  ?" if doubt else "  left out" if one.left_out is not None else ""
+        tone = "check" if doubt else "dim" if out else "plain"
+        words = f"{show(one.length, '', 1):>6}{'':>6}{show(one.mass, '', 1):>7}{show(k, '', 2):>6}"
+        rows.append(line(width, Span(f" {one.nth:<7}", "dim"), Span(f"{words}{out}", tone)))
     return rows
 
 
