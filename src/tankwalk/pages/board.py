@@ -73,7 +73,7 @@ def draw(board: Board, width: int, height: int | None, at: int = 0) -> list[Line
     else:
         head += [*room(board.handover, board.now, on_call(board), width), *waits]
     tanks = Part(*board_tanks.draw(board, width), "down")
-    wrong = _wrong(board, width, crowded=not whole and len(board.wrong) > CROWDED)
+    wrong = _wrong(board, width, whole=whole)
     parts = [_next(board, width, at, whole=whole), wrong, tanks]
     if whole and board.expected:
         parts.insert(1, _expected(board, width))
@@ -331,7 +331,8 @@ def two_ended(
 OPEN_LIST = "5 open list"
 
 
-def _wrong(board: Board, width: int, *, crowded: bool) -> Part:
+def _wrong(board: Board, width: int, *, whole: bool) -> Part:
+    crowded = not whole and len(board.wrong) > CROWDED
     longest = longest_unchecked(board)
     right = f"{longest} " if longest else ""
     worst = urgent(board)
@@ -352,7 +353,7 @@ def _wrong(board: Board, width: int, *, crowded: bool) -> Part:
     if crowded:
         return Part(head, [*_by_place(rest, width), *back], OPEN_LIST)
     told = [one for one in board.stories if one.worst in rest]
-    return Part(head, [*(_story(board, one, width) for one in told), *back], OPEN_LIST)
+    return Part(head, [*(_story(board, one, width, whole=whole) for one in told), *back], OPEN_LIST)
 
 
 def _in_block(worst: Incident | None, one: Standing) -> bool:
@@ -406,14 +407,22 @@ def _dealt_with(board: Board, one: Standing, width: int) -> list[Line]:
     return dealt(found, width) if found is not None and one.flag >= Flag.ACT else []
 
 
-def _story(board: Board, one: Story, width: int) -> list[Line]:
-    """The worst flag of a place, and under it all else that belongs to it, in one run of words."""
+def _story(board: Board, one: Story, width: int, *, whole: bool) -> list[Line]:
+    """The worst flag of a place, and under it all else that belongs to it, in one run of words.
+
+    On the screen that is one row; paper has all of it.
+    """
     lines = _flag(board, one.worst, width)
     words = ". ".join(_beside(one, board))
     if words:
         indent = " " * (13 + max(4, text.width(one.worst.place)))
-        lines += wrapped(width, f"{words}.", "plain", 4, indent)
-    for each in (one.worst, *one.also):
+        room = max(10, width - len(indent) - 1)
+        lines += (
+            wrapped(width, f"{words}.", "plain", 8, indent)
+            if whole
+            else [line(width, Span(indent + text.fit(f"{words}.", room)))]
+        )
+    for each in (one.worst, *one.also) if whole else (one.worst,):
         lines += [row for row in _dealt_with(board, each, width) if row not in lines]
     return lines
 
