@@ -21,9 +21,9 @@ from tankwalk.ledger.readings import Seen
 from tankwalk.ledger.store import FILE, Ledger, Station
 from tankwalk.paths import PLAN
 from tankwalk.plan.file import load
-from tankwalk.practice.judging.flags import Key, Standing
+from tankwalk.practice.judging.standing.flags import Key, Standing
+from tankwalk.practice.judging.standing.wrong_now import wrong_now
 from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.questions import AskAgain, AskSlip

@@ -8,9 +8,9 @@ from site_support import moment
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger.entries import Entry, JudgedAs, Meal, Poured, Reading, Served
 from tankwalk.practice.judging.assess import Weighing
-from tankwalk.practice.judging.flags import Standing
+from tankwalk.practice.judging.standing.flags import Standing
+from tankwalk.practice.judging.standing.wrong_now import wrong_now
 from tankwalk.practice.judging.verdict import Judged
-from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.site import Site
 
 TWELVE = tuple(f"T{n:02d}" for n in range(1, 13))

@@ -13,8 +13,8 @@ from tankwalk.ledger.entries import Entry, FlagEvent, JudgedAs, Reading
 from tankwalk.plan.bands import band_at
 from tankwalk.practice.incidents.acting import did
 from tankwalk.practice.incidents.incident import incident
-from tankwalk.practice.judging.flags import Key
 from tankwalk.practice.judging.slips import Around
+from tankwalk.practice.judging.standing.flags import Key
 from tankwalk.practice.judging.verdict import Flag, judge
 from tankwalk.practice.site import Site
 

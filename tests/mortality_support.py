@@ -20,8 +20,8 @@ from site_support import moment
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger.chain import DETAIL_TABLES
 from tankwalk.ledger.store import FILE, Ledger
-from tankwalk.practice.judging.dead_counts import Counted, DeadKnown, Tally
-from tankwalk.practice.judging.mortality import Signal, judge, judge_count
+from tankwalk.practice.judging.dead.counts import Counted, DeadKnown, Tally
+from tankwalk.practice.judging.dead.mortality import Signal, judge, judge_count
 from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site

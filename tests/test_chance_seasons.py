@@ -33,7 +33,7 @@ from chance_walk import SAME_DEAD, Stood, season
 from shared_support import kept
 from site_support import SMALL, clock_shows, go_to, opened, walking
 from tankwalk.plan.load import read_plan
-from tankwalk.practice.judging.flags import Key
+from tankwalk.practice.judging.standing.flags import Key
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.questions import AskSlip
 from tankwalk.science.survival import wilson_limits

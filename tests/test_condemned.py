@@ -11,7 +11,7 @@ from site_support import NOW, moment, opened
 from tankwalk.ledger.entries import Entry, Reading
 from tankwalk.pages.board import draw
 from tankwalk.practice.board import board
-from tankwalk.practice.judging import condemned, flags
+from tankwalk.practice.judging.standing import condemned, flags
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.meters import meter_checks, suspects
 from tankwalk.practice.round.rounds import begin, sign

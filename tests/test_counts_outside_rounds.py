@@ -8,8 +8,8 @@ import pytest
 
 from site_support import SMALL, moment, opened, seen_before
 from tankwalk.ledger.entries import Entry, Movement
-from tankwalk.practice.judging.dead_counts import gather
-from tankwalk.practice.judging.mortality import judge_count
+from tankwalk.practice.judging.dead.counts import gather
+from tankwalk.practice.judging.dead.mortality import judge_count
 
 
 @pytest.mark.parametrize(("now", "stands_out"), [

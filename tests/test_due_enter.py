@@ -23,7 +23,7 @@ from tankwalk.pages import due_words
 from tankwalk.practice import tasks
 from tankwalk.practice.board import board
 from tankwalk.practice.due import live
-from tankwalk.practice.judging.flags import Key
+from tankwalk.practice.judging.standing.flags import Key
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.tasks import (
     AHEAD,

@@ -13,9 +13,9 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.entries import Entry, Reading
 from tankwalk.plan.model import Item, Limits
 from tankwalk.practice.board import board
-from tankwalk.practice.judging import flags
-from tankwalk.practice.judging.flags import Standing
-from tankwalk.practice.judging.life import well_inside
+from tankwalk.practice.judging.standing import flags
+from tankwalk.practice.judging.standing.flags import Standing
+from tankwalk.practice.judging.standing.life import well_inside
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
 from weighing_support import ON_L2, later, remembered, room, walked

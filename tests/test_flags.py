@@ -17,9 +17,9 @@ from tankwalk.ledger.readings import ValueSeen
 from tankwalk.plan import kinds
 from tankwalk.plan.model import Item, Limits
 from tankwalk.practice.board import board
-from tankwalk.practice.judging import flags
-from tankwalk.practice.judging.flags import Standing
-from tankwalk.practice.judging.life import Life, life, looks_of, well_inside
+from tankwalk.practice.judging.standing import flags
+from tankwalk.practice.judging.standing.flags import Standing
+from tankwalk.practice.judging.standing.life import Life, life, looks_of, well_inside
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.rounds import begin
 from tankwalk.practice.round.walk import Walk

@@ -36,8 +36,8 @@ from tankwalk.practice.doing.follow_ups import (
     rule_of,
     shifts,
 )
-from tankwalk.practice.judging.flags import Key
-from tankwalk.practice.judging.wrong_now import wrong_now
+from tankwalk.practice.judging.standing.flags import Key
+from tankwalk.practice.judging.standing.wrong_now import wrong_now
 from tankwalk.practice.site import Site
 
 DUTIES = {"AB": "technician", "CD": "lead", "EF": "study owner", "GH": "veterinarian"}

@@ -10,12 +10,13 @@ import pytest
 from tankwalk.ledger import chain
 from tankwalk.pages.walk import draw
 from tankwalk.practice.board import board
-from tankwalk.practice.judging import flags, whole
-from tankwalk.practice.judging.found import Found, Key
+from tankwalk.practice.judging import whole
 from tankwalk.practice.judging.rules import Rule
+from tankwalk.practice.judging.standing import flags
+from tankwalk.practice.judging.standing.found import Found, Key
+from tankwalk.practice.judging.standing.wrong_now import wrong_now
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.judging.whole import judge_whole
-from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.round.rounds import begin
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site

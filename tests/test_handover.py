@@ -39,8 +39,8 @@ from tankwalk.practice.handover.handover_notes import (
     note_untaken,
     take_back,
 )
-from tankwalk.practice.judging import flags
-from tankwalk.practice.judging.wrong_now import wrong_now
+from tankwalk.practice.judging.standing import flags
+from tankwalk.practice.judging.standing.wrong_now import wrong_now
 from tankwalk.practice.round.looks import LookWalk
 from tankwalk.practice.site import Site
 from weighing_support import PLAN as TWELVE

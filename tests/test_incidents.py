@@ -45,9 +45,9 @@ from tankwalk.practice.incidents import acting, looking
 from tankwalk.practice.incidents.ended import ended
 from tankwalk.practice.incidents.incident import CallState, Incident, incident
 from tankwalk.practice.incidents.trend import trend
-from tankwalk.practice.judging.flags import Key
+from tankwalk.practice.judging.standing.flags import Key
+from tankwalk.practice.judging.standing.wrong_now import wrong_now
 from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.round.looks import LookWalk, asked_at
 from tankwalk.practice.site import Site
 from tankwalk.practice.tasks import DueKind

@@ -34,7 +34,7 @@ from tankwalk.pages.lines import plain as words_of
 from tankwalk.plan.kinds import KINDS, OWN_KEYS, Kind
 from tankwalk.plan.load import PlanFaults, read_plan
 from tankwalk.practice.doing.follow_ups import rule_of
-from tankwalk.practice.judging.flags import Key, standing
+from tankwalk.practice.judging.standing.flags import Key, standing
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.paper_round import blank
 from tankwalk.practice.site import Site

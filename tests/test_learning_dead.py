@@ -9,8 +9,8 @@ import pytest
 
 from demo_support import opened
 from tankwalk.plan.judging import JudgingLimits
-from tankwalk.practice.judging.dead_counts import gather
-from tankwalk.practice.judging.mortality import fitted, jump
+from tankwalk.practice.judging.dead.counts import gather
+from tankwalk.practice.judging.dead.mortality import fitted, jump
 from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.learning.dead import dead_seen, rise_counts
 from tankwalk.practice.site import Site

@@ -10,8 +10,8 @@ from tankwalk.ledger.entries import Entry, Movement
 from tankwalk.pages import incident_words
 from tankwalk.practice.handover.drafting import draft
 from tankwalk.practice.handover.lines import OverLine
-from tankwalk.practice.judging import flags
-from tankwalk.practice.judging.wrong_now import wrong_now
+from tankwalk.practice.judging.standing import flags
+from tankwalk.practice.judging.standing.wrong_now import wrong_now
 from tankwalk.practice.site import Site
 from test_screens import Room, at_the_screen
 

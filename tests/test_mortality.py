@@ -13,14 +13,14 @@ from hypothesis import strategies as st
 from mortality_support import AFTERNOON, NOW, beside, days_before, known, mornings
 from tankwalk.clock import Instant
 from tankwalk.plan.judging import JudgingLimits
-from tankwalk.practice.judging.dead_counts import (
+from tankwalk.practice.judging.dead.counts import (
     Counted,
     DeadKnown,
     Tally,
     die_off,
     laid_out,
 )
-from tankwalk.practice.judging.mortality import LOOK, Signal, fitted, judge
+from tankwalk.practice.judging.dead.mortality import LOOK, Signal, fitted, judge
 from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.science import negative_binomial as nb

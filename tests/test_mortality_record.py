@@ -11,8 +11,8 @@ import pytest
 from mortality_support import Found, chance_seasons, replay
 from site_support import SMALL, moment, opened, standing_at
 from tankwalk.ledger.entries import Entry, Movement, Reading, Round
-from tankwalk.practice.judging.dead_counts import gather
-from tankwalk.practice.judging.mortality import judge_count
+from tankwalk.practice.judging.dead.counts import gather
+from tankwalk.practice.judging.dead.mortality import judge_count
 from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site

@@ -8,11 +8,11 @@ from mortality_support import NOW, days_before
 from site_support import SMALL, moment, opened
 from tankwalk.ledger.entries import Entry, Reading, Round
 from tankwalk.plan.judging import JudgingLimits
-from tankwalk.practice.judging.dead_counts import Counted, LaidOut, Tally, laid_out
-from tankwalk.practice.judging.dead_whole import of_lot, of_treatments, whole_round
-from tankwalk.practice.judging.flags import standing
-from tankwalk.practice.judging.mortality import judge_count
+from tankwalk.practice.judging.dead.counts import Counted, LaidOut, Tally, laid_out
+from tankwalk.practice.judging.dead.mortality import judge_count
+from tankwalk.practice.judging.dead.whole import of_lot, of_treatments, whole_round
 from tankwalk.practice.judging.rules import Rule, Shared
+from tankwalk.practice.judging.standing.flags import standing
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.judging.whole import judge_whole
 from tankwalk.practice.site import Site

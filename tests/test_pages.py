@@ -65,7 +65,7 @@ from tankwalk.practice.finding.finding import Finder
 from tankwalk.practice.handover import drafting, give_take, handover_notes
 from tankwalk.practice.incidents import acting
 from tankwalk.practice.incidents.incident import incident
-from tankwalk.practice.judging.flags import Key
+from tankwalk.practice.judging.standing.flags import Key
 from tankwalk.practice.learning import trying
 from tankwalk.practice.learning.view import learned
 from tankwalk.practice.livefeed.guided import Procedure

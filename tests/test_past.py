@@ -25,7 +25,7 @@ from tankwalk.pages.lines import TONES, Span, plain
 from tankwalk.plan.model import Item
 from tankwalk.practice.incidents import acting
 from tankwalk.practice.incidents.incident import incident
-from tankwalk.practice.judging.flags import Key
+from tankwalk.practice.judging.standing.flags import Key
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.past import dead as deaths
 from tankwalk.practice.past.series import LookAt, Series, series

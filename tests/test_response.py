@@ -17,10 +17,11 @@ from tankwalk.ledger.entries import Entry, JudgedAs, Reading
 from tankwalk.plan.advice import advice
 from tankwalk.plan.load import read_plan
 from tankwalk.practice.incidents.incident import incident, incidents
-from tankwalk.practice.judging import eating, flags
+from tankwalk.practice.judging import eating
 from tankwalk.practice.judging.rules import Rule
+from tankwalk.practice.judging.standing import flags
+from tankwalk.practice.judging.standing.wrong_now import wrong_now
 from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.site import Site
 
 TODAY = "2026-05-10T08:00"

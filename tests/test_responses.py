@@ -14,8 +14,8 @@ from tankwalk.plan.responses import every, response, steps
 from tankwalk.practice.board import board
 from tankwalk.practice.handover import drafting
 from tankwalk.practice.handover.lines import ResponseLine
-from tankwalk.practice.judging import flags
 from tankwalk.practice.judging.rules import Rule
+from tankwalk.practice.judging.standing import flags
 from tankwalk.practice.judging.verdict import first_steps, side_of
 
 OXYGEN = Item(

@@ -29,7 +29,7 @@ from site_support import (
 )
 from tankwalk.ledger.readings import Seen
 from tankwalk.practice.board import board
-from tankwalk.practice.judging.life import looks_of
+from tankwalk.practice.judging.standing.life import looks_of
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round import rounds
 from tankwalk.practice.round.questions import (

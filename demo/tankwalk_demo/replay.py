@@ -12,9 +12,9 @@ from tankwalk.ledger.store import FILE, Ledger, Station
 from tankwalk.pages import due_words
 from tankwalk.plan.judging import JudgingLimits
 from tankwalk.practice.due import all_due
-from tankwalk.practice.judging.flags import Key, Standing
+from tankwalk.practice.judging.standing.flags import Key, Standing
+from tankwalk.practice.judging.standing.wrong_now import wrong_now
 from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.site import Site
 from tankwalk.practice.tasks import DueKind
 from tankwalk_demo.days import DAYS, FIRST

@@ -18,9 +18,9 @@ from tankwalk.pages.readings import band_words, moved_words, state_words
 from tankwalk.pages.walk import facts
 from tankwalk.practice import clock_check
 from tankwalk.practice.dialog import LONGEST_WORDS, too_long
-from tankwalk.practice.judging.flags import Key
+from tankwalk.practice.judging.standing.flags import Key
+from tankwalk.practice.judging.standing.wrong_now import wrong_now
 from tankwalk.practice.judging.verdict import Flag, value_words
-from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.round import looks, rounds
 from tankwalk.practice.round.questions import AskWords
 from tankwalk.practice.round.view import StopView, WalkView

@@ -12,8 +12,8 @@ from tankwalk.practice.dialog import Asking, Hand, Talk
 from tankwalk.practice.incidents import acting, looking
 from tankwalk.practice.incidents.incident import Incident, incident
 from tankwalk.practice.incidents.trend import trend
-from tankwalk.practice.judging.flags import Key
-from tankwalk.practice.judging.wrong_now import wrong_now
+from tankwalk.practice.judging.standing.flags import Key
+from tankwalk.practice.judging.standing.wrong_now import wrong_now
 from tankwalk.practice.round.looks import Asked, LookWalk
 from tankwalk.practice.site import Site
 

@@ -19,7 +19,7 @@ from tankwalk.practice.board import board
 from tankwalk.practice.budget import week
 from tankwalk.practice.handover.drafting import draft
 from tankwalk.practice.judging.assess import Weighing
-from tankwalk.practice.judging.wrong_now import wrong_now
+from tankwalk.practice.judging.standing.wrong_now import wrong_now
 from tankwalk.practice.round.agenda import agenda
 from tankwalk.practice.site import Site, open_site
 

@@ -18,7 +18,7 @@ from tankwalk.practice.board import Board
 from tankwalk.practice.budget import DAYS, Budget
 from tankwalk.practice.doing.follow_ups import Carried
 from tankwalk.practice.incidents.incident import CallState, Incident
-from tankwalk.practice.judging.flags import Standing
+from tankwalk.practice.judging.standing.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.stories import Story
 from tankwalk.practice.tasks import Due

@@ -9,7 +9,7 @@ from tankwalk.pages import feed_words, follow_up_words
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
 from tankwalk.practice.budget import DAYS, Noise
 from tankwalk.practice.doing.follow_ups import Carried
-from tankwalk.practice.judging.flags import Standing
+from tankwalk.practice.judging.standing.flags import Standing
 from tankwalk.practice.open_list import OpenList, OpenRow, OpenSection
 
 NOTHING = {

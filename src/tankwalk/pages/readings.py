@@ -14,7 +14,7 @@ from tankwalk.practice.judging.verdict import Flag, value_words
 from tankwalk.practice.site import SITE
 
 if TYPE_CHECKING:  # the board has withdrawn values too, and loads no room of the walk
-    from tankwalk.practice.judging.withdrawn import Withdrawn
+    from tankwalk.practice.judging.standing.withdrawn import Withdrawn
     from tankwalk.practice.round.agenda import Slot
     from tankwalk.practice.round.view import StopView
     from tankwalk.practice.workings.derived import State

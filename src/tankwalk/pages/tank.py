@@ -16,7 +16,7 @@ from tankwalk.pages.plot import Axis, Plot, axis
 from tankwalk.pages.tank_story import story, story_at
 from tankwalk.plan.bands import describe
 from tankwalk.plan.model import Band, Item
-from tankwalk.practice.judging.flags import Standing
+from tankwalk.practice.judging.standing.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.past.series import Series
 from tankwalk.practice.past.view import PlaceKind, PlaceView

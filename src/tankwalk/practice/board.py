@@ -18,9 +18,9 @@ from tankwalk.practice.due import all_due
 from tankwalk.practice.handover import handover_notes
 from tankwalk.practice.handover.handover_notes import NeverTaken
 from tankwalk.practice.incidents.incident import Incident, incidents, on_call
-from tankwalk.practice.judging.flags import Standing
-from tankwalk.practice.judging.withdrawn import Withdrawn, withdrawn
-from tankwalk.practice.judging.wrong_now import wrong_now
+from tankwalk.practice.judging.standing.flags import Standing
+from tankwalk.practice.judging.standing.withdrawn import Withdrawn, withdrawn
+from tankwalk.practice.judging.standing.wrong_now import wrong_now
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.meters.meter_checks import MeterState
 from tankwalk.practice.round import rounds

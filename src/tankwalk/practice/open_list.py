@@ -19,9 +19,9 @@ from tankwalk.practice.dialog import Answer, Hand, Step, Talk, one_of_us, writer
 from tankwalk.practice.doing import deviations, follow_ups
 from tankwalk.practice.doing.deviations import DraftDeviation
 from tankwalk.practice.doing.follow_ups import Carried, Effect
-from tankwalk.practice.judging import flags
-from tankwalk.practice.judging.flags import Standing
-from tankwalk.practice.judging.wrong_now import wrong_now
+from tankwalk.practice.judging.standing import flags
+from tankwalk.practice.judging.standing.flags import Standing
+from tankwalk.practice.judging.standing.wrong_now import wrong_now
 from tankwalk.practice.site import Site, placed
 from tankwalk.rows import NamedTuple
 

@@ -13,7 +13,7 @@ from tankwalk.plan.model import Plan
 from tankwalk.practice.doing.follow_ups import Carried
 from tankwalk.practice.feeding import feed_off, meals
 from tankwalk.practice.feeding.feed_off import FeedOff
-from tankwalk.practice.judging.flags import Standing
+from tankwalk.practice.judging.standing.flags import Standing
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
 

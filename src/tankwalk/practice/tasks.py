@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from tankwalk.ledger.feeding import BatchKind
     from tankwalk.plan.model import Instrument, Person
     from tankwalk.practice.doing.deviations import DeviationKind
-    from tankwalk.practice.judging.flags import Key
+    from tankwalk.practice.judging.standing.flags import Key
 
 
 class DueKind(Enum):

@@ -11,8 +11,8 @@ from tankwalk.plan.bands import band_for, open_side
 from tankwalk.plan.model import Band, Item, Level, Limits, Tank
 from tankwalk.plan.walking_order import walking_order
 from tankwalk.practice.due import all_due, attendance
-from tankwalk.practice.judging.flags import Standing
-from tankwalk.practice.judging.life import looks_of
+from tankwalk.practice.judging.standing.flags import Standing
+from tankwalk.practice.judging.standing.life import looks_of
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple

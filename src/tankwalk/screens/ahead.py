@@ -15,7 +15,7 @@ FIRST = (
     "tankwalk.practice.round.answering",
     "tankwalk.ledger.append",
     "tankwalk.practice.judging.assess",
-    "tankwalk.practice.judging.mortality",
+    "tankwalk.practice.judging.dead.mortality",
     "tankwalk.practice.past.dead_days",
     "tankwalk.pages.walk_dead",
 )

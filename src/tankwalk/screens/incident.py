@@ -11,7 +11,7 @@ from tankwalk.practice.dialog import Talk, writer
 from tankwalk.practice.incidents import acting, looking
 from tankwalk.practice.incidents.incident import Incident, incident
 from tankwalk.practice.incidents.trend import trend
-from tankwalk.practice.judging.flags import Key
+from tankwalk.practice.judging.standing.flags import Key
 from tankwalk.practice.open_list import OpenRow, OpenSection
 from tankwalk.practice.site import Site
 from tankwalk.screens.asking import AskingScreen

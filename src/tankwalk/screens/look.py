@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tankwalk.pages import incident_words
-from tankwalk.practice.judging.flags import Key
+from tankwalk.practice.judging.standing.flags import Key
 from tankwalk.practice.round.looks import LookWalk
 from tankwalk.practice.site import Site
 from tankwalk.screens.walk import WalkScreen

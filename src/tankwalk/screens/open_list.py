@@ -6,7 +6,7 @@ from tankwalk.pages import open_list as page
 from tankwalk.pages.lines import Line, Span, line
 from tankwalk.practice import open_list
 from tankwalk.practice.budget import Noise
-from tankwalk.practice.judging.flags import Standing
+from tankwalk.practice.judging.standing.flags import Standing
 from tankwalk.practice.site import Site
 from tankwalk.screens.asking import AskingScreen
 

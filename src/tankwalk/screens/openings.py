@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from tankwalk.clock import Instant
     from tankwalk.practice.counting.pad import About
     from tankwalk.practice.dialog import Hand
-    from tankwalk.practice.judging.flags import Key
+    from tankwalk.practice.judging.standing.flags import Key
     from tankwalk.practice.round.looks import Asked
     from tankwalk.practice.workings.worksheet import Worksheet
 

@@ -105,7 +105,7 @@ class WalkScreen(TypingScreen):
         """Enter: keep what is typed; with nothing typed, to the flag whose response is in sight."""
         pinned = self.walk.pinned if self.walk.question is None and not self.walk.signed else ()
         if pinned and not self.typed:
-            from tankwalk.practice.judging.flags import Key
+            from tankwalk.practice.judging.standing.flags import Key
 
             one = pinned[0]
             self.tankwalk.incident(Key("place", one.slot.place, one.slot.item.code), self.walk.who)

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Generator
 
     from tankwalk.practice.dialog import Answer, Step
-    from tankwalk.practice.judging.flags import Key, Standing
+    from tankwalk.practice.judging.standing.flags import Key, Standing
 
 SHIFT_HOURS = 8.0
 """Length of a shift, for the age of what is carried over. Common practice, no source."""

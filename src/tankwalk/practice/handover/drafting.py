@@ -47,11 +47,11 @@ from tankwalk.practice.handover.lines import (
 from tankwalk.practice.handover.say_back import Question
 from tankwalk.practice.incidents.ended import ended
 from tankwalk.practice.incidents.incident import CallState, Incident, incidents, once
-from tankwalk.practice.judging import flags as flags_of
-from tankwalk.practice.judging.flags import Standing
+from tankwalk.practice.judging.standing import flags as flags_of
+from tankwalk.practice.judging.standing.flags import Standing
+from tankwalk.practice.judging.standing.withdrawn import withdrawn
+from tankwalk.practice.judging.standing.wrong_now import Flags, wrong_now
 from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.judging.withdrawn import withdrawn
-from tankwalk.practice.judging.wrong_now import Flags, wrong_now
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.round import rounds
 from tankwalk.practice.site import SITE, Site

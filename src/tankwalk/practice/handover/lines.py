@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from tankwalk.practice.feeding.tomorrow import Chill, DryNeed, Remedy, Short
     from tankwalk.practice.handover.handover_notes import NeverTaken
     from tankwalk.practice.incidents.incident import Incident
-    from tankwalk.practice.judging.flags import Standing
-    from tankwalk.practice.judging.withdrawn import Withdrawn
+    from tankwalk.practice.judging.standing.flags import Standing
+    from tankwalk.practice.judging.standing.withdrawn import Withdrawn
     from tankwalk.practice.livefeed.cold_store import Chilled
     from tankwalk.practice.livefeed.on_hand import OnHand
     from tankwalk.practice.meters.meter_checks import MeterState

@@ -16,7 +16,7 @@ from tankwalk.ledger.follow_ups import FollowUpSeen
 from tankwalk.plan.model import Plan
 from tankwalk.practice.due.all_due import LATE_HOURS
 from tankwalk.practice.feeding import meals
-from tankwalk.practice.judging.flags import Standing
+from tankwalk.practice.judging.standing.flags import Standing
 from tankwalk.practice.livefeed import cones
 from tankwalk.practice.round import rounds
 from tankwalk.practice.site import SITE, Site, placed

@@ -8,8 +8,8 @@ from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.incidents.incident import incidents
 from tankwalk.practice.incidents.open_here import OpenNow
 from tankwalk.practice.incidents.owed import looks_due
+from tankwalk.practice.judging.standing.wrong_now import wrong_now
 from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.site import Site
 from tankwalk.practice.tasks import LookDue
 

@@ -8,12 +8,12 @@ from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import MASS_EVENT
 from tankwalk.practice.incidents import looking
 from tankwalk.practice.incidents.incident import Incident, acts, over
-from tankwalk.practice.judging import flags as life
-from tankwalk.practice.judging import mass_events
-from tankwalk.practice.judging.flags import Key
 from tankwalk.practice.judging.rules import Shared, recorded
+from tankwalk.practice.judging.standing import flags as life
+from tankwalk.practice.judging.standing import mass_events
+from tankwalk.practice.judging.standing.flags import Key
+from tankwalk.practice.judging.standing.wrong_now import Flags
 from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.judging.wrong_now import Flags
 from tankwalk.practice.site import Site
 
 

@@ -16,11 +16,11 @@ from tankwalk.plan.bands import band_at
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import MASS_EVENT, Band, Item, Person
 from tankwalk.practice.incidents import looking
-from tankwalk.practice.judging import flags as life
-from tankwalk.practice.judging import mass_events
-from tankwalk.practice.judging.flags import STANDING_DAYS, Key, Standing
+from tankwalk.practice.judging.standing import flags as life
+from tankwalk.practice.judging.standing import mass_events
+from tankwalk.practice.judging.standing.flags import STANDING_DAYS, Key, Standing
+from tankwalk.practice.judging.standing.wrong_now import Flags, wrong_now
 from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.judging.wrong_now import Flags, wrong_now
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
 

@@ -8,9 +8,9 @@ from tankwalk.clock import Instant
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.derived import BY_CODE, Derivation
 from tankwalk.plan.model import MASS_EVENT, RESPONSE, Item, Plan
-from tankwalk.practice.judging import mass_events
-from tankwalk.practice.judging.flags import Standing
 from tankwalk.practice.judging.rules import Rule
+from tankwalk.practice.judging.standing import mass_events
+from tankwalk.practice.judging.standing.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.workings.parts import part_places
 

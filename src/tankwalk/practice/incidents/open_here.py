@@ -12,7 +12,7 @@ from tankwalk.rows import NamedTuple
 if TYPE_CHECKING:
     from tankwalk.practice.doing.follow_ups import Carried
     from tankwalk.practice.incidents.incident import Incident
-    from tankwalk.practice.judging.flags import Standing
+    from tankwalk.practice.judging.standing.flags import Standing
     from tankwalk.practice.tasks import LookDue
 
 

@@ -30,8 +30,8 @@ from tankwalk.rows import NamedTuple
 from tankwalk.science.oxygen import station_pressure
 
 if TYPE_CHECKING:  # counts and responses are judged by what other readings do without
+    from tankwalk.practice.judging.dead.mortality import Signal
     from tankwalk.practice.judging.eating import Stands
-    from tankwalk.practice.judging.mortality import Signal
 
 SUSPECTED_HOURS = 14 * 24.0
 """A meter that was named is suspected until it passes a check, this long at most."""
@@ -136,7 +136,7 @@ class Weighing:
         """What a count of the dead is held against."""
         if item.code != MORTS or self.site.plan.find_tank(place) is None:
             return None
-        from tankwalk.practice.judging.mortality import judge_count
+        from tankwalk.practice.judging.dead.mortality import judge_count
 
         signal = judge_count(self.site, place, value, now, self.number)
         return None if signal is None else Past(Usual(), signal=signal)

@@ -26,7 +26,7 @@ from tankwalk.science.changing import Shape
 from tankwalk.science.oxygen import saturation, station_pressure
 
 if TYPE_CHECKING:
-    from tankwalk.practice.judging.found import Found
+    from tankwalk.practice.judging.standing.found import Found
 
 Kept = Mapping[tuple[str, str], Sequence[Seen]]
 """What a round holds so far, by place and item code, oldest first."""
@@ -340,7 +340,7 @@ class Trends:
         if any((place, item.code, rule) in self._flagged for place in change.tanks):
             return True
         if self._standing is None:
-            from tankwalk.practice.judging.found import lasting
+            from tankwalk.practice.judging.standing.found import lasting
 
             turns = self.site.reader.flags.turns(now.utc - SEEN_TO_DAYS * 86400)
             self._standing = {(key.kind, key.code, key.item) for key in lasting(turns)}
@@ -396,8 +396,8 @@ def rule_for(change: Change) -> Rule:
 
 def whole_round(site: Site, number: int) -> tuple[Found, ...]:
     """What shows of water when every tank of a round is read: walk order does not decide it."""
-    from tankwalk.practice.judging.found import Found, Key
     from tankwalk.practice.judging.model.naming import words
+    from tankwalk.practice.judging.standing.found import Found, Key
     from tankwalk.practice.judging.verdict import Flag
 
     first = site.reader.rounds.opened_by(number)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from tankwalk.practice.judging.found import Found, keep_found, miss
+from tankwalk.practice.judging.standing.found import Found, keep_found, miss
 from tankwalk.practice.site import Site
 
 Finder = Callable[[Site, int], tuple[Found, ...]]
@@ -17,7 +17,8 @@ Finder = Callable[[Site, int], tuple[Found, ...]]
 
 def finders() -> tuple[Finder, ...]:
     """All that look at a whole round; loaded when a round is whole, not before."""
-    from tankwalk.practice.judging import dead_whole, trends
+    from tankwalk.practice.judging import trends
+    from tankwalk.practice.judging.dead import whole as dead_whole
 
     return (trends.whole_round, dead_whole.whole_round)
 

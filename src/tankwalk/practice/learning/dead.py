@@ -1,7 +1,7 @@
 """How many dead would be told here: from the dispersion of this site's own counts.
 
-The judge of the dead (`judging/mortality.py`) fits what a tank should have; here its numbers are
-turned round: which count would be a jump, and after how many counts a rise is told.
+The judge of the dead (`judging/dead/mortality.py`) fits what a tank should have; here its numbers
+are turned round: which count would be a jump, and after how many counts a rise is told.
 """
 
 from __future__ import annotations
@@ -10,8 +10,8 @@ from math import ceil, sqrt
 
 from tankwalk.clock import Instant
 from tankwalk.plan.judging import JudgingLimits
-from tankwalk.practice.judging.dead_counts import gather
-from tankwalk.practice.judging.mortality import FEWEST, RISE_PART, fitted
+from tankwalk.practice.judging.dead.counts import gather
+from tankwalk.practice.judging.dead.mortality import FEWEST, RISE_PART, fitted
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
 from tankwalk.science import negative_binomial as nb

@@ -9,7 +9,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.entries import Entry
 from tankwalk.practice.dialog import Answer, Hand, Step, Talk, one_of_us, writer
 from tankwalk.practice.feeding import meals
-from tankwalk.practice.judging.withdrawn import UNDONE
+from tankwalk.practice.judging.standing.withdrawn import UNDONE
 from tankwalk.practice.meal import which
 from tankwalk.practice.meal.held import Held
 from tankwalk.practice.meal.questions import NO_TIME, OFF, PAUSE, RAN_OUT

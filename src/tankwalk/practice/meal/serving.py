@@ -12,7 +12,7 @@ from tankwalk.ledger.entries import Entry, Note, Poured
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.practice.feeding import meals
 from tankwalk.practice.feeding.sharing import Pour
-from tankwalk.practice.judging.withdrawn import UNDONE
+from tankwalk.practice.judging.standing.withdrawn import UNDONE
 from tankwalk.practice.meal.stops import Portion
 from tankwalk.practice.site import Site
 

@@ -13,7 +13,7 @@ from tankwalk.plan import kinds
 from tankwalk.plan.bands import band_at
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item, Limits, Plan
-from tankwalk.practice.judging.life import looks_of
+from tankwalk.practice.judging.standing.life import looks_of
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.meters.suspects import mark_of
 from tankwalk.practice.past.window import Window

@@ -14,9 +14,9 @@ from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import MASS_EVENT, Instrument, Item, Level, Lot, Plan, Tank
 from tankwalk.plan.walking_order import walking_order
 from tankwalk.practice.incidents import looking
-from tankwalk.practice.judging.flags import Standing
+from tankwalk.practice.judging.standing.flags import Standing
+from tankwalk.practice.judging.standing.wrong_now import wrong_now
 from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.past import dead as deaths
 from tankwalk.practice.past.dead import Dead
 from tankwalk.practice.past.last_time import LastTime, last_time

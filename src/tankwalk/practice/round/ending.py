@@ -11,7 +11,7 @@ from tankwalk.practice.round.progress import Progress
 from tankwalk.practice.round.questions import AskReason, Reply
 
 if TYPE_CHECKING:
-    from tankwalk.practice.judging.found import Found
+    from tankwalk.practice.judging.standing.found import Found
 
 
 def sign(walk: Progress, typed: str) -> Reply:

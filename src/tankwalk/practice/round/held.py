@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import Generic, TypeVar
 
 from tankwalk.ledger.readings import Seen
-from tankwalk.practice.judging.life import Look, looks_of
+from tankwalk.practice.judging.standing.life import Look, looks_of
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.rows import NamedTuple

@@ -5,8 +5,8 @@ from __future__ import annotations
 from tankwalk.clock import Instant
 from tankwalk.ledger.entries import Entry, JudgedAs, Note, Reading
 from tankwalk.ledger.readings import Seen
+from tankwalk.practice.judging.standing.withdrawn import UNDONE
 from tankwalk.practice.judging.verdict import Flag, Judged, band_text
-from tankwalk.practice.judging.withdrawn import UNDONE
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.questions import Correcting
 from tankwalk.practice.site import Site

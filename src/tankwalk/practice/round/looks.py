@@ -10,9 +10,9 @@ from tankwalk.ledger.readings import Seen
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Plan
 from tankwalk.practice.incidents.looking import measured_with
-from tankwalk.practice.judging.flags import Key
+from tankwalk.practice.judging.standing.flags import Key
+from tankwalk.practice.judging.standing.wrong_now import wrong_now
 from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.judging.wrong_now import wrong_now
 from tankwalk.practice.round import agenda
 from tankwalk.practice.round.agenda import Agenda, Slot
 from tankwalk.practice.round.questions import Reply

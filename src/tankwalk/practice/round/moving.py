@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 from tankwalk.errors import Refusal
 from tankwalk.ledger.readings import Seen
+from tankwalk.practice.judging.standing.withdrawn import UNDONE
 from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.judging.withdrawn import UNDONE
 from tankwalk.practice.round.agenda import Slot, place_slot
 from tankwalk.practice.round.progress import Progress
 from tankwalk.practice.round.questions import (

@@ -20,7 +20,7 @@ from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:  # a round's first page stands before these are loaded
     from tankwalk.practice.incidents.incident import Incident
-    from tankwalk.practice.judging.withdrawn import Withdrawn
+    from tankwalk.practice.judging.standing.withdrawn import Withdrawn
     from tankwalk.practice.past.dead_days import DeadDays
 
 MAPPED = 48
@@ -319,7 +319,7 @@ def _dead(walk: Progress, slot: Slot, seen: tuple[PastSeen, ...]) -> DeadDays:
 
 
 def _end(walk: Progress, held: Held, open_now: OpenNow | None) -> EndView:
-    from tankwalk.practice.judging.withdrawn import withdrawn
+    from tankwalk.practice.judging.standing.withdrawn import withdrawn
 
     return EndView(
         tuple(_flagged(walk, slot, seen, held, open_now) for slot, seen in held.flags),

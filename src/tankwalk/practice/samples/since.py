@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.practice.feeding.rations import in_unit
-from tankwalk.practice.judging.life import looks_of
+from tankwalk.practice.judging.standing.life import looks_of
 from tankwalk.practice.meters.suspects import Marks, mark_of, marks_by_meter
 from tankwalk.practice.samples.fish import SAMPLED_AS, Look
 from tankwalk.practice.site import Site

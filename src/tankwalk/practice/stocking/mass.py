@@ -1,7 +1,7 @@
 """A mass event: many dead at once, estimated by volume or weight, and whether anybody is called.
 
 It is never forced through the count of the dead: that is for what was counted one by one. It is a
-flag from then on (`judging/mass_events.py`), until a person closes it.
+flag from then on (`judging/standing/mass_events.py`), until a person closes it.
 """
 
 from __future__ import annotations

@@ -10,7 +10,7 @@ from tankwalk.clock import Instant, at, zone
 from tankwalk.plan.bands import band_for, edges
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item, Level, Limits, Plan, Tank
-from tankwalk.practice.judging.life import looks_of
+from tankwalk.practice.judging.standing.life import looks_of
 from tankwalk.practice.meters.suspects import Marks, mark_of, marks_by_meter
 from tankwalk.practice.site import Site
 from tankwalk.practice.stock.dead import MORTS

@@ -7,10 +7,10 @@ from tankwalk.ledger.readings import Seen
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import RESPONSE, Item, Level, Plan
 from tankwalk.plan.walking_order import walking_order
-from tankwalk.practice.judging import flags
-from tankwalk.practice.judging.condemned import Condemned
-from tankwalk.practice.judging.flags import Key, Standing
 from tankwalk.practice.judging.rules import FEWEST_TANKS, Rule, Shared, is_shared
+from tankwalk.practice.judging.standing import flags
+from tankwalk.practice.judging.standing.condemned import Condemned
+from tankwalk.practice.judging.standing.flags import Key, Standing
 from tankwalk.practice.judging.verdict import Flag, spread_words, value_words
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple

@@ -12,7 +12,7 @@ from tankwalk.ledger.flags import Done, Flagged
 from tankwalk.ledger.readings import Seen
 from tankwalk.ledger.stock import MovedFish, What
 from tankwalk.plan.model import MASS_EVENT, Plan
-from tankwalk.practice.judging.flags import Key, Standing
+from tankwalk.practice.judging.standing.flags import Key, Standing
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
 from tankwalk.practice.stock.dead import MORTS

@@ -17,12 +17,12 @@ from tankwalk.ledger.readings import Seen
 from tankwalk.plan.bands import band_at
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import MASS_EVENT, Item, Limits, Plan, Side, Steps
-from tankwalk.practice.judging.condemned import DO, Condemned, Unread
-from tankwalk.practice.judging.condemned import words as unread_words
-from tankwalk.practice.judging.found import Found, Lasting, beside, lasting
-from tankwalk.practice.judging.found import Key as Key
-from tankwalk.practice.judging.life import life
 from tankwalk.practice.judging.rules import Rule, Shared, Way, is_shared, recorded
+from tankwalk.practice.judging.standing.condemned import DO, Condemned, Unread
+from tankwalk.practice.judging.standing.condemned import words as unread_words
+from tankwalk.practice.judging.standing.found import Found, Lasting, beside, lasting
+from tankwalk.practice.judging.standing.found import Key as Key
+from tankwalk.practice.judging.standing.life import life
 from tankwalk.practice.judging.verdict import Flag, first_steps, left_out, side_of, value_words
 from tankwalk.practice.site import SITE, Site
 from tankwalk.rows import NamedTuple
@@ -87,7 +87,7 @@ def standing(
     taken_back = condemned.taken_back(since) if every else {}
     rows = [row for row in every if row.n not in taken_back]
     by_pair = {(row.place, row.item): row for row in rows}
-    from tankwalk.practice.judging import mass_events
+    from tankwalk.practice.judging.standing import mass_events
 
     died = mass_events.standing(site, now)
     turns = reader.flags.turns(since)

@@ -12,7 +12,7 @@ from math import exp, sqrt
 
 from tankwalk.clock import Instant, ago
 from tankwalk.plan.judging import JudgingLimits
-from tankwalk.practice.judging.dead_counts import (
+from tankwalk.practice.judging.dead.counts import (
     Counted,
     DeadKnown,
     LaidOut,
@@ -21,7 +21,7 @@ from tankwalk.practice.judging.dead_counts import (
     gather,
     laid_out,
 )
-from tankwalk.practice.judging.dead_model import Window
+from tankwalk.practice.judging.dead.model import Window
 from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from tankwalk.clock import Instant
 from tankwalk.plan.model import Plan, Tank
-from tankwalk.practice.judging.dead_model import Line, Look, Room, Slots
+from tankwalk.practice.judging.dead.model import Line, Look, Room, Slots
 from tankwalk.practice.site import Site
 from tankwalk.practice.stock.dead import MORTS, one_a_round, unit_of_morts
 from tankwalk.practice.stock.numbers import best

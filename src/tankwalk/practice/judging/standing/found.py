@@ -125,7 +125,7 @@ def miss(site: Site, who: str, number: int, found: Sequence[Found], read: set[st
 
 def _standing_now(site: Site) -> dict[Key, Lasting]:
     """What still stands and nobody closed since it was found last."""
-    from tankwalk.practice.judging import flags
+    from tankwalk.practice.judging.standing import flags
 
     now = site.now()
     since = now.utc - flags.STANDING_DAYS * 86400

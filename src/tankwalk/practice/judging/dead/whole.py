@@ -13,8 +13,8 @@ from tankwalk.clock import Instant
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.judging import JudgingLimits
 from tankwalk.plan.model import Tank
-from tankwalk.practice.judging import mortality
-from tankwalk.practice.judging.dead_counts import (
+from tankwalk.practice.judging.dead import mortality
+from tankwalk.practice.judging.dead.counts import (
     DeadKnown,
     LaidOut,
     Tally,
@@ -23,10 +23,10 @@ from tankwalk.practice.judging.dead_counts import (
     part_of,
     sisters_of,
 )
-from tankwalk.practice.judging.dead_model import Line, Room, Window
-from tankwalk.practice.judging.found import Found, Key
-from tankwalk.practice.judging.mortality import RISE_PART, Judging, Signal
+from tankwalk.practice.judging.dead.model import Line, Room, Window
+from tankwalk.practice.judging.dead.mortality import RISE_PART, Judging, Signal
 from tankwalk.practice.judging.rules import Rule, is_shared, most
+from tankwalk.practice.judging.standing.found import Found, Key
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
 from tankwalk.practice.stock.dead import MORTS
