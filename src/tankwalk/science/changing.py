@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from enum import StrEnum
+from functools import cache
 from itertools import accumulate
 from math import sqrt
 
@@ -52,9 +53,13 @@ def persistence(share: float, correlation: float, looks: int) -> float:
     r, n = correlation, looks
     if r == 0 or n < 2:
         return 1.0
-    # The sum in closed form: sum_(j=1..n-1) (1 - j/n) r^j.
-    tail = (r * (n - 1) - n * r**2 + r ** (n + 1)) / (n * (1 - r) ** 2)
-    return 1 + share * 2 * tail
+    return 1 + share * 2 * _tail(r, n)
+
+
+@cache
+def _tail(r: float, n: int) -> float:
+    """The sum in closed form: sum_(j=1..n-1) (1 - j/n) r^j."""
+    return (r * (n - 1) - n * r**2 + r ** (n + 1)) / (n * (1 - r) ** 2)
 
 
 def best_onset(
@@ -99,6 +104,8 @@ def best_onset(
     s0, s1, s2, c0, c1 = m0[-1], m1[-1], m2[-1], y0[-1], y1[-1]
     stiff = s2 + 1 / trend**2 if trend else 0.0
     whole = s0 * stiff - s1 * s1
+    level = (c0 * stiff - c1 * s1) / whole if trend else 0.0
+    slope = (s0 * c1 - s1 * c0) / whole if trend else 0.0
     best: Onset | None = None
     for nth in range(min(newest, count - reference)):
         begun = count - 1 - nth
@@ -114,8 +121,6 @@ def best_onset(
                 w1, wt = a1 - s * a0, a2 - s * a1
                 ww, wy = a2 - 2 * s * a1 + s * s * a0, d1 - s * d0
             if trend:
-                level = (c0 * stiff - c1 * s1) / whole
-                slope = (s0 * c1 - s1 * c0) / whole
                 left = wy - w1 * level - wt * slope
                 known = ww - (w1 * w1 * stiff - 2 * w1 * wt * s1 + wt * wt * s0) / whole
             else:

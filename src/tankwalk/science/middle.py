@@ -13,7 +13,11 @@ MAD_TO_SD = 1.4826
 
 def median(values: Sequence[float]) -> float:
     """The middle value, or the mean of the middle two. Refusal for an empty list."""
-    ordered = sorted(some("values", values))
+    return middle_of(sorted(some("values", values)))
+
+
+def middle_of(ordered: Sequence[float]) -> float:
+    """The same of values that are finite, at least one, and in order; it checks none of that."""
     half = len(ordered) // 2
     if len(ordered) % 2:
         return ordered[half]

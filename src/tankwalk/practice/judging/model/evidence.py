@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from bisect import bisect_left
+from collections.abc import Iterator, Sequence
 from math import sqrt
 
 from tankwalk.practice.judging.model.levels import (
     GOES_ON,
     OF_MEDIAN,
-    Block,
     Levels,
     Noise,
-    Read,
+    Shown,
     levels,
     part_of_day,
 )
 from tankwalk.practice.judging.model.looks import Anew, Change, Look, Part, Settings, Suspect
 from tankwalk.rows import NamedTuple
 from tankwalk.science.changing import Onset, Shape, best_onset
-from tankwalk.science.middle import median
+from tankwalk.science.middle import middle_of
 
 CLIP = 6.0
 """A look further off than so many of its standard deviations says no more than that."""
@@ -95,14 +95,7 @@ def changes(
 
 def suspects(known: Levels) -> Iterator[Suspect]:
     """Every tank, loop and meter that was read in the newest rounds."""
-    seen: dict[Suspect, None] = {}
-    for block in known.blocks:
-        seen[Suspect(Part.LOOP, block.loop)] = None
-        for read in block.reads:
-            seen[Suspect(Part.TANK, read.tank)] = None
-            if read.meter is not None:
-                seen[Suspect(Part.METER, read.meter)] = None
-    return iter(seen)
+    return iter(known.shown)
 
 
 def held(
@@ -146,11 +139,11 @@ def tested(history: History, noise: Noise, suspect: Suspect, settings: Settings)
         return None
     swing = part_of_day([p.part for p in points], [p.off for p in points])
     values = [p.off - swing.get(p.part, 0.0) for p in points]
-    middle = median(values[: max(settings.reference, len(values) - settings.newest)])
+    middle = middle_of(sorted(values[: max(settings.reference, len(values) - settings.newest)]))
     if suspect.kind is Part.TANK:
+        far = [CLIP * sqrt(p.variance) for p in points]
         values = [
-            min(max(v, middle - CLIP * sqrt(p.variance)), middle + CLIP * sqrt(p.variance))
-            for v, p in zip(values, points, strict=True)
+            min(max(v, middle - most), middle + most) for v, most in zip(values, far, strict=True)
         ]
     begun = points[0].at
     lasting = sum(p.lasting * p.variance for p in points) / len(points)
@@ -182,15 +175,6 @@ def _step(points: Sequence[Point], at: int) -> float:
     return means[1] - means[0]
 
 
-def belongs(suspect: Suspect) -> Callable[[Read], bool]:
-    """Whether a reading shows what a suspected part does."""
-    if suspect.kind is Part.TANK:
-        return lambda read: read.tank == suspect.code
-    if suspect.kind is Part.METER:
-        return lambda read: read.meter == suspect.code
-    return lambda _: True
-
-
 def _points(
     known: Levels, suspect: Suspect, *, beside: bool = False, alone: bool = False
 ) -> list[Point]:
@@ -198,15 +182,10 @@ def _points(
 
     `beside` leaves out blocks of which nothing else was read; `alone` does not look at the others.
     """
-    of = belongs(suspect)
     found: list[Point] = []
-    for block in known.blocks:
-        if suspect.kind is Part.LOOP and block.loop != suspect.code:
-            continue
-        one = _point(block, of, known.noise, alone=alone)
-        if one is None or (
-            suspect.kind is not Part.TANK and not one.beside and len(one.tanks) < FEWEST_OF_LOOP
-        ):
+    for here in known.shown.get(suspect, ()):
+        one = _point(here, known.noise, alone=alone)
+        if suspect.kind is not Part.TANK and not one.beside and len(one.tanks) < FEWEST_OF_LOOP:
             continue
         if beside and not one.beside:
             continue
@@ -216,18 +195,14 @@ def _points(
     return found
 
 
-def _point(
-    block: Block, of: Callable[[Read], bool], noise: Noise, *, alone: bool = False
-) -> Point | None:
+def _point(here: Shown, noise: Noise, *, alone: bool = False) -> Point:
     """How far those of a block stand from what the others say its water did."""
-    mine = [read for read in block.reads if of(read)]
-    if not mine:
-        return None
+    block, mine = here
     count, rest = len(mine), len(block.reads) - len(mine)
     if count == 1:
         own, variance = mine[0].off, noise.look
     else:
-        own = median([read.off for read in mine])
+        own = middle_of(sorted([read.off for read in mine]))
         variance = noise.look * (OF_MEDIAN if count > 2 else 1.0) / count
         # Tanks that do not agree have no one cause: half of a loop moved by a meter, say.
         mean = sum(read.off for read in mine) / count
@@ -235,7 +210,7 @@ def _point(
         variance *= spread if spread > DISAGREE else 1.0
     water, lasting = 0.0, noise.loop
     if rest and not alone:
-        others = _middle_without(block, mine)
+        others = _middle_without(here)
         of_others = noise.look * (OF_MEDIAN if rest > 2 else 1.0) / rest
         if noise.days > 0:
             water = others * noise.days / (noise.days + of_others)
@@ -254,13 +229,12 @@ def _point(
     )
 
 
-def _middle_without(block: Block, mine: Sequence[Read]) -> float:
+def _middle_without(here: Shown) -> float:
     """The middle of a block's others."""
-    left = list(block.ordered)
-    for read in mine:
-        left.remove(read.off)
-    half = len(left) // 2
-    return left[half] if len(left) % 2 else (left[half - 1] + left[half]) / 2
+    left = list(here.block.ordered)
+    for read in here.reads:
+        del left[bisect_left(left, read.off)]
+    return middle_of(left)
 
 
 def _joined(one: Point, other: Point) -> Point:

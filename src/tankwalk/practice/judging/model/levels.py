@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from math import sqrt
+from operator import attrgetter
 
 from tankwalk.practice.judging.model.looks import Anew, Look, Part, Settings, Suspect
 from tankwalk.rows import NamedTuple
-from tankwalk.science.middle import MAD_TO_SD, median
+from tankwalk.science.middle import MAD_TO_SD, middle_of, some
 
 KEPT, OF_NORMAL = 0.95, 0.7588
 """Of squared differences the smallest 95 % count, whose mean is 0.7588 of that of normal ones
@@ -47,6 +48,13 @@ class Block(NamedTuple):
     """How far the tanks stood from their levels, in order."""
 
 
+class Shown(NamedTuple):
+    """A block, and those of its reads that show what a part does."""
+
+    block: Block
+    reads: tuple[Read, ...]
+
+
 class Noise(NamedTuple):
     """Variances: of one look, of what a loop's water does from round to round, and over days."""
 
@@ -66,6 +74,8 @@ class Levels(NamedTuple):
     noise: Noise
     level: dict[Pair, float]
     anew: Anew
+    shown: Mapping[Suspect, tuple[Shown, ...]]
+    """For each part that was read, the blocks that show it, oldest first."""
 
 
 def levels(looks: Sequence[Look], settings: Settings, anew: Anew | None = None) -> Levels:
@@ -75,53 +85,65 @@ def levels(looks: Sequence[Look], settings: Settings, anew: Anew | None = None) 
     out: what a swapped meter adds says nothing of the water.
     """
     since = anew or {}
-    kept = _counted(looks, since)
-    by_block: defaultdict[tuple[str, int], list[Look]] = defaultdict(list)
-    for look in kept:
-        by_block[look.loop, look.round].append(look)
-    level = _told_apart(by_block, since)
-    blocks = [
-        _block(here, level, since)
+    some("values", [look.value for look in looks] or [0.0])
+    by_block: defaultdict[tuple[str, int], list[Paired]] = defaultdict(list)
+    for look, pair in _counted(looks, since):
+        by_block[look.loop, look.round].append((look, pair))
+    level = _told_apart(by_block)
+    blocks = tuple(
+        _block(here, level)
         for _, here in sorted(by_block.items(), key=lambda one: (one[0][1], one[0][0]))
-    ]
-    return Levels(tuple(blocks), noise(blocks, settings.step), level, since)
+    )
+    return Levels(blocks, noise(blocks, settings.step), level, since, _shown(blocks))
 
 
-def _told_apart(by_block: dict[tuple[str, int], list[Look]], anew: Anew) -> dict[Pair, float]:
+Paired = tuple[Look, Pair]
+"""A look, and whose level it is held against."""
+
+
+def _told_apart(by_block: Mapping[tuple[str, int], Sequence[Paired]]) -> dict[Pair, float]:
     """The level of each pair of tank and meter, told from what its loop did in each round.
 
     What the loop did is told by the pairs that go through most of its rounds: the level of a pair
     that is new would take in how far the water had gone by then.
     """
-    every = [look for here in by_block.values() for look in here]
-    pairs = _by_pair(((look, look.value) for look in every), anew)
+    # Pairs by their number: a list is asked much faster than a dict of them, and this is asked for
+    # every look of every tank, at every Enter that may be news.
+    numbers: dict[Pair, int] = {}
+    here_by = [
+        [(look.value, numbers.setdefault(pair, len(numbers))) for look, pair in here]
+        for here in by_block.values()
+    ]
+    values: list[list[float]] = [[] for _ in numbers]
     rounds: defaultdict[str, int] = defaultdict(int)
-    for loop, _ in by_block:
+    for (loop, _), here in zip(by_block, here_by, strict=True):
         rounds[loop] += 1
-    long = {
-        pair_of(look, anew)
-        for look in every
-        if len(pairs[pair_of(look, anew)]) >= LONG * rounds[look.loop]
-    }
-    level = {pair: median(values) for pair, values in pairs.items()}
+        for value, nth in here:
+            values[nth].append(value)
+    lasting_by = []
+    for (loop, _), here in zip(by_block, here_by, strict=True):
+        fewest = LONG * rounds[loop]
+        lasting_by.append([one for one in here if len(values[one[1]]) >= fewest] or here)
+    level = [middle_of(sorted(of)) for of in values]
     for _ in range(PASSES):
-        middle = {}
-        for key, here in by_block.items():
-            lasting = [look for look in here if pair_of(look, anew) in long] or here
-            middle[key] = median([k.value - level[pair_of(k, anew)] for k in lasting])
-        off = _by_pair(((k, k.value - middle[k.loop, k.round]) for k in every), anew)
-        level = {pair: median(values) for pair, values in off.items()}
-    return level
+        off: list[list[float]] = [[] for _ in numbers]
+        for here, lasting in zip(here_by, lasting_by, strict=True):
+            middle = middle_of(sorted([value - level[nth] for value, nth in lasting]))
+            for value, nth in here:
+                off[nth].append(value - middle)
+        level = [middle_of(sorted(of)) for of in off]
+    return dict(zip(numbers, level, strict=True))
 
 
 def of_round(known: Levels, looks: Sequence[Look]) -> Levels:
     """The looks of a later round alone, one a tank, held against levels that are known."""
-    by_loop: defaultdict[str, list[Look]] = defaultdict(list)
+    by_loop: defaultdict[str, list[Paired]] = defaultdict(list)
     for look in looks:
-        if pair_of(look, known.anew) in known.level:
-            by_loop[look.loop].append(look)
-    more = [_block(here, known.level, known.anew) for here in by_loop.values()]
-    return known._replace(blocks=tuple(more))
+        pair = pair_of(look, known.anew)
+        if pair in known.level:
+            by_loop[look.loop].append((look, pair))
+    more = tuple(_block(here, known.level) for here in by_loop.values())
+    return known._replace(blocks=more, shown=_shown(more))
 
 
 def pair_of(look: Look, anew: Anew) -> Pair:
@@ -131,27 +153,43 @@ def pair_of(look: Look, anew: Anew) -> Pair:
     return look.tank, look.meter, look.at >= anew.get(Suspect(Part.METER, look.meter), look.at + 1)
 
 
-def _block(here: Sequence[Look], level: dict[Pair, float], anew: Anew) -> Block:
+def _block(here: Sequence[Paired], level: Mapping[Pair, float]) -> Block:
     reads = tuple(
-        Read(k.tank, k.meter, k.at, k.part, k.value - level[pair_of(k, anew)]) for k in here
+        Read(look.tank, look.meter, look.at, look.part, look.value - level[pair])
+        for look, pair in here
     )
-    return Block(here[0].loop, here[0].round, reads, tuple(sorted(read.off for read in reads)))
+    first = here[0][0]
+    return Block(first.loop, first.round, reads, tuple(sorted([read.off for read in reads])))
 
 
-def _counted(looks: Sequence[Look], anew: Anew) -> list[Look]:
+def _shown(blocks: Sequence[Block]) -> dict[Suspect, tuple[Shown, ...]]:
+    """The blocks that show each loop, tank and meter, in the order in which these were read."""
+    found: dict[tuple[Part, str], list[Shown]] = {}
+    for block in blocks:
+        found.setdefault((Part.LOOP, block.loop), []).append(Shown(block, block.reads))
+        by_meter: dict[str, list[Read]] = {}
+        for read in block.reads:
+            found.setdefault((Part.TANK, read.tank), []).append(Shown(block, (read,)))
+            if read.meter is not None:
+                if read.meter not in by_meter:
+                    by_meter[read.meter] = []
+                    found.setdefault((Part.METER, read.meter), [])
+                by_meter[read.meter].append(read)
+        for meter, reads in by_meter.items():
+            found[Part.METER, meter].append(Shown(block, tuple(reads)))
+    return {Suspect(*part): tuple(here) for part, here in found.items()}
+
+
+def _counted(looks: Sequence[Look], anew: Anew) -> list[Paired]:
     """One look a tank a round, the last, of pairs of tank and meter that were looked at enough."""
     last: dict[tuple[str, int], Look] = {}
-    for look in sorted(looks, key=lambda one: one.at):
+    for look in sorted(looks, key=attrgetter("at")):
         last[look.tank, look.round] = look
-    pairs = _by_pair(((look, 0.0) for look in last.values()), anew)
-    return [k for k in last.values() if len(pairs[pair_of(k, anew)]) >= FEWEST_PAIR]
-
-
-def _by_pair(values: Iterable[tuple[Look, float]], anew: Anew) -> dict[Pair, list[float]]:
-    found: defaultdict[Pair, list[float]] = defaultdict(list)
-    for look, value in values:
-        found[pair_of(look, anew)].append(value)
-    return found
+    paired = [(look, pair_of(look, anew)) for look in last.values()]
+    many: defaultdict[Pair, int] = defaultdict(int)
+    for _, pair in paired:
+        many[pair] += 1
+    return [one for one in paired if many[one[1]] >= FEWEST_PAIR]
 
 
 def noise(blocks: Sequence[Block], step: float) -> Noise:
@@ -166,12 +204,13 @@ def noise(blocks: Sequence[Block], step: float) -> Noise:
     for block in blocks:
         count = len(block.reads)
         mean = sum(block.ordered) / count
-        shared[block.loop].append((block.reads[0].part, median(block.ordered)))
+        shared[block.loop].append((block.reads[0].part, middle_of(block.ordered)))
         many.append(count)
         if count < 2:
             continue
+        wider = sqrt(count / (count - 1))
         for read in block.reads:
-            off = (read.off - mean) * sqrt(count / (count - 1))
+            off = (read.off - mean) * wider
             if read.tank in last:
                 apart.append((off - last[read.tank]) ** 2 / 2)
             last[read.tank] = off
@@ -181,16 +220,16 @@ def noise(blocks: Sequence[Block], step: float) -> Noise:
         swing = part_of_day([part for part, _ in rounds], [value for _, value in rounds])
         flat = [value - swing.get(part, 0.0) for part, value in rounds]
         wander += [(b - a) ** 2 / 2 for a, b in pairwise(flat)]
-        level = median(flat)
+        level = middle_of(sorted(flat))
         wide += [abs(value - level) for value in flat]
     total = _trimmed(wander)
     look = max(_trimmed(apart) if apart else total, step * step / 12, 1e-12)
     if not apart:
         return Noise(look, 0.0, 0.0)
-    each = median(many)
+    each = middle_of(sorted(many))
     of_middle = look * (OF_MEDIAN if each > 2 else 1.0) / each
     loop = max(0.0, total - of_middle) / (1 - GOES_ON)
-    days = (MAD_TO_SD * median(wide)) ** 2 - of_middle
+    days = (MAD_TO_SD * middle_of(sorted(wide))) ** 2 - of_middle
     return Noise(look, loop, max(loop, days))
 
 
@@ -221,8 +260,8 @@ def part_of_day(parts: Sequence[str], values: Sequence[float]) -> dict[str, floa
     for (first, second), differences in found.items():
         if len(differences) < FEWEST_DAYS:
             continue
-        middle = median(differences)
-        spread = MAD_TO_SD * median([abs(one - middle) for one in differences])
+        middle = middle_of(sorted(differences))
+        spread = MAD_TO_SD * middle_of(sorted([abs(one - middle) for one in differences]))
         if abs(middle) > 2 * spread * sqrt(OF_MEDIAN / len(differences)):
             swings.setdefault(first, 0.0)
             swings[second] = swings[first] + middle
