@@ -197,6 +197,32 @@ def test_of_two_about_the_same_tank_and_item_the_worse_one_speaks(site: Site) ->
 # ---- in the walk
 
 
+@pytest.mark.parametrize(
+    ("entered", "hours", "looks"), [(False, 0.1, 1), (True, 0.1, 2), (False, 24, 2)]
+)
+def test_the_signature_looks_again_at_what_was_entered_since_or_another_day(
+    site: Site, monkeypatch: pytest.MonkeyPatch, entered: bool, hours: float, looks: int
+) -> None:
+    seen: list[int] = []
+
+    def look(_site: Site, number: int) -> tuple[Found, ...]:
+        seen.append(number)
+        return (DRIFT,)
+
+    monkeypatch.setattr(whole, "finders", lambda: (look,))
+    walk = Walk(site, begin(site, site.plan.checklist("am"), "AB"), "AB")
+    for _ in TANKS:
+        walk.answer("8.6")
+    assert len(seen) == 1
+    if entered:
+        checked(site, "A")
+    later(site, hours)
+    walk.answer("+")
+    assert walk.signed
+    assert len(seen) == looks
+    assert [turn.event for turn in site.reader.flags.turns(0)] == ["raise"]
+
+
 def test_the_end_of_a_round_tells_what_the_whole_of_it_shows(site: Site) -> None:
     SHOWN.append(METER)
     later(site, 6)

@@ -38,9 +38,14 @@ def sign(walk: Progress, typed: str) -> Reply:
 
 def judged_whole(walk: Progress) -> tuple[Found, ...]:
     """What the round shows as a whole that did not stand before; it is in the record then."""
+    asked = walk.site.reader.spine.last_number(), walk.site.now().day
+    if asked == walk.judged_whole:
+        return ()  # nothing was entered since: it would find the same, which stands by now
     from tankwalk.practice.judging.whole import judge_whole
 
-    return judge_whole(walk.site, walk.round.number, walk.who)
+    found = judge_whole(walk.site, walk.round.number, walk.who)
+    walk.judged_whole = walk.site.reader.spine.last_number(), asked[1]
+    return found
 
 
 def leave_out(walk: Progress, still: Sequence[int], word: str) -> Reply:

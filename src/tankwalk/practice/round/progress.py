@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from datetime import date
 from typing import TYPE_CHECKING
 
 from tankwalk.clock import Instant
@@ -110,6 +111,8 @@ class Progress:
         self.in_hand: dict[str, str] = {}
         """The meter last used or stood at, by instrument kind: a change to another one is said."""
         self.signed = found.signed is not None
+        self.judged_whole: tuple[int, date] | None = None
+        """The newest entry, and the day, when the round was judged as a whole."""
         self.at = 0
         self.question: Question | None = None
         self.said: Reply = Reply()
