@@ -90,6 +90,21 @@ def test_a_passed_check_clears_the_meter(site: Site) -> None:
     assert wrong(site) == []
 
 
+def test_a_meter_that_passes_every_morning_after_it_was_named_is_still_held_to_what_it_read(
+    site: Site,
+) -> None:
+    walked(site, lambda tank: 8.6 + METER_B * (tank in BY_B))
+    for day in range(1, 9):
+        later(site, 23)
+        checked(site, "B", hours_ago=-(24 * day - 1))
+        later(site, 1)
+        walked(site, lambda tank: 8.6)
+    later(site, 24)
+    said = walked(site, lambda tank: 8.6 + METER_B * (tank in BY_B))
+    assert wrong(site) == [("meter B", Flag.WATCH)]
+    assert "suspect oxygen meter B, last checked 25 h ago" in said["T05"].sentence
+
+
 def test_a_failed_check_puts_the_meter_out_of_use_and_is_said_once(site: Site) -> None:
     walked(site, lambda tank: 8.6 + 1.6 * (tank in BY_B))
     later(site, 1)
@@ -172,7 +187,7 @@ def test_one_tank_that_moves_while_its_sisters_stay_is_watched(site: Site) -> No
     said = walked(site, lambda tank: 7.9 if tank == "T11" else 8.6, tanks=TANKS)
     assert said["T11"].flag is Flag.WATCH
     assert "Oxygen 7.9 mg/L down 0.7" in said["T11"].sentence
-    assert "beside 4 other tanks of its water" in said["T11"].sentence
+    assert "while 4 other tanks of its water stayed" in said["T11"].sentence
     assert wrong(site) == [("T11", Flag.WATCH)]
 
 

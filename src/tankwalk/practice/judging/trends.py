@@ -16,7 +16,7 @@ from tankwalk.practice.judging import planned
 from tankwalk.practice.judging.baseline import deadband, resolution, valid
 from tankwalk.practice.judging.model import evidence
 from tankwalk.practice.judging.model.levels import Levels, levels, of_round
-from tankwalk.practice.judging.model.looks import Change, Look, Part, Settings, Suspect
+from tankwalk.practice.judging.model.looks import Change, Look, Part, Settings, Suspect, step_of
 from tankwalk.practice.judging.model.naming import Facts
 from tankwalk.practice.judging.model.thresholds import settings_for
 from tankwalk.practice.judging.rules import FEWEST_TANKS, Rule, Shared, recorded, rule_of
@@ -51,6 +51,8 @@ SISTERS = 2
 """So many others of its water, read in the same round, tell that a change is the tank's own."""
 SEEN_TO_DAYS = 30
 """How far back it counts that a change was seen to."""
+SEEN_TO_CHECKS = 3 * SEEN_TO_DAYS
+"""So many checks of a meter are gone through for that: one before every round."""
 
 
 class Told(NamedTuple):
@@ -94,6 +96,7 @@ class Trends:
         self._anew: dict[Suspect, dict[str, int]] | None = None
         self._flagged: set[tuple[str, str, str]] | None = None
         self._plan: int | None = None
+        self._checks: dict[str, list[int]] = {}
         self._standing: set[tuple[str, str, str]] | None = None
 
     # ---- at one value
@@ -311,22 +314,31 @@ class Trends:
             for one in closed:
                 if _together(one, closed, mates):
                     found.setdefault(Suspect(Part.LOOP, loop.code), {})[one.item] = one.at.utc
-        passes = self.passes()
+        named = []
         for row in reader.flags.flagged(since, now.utc):
             rule = recorded(row.rule)
             if rule is None or rule.shared is not Shared.METER:
                 continue
             seen = reader.readings.seen(row.n)
-            passed = (
-                0 if seen is None or seen.instrument is None else passes.get(seen.instrument, 0)
-            )
-            if seen is not None and seen.instrument is not None and passed > row.at.utc:
-                found.setdefault(Suspect(Part.METER, seen.instrument), {})[row.item] = passed
-        for turn in reader.flags.turns(since):
-            passed = passes.get(turn.code, 0)
-            if turn.kind == "meter" and passed > turn.at.utc:
-                found.setdefault(Suspect(Part.METER, turn.code), {})[turn.item] = passed
+            if seen is not None and seen.instrument is not None:
+                named.append((seen.instrument, row.item, row.at.utc))
+        turns = reader.flags.turns(since)
+        named += [(turn.code, turn.item, turn.at.utc) for turn in turns if turn.kind == "meter"]
+        for meter, code, at in named:
+            if (passed := self._passed_after(meter, at)) is not None:
+                of = found.setdefault(Suspect(Part.METER, meter), {})
+                of[code] = max(of.get(code, 0), passed)
         return found
+
+    def _passed_after(self, meter: str, at: int) -> int | None:
+        """When a meter that was named first passed its check after that, None for not yet.
+
+        Not when it passed last: one that is checked every morning would count anew every morning.
+        """
+        if meter not in self._checks:
+            checks = self.site.reader.meters.checks(meter, SEEN_TO_CHECKS)
+            self._checks[meter] = [one.at.utc for one in checks if one.passed]
+        return min((one for one in self._checks[meter] if one > at), default=None)
 
     def stands(self, change: Change, item: Item, now: Instant) -> bool:
         """Whether a whole round told it before, or a tank in the last day."""
@@ -485,19 +497,3 @@ def _at(look: ValueSeen, now: Instant) -> Instant:
 def part_of(at: Instant) -> str:
     """The part of the day, of four."""
     return ("night", "morning", "afternoon", "evening")[at.wall.hour // 6]
-
-
-WHOLE_STEPS = (10, 5, 2)
-"""People round to ten, five or two of the last digit."""
-ROUNDED = 0.9
-"""Of the looks so many are on the step that people round to."""
-
-
-def step_of(values: Sequence[float], finest: float) -> float:
-    """The step that values are read in: the finest that is written, or what people round to."""
-    for many in WHOLE_STEPS:
-        step = many * finest
-        on = sum(abs(value / step - round(value / step)) < 1e-6 for value in values)
-        if values and on >= ROUNDED * len(values):
-            return step
-    return finest

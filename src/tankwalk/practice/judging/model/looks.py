@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from enum import StrEnum
 
 from tankwalk.rows import NamedTuple
@@ -83,3 +83,19 @@ class Change(NamedTuple):
     """How many other tanks it was held against in the newest round."""
     rivals: tuple[Suspect, ...] = ()
     """What explains as much and cannot be told apart from it."""
+
+
+WHOLE_STEPS = (10, 5, 2)
+"""People round to ten, five or two of the last digit."""
+ROUNDED = 0.9
+"""Of the looks so many are on the step that people round to."""
+
+
+def step_of(values: Sequence[float], finest: float) -> float:
+    """The step that values are read in: the finest that is written, or what people round to."""
+    for many in WHOLE_STEPS:
+        step = many * finest
+        on = sum(abs(value / step - round(value / step)) < 1e-6 for value in values)
+        if values and on >= ROUNDED * len(values):
+            return step
+    return finest

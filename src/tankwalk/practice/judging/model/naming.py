@@ -26,8 +26,8 @@ class Facts(NamedTuple):
     """UTC second at which the meter in question last passed its check."""
 
     def since(self, change: Change) -> str:
-        """Since when, with its day where that is not today."""
-        return Instant(change.since, self.now.offset).told(self.now)
+        """Since when, always with its day: the record keeps it, and it is read days later."""
+        return Instant(change.since, self.now.offset).short()
 
     def others(self, codes: Sequence[str]) -> tuple[str, ...]:
         """Meters that could be asked besides these."""
@@ -72,14 +72,14 @@ def _tank(change: Change, facts: Facts, value: str) -> Words:
         went = f"{far(change, item)} from what it was"
     if change.shape is Shape.RAMP:
         went += f", about {abs(change.a_day):.{item.decimals + 1}f} a day"
-    looks = "1 look" if change.looks == 1 else f"{change.looks} looks"
+    looks = "" if change.looks == 1 else f"in {change.looks} looks"
     tanks = "1 other tank" if change.beside == 1 else f"{change.beside} other tanks"
-    beside = f"{looks}, beside {tanks} of its water"
+    beside = f"while {tanks} of its water stayed"
     if not change.beside:
-        beside = f"{looks}, beside its own past: no other tank of its water was read"
+        beside = "no other tank of its water was read"
     return Words(
         f"{value or f'{item.label} in {change.code}'} {went}",
-        (beside,),
+        (", ".join(part for part in (looks, beside) if part),),
         _tells_apart(change, facts),
     )
 
