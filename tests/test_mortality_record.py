@@ -9,12 +9,13 @@ from pathlib import Path
 import pytest
 
 from mortality_support import Found, chance_seasons, replay
-from site_support import SMALL, moment, opened, standing_at
+from site_support import SMALL, asked_of, moment, opened, standing_at
 from tankwalk.ledger.entries import Entry, Movement, Reading, Round
 from tankwalk.practice.judging.dead.counts import gather
-from tankwalk.practice.judging.dead.mortality import judge_count
+from tankwalk.practice.judging.dead.mortality import fitted, judge_count
 from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.past.dead_usual import usual_now, usual_then
 from tankwalk.practice.site import Site
 
 # ---- what the record holds
@@ -135,6 +136,74 @@ def test_a_walk_can_ask_before_it_keeps(tmp_path: Path) -> None:
         assert found is not None
         assert (found.rule, found.flag) == (Rule.JUMP, Flag.WATCH), "9 dph, no sisters yet"
         assert judge_count(site, "T01", 9, site.now(), walk.round.number) is None
+
+
+# ---- what is usual, as the walk and the tank's page show it
+
+
+def test_what_is_shown_as_usual_is_what_a_count_is_judged_against(tmp_path: Path) -> None:
+    with room(tmp_path) as site:
+        for day in ("05", "06", "07", "08", "09"):
+            begun(site, int(day), f"2026-05-{day}T06:50")
+            for place, fish in (("T01", 9), ("T02", 8), ("T03", 10)):
+                dead(site, place, fish, f"2026-05-{day}T07:10", int(day))
+        begun(site, 10, "2026-05-10T06:50")
+        dead(site, "T02", 30, "2026-05-10T06:55", 10)
+        now = moment("2026-05-10T07:00")
+        known = gather(site, "T01", now, 10)
+        shown = usual_now(site, "T01", now, 10)
+        assert known is not None
+        assert shown is not None
+        held = fitted(12, known, site.plan.judging).windows[0].expected.mean
+        assert shown.mean == pytest.approx(held, rel=0.02)
+        assert shown.low < shown.mean < shown.high
+        assert shown.mean > 12, "the tank beside it has thirty today"
+        dead(site, "T01", 64, "2026-05-10T07:01", 10)
+        assert usual_now(site, "T01", now, 10) == shown, "its own count has no say"
+        dead(site, "T03", 31, "2026-05-10T07:02", 10)
+        then = usual_then(site, "T01", moment("2026-05-10T12:00"))
+        assert then is not None
+        assert then.mean > shown.mean, "the whole round is known"
+        before = usual_then(site, "T01", moment("2026-05-09T12:00"))
+        assert before is not None
+        assert before.low <= 9 <= before.high
+
+
+def test_what_is_usual_of_a_day_is_that_of_its_rounds_together(tmp_path: Path) -> None:
+    with room(tmp_path) as site:
+        for day in range(1, 10):
+            for number, (hour, fish) in enumerate((("07", 4), ("15", 20))):
+                when = f"2026-05-{day:02}T{hour}:10"
+                begun(site, 2 * day + number, when, ("am", "pm")[number])
+                dead(site, "T01", fish, when, 2 * day + number)
+        morning = usual_then(site, "T01", moment("2026-05-09T12:00"))
+        evening = usual_then(site, "T01", moment("2026-05-09T20:00"))
+        assert morning is not None
+        assert evening is not None
+        assert morning.mean == pytest.approx(4, abs=1)
+        assert evening.mean == pytest.approx(24, abs=3)
+
+
+def test_nothing_is_usual_where_nothing_is_known(tmp_path: Path) -> None:
+    with room(tmp_path) as site:
+        begun(site, 1, "2026-05-10T06:50")
+        assert usual_now(site, "T01", moment("2026-05-10T07:00"), 1) is None
+        assert usual_then(site, "T01", moment("2026-05-10T07:00")) is None
+        assert usual_then(site, "L1", moment("2026-05-10T07:00")) is None
+
+
+def test_the_walk_reads_what_is_usual_once_until_another_tank_is_counted(tmp_path: Path) -> None:
+    with room(tmp_path) as site:
+        for day in ("07", "08", "09"):
+            begun(site, int(day), f"2026-05-{day}T06:50")
+            dead(site, "T01", 9, f"2026-05-{day}T07:10", int(day))
+        walk = standing_at(site, "T01", "morts")
+        slot = walk.slots[walk.at]
+        first = walk.usual_dead(slot)
+        assert first is not None
+        with asked_of(site.ledger.db) as asked:
+            assert walk.usual_dead(slot) is first
+        assert asked == []
 
 
 # ---- the demo's season

@@ -28,6 +28,7 @@ from tankwalk.practice.incidents.incident import incident
 from tankwalk.practice.judging.standing.flags import Key
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.past import dead as deaths
+from tankwalk.practice.past.dead_days import DeadDay
 from tankwalk.practice.past.series import LookAt, Series, series
 from tankwalk.practice.past.view import PlaceView, find_place, place_view
 from tankwalk.practice.past.window import Window, window
@@ -172,7 +173,7 @@ def moved(site: Site, what: str, fish: int, when: str) -> None:
 @pytest.mark.parametrize(("book", "percent"), [(3865, 88), (4399, 99), (4400, 100), (1, 1), (0, 0)])
 def test_the_book_in_percent_is_rounded_and_whole_only_where_it_is(book: int, percent: int) -> None:
     found = deaths.Dead((), 4400, None)
-    assert found.percent(deaths.BookDay(date(2026, 5, 9), None, book)) == percent
+    assert found.percent(DeadDay(date(2026, 5, 9), None, book)) == percent
 
 
 def test_the_dead_stand_by_day_and_the_book_falls_by_them(site: Site) -> None:
@@ -202,7 +203,7 @@ def test_bars_of_the_dead_start_at_zero_and_a_day_nobody_counted_has_none(site: 
     seen_before(site, "T01", "morts", 0, "2026-05-09T07:00")
     span = window(site, site.now(), 5)
     shown = plot.bars(deaths.dead(None, span)._replace(
-        days=tuple(deaths.BookDay(span.day(n), fish, None)
+        days=tuple(DeadDay(span.day(n), fish, None)
                    for n, fish in enumerate((None, 40, 20, 0, None)))
     ), plot.axis(span, 20), 2, Flag.OK)  # fmt: skip
     rows = [plain([tuple(row)]) for row in shown.rows]

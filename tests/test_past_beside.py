@@ -228,18 +228,17 @@ def test_after_the_power_went_all_is_there_again(tmp_path: Path) -> None:
 # ---- the dead
 
 
-def test_two_counts_of_a_round_are_one_and_today_has_no_say_in_what_is_usual() -> None:
+def test_two_counts_of_a_round_are_one_day_beside_those_of_other_tanks() -> None:
     def seen(n: int, day: int, fish: float | None, round_: int) -> PastSeen:
         at = Instant(NOON.utc - 86400 * day + n, 0)
         return PastSeen(n, fish, None, at, 0, 0, False, round_, None, "AB")
 
     counts = [seen(1, 2, 12.0, 1), seen(2, 1, 30.0, 2), seen(3, 1, 10.0, 2), seen(4, 0, 64.0, 3),
               seen(5, 1, None, 4)]  # fmt: skip
-    found = dead_days(counts, NOON.day, (9, 6, 10))
-    assert [fish for _, fish in found.days] == [12, 10, 64]
-    assert found.usual == 11
+    found = dead_days(counts, (9, 6, 10))
+    assert [one.fish for one in found.days] == [12, 10, 64]
     assert found.others == (6, 10)
-    assert dead_days([], NOON.day, ()).usual is None
+    assert dead_days([]).others is None
 
 
 # ---- the board

@@ -22,6 +22,11 @@ def show(value: float | None, unit: str, decimals: int) -> str:
     return f"{number} {unit}" if unit else number
 
 
+def from_to(low: int, high: int) -> str:
+    """Whole numbers from one to another, as "4-9"; one number where both are the same."""
+    return f"{low:,}-{high:,}" if low != high else f"{low:,}"
+
+
 def percent_of(share: float) -> int:
     """A share in whole percent, never rounded up to what there is not: 0.578 is 57."""
     return math.floor(100 * share + 1e-9)

@@ -108,7 +108,7 @@ def drawn(board: Board, width: int, days: int, *, air: bool) -> list[Line]:
     plots = dict(zip((one.tank.code for one in board.tiles), board.plots or (), strict=True))
     every = tuple(plots.values())
     shape = _shape(every)
-    top = _top(max((fish for one in every for _, fish in one.dead), default=0))
+    top = _top(max((day.fish or 0 for one in every for day in one.dead), default=0))
     rows, lines = rows_of(board.tiles), [_heading(board, every, top, days, width)]
     label = label_cells(rows)
     each = max((len(here) for _, here in rows), default=1)
@@ -238,7 +238,7 @@ def _head(tile: Tile, plot: TilePlot, now: Instant, plotted: int, cells: int) ->
 
 def _dead(plot: TilePlot, now: Instant, days: int, cells: int, top: int) -> list[Span]:
     """A bar a day on the scale of all tanks, and the last day's count behind it."""
-    found = dict(plot.dead)
+    found = {day.day: day.fish for day in plot.dead if day.fish is not None}
     bars = ""
     for back in range(days - 1, -1, -1):
         fish = found.get(now.day - timedelta(days=back))

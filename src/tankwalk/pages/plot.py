@@ -17,7 +17,8 @@ from tankwalk.pages.lines import Span, flag_tone
 from tankwalk.plan.bands import edges
 from tankwalk.plan.model import Limits
 from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.past.dead import BookDay, Dead
+from tankwalk.practice.past.dead import Dead
+from tankwalk.practice.past.dead_days import DeadDay
 from tankwalk.practice.past.series import LookAt, Series
 from tankwalk.practice.past.window import Window
 from tankwalk.practice.tiles import place_in
@@ -345,8 +346,8 @@ def bars(one: Dead, across: Axis, many: int, flagged: Flag) -> Plot:
     return Plot(names, drawn, frozenset(NONE if NONE in row else "" for row in cells))
 
 
-def _by_cell(days: Iterable[BookDay], across: Axis) -> dict[int, BookDay]:
-    found: dict[int, BookDay] = {}
+def _by_cell(days: Iterable[DeadDay], across: Axis) -> dict[int, DeadDay]:
+    found: dict[int, DeadDay] = {}
     for day in days:
         cell = across.start(day.day)
         held = found.get(cell)

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 from tankwalk import text
 from tankwalk.clock import ago
+from tankwalk.figures import from_to
 from tankwalk.pages import plot
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread
 from tankwalk.pages.plot import Axis, Plot, axis
@@ -346,7 +347,7 @@ def _dead_beside(view: PlaceView, across: Axis) -> list[list[Span]]:
         [Span(f"{today} ", "dim"), Span(said, "bold"), *mark],
     ]
     if dead.usual is not None:
-        words.append([Span(f"usual {dead.usual:g}", "dim")])
+        words.append([Span(f"usual {from_to(dead.usual.low, dead.usual.high)}", "dim")])
     return words
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 
 from tankwalk.clock import Instant
+from tankwalk.figures import from_to
 from tankwalk.ledger.readings import Seen
 from tankwalk.pages.lines import Span
 from tankwalk.pages.walk_list import newest_of
@@ -34,18 +35,22 @@ def told(
     if today is not None:
         found.append((f"{today} today", "entry" if value is not None else "bold"))
     if dead.usual is not None:
-        found.append((f"{round(dead.usual)} usual", "dim"))
+        found.append((f"{from_to(dead.usual.low, dead.usual.high)} usual", "dim"))
     if first is not None:
         found.append((f"first {int(first.value or 0)}", "bold"))
     elif dead.others is not None:
-        low, high = dead.others
-        found.append((f"{low}-{high} others" if low != high else f"{low} others", "dim"))
+        found.append((f"{from_to(*dead.others)} others", "dim"))
     return found
+
+
+def _by_day(entry: EntryView) -> dict[date, int]:
+    days = () if entry.dead is None else entry.dead.days
+    return {one.day: one.fish for one in days if one.fish is not None}
 
 
 def of_today(entry: EntryView, value: float | None, now: Instant) -> int | None:
     """The dead of today; a count that is typed takes the place of what this round holds."""
-    found = {} if entry.dead is None else dict(entry.dead.days)
+    found = _by_day(entry)
     if value is None:
         return found.get(now.day)
     held = newest_of(entry.line.held)
@@ -59,7 +64,7 @@ def bars(entry: EntryView, value: float | None, now: Instant, days: int) -> list
     A typed count takes the place of what this round holds. A day without a count has no bar, one
     that was counted and had none says 0.
     """
-    found = {} if entry.dead is None else dict(entry.dead.days)
+    found = _by_day(entry)
     today = of_today(entry, value, now)
     if today is not None:
         found[now.day] = today

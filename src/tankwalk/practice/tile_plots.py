@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, timedelta
+from datetime import timedelta
 
 from tankwalk.clock import at, zone
 from tankwalk.plan.bands import band_for
@@ -11,7 +11,7 @@ from tankwalk.plan.model import Band, Item, Level
 from tankwalk.practice.board import Board
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.meters.suspects import marks_by_meter
-from tankwalk.practice.past.dead_days import dead_days
+from tankwalk.practice.past.dead_days import DeadDay, dead_days
 from tankwalk.practice.past.series import LookAt, looks
 from tankwalk.practice.site import Site
 from tankwalk.practice.stock.dead import MORTS
@@ -31,7 +31,7 @@ class TilePlot(NamedTuple):
     flag: Flag
     value: str
     looks: tuple[LookAt, ...]
-    dead: tuple[tuple[date, int], ...]
+    dead: tuple[DeadDay, ...]
 
 
 def with_plots(site: Site, found: Board, days: int) -> Board:
@@ -69,7 +69,7 @@ def _plots(site: Site, found: Board, days: int) -> tuple[TilePlot, ...]:
                 tile.value if item is gauge.item and newest is None
                 else "" if newest is None else item.shown(newest, bare=True),
                 looks(item, here, of[item.code]),
-                dead_days(counts, now.day, ()).days,
+                dead_days(counts).days,
             )
         )  # fmt: skip
     return tuple(plots)

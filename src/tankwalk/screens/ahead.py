@@ -17,6 +17,7 @@ FIRST = (
     "tankwalk.practice.judging.assess",
     "tankwalk.practice.judging.dead.mortality",
     "tankwalk.practice.past.dead_days",
+    "tankwalk.practice.past.dead_usual",
     "tankwalk.pages.walk_dead",
 )
 """Modules of the keys of a round, in the order in which a person comes to need them."""

@@ -6,31 +6,24 @@ from collections import Counter
 from datetime import date
 
 from tankwalk.ledger.stock import COMES_IN, GOES_OUT, What
-from tankwalk.practice.past.dead_days import usual
+from tankwalk.practice.past.dead_days import DeadDay
+from tankwalk.practice.past.dead_usual import DeadUsual
 from tankwalk.practice.past.window import Window
 from tankwalk.practice.stock.numbers import StockNumbers
 from tankwalk.rows import NamedTuple
 
 
-class BookDay(NamedTuple):
-    """One day: the dead counted, None where nobody counted; the book at its end, where known."""
-
-    day: date
-    fish: int | None
-    book: int | None
-
-
 class Dead(NamedTuple):
     """The dead of the days of a window; `came_in` are the fish that were stocked or moved in.
 
-    `usual` is the middle of the ten days counted before the last one.
+    `usual` is what the tank should have on the last day that was counted, None where not known.
     """
 
-    days: tuple[BookDay, ...]
+    days: tuple[DeadDay, ...]
     came_in: int | None
-    usual: float | None
+    usual: DeadUsual | None
 
-    def percent(self, one: BookDay) -> int | None:
+    def percent(self, one: DeadDay) -> int | None:
         """What the book leaves, in whole percent of what came in; 100 and 0 are only told whole."""
         if one.book is None or not self.came_in:
             return None
@@ -40,7 +33,7 @@ class Dead(NamedTuple):
         return max(share, 1) if one.book else 0
 
 
-def dead(numbers: StockNumbers | None, window: Window) -> Dead:
+def dead(numbers: StockNumbers | None, window: Window, usual: DeadUsual | None = None) -> Dead:
     """The dead by day of a tank; no counts and no book where no fish were ever entered.
 
     What was taken for dead in a mass event stands with the counts of its day.
@@ -71,5 +64,5 @@ def dead(numbers: StockNumbers | None, window: Window) -> Dead:
         book += change[day] - fish[day]
         known = first is not None and first <= day
         # A day that was asked about is in the counter; asking alone puts none there.
-        days.append(BookDay(day, fish.get(day), max(0, book) if known else None))
-    return Dead(tuple(days), came_in or None, usual(sorted(fish.items()), window.last))
+        days.append(DeadDay(day, fish.get(day), max(0, book) if known else None))
+    return Dead(tuple(days), came_in or None, usual)

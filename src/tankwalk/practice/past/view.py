@@ -19,6 +19,7 @@ from tankwalk.practice.judging.standing.wrong_now import wrong_now
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.past import dead as deaths
 from tankwalk.practice.past.dead import Dead
+from tankwalk.practice.past.dead_usual import usual_then
 from tankwalk.practice.past.last_time import LastTime, last_time
 from tankwalk.practice.past.meter_past import (
     ReadBeside,
@@ -236,7 +237,9 @@ def _read(
         plots,
         level,
         fish,
-        deaths.dead(fish, span) if tank is not None else None,
+        None
+        if tank is None
+        else deaths.dead(fish, span, usual_then(site, place, Instant(span.until, now.offset))),
         _marks(told, (*plots, *((level,) if level else ())), span),
         told,
         last,

@@ -28,6 +28,7 @@ from tankwalk.practice.round.questions import (
     Reply,
 )
 from tankwalk.practice.site import SITE, Site
+from tankwalk.practice.stock.dead import MORTS
 from tankwalk.practice.workings import derived
 from tankwalk.practice.workings.derived import State
 from tankwalk.practice.workings.parts import part_places
@@ -36,6 +37,7 @@ from tankwalk.rows import NamedTuple
 if TYPE_CHECKING:
     from tankwalk.practice.incidents.open_here import OpenNow
     from tankwalk.practice.judging.assess import Weighing
+    from tankwalk.practice.past.dead_usual import DeadUsual
 
 
 STOPS, SLOTS = 3, 4
@@ -79,6 +81,15 @@ class PastOf(NamedTuple):
     slot: Slot
     here: tuple[Seen, ...]
     limit: int
+
+
+class UsualOf(NamedTuple):
+    """What the usual dead of a slot depend on: this round's counts at the other tanks as well."""
+
+    look: int
+    slot: Slot
+    day: date
+    others: tuple[tuple[Seen, ...], ...]
 
 
 class Elsewhere(NamedTuple):
@@ -126,6 +137,7 @@ class Progress:
         self._trust = Snapshot(self._read_trust)
         self._worked = Snapshot(self._read_worked)
         self._past = Snapshot(self._read_past, SLOTS)
+        self._usual_dead = Snapshot(self._read_usual_dead, STOPS)
         self._open = Snapshot(self._read_open)
         self._stands: OpenNow | None = None
         self._stirred = 0
@@ -352,6 +364,22 @@ class Progress:
         item = of.slot.item
         found = self.site.reader.readings.trail(of.slot.place, item.code, item.unit, of.limit)
         return tuple(found)
+
+    def usual_dead(self, slot: Slot) -> DeadUsual | None:
+        """What a tank should have had by today, of the dead; None where too little is known."""
+        if slot.item.code != MORTS:
+            return None
+        others = tuple(
+            self.of(one)
+            for one in self.slots
+            if one.item.code == slot.item.code and one.place != slot.place
+        )
+        return self._usual_dead.of(UsualOf(self.look, slot, self.site.now().day, others))
+
+    def _read_usual_dead(self, of: UsualOf) -> DeadUsual | None:
+        from tankwalk.practice.past.dead_usual import usual_now
+
+        return usual_now(self.site, of.slot.place, self.site.now(), self.round.number)
 
     def elsewhere(self, code: str, most: int) -> tuple[Elsewhere, ...]:
         """An item at every place where the round asks it, as far as there are `most`.

@@ -298,6 +298,8 @@ def ahead(walk: Progress, past: int, elsewhere: int) -> Iterator[str]:
         yield slot.place
         if past:
             walk.past(slot, _wanted(slot.item, past))
+            if slot.item.kind.of_animals:
+                walk.usual_dead(slot)
             yield slot.item.code
         if elsewhere:
             walk.elsewhere(slot.item.code, elsewhere)
@@ -315,7 +317,7 @@ def _dead(walk: Progress, slot: Slot, seen: tuple[PastSeen, ...]) -> DeadDays:
     )
     from tankwalk.practice.past.dead_days import dead_days
 
-    return dead_days(seen, walk.site.now().day, map(int, others))
+    return dead_days(seen, map(int, others))._replace(usual=walk.usual_dead(slot))
 
 
 def _end(walk: Progress, held: Held, open_now: OpenNow | None) -> EndView:
