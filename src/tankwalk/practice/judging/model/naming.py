@@ -74,12 +74,12 @@ def _tank(change: Change, facts: Facts, value: str) -> Words:
         went += f", about {abs(change.a_day):.{item.decimals + 1}f} a day"
     looks = "" if change.looks == 1 else f"in {change.looks} looks"
     tanks = "1 other tank" if change.beside == 1 else f"{change.beside} other tanks"
-    beside = f"while {tanks} of its water stayed"
+    beside = f"{tanks} of its water stayed"
     if not change.beside:
         beside = "no other tank of its water was read"
     return Words(
         f"{value or f'{item.label} in {change.code}'} {went}",
-        (", ".join(part for part in (looks, beside) if part),),
+        ("; ".join(part for part in (looks, beside) if part),),
         _tells_apart(change, facts),
     )
 
