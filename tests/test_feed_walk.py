@@ -13,7 +13,8 @@ from fed_support import FED
 from site_support import clock_shows, moment, opened
 from tankwalk.ledger.entries import Entry, Meal, Served
 from tankwalk.ledger.feeding import MealSeen
-from tankwalk.pages import feed_asks
+from tankwalk.pages import feed_asks, feed_tank
+from tankwalk.pages.lines import plain
 from tankwalk.practice.meal.feed_walk import FeedWalk
 from tankwalk.practice.meal.questions import AskDoubt, AskInstead
 from tankwalk.practice.meal.view import EndView
@@ -78,6 +79,28 @@ def test_a_tank_is_asked_what_is_left_then_fed_then_how_they_went_for_it(site: S
     assert walk.stop.tank.code == "T02"
     newest = site.reader.readings.newest_of_all()
     assert [newest["T01", code].typed for code in ("left", "went")] == ["none", "eager"]
+
+
+def test_a_wide_page_says_what_every_jug_should_still_hold(tmp_path: Path) -> None:
+    def jugs(walk: FeedWalk) -> dict[str, tuple[str, str]]:
+        drawn = feed_tank.draw(walk.view(), "", 120, 40)
+        below = plain(drawn).split("Still to give")[1].split("\n")[1:3]
+        return {row[80:101].strip(): (row[101:112].strip(), row[112:].strip()) for row in below}
+
+    with closing(opened_demo(tmp_path / "site", "2026-05-10T07:52")) as site:
+        walk = FeedWalk(site, moment("2026-05-10T08:20"), "PB")
+        cups = [one for stop in walk.stops for one in stop.portions if not one.live]
+        listed = [one.listed or 0.0 for one in cups]
+        jug = sum(one.ml or 0.0 for stop in walk.stops for one in stop.portions)
+        assert jugs(walk) == {
+            "dry feed D1": (f"{sum(listed):.2f} g", "-"),
+            "Artemia nauplii": (f"{jug:,.0f} mL", "-"),
+        }
+        while walk.stop.tank.code == "T01":
+            walk.answer("+")
+        assert jugs(walk)["dry feed D1"] == (
+            f"{sum(listed[1:]):.2f} g", f"{listed[0]:.2f} g",
+        )  # fmt: skip
 
 
 def test_a_feed_the_plan_does_not_give_is_stopped_in_words_and_plus_is_the_safe_way(

@@ -154,6 +154,8 @@ def test_the_json_of_meters_and_of_a_weeks_feed_holds_their_numbers(
     page = printed(folder, capsys, "meters")
     for one in meters["meters"]:
         assert one["state"]["meter"] in page
+        passes = one["passes"]
+        assert f"{passes['low']:g} to {passes['high']:g} {passes['unit']}".strip() in page
 
 
 def test_what_is_found_as_json_has_its_words_its_place_and_who(
@@ -168,7 +170,8 @@ def test_what_is_found_as_json_has_its_words_its_place_and_who(
 
 BOTH_WAYS = ("tank", "loop", "find", "season", "stock", "stock of a tank", "animal use", "trial",
              "samples", "feed list", "feed tomorrow", "feed week", "live feed", "batch", "fed from",
-             "sheet")  # fmt: skip
+             "sheet", "board", "handover", "meters", "judging",
+             "judging of a tank")  # fmt: skip
 """Pages whose numbers are held against their JSON both ways."""
 
 NO_NUMBER = (
@@ -176,6 +179,7 @@ NO_NUMBER = (
     r"(?<![\d.])\d+ (?:d|h|min)\b(?: \d\d (?:h|min))?",  # an age, or how long until
     r"\b95 %",  # which limits they are
     r"psi is 14\.5 times bar",  # a unit told, no value of the record
+    r"8 times in 10",  # how often a change would be seen, the same at every site
     r"^.*(?:·    ){3}.*$|^ +0 +[\d,]+ .*$",  # a scale that is drawn
 )
 
@@ -214,6 +218,8 @@ def test_every_number_of_a_page_is_in_its_json(
 
 
 TABLES = {
+    "board": ("wrong/seen/value", "ok"),
+    "meters": ("meters/passes/low", "meters/passes/high"),
     "tank": ("plots/looks/value", "level/looks/value", "dead/days", "book_percent",
              "gained/sample length/gained", "growth/looks/value"),
     "loop": ("plots/looks/value",),

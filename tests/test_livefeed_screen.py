@@ -497,6 +497,11 @@ def test_a_wide_page_tells_the_story_of_what_is_marked_and_every_next_step_by_it
     steps = culture.split(" NEXT")[1]
     assert "A0509" in steps
     assert "R1" in steps
+    # What was done with all the others stands below, newest first, in the rows that are free.
+    done = [row[:78].split() for row in culture.split(" DONE LATELY")[1].split("\n")[1:]]
+    assert next(words[2:4] for words in done if "A0509" in words) == ["harvested", "A0509"]
+    assert not any("R1" in words for words in done)
+    assert len(culture.split("\n")) == 39
     # On a narrow page the story is one key away.
     assert "NEXT" not in plain(page.draw(view, 80, 23, at.index("R1")))
 

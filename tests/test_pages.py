@@ -307,6 +307,14 @@ def test_the_board_keeps_what_is_wrong_and_every_tank_in_sight_at_the_design_siz
     assert re.search(r"!! ACT +T07", shown)
 
 
+def test_where_no_story_has_room_every_flag_still_has_its_line(demo: Site) -> None:
+    shown = plain(board_page.draw(board(demo), 60, 19))
+    assert re.search(r"WATCH +T07 +Water below rim 4\.5 cm", shown)
+    assert re.search(r"WATCH +T12 +Flow 3\.1 L/min", shown)
+    assert re.search(r"> Morning round", shown)
+    assert len(shown.split("\n")) == 19
+
+
 @pytest.mark.parametrize("width", [60, 80, 120])
 def test_the_board_counts_what_stands_under_each_heading(demo: Site, width: int) -> None:
     seen = board(demo)

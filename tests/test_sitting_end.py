@@ -296,6 +296,24 @@ def test_what_is_asked_and_what_is_in_doubt_is_in_sight_at_every_size(
     assert len(page.draw(sitting_view.view(sitting), *size)) == size[1]
 
 
+@pytest.mark.parametrize("width", [60, 80, 120])
+def test_a_sample_that_is_printed_cuts_neither_its_name_nor_what_was_typed_of_each_fish(
+    site: Site, width: int
+) -> None:
+    looks = (Look.LENGTH, Look.MASS, Look.BLADDER, Look.GUT)
+    sitting = begin(site, "AB", "T05", looks, 10)
+    sitting.enter("14.7")
+    sitting.enter("22.4")
+    sitting.is_right(True)
+    sitting.is_right(False)
+    told = plain(page.printed(sitting_view.view(sitting), width))
+    head = " ".join(told.split("\n\n")[0].split())
+    assert "length, mass, swim bladder and gut fill, fish by fish" in head.casefold()
+    assert "else + as it should be, - not." in head
+    assert "1 of 10" in head
+    assert ".." not in head
+
+
 def test_a_wide_page_has_a_histogram_and_the_days_before(tmp_path: Path) -> None:
     site = demo_opened(tmp_path)
     clock_shows(site, "2026-05-11T13:05")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from tankwalk import text
 from tankwalk.clock import ago, is_ahead
@@ -38,7 +38,8 @@ class Part(NamedTuple):
     """A section: its heading and its rows by item.
 
     `more` says how one gets at the items that are not in sight; `first` is the item to begin with.
-    Of what `folds` only the heading is left where rows are short: the open list has it too.
+    Of what `folds` only the heading is left where rows are short: the open list has it too. `short`
+    makes rows of one line, for where not one of the `items` has room.
     """
 
     head: Line
@@ -46,6 +47,7 @@ class Part(NamedTuple):
     more: str
     first: int = 0
     folds: str = ""
+    short: Callable[[], list[list[Line]]] | None = None
 
     def rows(self, width: int, shown: int) -> list[Line]:
         """The heading and so many items, with what is left out."""
@@ -159,6 +161,12 @@ def _fit(
     for nth, least in steps:
         while len(rows()) > height and shown[nth] > least:
             shown[nth] -= 1
+    for nth, part in enumerate(parts):
+        if part.short is not None and shown[nth] == 0 and len(rows()) < height:
+            parts[nth] = part._replace(items=part.short())
+            shown[nth] = len(parts[nth].items)
+            while len(rows()) > height and shown[nth] > 0:
+                shown[nth] -= 1
     if len(rows()) > height:
         air, last = 0, last[:1]
     found = rows()
@@ -353,7 +361,8 @@ def _wrong(board: Board, width: int, *, whole: bool) -> Part:
     if crowded:
         return Part(head, [*_by_place(rest, width), *back], OPEN_LIST)
     told = [one for one in board.stories if one.worst in rest]
-    return Part(head, [*(_story(board, one, width, whole=whole) for one in told), *back], OPEN_LIST)
+    items = [*(_story(board, one, width, whole=whole) for one in told), *back]
+    return Part(head, items, OPEN_LIST, short=lambda: [*_by_place(rest, width), *back])
 
 
 def _in_block(worst: Incident | None, one: Standing) -> bool:

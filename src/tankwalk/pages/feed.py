@@ -31,6 +31,9 @@ LEAST, MOST = 12, 20
 LAST = 20
 """Cells that what was seen last has at least."""
 
+BOTH_LOOKS = 18
+"""In fewer cells not all that was seen last can stand."""
+
 Told = tuple[str, str]
 """A sentence and its tone."""
 
@@ -340,9 +343,11 @@ def _stands(row: Canvas, view: ListView, one: ListRow, start: int) -> None:
             words = f"{part or 'given'}".strip()
         row.put(start, Span(text.fit(words, room), "watch" if part else "ok"))
     else:
-        for looked in one.last:
-            if looked.fresh:
-                _looked(row, looked, start)
+        fresh = [looked for looked in one.last if looked.fresh]
+        if room < BOTH_LOOKS:  # what is not as it should be stands first where one has room
+            fresh.sort(key=lambda looked: looked.seen[-1].value or 0, reverse=True)
+        for looked in fresh:
+            _looked(row, looked, start)
 
 
 def _looked(row: Canvas, looked: Looked, start: int) -> None:

@@ -110,14 +110,56 @@ def beside(view: FeedView, height: int, width: int) -> list[Line]:
     head = Canvas(width)
     head.put(2, Span("The meal", "bold"))
     head.put(13, Span("listed", "dim"))
-    here, room = view.here, height - 2
+    left = _left(view, width)
+    here, room = view.here, height - 2 - len(left)
+    if room < min(len(view.rows), MAP_CELLS):
+        left, room = [], height - 2
     start = 0
     if len(view.rows) > room:
         at = here.number - 1 if isinstance(here, StopView) else 0
         start = max(0, min(at - room // 2, len(view.rows) - room))
     rows = [blank(width), head.line()]
     rows += [_aside(one, view, width) for one in view.rows[start : start + room]]
-    return filled(rows, width, height)
+    return filled([*rows, *left], width, height)
+
+
+def _left(view: FeedView, width: int) -> list[Line]:
+    """Of each feed what is still to go in and what went in: what its jug should hold now."""
+    feeds: dict[str, tuple[Portion, float, float]] = {}
+    for row in view.rows:
+        gave = {portion.feed: (portion, amount) for portion, amount in row.gave}
+        for portion in row.stop.portions:
+            if portion.listed is None:
+                continue
+            # A tank that is off feed, or was said to get none, has nothing more to come.
+            waits = not row.fed and row.none is None and row.stop.off is None
+            more = portion.listed if waits and portion.feed not in gave else 0.0
+            known, still, went = feeds.get(portion.feed, (portion, 0.0, 0.0))
+            by, amount = gave.get(portion.feed, (portion, 0.0))
+            if known.density:  # live feed is measured out in mL, of each cup by its own batch
+                more = more if portion.ml is None else portion.ml if more else 0.0
+                amount /= by.density or known.density
+            feeds[portion.feed] = known, still + more, went + amount
+    if not feeds:
+        return []
+    head = Canvas(width)
+    head.put(2, Span("Still to give", "bold"))
+    head.right(width - 1, Span("given", "dim"))
+    rows = [blank(width), head.line()]
+    for portion, still, went in feeds.values():
+        row = Canvas(width)
+        row.put(4, Span(text.fit(portion.label, 16)))
+        row.put(21, Span(_in_jug(portion, still)))
+        row.right(width - 1, Span(_in_jug(portion, went), "dim"))
+        rows.append(row.line())
+    return rows
+
+
+def _in_jug(portion: Portion, amount: float) -> str:
+    """An amount of mL, where the feed is measured out so; else in the unit it is kept in."""
+    if not amount:
+        return "-"
+    return f"{amount:,.0f} mL" if portion.density else told(portion, amount)
 
 
 def _aside(one: RowView, view: FeedView, width: int) -> Line:

@@ -41,6 +41,9 @@ WHOLE, PART = 3, 3
 
 PAST_LOOKS = 5
 
+HIGH = 36
+"""From so many rows on, the lines of a tank beside the list stand apart."""
+
 
 class Page:
     """The page of one view at one size. What a digit does not change is drawn once."""
@@ -54,7 +57,9 @@ class Page:
         taken = FIGURES if menu else 0
         longest = max((len(row.stop.lines) for row in view.rows), default=1)
         rows = shared_out(height, main, len(said) - taken, longest)
-        page = [_head(view, width), *_above(view, main, rows.list + rows.gap, alone=main == width)]
+        apart = main < width and height >= HIGH
+        listed = rows.list + rows.gap + (longest if apart else 0)
+        page = [_head(view, width), *_above(view, main, listed, alone=main == width, apart=apart)]
         self._figures_at = len(page) + 1
         page.append(_title(view, main))
         if menu:
@@ -100,7 +105,7 @@ def _head(view: FeedView, width: int) -> Line:
     return spread(width, [left], [f"{where} {many}   {at} "], "head")
 
 
-def _above(view: FeedView, width: int, rows: int, *, alone: bool) -> list[Line]:
+def _above(view: FeedView, width: int, rows: int, *, alone: bool, apart: bool) -> list[Line]:
     here = view.here
     if isinstance(here, EndView):
         return [
@@ -114,7 +119,10 @@ def _above(view: FeedView, width: int, rows: int, *, alone: bool) -> list[Line]:
     if width >= NARROW:
         titles.put(PAST_AT, Span("meals before, newest right", "dim"))
     stop = here.stop
-    body = [_line(one, width, present=i == here.at) for i, one in enumerate(here.lines)]
+    body = []
+    for i, one in enumerate(here.lines):
+        body += [blank(width)] if apart else []
+        body.append(_line(one, width, present=i == here.at))
     if not here.stop.portions:
         body.append(line(width, Span("   no feed by the plan", "dim")))
     if stop.off is not None:

@@ -58,7 +58,7 @@ def draw(view: LiveFeedView, width: int, height: int | None, at: int = -1) -> li
     head = [spread(width, [f" LIVE FEED  {view.room}"], [f"{view.now.short()} "], "head")]
     head += headline(view, width)
     if width >= WIDE:
-        body = _beside(view, width, at)
+        body = _beside(view, width, at, None if height is None else height - len(head))
     else:
         body = [*_hatching(view, width, at), *_store(view, width, at), *_cultures(view, width, at),
                 Part(_needed(view, width)), *_stock(view, width, at)]  # fmt: skip
@@ -458,11 +458,16 @@ def _on_hand(one: OnHand, now: Instant, width: int, *, present: bool) -> list[Li
 # ---- wide
 
 
-def _beside(view: LiveFeedView, width: int, at: int) -> list[Part]:
-    """What hatches at the left, what is in stock at the right; rows keep their numbers."""
+def _beside(view: LiveFeedView, width: int, at: int, room_below: int | None) -> list[Part]:
+    """What hatches at the left, what is in stock at the right; rows keep their numbers.
+
+    What is free of so many rows below the story of what is marked tells what was done lately.
+    """
     left = [*_hatching(view, LEFT, at), *_store(view, LEFT, at), *_cultures(view, LEFT, at)]
     marked = view.rows[at] if 0 <= at < len(view.rows) else None
     left.append(Part(livefeed_wide.story(view, marked, LEFT)))
+    free = (room_below or 0) - sum(len(part.lines) for part in left)
+    left.append(Part(livefeed_wide.lately(view, marked, free, LEFT)))
     room = width - LEFT - 2
     right = _needed(view, room)
     right += [row for part in _stock(view, room, at) for row in part.lines]

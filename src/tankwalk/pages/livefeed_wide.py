@@ -84,6 +84,33 @@ def _events(
     return rows
 
 
+def lately(view: LiveFeedView, row: Row | None, room: int, width: int) -> list[Line]:
+    """What was done last with all but what is marked, newest first, in so many rows."""
+    marked = row.name if isinstance(row, LiveBatch) else ""
+    found = [
+        (one.name, event) for one in view.batches if one.name != marked for event in one.events
+    ]
+    found.sort(key=lambda each: (each[1].at.utc, each[1].n), reverse=True)
+    rows = _head("DONE LATELY", "", width)
+    for name, event in found:
+        head = f"   {at_words(event.at, view.now).rjust(13)}  {event.who.ljust(3)} "
+        words_ = f"{words.event_word(event)} {name}".ljust(BAR) + " "
+        tone = "watch" if event.event == BatchEvent.DISCARD else "plain"
+        if len(rows) == room:
+            break
+        rows.append(line(width, Span(head, "dim"), Span(words_),
+                         Span(_first_part(words.what_happened(event), width - len(head + words_)),
+                              tone)))  # fmt: skip
+    return rows if 3 < len(rows) <= room else []
+
+
+def _first_part(told: str, room: int) -> str:
+    """As many of the parts of what happened as fit, none cut."""
+    while text.width(told) > room and ", " in told:
+        told = told.rpartition(", ")[0]
+    return told if text.width(told) <= room else ""
+
+
 def _expected(view: LiveFeedView, name: str) -> str:
     """What a cone that stands should give, and how that was reckoned."""
     one = next((each for each in view.ahead.standing if each.batch == name), None)

@@ -14,10 +14,10 @@ from tankwalk.pages.big import big
 from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, Span, blank, columns, filled, line, spread, window, wrapped
 from tankwalk.plan.model import Instrument
-from tankwalk.practice.meters import meter_checks, moist_air
+from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.meters.check_talk import FOUND, LISTS, NUMBERS, OVER, READY, WHO
 from tankwalk.practice.meters.meter_checks import Found, MeterState
-from tankwalk.practice.meters.meter_view import LATELY, CheckView, Shown
+from tankwalk.practice.meters.meter_view import LATELY, CheckView, Shown, right_now
 from tankwalk.practice.meters.tolerance import decimals, limits, limits_words
 from tankwalk.rows import NamedTuple
 
@@ -120,14 +120,8 @@ def suspect_words(state: MeterState, now: Instant) -> str:
 
 
 def _limits(meter: Instrument, drift: Sequence[Found]) -> str:
-    right = _right(meter, drift)
+    right = right_now(meter, drift)
     return "" if right is None or meter.within is None else limits_words(meter, right)
-
-
-def _right(meter: Instrument, drift: Sequence[Found]) -> float | None:
-    """What it should show: the plan's, where the right answer is not the day's."""
-    newest = next((f.reference for f in reversed(drift) if f.reference is not None), None)
-    return newest if moist_air.needs_air(meter) else meter.reference
 
 
 def _drift_line(meter: Instrument, drift: Sequence[Found], width: int) -> list[Span]:
@@ -229,7 +223,7 @@ def _drift(meter: Instrument, drift: Sequence[Found], width: int, room: int) -> 
     edge = SHOWN * meter.within
     offs = [max(-edge, min(edge, _off(one, meter))) for one in found]
     scale = Scale(-edge, edge, cells)
-    right = _right(meter, drift)
+    right = right_now(meter, drift)
     ends = () if right is None else limits(meter, right)
     figures = [" "] * cells
     for off, end in zip((-meter.within, meter.within), ends, strict=False):

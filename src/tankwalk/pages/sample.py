@@ -16,6 +16,7 @@ from tankwalk.practice.samples import fish
 from tankwalk.practice.samples.fish import ASKED_AGAIN, Look
 from tankwalk.practice.samples.growth_table import Point
 from tankwalk.practice.samples.sitting import Asked
+from tankwalk.practice.samples.sitting_talk import named
 from tankwalk.practice.samples.sitting_view import SittingView
 
 GRID_AT = 6
@@ -68,9 +69,27 @@ def printed(view: SittingView, width: int) -> list[Line]:
     none_asked = view._replace(asked=Asked(0, view.looks[0]), doubt=None)
     rows, _ = _grid(none_asked, width, "")
     return [
-        _head(view, width), _under(view, width), blank(width), *rows, *_dots(view, width),
+        *_heads(none_asked, width), blank(width), *rows, *_dots(view, width),
         blank(width), *_stats(view, width), *_more(view, width, 40), *_side(view, width),
     ]  # fmt: skip
+
+
+def _heads(view: SittingView, width: int) -> list[Line]:
+    """The head for paper and a reader: where the page would cut its words, they stand below it."""
+    who = f", {view.who}" if view.who else ""
+    when = f"{view.now.short()[:-6]}  {view.now.hm()} "
+    age = "" if view.age is None or view.blind else f"{view.treatment}, {view.age} dph. "
+    whole = f" SAMPLE  {words.title(view)}{who}"
+    left = f" {age.lstrip(', ')}{words.how(view)}"
+    many = _many(view)
+    heads = [spread(width, [whole], [when], "head")]
+    if text.width(whole) + text.width(when) + 2 > width:
+        heads = [spread(width, [f" SAMPLE  {view.tank}{who}"], [when], "head")]
+        heads += wrapped(width, f"{named(view.looks).capitalize()}, fish by fish.", "plain", 3)
+    if text.width(left) + text.width(many) + 3 <= width:
+        return [*heads, spread(width, [Span(left, "dim")], [Span(f"{many} ", "bold")], "plain")]
+    heads += wrapped(width, left.strip(), "dim", 3)
+    return [*heads, *wrapped(width, f"{many} fish.", "bold", 1)]
 
 
 def _head(view: SittingView, width: int) -> Line:
@@ -82,17 +101,22 @@ def _head(view: SittingView, width: int) -> Line:
 
 def _under(view: SittingView, width: int) -> Line:
     """What is typed of each fish, and how far one is."""
-    many = len([one for one in view.fish if one.nth != view.asked.nth or view.asked.again])
-    left_out = sum(one.left_out not in (None, ASKED_AGAIN) for one in view.fish)
-    out = f", {left_out} left out" if left_out else ""
     age = ""
     if width >= 70 and view.age is not None and not view.blind:
         age = f"{view.treatment}, {view.age} dph. ".lstrip(", ")
     how = words.how(view) if width >= 70 else words.how_short(view)
     return spread(
         width, [Span(f" {age}{how}", "dim")],
-        [Span(f"{many} of {view.planned}{out} ", "bold")], "plain",
+        [Span(f"{_many(view)} ", "bold")], "plain",
     )  # fmt: skip
+
+
+def _many(view: SittingView) -> str:
+    """How many fish are done, of how many, and how many were left out."""
+    many = len([one for one in view.fish if one.nth != view.asked.nth or view.asked.again])
+    left_out = sum(one.left_out not in (None, ASKED_AGAIN) for one in view.fish)
+    out = f", {left_out} left out" if left_out else ""
+    return f"{many} of {view.planned}{out}"
 
 
 # ---- the fish, five to a row
