@@ -170,8 +170,7 @@ def test_what_is_found_as_json_has_its_words_its_place_and_who(
 
 BOTH_WAYS = ("tank", "loop", "find", "season", "stock", "stock of a tank", "animal use", "trial",
              "samples", "feed list", "feed tomorrow", "feed week", "live feed", "batch", "fed from",
-             "sheet", "board", "handover", "meters", "judging",
-             "judging of a tank")  # fmt: skip
+             "sheet", "board", "handover", "meters", "judging")  # fmt: skip
 """Pages whose numbers are held against their JSON both ways."""
 
 NO_NUMBER = (
@@ -180,6 +179,7 @@ NO_NUMBER = (
     r"\b95 %",  # which limits they are
     r"psi is 14\.5 times bar",  # a unit told, no value of the record
     r"8 times in 10",  # how often a change would be seen, the same at every site
+    r"^ {1,2}\d{1,2} {2}(?=[A-Z])",  # by which number a row is chosen
     r"^.*(?:·    ){3}.*$|^ +0 +[\d,]+ .*$",  # a scale that is drawn
 )
 
@@ -218,8 +218,12 @@ def test_every_number_of_a_page_is_in_its_json(
 
 
 TABLES = {
-    "board": ("wrong/seen/value", "ok"),
+    "board": ("wrong/seen/value",),
+    "handover": ("sections/lines/flag/seen/value",),
     "meters": ("meters/passes/low", "meters/passes/high"),
+    "judging": ("uses", "watch/false", "act/false", "sees/step", "sees/drift", "places/uses/flags"),
+    "trial": ("measures/arms/values/value", "measures/arms/mean", "measures/arms/se",
+              "measures/pairs/difference"),
     "tank": ("plots/looks/value", "level/looks/value", "dead/days", "book_percent",
              "gained/sample length/gained", "growth/looks/value"),
     "loop": ("plots/looks/value",),
@@ -286,6 +290,8 @@ def test_every_number_of_the_tables_in_the_json_is_on_the_page(
     told = json.loads(printed(folder, capsys, *PAGES[page], "--json"))
     words = printed(folder, capsys, *PAGES[page]).replace(",", "")
     shown = set(re.findall(r"\d+(?:\.\d+)?", words))
+    if page == "trial":
+        told = {"measures": told["measures"][:1]}  # the page tells one measure at a time
     for path in TABLES[page]:
         found = list(picked(told, path))
         if page == "samples":
