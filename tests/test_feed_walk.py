@@ -87,7 +87,8 @@ def test_a_wide_page_says_what_every_jug_should_still_hold(tmp_path: Path) -> No
         below = plain(drawn).split("Still to give")[1].split("\n")[1:3]
         return {row[80:101].strip(): (row[101:112].strip(), row[112:].strip()) for row in below}
 
-    with closing(opened_demo(tmp_path / "site", "2026-05-10T07:52")) as site:
+    with closing(opened_demo(tmp_path)) as site:
+        clock_shows(site, "2026-05-10T07:52")
         walk = FeedWalk(site, moment("2026-05-10T08:20"), "PB")
         cups = [one for stop in walk.stops for one in stop.portions if not one.live]
         listed = [one.listed or 0.0 for one in cups]

@@ -147,11 +147,11 @@ def _left(view: FeedView, width: int) -> list[Line]:
     head.right(width - 1, Span("given", "dim"))
     rows = [blank(width), head.line()]
     for portion, still, went in feeds.values():
-        row = Canvas(width)
-        row.put(4, Span(text.fit(portion.label, 16)))
-        row.put(21, Span(_in_jug(portion, still)))
-        row.right(width - 1, Span(_in_jug(portion, went), "dim"))
-        rows.append(row.line())
+        told_here = Canvas(width)
+        told_here.put(4, Span(text.fit(portion.label, 16)))
+        told_here.put(21, Span(_in_jug(portion, still)))
+        told_here.right(width - 1, Span(_in_jug(portion, went), "dim"))
+        rows.append(told_here.line())
     return rows
 
 
