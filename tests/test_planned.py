@@ -7,16 +7,19 @@ from pathlib import Path
 
 import pytest
 
+from site_support import NOW, opened
 from tankwalk.clock import Instant
 from tankwalk.ledger.entries import Entry, Reading
 from tankwalk.plan.bands import band_at
 from tankwalk.plan.load import read_plan
 from tankwalk.plan.model import Limits
+from tankwalk.practice.board import board
 from tankwalk.practice.judging import planned
 from tankwalk.practice.judging.planned import shift
-from tankwalk.practice.judging.verdict import band_text
+from tankwalk.practice.judging.verdict import Flag, band_text
+from tankwalk.practice.judging.whole import judge_whole
 from tankwalk.practice.site import Site
-from weighing_support import PLAN, later, room
+from weighing_support import PLAN, later, room, walked
 
 HOUR = 3600
 
@@ -117,3 +120,69 @@ def test_what_was_judged_without_a_band_tells_nothing(site: Site) -> None:
     first = Instant(site.now().utc - 5 * 24 * HOUR, 0)
     assert moved(site, first.utc) == 0.0
     assert changed(site) is None
+
+
+# ---- a new flow
+
+FLOW = """
+[[item]]
+code = "flow"
+label = "Flow"
+unit = "L/min"
+plausible = [0, 30]
+first_response = "Open the valve."
+[[checklist]]
+code = "valves"
+label = "Valves"
+at = "10:00"
+tank = ["flow"]
+[[band]]
+item = "flow"
+"""
+OLD = PLAN + FLOW + "target = 4.0\nwatch_within = 1.0\nact_within = 2.0\nwatch_change = 1.5\n"
+NEW = PLAN + FLOW + "target = 6.0\nwatch_within = 1.0\nact_within = 2.0\nwatch_change = 1.5\n"
+WIDE = PLAN + FLOW + "watch_below = 3.0\nwatch_above = 7.0\nact_above = 9.0\nwatch_change = 1.5\n"
+THREE = ("T01", "T02", "T03")
+LITTLE = (0.0, 0.1, -0.1, 0.1, 0.0, -0.1, 0.0, 0.1, 0.0, -0.1)
+
+
+def read_flows(site: Site, middle: float, nth: int = 0) -> dict[str, Flag]:
+    """A round of flows in three tanks, judged as a whole: how each was flagged."""
+    later(site, 12)
+    at = {tank: middle + LITTLE[(nth + 3 * n) % len(LITTLE)] for n, tank in enumerate(THREE)}
+    said = walked(site, at.__getitem__, THREE, "valves")
+    judge_whole(site, site.reader.rounds.since(0)[0].number, "AB")
+    return {tank: reply.flag for tank, reply in said.items()}
+
+
+def test_a_new_flow_in_the_plan_raises_nothing_in_three_of_three_tanks(tmp_path: Path) -> None:
+    quiet = dict.fromkeys(THREE, Flag.OK)
+    with opened(tmp_path / "room", OLD, NOW) as site:
+        for nth in range(10):
+            assert read_flows(site, 4.0, nth) == quiet
+        site.plan = read_plan(NEW)
+        for nth in range(4):  # set by hand, so not quite as wanted
+            assert read_flows(site, 5.7, nth) == quiet
+        assert board(site).wrong == ()
+
+
+def test_the_same_flows_without_the_plan_are_told(tmp_path: Path) -> None:
+    with opened(tmp_path / "room", OLD, NOW) as site:
+        for nth in range(10):
+            read_flows(site, 4.0, nth)
+        site.plan = read_plan(WIDE)
+        assert set(read_flows(site, 5.7).values()) == {Flag.WATCH}
+        assert [one.key.item for one in board(site).wrong] == ["flow"]
+
+
+def test_what_changes_after_a_new_flow_is_told_by_what_was_read_since(tmp_path: Path) -> None:
+    with opened(tmp_path / "room", OLD, NOW) as site:
+        for nth in range(4):
+            read_flows(site, 4.0, nth)
+        site.plan = read_plan(NEW)
+        for nth in range(8):
+            read_flows(site, 6.0, nth)
+        later(site, 12)
+        said = walked(site, lambda tank: 5.2 if tank == "T03" else 6.0, THREE, "valves")
+        assert said["T03"].flag is Flag.WATCH
+        assert "Flow 5.2 L/min down 0.8 from what it was" in said["T03"].sentence

@@ -13,7 +13,7 @@ from tankwalk.ledger.meters import MarkSeen
 from tankwalk.ledger.questions import NO_LIMIT
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import RESPONSE, Band, Item, Limits
-from tankwalk.practice.judging import ahead, change, other_bands
+from tankwalk.practice.judging import ahead, change, other_bands, planned
 from tankwalk.practice.judging.baseline import LOOKS, Usual, usual, valid
 from tankwalk.practice.judging.copied import Copies
 from tankwalk.practice.judging.model.looks import Part
@@ -59,6 +59,7 @@ class Weighing:
         self.number = number
         self.first = first
         self._usual: dict[tuple[str, str], Usual] = {}
+        self._planned: dict[tuple[str, str], int] = {}
         self._passes: dict[str, int] | None = None
         self._marks: list[MarkSeen] | None = None
         self._suspicions: dict[tuple[str, str], tuple[Instant, bool]] | None = None
@@ -99,9 +100,12 @@ class Weighing:
             past = past._replace(copied=copied)
         if last is not None and self._suspect(last):
             last = None if past is None else self._seen(past)
+        since = self._planned.get((place, item.code), -1)
+        if last is not None and last.at.utc <= since:
+            last = None  # what the plan moved since then is no change of the water
         first = judge(item, value, typed, band, last, now, around, sure=sure, below=below)
         if not first.asks and not below:
-            other = other_bands.beyond(self.site, item, value, place, band, now, self.first)
+            other = other_bands.beyond(self.site, item, value, place, band, now, self.first, since)
             first = first if other is None else _other(first, item, value, typed, band, other)
         if first.asks or past is None:
             return first
@@ -173,9 +177,10 @@ class Weighing:
                 place, item.code, item.unit, LOOKS, self.first, now.utc
             )
             good = valid(seen, item.code, self.marks())
-            self._usual[key] = usual(
-                item, good, self._trends.moved(place, item, now, good[0].at if good else now.utc)
-            )
+            wanted = self._trends.wanted(place, item, now, good[0].at if good else now.utc)
+            self._planned[key] = planned.last_stroke(item, wanted)
+            good = [look for look in good if look.at > self._planned[key]]
+            self._usual[key] = usual(item, good, planned.moved_by(wanted))
         return self._usual[key]
 
     def _ahead(

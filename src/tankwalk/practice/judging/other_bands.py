@@ -30,15 +30,26 @@ class Beyond(NamedTuple):
 
 
 def beyond(
-    site: Site, item: Item, value: float, place: str, band: Band | None, now: Instant, before: int
+    site: Site,
+    item: Item,
+    value: float,
+    place: str,
+    band: Band | None,
+    now: Instant,
+    before: int,
+    since: int = -1,
 ) -> Beyond | None:
-    """The worst of what a value is beyond, by looks entered before entry `before`; else None."""
+    """The worst of what a value is beyond, by looks entered before entry `before`; else None.
+
+    Only looks from after a UTC second count, `since`: the plan wanted something else until then.
+    """
     if band is None:
         return None
     limits = band.limits
     looks: Sequence[ValueSeen] = ()
     if limits.doubled_within is not None or _falls(band):
-        looks = site.reader.readings.looks(place, item.code, item.unit, LOOKS_BACK, before, now.utc)
+        every = site.reader.readings.looks(place, item.code, item.unit, LOOKS_BACK, before, now.utc)
+        looks = [look for look in every if look.at > since]
     found = (
         doubled(item, value, band, looks, now),
         fell(item, value, band, looks, now),

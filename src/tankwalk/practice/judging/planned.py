@@ -14,6 +14,7 @@ from datetime import date
 from tankwalk.clock import Instant
 from tankwalk.plan.bands import edges, resolve, rule_at
 from tankwalk.plan.model import BandRule, Item, Limits
+from tankwalk.practice.judging.baseline import deadband
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
 
@@ -85,18 +86,29 @@ def changed_at(site: Site, item: Item, place: str, now: Instant) -> int | None:
     return changed_by(wanted(site, item, place, now))
 
 
-def changed_by(of: Wanted) -> int | None:
-    """The same, of what was wanted."""
+def changed_by(of: Wanted, least: float = 0.0) -> int | None:
+    """The same, of what was wanted; a stroke of `least` or less, in the item's unit, is none."""
+    least = max(least, _NOTHING)
     ramp = None if of.rule is None else of.rule.ramp
     after, day = of.limits, of.now.day
     for at, then in zip(reversed(of.at), reversed(of.then), strict=True):
         before = Instant(at, of.now.offset).day
         planned = 0.0 if ramp is None else ramp.at(day) - ramp.at(before)
         by_band = shift(then, after)
-        if abs(by_band) > _NOTHING and abs(by_band - planned) > _NOTHING:
+        if abs(by_band) > least and abs(by_band - planned) > least:
             return at
         after, day = then, before
     return None
+
+
+OF_DEADBAND = 0.5
+"""Less than so much of what the plan takes for noise is no stroke. Common practice, no source."""
+
+
+def last_stroke(item: Item, of: Wanted) -> int:
+    """The same, of what is more than noise; -1 for none."""
+    changed = changed_by(of, OF_DEADBAND * deadband(item))
+    return -1 if changed is None else changed
 
 
 _NOTHING = 1e-6

@@ -203,8 +203,11 @@ class Trends:
             good = [k for k in valid(before, item.code, marks) if k.flag < OUT]
             if not good:
                 continue
-            moved = self.moved(tank.code, item, now, good[0].at)
-            holds = self._holds(tank.code, item, now, good[0].at)
+            wanted = self.wanted(tank.code, item, now, good[0].at)
+            since = planned.last_stroke(item, wanted)
+            good = [look for look in good if look.at > since]
+            moved = planned.moved_by(wanted)
+            holds = self._holds(tank.code, item, now, before[0].at)
             kept += [
                 (tank.code, tank.loop, k, k.value * holds(k.at) + moved(k.at))
                 for k in _spaced(good)
@@ -239,8 +242,8 @@ class Trends:
             )
         return found
 
-    def moved(self, place: str, item: Item, now: Instant, since: int = 0) -> Callable[[int], float]:
-        """How far the plan's target has moved from a UTC second, not before `since`, until now.
+    def wanted(self, place: str, item: Item, now: Instant, since: int = 0) -> planned.Wanted:
+        """What the plan wanted of an item at a place from a UTC second until now.
 
         The bands beside each look are asked for only where another rule, or another plan, held
         since then.
@@ -249,8 +252,8 @@ class Trends:
         rule = rule_at(plan, item, place, now.day)
         then = rule_at(plan, item, place, Instant(since, now.offset).day)
         if then is not rule or self._planned_at() > since:
-            return planned.moved(self.site, item, place, now)
-        return planned.moved_by(planned.Wanted(now, rule, None))
+            return planned.wanted(self.site, item, place, now)
+        return planned.Wanted(now, rule, None)
 
     def _holds(self, place: str, item: Item, now: Instant, since: int) -> Callable[[int], float]:
         """How much more oxygen water holds now than then, by the temperature the plan wanted."""
@@ -258,7 +261,7 @@ class Trends:
         band = None if temp is None else band_at(self.site.plan, temp, place, now.day)
         if item.code != "do" or temp is None or band is None or band.target is None:
             return lambda _: 1.0
-        warmer, today = self.moved(place, temp, now, since), band.target
+        warmer, today = planned.moved_by(self.wanted(place, temp, now, since)), band.target
         pressure = station_pressure(self.site.plan.elevation_m)
         known: dict[float, float] = {}
 
@@ -355,7 +358,8 @@ class Trends:
             from tankwalk.practice.judging.standing.found import lasting
 
             turns = self.site.reader.flags.turns(now.utc - SEEN_TO_DAYS * 86400)
-            self._standing = {(key.kind, key.code, key.item) for key in lasting(turns)}
+            kept = lasting(turns, self.site.plan.judging.calm_rounds)
+            self._standing = {(key.kind, key.code, key.item) for key in kept}
         kind = "place" if change.kind is Part.TANK else change.kind.value
         return (kind, change.code, item.code) in self._standing
 

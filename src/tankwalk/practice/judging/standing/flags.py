@@ -117,7 +117,7 @@ def standing(
     passes = reader.meters.newest_passes(named) if named else {}
     for row, flagged in meters:
         found = _with_meter(site, found, row, flagged, newest, passes, done, now)
-    for whole in lasting(turns).values():
+    for whole in lasting(turns, plan.judging.calm_rounds).values():
         found = _with_whole(site, found, whole, newest, done, now)
     unread = condemned.unread(every, taken_back, newest)
     known = [_unread(site, one, done, now) for one in unread]

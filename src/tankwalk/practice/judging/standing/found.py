@@ -1,4 +1,4 @@
-"""Flags that a whole round found: kept in the record, standing until two whole rounds find no more.
+"""Flags that a whole round found: kept in the record, standing until whole rounds find no more.
 
 What one value says is kept beside that value. What only shows when every tank has been read (a
 slow drift, a meter, a lot that dies faster) has no reading of its own, so it is kept as a turn of
@@ -19,9 +19,6 @@ from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
     from tankwalk.ledger.entries import FoundFlag
-
-MISSES = 2
-"""Whole rounds in a row that find a flag no more, and so end it. Common practice, no source."""
 
 
 class Key(NamedTuple):
@@ -67,11 +64,11 @@ class Lasting(NamedTuple):
     round: int | None
 
 
-def lasting(turns: Iterable[TurnSeen]) -> dict[Key, Lasting]:
+def lasting(turns: Iterable[TurnSeen], calm: int) -> dict[Key, Lasting]:
     """What of turns, oldest first, still stands, by what it is about.
 
-    Two misses end it, and a miss in the round that first raised it does at once: a value that it
-    came from was corrected.
+    `calm` misses in a row end it, and a miss in the round that first raised it does at once: a
+    value that it came from was corrected.
     """
     found: dict[Key, Lasting] = {}
     for turn in turns:
@@ -91,9 +88,9 @@ def lasting(turns: Iterable[TurnSeen]) -> dict[Key, Lasting]:
             found[key] = Lasting(one, raised, turn.at, turn.n, 0, turn.round)
         elif here is not None:
             own = here.missed == 0 and here.round == turn.round and here.raised == here.at
-            missed = MISSES if own else here.missed + 1
+            missed = calm if own else here.missed + 1
             found[key] = here._replace(missed=missed, round=turn.round)
-            if missed >= MISSES:
+            if missed >= calm:
                 del found[key]
     return found
 
@@ -129,7 +126,7 @@ def _standing_now(site: Site) -> dict[Key, Lasting]:
 
     now = site.now()
     since = now.utc - flags.STANDING_DAYS * 86400
-    kept = lasting(site.reader.flags.turns(since))
+    kept = lasting(site.reader.flags.turns(since), site.plan.judging.calm_rounds)
     done = flags.newest_done(site.reader.flags.done(since)) if kept else {}
     return {
         key: one
