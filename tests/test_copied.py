@@ -49,6 +49,16 @@ def test_flow_that_has_no_meter_is_asked_about_too_by_itself_at_the_fourth_look_
     assert said == "the same to the last digit 4 times: is it really read?"
 
 
+def test_a_run_that_was_asked_about_is_not_asked_about_at_each_look_that_follows() -> None:
+    for flag, asked in ((0, True), (1, False), (2, True)):
+        known = past(*LONG, 5.0, 5.0, 5.0)
+        looks = (*known.looks[:-1], known.looks[-1]._replace(flag=flag))
+        copies = fresh()
+        ask(copies, "T02", FLOW, 9.5, *LONG)
+        said = copies.at("T01", FLOW, 5.0, known._replace(looks=looks), WATER)
+        assert bool(said) is asked
+
+
 def test_two_items_alike_are_asked_about_at_the_third_look_where_one_would_not_be() -> None:
     copies = fresh()
     for item in (FLOW, PH):

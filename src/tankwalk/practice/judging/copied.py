@@ -22,6 +22,8 @@ THIRD = 3
 OF_A_ROUND = 0.1
 """All that a person read in a round is asked about at this part of the chance for one tank: it is
 looked at with every value. Common practice, no source."""
+ASKED = 1
+"""The flag of a look that was asked about: a run is asked about once, not at every look of it."""
 SOON = 6
 """Fewer values of a person in a round tell nothing of how they were come by."""
 
@@ -29,6 +31,7 @@ SOON = 6
 class Repeat(NamedTuple):
     """How one value stands to the looks before it: how many are alike, itself counted, and how
     often that happens here by chance from one look to the next (None: too few looks to tell).
+    `asked`: one of these looks was asked about before.
 
     The chance is put one repeat higher than was seen: few looks take a common thing for rare."""
 
@@ -36,6 +39,7 @@ class Repeat(NamedTuple):
     item: str
     run: int
     chance: float | None
+    asked: bool = False
 
 
 def repeat(place: str, item: Item, value: float, usual: Usual) -> Repeat | None:
@@ -52,8 +56,9 @@ def repeat(place: str, item: Item, value: float, usual: Usual) -> Repeat | None:
     steps = list(pairwise(before))
     if len(steps) < FEWEST_STEPS:
         return Repeat(place, item.code, run, None)
+    asked = any(look.flag == ASKED for look in usual.looks[len(values) - (run - 1) :])
     alike = sum(a == b for a, b in steps)
-    return Repeat(place, item.code, run, min(1.0, (alike + 2) / (len(steps) + 2)))
+    return Repeat(place, item.code, run, min(1.0, (alike + 2) / (len(steps) + 2)), asked)
 
 
 def of_tank(here: Repeat, others: Iterable[Repeat], sisters: Sequence[Repeat]) -> float:
@@ -104,7 +109,6 @@ class Copies:
     def __init__(self, chance: float) -> None:
         self._chance = chance
         self._read: dict[tuple[str, str], Repeat] = {}
-        self._asked = False
 
     def at(self, place: str, item: Item, value: float, usual: Usual, water: Iterable[str]) -> str:
         """What is asked about a value; "" for nothing. `water` are the tanks of its loop."""
@@ -119,7 +123,7 @@ class Copies:
             [one for one in others if one.place == place],
             [one for one in others if one.item == item.code and one.place in mates],
         )
-        if of_this < self._chance:
+        if of_this < self._chance and not here.asked:
             return f"the same to the last digit {here.run} times: is it really read?"
         alike = [one for one in self._read.values() if one.run > 1 and one.chance is not None]
         if here.run < 2 or of_person(self._read.values()) >= OF_A_ROUND * self._chance:
