@@ -9,12 +9,17 @@ import pytest
 
 from site_support import NOW, opened
 from tankwalk.ledger.entries import Entry, Note, Reading
+from tankwalk.pages import handover as handover_page
+from tankwalk.pages import open_list as open_page
 from tankwalk.pages.board import draw
 from tankwalk.pages.lines import plain
 from tankwalk.practice.board import board
 from tankwalk.practice.doing import follow_ups
+from tankwalk.practice.handover.drafting import draft
 from tankwalk.practice.incidents import acting
+from tankwalk.practice.judging.standing.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.open_list import OpenSection, open_list
 from tankwalk.practice.site import Site
 from weighing_support import PLAN, later, remembered, walked
 
@@ -103,3 +108,38 @@ def test_a_tank_whose_feed_was_stopped_says_since_when(tmp_path: Path) -> None:
         later(site, 0.5)
         acting.did(site, "MV", incident, incident.steps[1].words, 2)
         assert "No feed since 07:30 (MV)." in wrong(site)
+
+
+# ---- where else flags are told
+
+
+def level_and_oxygen(site: Site) -> None:
+    """T06 short of oxygen and its level off, T05 short of oxygen, a valve there not put back."""
+    follow_ups.open_altered(site, "AB", "valve half shut", "T06", site.now().utc + 3600)
+    later(site, 3)
+    now = site.now()
+    level = Reading(5.2, "5.2", flag=2)
+    site.record(Entry("reading", "AB", now, now, "T06", "level", "cm"), level)
+    walked(site, lambda tank: 5.8 if tank == "T06" else 6.8, tanks=["T05", "T06"])
+
+
+def test_a_handover_tells_the_flags_of_one_tank_in_one_line(site: Site) -> None:
+    level_and_oxygen(site)
+    text = handover_page.text_of(draft(site))
+    told = [row for row in text.splitlines() if row.startswith(("  T06 !", "  T05 !"))]
+    assert len(told) == 2
+    assert told[0].startswith("  T06 !! ACT  Oxygen 5.8 mg/L")
+    assert ". ! Water below rim 5.2 cm" in told[0]
+    shown = plain(handover_page.draw(draft(site), 120))
+    assert ". ! Water below rim 5.2 cm" in shown
+
+
+def test_the_open_list_has_the_flags_of_one_tank_together_each_with_its_number(site: Site) -> None:
+    level_and_oxygen(site)
+    seen = open_list(site)
+    rows = [row for _, row in seen.of(OpenSection.FLAGS)]
+    flags = [row.about for row in rows if isinstance(row.about, Standing)]
+    assert [f"{one.place} {one.key.item}" for one in flags] == ["T06 do", "T06 level", "T05 do"]
+    said = [open_page.terms(row, seen) for row in rows]
+    assert said[0].endswith(". altered: valve half shut, back overdue 2 h")
+    assert [" altered: " in words for words in said] == [True, False, False]

@@ -7,7 +7,14 @@ from collections.abc import Callable, Sequence
 from tankwalk import text
 from tankwalk.clock import ago, is_ahead
 from tankwalk.ledger.incidents import DoneSeen
-from tankwalk.pages import board_tanks, due_words, follow_up_words, incident_words, meter_words
+from tankwalk.pages import (
+    board_tanks,
+    due_words,
+    flag_story,
+    follow_up_words,
+    incident_words,
+    meter_words,
+)
 from tankwalk.pages.clock_words import clock_lines
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, plain, spread, wrapped
 from tankwalk.pages.readings import withdrawn_words
@@ -422,7 +429,7 @@ def _story(board: Board, one: Story, width: int, *, whole: bool) -> list[Line]:
     On the screen that is one row; paper has all of it.
     """
     lines = _flag(board, one.worst, width)
-    words = ". ".join(_beside(one, board))
+    words = ". ".join([*flag_story.others(one), *flag_story.around(one, board.now)])
     if words:
         indent = " " * (13 + max(4, text.width(one.worst.place)))
         room = max(10, width - len(indent) - 1)
@@ -434,20 +441,6 @@ def _story(board: Board, one: Story, width: int, *, whole: bool) -> list[Line]:
     for each in (one.worst, *one.also) if whole else (one.worst,):
         lines += [row for row in _dealt_with(board, each, width) if row not in lines]
     return lines
-
-
-def _beside(one: Story, board: Board) -> list[str]:
-    """What stands with a flag, worst first: other flags, what is altered, the feed, a note."""
-    said = [f"{other.flag.short} {other.sentence}" for other in one.also]
-    said += [
-        f"altered: {each.seen.text}, back overdue {ago(each.terms.late_hours)}"
-        for each in one.altered
-    ]
-    if one.feed is not None:
-        said.append(f"No feed since {at_words(one.feed.since, board.now)} ({one.feed.who})")
-    if one.note is not None:
-        said.append(f"Note {at_words(one.note.at, board.now)} {one.note.who}: {one.note.text}")
-    return [words.rstrip(".") for words in said]
 
 
 def _by_place(wrong: Sequence[Standing], width: int) -> list[list[Line]]:

@@ -8,7 +8,14 @@ from tankwalk import text
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger.follow_up_kinds import FollowUpState, FollowUpWhat, MayClose
 from tankwalk.ledger.handovers import HandoverWords
-from tankwalk.pages import due_words, feed_said, follow_up_words, incident_words, meter_words
+from tankwalk.pages import (
+    due_words,
+    feed_said,
+    flag_story,
+    follow_up_words,
+    incident_words,
+    meter_words,
+)
 from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, line, spread, wrapped
 from tankwalk.pages.readings import withdrawn_words
@@ -246,7 +253,7 @@ def _row(one: PageLine, now: Instant) -> Row:
     match one:
         case FlagLine(flag):
             since = f"since {at_words(flag.raised, now)}"
-            return Row(f"{flag.place}  {flag.sentence}", since, flag=flag.flag)
+            return Row(f"{flag.place}  {_with_story(one, flag.sentence)}", since, flag=flag.flag)
         case NoteLine(note):
             place = "" if note.place in (None, SITE) else f"{note.place} "
             return Row(f"{place}note: {note.text}", f"{note.who} {at_words(note.at, now)}")
@@ -325,7 +332,8 @@ def line_words(one: PageLine, now: Instant) -> str:
     """One line of the page in words."""
     match one:
         case FlagLine(flag):
-            return f"{flag.place} {flag.flag.mark}  {flag.sentence} at {flag.at.told(now)}"
+            words = f"{flag.place} {flag.flag.mark}  {flag.sentence} at {flag.at.told(now)}"
+            return _with_story(one, words)
         case DealtLine(dealt):
             return f"{dealt.place} {incident_words.dealt(dealt)}"
         case OverLine(past):
@@ -377,6 +385,11 @@ def line_words(one: PageLine, now: Instant) -> str:
             return words
         case never:
             assert_never(never)
+
+
+def _with_story(one: FlagLine, words: str) -> str:
+    """A flag with the others of its place; notes and what is altered have lines of their own."""
+    return words if one.story is None else ". ".join((words, *flag_story.others(one.story)))
 
 
 def _never_taken(one: NeverTaken) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import zip_longest
 
 from tankwalk import text
-from tankwalk.pages import feed_words, follow_up_words
+from tankwalk.pages import feed_words, flag_story, follow_up_words
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wrapped
 from tankwalk.practice.budget import DAYS, Noise
 from tankwalk.practice.doing.follow_ups import Carried
@@ -66,7 +66,8 @@ def terms(row: OpenRow, seen: OpenList) -> str:
     """How it stands."""
     match row.about:
         case Standing():
-            return _flag_terms(row.about)
+            around = [] if row.story is None else flag_story.around(row.story, seen.now)
+            return ". ".join([_flag_terms(row.about), *around])
         case Carried(one) if one.stands:
             return follow_up_words.terms(row.about)
         case Carried():

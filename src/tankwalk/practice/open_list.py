@@ -23,6 +23,7 @@ from tankwalk.practice.judging.standing import flags
 from tankwalk.practice.judging.standing.flags import Standing
 from tankwalk.practice.judging.standing.wrong_now import wrong_now
 from tankwalk.practice.site import Site, placed
+from tankwalk.practice.stories import Story, stories
 from tankwalk.rows import NamedTuple
 
 MOST_DRAFTS = 20
@@ -74,6 +75,8 @@ class OpenRow(NamedTuple):
 
     section: OpenSection
     about: Standing | Carried | DraftDeviation | Noise
+    story: Story | None = None
+    """What belongs to the worst flag of a place."""
 
 
 class OpenList(NamedTuple):
@@ -116,7 +119,10 @@ def _listed(site: Site) -> OpenList:
     to_do = [one for one in carried if one.seen.what is FollowUpWhat.ACTION]
     ended = reader.follow_ups.ended(now.utc - ENDED_HOURS * 3600)
     rows: list[OpenRow] = []
-    rows += [OpenRow(OpenSection.FLAGS, flag) for flag in (*seen.wrong, *seen.shelved)]
+    for told in stories(site, seen.wrong, altered, now):
+        rows.append(OpenRow(OpenSection.FLAGS, told.worst, told))
+        rows += [OpenRow(OpenSection.FLAGS, flag) for flag in told.also]
+    rows += [OpenRow(OpenSection.FLAGS, flag) for flag in seen.shelved]
     rows += [OpenRow(OpenSection.ALTERED, one) for one in altered]
     drafts = deviations.recent(site, now)[:MOST_DRAFTS]
     rows += [OpenRow(OpenSection.DRAFTED, draft) for draft in drafts]

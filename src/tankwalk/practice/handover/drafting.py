@@ -55,6 +55,7 @@ from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.round import rounds
 from tankwalk.practice.site import SITE, Site
+from tankwalk.practice.stories import Story, stories
 from tankwalk.practice.tasks import AHEAD, Due, LookDue, MealNext
 from tankwalk.rows import NamedTuple
 
@@ -131,7 +132,10 @@ def _drafted(site: Site) -> HandoverDraft:
     shift = max(floor, last.at.utc) if last is not None and read else floor
     past = ended(site, flags, newest, shift, now)
     told = once((*dealt, *past))
-    stock, steady = _stock(plan, flags, told[: len(dealt)], told[len(dealt) :], notes, newest, now)
+    late = [follow_ups.carried(one, plan, now) for one in altered]
+    joined = stories(site, flags.wrong, late, now)
+    of_flags, over = told[: len(dealt)], told[len(dealt) :]
+    stock, steady = _stock(plan, flags, joined, of_flags, over, notes, newest, now)
     feed = feed_lines(site, now, Instant(since, now.offset), newest)
     tasks = [*map(NeverTakenLine, own.never_taken), *_tasks(site, owed, since, newest)]
     expect = _expect(site, flags.wrong, owed)
@@ -171,6 +175,7 @@ def _unsigned(site: Site, now: Instant) -> tuple[str, Instant, str] | None:
 def _stock(
     plan: Plan,
     flags: Flags,
+    joined: Sequence[Story],
     dealt: Sequence[Incident],
     past: Sequence[Incident],
     notes: list[NoteSeen],
@@ -180,9 +185,10 @@ def _stock(
     """What is not steady, worst first, and how many tanks are."""
     lines: list[PageLine] = []
     unsteady = [place for one in (*flags.wrong, *flags.shelved) for place in one.places]
-    for flag in flags.wrong:
-        lines.append(FlagLine(flag))
-        lines += [DealtLine(one) for one in dealt if one.standing == flag and _is_dealt(one)]
+    for told in joined:
+        lines.append(FlagLine(told.worst, told))
+        here = (told.worst, *told.also)
+        lines += [DealtLine(one) for one in dealt if one.standing in here and _is_dealt(one)]
     lines += map(OverLine, past)
     lines += map(NoteLine, notes)
     tanks = [t.code for t in plan.tanks]

@@ -26,13 +26,15 @@ if TYPE_CHECKING:
     from tankwalk.practice.livefeed.cold_store import Chilled
     from tankwalk.practice.livefeed.on_hand import OnHand
     from tankwalk.practice.meters.meter_checks import MeterState
+    from tankwalk.practice.stories import Story
     from tankwalk.practice.tasks import Due
 
 
 class FlagLine(NamedTuple):
-    """A flag that stands."""
+    """The worst flag that stands at a place, with what belongs to it."""
 
     flag: Standing
+    story: Story | None = None
 
 
 class DealtLine(NamedTuple):
