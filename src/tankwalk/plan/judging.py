@@ -115,7 +115,7 @@ LIMITS: dict[str, Limit] = {
         0.5,
         10.0,
         _USUAL.margin,
-        "a likelihood ratio of about 7; common practice, no source",
+        "a likelihood ratio of about 7; by simulation, docs/judging.md",
     ),
     "calm_rounds": Limit(
         "whole rounds that no longer find a change before its flag ends",

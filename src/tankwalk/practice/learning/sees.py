@@ -14,7 +14,7 @@ from tankwalk.clock import Instant
 from tankwalk.ledger.meters import MarkSeen
 from tankwalk.plan.model import Item, Level, Plan
 from tankwalk.practice.judging import planned
-from tankwalk.practice.judging.model.levels import GOES_ON, OF_MEDIAN, Noise, levels
+from tankwalk.practice.judging.model.levels import GOES_ON, Noise, levels
 from tankwalk.practice.judging.model.looks import Look, Settings
 from tankwalk.practice.judging.model.thresholds import settings_for
 from tankwalk.practice.past.series import looks as looks_of
@@ -149,11 +149,12 @@ def smallest(
     if shape is Shape.RAMP:
         looks = max(FEWEST_OF_RAMP, looks)
     before = max(settings.reference, settings.reach - looks)
-    lasting = noise.loop
+    unknown = lasting = noise.loop
     if beside > 0 and noise.loop > 0:
-        of_others = noise.look * (OF_MEDIAN if beside > 2 else 1.0) / beside
-        lasting = 1 / (1 / noise.loop + 1 / of_others)
-    variance = noise.look + lasting
+        of_others = noise.look / beside
+        share = noise.loop / (noise.loop + of_others)
+        unknown, lasting = share * of_others, (1 - share) ** 2 * noise.loop
+    variance = noise.look + unknown
     days = [nth / a_day for nth in range(before + looks)]
     since = days[before - 1]
     unit = [

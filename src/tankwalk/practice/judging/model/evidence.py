@@ -8,30 +8,28 @@ from math import sqrt
 
 from tankwalk.practice.judging.model.levels import (
     GOES_ON,
-    OF_MEDIAN,
+    WILD,
     Levels,
     Noise,
     Shown,
     levels,
+    mean_of,
     part_of_day,
 )
 from tankwalk.practice.judging.model.looks import Anew, Change, Look, Part, Settings, Suspect
 from tankwalk.rows import NamedTuple
 from tankwalk.science.changing import Onset, Shape, best_onset
-from tankwalk.science.middle import middle_of
 
-CLIP = 6.0
-"""A look further off than so many of its standard deviations says no more than that."""
 MOST_CHANGES = 6
 """Changes that are told from each other at once."""
 TREND = 3.0
 """A loop's water may always have gone so many of its standard deviations a day: fish grow."""
 DISAGREE = 4.0
 """Tanks whose variance is so many times that of one look do not agree. Tried, no source."""
-OPPOSED = 0.6
+OPPOSED = 0.85
 """Scores of two meters that are this close do not say by themselves which of them it is."""
 MOSTLY = 0.5
-"""A part that is read without others beside it holds most of what its water does."""
+"""A part of which most rounds have nothing beside them holds what its water does."""
 FEWEST_OF_LOOP = 3
 """Tanks that have to be read before all of them are said to have moved, with nothing beside."""
 
@@ -139,15 +137,9 @@ def tested(history: History, noise: Noise, suspect: Suspect, settings: Settings)
         return None
     swing = part_of_day([p.part for p in points], [p.off for p in points])
     values = [p.off - swing.get(p.part, 0.0) for p in points]
-    middle = middle_of(sorted(values[: max(settings.reference, len(values) - settings.newest)]))
-    if suspect.kind is Part.TANK:
-        far = [CLIP * sqrt(p.variance) for p in points]
-        values = [
-            min(max(v, middle - most), middle + most) for v, most in zip(values, far, strict=True)
-        ]
+    values = _without_wild(points, values, settings.clip)
     begun = points[0].at
-    lasting = sum(p.lasting * p.variance for p in points) / len(points)
-    water = lasting > MOSTLY * noise.loop
+    water = sum(not p.beside for p in points) > MOSTLY * len(points)
     onset = best_onset(
         [(p.at - begun) / 86400 for p in points],
         values,
@@ -160,19 +152,20 @@ def tested(history: History, noise: Noise, suspect: Suspect, settings: Settings)
     )
     if onset is None:
         return None
-    if onset.shape is Shape.STEP and suspect.kind is Part.TANK:
-        size = _step(points, onset.at)
-        onset = onset._replace(rate=size, size=size)
     return Found(suspect, onset, points)
 
 
-def _step(points: Sequence[Point], at: int) -> float:
-    """How far the looks since an onset stand from those before it, wild ones as they were."""
-    means = [
-        sum(p.off / p.variance for p in half) / sum(1 / p.variance for p in half)
-        for half in (points[:at], points[at:])
-    ]
-    return means[1] - means[0]
+def _without_wild(points: Sequence[Point], values: Sequence[float], clip: float) -> list[float]:
+    """Values of which none stands alone: those before and after it let it go so far and no further.
+
+    The newest stands as it is: what comes after it will tell.
+    """
+    found = list(values)
+    for n in range(len(points) - 1):
+        near = values[n + 1], values[n - 1 if n else 1]
+        far = clip * sqrt(points[n].variance)
+        found[n] = min(max(values[n], min(near) - far), max(near) + far)
+    return found
 
 
 def _points(
@@ -199,23 +192,23 @@ def _point(here: Shown, noise: Noise, *, alone: bool = False) -> Point:
     """How far those of a block stand from what the others say its water did."""
     block, mine = here
     count, rest = len(mine), len(block.reads) - len(mine)
-    if count == 1:
-        own, variance = mine[0].off, noise.look
-    else:
-        own = middle_of(sorted([read.off for read in mine]))
-        variance = noise.look * (OF_MEDIAN if count > 2 else 1.0) / count
+    wild, variance = WILD * sqrt(noise.look), noise.look / count
+    own = mean_of(sorted([read.off for read in mine]), wild)
+    if count > 1:
         # Tanks that do not agree have no one cause: half of a loop moved by a meter, say.
         mean = sum(read.off for read in mine) / count
         spread = sum((read.off - mean) ** 2 for read in mine) / (count - 1) / noise.look
         variance *= spread if spread > DISAGREE else 1.0
-    water, lasting = 0.0, noise.loop
+    water, lasting, unknown = 0.0, noise.loop, noise.loop
     if rest and not alone:
-        others = _middle_without(here)
-        of_others = noise.look * (OF_MEDIAN if rest > 2 else 1.0) / rest
+        of_others = noise.look / rest
+        lasting = unknown = 0.0
         if noise.days > 0:
-            water = others * noise.days / (noise.days + of_others)
-            lasting = 1 / (1 / noise.days + 1 / of_others)
-    variance += lasting
+            share = noise.days / (noise.days + of_others)
+            water, unknown = mean_of(_others(here), wild) * share, of_others * share
+            # What the others' own noise leaves unknown is new in each round: it does not go on.
+            lasting = (1 - share) ** 2 * noise.days
+    variance += unknown
     first = mine[-1]
     return Point(
         block.round,
@@ -229,12 +222,12 @@ def _point(here: Shown, noise: Noise, *, alone: bool = False) -> Point:
     )
 
 
-def _middle_without(here: Shown) -> float:
-    """The middle of a block's others."""
+def _others(here: Shown) -> list[float]:
+    """How far a block's others stood off, in order."""
     left = list(here.block.ordered)
     for read in here.reads:
         del left[bisect_left(left, read.off)]
-    return middle_of(left)
+    return left
 
 
 def _joined(one: Point, other: Point) -> Point:

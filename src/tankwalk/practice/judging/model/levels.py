@@ -22,6 +22,11 @@ FEWEST_PAIR = 3
 LONG = 0.6
 """The part of its loop's rounds that a pair of tank and meter goes through, to tell what the loop
 did in each of them. Common practice, no source."""
+WILD = 3.0
+"""Beside others, a look counts for no more than so many of its standard deviations."""
+LEAST = 0.1
+"""What a loop's water does varies by this part of what its mean is uncertain by, at least: less
+cannot be told from nothing, and nothing would make each breath of it a change. Tried."""
 PASSES = 2
 """How often levels of tanks and of rounds are told from each other."""
 OF_MEDIAN = 1.57
@@ -186,6 +191,8 @@ def _counted(looks: Sequence[Look], anew: Anew) -> list[Paired]:
     for look in sorted(looks, key=attrgetter("at")):
         last[look.tank, look.round] = look
     paired = [(look, pair_of(look, anew)) for look in last.values()]
+    # What a meter read before it was set right says nothing of its tanks, nor of their water.
+    paired = [(k, p) for k, p in paired if p[2] or Suspect(Part.METER, p[1] or "") not in anew]
     many: defaultdict[Pair, int] = defaultdict(int)
     for _, pair in paired:
         many[pair] += 1
@@ -199,21 +206,22 @@ def noise(blocks: Sequence[Block], step: float) -> Noise:
     """
     last: dict[str, float] = {}
     apart: list[float] = []
-    shared: defaultdict[str, list[tuple[str, float]]] = defaultdict(list)
-    many: list[int] = []
     for block in blocks:
         count = len(block.reads)
-        mean = sum(block.ordered) / count
-        shared[block.loop].append((block.reads[0].part, middle_of(block.ordered)))
-        many.append(count)
         if count < 2:
             continue
+        mean = sum(block.ordered) / count
         wider = sqrt(count / (count - 1))
         for read in block.reads:
             off = (read.off - mean) * wider
             if read.tank in last:
                 apart.append((off - last[read.tank]) ** 2 / 2)
             last[read.tank] = off
+    smallest = max(step * step / 12, 1e-12)
+    wild = WILD * sqrt(max(_trimmed(apart), smallest))
+    shared: defaultdict[str, list[tuple[str, float]]] = defaultdict(list)
+    for block in blocks:
+        shared[block.loop].append((block.reads[0].part, mean_of(block.ordered, wild)))
     wander: list[float] = []
     wide: list[float] = []
     for rounds in shared.values():
@@ -223,14 +231,25 @@ def noise(blocks: Sequence[Block], step: float) -> Noise:
         level = middle_of(sorted(flat))
         wide += [abs(value - level) for value in flat]
     total = _trimmed(wander)
-    look = max(_trimmed(apart) if apart else total, step * step / 12, 1e-12)
     if not apart:
-        return Noise(look, 0.0, 0.0)
-    each = middle_of(sorted(many))
-    of_middle = look * (OF_MEDIAN if each > 2 else 1.0) / each
-    loop = max(0.0, total - of_middle) / (1 - GOES_ON)
-    days = (MAD_TO_SD * middle_of(sorted(wide))) ** 2 - of_middle
+        return Noise(max(total, smallest), 0.0, 0.0)
+    look = max(_trimmed(apart), smallest)
+    of_mean = look / middle_of(sorted([len(block.reads) for block in blocks]))
+    loop = max(LEAST * of_mean, total - of_mean) / (1 - GOES_ON)
+    days = (MAD_TO_SD * middle_of(sorted(wide))) ** 2 - of_mean
     return Noise(look, loop, max(loop, days))
+
+
+def mean_of(ordered: Sequence[float], wild: float) -> float:
+    """The mean of values in order, none of them further than `wild` from the middle one.
+
+    It varies as a mean does, by 1/n and not by pi/2n, and one wild look hardly moves it.
+    """
+    if ordered[-1] - ordered[0] <= wild:
+        return sum(ordered) / len(ordered)
+    middle = middle_of(ordered)
+    low, high = middle - wild, middle + wild
+    return sum([min(max(value, low), high) for value in ordered]) / len(ordered)
 
 
 def _trimmed(squares: Sequence[float]) -> float:

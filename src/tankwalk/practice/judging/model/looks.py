@@ -46,8 +46,10 @@ class Settings(NamedTuple):
     """Onsets are looked for among so many newest looks."""
     reach: int = 40
     """Looks back that the model is given at most."""
-    margin: float = 3.0
-    """Two parts whose log likelihood ratios are closer than this are not told apart: 20 to 1."""
+    clip: float = 3.5
+    """A look that stands so many of its standard deviations off both its neighbors says no more."""
+    margin: float = 2.0
+    """Two parts whose log likelihood ratios are closer than this are not told apart: 7 to 1."""
 
 
 class Suspect(NamedTuple):

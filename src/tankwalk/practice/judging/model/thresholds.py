@@ -37,4 +37,6 @@ def settings_for(limits: JudgingLimits, step: float) -> Settings:
         reference=limits.reference_looks,
         newest=limits.onset_looks,
         reach=limits.reference_most,
+        clip=limits.clip,
+        margin=limits.margin,
     )
