@@ -12,7 +12,15 @@ from livefeed_support import LIVE, answered, batch, culture_count, question
 from site_support import clock_shows, moment, opened
 from tankwalk.ledger.feeding import BatchKind
 from tankwalk.practice.dialog import Hand
-from tankwalk.practice.livefeed import batches, cones, culture_steps, on_hand, steps, stock_steps
+from tankwalk.practice.livefeed import (
+    batches,
+    cones,
+    culture_steps,
+    on_hand,
+    setting,
+    steps,
+    stock_steps,
+)
 from tankwalk.practice.livefeed.batches import LiveBatch, State, one_batch
 from tankwalk.practice.livefeed.cultures import CultureFault
 from tankwalk.practice.site import Site
@@ -96,9 +104,9 @@ def test_a_name_is_the_date_and_a_second_one_of_the_day_has_a_letter(site: Site)
 
 def test_a_cone_is_set_by_number_with_grams_liters_and_time_as_proposed(site: Site) -> None:
     clock_shows(site, "2026-05-09T09:30")
-    proposed = steps.Proposed(13.12, 6.6, moment("2026-05-10T08:30"))
+    proposed = setting.Proposed(13.12, 6.6, moment("2026-05-10T08:30"))
     said = answered(
-        steps.set_cone(site, hand("AB", site), proposed), "+", "+", "27.8", "8.2", "+", "1"
+        setting.set_cone(site, hand("AB", site), proposed), "+", "+", "27.8", "8.2", "+", "1"
     )
     assert said == "Kept: A0509: 13.1 g of AC-7 in 6.6 L, harvest Sun 10 May 08:30. Label it A0509."
     begun = one(site, "A0509").begun
@@ -110,23 +118,23 @@ def test_a_cone_is_set_by_number_with_grams_liters_and_time_as_proposed(site: Si
 
 def test_a_cone_without_a_proposal_is_due_at_the_usual_hour_a_day_later(site: Site) -> None:
     clock_shows(site, "2026-05-09T16:00")
-    said = answered(steps.set_cone(site, hand("AB", site)), "10", "+", "/", "/", "/", "2")
+    said = answered(setting.set_cone(site, hand("AB", site)), "10", "+", "/", "/", "/", "2")
     assert "10 g of AC-7 in 5 L, harvest Mon 11 May 08:30" in said
     clock_shows(site, "2026-05-10T12:00")
-    ask, _, _ = question(steps.set_cone(site, hand("AB", site)), "10", "+", "/", "/", "/")
+    ask, _, _ = question(setting.set_cone(site, hand("AB", site)), "10", "+", "/", "/", "/")
     assert ask == "A0510: 10 g of AC-7 in 5 L, harvest Mon 11 May 08:30. By AB."
 
 
 def test_a_cone_set_so_early_that_they_starve_until_the_harvest_is_asked_about(site: Site) -> None:
     clock_shows(site, "2026-05-09T16:45")
-    proposed = steps.Proposed(10, 5, moment("2026-05-11T08:30"), name="A0510")
-    talk = steps.set_cone(site, hand("AB", site), proposed)
+    proposed = setting.Proposed(10, 5, moment("2026-05-11T08:30"), name="A0510")
+    talk = setting.set_cone(site, hand("AB", site), proposed)
     ask, choices, told = question(talk, "+", "+", "28", "8.2", "+")
     assert ask.startswith("A0510: 10 g of AC-7"), "named as it was planned, not by today"
     ready = "Sun 10 May 16:45" if site.plan.hatching.hours == 24 else "Sun 10 May 15:45"
     assert told.startswith(f"Set now it is ready {ready}, 1")
     assert choices[0] == "measure again"
-    talk = steps.set_cone(site, hand("AB", site), proposed)
+    talk = setting.set_cone(site, hand("AB", site), proposed)
     hour = ready[-5:].replace(":", "")
     assert question(talk, "+", "+", "28", "8.2", "+", "4", hour)[2] == "", "harvested when ready"
 
@@ -147,20 +155,20 @@ def test_too_many_cysts_for_the_water_are_asked_about_and_the_easy_key_measures_
     site: Site,
 ) -> None:
     clock_shows(site, "2026-05-09T09:30")
-    talk = steps.set_cone(site, hand("AB", site))
+    talk = setting.set_cone(site, hand("AB", site))
     _, choices, told = question(talk, "60", "25", "28", "8.2", "+")
     assert told == "2.4 g in a liter is more than the 2 that hatch well."
     assert choices[:2] == ("measure again", "it is right: keep it")
-    talk = steps.set_cone(site, hand("AB", site))
+    talk = setting.set_cone(site, hand("AB", site))
     assert question(talk, "60", "25", "28", "8.2", "+", "1")[0] == "A0509, cysts, g?"
-    small = steps.set_cone(site, hand("AB", site))
+    small = setting.set_cone(site, hand("AB", site))
     assert question(small, "50", "10", "28", "8.2", "+")[2] == "", "5 g in a liter in a small cone"
 
 
 def test_a_cone_has_another_name_another_time_and_an_earlier_hour_where_wanted(site: Site) -> None:
     clock_shows(site, "2026-05-09T09:30")
     said = answered(
-        steps.set_cone(site, hand("AB", site)),
+        setting.set_cone(site, hand("AB", site)),
         "10", "+", "/", "/", "/", "2", "left", "3", "0700", "4", "0900", "1",
     )  # fmt: skip
     assert said.startswith("Kept: left: 10 g of AC-7 in 5 L, harvest Sun 10 May 07:00")
@@ -308,12 +316,12 @@ def test_shelled_cysts_keep_a_week_in_the_cold_and_a_month_in_brine(site: Site) 
 def test_a_cone_from_shelled_cysts_takes_its_grams_from_them(site: Site) -> None:
     batch(site, "2026-05-09T10:00", "S0509", "set", "shelled", "AC-7", lot="AC-7", grams=20.0)
     clock_shows(site, "2026-05-10T09:30")
-    talk = steps.set_cone(site, hand("AB", site))
+    talk = setting.set_cone(site, hand("AB", site))
     assert question(talk)[1] == ("S0509, shelled, 20 g", "AC-7")
-    said = answered(steps.set_cone(site, hand("AB", site)), "1", "12", "+", "28", "8.2", "+", "1")
+    said = answered(setting.set_cone(site, hand("AB", site)), "1", "12", "+", "28", "8.2", "+", "1")
     assert "12 g of S0509 in 6 L" in said
     assert one(site, "S0509").grams == pytest.approx(8.0)
-    _, _, told = question(steps.set_cone(site, hand("AB", site)), "1", "9", "+", "28", "8.2", "+")
+    _, _, told = question(setting.set_cone(site, hand("AB", site)), "1", "9", "+", "28", "8.2", "+")
     assert told == "There should be 8.0 g of it left."
 
 

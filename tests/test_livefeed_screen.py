@@ -18,7 +18,7 @@ from tankwalk.pages import livefeed as page
 from tankwalk.pages.lines import plain
 from tankwalk.practice.live_feed import LiveFeedView, live_feed
 from tankwalk.practice.livefeed.batches import LiveBatch, one_batch
-from tankwalk.practice.livefeed.steps import PlannedCone
+from tankwalk.practice.livefeed.setting import PlannedCone
 from tankwalk.practice.site import Site
 from tankwalk.screens.livefeed import LiveFeedScreen
 from test_screens import At, Room, at_the_screen

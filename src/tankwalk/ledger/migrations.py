@@ -6,7 +6,7 @@ import sqlite3
 
 from sqlite_utils import Database, Migrations
 
-from tankwalk.ledger import schema
+from tankwalk.ledger import schema, schema_later
 
 migrations = Migrations("tankwalk")
 
@@ -45,25 +45,25 @@ def seeking(db: Database) -> None:
 @migrations()
 def incidents(db: Database) -> None:
     """Version 5: what was done about a flag, calls, and looks at one place."""
-    _add(db, schema.INCIDENT_TABLES, schema.INCIDENT_VIEWS, "done", "call", "look")
+    _add(db, schema_later.INCIDENT_TABLES, schema_later.INCIDENT_VIEWS, "done", "call", "look")
 
 
 @migrations()
 def feed_record(db: Database) -> None:
     """Version 6: which meal, from which batch, what a batch is, and sub-samples as counted."""
-    _add(db, schema.FEED_TABLES, schema.FEED_VIEWS)
+    _add(db, schema_later.FEED_TABLES, schema_later.FEED_VIEWS)
 
 
 @migrations()
 def samples_by_fish(db: Database) -> None:
     """Version 7: more ways for fish to go, the rows of before kept; samples fish by fish."""
-    _add(db, schema.SAMPLE_TABLES, schema.SAMPLE_VIEWS, "sampling", "fish")
+    _add(db, schema_later.SAMPLE_TABLES, schema_later.SAMPLE_VIEWS, "sampling", "fish")
 
 
 @migrations()
 def flags_of_whole_rounds(db: Database) -> None:
     """Version 8: flags that a whole round raises and ends; what people did about flags is kept."""
-    _add(db, schema.FOUND_TABLES, schema.FOUND_VIEWS)
+    _add(db, schema_later.FOUND_TABLES, schema_later.FOUND_VIEWS)
 
 
 def _add(db: Database, tables: str, views: str, *kinds: str) -> None:

@@ -17,7 +17,7 @@ from tankwalk.practice.live_feed import LiveFeedView, Risk
 from tankwalk.practice.livefeed.batches import LiveBatch, State
 from tankwalk.practice.livefeed.choosing import Row
 from tankwalk.practice.livefeed.on_hand import OnHand
-from tankwalk.practice.livefeed.steps import PlannedCone, water_advice
+from tankwalk.practice.livefeed.setting import PlannedCone, water_advice
 from tankwalk.practice.tasks import NextStep
 from tankwalk.rows import NamedTuple
 

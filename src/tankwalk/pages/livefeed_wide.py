@@ -15,7 +15,7 @@ from tankwalk.practice.live_feed import LiveFeedView
 from tankwalk.practice.livefeed.batches import LiveBatch
 from tankwalk.practice.livefeed.choosing import Row
 from tankwalk.practice.livefeed.on_hand import OnHand
-from tankwalk.practice.livefeed.steps import PlannedCone
+from tankwalk.practice.livefeed.setting import PlannedCone
 from tankwalk.practice.tasks import NextStep
 
 EVENTS = 9

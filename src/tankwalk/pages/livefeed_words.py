@@ -10,7 +10,7 @@ from tankwalk.practice.livefeed.batches import LiveBatch, Next, State
 from tankwalk.practice.livefeed.choosing import Row
 from tankwalk.practice.livefeed.cultures import CultureCount, CultureFault, falling_for
 from tankwalk.practice.livefeed.on_hand import OnHand, Tin
-from tankwalk.practice.livefeed.steps import PlannedCone
+from tankwalk.practice.livefeed.setting import PlannedCone
 from tankwalk.practice.tasks import NextStep
 
 STEPS = {

@@ -11,7 +11,7 @@ from tankwalk.practice.livefeed import batches, on_hand
 from tankwalk.practice.livefeed.batches import LiveBatch, State
 from tankwalk.practice.livefeed.choosing import Row
 from tankwalk.practice.livefeed.on_hand import OnHand
-from tankwalk.practice.livefeed.steps import PlannedCone, Proposed
+from tankwalk.practice.livefeed.setting import PlannedCone, Proposed
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
 

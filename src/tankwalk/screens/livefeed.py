@@ -13,7 +13,7 @@ from tankwalk.practice.livefeed import choosing
 from tankwalk.practice.livefeed.batches import LiveBatch
 from tankwalk.practice.livefeed.choosing import Row
 from tankwalk.practice.livefeed.on_hand import OnHand
-from tankwalk.practice.livefeed.steps import PlannedCone
+from tankwalk.practice.livefeed.setting import PlannedCone
 from tankwalk.practice.site import Site
 from tankwalk.screens.asking import AskingScreen
 

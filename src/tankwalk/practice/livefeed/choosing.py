@@ -9,10 +9,10 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.feeding import BatchEvent, BatchKind
 from tankwalk.plan.vessels import CultureKind
 from tankwalk.practice.dialog import Hand, Step, Talk
-from tankwalk.practice.livefeed import culture_steps, steps, stock_steps
+from tankwalk.practice.livefeed import culture_steps, setting, steps, stock_steps
 from tankwalk.practice.livefeed.batches import LiveBatch, State
 from tankwalk.practice.livefeed.on_hand import OnHand, Tin
-from tankwalk.practice.livefeed.steps import PlannedCone, Proposed
+from tankwalk.practice.livefeed.setting import PlannedCone, Proposed
 from tankwalk.practice.site import Site
 from tankwalk.practice.tasks import NextStep
 
@@ -33,14 +33,14 @@ def next_step(site: Site, hand: Hand, row: Row | None, wanted: str = "") -> Talk
     """
     match row:
         case PlannedCone(proposed=proposed):
-            return steps.set_cone(site, hand, proposed)
+            return setting.set_cone(site, hand, proposed)
         case OnHand() if row.order_now(site.now().day):
             return stock_steps.ordered(site, hand, row)
         case OnHand():
             return by_number(f"{row.code}:", stock_acts(site, hand, row))
         case LiveBatch():
             return _next_of(site, hand, row, wanted)
-    return steps.set_cone(site, hand)
+    return setting.set_cone(site, hand)
 
 
 def only_read(one: LiveBatch, now: Instant) -> bool:
@@ -83,7 +83,7 @@ def _next_of(site: Site, hand: Hand, one: LiveBatch, wanted: str) -> Talk | None
         case NextStep.DISCARD:
             return None if only_read(one, site.now()) else steps.discard(site, hand, one)
         case NextStep.POUR if one.state is State.STORED:
-            return steps.set_cone(site, hand, Proposed(0.0, source=one.name))
+            return setting.set_cone(site, hand, Proposed(0.0, source=one.name))
     return None
 
 
@@ -94,7 +94,7 @@ def another(site: Site, hand: Hand, row: Row | None) -> Talk:
         acts += acts_of(site, hand, row)
     elif isinstance(row, OnHand):
         acts += stock_acts(site, hand, row)
-    acts.append(("set a cone", lambda: steps.set_cone(site, hand)))
+    acts.append(("set a cone", lambda: setting.set_cone(site, hand)))
     name = row.name if isinstance(row, LiveBatch) else row.code if isinstance(row, OnHand) else ""
     return by_number(f"{name}: what is entered?" if name else "What is entered?", acts)
 
@@ -152,7 +152,7 @@ def acts_of(site: Site, hand: Hand, one: LiveBatch) -> list[Choice]:
             return [*found, out]
         case State.STORED:
             proposed = Proposed(0.0, source=one.name)
-            return [("set a cone of it", lambda: steps.set_cone(site, hand, proposed)), out]
+            return [("set a cone of it", lambda: setting.set_cone(site, hand, proposed)), out]
     return []
 
 
