@@ -124,6 +124,9 @@ QUESTIONS: dict[str, Ask] = {
     "readings.past": lambda ask, now: ask.readings.past("T01", "temp", "degC", now - 9 * DAY, now),
     "readings.bands": lambda ask, now: ask.readings.bands("T01", "temp", "degC", 8),
     "readings.looks": lambda ask, now: ask.readings.looks("T01", "temp", "degC", 16),
+    "readings.looks_of": lambda ask, now: ask.readings.looks_of(
+        [(tank, "temp", "degC") for tank in TANKS], 8, now
+    ),
     "readings.moved": lambda ask, now: ask.readings.moved(
         *next(((r.number, r.first) for r in ask.rounds.newest(1)), (1, 1))
     ),
@@ -133,6 +136,8 @@ QUESTIONS: dict[str, Ask] = {
     "readings.of_round": lambda ask, now: ask.readings.of_round(
         *next(((r.number, r.first) for r in ask.rounds.newest(1)), (1, 1))
     ),
+    "readings.parts_of": lambda ask, now: ask.readings.parts_of([10, 11, 12]),
+    "readings.seen_of": lambda ask, now: ask.readings.seen_of([3, 4, 5]),
     "readings.seen": lambda ask, now: ask.readings.seen(3),
     "readings.since": lambda ask, now: ask.readings.since("temp", "degC", now - 14 * DAY),
     "readings.trail": lambda ask, now: ask.readings.trail("T02", "ph", "pH", 29),

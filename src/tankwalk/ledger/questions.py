@@ -23,8 +23,8 @@ class Questions:
         self.db = db
 
 
-def list_of(several: Iterable[int] | Iterable[str]) -> str:
-    """Numbers or words for `json_each`, so that a question about several is put once."""
+def list_of(several: Iterable[int | str | tuple[str, ...]]) -> str:
+    """Numbers, words or tuples of words for `json_each`: a question about several is put once."""
     from json import dumps
 
     return dumps(list(several))

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.questions import NO_LIMIT, Questions, stands
+from tankwalk.ledger.questions import NO_LIMIT, Questions, list_of, stands
 from tankwalk.ledger.schema import KINDS
 from tankwalk.ledger.sqlite_errors import reads_record
 from tankwalk.rows import NamedTuple
@@ -104,6 +105,15 @@ class ValueSeen(NamedTuple):
     flag: int
     recheck: bool
     round: int | None
+    instrument: str | None
+
+
+class Taken(NamedTuple):
+    """What a reading was of, at which UTC second, and with which meter."""
+
+    n: int
+    item: str
+    at: int
     instrument: str | None
 
 
@@ -231,6 +241,40 @@ class ReadingQuestions(Questions):
         return found[::-1]
 
     @reads_record
+    def looks_of(
+        self, asked: Iterable[tuple[str, str, str]], limit: int, until: int
+    ) -> dict[tuple[str, str], list[ValueSeen]]:
+        """The same of several items at places, by place and item; one statement for all.
+
+        Each is asked for by place, item and unit.
+        """
+        # By their entries: joined as a stretch of time, SQLite would first walk through all
+        # readings, for a Bloom filter.
+        sql = f"""
+          SELECT json_extract(asked.value, '$[0]'), json_extract(asked.value, '$[1]'),
+            r.entry, r.value, r.observed_at, r.flag, r.recheck, e.round, m.code
+          FROM json_each(:asked) asked CROSS JOIN json_each((
+            SELECT json_group_array(entry) FROM (SELECT x.entry FROM reading x
+              WHERE x.place = (SELECT id FROM place WHERE code = json_extract(asked.value, '$[0]'))
+              AND x.item = (SELECT id FROM item WHERE code = json_extract(asked.value, '$[1]')
+                AND unit = json_extract(asked.value, '$[2]'))
+              AND x.observed_at <= :until AND x.value IS NOT NULL AND {stands("x.entry")}
+              ORDER BY x.observed_at DESC, x.entry DESC LIMIT :limit) newest)) here
+          CROSS JOIN entry e ON e.n = here.value
+          CROSS JOIN reading r ON r.place = e.place AND r.item = e.item
+            AND r.observed_at = e.observed_at AND r.entry = e.n
+          LEFT JOIN instrument m ON m.id = r.instrument"""
+        found: dict[tuple[str, str], list[ValueSeen]] = {}
+        values = {"asked": list_of(asked), "limit": limit, "until": until}
+        for place, item, n, value, at, flag, again, number, meter in self.db.execute(sql, values):
+            one = ValueSeen(n, value, at, flag, bool(again), number, meter)
+            found.setdefault((place, item), []).append(one)
+        return {
+            pair: sorted(several, key=lambda one: (one.at, one.n))
+            for pair, several in found.items()
+        }
+
+    @reads_record
     def bands(
         self, place: str, item: str, unit: str, limit: int, until: int = NO_LIMIT
     ) -> list[tuple[int, str]]:
@@ -324,6 +368,13 @@ class ReadingQuestions(Questions):
         return None if row is None else _seen(row)
 
     @reads_record
+    def seen_of(self, entries: Iterable[int]) -> dict[int, Seen]:
+        """Readings by their entry numbers, standing or not; one statement for all."""
+        source = "json_each(?) asked CROSS JOIN entry e ON e.n = asked.value"
+        rows = self.db.execute(_SEEN.format(source=source), (list_of(entries),))
+        return {one.n: one for one in map(_seen, rows)}
+
+    @reads_record
     def not_taken(self, place: str, item: str, unit: str) -> tuple[str, Instant] | None:
         """Why and when an item was not taken, where that is the newest the record holds of it."""
         row = self.db.execute(
@@ -376,6 +427,21 @@ class ReadingQuestions(Questions):
             return None
         parts = self.db.execute("SELECT input, of FROM part WHERE entry = ?", (n,))
         return WorkingSeen(row[0], row[1], row[2], dict(parts))
+
+    @reads_record
+    def parts_of(self, entries: Iterable[int]) -> dict[int, list[Taken]]:
+        """What derived readings were worked out from, by their entry; one statement for all."""
+        sql = """
+          SELECT p.entry, r.entry, i.code, r.observed_at, m.code
+          FROM json_each(?) asked CROSS JOIN part p ON p.entry = asked.value
+          CROSS JOIN entry e ON e.n = p.of
+          CROSS JOIN reading r ON r.place = e.place AND r.item = e.item
+            AND r.observed_at = e.observed_at AND r.entry = e.n
+          CROSS JOIN item i ON i.id = r.item LEFT JOIN instrument m ON m.id = r.instrument"""
+        found: dict[int, list[Taken]] = {}
+        for n, *row in self.db.execute(sql, (list_of(entries),)):
+            found.setdefault(n, []).append(Taken._make(row))
+        return found
 
     @reads_record
     def worked_from(self, n: int) -> list[Seen]:

@@ -26,8 +26,9 @@ from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import MASS_EVENT, Item, Limits, Plan
 from tankwalk.practice.judging.rules import Shared, recorded
 from tankwalk.practice.judging.standing import mass_events
-from tankwalk.practice.judging.standing.flags import LIFE, Key
+from tankwalk.practice.judging.standing.flags import Key
 from tankwalk.practice.judging.standing.life import life
+from tankwalk.practice.judging.standing.living import LIFE
 from tankwalk.practice.meters.suspects import mark_of
 from tankwalk.practice.past.window import Window, window
 from tankwalk.practice.site import SITE, Site

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from tankwalk.clock import Instant
 from tankwalk.ledger.flags import Flagged
 from tankwalk.ledger.meters import MarkSeen
-from tankwalk.ledger.readings import Seen, ValueSeen
+from tankwalk.ledger.readings import Seen, Taken, ValueSeen
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.practice.meters.suspects import mark_of
 from tankwalk.practice.site import Site
@@ -32,46 +32,63 @@ class Unread(NamedTuple):
 
 
 class Condemned:
-    """Answers which looks are condemned; marks are read once, and few sites have any."""
+    """Answers which looks are condemned; marks are read once, and few sites have any.
+
+    Whoever asks about many has them learned together first: what they were worked out from is then
+    one question.
+    """
 
     def __init__(self, site: Site, since: int) -> None:
         self.site = site
         self.marks = site.reader.meters.marks(since)
         self._known: dict[int, MarkSeen | None] = {}
 
-    def _by_parts(self, item: str, n: int, at: int) -> MarkSeen | None:
-        """The mark of a part that a value was worked out from."""
-        derivation = BY_CODE.get(item)
+    def _may_by_parts(self, one: Taken) -> bool:
+        """Whether a part that a value was worked out from may be condemned."""
+        derivation = BY_CODE.get(one.item)
         codes = set() if derivation is None else {code for _, code in derivation.items}
         reach = int(3600 * self.site.plan.parts_age_hours)
-        if not any(m.item in codes and m.since <= at <= m.until + reach for m in self.marks):
-            return None
-        working = self.site.reader.readings.working(n)
-        for part in () if working is None else working.parts.values():
-            seen = self.site.reader.readings.seen(part)
-            mark = None if seen is None else self.of(seen)
-            if mark is not None:
-                return mark
-        return None
+        return any(m.item in codes and m.since <= one.at <= m.until + reach for m in self.marks)
 
-    def mark(self, item: str, n: int, at: int, meter: str | None) -> MarkSeen | None:
-        """The mark that condemns a look, by itself or by a part of it; None for one that counts."""
-        if not self.marks:
-            return None
-        if n not in self._known:
-            own = mark_of(self.marks, meter, item, at)
-            self._known[n] = own or self._by_parts(item, n, at)
-        return self._known[n]
+    def _learn(self, several: Iterable[Taken]) -> None:
+        """Find the mark of each look: its own, else that of a part of it."""
+        worked = []
+        for one in several:
+            if one.n in self._known:
+                continue
+            own = mark_of(self.marks, one.instrument, one.item, one.at)
+            self._known[one.n] = own
+            if own is None and self._may_by_parts(one):
+                worked.append(one.n)
+        if not worked:
+            return
+        parts = self.site.reader.readings.parts_of(worked)
+        self._learn(part for those in parts.values() for part in those)
+        for n in worked:
+            marks = (self._known[part.n] for part in parts.get(n, ()))
+            self._known[n] = next((mark for mark in marks if mark is not None), None)
+
+    def learn(self, several: Iterable[Seen]) -> None:
+        """Find out about many readings at once."""
+        if self.marks:
+            self._learn(_taken(one) for one in several)
+
+    def learn_looks(self, several: Mapping[tuple[str, str], Sequence[ValueSeen]]) -> None:
+        """Find out about looks by place and item at once."""
+        if self.marks:
+            self._learn(_look(item, one) for (_, item), looks in several.items() for one in looks)
 
     def of(self, seen: Seen) -> MarkSeen | None:
-        """The same, of a reading."""
-        return self.mark(seen.item, seen.n, seen.at.utc, seen.instrument)
+        """The mark that condemns a reading, by itself or by a part of it; None where it counts."""
+        self.learn([seen])
+        return self._known.get(seen.n)
 
     def counting(self, item: str, looks: Sequence[ValueSeen]) -> list[ValueSeen]:
         """Of looks at an item those that count."""
         if not self.marks:
             return list(looks)
-        return [one for one in looks if self.mark(item, one.n, one.at, one.instrument) is None]
+        self._learn(_look(item, one) for one in looks)
+        return [one for one in looks if self._known[one.n] is None]
 
     def taken_back(self, since: int) -> dict[int, MarkSeen]:
         """Flagged readings that are condemned, by their entry, each with its mark."""
@@ -109,6 +126,14 @@ class Condemned:
             if behind is not None:
                 made.append(Unread(mark, tanks, behind, min(row.at for row in here)))
         return made
+
+
+def _taken(one: Seen) -> Taken:
+    return Taken(one.n, one.item, one.at.utc, one.instrument)
+
+
+def _look(item: str, one: ValueSeen) -> Taken:
+    return Taken(one.n, item, one.at, one.instrument)
 
 
 def words(site: Site, one: Unread, now: Instant) -> str:

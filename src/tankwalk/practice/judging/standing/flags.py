@@ -6,14 +6,13 @@ it, so that a correction of a reading corrects its flag as well.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
-from datetime import date
+from collections.abc import Iterable, Sequence
 
 from tankwalk import text
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger.flags import Done, Flagged
-from tankwalk.ledger.readings import Seen
+from tankwalk.ledger.readings import Seen, Taken
 from tankwalk.plan.bands import band_at
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import MASS_EVENT, Item, Limits, Plan, Side, Steps
@@ -22,15 +21,13 @@ from tankwalk.practice.judging.standing.condemned import DO, Condemned, Unread
 from tankwalk.practice.judging.standing.condemned import words as unread_words
 from tankwalk.practice.judging.standing.found import Found, Lasting, beside, lasting
 from tankwalk.practice.judging.standing.found import Key as Key
-from tankwalk.practice.judging.standing.life import life
+from tankwalk.practice.judging.standing.living import Living, limits_on, living
 from tankwalk.practice.judging.verdict import Flag, first_steps, left_out, side_of, value_words
 from tankwalk.practice.site import SITE, Site
 from tankwalk.rows import NamedTuple
 
 STANDING_DAYS = 14
 """An out-of-band value older than this no longer counts as what is wrong now; it is a gap."""
-LIFE = 8
-"""Looks back in which a flag's life is followed."""
 SHIFT_HOURS = 8.0
 """The longest a flag may be shelved by anyone; the lead may for `LEAD_DAYS`."""
 LEAD_DAYS = 7
@@ -74,16 +71,22 @@ class Standing(NamedTuple):
 
 
 def standing(
-    site: Site, newest: dict[tuple[str, str], Seen] | None = None, now: Instant | None = None
+    site: Site,
+    newest: dict[tuple[str, str], Seen] | None = None,
+    now: Instant | None = None,
+    condemned: Condemned | None = None,
 ) -> tuple[Standing, ...]:
-    """Every flag that stands or is shelved, in no order."""
+    """Every flag that stands or is shelved, in no order.
+
+    `condemned` is what failed checks took back in `STANDING_DAYS`, where that was asked already.
+    """
     now = now or site.now()
     reader, plan = site.reader, site.plan
     if newest is None:
         newest = reader.readings.newest_of_all()
     since = now.utc - STANDING_DAYS * 86400
     every = reader.flags.flagged(since, now.utc)
-    condemned = Condemned(site, since)
+    condemned = condemned or Condemned(site, since)
     taken_back = condemned.taken_back(since) if every else {}
     rows = [row for row in every if row.n not in taken_back]
     by_pair = {(row.place, row.item): row for row in rows}
@@ -104,19 +107,22 @@ def standing(
         flagged = reader.readings.seen(row.n)
         if flagged is not None and pair in newest and row.item in items:
             meters.append((row, flagged))
+    asked = []
     for (place, code), row in by_pair.items():
         item, seen = items.get(code), newest.get((place, code))
         if item is None or seen is None or place not in places or seen.unit != row.unit:
             continue
-        if _names_meter(row):
-            continue
-        one = _standing(site, item, row, seen, condemned, done, now)
+        if not _names_meter(row):
+            asked.append((item, row, seen))
+    for lives in living(site, asked, condemned, now):
+        one = _standing(site, lives, done, now)
         if one is not None:
             found.append(one._replace(shared=_shared(plan, one, rows)))
     named = {seen.instrument for _, seen in meters if seen.instrument is not None}
     passes = reader.meters.newest_passes(named) if named else {}
+    parts = _parts(site, found) if meters else {}
     for row, flagged in meters:
-        found = _with_meter(site, found, row, flagged, newest, passes, done, now)
+        found = _with_meter(site, found, row, flagged, newest, passes, parts, done, now)
     for whole in lasting(turns, plan.judging.calm_rounds).values():
         found = _with_whole(site, found, whole, newest, done, now)
     unread = condemned.unread(every, taken_back, newest)
@@ -129,32 +135,14 @@ def _names_meter(row: Flagged) -> bool:
     return rule is not None and rule.shared is Shared.METER
 
 
-def _standing(
-    site: Site,
-    item: Item,
-    row: Flagged,
-    seen: Seen,
-    condemned: Condemned,
-    done: dict[Key, Done],
-    now: Instant,
-) -> Standing | None:
-    """The flag of one item at one place, None where it is cleared or closed."""
-    reader = site.reader
-    looks = reader.readings.looks(row.place, row.item, row.unit, LIFE, until=now.utc)
-    looks = condemned.counting(row.item, looks)
-    if looks and looks[-1].n != seen.n and condemned.of(seen) is not None:
-        seen = reader.readings.seen(looks[-1].n) or seen
-    lived = life(item, looks, _limits_of(site.plan, item, row.place, now))
-    if lived.raised is None or lived.newest is None:
-        return None
+def _standing(site: Site, lives: Living, done: dict[Key, Done], now: Instant) -> Standing | None:
+    """The flag of one item at one place, None where a person closed it."""
+    item, row, seen, behind, lived = lives
     key = Key("place", row.place, row.item)
     act = done.get(key)
-    if act is not None and act.event == "close" and act.n > lived.newest.n:
+    if lived.raised is None or (act is not None and act.event == "close" and act.n > behind.n):
         return None
-    behind = seen if seen.n == lived.newest.n else reader.readings.seen(lived.newest.n)
-    if behind is None:
-        return None
-    limits = _limits(site.plan, item, row.place, behind.at)
+    limits = limits_on(site.plan, item, row.place, behind.at)
     words = _words(item, row, behind, seen, lived.in_band, limits) + _not_seen(
         site, item, row.place, behind
     )
@@ -172,7 +160,7 @@ def _standing(
         state=state,
         rule=recorded(row.rule),
     )
-    return shelved(one, act, lived.newest.n, now)
+    return shelved(one, act, behind.n, now)
 
 
 def _shared(plan: Plan, one: Standing, rows: Sequence[Flagged]) -> bool:
@@ -232,6 +220,7 @@ def _with_meter(
     flagged: Seen,
     newest: dict[tuple[str, str], Seen],
     passes: dict[str, int],
+    parts: dict[int, list[Taken]],
     done: dict[Key, Done],
     now: Instant,
 ) -> list[Standing]:
@@ -251,7 +240,7 @@ def _with_meter(
             or one.at.utc > passes[code]
             or not (
                 _explained(site.plan, one, row, code, now, up=up)
-                or _worked_from(site, one, row.item, code)
+                or _worked_from(parts, one, row.item, code)
             )
         ]
     key = Key("meter", code, row.item)
@@ -269,7 +258,7 @@ def _with_meter(
         one
         for one in found
         if not _explained(site.plan, one, row, code, now, up=up)
-        and not _worked_from(site, one, row.item, code)
+        and not _worked_from(parts, one, row.item, code)
     ]
     checked = next(iter(site.reader.meters.newest_checks([code])[code]), None)
     if checked is not None and checked.at.utc > row.at.utc:
@@ -355,40 +344,22 @@ def _explained(
     if one.key.item != row.item or one.seen.instrument != meter or one.seen.value is None:
         return False
     item = plan.item(row.item)
-    limits = _limits(plan, item, one.place, now)
+    limits = limits_on(plan, item, one.place, now)
     if limits is None:
         return False
     edge = limits.watch_above if up else limits.watch_below
     return edge is not None and (one.seen.value > edge if up else one.seen.value < edge)
 
 
-def _worked_from(site: Site, one: Standing, item: str, meter: str) -> bool:
+def _parts(site: Site, found: Iterable[Standing]) -> dict[int, list[Taken]]:
+    """What the values behind flags were worked out from, where they are worked out."""
+    worked = [one.seen.n for one in found if one.key.item in BY_CODE]
+    return site.reader.readings.parts_of(worked) if worked else {}
+
+
+def _worked_from(parts: dict[int, list[Taken]], one: Standing, item: str, meter: str) -> bool:
     """Whether a flag is of a value that was worked out from what a suspect meter read."""
-    derivation = BY_CODE.get(one.key.item)
-    if derivation is None or item not in {code for _, code in derivation.items}:
-        return False
-    working = site.reader.readings.working(one.seen.n)
-    parts = [] if working is None else working.parts.values()
-    read = (site.reader.readings.seen(n) for n in parts)
-    return any(s is not None and s.item == item and s.instrument == meter for s in read)
-
-
-def _limits_of(plan: Plan, item: Item, place: str, now: Instant) -> Callable[[int], Limits | None]:
-    """The band of an item at a place by UTC second; each day's is looked up once."""
-    known: dict[date, Limits | None] = {}
-
-    def limits(at: int) -> Limits | None:
-        then = Instant(at, now.offset)
-        if then.day not in known:
-            known[then.day] = _limits(plan, item, place, then)
-        return known[then.day]
-
-    return limits
-
-
-def _limits(plan: Plan, item: Item, place: str, now: Instant) -> Limits | None:
-    band = band_at(plan, item, place, now.day)
-    return None if band is None else band.limits
+    return any((p.item, p.instrument) == (item, meter) for p in parts.get(one.seen.n, ()))
 
 
 def _places(plan: Plan) -> set[str]:

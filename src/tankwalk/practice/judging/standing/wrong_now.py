@@ -31,10 +31,11 @@ def wrong_now(site: Site, newest: dict[tuple[str, str], Seen], now: Instant) -> 
     def rank(one: Standing) -> tuple[int, int, str]:
         return -one.flag, order.get(one.place, -1), one.sentence
 
-    every = flags.standing(site, newest, now)
     condemned = Condemned(site, now.utc - flags.STANDING_DAYS * 86400)
+    every = flags.standing(site, newest, now, condemned)
     counting = newest
     if condemned.marks:
+        condemned.learn(newest.values())
         counting = {key: seen for key, seen in newest.items() if condemned.of(seen) is None}
     seen = [
         w
