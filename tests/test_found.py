@@ -92,6 +92,15 @@ def test_what_a_round_finds_stands_until_two_whole_rounds_find_it_no_more(site: 
     assert chain.verify(site.ledger.db) is None
 
 
+def test_the_plan_says_how_many_calm_rounds_end_it(site: Site) -> None:
+    judging = site.plan.judging._replace(calm_rounds=1)
+    a_round(site, DRIFT)
+    a_round(site)
+    assert stands(site) == [("T05", DRIFT.sentence)]
+    site.plan = site.plan._replace(judging=judging)
+    assert stands(site) == []
+
+
 def test_what_is_found_again_in_between_begins_the_count_anew(site: Site) -> None:
     for found in ((DRIFT,), (), (DRIFT,), ()):
         a_round(site, *found)

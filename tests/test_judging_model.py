@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from model_support import LOOK, SETTINGS, WATER, rounds
-from tankwalk.practice.judging.model.evidence import changes
-from tankwalk.practice.judging.model.levels import levels, part_of_day
+from tankwalk.practice.judging.model.evidence import before, changes
+from tankwalk.practice.judging.model.levels import Noise, levels, part_of_day
 from tankwalk.practice.judging.model.looks import Change, Part, Suspect
 from tankwalk.science.changing import Shape
 
@@ -170,3 +170,30 @@ def test_a_swing_of_the_day_is_told_from_neighbors_and_not_from_a_few_looks() ->
     assert part_of_day(parts, values) == {"am": 0.0, "pm": pytest.approx(-0.3)}
     assert part_of_day(parts[:4], values[:4]) == {}
     assert part_of_day(["am"] * 10, values) == {}
+
+
+@pytest.mark.parametrize(("look", "water"), [(0.01, 0.04), (0.04, 0.01), (0.02, 0.001)])
+@pytest.mark.parametrize("code", ["T02", "B"])
+def test_what_is_held_against_its_sisters_is_what_is_left_of_normal_values(
+    code: str, look: float, water: float
+) -> None:
+    """V = look I + water 11' written out: the mean of these, given the others of their round.
+
+    Of one or two others the middle is the mean, so that both are the same. Tolerance set before.
+    """
+    import numpy as np
+
+    few = [k for k in rounds(20, seed=5) if k.tank in ("T01", "T02", "T04")]
+    known = levels(few, SETTINGS)._replace(noise=Noise(look, water, water))
+    part = Suspect(Part.TANK if code == "T02" else Part.METER, code)
+    points = before(known, part, SETTINGS._replace(reach=100)).points
+    assert len(points) == 20
+    for point, block in zip(points, known.blocks, strict=True):
+        off = np.array([read.off for read in block.reads])
+        mine = np.array([code in (read.tank, read.meter) for read in block.reads])
+        cov = look * np.eye(3) + water * np.ones((3, 3))
+        weights = mine / mine.sum()
+        of_others = np.linalg.solve(cov[np.ix_(~mine, ~mine)], cov[~mine] @ weights)
+        left = weights @ cov @ weights - of_others @ (cov[~mine] @ weights)
+        assert point.off == pytest.approx(weights @ off - of_others @ off[~mine], abs=1e-12)
+        assert point.variance == pytest.approx(left, rel=1e-9)

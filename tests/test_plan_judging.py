@@ -10,6 +10,8 @@ import pytest
 from tankwalk.plan.judging import LIMITS, JudgingLimits
 from tankwalk.plan.keys import KEYS
 from tankwalk.plan.load import read_plan
+from tankwalk.practice.judging.model.looks import Settings
+from tankwalk.practice.judging.model.thresholds import settings_for
 from test_plan import SMALL, faults_of, line_of
 
 GUIDE = Path(__file__).parent.parent / "docs" / "plan-judging.md"
@@ -67,3 +69,10 @@ def test_the_guide_tells_every_number_with_its_bounds_and_source() -> None:
         assert f"| `{key}` | {known.what} | {known.usual:g} | {bounds} | {known.source} |" in guide
     assert guide.count("\n| `") == len(LIMITS)
     assert set(LIMITS) <= set(KEYS["judging"])
+
+
+def test_the_model_takes_its_limits_from_the_plan() -> None:
+    own = JudgingLimits(reference_looks=8, reference_most=50, onset_looks=12, margin=5.0)
+    told = settings_for(own, 0.1)
+    assert (told.reference, told.reach, told.newest, told.margin) == (8, 50, 12, 5.0)
+    assert settings_for(JudgingLimits(), 0.0) == Settings(score=told.score)

@@ -23,6 +23,48 @@ def test_a_step_is_the_difference_of_means_over_its_standard_error() -> None:
     assert found.size == pytest.approx(fmean(after) - fmean(before), rel=1e-9)
 
 
+@pytest.mark.parametrize("seed", range(1, 13))
+@pytest.mark.parametrize("trend", [0.0, 0.2])
+def test_the_score_is_that_of_generalized_least_squares_solved_as_matrices(
+    seed: int, trend: float
+) -> None:
+    """Every onset as a step and as a ramp, with V written out; the running sums find the largest.
+
+    Tolerance set before: 1e-8 of a part.
+    """
+    import numpy as np
+
+    luck = Random(seed)
+    count, reference, newest = luck.randint(12, 40), 6, 16
+    days = [float(day) for day in np.cumsum([luck.choice((0.3, 0.4, 1.0)) for _ in range(count)])]
+    variances = [luck.choice((0.04, 0.09, 0.2)) for _ in range(count)]
+    values = [luck.gauss(8, 0.3) - 0.1 * seed * (n > count - 6) for n in range(count)]
+    lasting, correlation = luck.random(), 0.5
+    found = best_onset(
+        days, values, variances, reference=reference, newest=newest, lasting=lasting,
+        correlation=correlation, trend=trend,
+    )  # fmt: skip
+    y, t, one = np.array(values), np.array(days), np.ones(count)
+    solved = np.linalg.inv(np.diag(variances) + trend**2 * np.outer(t - t[-1], t - t[-1]))
+    level = float(one @ solved @ y) / float(one @ solved @ one)
+    tried = []
+    for at in range(max(reference, count - newest), count):
+        wider = persistence(lasting, correlation, count - at)
+        for shape in Shape:
+            if shape is Shape.RAMP and count - at < 3:
+                continue
+            since = t - t[at - 1] if shape is Shape.RAMP else one
+            w = np.where(np.arange(count) >= at, since, 0.0)
+            left = float(w @ solved @ (y - level * one))
+            known = float(w @ solved @ w) - float(w @ solved @ one) ** 2 / float(one @ solved @ one)
+            tried.append((left / sqrt(known * wider), at, shape, left / known))
+    score, at, shape, rate = max(tried, key=lambda each: abs(each[0]))
+    assert found is not None
+    assert (found.at, found.shape) == (at, shape)
+    assert found.score == pytest.approx(score, rel=1e-8)
+    assert found.rate == pytest.approx(rate, rel=1e-8)
+
+
 def test_a_ramp_is_found_with_its_day_and_its_rate() -> None:
     days = [n / 2 for n in range(20)]
     values = [8.0] * 10 + [8.0 - 0.2 * (day - 4.5) for day in days[10:]]

@@ -1,9 +1,8 @@
-"""Counts that come in clusters: negative binomial against scipy, and its cumulative sum."""
+"""Counts that come in clusters: negative binomial against scipy."""
 
 from __future__ import annotations
 
 from itertools import product
-from math import inf, log
 from random import Random
 
 import pytest
@@ -13,7 +12,6 @@ from hypothesis import strategies as st
 from mortality_support import clumped
 from tankwalk.errors import Refusal
 from tankwalk.science import negative_binomial as nb
-from tankwalk.science.signals import poisson_reference
 
 MEANS = (0.3, 1.0, 4.5, 12.0, 60.0, 900.0)
 TIMES = (1.0, 1.3, 2.0, 3.5, 20.0)
@@ -69,38 +67,9 @@ def test_counts_that_come_in_clusters_lie_beyond_a_limit_as_often_as_is_said() -
     assert beyond == pytest.approx(nb.at_least(limit + 1, 12.0, 30.0), abs=0.0009)
 
 
-# ---- sums
-
-
-def test_what_a_count_adds_is_the_log_of_how_much_likelier_the_rise_makes_it() -> None:
-    from scipy import stats
-
-    weight, offset = nb.rise_weights(10.0, 20.0, 25.0)
-    r = nb.size(10.0, 25.0)
-    usual, risen = stats.nbinom(r, r / (r + 10.0)), stats.nbinom(r, r / (r + 20.0))
-    for count in COUNTS:
-        theirs = float(risen.logpmf(count) - usual.logpmf(count))
-        assert weight * count - offset == pytest.approx(theirs, rel=1e-9, abs=1e-9)
-
-
-def test_without_clusters_the_reference_is_that_of_poisson_counts() -> None:
-    weight, offset = nb.rise_weights(4.0, 10.0, 4.0)
-    assert nb.size(4.0, 4.0) == inf
-    assert offset / weight == pytest.approx(poisson_reference(4.0, 10.0), rel=1e-12)
-
-
-def test_a_sum_starts_anew_at_zero_and_adds_up_from_there() -> None:
-    usual = (10.0, 10.0)
-    found = nb.rising([(3, *usual), (20, *usual), (4, *usual), (30, *usual)], 2.0)
-    add = [log(2) * count - 10.0 for count in (3, 20, 4, 30)]
-    assert found == pytest.approx([0.0, add[1], 0.0, add[3]], abs=1e-12)
-
-
 @pytest.mark.parametrize(("ask", "words"), [
     (lambda: nb.size(0.0, 1.0), "mean has to be above 0"),
     (lambda: nb.log_chance(-1, 1.0, 1.0), "count"),
-    (lambda: nb.rise_weights(4.0, 4.0, 8.0), "alarming has to be above usual, 4, not 4."),
-    (lambda: nb.rising([], 1.0), "times has to be above 1, not 1."),
     (lambda: nb.quantile(1.0, 4.0, 8.0), "p has to be between 0 and 1"),
 ])  # fmt: skip
 def test_what_has_no_answer_is_refused(ask: object, words: str) -> None:

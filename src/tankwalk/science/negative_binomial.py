@@ -1,4 +1,4 @@
-"""Counts that come in clusters: negative binomial, by mean and variance, and its cumulative sum.
+"""Counts that come in clusters: negative binomial, by mean and variance.
 
 Where the variance is not above the mean, all of these are those of Poisson: deaths that have
 nothing to do with one another.
@@ -6,10 +6,8 @@ nothing to do with one another.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from math import inf, lgamma, log, log1p
 
-from tankwalk.errors import Refusal
 from tankwalk.science.distributions import beta_fraction, gamma_fraction, probability
 from tankwalk.science.limits import above_zero, finite, zero_or_more
 
@@ -93,41 +91,3 @@ def _reached(p: float, count: int, mean: float, variance: float) -> bool:
     if p > 0.5:
         return at_least(count + 1, mean, variance) <= 1 - p
     return at_most(count, mean, variance) >= p
-
-
-def rise_weights(usual: float, alarming: float, variance: float) -> tuple[float, float]:
-    """What a count adds to a cumulative sum of log likelihood ratios: weight x count - offset.
-
-    Equation: weight = ln(m1 (r + m0) / (m0 (r + m1))), offset = r ln((r + m1) / (r + m0)), with the
-    size r of the usual days; of Poisson ln(m1 / m0) and m1 - m0. The reference value k of a sum of
-    counts is offset / weight.
-    Parameters: `usual` m0 above 0, `alarming` m1 above m0, `variance` of a usual count.
-    Errors: Refusal naming the input.
-    Source: Hawkins & Olwell 1998, Cumulative Sum Charts and Charting for Quality Improvement, ch. 5
-    (from memory); Lucas 1985, Technometrics 27:129 for Poisson (from memory).
-    """
-    r = size(usual, variance)
-    if finite("alarming", alarming) <= usual:
-        raise Refusal(f"alarming has to be above usual, {usual:g}, not {alarming:g}.")
-    if r == inf:
-        return log(alarming / usual), alarming - usual
-    apart = log1p((alarming - usual) / (r + usual))
-    return log(alarming / usual) - apart, r * apart
-
-
-def rising(counts: Sequence[tuple[float, float, float]], times: float) -> list[float]:
-    """The cumulative sum of log likelihood ratios that counts are `times` their usual, 0 at least.
-
-    Equation: S = max(0, S + weight x count - offset), each count with weights of its own mean.
-    Parameters: for each count, in order of time, the count, its usual mean (above 0) and the
-    variance of that; `times` above 1. Errors: Refusal naming the input. Source: Page 1954,
-    Biometrika 41:100 (from memory); `rise_weights`.
-    """
-    if finite("times", times) <= 1:
-        raise Refusal(f"times has to be above 1, not {times:g}.")
-    found, total = list[float](), 0.0
-    for count, mean, variance in counts:
-        weight, offset = rise_weights(mean, times * mean, variance)
-        total = max(0.0, total + weight * zero_or_more("count", count) - offset)
-        found.append(total)
-    return found

@@ -18,7 +18,7 @@ LOOKS = 16
 RECENT = 4
 """Usual is the middle of this many looks: two days of two rounds."""
 SETTLED = 8
-"""Scatter, and what a meter read before its last passed check, is told from this many."""
+"""Scatter is told from this many."""
 FEWEST = 3
 """Fewer looks have no middle to hold a value against."""
 

@@ -11,9 +11,17 @@ from tankwalk.ledger.meters import MarkSeen
 from tankwalk.ledger.questions import NO_LIMIT
 from tankwalk.ledger.readings import Seen, ValueSeen
 from tankwalk.plan.bands import band_at, rule_at
-from tankwalk.plan.model import Band, Item, Level, Limits
+from tankwalk.plan.model import Band, Item, Limits
 from tankwalk.practice.judging import planned
 from tankwalk.practice.judging.baseline import deadband, resolution, valid
+from tankwalk.practice.judging.given import (
+    APART_S,
+    judged_here,
+    numbered,
+    part_of,
+    round_of,
+    spaced,
+)
 from tankwalk.practice.judging.model import evidence
 from tankwalk.practice.judging.model.levels import Levels, levels, of_round
 from tankwalk.practice.judging.model.looks import Change, Look, Part, Settings, Suspect, step_of
@@ -33,8 +41,6 @@ Kept = Mapping[tuple[str, str], Sequence[Seen]]
 
 OUT = 2
 """A look of this flag or worse tells nothing of what is usual."""
-APART_S = 2 * 3600
-"""Looks at a tank that are closer than this are one look, the last. Common practice, no source."""
 OF_THE_WAY = 1 / 3
 """Water that stays in band is told when it went this part of the way to its limit. Common
 practice, no source."""
@@ -209,12 +215,19 @@ class Trends:
             moved = planned.moved_by(wanted)
             holds = self._holds(tank.code, item, now, before[0].at)
             kept += [
-                (tank.code, tank.loop, k, k.value * holds(k.at) + moved(k.at))
-                for k in _spaced(good)
+                (tank.code, tank.loop, k, k.value * holds(k.at) + moved(k.at)) for k in spaced(good)
             ]
-        numbers = _numbered([k for _, _, k, _ in kept])
+        numbers = numbered([k for _, _, k, _ in kept])
         looks = tuple(
-            Look(tank, loop, k.instrument, numbers[_round(k)], part_of(_at(k, now)), k.at, value)
+            Look(
+                tank,
+                loop,
+                k.instrument,
+                numbers[round_of(k)],
+                part_of(Instant(k.at, now.offset)),
+                k.at,
+                value,
+            )
             for tank, loop, k, value in kept
         )
         settings = settings_for(limits, step_of([k.value for _, _, k, _ in kept], resolution(item)))
@@ -394,14 +407,6 @@ class Trends:
         return abs(value - band.target) > abs(level - band.target)
 
 
-def judged_here(item: Item) -> bool:
-    """Whether the model speaks of an item: not of what is worked out from others.
-
-    A change of that is the change of its parts, and they are told.
-    """
-    return item.kind.trends and item.level is Level.TANK and not item.derived
-
-
 def rule_for(change: Change) -> Rule:
     """The rule by which the record knows a change."""
     up = change.size > 0
@@ -468,36 +473,3 @@ def _together(one: Done, closed: Sequence[Done], mates: set[str]) -> bool:
         if other.item == one.item and abs(other.at.utc - one.at.utc) < APART_S
     }
     return one.place in mates and len(same & mates) >= FEWEST_TANKS
-
-
-def _spaced(looks: Sequence[ValueSeen]) -> list[ValueSeen]:
-    """Looks, oldest first, without those that another followed soon."""
-    return [
-        look
-        for nth, look in enumerate(looks)
-        if nth + 1 == len(looks) or looks[nth + 1].at - look.at >= APART_S
-    ]
-
-
-def _round(look: ValueSeen) -> tuple[int, int]:
-    """What looks of one round share."""
-    return (look.round, 0) if look.round is not None else (0, look.at // APART_S)
-
-
-def _numbered(looks: Sequence[ValueSeen]) -> dict[tuple[int, int], int]:
-    """Rounds by their place in time, from 0."""
-    begun: dict[tuple[int, int], int] = {}
-    for look in looks:
-        key = _round(look)
-        begun[key] = min(look.at, begun.get(key, look.at))
-    ordered = sorted(begun, key=lambda key: begun[key])
-    return {key: nth for nth, key in enumerate(ordered)}
-
-
-def _at(look: ValueSeen, now: Instant) -> Instant:
-    return Instant(look.at, now.offset)
-
-
-def part_of(at: Instant) -> str:
-    """The part of the day, of four."""
-    return ("night", "morning", "afternoon", "evening")[at.wall.hour // 6]

@@ -12,10 +12,12 @@ from math import sqrt
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.meters import MarkSeen
-from tankwalk.plan.model import Item, Level, Plan
+from tankwalk.plan.model import Item, Plan
 from tankwalk.practice.judging import planned
+from tankwalk.practice.judging.baseline import resolution
+from tankwalk.practice.judging.given import APART_S, judged_here, part_of
 from tankwalk.practice.judging.model.levels import GOES_ON, Noise, levels
-from tankwalk.practice.judging.model.looks import Look, Settings
+from tankwalk.practice.judging.model.looks import Look, Settings, step_of
 from tankwalk.practice.judging.model.thresholds import settings_for
 from tankwalk.practice.past.series import looks as looks_of
 from tankwalk.practice.past.window import Window
@@ -57,7 +59,7 @@ def sees(site: Site, window: Window, now: Instant) -> tuple[Sees, ...]:
     marks = site.reader.meters.marks(window.since)
     found = []
     for item in site.plan.items:
-        if item.level is not Level.TANK or not item.kind.trends or item.derived:
+        if not judged_here(item):
             continue
         given = _given(site, item, window, now, marks)
         one = _sees(site.plan, item, given, window)
@@ -89,16 +91,12 @@ def _given(
                     tank.loop,
                     look.instrument,
                     number if number is not None else -(look.at.utc // APART_S),
-                    "am" if look.at.wall.hour < 12 else "pm",
+                    part_of(look.at),
                     look.at.utc,
                     look.value + moved(look.at.utc),
                 )
             )
     return _in_time(found)
-
-
-APART_S = 2 * 3600
-"""Looks outside rounds that are closer than this are taken as one round. Common practice."""
 
 
 def _in_time(looks: Sequence[Look]) -> list[Look]:
@@ -115,7 +113,7 @@ def _sees(plan: Plan, item: Item, looks: Sequence[Look], window: Window) -> Sees
     rounds = {look.round for look in looks}
     if not tanks or len(looks) / len(tanks) < FEWEST:
         return None
-    settings = settings_for(plan.judging, 10.0**-item.decimals)
+    settings = settings_for(plan.judging, step_of([k.value for k in looks], resolution(item)))
     known = levels(looks, settings)
     beside = round(median([float(len(block.reads)) for block in known.blocks])) - 1
     days = max(1.0, (max(k.at for k in looks) - min(k.at for k in looks)) / 86400)
@@ -150,10 +148,10 @@ def smallest(
         looks = max(FEWEST_OF_RAMP, looks)
     before = max(settings.reference, settings.reach - looks)
     unknown = lasting = noise.loop
-    if beside > 0 and noise.loop > 0:
+    if beside > 0 and noise.days > 0:
         of_others = noise.look / beside
-        share = noise.loop / (noise.loop + of_others)
-        unknown, lasting = share * of_others, (1 - share) ** 2 * noise.loop
+        share = noise.days / (noise.days + of_others)
+        unknown, lasting = share * of_others, (1 - share) ** 2 * noise.days
     variance = noise.look + unknown
     days = [nth / a_day for nth in range(before + looks)]
     since = days[before - 1]
