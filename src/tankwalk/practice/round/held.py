@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from datetime import date
 from types import MappingProxyType
 from typing import Generic, TypeVar
 
+from tankwalk.clock import Instant
+from tankwalk.ledger.meters import CheckSeen, MarkSeen
 from tankwalk.ledger.readings import Seen
 from tankwalk.practice.judging.standing.life import Look, looks_of
 from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.meters.suspects import Marks
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.rows import NamedTuple
 
@@ -173,3 +177,61 @@ class Snapshot(Generic[What, Value]):
         value = self._read(what)
         self._known = [(what, value), *self._known[: self._room - 1]]
         return value
+
+
+# ---- what is held of the record of before, and what it was read for
+
+
+class Trust(NamedTuple):
+    """What the record says of the meters: marks of suspect readings, and each one's last check."""
+
+    marks: Marks
+    checks: Mapping[str, CheckSeen]
+
+    def off(self, meter: str | None) -> bool:
+        """Whether a meter failed its last check, and so is out of use."""
+        check = self.checks.get(meter or "")
+        return check is not None and not check.passed
+
+    def of(self, item: str) -> tuple[MarkSeen, ...]:
+        """The marks of an item, of whichever meter."""
+        return tuple(one for (_, code), here in self.marks.items() if code == item for one in here)
+
+    def passed(self, meter: str | None) -> Instant | None:
+        """When a meter passed its last check; None where it did not, or never was checked."""
+        check = self.checks.get(meter or "")
+        return check.at if check is not None and check.passed else None
+
+
+class WorkedAt(NamedTuple):
+    """What the values worked out at a stop depend on besides the record of before."""
+
+    look: int
+    stop: int
+    held: Held
+    minute: int
+
+
+class PastOf(NamedTuple):
+    """What the newest readings of a slot's item depend on."""
+
+    look: int
+    slot: Slot
+    here: tuple[Seen, ...]
+    limit: int
+
+
+class UsualOf(NamedTuple):
+    """What the usual dead of a slot depend on: this round's counts at the other tanks as well."""
+
+    look: int
+    slot: Slot
+    day: date
+    others: tuple[tuple[Seen, ...], ...]
+
+
+class Elsewhere(NamedTuple):
+    """A slot of the round that asks the same item, and the newest value from before it there."""
+
+    slot: Slot
+    before: Seen | None

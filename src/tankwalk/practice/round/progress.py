@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
-from tankwalk.ledger.meters import CheckSeen, MarkSeen
 from tankwalk.ledger.readings import MovedSeen, PastSeen, Seen
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Item, Level
 from tankwalk.practice.judging.verdict import Flag, Judged
 from tankwalk.practice.meters import meter_checks, suspects
-from tankwalk.practice.meters.suspects import Marks
 from tankwalk.practice.round.agenda import Agenda, Slot, agenda
-from tankwalk.practice.round.held import Held, Readings, Snapshot, held
+from tankwalk.practice.round.held import (
+    Elsewhere,
+    PastOf,
+    Readings,
+    Snapshot,
+    Trust,
+    UsualOf,
+    WorkedAt,
+    held,
+)
 from tankwalk.practice.round.keeping import Keeping
 from tankwalk.practice.round.questions import (
     WRONG_TANK,
@@ -32,7 +39,6 @@ from tankwalk.practice.stock.dead import MORTS
 from tankwalk.practice.workings import derived
 from tankwalk.practice.workings.derived import State
 from tankwalk.practice.workings.parts import part_places
-from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
     from tankwalk.practice.incidents.open_here import OpenNow
@@ -42,61 +48,6 @@ if TYPE_CHECKING:
 
 STOPS, SLOTS = 3, 4
 """So many stops, and slots with their past, are held: the present one, and where one may go."""
-
-
-class Trust(NamedTuple):
-    """What the record says of the meters: marks of suspect readings, and each one's last check."""
-
-    marks: Marks
-    checks: Mapping[str, CheckSeen]
-
-    def off(self, meter: str | None) -> bool:
-        """Whether a meter failed its last check, and so is out of use."""
-        check = self.checks.get(meter or "")
-        return check is not None and not check.passed
-
-    def of(self, item: str) -> tuple[MarkSeen, ...]:
-        """The marks of an item, of whichever meter."""
-        return tuple(one for (_, code), here in self.marks.items() if code == item for one in here)
-
-    def passed(self, meter: str | None) -> Instant | None:
-        """When a meter passed its last check; None where it did not, or never was checked."""
-        check = self.checks.get(meter or "")
-        return check.at if check is not None and check.passed else None
-
-
-class WorkedAt(NamedTuple):
-    """What the values worked out at a stop depend on besides the record of before."""
-
-    look: int
-    stop: int
-    held: Held
-    minute: int
-
-
-class PastOf(NamedTuple):
-    """What the newest readings of a slot's item depend on."""
-
-    look: int
-    slot: Slot
-    here: tuple[Seen, ...]
-    limit: int
-
-
-class UsualOf(NamedTuple):
-    """What the usual dead of a slot depend on: this round's counts at the other tanks as well."""
-
-    look: int
-    slot: Slot
-    day: date
-    others: tuple[tuple[Seen, ...], ...]
-
-
-class Elsewhere(NamedTuple):
-    """A slot of the round that asks the same item, and the newest value from before it there."""
-
-    slot: Slot
-    before: Seen | None
 
 
 class Progress:
