@@ -105,14 +105,17 @@ def test_a_late_entry_stands_at_its_own_time_and_says_how_late_it_came(site: Sit
 def test_a_first_reading_that_was_not_found_again_is_marked_and_one_that_was_is_confirmed(
     trouble: Site,
 ) -> None:
-    """The demo's T02: 6.8 on day 17, read again as 8.3; and T07 on Sunday, 6.1 twice."""
+    """The demo's T02: 6.8 on day 17, read again as 8.3; and T07 on Sunday, 6.1 twice.
+
+    Meter B's 9.7 of T07 on 30 April was read twice as well: the first to show that B reads high.
+    """
     item = trouble.plan.item("do")
     odd = series(trouble, "T02", item, window(trouble, trouble.now()))
     [look] = [look for look in odd.looks if look.not_confirmed is not None]
     assert (look.not_confirmed, look.value, look.at.day) == (6.8, 8.3, date(2026, 5, 6))
     low = series(trouble, "T07", item, window(trouble, trouble.now()))
-    [confirmed] = [look for look in low.looks if look.confirmed]
-    assert (confirmed.first, confirmed.value, confirmed.flag) == (6.1, 6.1, Flag.ACT)
+    confirmed = [(look.first, look.value, look.flag) for look in low.looks if look.confirmed]
+    assert confirmed == [(9.7, 9.7, Flag.WATCH), (6.1, 6.1, Flag.ACT)]
     shown = plot.plot(odd, plot.axis(odd.window, 56), 5)
     assert plot.FIRST in shown.signs
     assert "x not confirmed" in "\n".join(drawn(place_view(trouble, "T02", item="do")))

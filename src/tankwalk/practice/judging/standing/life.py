@@ -48,7 +48,9 @@ def looks_of(
     """Readings, oldest first, as looks: a second reading counts in place of the first.
 
     A second reading answers one that was out of band and that nothing has answered yet; what is
-    read after that is a look of its own. `together` says whether two are of one round.
+    read after that is a look of its own. What is worked out from a second reading takes the place
+    of what was worked out from the first, which needed no answer where it was in band itself.
+    `together` says whether two are of one round.
     """
     found: list[Look[T]] = []
     for one in readings:
@@ -58,10 +60,10 @@ def looks_of(
             and one.recheck
             and last is not None
             and last.first is None
-            and last.reading.flag >= Flag.WATCH
+            and (last.reading.flag >= Flag.WATCH or item.derived)
             and together(last.reading, one)
         ):
-            found[-1] = Look(one, last.reading)
+            found[-1] = Look(one, last.reading if last.reading.flag >= Flag.WATCH else None)
         else:
             found.append(Look(one))
     return found
