@@ -255,7 +255,7 @@ def one_day(ledger: Ledger, day: int, last: int) -> None:
     def read(
         place: str, value: float, item: str = "temp", unit: str = "degC", flag: int = 0
     ) -> int:
-        kept = Reading(value, f"{value:g}", instrument="M1", flag=flag)
+        kept = Reading(value, f"{value:g}", instrument="M1", band='{"act_above": 20}', flag=flag)
         why = [JudgedAs("change", "it moved")] if flag else []
         return put("reading", kept, *why, place=place, item=item, unit=unit, round=number)
 
@@ -322,7 +322,8 @@ def one_day(ledger: Ledger, day: int, last: int) -> None:
         put("batch", Batch("R1", "set"), BatchOf("rotifers"))
     if day % 10 == 0:
         put("batch", Batch("R1", "count"))
-    if day % 20 == 0:
+    if day % 20 == 0 or day == last:
+        read("T03", 21.5, flag=2)
         begun = at(day * 1440).utc
         put("suspect", Suspect("M1", begun, begun + DAY), item="temp", unit="degC")
 
