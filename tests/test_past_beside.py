@@ -311,11 +311,12 @@ def test_a_narrow_or_low_page_and_many_tanks_read_no_past(demo: Site) -> None:
 
 
 def test_the_past_of_a_wide_board_takes_a_question_for_each_item(demo: Site) -> None:
+    """Oxygen, the level of T07, and the flow of T12, whose valve was throttled on Friday."""
     seen = board(demo)
     with asked_of(demo.ledger.db) as asked:
         found = with_plots(demo, seen, 14)
     items = {one.item.code for one in found.plots or ()}
-    assert items == {"do", "level"}
+    assert items == {"do", "flow", "level"}
     readings = [sql for sql in asked if "FROM place p CROSS JOIN reading r" in sql]
     assert len(readings) == len(items) + 1, "and the dead"
 

@@ -19,26 +19,27 @@ def site(tmp_path: Path) -> Iterator[Site]:
         yield quiet
 
 
-# ---- the odd one out
+# ---- a change of its own, in band
 
 
 @pytest.mark.parametrize(("was", "reads", "flag"), [
     (15.9, 16.5, Flag.OK),  # back at its target
     (17.1, 16.5, Flag.OK),
-    (16.5, 15.8, Flag.CHECK),
-    (16.5, 17.2, Flag.CHECK),
+    (16.5, 15.8, Flag.WATCH),
+    (16.5, 17.2, Flag.WATCH),
 ])  # fmt: skip
-def test_a_tank_that_comes_back_to_its_target_is_not_odd(
+def test_a_tank_that_leaves_its_target_is_watched_and_one_that_comes_back_is_not(
     site: Site, was: float, reads: float, flag: Flag
 ) -> None:
     for hours in range(15, 7, -1):
         remembered(site, "T12", "temp", was, hours)
     said = walked(site, lambda tank: reads if tank == "T12" else 16.5, code="warm")
     assert said["T12"].flag is flag
-    assert ("odd one out" in said["T12"].sentence) == (flag is Flag.CHECK)
+    left = "from what it was, 5 other tanks of its water stayed" in said["T12"].sentence
+    assert left == (flag is Flag.WATCH)
 
 
-def test_a_tank_whose_oxygen_comes_back_into_band_is_not_odd(site: Site) -> None:
+def test_a_tank_whose_oxygen_comes_back_into_band_is_not_told_of(site: Site) -> None:
     for hours in range(15, 11, -1):
         walked_low = remembered(site, "T12", "do", 6.6, hours)
         assert walked_low
@@ -66,12 +67,17 @@ def test_a_level_near_the_last_one_is_not_asked_whether_it_is_inches(
 
 
 def test_tanks_whose_second_reading_was_as_usual_have_not_moved(site: Site) -> None:
+    """By their first readings of 6.9 all three moved: water or meter. By their second, T09 did."""
     walk = walking(site)
     for tank in ("T07", "T08"):
         go_to(walk, tank, "do").answer("6.9")
         walk.answer("8.6")
     go_to(walk, "T09", "do")
-    assert walk.answer("7.4").flag is Flag.OK
+    assert walk.answer("7.4").flag is Flag.WATCH
+    asked = walk.question
+    assert asked is not None
+    assert "Oxygen 7.4 mg/L down 1.2 from what it was" in asked.words
+    assert "2 other tanks of its water stayed" in asked.words
 
 
 @pytest.mark.parametrize(("before", "now", "slip"), [
