@@ -33,6 +33,8 @@ WORKED = KNOWN.replace('tank = ["do"]', 'tank = ["temp", "do"]') + (
 )
 LOW = 6.4
 """What meter B shows where the water has 8.6: below the band."""
+IN_BAND = 7.9
+"""Lower than any tank was, and still in band: only the model of changes tells it."""
 
 
 @pytest.fixture(params=[KNOWN, WORKED], ids=["read", "worked out too"])
@@ -146,3 +148,50 @@ def test_what_a_meter_read_before_it_passed_as_found_is_not_born_in_band_once(si
     meter_checks.check(site, "MV", "B", as_found=100.0)
     assert wrong(site) == []
     assert moment(NOW).utc < site.now().utc
+
+
+def test_what_only_the_whole_round_told_in_band_goes_too_and_its_tanks_are_not_known(
+    site: Site,
+) -> None:
+    a_round(site, {"T05": IN_BAND})
+    before = wrong(site)
+    assert [place for place, _ in before] == ["T05"]
+    assert "down 0.7" in before[0][1]
+    later(site, 1)
+    meter_checks.check(site, "MV", "B", as_found=92.0, as_left=100.0)
+    [(place, sentence)] = wrong(site)
+    assert place == "meter B"
+    assert sentence.startswith("oxygen meter B failed its check")
+    later(site, 8)
+    a_round(site, {})
+    assert wrong(site) == []
+
+
+def test_the_mended_meter_that_finds_the_same_raises_it_anew(site: Site) -> None:
+    for hours in (168, 160, 144, 136, 120, 112):  # looks enough from before B passed last
+        for tank in TANKS:
+            remembered(site, tank, "do", 8.6, hours)
+    a_round(site, {"T05": IN_BAND})
+    later(site, 1)
+    meter_checks.check(site, "MV", "B", as_found=92.0, as_left=100.0)
+    later(site, 8)
+    begun = site.now()
+    a_round(site, {"T05": IN_BAND})
+    [one] = board(site).wrong
+    assert (one.place, one.flag) == ("T05", Flag.WATCH)
+    assert one.raised.utc >= begun.utc
+    [look] = site.reader.readings.looks("T05", "do", "mg/L", 1)
+    assert look.flag == Flag.WATCH  # at the tank it is news: what was told before counts no more
+
+
+def test_what_a_good_meter_bore_out_before_the_check_failed_stays(site: Site) -> None:
+    a_round(site, {"T05": IN_BAND})
+    later(site, 1)
+    now = site.now()
+    site.record(
+        Entry("reading", "AB", now, now, "T05", "do", "mg/L"),
+        Reading(IN_BAND, "7.9", instrument="A", flag=1),
+    )
+    later(site, 1)
+    meter_checks.check(site, "MV", "B", as_found=92.0, as_left=100.0)
+    assert "T05" in [place for place, _ in wrong(site)]

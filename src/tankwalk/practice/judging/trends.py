@@ -359,18 +359,23 @@ class Trends:
     def stands(self, change: Change, item: Item, now: Instant) -> bool:
         """Whether a whole round told it before, or a tank in the last day."""
         if self._flagged is None:
+            from tankwalk.practice.judging.standing.condemned import Condemned
+
             since = now.utc - int(3600 * LATELY_HOURS)
             rows = self.site.reader.flags.flagged(since, now.utc)
+            back = Condemned(self.site, since).taken_back(since) if self.marks() else {}
             self._flagged = {
-                (row.place, row.item, row.rule or "") for row in rows if row.n < self.first
+                (row.place, row.item, row.rule or "")
+                for row in rows
+                if row.n < self.first and row.n not in back
             }
         rule = rule_for(change)
         if any((place, item.code, rule) in self._flagged for place in change.tanks):
             return True
         if self._standing is None:
-            from tankwalk.practice.judging.standing.found import lasting
+            from tankwalk.practice.judging.standing.found import lasting, turns_that_count
 
-            turns = self.site.reader.flags.turns(now.utc - SEEN_TO_DAYS * 86400)
+            turns = turns_that_count(self.site, now.utc - SEEN_TO_DAYS * 86400, now)
             kept = lasting(turns, self.site.plan.judging.calm_rounds)
             self._standing = {(key.kind, key.code, key.item) for key in kept}
         kind = "place" if change.kind is Part.TANK else change.kind.value

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.flags import Flagged
+from tankwalk.ledger.flags import TurnSeen
 from tankwalk.ledger.meters import MarkSeen
 from tankwalk.ledger.readings import Seen, Taken, ValueSeen
 from tankwalk.plan.derived import BY_CODE
@@ -17,6 +17,17 @@ from tankwalk.practice.meters.suspects import mark_of
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
 from tankwalk.text import named
+
+AGREEING = 64
+"""Looks back in which others are looked for that say the same as what a failed check took back."""
+
+
+class Raised(NamedTuple):
+    """A flag that a failed check took back: the mark, the newest look behind the flag, and when."""
+
+    mark: MarkSeen
+    behind: int
+    at: Instant
 
 
 class Unread(NamedTuple):
@@ -99,17 +110,49 @@ class Condemned:
         found = self.site.reader.meters.condemned(since, reach)
         return {n: known[mark] for n, mark in found.items() if mark in known}
 
-    def unread(
-        self,
-        rows: Iterable[Flagged],
-        taken_back: Mapping[int, MarkSeen],
-        newest: dict[tuple[str, str], Seen],
-    ) -> list[Unread]:
+    def turns_taken_back(self, turns: Sequence[TurnSeen], now: Instant) -> dict[int, Raised]:
+        """Turns of whole rounds that raised a flag on condemned looks alone, by their entry.
+
+        Whole rounds tell once of what they go on to find: a later look that counts and was flagged
+        too bears it out, until the next turn of that flag, or until the check failed.
+        """
+        asked = [t for t in turns if t.event == "raise" and t.round and self._reaches(t)]
+        if not asked:
+            return {}
+        units = {item.code: item.unit for item in self.site.plan.items}
+        pairs = {(p, t.item, units[t.item]) for t in asked if t.item in units for p in t.places}
+        every = self.site.reader.readings.looks_of(sorted(pairs), AGREEING, now.utc)
+        self.learn_looks(every)
+        found = {}
+        for turn in asked:
+            looks = [one for place in turn.places for one in every.get((place, turn.item), ())]
+            own = [k for k in looks if k.round == turn.round]
+            marks = [mark for k in own if (mark := self._known.get(k.n)) is not None]
+            if not own or len(marks) < len(own):
+                continue
+            mark = max(marks, key=lambda one: one.n)
+            about = (turn.kind, turn.code, turn.item)
+            later = (t.n for t in turns if t.n > turn.n and (t.kind, t.code, t.item) == about)
+            until = min(mark.n, next(later, mark.n))
+            bears_out = any(
+                turn.n < k.n < until and k.flag and self._known.get(k.n) is None for k in looks
+            )
+            if not bears_out:
+                found[turn.n] = Raised(mark, max(k.n for k in own), turn.at)
+        return found
+
+    def _reaches(self, turn: TurnSeen) -> bool:
+        """Whether a mark may condemn looks of the round of a turn."""
+        derivation = BY_CODE.get(turn.item)
+        codes = set() if derivation is None else {code for _, code in derivation.items}
+        codes.add(turn.item)
+        return any(m.item in codes and m.since <= turn.at.utc and turn.n < m.n for m in self.marks)
+
+    def unread(self, raised: Iterable[Raised], newest: dict[tuple[str, str], Seen]) -> list[Unread]:
         """For each failed check whose looks had raised flags, the tanks it leaves unknown."""
-        found: dict[int, list[Flagged]] = {}
-        for row in rows:
-            if row.n in taken_back:
-                found.setdefault(taken_back[row.n].n, []).append(row)
+        found: dict[int, list[Raised]] = {}
+        for one in raised:
+            found.setdefault(one.mark.n, []).append(one)
         made = []
         for mark in self.marks:
             here = found.get(mark.n, [])
@@ -122,9 +165,9 @@ class Condemned:
             )
             if not here or not tanks:
                 continue
-            behind = self.site.reader.readings.seen(max(row.n for row in here))
+            behind = self.site.reader.readings.seen(max(one.behind for one in here))
             if behind is not None:
-                made.append(Unread(mark, tanks, behind, min(row.at for row in here)))
+                made.append(Unread(mark, tanks, behind, min(one.at for one in here)))
         return made
 
 

@@ -17,7 +17,7 @@ from tankwalk.plan.bands import band_at
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import MASS_EVENT, Item, Limits, Plan, Side, Steps
 from tankwalk.practice.judging.rules import Rule, Shared, Way, is_shared, recorded
-from tankwalk.practice.judging.standing.condemned import DO, Condemned, Unread
+from tankwalk.practice.judging.standing.condemned import DO, Condemned, Raised, Unread
 from tankwalk.practice.judging.standing.condemned import words as unread_words
 from tankwalk.practice.judging.standing.found import Found, Lasting, beside, lasting
 from tankwalk.practice.judging.standing.found import Key as Key
@@ -123,9 +123,12 @@ def standing(
     parts = _parts(site, found) if meters else {}
     for row, flagged in meters:
         found = _with_meter(site, found, row, flagged, newest, passes, parts, done, now)
-    for whole in lasting(turns, plan.judging.calm_rounds).values():
+    turns_back = condemned.turns_taken_back(turns, now)
+    counting = [turn for turn in turns if turn.n not in turns_back]
+    for whole in lasting(counting, plan.judging.calm_rounds).values():
         found = _with_whole(site, found, whole, newest, done, now)
-    unread = condemned.unread(every, taken_back, newest)
+    raised = [Raised(taken_back[row.n], row.n, row.at) for row in every if row.n in taken_back]
+    unread = condemned.unread((*raised, *turns_back.values()), newest)
     known = [_unread(site, one, done, now) for one in unread]
     return (*found, *(one for one in known if one is not None), *died)
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from tankwalk.clock import Instant
 from tankwalk.ledger.flags import TurnSeen
 from tankwalk.practice.judging.rules import Rule, recorded
+from tankwalk.practice.judging.standing.condemned import Condemned
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
@@ -120,13 +121,22 @@ def miss(site: Site, who: str, number: int, found: Sequence[Found], read: set[st
             _keep(site, who, one.found, "end", number)
 
 
+def turns_that_count(site: Site, since: int, now: Instant) -> list[TurnSeen]:
+    """Turns of whole rounds since a UTC second, without those that a failed check took back."""
+    turns = site.reader.flags.turns(since)
+    if not turns:
+        return []
+    back = Condemned(site, since).turns_taken_back(turns, now)
+    return [turn for turn in turns if turn.n not in back]
+
+
 def _standing_now(site: Site) -> dict[Key, Lasting]:
     """What still stands and nobody closed since it was found last."""
     from tankwalk.practice.judging.standing import flags
 
     now = site.now()
     since = now.utc - flags.STANDING_DAYS * 86400
-    kept = lasting(site.reader.flags.turns(since), site.plan.judging.calm_rounds)
+    kept = lasting(turns_that_count(site, since, now), site.plan.judging.calm_rounds)
     done = flags.newest_done(site.reader.flags.done(since)) if kept else {}
     return {
         key: one
