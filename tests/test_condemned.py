@@ -11,7 +11,9 @@ from site_support import NOW, moment, opened
 from tankwalk.ledger.entries import Entry, Reading
 from tankwalk.pages.board import draw
 from tankwalk.practice.board import board
+from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.standing import condemned, flags
+from tankwalk.practice.judging.standing.found import Found, Key, keep_found
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.meters import meter_checks, suspects
 from tankwalk.practice.round.rounds import begin, sign
@@ -49,13 +51,17 @@ def site(tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[Site]:
         yield one
 
 
-def a_round(site: Site, shows: dict[str, float]) -> None:
-    """The morning round: oxygen as `shows`, else as usual; a second reading reads the same."""
+def a_round(site: Site, shows: dict[str, float]) -> int:
+    """The morning round: oxygen as `shows`, else as usual; a second reading reads the same.
+
+    Returns its number.
+    """
     walk = Walk(site, begin(site, site.plan.checklist("am"), "AB"), "AB")
     while not walk.at_end:
         oxygen = walk.slot.item.code == "do"
         walk.answer(f"{shows.get(walk.slot.place, 8.6):.1f}" if oxygen else "16.5")
     sign(site, walk.round, "AB")
+    return walk.round.number
 
 
 def wrong(site: Site) -> list[tuple[str, str]]:
@@ -150,21 +156,30 @@ def test_what_a_meter_read_before_it_passed_as_found_is_not_born_in_band_once(si
     assert moment(NOW).utc < site.now().utc
 
 
-def test_what_only_the_whole_round_told_in_band_goes_too_and_its_tanks_are_not_known(
-    site: Site,
-) -> None:
+def test_what_a_whole_round_told_in_band_goes_too(site: Site) -> None:
     a_round(site, {"T05": IN_BAND})
     before = wrong(site)
     assert [place for place, _ in before] == ["T05"]
     assert "down 0.7" in before[0][1]
     later(site, 1)
     meter_checks.check(site, "MV", "B", as_found=92.0, as_left=100.0)
-    [(place, sentence)] = wrong(site)
-    assert place == "meter B"
-    assert sentence.startswith("oxygen meter B failed its check")
+    assert [place for place, _ in wrong(site)] == ["meter B"]
     later(site, 8)
     a_round(site, {})
     assert wrong(site) == []
+
+
+def test_tanks_of_which_only_a_whole_round_told_are_not_known_either(site: Site) -> None:
+    number = a_round(site, {})
+    told = Found(
+        Key("place", "T04", "do"), Rule.TANK_DOWN, Flag.WATCH, "T04 sinks", "", ("T04",), "do"
+    )
+    keep_found(site, "AB", told, number)
+    assert wrong(site) == [("T04", "T04 sinks")]
+    later(site, 1)
+    meter_checks.check(site, "MV", "B", as_found=92.0)
+    unknown = "oxygen meter B failed its check 08:00: Oxygen of T04 T05 T06 T10 T11 T12"
+    assert wrong(site) == [("meter B", f"{unknown} is not known")]
 
 
 def test_the_mended_meter_that_finds_the_same_raises_it_anew(site: Site) -> None:
