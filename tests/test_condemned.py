@@ -210,3 +210,18 @@ def test_what_a_good_meter_bore_out_before_the_check_failed_stays(site: Site) ->
     later(site, 1)
     meter_checks.check(site, "MV", "B", as_found=92.0, as_left=100.0)
     assert "T05" in [place for place, _ in wrong(site)]
+
+
+def test_a_look_after_the_check_failed_does_not_bring_back_what_was_told_before(
+    site: Site,
+) -> None:
+    a_round(site, {"T05": IN_BAND})
+    later(site, 1)
+    meter_checks.check(site, "MV", "B", as_found=92.0)
+    later(site, 1)
+    now = site.now()
+    site.record(
+        Entry("reading", "AB", now, now, "T05", "do", "mg/L"),
+        Reading(8.6, "8.6", instrument="A", flag=1),
+    )
+    assert "T05" not in [place for place, _ in wrong(site)]
