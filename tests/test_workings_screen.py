@@ -241,6 +241,7 @@ def test_a_dose_ten_times_the_usual_is_decided_and_typed_twice_before_it_is_kept
         assert kept(demo, "dose")[-1][1] == 2500
         assert "Decided by TS: the vet phoned" in str(kept(demo, "note")[-1][0])
         await room.press("escape", "escape", "escape", "escape", "5")
+        await room.press(*["down"] * 12)
         assert "look at the pH and NH3-N after 2500 g" in room.flowing
 
     at_the_screen(demo, act)
