@@ -656,7 +656,7 @@ def test_without_a_terminal_the_demo_prints_its_board_and_its_handover(tmp_path:
     )  # fmt: skip
     assert ended.returncode == 0
     printed = ended.stdout.decode()
-    assert " WRONG  1" in printed
+    assert " WRONG  2" in printed
     assert "HANDOVER" in printed
     assert "\x1b" not in printed
     assert ended.stderr == b""
@@ -779,6 +779,7 @@ def test_brackets_typed_into_a_note_are_kept_and_shown_as_typed(tmp_path: Path, 
         terminal.wait("TANKS")
         terminal.send("o")
         terminal.wait("OPEN")
+        terminal.send(KEYS["down"] * 6)  # the newest stands below the screen's last row
         terminal.wait(words)
     assert rows(site, "SELECT text FROM notes ORDER BY n DESC LIMIT 1") == [(words,)]
 

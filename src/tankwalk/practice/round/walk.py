@@ -155,7 +155,9 @@ class Walk(Progress):
         self.stirred()
         told = max(found, key=lambda one: one.flag)
         do = f" First: {told.do}" if told.do else ""
-        said = "; ".join(f"{one.flag.mark} {one.sentence}" for one in found)
+        said = f"{told.flag.mark} {told.sentence.split('; ')[0]}"  # the board has its reasons
+        if len(found) > 1:
+            said += f"; {len(found) - 1} more on the board"
         flag = max(reply.flag, told.flag)
         words = f"{reply.sentence} The round as a whole: {said}.{do}".strip()
         return reply._replace(sentence=words, flag=flag, kept=words)
