@@ -47,10 +47,15 @@ def room(seed: int) -> tuple[list[Look], Anew]:
 
 
 def kept(looks: Sequence[Look], anew: Anew) -> list[Look]:
-    """The last look of a tank in a round, of what was read often enough with its meter."""
+    """The last look of a tank in a round, of what was read often enough with its meter.
+
+    What a meter read before it was set right counts for nothing.
+    """
     last = {(look.tank, look.round): look for look in sorted(looks, key=lambda one: one.at)}
-    every = [pair_of(look, anew) for look in last.values()]
-    return [k for k in last.values() if every.count(pair_of(k, anew)) >= FEWEST_PAIR]
+    begins = {suspect.code: at for suspect, at in anew.items()}
+    counts = [k for k in last.values() if k.at >= begins.get(k.meter or "", k.at)]
+    every = [pair_of(look, anew) for look in counts]
+    return [k for k in counts if every.count(pair_of(k, anew)) >= FEWEST_PAIR]
 
 
 def plain(looks: Sequence[Look], anew: Anew) -> dict[Pair, float]:
