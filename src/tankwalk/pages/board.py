@@ -12,11 +12,8 @@ from tankwalk.pages import (
     due_words,
     flag_story,
     follow_up_words,
-    meter_words,
 )
-from tankwalk.pages.clock_words import clock_lines
 from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, plain, spread, wrapped
-from tankwalk.pages.readings import withdrawn_words
 from tankwalk.pages.room_words import room, title, untaken
 from tankwalk.pages.when import at_words
 from tankwalk.practice.board import Board
@@ -69,7 +66,10 @@ def draw(board: Board, width: int, height: int | None, at: int = 0) -> list[Line
     whole = height is None
     worst = board_worst.urgent(board)
     head, last = [*title(board.name, board.now, width, whole=whole)], []
-    head += clock_lines(board.clock, width)
+    if board.clock is not None:
+        from tankwalk.pages.clock_words import clock_lines
+
+        head += clock_lines(board.clock, width)
     waits = _untaken(board, width)
     if worst is not None:
         head += board_worst.block(board, worst, width)
@@ -269,9 +269,7 @@ def _wrong(board: Board, width: int, *, whole: bool) -> Part:
     worst = board_worst.urgent(board)
     rest = [one for one in board.wrong if not _in_block(worst, one)]
     skip = len(board.wrong) - len(rest)
-    back = [
-        wrapped(width, withdrawn_words(one, board.now), "dim", 2, "   ") for one in board.withdrawn
-    ]
+    back = _taken_back(board, width)
     if not board.wrong:
         words = Span(f"  {nothing_wrong(board)}", "ok")
         left = [Span(" WRONG", "bold"), words]
@@ -286,6 +284,16 @@ def _wrong(board: Board, width: int, *, whole: bool) -> Part:
     told = [one for one in board.stories if one.worst in rest]
     items = [*(_story(board, one, width, whole=whole) for one in told), *back]
     return Part(head, items, OPEN_LIST, short=lambda: [*_by_place(rest, width), *back])
+
+
+def _taken_back(board: Board, width: int) -> list[list[Line]]:
+    if not board.withdrawn:
+        return []
+    from tankwalk.pages.readings import withdrawn_words
+
+    return [
+        wrapped(width, withdrawn_words(one, board.now), "dim", 2, "   ") for one in board.withdrawn
+    ]
 
 
 def _in_block(worst: Incident | None, one: Standing) -> bool:
@@ -381,8 +389,11 @@ def _by_place(wrong: Sequence[Standing], width: int) -> list[list[Line]]:
 def _altered(board: Board, width: int, *, whole: bool) -> Part | None:
     """What is not as normal: altered by a person, meters out of use, flags out of sight."""
     items = [_carried(width, one, *_back(one, board), whole=whole) for one in board.altered]
-    off = [meter_words.altered(state, board.now) for state in board.meters]
-    items += [two_ended(width, words, "", Span("   "), "watch") for words in off]
+    if board.meters:
+        from tankwalk.pages import meter_words
+
+        off = [meter_words.altered(state, board.now) for state in board.meters]
+        items += [two_ended(width, words, "", Span("   "), "watch") for words in off]
     for one in board.shelved:
         end = "" if one.until is None else f"shelved until {at_words(one.until, board.now)}"
         words = f"{one.flag.mark} {one.place} {one.sentence}: {one.reason}"

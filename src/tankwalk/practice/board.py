@@ -19,7 +19,6 @@ from tankwalk.practice.handover import handover_notes
 from tankwalk.practice.handover.handover_notes import NeverTaken
 from tankwalk.practice.incidents.incident import Incident, incidents, on_call
 from tankwalk.practice.judging.standing.flags import Standing
-from tankwalk.practice.judging.standing.withdrawn import Withdrawn, withdrawn
 from tankwalk.practice.judging.standing.wrong_now import wrong_now
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.meters.meter_checks import MeterState
@@ -30,7 +29,8 @@ from tankwalk.practice.tasks import AHEAD, Due, OrderDue, comes_next, order_of, 
 from tankwalk.practice.tiles import Gauge, Tile, tiles
 from tankwalk.rows import NamedTuple
 
-if TYPE_CHECKING:  # a page that is not wide draws none
+if TYPE_CHECKING:  # loaded where something was taken back, and where a wide page draws
+    from tankwalk.practice.judging.standing.withdrawn import Withdrawn
     from tankwalk.practice.tile_plots import TilePlot
 
 
@@ -135,9 +135,17 @@ def _read(site: Site) -> Board:
         dealt,
         on_call(site, now),
         site.clock_doubt(),
-        withdrawn(site, _shift_began(last, now), now.utc),
+        _withdrawn(site, _shift_began(last, now), now.utc),
         stories=stories(site, wrong, altered, now),
     )
+
+
+def _withdrawn(site: Site, since: int, until: int) -> tuple[Withdrawn, ...]:
+    if not site.reader.flags.taken_back(since, until):
+        return ()
+    from tankwalk.practice.judging.standing.withdrawn import withdrawn
+
+    return withdrawn(site, since, until)
 
 
 def _shift_began(last: HandoverSeen | None, now: Instant) -> int:

@@ -12,7 +12,6 @@ from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.standing import mass_events
 from tankwalk.practice.judging.standing.flags import Standing
 from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.workings.parts import part_places
 
 
 def minutes(plan: Plan, item: Item, flag: Flag) -> float | None:
@@ -60,6 +59,8 @@ def asked(plan: Plan, one: Standing) -> tuple[tuple[str, str], ...]:
     if one.key.item == MASS_EVENT.code:
         return mass_events.asked(plan, one.seen.place)
     if one.key.item in BY_CODE:
+        from tankwalk.practice.workings.parts import part_places
+
         parts = part_places(plan, plan.item(one.key.item), one.seen.place)
         return tuple(_telling(parts))
     return ((one.seen.place, one.key.item),)

@@ -16,7 +16,6 @@ from tankwalk.ledger.follow_up_kinds import MayClose
 from tankwalk.ledger.meters import CheckSeen, MarkSeen
 from tankwalk.plan.model import Instrument, Plan
 from tankwalk.practice.meters.suspects import covered, looks_of
-from tankwalk.practice.meters.tolerance import against, passes, right_value
 from tankwalk.practice.site import SITE, Site
 from tankwalk.rows import NamedTuple
 
@@ -179,6 +178,7 @@ def check(
     and where the plan says not when the meter passes.
     """
     from tankwalk.ledger.entries import Calibration
+    from tankwalk.practice.meters.tolerance import against, passes, right_value
 
     meter, who = find(site.plan, code), site.signs(who)
     right = right_value(meter, reference)
@@ -212,6 +212,7 @@ def leave(
     Refusal as `check`.
     """
     from tankwalk.ledger.entries import Calibration
+    from tankwalk.practice.meters.tolerance import passes, right_value
 
     meter, who = find(site.plan, code), site.signs(who)
     right = right_value(meter, reference)
@@ -223,6 +224,8 @@ def leave(
 
 
 def _left_words(meter: Instrument, as_left: float, right: float, fit: bool) -> str:
+    from tankwalk.practice.meters.tolerance import against
+
     told = f"Left at {against(meter, as_left, right)}"
     if fit:
         return f"{told}: meter {meter.code} is in service, what it reads from now on counts."
@@ -247,6 +250,7 @@ def fail(site: Site, who: str, meter: Instrument, as_found: float, right: float)
 def _mark(site: Site, who: str, meter: Instrument, as_found: float, right: float) -> Failure:
     """Mark what the meter read since it last passed; without that, since it was read first."""
     from tankwalk.ledger.entries import Entry, Suspect
+    from tankwalk.practice.meters.tolerance import against
 
     now, reader = site.now(), site.reader
     item = site.plan.item(meter.checks)
@@ -286,6 +290,7 @@ def _follow(
 ) -> int | None:
     """Open one action for the lead, where none stands for this meter."""
     from tankwalk.practice.doing import follow_ups
+    from tankwalk.practice.meters.tolerance import against
 
     about = f"flag meter {meter.code} "
     for one in site.reader.follow_ups.open():
