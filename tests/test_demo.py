@@ -353,12 +353,17 @@ def test_incident_2_names_the_meter_a_day_early_and_flags_no_tank(
         and entry.item == "do"
         and on(4, 29) <= entry.observed.day <= on(5, 2)
     ]
-    assert {rule for _, _, rule, _ in named} == {"meter up"}
-    assert named[0][0].short() == "Thu 30 Apr 07:53"
-    words = [sentence for at, place, _, sentence in named if place == "T12" and at.wall.hour < 12]
+    assert {rule for _, _, rule, _ in named} == {"meter up", "other"}
+    asked = [(at, sentence) for at, _, rule, sentence in named if rule == "other"]
+    assert {at.day for at, _ in asked} == {on(4, 29)}, "its check was of that morning"
+    assert all("in what meter B read, though it passed its check" in said for _, said in asked)
+    told = [(at, sentence) for at, _, rule, sentence in named if rule == "meter up"]
+    assert told[0][0].short() == "Thu 30 Apr 07:42"
+    assert all("oxygen meter B" in said for _, said in told)
     assert all(
         said.startswith("6 tanks, one meter, same direction: suspect oxygen meter B")
-        for said in words
+        for at, said in told
+        if at.day == on(4, 30) and at.wall.hour < 12
     )
     watched = [e for e, d in flags_of(season, Flag.WATCH) if e.item == "do"]
     assert {e.observed.day for e in watched} == {on(4, 30), on(5, 6), on(5, 10)}
@@ -474,7 +479,14 @@ def test_incident_6_ten_times_the_dose(season: Season, readings: Rows) -> None:
     assert all(r.flag >= Flag.WATCH for r in after)
     tan = [r for _, r in of(readings, "L1", "tan", on(5, 13))]
     assert [r.value for r in tan] == pytest.approx([0.55, 0.55, 0.53, 0.50], abs=0.011)
-    assert not any(r.flag for r in tan), "TAN stays in its band all day"
+    assert [r.flag for r in tan] == [Flag.OK, Flag.CHECK, Flag.OK, Flag.OK], "in band all day"
+    [asked] = [
+        d
+        for e, ds in season
+        for d in ds
+        if isinstance(d, JudgedAs) and (e.item, e.observed.day) == ("tan", on(5, 13))
+    ]
+    assert asked.rule == "unchanged", "0.55 the fourth time: asked about, not out of band"
 
 
 def test_incident_6_is_one_flag_of_nh3n_for_the_loop_while_tan_is_in_band() -> None:
@@ -508,7 +520,12 @@ def test_non_feeders_dying_raise_no_flag(readings: Rows) -> None:
     days = {on(4, day) for day in range(24, 29)}
     counts = [r for e, r in readings if e.item == "morts" and e.observed.day in days]
     assert max(r.value or 0 for r in counts) > 50
-    assert {r.flag for r in counts} == {Flag.OK}
+    asked = [
+        (e.place, e.observed.day, r.typed, r.flag)
+        for e, r in readings
+        if e.item == "morts" and e.observed.day in days and r.flag
+    ]
+    assert asked == [("T08", on(4, 28), "5", Flag.CHECK)], "40 mis-keyed, and corrected later"
 
 
 def test_the_cooler_block_raises_no_flag(readings: Rows) -> None:
@@ -602,8 +619,10 @@ def test_the_board_shows_what_stands_and_an_overdue_generator(site: Site) -> Non
     seen = board(site)
     assert [(w.place, w.flag, w.at.short()) for w in seen.wrong] == [
         ("T07", Flag.WATCH, "Sat 9 May 15:05"),
+        ("T12", Flag.WATCH, "Sat 9 May 15:34"),
     ]
     assert seen.wrong[0].sentence == "Water below rim 4.5 cm; Outlet screen not checked (15:05)"
+    assert seen.wrong[1].sentence.startswith("Flow 3.1 L/min down 0.3 since Thu 7 May 15:31")
     said = dict(due_said(seen.due, seen.now))
     assert "overdue 9 d" in next(said[what] for what in said if what.startswith("Generator"))
     assert (len(seen.actions), len(seen.altered)) == (3, 2)
