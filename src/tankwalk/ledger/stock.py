@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from enum import StrEnum
+from typing import Any
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.questions import Questions, list_of, stands
@@ -109,28 +110,15 @@ class StockQuestions(Questions):
         Oldest first; a place without any is not among them. Two counts of one round are one count
         made again: `dead.one_a_round` of practice.
         """
-        # An inner question for each place: see `counted_dead`.
-        sql = f"""
-          SELECT asked.key, (
-            SELECT json_group_array(json_array(r.observed_at, r.entry, e.utc_offset, r.value,
-              (SELECT initials FROM person WHERE id = e.who), e.round,
+        columns = """e.utc_offset, r.value, (SELECT initials FROM person WHERE id = e.who), e.round,
               json((SELECT json_group_array(json_array(m.cause, m.fish)) FROM mort m
-                    WHERE m.entry = r.entry))))
-            FROM reading r CROSS JOIN entry e ON e.n = r.entry
-            WHERE r.place = (SELECT id FROM place WHERE code = asked.key)
-            AND r.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)
-            AND r.observed_at >= asked.value AND r.value IS NOT NULL AND {stands("r.entry")})
-          FROM json_each(:since) asked"""
-        asked = {"since": json.dumps(dict(since)), "item": item, "unit": unit}
+                    WHERE m.entry = r.entry))"""
         return {
             place: [
                 DeadSeen(n, Instant(at, offset), int(fish), who, number, tuple(map(tuple, causes)))
-                for at, n, offset, fish, who, number, causes in sorted(
-                    json.loads(counts), key=_when
-                )
+                for at, n, offset, fish, who, number, causes in counts
             ]
-            for place, counts in self.db.execute(sql, asked)
-            if counts != "[]"
+            for place, counts in self._counted(columns, since, item, unit)
         }
 
     @reads_record
@@ -141,21 +129,9 @@ class StockQuestions(Questions):
 
         In order; a place without any is not among them.
         """
-        # An inner question for each place: in one join SQLite may walk through all readings first,
-        # for a filter (BLOOM), where its statistics are of a record's first day.
-        sql = f"""
-          SELECT asked.key, (
-            SELECT json_group_array(json_array(r.observed_at, r.entry, e.round, r.value))
-            FROM reading r CROSS JOIN entry e ON e.n = r.entry
-            WHERE r.place = (SELECT id FROM place WHERE code = asked.key)
-            AND r.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)
-            AND r.observed_at >= asked.value AND r.value IS NOT NULL AND {stands("r.entry")})
-          FROM json_each(:since) asked"""
-        asked = {"since": json.dumps(dict(since)), "item": item, "unit": unit}
         return {
-            place: [(number, int(v)) for *_, number, v in sorted(json.loads(counts), key=_when)]
-            for place, counts in self.db.execute(sql, asked)
-            if counts != "[]"
+            place: [(number, int(value)) for *_, number, value in counts]
+            for place, counts in self._counted("e.round, r.value", since, item, unit)
         }
 
     @reads_record
@@ -166,30 +142,36 @@ class StockQuestions(Questions):
 
         A place without any is not among them.
         """
-        # An inner question for each place: see `counted_dead`.
-        sql = f"""
-          SELECT asked.key, (
-            SELECT json_group_array(json_array(r.observed_at, r.entry, e.utc_offset, r.value,
-              (SELECT initials FROM person WHERE id = e.who), e.round,
+        columns = """e.utc_offset, r.value, (SELECT initials FROM person WHERE id = e.who), e.round,
               CASE WHEN e.round IS NOT NULL THEN (
                 SELECT o.checklist FROM round o INDEXED BY round_number
-                WHERE o.entry < r.entry AND o.number = e.round ORDER BY o.entry DESC LIMIT 1) END))
+                WHERE o.entry < r.entry AND o.number = e.round ORDER BY o.entry DESC LIMIT 1) END"""
+        return {
+            place: [
+                CountSeen(int(value), Instant(at, offset), who, number, checklist)
+                for at, _, offset, value, who, number, checklist in counts
+            ]
+            for place, counts in self._counted(columns, since, item, unit)
+        }
+
+    def _counted(
+        self, columns: str, since: Iterable[tuple[str, int]], item: str, unit: str
+    ) -> Iterator[tuple[str, list[list[Any]]]]:
+        """Counts of an item at places that stand: UTC second, entry and `columns`, in order."""
+        # An inner question for each place: in one join SQLite may walk through all readings first,
+        # for a filter (BLOOM), where its statistics are of a record's first day.
+        sql = f"""
+          SELECT asked.key, (
+            SELECT json_group_array(json_array(r.observed_at, r.entry, {columns}))
             FROM reading r CROSS JOIN entry e ON e.n = r.entry
             WHERE r.place = (SELECT id FROM place WHERE code = asked.key)
             AND r.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)
             AND r.observed_at >= asked.value AND r.value IS NOT NULL AND {stands("r.entry")})
           FROM json_each(:since) asked"""
         asked = {"since": json.dumps(dict(since)), "item": item, "unit": unit}
-        return {
-            place: [
-                CountSeen(int(value), Instant(at, offset), who, number, checklist)
-                for at, _, offset, value, who, number, checklist in sorted(
-                    json.loads(counts), key=_when
-                )
-            ]
-            for place, counts in self.db.execute(sql, asked)
-            if counts != "[]"
-        }
+        for place, counts in self.db.execute(sql, asked):
+            if counts != "[]":
+                yield place, sorted(json.loads(counts), key=_when)
 
 
 def _when(count: list[float]) -> list[float]:
