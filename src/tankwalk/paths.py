@@ -180,3 +180,17 @@ def _mount_type(path: str) -> str | None:
             if inside and len(point) >= len(best):
                 best, found = point, fields[2]
     return found
+
+
+def put_whole(file: Path, content: bytes) -> None:
+    """Put bytes in place of a file, whole or not at all; OSError where the disk takes them not."""
+    part = file.with_name(f"{file.name}.partial")
+    try:
+        with part.open("wb") as handle:
+            handle.write(content)
+            handle.flush()
+            os.fsync(handle.fileno())
+        part.replace(file)
+    except OSError:
+        part.unlink(missing_ok=True)
+        raise

@@ -2,31 +2,22 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 from tankwalk.errors import Refusal
 from tankwalk.pages.paper import GENERATOR
+from tankwalk.paths import put_whole
 
 
 def write(file: Path, page: str) -> None:
     """Put a page in its file, whole or not at all; Refusal where it can't be."""
-    part = file.parent / f"{file.name}.partial"
     try:
         if file.exists() and not _ours(file):
             raise Refusal(
                 f"{file} is there already and was not made by tankwalk: nothing was written. "
                 "Give another name."
             )
-        try:
-            with part.open("w", encoding="utf-8", newline="\n") as handle:
-                handle.write(page)
-                handle.flush()
-                os.fsync(handle.fileno())
-            part.replace(file)
-        except OSError:
-            part.unlink(missing_ok=True)
-            raise
+        put_whole(file, page.encode("utf-8"))
     except OSError as fault:
         raise Refusal(
             f"{file} cannot be written ({fault.strerror}): no page was made. Give another name."

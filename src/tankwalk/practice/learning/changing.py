@@ -6,7 +6,6 @@ holds from that moment. Only a lead does it, and says why.
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 from tankwalk import paths, text
@@ -119,17 +118,8 @@ def _read(file: Path) -> str:
 
 def _replace(file: Path, words: str) -> None:
     """Put a text in place of a file's, whole or not at all."""
-    part = file.with_name(f"{file.name}.partial")
     try:
-        try:
-            with part.open("wb") as handle:
-                handle.write(words.encode("utf-8"))
-                handle.flush()
-                os.fsync(handle.fileno())
-            part.replace(file)
-        except OSError:
-            part.unlink(missing_ok=True)
-            raise
+        paths.put_whole(file, words.encode("utf-8"))
     except OSError as fault:
         raise Refusal(
             f"{file.name} could not be written ({fault.strerror}): the plan is as it was."
