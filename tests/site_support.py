@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from ledger_support import empty
-from tankwalk.clock import FixedClock, Instant, parse_instant, zone
+from tankwalk.clock import FixedClock, Instant, SystemClock, parse_instant, zone
 from tankwalk.ledger.entries import Entry, Reading
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.ledger.store import FILE, Station
@@ -336,6 +336,14 @@ def opened(
         yield site
     finally:
         site.close()
+
+
+def today_there() -> str:
+    """Today by the real clock in the test room's zone, not this machine's: `2026-05-06`.
+
+    For a program run as a process of its own, whose clock a test can't set.
+    """
+    return SystemClock(zone(ZONE)).now().day.isoformat()
 
 
 def clock_shows(site: Site, text: str) -> None:

@@ -6,12 +6,11 @@ import re
 import signal
 import sys
 from collections.abc import Iterator
-from datetime import date
 from pathlib import Path
 
 import pytest
 
-from site_support import SMALL, clock_shows, opened, write_plan
+from site_support import SMALL, clock_shows, opened, today_there, write_plan
 from tankwalk.errors import Refusal
 from tankwalk.ledger.feeding import BatchSeen
 from tankwalk.ledger.store import Ledger, Station
@@ -234,8 +233,7 @@ def test_an_old_test_of_the_bleach_is_told(tmp_path: Path) -> None:
 def test_a_plug_pulled_in_the_bath_leaves_its_clock_and_its_step(tmp_path: Path) -> None:
     folder = tmp_path / "site"
     folder.mkdir()
-    today = date.today()  # noqa: DTZ011
-    plan = PLAN.replace("2026-05-06", today.isoformat()).replace('"60 min"', '"1 min"')
+    plan = PLAN.replace("2026-05-06", today_there()).replace('"60 min"', '"1 min"')
     write_plan(folder, plan)
     Ledger.open(folder / "ledger.sqlite", Station("x", "x"), create=True).close()
     command = [sys.executable, "-m", "tankwalk", "--site", str(folder)]

@@ -5,12 +5,11 @@ from __future__ import annotations
 import subprocess
 import sys
 from collections.abc import Iterator, Sequence
-from datetime import date
 from pathlib import Path
 
 import pytest
 
-from site_support import clock_shows, opened, write_plan
+from site_support import clock_shows, opened, today_there, write_plan
 from tankwalk.errors import Refusal
 from tankwalk.ledger.store import Ledger, Station
 from tankwalk.plain_guided import PlainGuided
@@ -118,7 +117,7 @@ def test_a_name_that_is_not_under_way_is_refused_with_those_that_are(site: Site)
 def test_killed_in_the_bath_it_goes_on_there_and_the_clock_is_right(tmp_path: Path) -> None:
     folder = tmp_path / "site"
     folder.mkdir()
-    plan = PLAN.replace("2026-05-06", date.today().isoformat())  # noqa: DTZ011
+    plan = PLAN.replace("2026-05-06", today_there())
     write_plan(folder, plan.replace('"60 min"', '"1 min"'))
     Ledger.open(folder / "ledger.sqlite", Station("x", "x"), create=True).close()
 
