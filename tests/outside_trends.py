@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from outside import Differs, Source, Value, typed, worked
-from tankwalk.science import distributions, signals
+from tankwalk.science import distributions
 
 
 def _fixed(*rows: Value) -> Callable[[], Iterable[Value]]:
@@ -60,55 +60,6 @@ def _walked_cusum() -> Iterable[Value]:
             for n in (1, 5, 12, 20):
                 asked = typed(values=values[:n], mean=mean, slack=slack)
                 yield Value(asked, float(tabular[n]), 1e-9, key)
-
-
-def _reference(asked: Mapping[str, str]) -> float:
-    return signals.poisson_reference(float(asked["usual"]), float(asked["alarming"]))
-
-
-# ---- sisters and slopes: the sums that judge readings use the same file
-
-
-def _robust(asked: Mapping[str, str]) -> float:
-    sisters = [float(n) for n in asked["sisters"].split()]
-    z = signals.robust_z(float(asked["value"]), sisters, 0.001)
-    assert z is not None
-    return z
-
-
-def _robust_scipy() -> Iterable[Value]:
-    import numpy as np
-    from scipy import stats
-
-    for sisters in (DRAINED, FILLED, (7, 9, 4, 8, 30)):
-        for value in (45, 50.5, 325, 60):
-            spread = float(stats.median_abs_deviation(sisters, scale="normal"))
-            z = (value - float(np.median(sisters))) / spread
-            yield Value(typed(value=value, sisters=sisters), z, 3e-5 * abs(z))
-
-
-def _slope(asked: Mapping[str, str]) -> float:
-    hours, values = ([float(n) for n in asked[key].split()] for key in ("hours", "values"))
-    find = signals.theil_sen if asked["by"] == "theil-sen" else signals.least_squares
-    slope = find(hours, values)
-    assert slope is not None
-    return slope
-
-
-def _slopes_scipy() -> Iterable[Value]:
-    from scipy import stats
-
-    runs = (
-        ((0, 1, 2.5, 4, 5), (7.6, 7.5, 7.1, 3.0, 6.9)),
-        ((0, 6, 12, 18, 24, 30), (0.2, 0.25, 0.31, 0.38, 0.35, 0.5)),
-        (tuple(range(20)), DRAINED),
-    )
-    for hours, values in runs:
-        for by, slope in (
-            ("theil-sen", stats.theilslopes(values, hours).slope),
-            ("least-squares", stats.linregress(hours, values).slope),
-        ):
-            yield Value(typed(by=by, hours=hours, values=values), float(slope), 1e-10)
 
 
 # ---- comparisons
@@ -266,27 +217,6 @@ SOURCES: tuple[Source, ...] = (
         "numpy 2: plain cumulative sum less its lowest point so far",
         "another definition of the same chart; rounding only",
         _walked_cusum,
-    ),
-    Source(
-        "cusum",
-        "Lucas 1985, Technometrics 27:129, k for 5 to 10 deaths (from memory)",
-        "three decimals",
-        _fixed(Value({"usual": "5", "alarming": "10"}, 7.213, 0.001)),
-        work=_reference,
-    ),
-    Source(
-        "ewma",
-        "robust z of a tank among sisters: scipy 1.17 stats.median_abs_deviation(scale='normal')",
-        "theirs divides by 0.6744898, ours multiplies by the printed 1.4826: 2e-5 apart",
-        _robust_scipy,
-        work=_robust,
-    ),
-    Source(
-        "ewma",
-        "slopes per hour: scipy 1.17 stats.theilslopes and stats.linregress",
-        "the same definitions; rounding only",
-        _slopes_scipy,
-        work=_slope,
     ),
     Source(
         "compare",

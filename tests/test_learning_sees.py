@@ -86,4 +86,3 @@ def test_a_site_is_told_what_its_own_looks_would_show(site: Site) -> None:
     # Even chances over 0.2 have a standard deviation of 0.2 / sqrt(12) = 0.058.
     assert ph.look == pytest.approx(0.058, rel=0.3)
     assert 0.1 < ph.step < 0.5
-    assert ph.looks_a_day == pytest.approx(2.0, rel=0.1)

@@ -33,8 +33,7 @@ def test_a_number_of_the_sites_own_holds_with_its_owner_and_source() -> None:
     own = read_plan(judging("ratio = 3", "onset_looks = 20", OWN)).judging
     assert (own.ratio, own.onset_looks, own.tail) == (3.0, 20, 0.003)
     assert (own.owner, own.dated) == ("JQ", date(2026, 5, 20))
-    assert own.source_of("ratio") == "our counts of May"
-    assert own.source_of("tail") == LIMITS["tail"].source
+    assert own.source == "our counts of May"
 
 
 @pytest.mark.parametrize("key", list(LIMITS))

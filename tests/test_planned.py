@@ -53,7 +53,7 @@ def moved(site: Site, since: int, item: str = "temp") -> float:
 
 
 def changed(site: Site, item: str = "temp") -> int | None:
-    return planned.changed_at(site, site.plan.item(item), "T01", site.now())
+    return planned.changed_by(planned.wanted(site, site.plan.item(item), "T01", site.now()))
 
 
 def test_a_target_that_was_edited_moved_by_as_much(site: Site) -> None:

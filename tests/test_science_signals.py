@@ -1,4 +1,4 @@
-"""Signals: limits of counts, charts, sisters and slopes."""
+"""Signals: limits of counts, charts, and hours until a limit."""
 
 from __future__ import annotations
 
@@ -42,34 +42,9 @@ def test_sums_pile_up_on_the_side_of_the_shift() -> None:
     assert sums.low == [0, 0, 0, 4.5]
 
 
-def test_the_reference_of_lucas() -> None:
-    assert s.poisson_reference(5, 10) == pytest.approx(7.213475204, abs=1e-8)
-    assert 2 < s.poisson_reference(2, 6) < 6
-
-
-def test_a_robust_score_is_held_to_the_middle_and_the_spread_of_its_sisters() -> None:
-    from scipy import stats
-
-    sisters = [9.0, 12.0, 8.0, 11.0, 9.0, 10.0]
-    spread = float(stats.median_abs_deviation(sisters)) * 1.4826
-    assert s.robust_z(64, sisters, 0.1) == pytest.approx((64 - 9.5) / spread, rel=1e-12)
-    assert s.robust_z(64, [9.0, 9.0, 9.0], 2) == pytest.approx(27.5)
-    assert s.robust_z(64, [9.0, 9.0, 9.0][:2], 2) is None
+def test_the_middle_of_some_numbers() -> None:
     assert s.median([3.0, 1.0, 2.0]) == 2
     assert s.median([4.0, 1.0, 2.0, 3.0]) == 2.5
-
-
-def test_slopes_are_those_of_scipy() -> None:
-    from scipy import stats
-
-    hours, values = [0.0, 1.0, 2.5, 4.0, 7.0], [8.3, 8.0, 7.4, 9.9, 6.1]
-    theirs = stats.theilslopes(values, hours)
-    assert s.theil_sen(hours, values) == pytest.approx(float(theirs.slope), rel=1e-12)
-    line = stats.linregress(hours, values)
-    assert s.least_squares(hours, values) == pytest.approx(float(line.slope), rel=1e-12)
-    for slope in (s.theil_sen, s.least_squares):
-        assert slope([1.0, 1.0], [2.0, 3.0]) is None
-        assert slope([], []) is None
 
 
 def test_hours_until_a_limit() -> None:
@@ -95,13 +70,7 @@ def test_hours_until_a_limit() -> None:
         (lambda: s.cusum([math.inf], 0, 0.3), "values"),
         (lambda: s.cusum([1.0], math.nan, 0.3), "mean"),
         (lambda: s.cusum([1.0], 0, -0.1), "slack"),
-        (lambda: s.poisson_reference(0, 1), "usual"),
-        (lambda: s.poisson_reference(2, 2), "alarming"),
-        (lambda: s.robust_z(1, [1.0, 2.0, 3.0], 0), "floor"),
-        (lambda: s.robust_z(math.nan, [1.0, 2.0, 3.0], 1), "value"),
         (lambda: s.median([]), "values"),
-        (lambda: s.theil_sen([1.0], []), "hours"),
-        (lambda: s.least_squares([1.0], [math.nan]), "values"),
         (lambda: s.hours_until(1, math.nan, 2), "slope"),
         (lambda: s.hours_until(1, 1, math.inf), "limit"),
     ],

@@ -34,11 +34,6 @@ class JudgingLimits(NamedTuple):
     source: str = OURS
     dated: date | None = None
 
-    def source_of(self, key: str) -> str:
-        """Where the value of a key comes from: the plan's own source where it says another."""
-        known = LIMITS[key]
-        return known.source if getattr(self, key) == known.usual else self.source
-
 
 class Limit(NamedTuple):
     """One key of the [judging] table: what it is, its bounds, its value where no plan says one."""

@@ -1,16 +1,16 @@
-"""Signals in a run of numbers: limits of counts, charts that add up, sisters, slopes."""
+"""Signals in a run of numbers: limits of counts, charts that add up, hours until a limit."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import fsum, log, sqrt
+from math import sqrt
 
 from tankwalk.errors import Refusal
 from tankwalk.rows import NamedTuple
 from tankwalk.science.distributions import binomial_quantile, poisson_quantile, probability
 from tankwalk.science.limits import above_zero, finite, within, zero_or_more
-from tankwalk.science.middle import MAD_TO_SD, some
 from tankwalk.science.middle import median as median
+from tankwalk.science.middle import some
 
 MOST_FISH = 10_000_000
 """The binomial limit is worked out for up to this many fish."""
@@ -116,77 +116,6 @@ def cusum(values: Sequence[float], mean: float, slack: float) -> Sums:
     return Sums(high, low)
 
 
-def poisson_reference(usual: float, alarming: float) -> float:
-    """The reference value k of a cumulative sum of Poisson counts: S = max(0, S + count - k).
-
-    Equation: k = (m1 - m0) / ln(m1 / m0).
-    Parameters: `baseline` m0 and `alarming` m1, mean counts above 0, m1 above m0.
-    Returns deaths, between the two. Errors: Refusal naming the input.
-    Source: Lucas 1985, Counted data CUSUM's, Technometrics 27:129 (from memory).
-    """
-    above_zero("usual", usual)
-    if finite("alarming", alarming) <= usual:
-        raise Refusal(f"alarming has to be above usual, {usual:g}, not {alarming:g}.")
-    return (alarming - usual) / log(alarming / usual)
-
-
-# ---- sisters
-
-
-def robust_z(value: float, sisters: Sequence[float], floor: float) -> float | None:
-    """How far one tank stands from its sisters, in standard deviations that outliers do not move.
-
-    Equation: z = (x - median) / max(floor, 1.4826 median |x_i - median|).
-    Parameters: `value`; `sisters` the values of the other tanks; `floor` above 0, the spread below
-    which sisters are taken as alike (the resolution of the meter, a death or two), in the same
-    unit. Returns None with fewer than 3 sisters. Errors: Refusal naming the input.
-    Source: Iglewicz & Hoaglin 1993, How to detect and handle outliers (from memory); 1.4826 is
-    1 / normal quantile of 0.75.
-    """
-    above_zero("floor", floor)
-    finite("value", value)
-    if len(sisters) < FEWEST_SISTERS:
-        return None
-    middle = median(sisters)
-    spread = MAD_TO_SD * median([abs(one - middle) for one in sisters])
-    return (value - middle) / max(floor, spread)
-
-
-# ---- slopes
-
-
-def theil_sen(hours: Sequence[float], values: Sequence[float]) -> float | None:
-    """Slope per hour that one wild reading does not turn: the median of all slopes of two.
-
-    Parameters: `hours` and `values` of the last readings, as many of each, in any order. Returns
-    the unit of the values per hour; None where there are not two different times.
-    Errors: Refusal naming the input.
-    Source: Sen 1968, J. Am. Stat. Assoc. 63:1379 (from memory).
-    """
-    _pairs(hours, values)
-    slopes = [
-        (values[j] - values[i]) / (hours[j] - hours[i])
-        for j in range(len(hours))
-        for i in range(j)
-        if hours[j] != hours[i]
-    ]
-    return median(slopes) if slopes else None
-
-
-def least_squares(hours: Sequence[float], values: Sequence[float]) -> float | None:
-    """Slope per hour of the line with the least squares.
-
-    Equation: sum (t - mean t)(x - mean x) / sum (t - mean t)^2.
-    Parameters, returns and errors as theil_sen. Source: definition.
-    """
-    _pairs(hours, values)
-    if not hours or min(hours) == max(hours):
-        return None
-    at, level = fsum(hours) / len(hours), fsum(values) / len(values)
-    across = fsum((t - at) * (x - level) for t, x in zip(hours, values, strict=True))
-    return across / fsum((t - at) ** 2 for t in hours)
-
-
 def hours_until(value: float, slope: float, limit: float) -> float | None:
     """Hours until a value reaches a limit at a slope per hour; None when it moves away or stands.
 
@@ -200,11 +129,3 @@ def hours_until(value: float, slope: float, limit: float) -> float | None:
     if finite("slope", slope) == 0 or (left > 0) != (slope > 0):
         return None
     return left / slope
-
-
-def _pairs(hours: Sequence[float], values: Sequence[float]) -> None:
-    if len(hours) != len(values):
-        raise Refusal(f"hours has {len(hours)} numbers and values {len(values)}: one each.")
-    for name, numbers in (("hours", hours), ("values", values)):
-        for number in numbers:
-            finite(name, number)

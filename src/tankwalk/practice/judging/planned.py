@@ -77,17 +77,13 @@ def moved_by(of: Wanted) -> Callable[[int], float]:
     return since
 
 
-def changed_at(site: Site, item: Item, place: str, now: Instant) -> int | None:
+def changed_by(of: Wanted, least: float = 0.0) -> int | None:
     """The UTC second of the newest look from before the plan moved what is wanted at one stroke.
 
     What was usual until then tells nothing of what comes after. None where a ramp alone moved it,
-    which the water follows day by day, and where nothing did.
+    which the water follows day by day, and where nothing did. A stroke of `least` or less, in the
+    item's unit, is none.
     """
-    return changed_by(wanted(site, item, place, now))
-
-
-def changed_by(of: Wanted, least: float = 0.0) -> int | None:
-    """The same, of what was wanted; a stroke of `least` or less, in the item's unit, is none."""
     least = max(least, _NOTHING)
     ramp = None if of.rule is None else of.rule.ramp
     after, day = of.limits, of.now.day

@@ -47,7 +47,6 @@ class Sees(NamedTuple):
     look: float
     loop: float
     beside: int
-    looks_a_day: float
     step: float
     step_hours: float
     drift: float
@@ -126,7 +125,6 @@ def _sees(plan: Plan, item: Item, looks: Sequence[Look], window: Window) -> Sees
         sqrt(known.noise.look),
         sqrt(known.noise.loop),
         beside,
-        a_day,
         step,
         step_hours,
         drift,
