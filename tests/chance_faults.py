@@ -255,6 +255,10 @@ class Waters(Protocol):
         """What a meter shows in a tank in a round: state, meter and whatever is wrong with them."""
         ...
 
+    def holds(self, place: str, item: str, index: int, utc: int) -> float:
+        """What a tank, or its loop, holds in a round it was read in: no noise, no meter's error."""
+        ...
+
     def in_hand(self, tank: str, item: str, index: int) -> str | None:
         """The meter that is used there in a round."""
         ...

@@ -80,6 +80,15 @@ class HallWater:
         usual = self._usual(tank, item, index, meter, utc)
         return Truth(usual, sd, room.spreads.water[item], STAYS)
 
+    def holds(self, place: str, item: str, index: int, utc: int) -> float:
+        """What a tank holds in a round: no noise, no meter's error."""
+        scale = self.room.flow if item == "flow" else 1.0
+        value = 8.0 if item == "level" else self._usual(place, item, index, None, utc)
+        value += self._water.get((self.room.loop_of[place], item, index), 0.0)
+        planted = self.planted
+        adds = 0.0 if planted is None else planted.adds(place, item, index, None, utc)
+        return value + adds * scale
+
     def of_loop(self, item: str, index: int) -> float:
         """Nothing is read for a whole loop here."""
         raise KeyError(item)

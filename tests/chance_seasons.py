@@ -15,6 +15,7 @@ from random import Random
 from typing import NamedTuple
 
 from chance_faults import SIZES, Fault, Maker, Planted
+from chance_truth import Out
 from chance_walk import SAME_DEAD, SLIPS, Said, Season, Stood, season
 from chance_water import water
 from tankwalk.clock import Instant
@@ -41,6 +42,8 @@ class Cry(NamedTuple):
     rule: str
     item: str
     flag: int
+    out: Out = Out.OTHER
+    """What the maker of the water says of a band's flag."""
 
 
 class Outcome(NamedTuple):
@@ -66,6 +69,8 @@ class Outcome(NamedTuple):
     messages: int
     """Flags on the board that it raised."""
     false: tuple[Cry, ...]
+    true: tuple[Cry, ...]
+    """What a band told of water that was really out of it: nothing of it was planted."""
     tanks: int
     days: tuple[str, ...]
     """Which stretch each day belongs to."""
@@ -89,6 +94,7 @@ def outcome_of(seed: str, fault: Fault, told: Season) -> Outcome:
     board = [s.at for s in told.stood if judged_name(bad, s) in ("right", "both")]
     others = [(at, words) for at, name, words in names if name == "wrong"]
     related = [s for s in told.stood if s.new and _related(bad, s)]
+    cries = list(_cries(told))
     start = 0 if bad is None else bad.started
     hours = 0.0 if fault in AT_ENTRY else 1 / 3600
     return Outcome(
@@ -104,7 +110,8 @@ def outcome_of(seed: str, fault: Fault, told: Season) -> Outcome:
         bool(others) and (not right or others[0][0] < min(right)),
         not right and any(_related(bad, s) for s in told.stood),
         len(related),
-        tuple(_cries(told)),
+        tuple(cry for cry in cries if cry.out is not Out.TRUTH),
+        tuple(cry for cry in cries if cry.out is Out.TRUTH),
         len(told.room.tanks),
         tuple(_stretches(told)),
         _tank_days(told),
@@ -205,7 +212,9 @@ def _cries(told: Season) -> Iterator[Cry]:
     begins = told.room.stops[0].at
     for stood in told.stood:
         if stood.new and not _related(bad, stood):
-            yield Cry(when(stood.at), day(stood.at), stood.rule, stood.key.item, stood.flag)
+            yield Cry(
+                when(stood.at), day(stood.at), stood.rule, stood.key.item, stood.flag, stood.out
+            )
     for said in told.said:
         about = (
             bad is not None and said.at >= bad.started and ((said.place, said.item) in bad.affected)
@@ -362,7 +371,8 @@ def false_table(outcomes: Sequence[Outcome]) -> str:
             days[when] += round(count)
         for cry in one.false:
             level = ("", "CHECK", "WATCH", "ACT", "ACT")[cry.flag]
-            cries[level, cry.rule][cry.when] += 1
+            rule = f"{cry.rule}, {cry.out}" if cry.out else cry.rule
+            cries[level, rule][cry.when] += 1
             cries[level, "all"][cry.when] += 1
     stretches = ("quiet", "before", "during")
     order = {"WATCH": 0, "ACT": 1, "CHECK": 2}

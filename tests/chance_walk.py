@@ -15,6 +15,7 @@ from typing import NamedTuple
 import chance_water
 from chance_faults import READ, Dead, Decoy, Fault, Look, Maker, Place, Planted, Waters
 from chance_site import Stop
+from chance_truth import Out, out
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger.entries import Entry, Movement
 from tankwalk.ledger.readings import Seen
@@ -65,6 +66,8 @@ class Stood(NamedTuple):
     sentence: str
     tanks: tuple[str, ...]
     new: bool
+    out: Out = Out.OTHER
+    """What the maker of the water says of a band's flag."""
 
 
 class Season(NamedTuple):
@@ -273,9 +276,11 @@ class _Walker:
             worse = old is not None and one.flag > old.flag and one.flag >= Flag.ACT
             if new or worse or (old is not None and one.at.utc > old.at.utc):
                 rule = key.kind if key.kind != "place" else one.rule or "band"
+                told = out(self.site, self.water, one)
                 self.stood.append(
-                    Stood(self._now, key, one.flag, rule, one.sentence, one.places, new or worse)
-                )
+                    Stood(self._now, key, one.flag, rule, one.sentence, one.places, new or worse,
+                          told)
+                )  # fmt: skip
         self._standing, self._looked = now, self._now
 
 

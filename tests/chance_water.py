@@ -119,12 +119,26 @@ class Water:
             "level": 1,
         }  # fmt: skip
 
+    def holds(self, place: str, item: str, index: int, utc: int) -> float:
+        """What a tank, or its loop, holds in a round it was read in: no noise, no meter's error."""
+        if place in self.room.loops:
+            return self._in_loop(item, index)
+        scale = self.room.usual.flow if item == "flow" else 1.0
+        planted = self.planted
+        adds = 0.0 if planted is None else planted.adds(place, item, index, None, utc)
+        here = self._states.get((place, item, index))
+        if here is None:  # copied forward: nobody looked
+            wander = self._wander.get((self.room.loop_of[place], item))
+            here = self._usual(place, item, index) + (0.0 if wander is None else wander[index])
+        return here + adds * scale
+
     def of_loop(self, item: str, index: int) -> float:
         """What is read once for a whole loop."""
+        return self._in_loop(item, index) + self.luck.gauss(0, 0.015 if item == "tan" else 3)
+
+    def _in_loop(self, item: str, index: int) -> float:
         day = self.room.stops[index].day
-        if item == "tan":
-            return self.room.usual.tan + 0.015 * day + self.luck.gauss(0, 0.015)
-        return 95.0 - 3 * (day % 4) + self.luck.gauss(0, 3)
+        return self.room.usual.tan + 0.015 * day if item == "tan" else 95.0 - 3 * (day % 4)
 
     # -- the dead
 

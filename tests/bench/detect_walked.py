@@ -2,20 +2,26 @@
 
     python tests/bench/detect_walked.py 400 --most 12                # rooms
     python tests/bench/detect_walked.py 400 --most 12 --maker hall   # the second maker
+    python tests/bench/detect_walked.py 400 --most 12 --keep rooms.kept --minutes 30
 
 Prints the tables of docs/judging.md, and puts them there with `--write docs/judging.md`. The ideal
 detector is given what the walk kept; its limit is set on the quiet seasons among them, so that it
-cries as often as ours may.
+cries as often as ours may. With `--keep FILE` each season is written to a file as it is done, and a
+run that was stopped takes up where it was; the tables are those of the seasons that are done, which
+are always the first of their seeds.
 """
 
 from __future__ import annotations
 
 import argparse
 import gc
+import hashlib
+import pickle
 import time
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
-from itertools import repeat
+from functools import partial
 from pathlib import Path
 from typing import NamedTuple
 
@@ -25,12 +31,15 @@ from detect_series import Series, of_walk
 from detecting import FAULTS, MAKERS, can_be_told, ideal, threshold_of
 
 from chance_faults import Fault
-from chance_seasons import SEED, TABLES, Outcome, outcome_of, schedule, share, table
+from chance_seasons import SEED, TABLES, Cry, Outcome, outcome_of, schedule, share, table
+from chance_truth import Out
 from chance_walk import season
+from tankwalk.science.distributions import poisson_limits
 from tankwalk.science.signals import median
 
 LEAST = 3.0
 """Log likelihood ratios below this are let go: no limit is that low."""
+HOUSE = Path(__file__).parents[2]
 
 
 class Walked(NamedTuple):
@@ -54,15 +63,80 @@ def walked(seed: str, fault: Fault, most: int, maker: str) -> Walked:
     return Walked(outcome_of(seed, fault, told), kept, could, can_be_told(kept))
 
 
-def many(runs: int, seed: int, most: int, maker: str, jobs: int) -> list[Walked]:
-    """Consecutive seasons, in their order."""
-    wanted = schedule(runs, seed)
+def many(wanted: Sequence[tuple[str, Fault]], most: int, maker: str, jobs: int) -> Iterator[Walked]:
+    """Seasons in their order, each as soon as it and those before it are walked."""
     if jobs == 1:
-        return [walked(*one, most, maker) for one in wanted]
-    with ProcessPoolExecutor(jobs) as pool:
-        return list(
-            pool.map(walked, *zip(*wanted, strict=True), repeat(most), repeat(maker), chunksize=2)
-        )
+        yield from (walked(*one, most, maker) for one in wanted)
+        return
+    pool = ProcessPoolExecutor(jobs)
+    try:
+        yield from pool.map(partial(walked, most=most, maker=maker), *zip(*wanted, strict=True))
+    finally:
+        pool.shutdown(cancel_futures=True)
+
+
+# ---- a run that is stopped and taken up again
+
+
+def _code() -> str:
+    """What judges and what makes the seasons, as one digest: outcomes of other code are others."""
+    parts = [*HOUSE.glob("src/**/*.py"), *HOUSE.glob("tests/chance_*.py")]
+    parts += [*HOUSE.glob("src/**/*.toml"), *HOUSE.glob("tests/bench/detect_*.py")]
+    digest = hashlib.sha256()
+    for one in sorted(parts):
+        digest.update(one.read_bytes())
+    return digest.hexdigest()
+
+
+def kept(file: Path, head: tuple[str, ...]) -> list[Walked]:
+    """The seasons a file holds; none where it is not there. A season cut short is none."""
+    if not file.exists():
+        return []
+    found: list[Walked] = []
+    whole = 0
+    with file.open("r+b") as stream:
+        try:
+            if pickle.load(stream) != head:
+                raise SystemExit(f"{file} holds seasons of another run or of other code.")
+            while True:
+                whole = stream.tell()
+                found.append(pickle.load(stream))
+        except (EOFError, pickle.UnpicklingError):
+            stream.truncate(whole)
+    return found
+
+
+def taken_up(
+    file: Path | None,
+    head: tuple[str, ...],
+    wanted: Sequence[tuple[str, Fault]],
+    walk: Callable[[Sequence[tuple[str, Fault]]], Iterator[Walked]],
+    until: float,
+) -> list[Walked]:
+    """The first of the seasons wanted: those a file holds, and those walked until a time."""
+    done = [] if file is None else kept(file, head)
+    left = wanted[len(done) :]
+    if not left or time.monotonic() >= until:
+        return done[: len(wanted)]
+    if file is not None and not file.exists():
+        file.write_bytes(pickle.dumps(head))
+    walking = walk(left)
+    try:
+        for one in walking:
+            done.append(one)
+            if file is not None:
+                with file.open("ab") as stream:
+                    stream.write(pickle.dumps(one))
+            if time.monotonic() >= until:
+                break
+    except KeyboardInterrupt:
+        pass
+    finally:
+        walking.close()  # type: ignore[attr-defined]
+    return done
+
+
+# ---- tables
 
 
 def beside(seasons: Sequence[Walked]) -> str:
@@ -81,40 +155,55 @@ def beside(seasons: Sequence[Walked]) -> str:
         right = sum(not one.told.wrong_first and not one.told.both for one in apart)
         rows.append([
             fault.value, str(len(here)), share(found, len(here)), share(could, len(here)),
-            f"{found / could:.2f}" if could else "-", f"{late:.0f}", f"{soon:.0f}",
-            f"{late / soon:.2f}" if soon else "-", share(right, len(apart)),
+            f"{found / could:.2f}" if could else "-", share(len(both), could), f"{late:.0f}",
+            f"{soon:.0f}", f"{late / soon:.2f}" if soon else "-", share(right, len(apart)),
             str(sum(not one.apart for one in here)),
         ])  # fmt: skip
     head = (
-        "planted", "n", "ours (95 %)", "ideal (95 %)", "ratio", "ours h", "ideal h", "ratio",
-        "named right at once", "cannot be told apart",
+        "planted", "n", "ours (95 %)", "ideal (95 %)", "ratio", "of the ideal's, ours too (95 %)",
+        "ours h", "ideal h", "ratio", "named right at once", "cannot be told apart",
     )  # fmt: skip
     return f"ideal: limit {limit:.2f}\n\n{table(head, rows)}"
 
 
 def levels(seasons: Sequence[Walked]) -> str:
-    """False WATCH, ACT and CHECK a day of twelve tanks, before and without anything wrong.
+    """False WATCH, ACT and CHECK a day of twelve tanks, before and without anything wrong, by rule.
 
-    A value that stands out of the plan's band is told for that, whatever chance has to do with it:
-    what the bands tell is counted apart.
+    What a band told of water that was out of it in truth, as its maker knows, is no false alarm
+    and stands by itself.
     """
     days = sum(
         count for one in seasons for when, count in one.told.tank_days.items() if when != "during"
     )
-    cries = [cry for one in seasons for cry in one.told.false if cry.when != "during"]
     rows = []
     for name, flags in (("WATCH", (2,)), ("ACT", (3, 4)), ("CHECK", (1,))):
-        here = [cry for cry in cries if cry.flag in flags]
-        band = sum(cry.rule == "band" for cry in here)
-        dead = sum(cry.item == "morts" for cry in here)
-        rows.append([
-            name, str(len(here)),
-            *(f"{12 * n / max(1.0, days):.3f}" for n in (len(here), band, dead,
-                                                         len(here) - band - dead)),
-        ])  # fmt: skip
-    head = ("level", f"false in {days:.0f} tank-days", "a day of 12 tanks", "by a band",
-            "of the dead", "the others")  # fmt: skip
+        false, true = (
+            [cry for one in seasons for cry in cries(one.told)
+             if cry.when != "during" and cry.flag in flags]
+            for cries in (_false, _true)
+        )  # fmt: skip
+        rows.append([f"**{name}**", "all that are false", *_often(len(false), days)])
+        by_rule = Counter(f"{cry.rule}, {cry.out}" if cry.out else cry.rule for cry in false)
+        rows += [[name, rule, *_often(n, days)] for rule, n in by_rule.most_common()]
+        if true:
+            rows.append([name, f"band, {Out.TRUTH}: not false", *_often(len(true), days)])
+    head = ("level", "rule", f"in {days:.0f} tank-days", "a day of 12 tanks (95 %)")
     return table(head, rows)
+
+
+def _false(told: Outcome) -> tuple[Cry, ...]:
+    return told.false
+
+
+def _true(told: Outcome) -> tuple[Cry, ...]:
+    return told.true
+
+
+def _often(count: int, days: float) -> tuple[str, str]:
+    """How many, and how many that is a day of twelve tanks with the interval of a Poisson count."""
+    limits = poisson_limits(count, 0.95)
+    a_day = [12 * n / max(1.0, days) for n in (count, limits.low, limits.high)]
+    return str(count), f"{a_day[0]:.3f} ({a_day[1]:.3f} to {a_day[2]:.3f})"
 
 
 def put(page: Path, maker: str, shown: str) -> None:
@@ -135,20 +224,27 @@ def main() -> None:
     asked.add_argument("--most", type=int, default=24, help="tanks of the largest room")
     asked.add_argument("--maker", choices=MAKERS, default="room")
     asked.add_argument("--jobs", type=int, default=2)
+    asked.add_argument("--keep", metavar="FILE", type=Path, help="seasons done, to take up again")
+    asked.add_argument("--minutes", type=float, default=1e6, help="stop after so many")
     asked.add_argument("--write", metavar="FILE", help="put them between its marks as well")
     given = asked.parse_args()
     began = time.monotonic()
-    seasons = many(given.runs, given.seed, given.most, given.maker, given.jobs)
+    head = (str(given.seed), str(given.most), given.maker, _code())
+    seasons = taken_up(
+        given.keep, head, schedule(given.runs, given.seed),
+        partial(many, most=given.most, maker=given.maker, jobs=given.jobs),
+        began + 60 * given.minutes,
+    )  # fmt: skip
     readings = sum(one.told.readings for one in seasons)
     told = [one.told for one in seasons]
-    took = time.monotonic() - began
-    head = (
+    intro = (
         f"`python tests/bench/detect_walked.py {given.runs} --most {given.most} --maker "
-        f"{given.maker}`: {len(seasons)} seasons, seed {given.seed}, {readings:,} readings, "
-        f"{took:.0f} s on {given.jobs} processes."
+        f"{given.maker}`: the first {len(seasons)} seasons of seed {given.seed}, "
+        f"{readings:,} readings."
     )
-    shown = "\n\n".join((head, beside(seasons), levels(seasons), *(made(told) for made in TABLES)))
+    shown = "\n\n".join((intro, beside(seasons), levels(seasons), *(made(told) for made in TABLES)))
     print(shown)
+    print(f"({time.monotonic() - began:.0f} s on {given.jobs} processes)")
     if given.write:
         put(Path(given.write), given.maker, shown)
 
