@@ -177,7 +177,7 @@ def whole_meal(played: Played) -> None:
             pad.press(response)
             tanks.append(pad.keys - before)
         seconds = time.monotonic() - began
-        pad.see("12 of 12 fed")
+        pad.see("12 of 12 done")
         played.picture(terminal, "end", "The end of the meal: what was fed, and what was not.")
     assert set(tanks) == {2}, tanks
     played.say(

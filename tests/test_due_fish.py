@@ -20,6 +20,8 @@ from tankwalk.practice.board import board
 from tankwalk.practice.doing.follow_ups import open_altered
 from tankwalk.practice.due import all_due, attendance, owed
 from tankwalk.practice.livefeed import cones
+from tankwalk.practice.meal import which
+from tankwalk.practice.meal.which import MealStands
 from tankwalk.practice.site import Site
 from tankwalk.practice.tasks import (
     CheckDue,
@@ -100,6 +102,19 @@ def test_a_pause_covers_the_meal_and_the_next_meal_comes_after_it(site: Site) ->
     assert meals_at(site, "2026-05-10T15:10") == [
         ("Feed 16:00", "4 tanks; weigh from 15:30, in 50 min")
     ]
+
+
+def test_the_meal_to_give_is_the_one_its_line_names_though_another_follows_at_once(
+    site: Site,
+) -> None:
+    """Two meals of a weekend afternoon, 16:00 and 16:14: each is given from between them on."""
+    for clock, meal in (("15:29", "16:00"), ("15:58", "16:00"), ("16:06", "16:00"),
+                        ("16:07", "16:14"), ("16:20", "16:14")):  # fmt: skip
+        clock_shows(site, f"2026-05-10T{clock}")
+        waits = [MealStands(moment(f"2026-05-10T{hm}"), ("T01",)) for hm in ("16:00", "16:14")]
+        given = which.to_give(tuple(waits), site.now())
+        assert given is not None
+        assert given.hm() == meal, clock
 
 
 def test_yesterday_s_meals_are_nothing_to_give_today(site: Site) -> None:

@@ -41,7 +41,7 @@ def test_the_wrong_feed_is_stopped_in_words_line_by_line_too(tmp_path: Path) -> 
         status, said = give(site, "next", "+", "/", "5", "1", "0.4", "+", "end")
         assert status == 1
         assert "T02 M12: dry feed D1 starts at 12 dph, today 9. Continue? + not given" in said
-        assert "Stopped. 0 of 4 tanks are fed" in said
+        assert "Stopped. 0 of 4 tanks are done" in said
         assert kept(site) == []
 
 

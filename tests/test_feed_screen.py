@@ -83,6 +83,21 @@ def test_twelve_tanks_are_fed_as_listed_with_two_keys_each_the_response_with_the
     assert all(amount == full for many in given.values() for _, amount, full in many)
 
 
+def test_a_tank_that_was_missed_is_not_told_as_fed_nor_shown_with_an_amount(demo: Site) -> None:
+    async def act(room: Room) -> None:
+        await room.press("2", "right", "enter", "1", "5", "slash", "1")
+        assert "1 of 12 done" in room.text
+        for _ in demo.plan.tanks[1:]:
+            await room.press("plus", "1")
+        assert "11 of 12 tanks fed." in room.text
+        assert "missed: no time (PB): T01" in room.text
+        await room.press("enter")
+        [row] = [one for one in room.text.split("\n") if one.startswith(" > T01")]
+        assert row.split() == [">", "T01", "M14", "-", "-", "missed:", "no", "time"]
+
+    at_the_screen(demo, act)
+
+
 def test_what_was_poured_of_which_batch_is_kept_with_the_live_feed(demo: Site) -> None:
     async def act(room: Room) -> None:
         await room.press("2", "right", "down", "down", "enter", "1", "5", "plus")

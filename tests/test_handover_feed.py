@@ -74,6 +74,14 @@ def test_the_next_meal_says_for_whom_and_who_gave_it_last(site: Site) -> None:
     assert "next meal" not in " ".join(section(site, "TASKS"))
 
 
+def test_a_meal_given_before_its_time_is_not_the_next_one_any_more(site: Site) -> None:
+    for tank in TWELVE[:11]:
+        fed(site, moment("2026-05-10T11:45"), tank)
+    assert "Next meal 12:00, 12 tanks" in shown(at(site, "11:50"))
+    fed(site, moment("2026-05-10T11:50"), TWELVE[11])
+    assert "Next meal 16:00, 12 tanks" in shown(at(site, "11:52"))
+
+
 def test_feed_off_stands_under_altered_with_whom_why_and_by_whom(site: Site) -> None:
     not_given(site, "T07", "09:10", "feed off until 14:00, oxygen")
     found = shown(at(site, "10:00"))

@@ -102,6 +102,15 @@ def test_a_fall_is_looked_at_again_at_the_next_meal(site: Site) -> None:
     assert one.look.short() == "Sun 10 May 12:00"
 
 
+def test_a_fall_at_a_meal_given_early_is_looked_at_at_the_meal_after_it(site: Site) -> None:
+    meal(site, "2026-05-10T11:45", words("eager", ("T07", "poor")))
+    clock_shows(site, "2026-05-10T12:30")
+    newest = site.reader.readings.newest_of_all()
+    [one] = incidents(site, wrong_now(site, newest, site.now()), newest, site.now())
+    assert one.look is not None
+    assert one.look.short() == "Sun 10 May 16:00"
+
+
 # ---- a batch
 
 

@@ -45,7 +45,7 @@ def feed(
     seen = walk.view()
     late = "" if given_at is None else f", given at {given_at.hm()}"
     say(f"Meal {view.meal.hm()}{late}, {walk.who}, {seen.now.short()}. "
-        f"{seen.fed} of {seen.of} tanks fed.")  # fmt: skip
+        f"{seen.done} of {seen.of} tanks done.")  # fmt: skip
     for words, _ in list_page.told_before(view, back="--at {}"):
         say(words)
     for words in list_page.made_up(view):
@@ -83,7 +83,7 @@ def _stopped(walk: FeedWalk, say: Say) -> int:
         say(lost)
     else:
         seen = walk.view()
-        say(f"Stopped. {seen.fed} of {seen.of} tanks are fed, and kept. Go on with the same "
+        say(f"Stopped. {seen.done} of {seen.of} tanks are done, and kept. Go on with the same "
             "command.")  # fmt: skip
     return 1
 

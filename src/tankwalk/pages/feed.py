@@ -308,6 +308,8 @@ def _row(view: ListView, one: ListRow, feeds: Columns, width: int, *, present: b
             row.right(feeds.end(nth), Span("-", "dim"))
         elif stop.off is not None:
             row.right(feeds.end(nth), Span("0", "watch"))
+        elif one.missed is not None and not gave[portion.feed]:
+            row.right(feeds.end(nth), Span("-", "dim"))
         else:
             row.right(feeds.end(nth), _amount(portion, gave[portion.feed]))
     drawn = feed_wide.strips(view, feeds.last, width)

@@ -153,8 +153,8 @@ def facts(here: StopView) -> str:
 
 
 def _bar(view: FeedView, title: str, words: str, width: int) -> Line:
-    done = f"{view.fed} of {view.of} fed"
-    bar = round(8 * view.fed / max(1, view.of))
+    done = f"{view.done} of {view.of} done"
+    bar = round(8 * view.done / max(1, view.of))
     left = [Span(f" {title}", "bold"), Span(f"   {words}" if words else "")]
     if text.width(title) + text.width(words) + len(done) + 18 <= width:
         done = f"[{'#' * bar}{'-' * (8 - bar)}] {done}"

@@ -79,6 +79,38 @@ def next_meal(plan: Plan, now: Instant) -> Instant | None:
     )
 
 
+def meal_after(plan: Plan, given: Instant) -> Instant | None:
+    """The next planned meal after the one that feed given at a moment belongs to."""
+    planned = times(plan, given.day - timedelta(days=1), given.day + timedelta(days=1))
+    opens = openings(planned)
+    return next(
+        (
+            when
+            for when, opening in zip(planned, opens, strict=True)
+            if opening > given.utc and any(is_fed(plan, tank, when.day) for tank in plan.tanks)
+        ),
+        None,
+    )
+
+
+def next_open(plan: Plan, seen: Mapping[str, Sequence[MealSeen]], now: Instant) -> Instant | None:
+    """The next planned meal that a tank still waits for: one given before its time is over.
+
+    `seen` is what was entered by place, oldest first (see `by_place`).
+    """
+    coming = next_meal(plan, now)
+    if coming is None:
+        return None
+    planned = times(plan, now.day - timedelta(days=1), coming.day)
+    nth = planned.index(coming)
+    if openings(planned)[nth] > now.utc:
+        return coming
+    fed = [tank for tank in plan.tanks if is_fed(plan, tank, coming.day)]
+    if any(coming in not_served(plan, tank, planned, seen) for tank in fed):
+        return coming
+    return next_meal(plan, coming)
+
+
 def owed(plan: Plan, tank: Tank, on: date) -> tuple[Feed, ...]:
     """The feeds a tank is to get on a local day."""
     age = plan.age(tank, on)
@@ -140,7 +172,7 @@ def not_served(
     """
     given: list[list[int]] = [[] for _ in planned]
     said = [False] * len(planned)
-    opens = _openings(planned)
+    opens = openings(planned)
     slots = {when.utc: nth for nth, when in enumerate(planned)}
     for meal in seen.get(tank.code, ()):
         if meal.event is not None or meal.amount <= 0:
@@ -235,7 +267,7 @@ def is_short(meal: MealSeen) -> bool:
     return 0 < meal.amount < meal.planned * (1 - SHORT_SHARE)
 
 
-def _openings(planned: Sequence[Instant]) -> list[int]:
+def openings(planned: Sequence[Instant]) -> list[int]:
     """UTC second from which feed belongs to each meal, and to the one before it no more."""
     early = int(EARLY_HOURS * 3600)
     found = []

@@ -59,7 +59,7 @@ def feed_lines(
     by_place = meals.read(site, at(back, 0, 0, tz).utc, now)
     seen = meals.in_order(by_place)
     late = deviations.drafts(site, now, since)
-    coming = meals.next_meal(plan, now)
+    coming = meals.next_open(plan, by_place, now)
     tasks: list[PageLine] = [_given(plan, by_place, since, now)]
     tasks += [NotGivenLine(one) for one in late if one.kind in NOT_GIVEN]
     altered: list[PageLine] = []

@@ -7,6 +7,7 @@ or two things due at the same minute, are not set against each other.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from datetime import timedelta
 from zlib import crc32
 
 from tankwalk import text
@@ -71,7 +72,8 @@ def coming(site: Site, carried: Iterable[FollowUpSeen], now: Instant) -> list[Co
         when = at(now.day, one.at.hour, one.at.minute, tz)
         if one.is_on(now.day) and one.code not in signed and now.hours_since(when) <= LATE_HOURS:
             found.append(Coming(when, one.label, "TASKS"))
-    meal = meals.next_meal(site.plan, now)
+    day_before = at(now.day - timedelta(days=1), 0, 0, tz)
+    meal = meals.next_open(site.plan, meals.read(site, day_before.utc, now), now)
     if meal is not None:
         found.append(Coming(meal, "meal", "TASKS"))
     for batch, when in cones.harvests(site, now):

@@ -50,7 +50,7 @@ def due(
     if item.code == RESPONSE and plan.meals:
         from tankwalk.practice.feeding import meals
 
-        return meals.next_meal(plan, last)
+        return meals.meal_after(plan, last)
     return Instant(last.utc + round(wait * 60), now.offset)
 
 

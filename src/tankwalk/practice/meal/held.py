@@ -114,16 +114,11 @@ def held(site: Site, meal: Instant, stops: Iterable[Stop], before: Held | None =
 def bounds(plan: Plan, meal: Instant) -> tuple[int, int]:
     """From and until which UTC second what is given belongs to a meal, where nobody said."""
     around = meals.times(plan, meal.day - timedelta(days=1), meal.day + timedelta(days=1))
-    moments = sorted({*(one.utc for one in around), meal.utc})
-    early = int(meals.EARLY_HOURS * 3600)
-
-    def opens(index: int) -> int:
-        gap = moments[index] - moments[index - 1] if index else 2 * early
-        return moments[index] - min(early, gap // 2)
-
-    here = moments.index(meal.utc)
+    moments = sorted({one.utc: one for one in (*around, meal)}.values())
+    opens = meals.openings(moments)
+    here = moments.index(meal)
     day_after = at(meal.day + timedelta(days=1), 0, 0, zone(plan.zone)).utc
-    return opens(here), opens(here + 1) if here + 1 < len(moments) else day_after
+    return opens[here], opens[here + 1] if here + 1 < len(moments) else day_after
 
 
 def _looks(site: Site, stops: Iterable[Stop]) -> dict[Key, tuple[Seen, ...]]:

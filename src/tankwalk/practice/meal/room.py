@@ -49,10 +49,8 @@ def which_meal(
     meal: Instant, stands: Sequence[MealStands], now: Instant, *, chosen: bool
 ) -> Generator[Step, Answer, Instant]:
     """Which planned meal is given: asked where two are open, or the one chosen is far ahead."""
-    early = int(meals.EARLY_HOURS * 3600)
-    due = [one for one in stands if one.waiting and one.at.utc - early <= now.utc]
-    others = [one for one in reversed(due) if one.at != meal]
-    ahead = meal.utc - early > now.utc
+    others = [one for one in reversed(which.open_now(stands, now)) if one.at != meal]
+    ahead = meal.utc - int(meals.EARLY_HOURS * 3600) > now.utc
     if not ahead and (chosen or not others):
         return meal
     words = f"{meal.hm()}, in {ago(meal.hours_since(now))}" if ahead else meal.hm()

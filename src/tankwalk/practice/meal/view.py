@@ -71,8 +71,10 @@ class FeedView(NamedTuple):
     meal: Instant
     given_at: Instant | None
     who: str
-    fed: int
+    done: int
     """Tanks that are done, of how many that are to be fed."""
+    fed: int
+    """Those of them that got feed: the others were said to get none."""
     of: int
     stops: int
     said: Reply
@@ -90,7 +92,8 @@ def made(walk: AtMeal) -> FeedView:
         meal=walk.meal,
         given_at=walk.given_at,
         who=walk.who,
-        fed=sum(one.fed for one in to_feed),
+        done=sum(one.fed for one in to_feed),
+        fed=sum(one.fed and bool(one.gave) for one in to_feed),
         of=len(to_feed),
         stops=len(walk.stops),
         said=walk.said,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import timedelta
 
 from tankwalk.clock import Instant, at, zone
@@ -37,12 +38,24 @@ def of_today(site: Site, now: Instant) -> tuple[MealStands, ...]:
     return (*today, *([] if left else [one for one in found if one.at.day > now.day][:1]))
 
 
+def open_now(stands: Sequence[MealStands], now: Instant) -> list[MealStands]:
+    """The meals that a tank waits for and that can be given at this moment, in order.
+
+    A meal opens half an hour early; of two that are closer than an hour the second opens between.
+    """
+    opens = meals.openings([one.at for one in stands])
+    return [
+        one
+        for one, opening in zip(stands, opens, strict=True)
+        if one.waiting and opening <= now.utc
+    ]
+
+
 def to_give(stands: tuple[MealStands, ...], now: Instant) -> Instant | None:
     """The meal that is given now: the newest that is due and waited for, else the next one."""
-    early = int(meals.EARLY_HOURS * 3600)
-    due = [one.at for one in stands if one.waiting and one.at.utc - early <= now.utc]
+    due = open_now(stands, now)
     if due:
-        return due[-1]
+        return due[-1].at
     coming = [one.at for one in stands if one.at.utc > now.utc]
     return coming[0] if coming else (stands[-1].at if stands else None)
 
