@@ -12,6 +12,7 @@ from tankwalk.practice.feeding.tomorrow import Remedy, Way
 from tankwalk.practice.handover.lines import (
     EatenLine,
     FeedGivenLine,
+    FeedLine,
     FeedOffLine,
     NextMealLine,
     NotGivenLine,
@@ -23,17 +24,6 @@ from tankwalk.practice.livefeed.on_hand import OnHand
 
 FEW = 6
 """So many tanks are named in a line; of more it is said how many."""
-
-FeedLine = (
-    NextMealLine
-    | FeedGivenLine
-    | NotGivenLine
-    | FeedOffLine
-    | EatenLine
-    | OnHandLine
-    | StockLine
-    | ShortLine
-)
 
 
 def line(one: FeedLine, now: Instant) -> str:

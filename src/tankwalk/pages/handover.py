@@ -31,9 +31,9 @@ from tankwalk.practice.handover.lines import (
     CarriedLine,
     DealtLine,
     DueLine,
-    EatenLine,
     EmergencyLine,
     FeedGivenLine,
+    FeedLine,
     FeedOffLine,
     FlagLine,
     MeterLine,
@@ -42,7 +42,6 @@ from tankwalk.practice.handover.lines import (
     NoteLine,
     NotGivenLine,
     NotTakenLine,
-    OnHandLine,
     OverLine,
     OwnLine,
     PageLine,
@@ -330,6 +329,8 @@ def _tone(one: PageLine) -> str:
 
 def line_words(one: PageLine, now: Instant) -> str:
     """One line of the page in words."""
+    if isinstance(one, FeedLine):
+        return feed_said.line(one, now)
     match one:
         case FlagLine(flag):
             words = f"{flag.place} {flag.flag.mark}  {flag.sentence} at {flag.at.told(now)}"
@@ -355,17 +356,6 @@ def line_words(one: PageLine, now: Instant) -> str:
             return _never_taken(untaken)
         case DueLine(due):
             return due_words.line(due, now)
-        case (
-            NextMealLine()
-            | FeedGivenLine()
-            | NotGivenLine()
-            | FeedOffLine()
-            | EatenLine()
-            | OnHandLine()
-            | StockLine()
-            | ShortLine()
-        ):
-            return feed_said.line(one, now)
         case SignedLine(label, at, by):
             return f"{label} signed {at.told(now)} by {by}"
         case NotTakenLine(label, second, reason, places):

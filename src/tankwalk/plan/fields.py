@@ -162,13 +162,16 @@ class PlanRow:
 
     def text(self, key: str, *, need: bool = False, limit: int = 120) -> str | None:
         """A text made safe to show; None when it is missing or empty."""
+        value = self._quoted(key, need=need)
+        return None if value is None else self.safe(key, value, need=need, limit=limit)
+
+    def _quoted(self, key: str, *, need: bool) -> str | None:
+        """What stands in quotes, as it stands; None when it is missing or something else."""
         value = self.take(key, need=need)
-        if value is None:
-            return None
-        if not isinstance(value, str):
-            self.wrong(key, value, "a text in quotes")
-            return None
-        return self.safe(key, value, need=need, limit=limit)
+        if value is None or isinstance(value, str):
+            return value
+        self.wrong(key, value, "a text in quotes")
+        return None
 
     def safe(self, key: str, value: str, *, need: bool = True, limit: int = 120) -> str | None:
         """A text from anywhere in the row, made safe to show."""
@@ -198,13 +201,8 @@ class PlanRow:
 
     def reference(self, key: str, names: Names, *, need: bool = False) -> str | None:
         """The code of something else in the plan, which has to exist."""
-        value = self.take(key, need=need)
-        if value is None:
-            return None
-        if not isinstance(value, str):
-            self.wrong(key, value, "a text in quotes")
-            return None
-        return value if names.check(self, key, value) else None
+        value = self._quoted(key, need=need)
+        return value if value is not None and names.check(self, key, value) else None
 
     def references(self, key: str, names: Names) -> tuple[str, ...]:
         """Codes of other things in the plan, each of which has to exist, none twice."""

@@ -141,11 +141,15 @@ class PageScreen(SheetScreen):
         self.top += lines
         self.draw()
 
+    def step(self, lines: int) -> None:
+        """Down by so many lines, or up; where a row is marked, it is the mark that moves."""
+        self._scroll(lines)
+
     def do_down(self) -> None:
-        self._scroll(1)
+        self.step(1)
 
     def do_up(self) -> None:
-        self._scroll(-1)
+        self.step(-1)
 
     def do_page(self) -> None:
         self._scroll(max(1, self.size.height - 6))

@@ -5,7 +5,6 @@ from __future__ import annotations
 from tankwalk.clock import Instant
 from tankwalk.pages import feed as page
 from tankwalk.pages import feed_tank
-from tankwalk.pages.actions import by_key
 from tankwalk.pages.footer import footer
 from tankwalk.pages.lines import Line, wrapped
 from tankwalk.practice.dialog import Talk
@@ -17,7 +16,7 @@ from tankwalk.practice.meal.stops import Asked
 from tankwalk.practice.meal.view import EndView
 from tankwalk.practice.site import Site
 from tankwalk.screens.asking import AskingScreen
-from tankwalk.screens.base import ENTER, NO_CHARACTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK
+from tankwalk.screens.base import ENTER, NUM_LOCK, PAD_WITHOUT_NUM_LOCK
 from tankwalk.screens.typing_in import TypingScreen
 
 NO_MEAL = "The plan has no meal to give: write [[meal]] and [[feed]] into plan.toml."
@@ -119,16 +118,10 @@ class FeedScreen(AskingScreen):
     def do_meal_before(self) -> None:
         self._other(-1)
 
-    def _step(self, tanks: int) -> None:
+    def step(self, lines: int) -> None:
         many = 0 if self.view is None else len(self.view.rows)
-        self.at = max(0, min(self.at + tanks, many - 1))
+        self.at = max(0, min(self.at + lines, many - 1))
         self.draw_soon()
-
-    def do_up(self) -> None:
-        self._step(-1)
-
-    def do_down(self) -> None:
-        self._step(1)
 
     def place_here(self) -> str:
         return "" if self.view is None or not self.view.rows else self._tank()
@@ -212,17 +205,8 @@ class FeedingScreen(TypingScreen):
             self._write(key, character)
         elif menu(asked) and self._answers(key, character):
             pass
-        elif key == "backspace":
-            self.typed = self.typed[:-1]
-            self.draw_soon()
         elif self._by_word() and character is not None and character.isdigit():
             self._answer(character)
-        elif character is not None and self._belongs(character):
-            self._type(character)
-        elif character == "\ufffd":
-            self.say(NO_CHARACTER)
-        elif character is not None and character.isalpha() and by_key(self.scope, key) is None:
-            self.say(f"{character} does nothing here; ? lists the keys that do.")
         else:
             super().pressed(key, character)
 
@@ -241,7 +225,7 @@ class FeedingScreen(TypingScreen):
         line = self.walk.line
         return isinstance(line, Asked) and 0 < len(line.slot.item.answers) <= 9
 
-    def _belongs(self, character: str) -> bool:
+    def belongs(self, character: str) -> bool:
         """Whether a character is part of the amount: digits and a point, then perhaps a unit."""
         if self.walk.at_end or self.walk.line is None or self._by_word():
             return False
@@ -266,15 +250,6 @@ class FeedingScreen(TypingScreen):
 
     def do_notes(self) -> None:
         self._sign("-")
-
-    def do_up(self) -> None:
-        self._move("up")
-
-    def do_down(self) -> None:
-        self._move("down")
-
-    def do_left(self) -> None:
-        self._move("left")
 
     def do_right(self) -> None:
         self._move("right")

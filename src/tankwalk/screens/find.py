@@ -131,23 +131,17 @@ class FindScreen(PageScreen):
         hits = () if self.found is None or self.share is not None else self.found.hits
         return hits[self.at] if self.at < len(hits) else None
 
-    def _move(self, rows: int) -> None:
+    def step(self, lines: int) -> None:
         many = 0 if self.found is None else len(self.found.hits)
-        self.at = max(0, min(self.at + rows, many - 1))
+        self.at = max(0, min(self.at + lines, many - 1))
         self.said = ""
         self.draw_soon()
 
-    def do_up(self) -> None:
-        self._move(-1)
-
-    def do_down(self) -> None:
-        self._move(1)
-
     def do_page(self) -> None:
-        self._move(page.rows_shown(self.size.height - 1))
+        self.step(page.rows_shown(self.size.height - 1))
 
     def do_page_back(self) -> None:
-        self._move(-page.rows_shown(self.size.height - 1))
+        self.step(-page.rows_shown(self.size.height - 1))
 
     def do_choose(self) -> None:
         """To where the marked words belong: their tank, the handover, what is open."""

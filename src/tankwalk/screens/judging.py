@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tankwalk.pages import judging as page
-from tankwalk.pages.lines import Line, Span, line
+from tankwalk.pages.lines import Line
 from tankwalk.practice.learning import talk, trying
 from tankwalk.practice.learning.met import DAYS
 from tankwalk.practice.learning.trying import Case, Tried
@@ -12,17 +12,18 @@ from tankwalk.practice.past.window import window
 from tankwalk.practice.site import Site
 from tankwalk.screens.asking import AskingScreen
 from tankwalk.screens.base import PageScreen
+from tankwalk.screens.choosing import ChoosingScreen
 
 
-class JudgingScreen(AskingScreen):
+class JudgingScreen(ChoosingScreen):
     """The list: a number shows that item at that place."""
 
     scope = "judging"
+    nothing_typed = "Choose by number whose flags are looked at."
 
     def __init__(self, site: Site) -> None:
         super().__init__(site)
         self.view: Learned | None = None
-        self.typed = ""
         self.came_from: PageScreen | None = None
 
     def arrive(self) -> None:
@@ -32,55 +33,27 @@ class JudgingScreen(AskingScreen):
         super().arrive()
 
     def look(self) -> None:
-        self.typed = ""
+        super().look()
         self.view = learned(self.site)
 
     def lines(self, width: int, height: int) -> list[Line]:
         whole = [] if self.view is None else page.draw(self.view, width)
-        typed = f" Number {self.typed}_  then Enter"
-        entry = [line(width, Span(typed, "entry"))] if self.typed else []
-        return self.above(whole, width, height, entry)
+        return self.above(whole, width, height, self.entry(width))
 
-    def pressed(self, key: str, character: str | None) -> None:
-        digits = "0123456789" if self.typed else "123456789"
-        if self.asking is None and character is not None and character in digits:
-            self._number(character)
-        elif self.asking is None and key == "backspace":
-            self.typed = self.typed[:-1]
-            self.draw()
-        else:
-            super().pressed(key, character)
+    @property
+    def many(self) -> int:
+        return 0 if self.view is None else len(self.view.places)
 
-    def _number(self, digit: str) -> None:
-        """A digit of a number of the list; as many as the list has are the number."""
-        self.typed += digit
-        if self.view is not None and len(self.typed) >= len(str(len(self.view.places))):
-            self.do_choose()
-        else:
-            self.said = ""
-            self.draw()
-
-    def do_choose(self) -> None:
-        typed, self.typed = self.typed, ""
-        places = () if self.view is None else self.view.places
-        if not typed:
-            self.say("Choose by number whose flags are looked at.")
-        elif 1 <= int(typed) <= len(places):
-            chosen = places[int(typed) - 1]
+    def chosen(self, nth: int) -> None:
+        if self.view is not None:
+            chosen = self.view.places[nth]
             self.tankwalk.judge(chosen.places[0], chosen.item)
-        else:
-            self.say(f"There is no number {int(typed)} in the list.")
 
     def do_undo(self) -> None:
         self.ask(talk.take_back(self.site))
 
-    def do_board(self) -> None:
-        """Esc: the number, else back to where one came from."""
-        if self.typed:
-            self.typed = ""
-            self.draw()
-        else:
-            self.tankwalk.back_to(self.came_from)
+    def leave(self) -> None:
+        self.tankwalk.back_to(self.came_from)
 
 
 class LimitScreen(AskingScreen):

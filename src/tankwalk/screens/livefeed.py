@@ -97,16 +97,10 @@ class LiveFeedScreen(_CountingScreen):
 
     # ---- acts
 
-    def do_up(self) -> None:
-        self._step(-1)
-
-    def do_down(self) -> None:
-        self._step(1)
-
-    def _step(self, rows: int) -> None:
+    def step(self, lines: int) -> None:
         if self.asking is not None:
             return  # what is asked is about the row one stands at
-        self.at = max(0, min(self.at + rows, len(self.view.rows) - 1))
+        self.at = max(0, min(self.at + lines, len(self.view.rows) - 1))
         self.said = ""
         self.draw_soon()
 

@@ -42,15 +42,9 @@ class MetersScreen(PageScreen):
         listed = page.draw(self.shown, name, now, width, room, self.at)
         return [*listed, *said, footer("meters", width)]
 
-    def _step(self, meters: int) -> None:
-        self.at = max(0, min(self.at + meters, len(self.shown) - 1))
+    def step(self, lines: int) -> None:
+        self.at = max(0, min(self.at + lines, len(self.shown) - 1))
         self.draw_soon()
-
-    def do_up(self) -> None:
-        self._step(-1)
-
-    def do_down(self) -> None:
-        self._step(1)
 
     def place_here(self) -> str:
         """The meter the list stands at: its past has a page as a tank's has."""

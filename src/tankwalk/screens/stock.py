@@ -89,18 +89,12 @@ class StockScreen(_StockScreen):
         room = height - len(below)
         return [*page.draw(self.view, width, room, self.at), *below][-height:]
 
-    def _step(self, rows: int) -> None:
+    def step(self, lines: int) -> None:
         if self.asking is not None:
             return  # what is asked stays what the mark stands at
-        self.at = max(0, min(self.at + rows, len(self.view.rows) - 1))
+        self.at = max(0, min(self.at + lines, len(self.view.rows) - 1))
         self.said = ""
         self.draw_soon()
-
-    def do_up(self) -> None:
-        self._step(-1)
-
-    def do_down(self) -> None:
-        self._step(1)
 
     def do_account(self) -> None:
         """The whole account of the tank that is marked."""

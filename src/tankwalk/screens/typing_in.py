@@ -7,11 +7,12 @@ from typing import Protocol
 
 from textual import events
 
+from tankwalk.pages.actions import by_key
 from tankwalk.practice.dialog import LONGEST_WORDS, too_long
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.questions import Reply
 from tankwalk.practice.site import Site
-from tankwalk.screens.base import ENTER, PageScreen
+from tankwalk.screens.base import ENTER, NO_CHARACTER, PageScreen
 
 
 class Walked(Protocol):
@@ -47,6 +48,23 @@ class TypingScreen(PageScreen):
     @abstractmethod
     def writing(self) -> bool:
         """Whether words of one's own are asked for."""
+
+    @abstractmethod
+    def belongs(self, character: str) -> bool:
+        """Whether a character is part of the value that is typed."""
+
+    def pressed(self, key: str, character: str | None) -> None:
+        if key == "backspace":
+            self.typed = self.typed[:-1]
+            self.draw_soon()
+        elif character is not None and self.belongs(character):
+            self._type(character)
+        elif character == "\ufffd":
+            self.say(NO_CHARACTER)
+        elif character is not None and character.isalpha() and by_key(self.scope, key) is None:
+            self.say(f"{character} does nothing here; ? lists the keys that do.")
+        else:
+            super().pressed(key, character)
 
     def say(self, sentence: str) -> None:
         self.walked.say(Reply(sentence, Flag.CHECK))
@@ -129,3 +147,12 @@ class TypingScreen(PageScreen):
             return
         self.walked.move(way)
         self.draw()
+
+    def do_up(self) -> None:
+        self._move("up")
+
+    def do_down(self) -> None:
+        self._move("down")
+
+    def do_left(self) -> None:
+        self._move("left")

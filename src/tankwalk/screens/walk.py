@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from tankwalk.pages import walk as page
-from tankwalk.pages.actions import by_key
 from tankwalk.pages.lines import Line
 from tankwalk.pages.walk_past import room_of
 from tankwalk.practice.round.questions import AskAgain, AskSign, AskSlip, AskWords, Reply, menu
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
 from tankwalk.practice.workings import derived
-from tankwalk.screens.base import ENTER, NO_CHARACTER
+from tankwalk.screens.base import ENTER
 from tankwalk.screens.typing_in import TypingScreen
 
 
@@ -76,19 +75,10 @@ class WalkScreen(TypingScreen):
             self.tankwalk.open("handover" if character in ("3", "h") else "board")
         elif menu(asked) and character is not None and (character.isdigit() or character == "*"):
             self._answer(character)
-        elif key == "backspace":
-            self.typed = self.typed[:-1]
-            self.draw_soon()
-        elif character is not None and self._belongs(character):
-            self._type(character)
-        elif character == "\ufffd":
-            self.say(NO_CHARACTER)
-        elif character is not None and character.isalpha() and by_key(self.scope, key) is None:
-            self.say(f"{character} does nothing here; ? lists the keys that do.")
         else:
             super().pressed(key, character)
 
-    def _belongs(self, character: str) -> bool:
+    def belongs(self, character: str) -> bool:
         """Whether a character is part of the entry: digits and a point start it, a unit may follow.
 
         Letters at the start of an entry are acts; after a digit they can only be a unit.
@@ -130,15 +120,6 @@ class WalkScreen(TypingScreen):
     def do_meter(self) -> None:
         self.walk.next_meter()
         self.draw()
-
-    def do_up(self) -> None:
-        self._move("up")
-
-    def do_down(self) -> None:
-        self._move("down")
-
-    def do_left(self) -> None:
-        self._move("left")
 
     def do_next(self) -> None:
         self._move("right")

@@ -71,21 +71,15 @@ class WorkingsScreen(PageScreen):
         self.worksheet.seek(letters.lstrip()[:40])
         self.draw_soon()
 
-    def _step(self, lines: int) -> None:
+    def step(self, lines: int) -> None:
         self.worksheet.step(lines)
         self.draw_soon()
 
-    def do_up(self) -> None:
-        self._step(-1)
-
-    def do_down(self) -> None:
-        self._step(1)
-
     def do_page(self) -> None:
-        self._step(self.size.height - 6)
+        self.step(self.size.height - 6)
 
     def do_page_back(self) -> None:
-        self._step(6 - self.size.height)
+        self.step(6 - self.size.height)
 
     def do_choose(self) -> None:
         self.worksheet.choose()

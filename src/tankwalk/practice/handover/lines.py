@@ -205,6 +205,18 @@ class EmergencyLine(NamedTuple):
     words: str
 
 
+FeedLine = (
+    NextMealLine
+    | FeedGivenLine
+    | NotGivenLine
+    | FeedOffLine
+    | EatenLine
+    | OnHandLine
+    | StockLine
+    | ShortLine
+)
+"""What the handover says of feed."""
+
 PageLine = (
     FlagLine
     | DealtLine
@@ -217,14 +229,7 @@ PageLine = (
     | SteadyLine
     | NeverTakenLine
     | DueLine
-    | NextMealLine
-    | FeedGivenLine
-    | NotGivenLine
-    | FeedOffLine
-    | EatenLine
-    | OnHandLine
-    | StockLine
-    | ShortLine
+    | FeedLine
     | SignedLine
     | NotTakenLine
     | WantedLine

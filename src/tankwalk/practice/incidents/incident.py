@@ -201,6 +201,19 @@ def _standing(
     )
 
 
+def last_run(rows: Sequence[Flagged]) -> Sequence[Flagged]:
+    """Of looks out of band, oldest first and one at least, those told as the last flag."""
+    first = len(rows) - 1
+    while first > 0 and rows[first].at.hours_since(rows[first - 1].at) <= OVER_HOURS:
+        first -= 1
+    return rows[first:]
+
+
+def worst_of(rows: Sequence[Flagged]) -> Flagged:
+    """The look by which a flag is told: the most serious, of those the newest."""
+    return max(rows, key=lambda row: (row.flag, row.n))
+
+
 def over(
     site: Site,
     key: Key,
@@ -214,13 +227,8 @@ def over(
     rows = [row for row in known.flagged if (row.place, row.item) == (key.code, key.item)]
     if item is None or not rows:
         return None
-    begun = rows[-1]
-    for row in reversed(rows):
-        if begun.at.hours_since(row.at) > OVER_HOURS:
-            break
-        begun = row
-    last_time = [row for row in rows if row.at.utc >= begun.at.utc]
-    worst = max(last_time, key=lambda row: (row.flag, row.n))
+    last_time = last_run(rows)
+    begun, worst = last_time[0], worst_of(last_time)
     behind = _read(site, worst, now)
     last = behind if item is MASS_EVENT else newest.get((key.code, key.item))
     if behind is None or last is None:

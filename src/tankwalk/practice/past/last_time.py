@@ -13,6 +13,7 @@ from tankwalk.ledger.notes import NoteSeen
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Item
 from tankwalk.practice.incidents import looking
+from tankwalk.practice.incidents.incident import OVER_HOURS, last_run, worst_of
 from tankwalk.practice.past.story import of_a_meter
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
@@ -44,9 +45,6 @@ NOTES_DAYS, NOTES = 62, 2000
 LAST_DAYS = 400
 """How far back a flag of the same item is sought: last season is still told."""
 
-APART_HOURS = 24
-"""Looks out of band that are farther apart than this are two flags, as with those that are over."""
-
 AFTER_HOURS = 24
 """What people did so long after the last look out of band still belongs to it."""
 
@@ -57,7 +55,7 @@ def last_time(site: Site, place: str, item: Item, before: Instant) -> LastTime |
     A flag of which a meter was the cause does not count, nor one that is nearer than a day.
     """
     since = before.utc - LAST_DAYS * 86400
-    until = before.utc - APART_HOURS * 3600
+    until = before.utc - OVER_HOURS * 3600
     flags = site.reader.flags
 
     def told(places: Sequence[str]) -> list[Flagged]:
@@ -78,15 +76,9 @@ def last_time(site: Site, place: str, item: Item, before: Instant) -> LastTime |
     if not own:
         return None
     where = own[-1].place
-    run = [row for row in own if row.place == where]
-    begun = run[-1]
-    for row in reversed(run):
-        if begun.at.hours_since(row.at) > APART_HOURS:
-            break
-        begun = row
-    run = [row for row in run if row.at.utc >= begun.at.utc]
-    worst = site.reader.readings.seen(max(run, key=lambda row: (row.flag, row.n)).n)
-    return None if worst is None else _dealt(site, where, item, worst, begun.at, run[-1].at)
+    run = last_run([row for row in own if row.place == where])
+    worst = site.reader.readings.seen(worst_of(run).n)
+    return None if worst is None else _dealt(site, where, item, worst, run[0].at, run[-1].at)
 
 
 def _dealt(
