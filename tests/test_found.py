@@ -51,7 +51,7 @@ SHOWN: list[Found] = []
 
 @pytest.fixture
 def site(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Site]:
-    monkeypatch.setattr(whole, "finders", lambda: (lambda _site, _number: tuple(SHOWN),))
+    monkeypatch.setattr(whole, "finders", lambda _: (lambda _site, _number: tuple(SHOWN),))
     SHOWN.clear()
     with room(tmp_path / "room") as opened_room:
         yield opened_room
@@ -218,7 +218,7 @@ def test_the_signature_looks_again_at_what_was_entered_since_or_another_day(
         seen.append(number)
         return (DRIFT,)
 
-    monkeypatch.setattr(whole, "finders", lambda: (look,))
+    monkeypatch.setattr(whole, "finders", lambda _: (look,))
     walk = Walk(site, begin(site, site.plan.checklist("am"), "AB"), "AB")
     for _ in TANKS:
         walk.answer("8.6")

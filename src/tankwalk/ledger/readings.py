@@ -317,23 +317,27 @@ class ReadingQuestions(Questions):
         return [_past(row) for row in self.db.execute(sql, asked)][::-1]
 
     @reads_record
-    def lately(self, item: str, unit: str, limit: int) -> dict[str, list[ValueSeen]]:
+    def lately(
+        self, item: str, unit: str, limit: int, before: int = NO_LIMIT
+    ) -> dict[str, list[ValueSeen]]:
         """The newest values of one item that stand, by place, oldest first; one statement for all.
 
         At least the newest `limit` of each place: more only where several share the oldest second.
+        Entries from `before` on are not among them.
         """
         this = "(SELECT id FROM item WHERE code = :item AND unit = :unit)"
         sql = f"""
           SELECT p.code, r.entry, r.value, r.observed_at, r.flag, r.recheck, e.round, m.code
           FROM place p CROSS JOIN reading r ON r.place = p.id AND r.item = {this}
             AND r.observed_at >= coalesce((SELECT x.observed_at FROM reading x
-              WHERE x.place = p.id AND x.item = {this}
+              WHERE x.place = p.id AND x.item = {this} AND x.entry < :before
               AND x.value IS NOT NULL AND {stands("x.entry")}
               ORDER BY x.observed_at DESC, x.entry DESC LIMIT 1 OFFSET :most), 0)
           CROSS JOIN entry e ON e.n = r.entry LEFT JOIN instrument m ON m.id = r.instrument
-          WHERE r.value IS NOT NULL AND {stands("r.entry")}"""
+          WHERE r.entry < :before AND r.value IS NOT NULL AND {stands("r.entry")}"""
         found: dict[str, list[ValueSeen]] = {}
-        rows = self.db.execute(sql, {"item": item, "unit": unit, "most": limit - 1})
+        asked = {"item": item, "unit": unit, "most": limit - 1, "before": before}
+        rows = self.db.execute(sql, asked)
         for place, n, value, at, flag, again, number, meter in rows:
             one = ValueSeen(n, value, at, flag, bool(again), number, meter)
             found.setdefault(place, []).append(one)

@@ -90,36 +90,35 @@ def best_onset(
     if len(days) != count or len(variances) != count:
         raise Refusal("days, values and variances have to be as many.")
     zero_or_more("trend", trend)
+    persistence(lasting, correlation, 1)  # refuses what it cannot take
     if count <= reference:
         return None
     origin = days[-1]
-    at = [day - origin for day in days]
-    weight = [1 / above_zero("variance", v) for v in variances]
-    m0 = list(accumulate(reversed(weight)))
-    m1 = list(accumulate(o * t for o, t in zip(reversed(weight), reversed(at), strict=True)))
-    m2 = list(accumulate(o * t * t for o, t in zip(reversed(weight), reversed(at), strict=True)))
-    heavy = [o * y for o, y in zip(weight, values, strict=True)]
-    y0 = list(accumulate(reversed(heavy)))
-    y1 = list(accumulate(o * t for o, t in zip(reversed(heavy), reversed(at), strict=True)))
+    # From the newest number back: what is summed up so far is what an onset there is made of.
+    at = [day - origin for day in reversed(days)]
+    weight = [1 / above_zero("variance", v) for v in reversed(variances)]
+    timed = _times(weight, at)
+    heavy = [o * y for o, y in zip(weight, reversed(values), strict=True)]
+    m0, m1, m2 = _summed(weight), _summed(timed), _summed(_times(timed, at))
+    y0, y1 = _summed(heavy), _summed(_times(heavy, at))
     s0, s1, s2, c0, c1 = m0[-1], m1[-1], m2[-1], y0[-1], y1[-1]
     stiff = s2 + 1 / trend**2 if trend else 0.0
     whole = s0 * stiff - s1 * s1
     level = (c0 * stiff - c1 * s1) / whole if trend else 0.0
     slope = (s0 * c1 - s1 * c0) / whole if trend else 0.0
-    best: Onset | None = None
+    step, ramp = Shape.STEP in shapes, Shape.RAMP in shapes
+    best: tuple[float, int, Shape, float] | None = None
+    most = -1.0
     for nth in range(min(newest, count - reference)):
-        begun = count - 1 - nth
         a0, a1, a2, d0, d1 = m0[nth], m1[nth], m2[nth], y0[nth], y1[nth]
-        wider = persistence(lasting, correlation, nth + 1)
-        for shape in shapes:
-            if shape is Shape.STEP:
-                w1, wt, ww, wy = a0, a1, a0, d0
-            elif nth + 1 < FEWEST_OF_RAMP:
-                continue
-            else:
-                s = at[begun - 1]
-                w1, wt = a1 - s * a0, a2 - s * a1
-                ww, wy = a2 - 2 * s * a1 + s * s * a0, d1 - s * d0
+        goes_on = 0.0 if correlation == 0 or not nth else _tail(correlation, nth + 1)
+        wider = 1 + lasting * 2 * goes_on  # as `persistence`
+        tried = [(Shape.STEP, a0, a1, a0, d0)] if step else []
+        if ramp and nth + 1 >= FEWEST_OF_RAMP:
+            s = at[nth + 1]
+            w1, wt = a1 - s * a0, a2 - s * a1
+            tried.append((Shape.RAMP, w1, wt, a2 - 2 * s * a1 + s * s * a0, d1 - s * d0))
+        for shape, w1, wt, ww, wy in tried:
             if trend:
                 left = wy - w1 * level - wt * slope
                 known = ww - (w1 * w1 * stiff - 2 * w1 * wt * s1 + wt * wt * s0) / whole
@@ -128,8 +127,20 @@ def best_onset(
             if known <= 0:
                 continue
             score = left / sqrt(known * wider)
-            if best is None or abs(score) > abs(best.score):
-                rate = left / known
-                far = 1.0 if shape is Shape.STEP else -at[begun - 1]
-                best = Onset(score, begun, shape, rate, rate * far)
-    return best
+            if abs(score) > most:
+                most = abs(score)
+                best = score, nth, shape, left / known
+    if best is None:
+        return None
+    score, nth, shape, rate = best
+    far = 1.0 if shape is Shape.STEP else -at[nth + 1]
+    return Onset(score, count - 1 - nth, shape, rate, rate * far)
+
+
+def _times(values: Sequence[float], at: Sequence[float]) -> list[float]:
+    return [value * t for value, t in zip(values, at, strict=True)]
+
+
+def _summed(values: Sequence[float]) -> list[float]:
+    """Of each value the sum up to it."""
+    return list(accumulate(values))

@@ -21,7 +21,7 @@ from tankwalk.practice.judging.model.naming import Words, far, words
 from tankwalk.practice.judging.other_bands import Beyond
 from tankwalk.practice.judging.rules import Rule, Shared, Way, recorded
 from tankwalk.practice.judging.slips import Around, Slip, SlipKind
-from tankwalk.practice.judging.trends import TRUSTED_HOURS, Kept, Told, Trends, rule_for
+from tankwalk.practice.judging.trends import TRUSTED_HOURS, Gathered, Kept, Told, Trends, rule_for
 from tankwalk.practice.judging.verdict import Flag, Judged, first_steps, judge
 from tankwalk.practice.meters.suspects import mark_of
 from tankwalk.practice.site import Site
@@ -215,6 +215,11 @@ class Weighing:
         """The tanks of the water a place has; none for what is no tank."""
         tank = self.site.plan.find_tank(place)
         return [t.code for t in self.site.plan.tanks if tank is not None and t.loop == tank.loop]
+
+    @property
+    def gathered(self) -> Mapping[str, Gathered]:
+        """What of the record the model was given in this round, by item."""
+        return self._trends.held
 
     def passes(self) -> Mapping[str, int]:
         """When each meter last passed its check, as the round began."""

@@ -82,6 +82,8 @@ class Gathered(NamedTuple):
     """The number of the round after them."""
     history: dict[Suspect, evidence.History]
     """The past of each part that was asked about."""
+    asked: object
+    """All of the record and of the plan that it was made of, to be held against what it is now."""
 
 
 class Trends:
@@ -93,12 +95,14 @@ class Trends:
         first: int = NO_LIMIT,
         passes: Callable[[], Mapping[str, int]] | None = None,
         marks: Callable[[], list[MarkSeen]] | None = None,
+        walked: Mapping[str, Gathered] | None = None,
     ) -> None:
         self.site = site
         self.first = first
         self._ask_passes = passes
         self._ask_marks = marks
         self._gathered: dict[str, Gathered] = {}
+        self._walked = walked or {}
         self._anew: dict[Suspect, dict[str, int]] | None = None
         self._flagged: set[tuple[str, str, str]] | None = None
         self._plan: int | None = None
@@ -201,17 +205,22 @@ class Trends:
 
     def _gather(self, item: Item, now: Instant) -> Gathered:
         limits = self.site.plan.judging
-        rows = self.site.reader.readings.lately(item.code, item.unit, limits.reference_most)
-        marks = self.marks()
+        most = limits.reference_most
+        rows = self.site.reader.readings.lately(item.code, item.unit, most, self.first)
+        marks, since = self.marks(), self.anew(item, now)
+        asked = rows, marks, since, now.day, self._planned_at()
+        walked = self._walked.get(item.code)
+        if walked is not None and walked.asked == asked:
+            return walked
         kept: list[tuple[str, str, ValueSeen, float]] = []
         for tank in self.site.plan.tanks:
-            before = [k for k in rows.get(tank.code, ()) if k.n < self.first and k.at <= now.utc]
+            before = [k for k in rows.get(tank.code, ()) if k.at <= now.utc]
             good = [k for k in valid(before, item.code, marks) if k.flag < OUT]
             if not good:
                 continue
             wanted = self.wanted(tank.code, item, now, good[0].at)
-            since = planned.last_stroke(item, wanted)
-            good = [look for look in good if look.at > since]
+            stroke = planned.last_stroke(item, wanted)
+            good = [look for look in good if look.at > stroke]
             moved = planned.moved_by(wanted)
             holds = self._holds(tank.code, item, now, before[0].at)
             kept += [
@@ -231,8 +240,13 @@ class Trends:
             for tank, loop, k, value in kept
         )
         settings = settings_for(limits, step_of([k.value for _, _, k, _ in kept], resolution(item)))
-        known = levels(looks, settings, self.anew(item, now))
-        return Gathered(looks, known, settings, len(numbers), {})
+        known = levels(looks, settings, since)
+        return Gathered(looks, known, settings, len(numbers), {}, asked)
+
+    @property
+    def held(self) -> Mapping[str, Gathered]:
+        """What was gathered so far, by item: the whole round needs the same once more."""
+        return self._gathered
 
     def read(self, item: Item, kept: Kept, number: int, besides: str = "") -> list[Look]:
         """The newest look of each tank in this round, `besides` one."""
@@ -420,8 +434,13 @@ def rule_for(change: Change) -> Rule:
     return rule_of(Shared.METER if change.kind is Part.METER else Shared.LOOP, up=up)
 
 
-def whole_round(site: Site, number: int) -> tuple[Found, ...]:
-    """What shows of water when every tank of a round is read: walk order does not decide it."""
+def whole_round(
+    site: Site, number: int, walked: Mapping[str, Gathered] | None = None
+) -> tuple[Found, ...]:
+    """What shows of water when every tank of a round is read: walk order does not decide it.
+
+    `walked` is what the walk gathered: it is not worked out again where the record still says it.
+    """
     from tankwalk.practice.judging.model.naming import words
     from tankwalk.practice.judging.standing.found import Found, Key
     from tankwalk.practice.judging.verdict import Flag
@@ -433,7 +452,7 @@ def whole_round(site: Site, number: int) -> tuple[Found, ...]:
     kept: dict[tuple[str, str], list[Seen]] = {}
     for seen in site.reader.readings.of_round(number, first):
         kept.setdefault((seen.place, seen.item), []).append(seen)
-    trends = Trends(site, first)
+    trends = Trends(site, first, walked=walked)
     read = {item for _, item in kept}
     found = []
     for item in site.plan.items:

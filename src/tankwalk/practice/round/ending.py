@@ -43,7 +43,7 @@ def judged_whole(walk: Progress) -> tuple[Found, ...]:
         return ()  # nothing was entered since: it would find the same, which stands by now
     from tankwalk.practice.judging.whole import judge_whole
 
-    found = judge_whole(walk.site, walk.round.number, walk.who)
+    found = judge_whole(walk.site, walk.round.number, walk.who, walk.gathered)
     walk.judged_whole = walk.site.reader.spine.last_number(), asked[1]
     return found
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -43,6 +43,7 @@ from tankwalk.practice.workings.parts import part_places
 if TYPE_CHECKING:
     from tankwalk.practice.incidents.open_here import OpenNow
     from tankwalk.practice.judging.assess import Weighing
+    from tankwalk.practice.judging.trends import Gathered
     from tankwalk.practice.past.dead_usual import DeadUsual
 
 
@@ -446,6 +447,11 @@ class Progress:
         return Reply()
 
     # ---- judging
+
+    @property
+    def gathered(self) -> Mapping[str, Gathered]:
+        """What this round's readings were held against so far, by item."""
+        return {} if self._weighing is None else self._weighing.gathered
 
     @property
     def weighing(self) -> Weighing:

@@ -11,6 +11,7 @@ from tankwalk.practice.judging.model.levels import (
     WILD,
     Levels,
     Noise,
+    Read,
     Shown,
     levels,
     mean_of,
@@ -176,56 +177,80 @@ def _points(
     `beside` leaves out blocks of which nothing else was read; `alone` does not look at the others.
     """
     found: list[Point] = []
+    held_by = _HeldBy(known.noise)
+    of_tank = suspect.kind is Part.TANK
     for here in known.shown.get(suspect, ()):
-        one = _point(here, known.noise, alone=alone)
-        if suspect.kind is not Part.TANK and not one.beside and len(one.tanks) < FEWEST_OF_LOOP:
+        rest = len(here.block.reads) - len(here.reads)
+        if not rest and (beside or (not of_tank and len(here.reads) < FEWEST_OF_LOOP)):
             continue
-        if beside and not one.beside:
-            continue
+        one = held_by.point(here, 0 if alone else rest)
         if found and found[-1].round == one.round:
             one = _joined(found.pop(), one)
         found.append(one)
     return found
 
 
-def _point(here: Shown, noise: Noise, *, alone: bool = False) -> Point:
-    """How far those of a block stand from what the others say its water did."""
-    block, mine = here
-    count, rest = len(mine), len(block.reads) - len(mine)
-    wild, variance = WILD * sqrt(noise.look), noise.look / count
-    own = mean_of(sorted([read.off for read in mine]), wild)
-    if count > 1:
+class _HeldBy:
+    """What a part is held against in each of its blocks; `noise` is gone through once for all."""
+
+    def __init__(self, noise: Noise) -> None:
+        self._noise = noise
+        self._wild = WILD * sqrt(noise.look)
+        self._water: dict[int, tuple[float, float, float]] = {}
+
+    def point(self, here: Shown, others: int) -> Point:
+        """How far those of a block stand from what so many others say its water did."""
+        (_, number, reads, ordered), mine = here
+        rest = len(reads) - len(mine)
+        share, unknown, lasting = self._water.get(others) or self._water_by(others)
+        if len(mine) == 1:
+            own, variance = mine[0].off, self._noise.look
+            names: tuple[str, ...] = (mine[0].tank,)
+        else:
+            own, variance = self._of_several(here)
+            names = tuple([read.tank for read in mine])
+        if share:
+            own -= mean_of(_others(ordered, mine), self._wild) * share
+        variance += unknown
+        _, _, at, part, _ = mine[-1]
+        return Point(number, at, part, own, variance, lasting / variance, rest, names)
+
+    def _of_several(self, here: Shown) -> tuple[float, float]:
+        """The mean of those of a block, and its variance."""
+        offs = [read.off for read in here.reads]
+        count, look = len(offs), self._noise.look
+        variance = look / count
         # Tanks that do not agree have no one cause: half of a loop moved by a meter, say.
-        mean = sum(read.off for read in mine) / count
-        spread = sum((read.off - mean) ** 2 for read in mine) / (count - 1) / noise.look
+        mean = sum(offs) / count
+        spread = sum([(off - mean) ** 2 for off in offs]) / (count - 1) / look
         variance *= spread if spread > DISAGREE else 1.0
-    water, lasting, unknown = 0.0, noise.loop, noise.loop
-    if rest and not alone:
-        of_others = noise.look / rest
-        lasting = unknown = 0.0
-        if noise.days > 0:
-            share = noise.days / (noise.days + of_others)
-            water, unknown = mean_of(_others(here), wild) * share, of_others * share
-            # What the others' own noise leaves unknown is new in each round: it does not go on.
-            lasting = (1 - share) ** 2 * noise.days
-    variance += unknown
-    first = mine[-1]
-    return Point(
-        block.round,
-        first.at,
-        first.part,
-        own - water,
-        variance,
-        lasting / variance,
-        rest,
-        tuple(read.tank for read in mine),
-    )
+        ordered = here.block.ordered if count == len(here.block.reads) else sorted(offs)
+        return mean_of(ordered, self._wild), variance
+
+    def _water_by(self, others: int) -> tuple[float, float, float]:
+        """By so many others: the share of theirs that is the water's, the variance of what they
+        leave unknown, and how much of that goes on."""
+        noise = self._noise
+        share, unknown, lasting = 0.0, noise.loop, noise.loop
+        if others:
+            of_others = noise.look / others
+            lasting = unknown = 0.0
+            if noise.days > 0:
+                share = noise.days / (noise.days + of_others)
+                unknown = of_others * share
+                # What the others' own noise leaves unknown is new in each round: it does not go on.
+                lasting = (1 - share) ** 2 * noise.days
+        self._water[others] = share, unknown, lasting
+        return share, unknown, lasting
 
 
-def _others(here: Shown) -> list[float]:
+def _others(ordered: tuple[float, ...], mine: Sequence[Read]) -> Sequence[float]:
     """How far a block's others stood off, in order."""
-    left = list(here.block.ordered)
-    for read in here.reads:
+    if len(mine) == 1:
+        nth = bisect_left(ordered, mine[0].off)
+        return ordered[:nth] + ordered[nth + 1 :]
+    left = list(ordered)
+    for read in mine:
         del left[bisect_left(left, read.off)]
     return left
 
