@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 from chance_faults import Fault
 from chance_site import Stop, moment
+from plan_texts import by_chance
 
 SPECIES = ("yellow perch", "walleye", "pikeperch", "sauger")
 WEANED = {"WA": 10, "WB": 14, "WC": 18}
@@ -267,7 +268,7 @@ def _plan(here: Hall) -> str:
             reference=7.0, within=0.1, more="", every=every,
         )
     )  # fmt: skip
-    parts.append(_ITEMS.format(oxygen=here.decimals["do"], flow=here.decimals["flow"]))
+    parts.append(by_chance(here.decimals["do"], here.decimals["flow"]))
     afternoon = ["temp", "do", *["ph"] * here.afternoon_ph, "flow", "level", "screen",
                  *["morts"] * here.afternoon_morts]  # fmt: skip
     parts.append(_LISTS.format(afternoon=_listed(afternoon)))
@@ -312,56 +313,6 @@ checks = "{item}"
 reference = {reference}
 within = {within}
 {more}check_every = {every}
-"""
-_ITEMS = """
-[[item]]
-code = "temp"
-label = "Temperature"
-unit = "degC"
-decimals = 1
-plausible = [-1, 35]
-deadband = 0.2
-instrument = "oxygen meter"
-[[item]]
-code = "do"
-label = "Oxygen"
-unit = "mg/L"
-decimals = {oxygen}
-plausible = [0, 20]
-deadband = 0.3
-instrument = "oxygen meter"
-first_response = "Clear the screen, restore flow, open the oxygen."
-[[item]]
-code = "ph"
-label = "pH"
-decimals = 2
-plausible = [4, 10.5]
-deadband = 0.05
-instrument = "pH meter"
-[[item]]
-code = "flow"
-label = "Flow"
-unit = "L/min"
-decimals = {flow}
-plausible = [0, 60]
-[[item]]
-code = "level"
-label = "Water below rim"
-unit = "cm"
-decimals = 1
-plausible = [0, 50]
-see = ["screen"]
-[[item]]
-code = "screen"
-label = "Outlet screen"
-kind = "choice"
-choices = ["clean", "cleaned", "fouled"]
-act_on = ["fouled"]
-[[item]]
-code = "morts"
-label = "Morts"
-kind = "count"
-plausible = [0, 5000]
 """
 _LISTS = """
 [[checklist]]

@@ -12,6 +12,7 @@ from itertools import pairwise
 from random import Random
 from typing import NamedTuple
 
+from plan_texts import ALKALINITY, TAN, by_chance
 from tankwalk.clock import Instant, instant, zone
 from tankwalk.science.oxygen import saturation
 
@@ -325,8 +326,8 @@ def plan_text(room: Room) -> str:
         f'check_every = "{every}"\n'
         for m in room.ph_meters
     ]
-    parts.append(_ITEMS.format(oxygen=habits.oxygen_decimals, flow=habits.flow_decimals))
-    parts.append(_CHEMISTRY if habits.chemistry else "")
+    parts.append(by_chance(habits.oxygen_decimals, habits.flow_decimals))
+    parts.append(TAN + ALKALINITY if habits.chemistry else "")
     loop = 'loop = ["tan", "alk"]\n' if habits.chemistry else ""
     afternoon = ["temp", "do", *["ph"] * habits.afternoon_ph, "flow", "level", "screen"]
     afternoon += ["morts"] * habits.afternoon_morts
@@ -336,72 +337,3 @@ def plan_text(room: Room) -> str:
         f'\n[[checklist]]\ncode = "pm"\nlabel = "Afternoon"\nat = "15:00"\ntank = {afternoon}\n'
     )
     return "".join(parts).replace("'", '"') + room.bands
-
-
-_ITEMS = """
-[[item]]
-code = "temp"
-label = "Temperature"
-unit = "degC"
-decimals = 1
-plausible = [-1, 35]
-deadband = 0.2
-instrument = "oxygen meter"
-[[item]]
-code = "do"
-label = "Oxygen"
-unit = "mg/L"
-decimals = {oxygen}
-plausible = [0, 20]
-deadband = 0.3
-instrument = "oxygen meter"
-first_response = "Clear the screen, open the oxygen."
-[[item]]
-code = "ph"
-label = "pH"
-decimals = 2
-plausible = [4, 10.5]
-deadband = 0.05
-instrument = "pH meter"
-[[item]]
-code = "flow"
-label = "Flow"
-unit = "L/min"
-decimals = {flow}
-plausible = [0, 60]
-[[item]]
-code = "level"
-label = "Water below rim"
-unit = "cm"
-decimals = 1
-plausible = [0, 50]
-see = ["screen"]
-[[item]]
-code = "screen"
-label = "Outlet screen"
-kind = "choice"
-choices = ["clean", "cleaned", "fouled"]
-act_on = ["fouled"]
-[[item]]
-code = "morts"
-label = "Morts"
-kind = "count"
-plausible = [0, 5000]
-"""
-
-_CHEMISTRY = """
-[[item]]
-code = "tan"
-label = "TAN"
-level = "loop"
-unit = "mg/L as N"
-decimals = 2
-plausible = [0, 10]
-[[item]]
-code = "alk"
-label = "Alkalinity"
-level = "loop"
-unit = "mg/L as CaCO3"
-decimals = 0
-plausible = [0, 1000]
-"""

@@ -38,17 +38,6 @@ ANSWERS: tuple[tuple[Slot, str], ...] = tuple(in_order(morning_answers()))
 ASKED_AGAIN = {("T07", "do"), ("T07", "level"), ("T07", "morts")}
 """Slots of that round whose value is out of band, so that a second reading is asked for."""
 
-BRACKETS = (
-    "[/]",
-    "note [/ bad",
-    "a [/b] c",
-    "[red]x",
-    "[#ff0]hello",
-    "[true, false]",
-    "[@click=app.quit]go[/]",
-)
-"""What is read as markup in other places, or ends a program there."""
-
 
 THE_END = Instant(rehearsal().utc + 20 * 86400, -300)
 """A moment after all thirty days of the season."""

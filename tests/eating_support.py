@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from plan_texts import tanks as tank_tables
 from site_support import moment
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger.entries import Entry, JudgedAs, Meal, Poured, Reading, Served
@@ -64,10 +65,8 @@ LISTED = 'watch_on = ["poor"]\nact_on = ["none"]'
 
 def room(flagged: str = "", tanks: Sequence[str] = TWELVE, second_loop: Sequence[str] = ()) -> str:
     """A plan; with nothing `flagged` no word by itself raises a flag."""
-    return _HEAD.replace("{flagged}", flagged) + "".join(
-        f'[[tank]]\ncode = "{code}"\nloop = "{"L2" if code in second_loop else "L1"}"\n'
-        'volume = "220 L"\nlot = "YOUNG"\n'
-        for code in tanks
+    return _HEAD.replace("{flagged}", flagged) + tank_tables(
+        tanks, "YOUNG", lambda code: "L2" if code in second_loop else "L1"
     )
 
 

@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from random import Random
 
+from plan_texts import head, tanks
 from site_support import opened
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger.entries import Entry, FlagEvent, JudgedAs, Reading
@@ -26,21 +27,9 @@ FALL_DAY = 27
 """The day on which it fell, and somebody did something about it."""
 
 PLAN = (
-    """
-# The room of the learning tests. This comment stays.
-
-[site]
-name = "Room of six"
-zone = "America/Chicago"
-elevation = "260 m"
-emergency = "MV, 555-0100"
-
-[[person]]
-initials = "AB"
-[[person]]
-initials = "MV"
-duty = "lead"
-
+    "# The room of the learning tests. This comment stays.\n"
+    + head("Room of six", "260 m")
+    + """
 [[lot]]
 code = "S26"
 species = "sauger"
@@ -49,9 +38,7 @@ hatched = 2026-03-20
 [[loop]]
 code = "L1"
 """
-    + "".join(
-        f'[[tank]]\ncode = "{tank}"\nloop = "L1"\nvolume = "220 L"\nlot = "S26"\n' for tank in TANKS
-    )
+    + tanks(TANKS, "S26")
     + """
 [[item]]
 code = "ph"

@@ -28,6 +28,17 @@ NOW = "2026-05-10T07:00"
 
 ZONE = "America/Chicago"
 
+BRACKETS = (
+    "[/]",
+    "note [/ bad",
+    "a [/b] c",
+    "[red]x",
+    "[#ff0]hello",
+    "[true, false]",
+    "[@click=app.quit]go[/]",
+)
+"""What is read as markup in other places, or ends a program there."""
+
 _ROOM_HEAD = f"""
 [site]
 name = "Test room"

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from ledger_support import plainly
+from plan_texts import ALKALINITY, PH
 from site_support import SMALL, clock_shows, go_to, moment, opened, walk_drawn, walking, worked_out
 from tankwalk.ledger import chain
 from tankwalk.ledger.entries import Entry, Movement, Reading
@@ -24,25 +25,8 @@ from tankwalk.practice.stock.numbers import Best, best
 from tankwalk.practice.workings import derived, deriving, working_out
 from tankwalk.science.calculators import ALL
 
-_PH = """
-[[item]]
-code = "ph"
-label = "pH"
-decimals = 2
-plausible = [4, 10.5]
-[[item]]
-code = "alk"
-label = "Alkalinity"
-level = "loop"
-unit = "mg/L as CaCO3"
-decimals = 0
-plausible = [0, 1000]
-[[item]]
-code = "sump"
-"""
-
 CHEMISTRY = (
-    SMALL.replace('\n[[item]]\ncode = "sump"\n', _PH)
+    SMALL.replace('\n[[item]]\ncode = "sump"\n', f'{PH}{ALKALINITY}[[item]]\ncode = "sump"\n')
     .replace('loop = ["tan"]', 'loop = ["tan", "alk"]')
     .replace('tank = ["temp", "do", "flow", "screen", "morts"]',
              'tank = ["temp", "do", "ph", "flow", "screen", "morts"]')

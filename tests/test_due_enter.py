@@ -15,6 +15,7 @@ import pytest
 
 from demo_support import opened
 from eating_support import LISTED, room
+from plan_texts import LIVE_AND_RATION
 from site_support import clock_shows, moment
 from site_support import opened as room_opened
 from tankwalk.ledger.entries import Batch, BatchOf, Entry, Meal
@@ -144,15 +145,8 @@ def test_what_comes_by_itself_is_no_line_to_do() -> None:
 
 PLAN = (
     room(LISTED).replace("dph = [2, 40]\n", 'dph = [2, 40]\nkind = "live"\n', 1)
+    + LIVE_AND_RATION
     + """
-[[cysts]]
-code = "C7"
-per_gram = 200000
-hatch = "80 %"
-[[ration]]
-feed = "Art"
-by = "tank"
-points = [{dph = 2, amount = 300}, {dph = 40, amount = 300}]
 [[culture]]
 code = "R1"
 kind = "rotifers"

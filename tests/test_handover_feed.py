@@ -9,6 +9,7 @@ import pytest
 
 from eating_support import LISTED, TWELVE, fed, later, meal, responds, room, settled
 from page_support import section
+from plan_texts import LIVE_AND_RATION
 from site_support import clock_shows, moment, opened
 from tankwalk.ledger.entries import Batch, BatchOf, Entry, Meal, Served
 from tankwalk.pages import handover as page
@@ -17,18 +18,7 @@ from tankwalk.practice.feeding import meals
 from tankwalk.practice.handover.drafting import draft
 from tankwalk.practice.site import SITE, Site
 
-LIVE = """
-[[cysts]]
-code = "C7"
-per_gram = 200000
-hatch = "80 %"
-[[ration]]
-feed = "Art"
-by = "tank"
-points = [{dph = 2, amount = 300}, {dph = 40, amount = 300}]
-[[treatment]]
-code = "ALL"
-"""
+LIVE = LIVE_AND_RATION + '[[treatment]]\ncode = "ALL"\n'
 
 
 @pytest.fixture

@@ -10,12 +10,11 @@ import pytest
 from site_support import NOW, moment, opened
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger.entries import Entry, Suspect
-from tankwalk.practice.board import board
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.rounds import begin, sign
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import SITE, Site
-from weighing_support import BY_B, PLAN, TANKS, checked, later, remembered, room, walked
+from weighing_support import BY_B, PLAN, TANKS, checked, later, remembered, room, walked, wrong
 
 HIGH = 0.7
 """What meter B reads too high."""
@@ -25,11 +24,6 @@ HIGH = 0.7
 def site(tmp_path: Path) -> Iterator[Site]:
     with room(tmp_path / "room") as quiet:
         yield quiet
-
-
-def wrong(site: Site) -> list[tuple[str, Flag]]:
-    """What the board says is wrong."""
-    return [(one.place, one.flag) for one in board(site).wrong]
 
 
 def marked(site: Site, meter: str, since_hours: float, until_hours: float) -> None:

@@ -7,8 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from demo_support import BRACKETS, opened, with_a_crew_of_twelve
+from demo_support import opened, with_a_crew_of_twelve
 from page_support import section_of
+from site_support import BRACKETS
 from tankwalk.clock import FixedClock
 from tankwalk.ledger.follow_up_kinds import MayClose
 from tankwalk.pages import open_list as open_page

@@ -14,8 +14,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import demo_support
-from demo_support import BRACKETS, with_hostile_words
+from demo_support import with_hostile_words
 from site_support import (
+    BRACKETS,
     NOW,
     ROOM,
     SMALL,

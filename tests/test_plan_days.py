@@ -6,6 +6,7 @@ from datetime import date, time
 
 import pytest
 
+from plan_texts import OXYGEN
 from tankwalk.plan.load import read_plan
 from tankwalk.plan.model import Feed, Instrument, MealTime, Plan, Sampling
 from tankwalk.plan.start import start_text
@@ -17,14 +18,6 @@ METER = """
 [[instrument]]
 code = "A"
 kind = "oxygen meter"
-"""
-OXYGEN = """
-[[item]]
-code = "do"
-label = "Oxygen"
-unit = "mg/L"
-plausible = [0, 20]
-instrument = "oxygen meter"
 """
 ASKED = swap('tank = ["temp"]', 'tank = ["temp", "do"]') + OXYGEN
 ARMS = '\n[[treatment]]\ncode = "E10"\n\n[[treatment]]\ncode = "M14"\n'

@@ -12,7 +12,8 @@ from textual import events
 from textual.pilot import Pilot
 from textual.widgets import Input
 
-from demo_support import BRACKETS, HOSTILE_WORDS, opened, with_a_crew_of_twelve, with_hostile_words
+from demo_support import HOSTILE_WORDS, opened, with_a_crew_of_twelve, with_hostile_words
+from site_support import BRACKETS
 from tankwalk.practice.site import Site
 from tankwalk.screens.app import TankwalkApp
 from tankwalk.screens.base import PageScreen

@@ -21,7 +21,6 @@ import pytest
 
 from demo_support import (
     ANSWERS,
-    BRACKETS,
     EXPECTED,
     HOSTILE_WORDS,
     NOW,
@@ -44,6 +43,7 @@ from demo_support import (
     with_hostile_words,
 )
 from record_round import PAD, keys_for
+from site_support import BRACKETS
 from tankwalk.ledger.inspect import inspect
 from tankwalk.ledger.store import FILE
 from tankwalk.screens import tones

@@ -8,19 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from site_support import BRACKETS
 from tankwalk.errors import Refusal
 from tankwalk.text import Align, clean, fit, named, pad, width, wrap
-
-# Each of these broke, or was acted on by, a screen that took it for markup.
-MARKUP = (
-    "[/]",
-    "note [/ bad",
-    "a [/b] c",
-    "[red]x",
-    "[#ff0]hello",
-    "[true, false]",
-    "[@click=app.quit]go[/]",
-)
 
 FAMILY = "\U0001f469\u200d\U0001f469\u200d\U0001f467"
 HEART = "\u2764\ufe0f"
@@ -45,7 +35,7 @@ user_text = any_text.map(clean)
 some_cells = st.integers(min_value=0, max_value=30)
 
 
-@pytest.mark.parametrize("note", MARKUP)
+@pytest.mark.parametrize("note", BRACKETS)
 def test_brackets_in_a_note_are_kept_as_typed(note: str) -> None:
     assert clean(note) == note
 

@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from site_support import (
+    BRACKETS,
     again,
     clock_shows,
     entries,
@@ -775,16 +776,6 @@ def test_undo_leaves_what_somebody_else_entered(site: Site) -> None:
 
 # ---- notes
 
-MARKUP = (
-    "[/]",
-    "note [/ bad",
-    "a [/b] c",
-    "[red]x",
-    "[#ff0]hello",
-    "[true, false]",
-    "[@click=app.quit]go[/]",
-)
-
 
 def noted(site: Site) -> list[tuple[object, ...]]:
     return readings(site, "place, item, text", "notes")
@@ -804,7 +795,7 @@ def test_a_ready_note_is_one_number_away_and_the_item_is_still_asked(site: Site)
     assert walk.question is None
 
 
-@pytest.mark.parametrize("words", [*MARKUP, "fish \U0001f41f \U0001f469\u200d\U0001f52c", "=1+1"])
+@pytest.mark.parametrize("words", [*BRACKETS, "fish \U0001f41f \U0001f469\u200d\U0001f52c", "=1+1"])
 def test_own_words_are_kept_as_typed(site: Site, words: str) -> None:
     walk = standing_at(site, "T01", "temp")
     walk.answer("-")

@@ -17,7 +17,18 @@ from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.rounds import begin
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
-from weighing_support import BY_B, ON_L2, PLAN, TANKS, checked, later, remembered, room, walked
+from weighing_support import (
+    BY_B,
+    ON_L2,
+    PLAN,
+    TANKS,
+    checked,
+    later,
+    remembered,
+    room,
+    walked,
+    wrong,
+)
 
 METER_B = 0.7
 """What meter B reads too high."""
@@ -27,11 +38,6 @@ METER_B = 0.7
 def site(tmp_path: Path) -> Iterator[Site]:
     with room(tmp_path / "room") as quiet:
         yield quiet
-
-
-def wrong(site: Site) -> list[tuple[str, Flag]]:
-    """What the board says is wrong."""
-    return [(one.place, one.flag) for one in board(site).wrong]
 
 
 # ---- one meter

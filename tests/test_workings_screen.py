@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 from textual import events
 
-from demo_support import BRACKETS, opened, with_a_crew_of_twelve
+from demo_support import opened, with_a_crew_of_twelve
+from site_support import BRACKETS
 from tankwalk.errors import Refusal
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site

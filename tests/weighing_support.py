@@ -7,9 +7,12 @@ from contextlib import contextmanager
 from pathlib import Path
 from random import Random
 
+from plan_texts import LEVEL, OXYGEN, SCREEN, TEMPERATURE, head, tanks
 from site_support import NOW, moment, opened
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger.entries import Calibration, Entry, Reading
+from tankwalk.practice.board import board
+from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.questions import Reply
 from tankwalk.practice.round.rounds import begin, sign
 from tankwalk.practice.round.walk import Walk
@@ -22,19 +25,8 @@ ON_L2 = TANKS[6:]
 USUAL = {"temp": 16.5, "do": 8.6}
 
 PLAN = (
-    """
-[site]
-name = "Two loops"
-zone = "America/Chicago"
-elevation = "0 m"
-emergency = "MV, 555-0100"
-
-[[person]]
-initials = "AB"
-[[person]]
-initials = "MV"
-duty = "lead"
-
+    head("Two loops")
+    + """
 [[lot]]
 code = "YOUNG"
 species = "sauger"
@@ -45,11 +37,7 @@ code = "L1"
 [[loop]]
 code = "L2"
 """
-    + "".join(
-        f'[[tank]]\ncode = "{tank}"\nloop = "{"L2" if tank in ON_L2 else "L1"}"\n'
-        'volume = "220 L"\nlot = "YOUNG"\n'
-        for tank in TANKS
-    )
+    + tanks(TANKS, "YOUNG", lambda tank: "L2" if tank in ON_L2 else "L1")
     + f"""
 [[instrument]]
 code = "A"
@@ -59,36 +47,15 @@ tanks = {list(BY_A)}
 code = "B"
 kind = "oxygen meter"
 tanks = {list(BY_B)}
-
-[[item]]
-code = "temp"
-label = "Temperature"
-unit = "degC"
-plausible = [-1, 35]
-instrument = "oxygen meter"
-deadband = 0.2
-[[item]]
-code = "do"
-label = "Oxygen"
-unit = "mg/L"
-plausible = [0, 20]
-instrument = "oxygen meter"
-deadband = 0.3
-first_response = "Open the oxygen."
-[[item]]
-code = "level"
-label = "Water below rim"
-unit = "cm"
-plausible = [0, 50]
-see = ["screen"]
-first_response = "Brush the screen."
-[[item]]
-code = "screen"
-label = "Outlet screen"
-kind = "choice"
-choices = ["clean", "cleaned", "fouled"]
-act_on = ["fouled"]
-
+"""
+    + TEMPERATURE
+    + "deadband = 0.2\n"
+    + OXYGEN
+    + 'deadband = 0.3\nfirst_response = "Open the oxygen."\n'
+    + LEVEL
+    + 'first_response = "Brush the screen."\n'
+    + SCREEN
+    + """
 [[checklist]]
 code = "am"
 label = "Morning round"
@@ -204,3 +171,8 @@ def walked(
     if signed:
         sign(site, walk.round, "AB")
     return said
+
+
+def wrong(site: Site) -> list[tuple[str, Flag]]:
+    """What the board says is wrong."""
+    return [(one.place, one.flag) for one in board(site).wrong]
