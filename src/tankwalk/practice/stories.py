@@ -74,9 +74,7 @@ class Feed:
         if tank is None or self.coming is None:
             return None
         if self._read is None:
-            since = self.now.utc - 86400 * feed_off.DONE_DAYS
-            self._read = (
-                meals.read(self.site, since, self.now),
-                feed_off.done_lately(self.site, self.now),
-            )
+            done = feed_off.done_lately(self.site, self.now)
+            since = feed_off.reach(self.site.plan, self.now, done)
+            self._read = meals.read(self.site, since, self.now), done
         return feed_off.off(self.site.plan, tank, self.coming, *self._read)

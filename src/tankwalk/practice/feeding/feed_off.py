@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from datetime import timedelta
 
-from tankwalk.clock import Instant
+from tankwalk.clock import Instant, at, zone
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.ledger.incidents import DoneSeen
 from tankwalk.plan.model import Plan, Tank
@@ -21,6 +22,15 @@ entry. Common practice, no source."""
 def done_lately(site: Site, now: Instant) -> list[DoneSeen]:
     """What was done about flags of late, oldest first."""
     return site.reader.incidents.done(now.utc - DONE_DAYS * 86400)
+
+
+def reach(plan: Plan, now: Instant, done: Sequence[DoneSeen]) -> int:
+    """UTC second since when meals tell who is not fed next: `done` about flags, and who fed since.
+
+    What stands there without a time holds for its day, as it does for the meals that are due.
+    """
+    yesterday = at(now.day - timedelta(days=1), 0, 0, zone(plan.zone)).utc
+    return min([yesterday, *(one.at.utc for one in done if _stops(one))])
 
 
 class FeedOff(NamedTuple):
@@ -84,9 +94,12 @@ def _stopped(
     return [
         FeedOff(one.text, one.at, one.who, one.place, one.item)
         for one in done
-        if one.step is not None
-        and one.place in places
-        and stops_the_feed(one.text)
+        if one.place in places
+        and _stops(one)
         and one.at.utc > since
         and one.at.utc - early <= meal.utc
     ]
+
+
+def _stops(one: DoneSeen) -> bool:
+    return one.step is not None and stops_the_feed(one.text)

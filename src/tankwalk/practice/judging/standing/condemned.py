@@ -53,6 +53,11 @@ class Condemned:
         self.site = site
         self.marks = site.reader.meters.marks(since)
         self._known: dict[int, MarkSeen | None] = {}
+        self._items = {mark.item for mark in self.marks}
+        """Items that were read by what failed, and those worked out from them: no others ask."""
+        for code, derivation in BY_CODE.items() if self.marks else ():
+            if any(part in self._items for _, part in derivation.items):
+                self._items.add(code)
 
     def _may_by_parts(self, one: Taken) -> bool:
         """Whether a part that a value was worked out from may be condemned."""
@@ -82,21 +87,23 @@ class Condemned:
     def learn(self, several: Iterable[Seen]) -> None:
         """Find out about many readings at once."""
         if self.marks:
-            self._learn(_taken(one) for one in several)
+            self._learn(_taken(one) for one in several if one.item in self._items)
 
     def learn_looks(self, several: Mapping[tuple[str, str], Sequence[ValueSeen]]) -> None:
         """Find out about looks by place and item at once."""
         if self.marks:
-            self._learn(_look(item, one) for (_, item), looks in several.items() for one in looks)
+            those = ((item, looks) for (_, item), looks in several.items() if item in self._items)
+            self._learn(_look(item, one) for item, looks in those for one in looks)
 
     def of(self, seen: Seen) -> MarkSeen | None:
         """The mark that condemns a reading, by itself or by a part of it; None where it counts."""
-        self.learn([seen])
+        if seen.item in self._items and seen.n not in self._known:
+            self.learn([seen])
         return self._known.get(seen.n)
 
     def counting(self, item: str, looks: Sequence[ValueSeen]) -> list[ValueSeen]:
         """Of looks at an item those that count."""
-        if not self.marks:
+        if item not in self._items:
             return list(looks)
         self._learn(_look(item, one) for one in looks)
         return [one for one in looks if self._known[one.n] is None]
