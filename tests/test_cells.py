@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 from pathlib import Path
 
 import pyte
@@ -170,7 +171,30 @@ def test_a_digit_sends_little_and_the_page_stands_as_painted_anew(
             stood = seen(terminal.screen)
             anew(terminal, size[0] - 1, size[1])
             anew(terminal, *size)
-            assert seen(terminal.screen) == stood
+            terminal.until(lambda: seen(terminal.screen) == stood, "the page as it stood")  # noqa: B023
+
+
+def test_a_page_that_opens_is_painted_once(tmp_path: Path) -> None:
+    with program(demo_in(tmp_path)) as terminal:
+        terminal.wait("TANKS")
+        terminal.send("3")
+        terminal.wait("STOCK")
+        terminal.send("b")
+        terminal.wait("TANKS")
+        terminal.send("q")
+        heads = [terminal.received.count(f" {name}  ".encode()) for name in ("BOARD", "HANDOVER")]
+    assert heads == [2, 1]
+
+
+def test_a_page_stands_again_after_a_stop(tmp_path: Path) -> None:
+    with program(demo_in(tmp_path)) as terminal:
+        terminal.wait("TANKS")
+        terminal.send("3")
+        terminal.wait("STOCK")
+        before = len(terminal.received)
+        terminal.kill(signal.SIGSTOP)
+        terminal.kill(signal.SIGCONT)
+        terminal.until(lambda: b" HANDOVER  " in terminal.received[before:], "the page anew")
 
 
 def test_the_page_below_a_list_that_was_closed_is_painted_whole(tmp_path: Path) -> None:

@@ -69,10 +69,13 @@ class SheetScreen(Screen[None]):
     """A screen that is one sheet from corner to corner: what changed of it is sent as it says.
 
     Textual would put the rows together from all widgets, cut them, and send each row from its first
-    change on, with every color in full: twice the bytes, and a third more time a key.
+    change on, with every color in full: twice the bytes, and a third more time a key. And it paints
+    a page that opens three times over, as it resumes, is given its size and is laid out.
     """
 
     sheet: Sheet
+    drawn: tuple[int, int] | None = None
+    """The size for which the sheet was drawn last."""
 
     def _compositor_refresh(self) -> None:
         dirty, whole = self._compositor._dirty_regions, self.size.region
@@ -86,7 +89,14 @@ class SheetScreen(Screen[None]):
                 self.app._display(self, cast("Any", _Sent(sent)))
                 return
         if covers and whole in dirty:
-            self.sheet.stands()
+            if self.drawn != self.size:
+                self.sheet.left()
+            elif self.sheet.as_shown:
+                dirty.clear()
+                self._dirty_widgets.clear()
+                return
+            else:
+                self.sheet.stands()
         super()._compositor_refresh()
 
     def on_screen_suspend(self) -> None:
@@ -126,6 +136,9 @@ def driver() -> type[Driver] | None:
                 return
             if self._key_thread is not None and self._key_thread.is_alive():
                 self.suspend_application_mode()
+            for screen in self._app.screen_stack:
+                if isinstance(screen, SheetScreen):
+                    screen.sheet.left()
             self.resume_application_mode()
 
     return OneKeyboardDriver

@@ -139,6 +139,8 @@ class TankwalkApp(Openings):
         front = self.screen_stack[-1] if self.screen_stack else None
         if isinstance(event, events.Resize):
             self._leave_palette_without_room(front, event.size)
+            if event.size != self.size and isinstance(front, PageScreen):
+                front.sheet.left()  # a terminal may shift what it shows as it gets another size
         typed = isinstance(event, events.Key | events.Paste) and not event.is_forwarded
         if not (typed and isinstance(front, PageScreen)):
             await super().on_event(event)

@@ -93,11 +93,13 @@ class PageScreen(SheetScreen):
         self.draw()
 
     def on_resize(self, _: events.Resize) -> None:
-        self.draw()
+        if self.drawn != self.size:
+            self.draw()
 
     def arrive(self) -> None:
-        """The screen is about to come to the front: read the record anew, then draw."""
-        self.draw()
+        """The screen is about to come to the front: read the record anew; it is drawn there."""
+        if self.is_current:
+            self.draw()
 
     def falls_due(self) -> None:
         """Something waited for came due while this page is in front: drawn once."""
@@ -112,7 +114,7 @@ class PageScreen(SheetScreen):
     def draw(self) -> None:
         """Draw the page at the present size."""
         self._drawing = False
-        width, height = self.size
+        self.drawn = width, height = self.size
         if width and height:
             try:
                 lines = self.lines(width, height)

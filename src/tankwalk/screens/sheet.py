@@ -40,6 +40,7 @@ class Sheet(Widget, can_focus=True):
         """Change how tones look and paint everything anew."""
         self._styles = styles(look)
         self._paints = {}
+        self.left()
         self.refresh()
 
     def show(self, lines: list[Line]) -> None:
@@ -65,6 +66,11 @@ class Sheet(Widget, can_focus=True):
         """What is shown, as plain text."""
         return "\n".join("".join(span.text for span in row) for row in self._lines)
 
+    @property
+    def as_shown(self) -> bool:
+        """Whether the terminal shows these lines already."""
+        return self._shown == self._lines
+
     def stands(self) -> None:
         """The terminal shows these lines now, and nothing else."""
         self._shown = list(self._lines)
@@ -78,9 +84,10 @@ class Sheet(Widget, can_focus=True):
 
         From then on it is taken to show them.
         """
-        shown, self._shown = self._shown, list(self._lines)
+        shown = self._shown
         if shown is None or len(shown) != len(self._lines):
             return None
+        self._shown = list(self._lines)
         if not self._paints:
             self._paints = {tone: cells.paint(one, system) for tone, one in self._styles.items()}
         runs = (
