@@ -14,7 +14,7 @@ from concurrent.futures import ProcessPoolExecutor
 from random import Random
 from typing import NamedTuple
 
-from chance_faults import SIZES, Fault, Maker, Planted
+from chance_faults import SIZES, Dead, Fault, Maker, Planted
 from chance_truth import Out
 from chance_walk import SAME_DEAD, SLIPS, Said, Season, Stood, season
 from chance_water import water
@@ -199,6 +199,31 @@ def _of_said(bad: Planted | None, said: Said) -> str:
     return "wrong" if shared or said.slip else "right"
 
 
+DIE_TOGETHER = ("treatment", "lot")
+FASTER = 1.25
+"""Tanks of which the maker lets so many times as many die as before really die faster."""
+
+
+def died_faster(dead: Sequence[Dead], stood: Stood) -> Out:
+    """Whether a treatment or a lot dies faster in truth than it did, by what its maker knows.
+
+    A treatment is held against the others of the same rounds, a lot against its days before: the
+    rounds of the last three days against those before them.
+    """
+    known = [one for one in dead if one.at <= stood.at]
+    times = []
+    for new in (True, False):
+        here = [one for one in known if (stood.at - one.at < 3 * 86400) == new]
+        mine = [one.mean for one in here if one.tank in stood.tanks]
+        others = [one.mean for one in here if one.tank not in stood.tanks]
+        days = {one.day for one in here}
+        if not mine or not days or (stood.rule == "treatment" and not others):
+            return Out.NOISE
+        beside = sum(others) if stood.rule == "treatment" else len(days)
+        times.append(sum(mine) / beside)
+    return Out.TRUTH if times[0] >= FASTER * times[1] else Out.NOISE
+
+
 def _cries(told: Season) -> Iterator[Cry]:
     """What was told that had nothing to do with what was planted."""
     bad = told.planted
@@ -212,9 +237,8 @@ def _cries(told: Season) -> Iterator[Cry]:
     begins = told.room.stops[0].at
     for stood in told.stood:
         if stood.new and not _related(bad, stood):
-            yield Cry(
-                when(stood.at), day(stood.at), stood.rule, stood.key.item, stood.flag, stood.out
-            )
+            out = died_faster(told.dead, stood) if stood.rule in DIE_TOGETHER else stood.out
+            yield Cry(when(stood.at), day(stood.at), stood.rule, stood.key.item, stood.flag, out)
     for said in told.said:
         about = (
             bad is not None and said.at >= bad.started and ((said.place, said.item) in bad.affected)

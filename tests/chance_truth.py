@@ -21,12 +21,12 @@ from tankwalk.practice.workings import derived
 
 
 class Out(StrEnum):
-    """What became of a band's flag when it was held against the water itself."""
+    """What became of a flag that was held against what its maker knows: the water, the dying."""
 
     TRUTH = "out in truth"
     NOISE = "out by noise"
     OTHER = ""
-    """No band told it."""
+    """No band told it, nor a treatment or lot that dies."""
 
 
 def out(site: Site, water: Waters, one: Standing) -> Out:

@@ -15,11 +15,13 @@ from detect_walked import Walked, kept, levels, taken_up
 
 import chance_hall_water
 import chance_water
-from chance_faults import Fault, Maker, Waters
-from chance_seasons import Cry, Outcome, schedule
+from chance_faults import Dead, Fault, Maker, Waters
+from chance_seasons import Cry, Outcome, died_faster, schedule
 from chance_site import Stop
 from chance_truth import Out, out
+from chance_walk import Stood
 from site_support import SMALL, go_to, opened, walking
+from tankwalk.practice.judging.standing.flags import Key
 from tankwalk.practice.judging.standing.wrong_now import wrong_now
 from tankwalk.practice.site import Site
 
@@ -66,6 +68,23 @@ def test_water_holds_what_many_looks_at_it_show_in_the_middle(make: Maker, item:
     sd = water.truth(tank, item, 2, None, at).sd
     # Five standard errors of a mean of 400.
     assert sum(shown) / 400 == pytest.approx(water.holds(tank, item, 2, at), abs=5 * sd / 20)
+
+
+def test_a_treatment_that_is_made_to_die_faster_is_told_in_truth() -> None:
+    def dead(times: float) -> list[Dead]:
+        return [
+            Dead(tank, "L1", arm, day, "am", 86400 * day, day, 20, 10,
+                 10.0 * (times if arm == "M14" and day > 6 else 1.0), 2.0)
+            for day in range(10) for tank, arm in (("T01", "E10"), ("T02", "M14"))
+        ]  # fmt: skip
+
+    key = Key("treatment", "M14", "morts")
+    stood = Stood(86400 * 9, key, 2, "treatment", "", ("T02",), True)
+    assert died_faster(dead(1.5), stood) is Out.TRUTH
+    assert died_faster(dead(1.1), stood) is Out.NOISE
+    lot = stood._replace(rule="lot", tanks=("T01", "T02"))
+    assert died_faster(dead(1.6), lot) is Out.TRUTH
+    assert died_faster(dead(1.1), lot) is Out.NOISE
 
 
 # ---- a run that is stopped and taken up again

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from mortality_support import AFTERNOON, NOW, beside, days_before, known, mornings
 from tankwalk.clock import Instant
-from tankwalk.plan.judging import JudgingLimits
+from tankwalk.plan.judging import COUNTED_PART, JudgingLimits
 from tankwalk.practice.judging.dead.counts import (
     Counted,
     DeadKnown,
@@ -20,7 +20,7 @@ from tankwalk.practice.judging.dead.counts import (
     die_off,
     laid_out,
 )
-from tankwalk.practice.judging.dead.mortality import LOOK, Signal, fitted, judge
+from tankwalk.practice.judging.dead.mortality import ACT_PART, LOOK, Signal, fitted, judge
 from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.science import negative_binomial as nb
@@ -68,7 +68,7 @@ def test_seven_times_its_usual_is_acted_on() -> None:
     )
 
 
-def test_a_jump_is_watched_where_chance_brings_it_three_times_in_a_thousand() -> None:
+def test_a_jump_is_watched_where_chance_brings_it_seven_times_in_ten_thousand() -> None:
     here = known(9, 9, 10, 9, sisters=(8, 10, 8, 9))
     watched, acted = edge(here, Flag.WATCH), edge(here, Flag.ACT)
 
@@ -76,7 +76,7 @@ def test_a_jump_is_watched_where_chance_brings_it_three_times_in_a_thousand() ->
         return fitted(fish, here, JudgingLimits()).windows[0].chance
 
     assert chance(watched) < TAIL <= chance(watched - 1)
-    assert chance(acted) < TAIL / 10 <= chance(acted - 1)
+    assert chance(acted) < ACT_PART * TAIL <= chance(acted - 1)
     assert said(watched, here)[0] is Rule.JUMP
 
 
@@ -95,7 +95,8 @@ def test_fewer_than_five_dead_are_no_signal_and_fewer_than_ten_are_not_acted_on(
     told = [judge(fish, here, often) for fish in range(12)]
     flags = [None if one is None else one.flag for one in told]
     assert flags == [None] * 5 + [Flag.WATCH] * 5 + [Flag.ACT] * 2
-    assert said(6, here)[2] == "6 dead, its usual is 0 a round; other tanks 0."
+    assert told[6] is not None
+    assert told[6].sentence == "6 dead, its usual is 0 a round; other tanks 0."
 
 
 def test_what_sisters_have_as_well_is_the_day_and_not_the_tank() -> None:
@@ -147,6 +148,20 @@ def test_a_jump_that_was_told_is_no_part_of_a_rise_after_it() -> None:
     sisters = [(10, 9, 10, 11, 10, 9, 10, 10, 10)] * 5
     assert judge(18, in_days((10, 9, 10, 11, 10, 9, 10, 64), *sisters)) is None
     assert said(18, in_days((10, 9, 10, 11, 10, 9, 10, 20), *sisters))[0] is Rule.RISE
+
+
+def test_a_look_is_told_by_itself_at_the_very_chance_of_a_jump_and_ends_what_adds_up() -> None:
+    calm = (10, 9, 10, 11, 10, 9, 10)
+    sisters = [(*calm, 10)] * 5
+    first = next(fish for fish in range(11, 60) if judge(fish, in_days(calm, *sisters)) is not None)
+
+    def windows(fish: int) -> int:
+        later = [(*calm, 10, 10, 10)] * 5
+        return len(fitted(10, in_days((*calm, fish, 10), *later), JudgingLimits()).windows)
+
+    # A fish or two beside the edge, for the clumps of all days are estimated from one day more.
+    assert windows(first + 2) == 2
+    assert windows(first - 2) > 2
 
 
 def test_a_tank_whose_counts_jump_about_has_to_jump_further() -> None:
@@ -372,15 +387,17 @@ def test_an_equal_count_is_asked_about_at_the_chance_of_the_plan() -> None:
     here = DeadKnown(AFTERNOON, "pm", own)
     mean, variance = fitted(9, here, JudgingLimits()).windows[0].expected
     chance = exp(nb.log_chance(9, mean, variance))
-    above, below = (JudgingLimits(copied_chance=chance * times / 4) for times in (1.01, 0.99))
+    above, below = (
+        JudgingLimits(false_check_a_day=chance * times / COUNTED_PART) for times in (1.01, 0.99)
+    )
     assert judge(9, here, above) is not None
     assert judge(9, here, below) is None
 
 
 @pytest.mark.parametrize(("hours", "fish", "asked"), [
-    (8.0, 12, True), (19.9, 12, True), (20.0, 12, False), (8.0, 13, False),
+    (8.0, 12, True), (11.9, 12, True), (12.0, 12, False), (8.0, 13, False),
 ])  # fmt: skip
-def test_where_nothing_is_usual_an_equal_count_of_less_than_twenty_hours_ago_is_asked(
+def test_where_nothing_is_usual_an_equal_count_of_less_than_twelve_hours_ago_is_asked(
     hours: float, fish: int, asked: bool
 ) -> None:
     at = Instant(NOW.utc - int(3600 * hours), NOW.offset)

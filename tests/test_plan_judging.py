@@ -31,7 +31,7 @@ def test_a_plan_that_says_nothing_is_held_to_what_holds_everywhere() -> None:
 
 def test_a_number_of_the_sites_own_holds_with_its_owner_and_source() -> None:
     own = read_plan(judging("ratio = 3", "onset_looks = 20", OWN)).judging
-    assert (own.ratio, own.onset_looks, own.tail) == (3.0, 20, 0.003)
+    assert (own.ratio, own.onset_looks, own.tail) == (3.0, 20, 0.0007)
     assert (own.owner, own.dated) == ("JQ", date(2026, 5, 20))
     assert own.source == "our counts of May"
 

@@ -185,8 +185,11 @@ def levels(seasons: Sequence[Walked]) -> str:
         rows.append([f"**{name}**", "all that are false", *_often(len(false), days)])
         by_rule = Counter(f"{cry.rule}, {cry.out}" if cry.out else cry.rule for cry in false)
         rows += [[name, rule, *_often(n, days)] for rule, n in by_rule.most_common()]
-        if true:
-            rows.append([name, f"band, {Out.TRUTH}: not false", *_often(len(true), days)])
+        told = Counter(cry.rule for cry in true)
+        rows += [
+            [name, f"{rule}, {Out.TRUTH}: not false", *_often(n, days)]
+            for rule, n in told.most_common()
+        ]
     head = ("level", "rule", f"in {days:.0f} tank-days", "a day of 12 tanks (95 %)")
     return table(head, rows)
 

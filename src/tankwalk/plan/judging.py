@@ -8,6 +8,10 @@ from tankwalk.rows import NamedTuple
 
 OURS = "common practice, no source"
 
+COPIED_PART, COUNTED_PART, FEW_PART = 0.05, 0.2, 0.01
+"""Chances below which values as alike as these, an equal count and a count of no dead are asked
+about, as parts of the CHECK that chance may ask in a day. Tried on simulated seasons, no source."""
+
 
 class JudgingLimits(NamedTuple):
     """What judging is held to: the [judging] table of a plan over what holds everywhere.
@@ -28,11 +32,25 @@ class JudgingLimits(NamedTuple):
     margin: float = 2.0
     calm_rounds: int = 2
     ratio: float = 2.0
-    tail: float = 0.003
-    copied_chance: float = 0.01
+    tail: float = 0.0007
     owner: str = ""
     source: str = OURS
     dated: date | None = None
+
+    @property
+    def copied_chance(self) -> float:
+        """The chance of values as alike as these, below which one asks whether they were read."""
+        return COPIED_PART * self.false_check_a_day
+
+    @property
+    def counted_chance(self) -> float:
+        """The chance of a count equal to the last, below which one asks if it was kept already."""
+        return COUNTED_PART * self.false_check_a_day
+
+    @property
+    def few_chance(self) -> float:
+        """The chance of no dead at all, below which one asks whether the tank was siphoned."""
+        return FEW_PART * self.false_check_a_day
 
 
 class Limit(NamedTuple):
@@ -129,13 +147,7 @@ LIMITS: dict[str, Limit] = {
         0.00001,
         0.05,
         _USUAL.tail,
-        "about three standard deviations of a control chart (Shewhart 1931, from memory)",
-    ),
-    "copied_chance": Limit(
-        "chance of values as alike as these, below which one is asked whether they were read",
-        0.0001,
-        0.1,
-        _USUAL.copied_chance,
+        "tried on simulated seasons, docs/mortality.md; three standard deviations are 0.00135",
     ),
 }
 """Every number of the [judging] table. A new one is a field above, a line here, one in

@@ -244,6 +244,13 @@ KEYS: dict[str, dict[str, str]] = {
         "dated": "2026-04-01",
         "note": '"agreed at the spring meeting"',
     },
+    "loss": {
+        "dph": "[7, 12]",
+        "percent": "2.5",
+        "lot": '"S26"',
+        "species": '"sauger"',
+        "source": '"our lots of the last three years"',
+    },
     "judging": {key: f"{known.usual:g}" for key, known in LIMITS.items()}
     | {"owner": '"TS"', "source": '"our own counts of May"', "dated": "2026-05-20"},
     "notes": {"canned": '["siphoned late"]'},
@@ -253,6 +260,7 @@ KEYS: dict[str, dict[str, str]] = {
 SEED_KEYS: dict[str, dict[str, str]] = {
     "profile": {"species": '"sauger"', "label": '"Sauger"'},
     "stage": {"name": '"first feeding"', "dph": "[5, 14]"},
+    "expected": {"dph": "[7, 12]", "percent": "2.5", "source": '"common practice, no source"'},
     "seed": {"stage": '"first feeding"'}
     | {key: how for key, how in KEYS["band"].items() if key not in ("tank", "treatment", "loop")},
 }

@@ -13,6 +13,7 @@ from tankwalk.plan import (
     incidents,
     judging_table,
     livefeed,
+    losses,
     products,
     rooms,
     rules,
@@ -190,6 +191,7 @@ def _plan(rows: dict[str, list[PlanRow]], text: str, faults: list[Fault]) -> Pla
         stock=cultures.read_stock(rows["stock"], (codes, lots_of_cysts)),
         trial=trials.read_trial(rows["trial"], names["person"]),
         judging=judging_table.read_judging(rows["judging"], names["person"]),
+        losses=losses.read_losses(rows["loss"], names["lot"], species),
     )
 
 

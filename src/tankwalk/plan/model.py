@@ -17,6 +17,7 @@ from tankwalk.plan.feed_model import RationBy as RationBy
 from tankwalk.plan.feed_model import Sampling as Sampling
 from tankwalk.plan.feed_model import on_weekday
 from tankwalk.plan.judging import JudgingLimits
+from tankwalk.plan.loss_model import Loss
 from tankwalk.plan.on_call import LOOKS as LOOKS
 from tankwalk.plan.on_call import Looks as Looks
 from tankwalk.plan.on_call import OnCall as OnCall
@@ -389,6 +390,7 @@ class Profile(NamedTuple):
     label: str
     stages: tuple[Stage, ...]
     bands: tuple[BandRule, ...]
+    losses: tuple[Loss, ...] = ()
 
     def stage(self, age: int) -> str:
         """Name of the stage at an age in dph, "" outside all."""
@@ -438,6 +440,7 @@ class Plan(NamedTuple):
     trial: Trial | None = None
     protocol: Protocol = Protocol()
     judging: JudgingLimits = JudgingLimits()
+    losses: tuple[Loss, ...] = ()
 
     def called_at(self, wall: datetime) -> Person | None:
         """Who is on call at a wall-clock moment: the first line of the plan that covers it."""

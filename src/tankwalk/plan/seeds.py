@@ -14,6 +14,7 @@ from tankwalk.plan import derived
 from tankwalk.plan.faults import Fault, PlanFaults
 from tankwalk.plan.fields import Names, PlanRow
 from tankwalk.plan.lines import Table
+from tankwalk.plan.losses import read_loss
 from tankwalk.plan.model import BandRule, Item, Profile, Stage
 from tankwalk.plan.rules import Scope, read_rule
 
@@ -75,9 +76,13 @@ def read_profile(text: str) -> Profile:
         stages.append(Stage(name or "", row.ages() or (0, 0)))
     bands = [_band(row, species, stages, names) for row in _rows(data["band"], "seed", faults)]
     _stages_meet(bands, faults)
+    losses = [read_loss(row, None, species) for row in _rows(data["loss"], "expected", faults)]
     if faults:
         raise PlanFaults(faults)
-    return Profile(species, head.text("label", need=True) or "", tuple(stages), tuple(bands))
+    return Profile(
+        species, head.text("label", need=True) or "", tuple(stages), tuple(bands),
+        tuple(one._replace(line=0) for one in losses if one is not None),
+    )  # fmt: skip
 
 
 SHARED_DEGC = 3.0

@@ -11,7 +11,7 @@ from math import ceil, sqrt
 from tankwalk.clock import Instant
 from tankwalk.plan.judging import JudgingLimits
 from tankwalk.practice.judging.dead.counts import gather
-from tankwalk.practice.judging.dead.mortality import FEWEST, RISE_PART, fitted
+from tankwalk.practice.judging.dead.mortality import FEWEST, RISE_TIMES, fitted
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
 from tankwalk.science import negative_binomial as nb
@@ -78,6 +78,6 @@ def rise_counts(
         total = round(limits.ratio * usual)
         spread = dispersion * usual + unsure * usual**2
         chance = nb.at_least(total, usual, max(spread, usual))
-        if total >= FEWEST and chance < RISE_PART * limits.tail:
+        if total >= FEWEST and chance < RISE_TIMES * limits.tail:
             return counts
     return None

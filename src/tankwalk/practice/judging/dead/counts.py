@@ -5,10 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from itertools import pairwise
+from math import prod
 
 from tankwalk.clock import Instant
+from tankwalk.ledger.stock import What
+from tankwalk.plan.loss_model import Losses, of_lot
 from tankwalk.plan.model import Plan, Tank
-from tankwalk.practice.judging.dead.model import Line, Look, Room, Slots
+from tankwalk.practice.judging.dead.model import Room
+from tankwalk.practice.judging.dead.slots import Line, Look, Planned, Slots
 from tankwalk.practice.site import Site
 from tankwalk.practice.stock.dead import MORTS, one_a_round, unit_of_morts
 from tankwalk.practice.stock.numbers import best
@@ -36,6 +40,8 @@ LEAST_HOURS = 4.0
 """Slots closer than this are no less likely to find some."""
 MOST_SLOTS = 6
 """A count after a longer gap is taken for so many slots: what lay there is gone."""
+MOST_HOURS = 72.0
+"""What lay longer on the floor is no longer all there to be counted."""
 
 
 class Counted(NamedTuple):
@@ -48,12 +54,20 @@ class Counted(NamedTuple):
     round: int | None = None
 
 
+class Shift(NamedTuple):
+    """Fish that came or went alive: from this UTC second on a tank has so many times as many."""
+
+    utc: int
+    times: float
+
+
 class Tally(NamedTuple):
     """The counts of one tank, oldest first; `arm` is its treatment, "" for none."""
 
     code: str
     arm: str
     counts: tuple[Counted, ...]
+    shifts: tuple[Shift, ...] = ()
 
 
 class DeadKnown(NamedTuple):
@@ -74,6 +88,10 @@ class DeadKnown(NamedTuple):
     first_feeding: bool = False
     siphoned: bool | None = None
     """Whether it was siphoned today; None where nothing says so."""
+    losses: Losses = Losses()
+    """What the plan, or its species, expects of the lot."""
+    shifts: tuple[Shift, ...] = ()
+    """Fish that came into the tank or left it alive in these days."""
 
 
 # ---- from the record
@@ -87,7 +105,8 @@ def gather(site: Site, place: str, now: Instant, round_number: int | None) -> De
         return None
     checklist = "" if round_number is None else site.reader.rounds.checklist_of(round_number)
     alike = sisters_of(plan, tank, now.day)
-    counts = counts_of(site, [place, *(one.code for one in alike)], now)
+    codes = [place, *(one.code for one in alike)]
+    counts, shifts = counts_of(site, codes, now), shifts_of(site, codes, now)
     every = counts.get(place, ())
     own = tuple(one for one in every if round_number is None or one.round != round_number)
     held = best(site, [place]).get(place)
@@ -103,12 +122,17 @@ def gather(site: Site, place: str, now: Instant, round_number: int | None) -> De
         part_of(checklist, now),
         own,
         tank.treatment or "",
-        tuple(Tally(one.code, one.treatment or "", counts.get(one.code, ())) for one in alike),
+        tuple(
+            Tally(one.code, one.treatment or "", counts.get(one.code, ()), shifts.get(one.code, ()))
+            for one in alike
+        ),
         None if held is None else held.fish + taken,
         0.0 if held is None else max(0, now.utc - held.counted.utc) / 86400,
         age,
         _first_feeding(plan, tank, age),
         _siphoned(site, place, now),
+        losses_of(plan, tank),
+        shifts.get(place, ()),
     )
 
 
@@ -119,9 +143,7 @@ def part_of(checklist: str | None, at: Instant) -> str:
 
 def counts_of(site: Site, places: Iterable[str], now: Instant) -> dict[str, tuple[Counted, ...]]:
     """The counts of tanks today and some days before, one a round, in order of time."""
-    wall = now.wall
-    midnight = now.utc - 3600 * wall.hour - 60 * wall.minute - wall.second
-    since = midnight - DAYS * 86400
+    since = _since(now)
     asked = [(place, since) for place in places]
     found = {}
     for place, seen in site.reader.stock.counts(asked, MORTS, unit_of_morts(site.plan)).items():
@@ -131,6 +153,49 @@ def counts_of(site: Site, places: Iterable[str], now: Instant) -> dict[str, tupl
             for one in sorted(kept, key=lambda one: one.at.utc)
         )
     return found
+
+
+def _since(now: Instant) -> int:
+    """The UTC second from which counts are looked at."""
+    wall = now.wall
+    return now.utc - 3600 * wall.hour - 60 * wall.minute - wall.second - DAYS * 86400
+
+
+def shifts_of(site: Site, places: Sequence[str], now: Instant) -> dict[str, tuple[Shift, ...]]:
+    """How fish that came or went alive changed what each tank holds in these days, in order.
+
+    By the best estimates of now, backward: the dead that were counted since are too few to matter
+    beside their errors.
+    """
+    alive = {What.STOCKED: 1, What.MOVED_IN: 1}
+    alive |= dict.fromkeys((What.MOVED_OUT, What.CULLED, What.CANNIBALS, What.SAMPLED), -1)
+    moved = {
+        place: [one for one in seen if one.what in alive and one.at.utc <= now.utc]
+        for place, seen in site.reader.stock.all_movements(places, _since(now)).items()
+    }
+    moved = {place: seen for place, seen in moved.items() if seen}
+    held = best(site, moved) if moved else {}
+    found = {}
+    for place, seen in moved.items():
+        after = held[place].fish if place in held else 0
+        shifts: list[Shift] = []
+        for one in reversed(seen):
+            before = after - alive[What(one.what)] * one.fish
+            if before <= 0 or after <= 0:
+                break  # it was empty: no count of these fish is older
+            shifts.append(Shift(one.at.utc, after / before))
+            after = before
+        found[place] = tuple(reversed(shifts))
+    return found
+
+
+def losses_of(plan: Plan, tank: Tank) -> Losses:
+    """What is expected to die in a day of a tank's lot: by the plan, else by its species."""
+    lot = plan.lot_of(tank)
+    if lot is None:
+        return Losses()
+    seeds = [one for profile in plan.profiles for one in profile.losses]
+    return of_lot((*plan.losses, *seeds), lot.code, lot.species)
 
 
 def sisters_of(plan: Plan, tank: Tank, on: date) -> list[Tank]:
@@ -192,8 +257,11 @@ def laid_out(
     age: int | None,
     clip: float,
     judged: int | None = None,
+    held: tuple[Losses, int | None] = (Losses(), None),
 ) -> LaidOut:
     """The counts of tanks by slot, the newest slot that of `part` today; `age` is today's, dph.
+
+    `held` is what the plan expects to die, and how many fish a tank has.
 
     A slot counts that most tanks had which were counted before: what one tank had beside it goes
     to its next slot, and what it left out is in its next count. `judged` is the tank that is
@@ -216,21 +284,32 @@ def laid_out(
     ]
     common.append(newest)
     index = {key: nth for nth, key in enumerate(common)}
-    lines = [Line(one.code, one.arm, _looks(one.counts, index)) for one in tallies]
+    lines = [Line(one.code, one.arm, _looks(one, index)) for one in tallies]
     times = tuple(began[key] for key in common)
     ages = [None if age is None else age - (now.day - day).days for day, _ in common]
+    hours = _hours(common, times)
     slots = Slots(
         tuple(part for _, part in common),
-        _hours(common, times),
+        hours,
         tuple(die_off(one) for one in ages),
+        tuple(_planned(held, one, spent) for one, spent in zip(ages, hours, strict=True)),
     )
     return LaidOut(Room(lines, slots, clip, judged), times)
 
 
-def _looks(counts: Sequence[Counted], index: Mapping[tuple[date, str], int]) -> tuple[Look, ...]:
+def _planned(held: tuple[Losses, int | None], age: int | None, hours: float) -> Planned | None:
+    """How many of a tank's fish the plan expects to die in a slot; None where it says nothing."""
+    losses, fish = held
+    said = losses.at(age)
+    if said is None or not fish:
+        return None
+    return Planned(fish * said.percent / 100 * min(hours, MOST_HOURS) / 24, said.own)
+
+
+def _looks(tally: Tally, index: Mapping[tuple[date, str], int]) -> tuple[Look, ...]:
     found: list[Look] = []
     waiting = 0
-    for one in counts:
+    for one in tally.counts:
         waiting += one.fish
         slot = index.get((one.at.day, one.part))
         if slot is None:
@@ -239,7 +318,8 @@ def _looks(counts: Sequence[Counted], index: Mapping[tuple[date, str], int]) -> 
             found[-1] = found[-1]._replace(fish=found[-1].fish + waiting)
         else:
             first = max(found[-1].last + 1, slot - MOST_SLOTS + 1) if found else slot
-            found.append(Look(first, slot, waiting))
+            times = prod(shift.times for shift in tally.shifts if shift.utc > one.at.utc)
+            found.append(Look(first, slot, waiting, times))
         waiting = 0
     return tuple(found)
 

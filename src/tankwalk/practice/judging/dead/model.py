@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 from math import sqrt
 
-from tankwalk.rows import NamedTuple
+from tankwalk.practice.judging.dead.slots import Expected, Line, Look, Slots, Window
 from tankwalk.science import negative_binomial as nb
 from tankwalk.science.middle import MAD_TO_SD, median
 
@@ -32,6 +32,10 @@ DYING = 0.7
 """The same, at the ages at which larvae die that never fed."""
 OWN = 0.15
 """How far a tank without sisters moves by itself."""
+OWN_PLAN, SEED_PLAN = 0.3, 0.7
+"""How far a tank's first days are from what its plan expects, and from what its species does."""
+LOT_PLAN = 0.15
+"""How far a lot, or a treatment of it, may be from what its plan expects before that is told."""
 LIKE = 3
 """Slots of the same part of the day that tell what the next one should have."""
 FEWEST_SISTERS = 2
@@ -50,48 +54,6 @@ LIKELY = 1.5
 """Below so many standard deviations the chance is not worked out: it is no signal."""
 
 
-class Look(NamedTuple):
-    """A count of one tank, and the slots it covers: those since it was counted before."""
-
-    first: int
-    last: int
-    fish: int
-
-
-class Line(NamedTuple):
-    """The looks of one tank, oldest first, the newest in the last slot; `arm` its treatment."""
-
-    code: str
-    arm: str
-    looks: tuple[Look, ...]
-
-
-class Slots(NamedTuple):
-    """The slots of a room, oldest first: part of the day, hours since the slot before, and whether
-    fish of this age are dying that never fed."""
-
-    parts: tuple[str, ...]
-    hours: tuple[float, ...]
-    dying: tuple[bool, ...]
-
-
-class Expected(NamedTuple):
-    """What some looks should have: their mean, and the variance of what is counted."""
-
-    mean: float
-    variance: float
-
-
-class Window(NamedTuple):
-    """The newest looks of a tank since a possible onset; `chance` that they have so many."""
-
-    looks: int
-    first: int
-    fish: float
-    expected: Expected
-    chance: float
-
-
 class Room:
     """Tanks of one age, fitted together: the levels of slots, shares of tanks, dispersion."""
 
@@ -102,16 +64,18 @@ class Room:
         self.slots = slots
         self.clip = clip
         self.dispersion = DISPERSION
-        self._shares = [1.0] * len(lines)
+        # Fish now for each at first: at first a tank is thought to be like the others.
+        self._times = [line.looks[0].times if line.looks else 1.0 for line in lines]
+        self._shares = list(self._times)
         names = sorted({line.arm for line in lines})
         self.arms = tuple(names)
         self._arm = [names.index(line.arm) for line in lines]
         # Of each slot: looks that cover it alone; of each arm the fish, clipped, and their shares.
-        self._at: list[list[tuple[int, int]]] = [[] for _ in slots.parts]
+        self._at: list[list[tuple[int, float]]] = [[] for _ in slots.parts]
         for tank, line in enumerate(lines):
             for look in line.looks:
                 if look.first == look.last:
-                    self._at[look.last].append((tank, look.fish))
+                    self._at[look.last].append((tank, look.now))
         self._fish: list[list[float]] = [[] for _ in slots.parts]
         self._held: list[list[float]] = [[] for _ in slots.parts]
         self._mine: list[dict[int, float]] = [{} for _ in lines]
@@ -155,9 +119,11 @@ class Room:
         weight = self.dispersion / SHARES**2
         for arm in range(len(self.arms)):
             tanks = [tank for tank, of in enumerate(self._arm) if of == arm]
-            middle = (sum(own[t] for t in tanks) + weight) / (sum(due[t] for t in tanks) + weight)
+            had = sum(own[t] for t in tanks)
+            middle = (had + weight) / (sum(due[t] * self._times[t] for t in tanks) + weight)
             for tank in tanks:
-                self._shares[tank] = (own[tank] + weight * middle) / (due[tank] + weight)
+                usual = middle * self._times[tank]
+                self._shares[tank] = (own[tank] + weight * usual) / (due[tank] + weight)
 
     def _disperse(self) -> None:
         """Variance over mean by what is left, each square clipped, drawn toward the usual."""
@@ -174,9 +140,9 @@ class Room:
         """The same of a tank without sisters, by its steps between days of one part: neither a
         trend nor one bad day makes counts look wild, and so hides the next bad day."""
         for line in self.lines[:1]:
-            by_part: dict[str, list[int]] = {}
+            by_part: dict[str, list[float]] = {}
             for look in line.looks[:-1]:
-                by_part.setdefault(self.slots.parts[look.last], []).append(look.fish)
+                by_part.setdefault(self.slots.parts[look.last], []).append(look.now)
             total = count = 0.0
             for fish in by_part.values():
                 steps = [abs(after - one) for one, after in pairwise(fish)]
@@ -208,7 +174,7 @@ class Room:
             noise = scale / max(far[0], scale)
             part = noise / (noise + ARMS**2) / scale
             shape, rate = shape + part * far[0], rate + part * far[1]
-        before = self._forecast(tank, slot)
+        before = self._forecast(tank, slot) or self._foreseen(slot)
         if before is not None:
             mean, variance = before
             shape, rate = shape + 1 / variance, rate + 1 / (variance * mean)
@@ -234,6 +200,13 @@ class Room:
         mean = (fish + 0.5) * self.slots.hours[slot] / held
         return mean, spread**2 + self.dispersion / (fish + 0.5)
 
+    def _foreseen(self, slot: int) -> tuple[float, float] | None:
+        """What the plan says of a slot of a lot's first days, and how sure that is."""
+        planned = self.slots.plan(slot)
+        if planned is None or planned.fish <= 0:
+            return None
+        return planned.fish, (OWN_PLAN if planned.own else SEED_PLAN) ** 2
+
     # -- windows
 
     def windows(self, tank: int, onset: int = 16, tail: float = 0.003) -> list[Window]:
@@ -256,7 +229,8 @@ class Room:
         if due[-1] is None:
             return []
         mates = [n for n, of in enumerate(self._arm) if of == self._arm[tank] and n != tank]
-        prior = sum(self._shares[n] for n in mates) / len(mates) if mates else 1.0
+        alike = [self._shares[n] / self._times[n] for n in mates]
+        prior = self._times[tank] * (sum(alike) / len(alike) if alike else 1.0)
         weight = self.dispersion / SHARES**2
         own, base = [0.0], [0.0]
         for look, here in zip(looks, due, strict=True):
@@ -277,7 +251,7 @@ class Room:
             if result and self._told(looks[n], level, here[1] * share**2 + sure * level**2, tail):
                 break
             fish += self._clipped(looks[n], level)
-            had = fish if result else looks[n].fish
+            had = fish if result else looks[n].now
             result.append(_window(len(looks) - n, looks[n].first, had, total, noise))
         return result
 
@@ -340,6 +314,27 @@ class Room:
             if here
         )
 
+    def beside_plan(self, tanks: Sequence[int], onset: int = 16) -> list[Window]:
+        """What some tanks together had since each possible onset, and should have by the plan.
+
+        As far back as the site's own plan says a number, and at most so many looks; as if each
+        slot had every one of these tanks.
+        """
+        shares = sum(self._shares[tank] for tank in tanks)
+        result: list[Window] = []
+        had = mean = 0.0
+        for slot in range(len(self._at) - 1, max(-1, len(self._at) - 1 - onset), -1):
+            planned = self.slots.plan(slot)
+            here = [self._mine[tank][slot] for tank in tanks if slot in self._mine[tank]]
+            held = sum(self._shares[tank] for tank in tanks if slot in self._mine[tank])
+            if planned is None or not planned.own or not here:
+                break
+            had += sum(here) / held * shares
+            mean += planned.fish * len(tanks)
+            noise = self.dispersion * mean + (LOT_PLAN * mean) ** 2
+            result.append(_window(len(self._at) - slot, slot, had, mean, noise))
+        return result
+
     def _due(self, tank: int, look: Look) -> tuple[float, float] | None:
         """What a look should have at share 1, and the variance of that; None where none knows."""
         mean = variance = 0.0
@@ -355,12 +350,12 @@ class Room:
         """Whether a look was a jump by itself: it was told, and what adds up starts anew."""
         mean = max(LEAST, mean)
         noise = self.dispersion * mean + unsure
-        return _window(1, look.first, look.fish, mean, noise).chance < tail
+        return _window(1, look.first, look.now, mean, noise).chance < tail
 
     def _clipped(self, look: Look, mean: float) -> float:
         """A look as it adds to others: one bad day is no rise, nor is it usual."""
         level = max(2 * LEAST, mean)
-        return min(look.fish, level + self.clip * sqrt(self.dispersion * level))
+        return min(look.now, level + self.clip * sqrt(self.dispersion * level))
 
     def _alone(self, tank: int, onset: int, tail: float) -> list[Window]:
         """A tank by its own days: the same part of the day before the onset."""
@@ -370,6 +365,8 @@ class Room:
             before, since = looks[:n], looks[n:]
             rates = self._rates(before)
             if not before or rates is None:
+                if not result:
+                    result += self._by_plan(since[0])
                 break
             mean = fish = first = 0.0
             known = dying = False
@@ -381,7 +378,7 @@ class Room:
                 here = max(LEAST, rate * hours)
                 first = first or here
                 mean += here
-                fish += look.fish if len(since) == 1 else self._clipped(look, here)
+                fish += look.now if len(since) == 1 else self._clipped(look, here)
                 known = known or not long or len(before) > 2 * FEWEST_OWN
                 dying = dying or self.slots.dying[look.last]
             if not known:
@@ -393,15 +390,25 @@ class Room:
             result.append(_window(len(since), since[0].first, fish, mean, noise))
         return result
 
+    def _by_plan(self, look: Look) -> list[Window]:
+        """The newest look of a tank of whose days nothing is known, held against the plan."""
+        planned = [self._foreseen(slot) for slot in range(look.first, look.last + 1)]
+        known = [one for one in planned if one is not None]
+        if not known or len(known) < len(planned):
+            return []
+        mean = max(LEAST, sum(fish for fish, _ in known))
+        noise = self.dispersion * mean + known[-1][1] * mean**2
+        return [_window(1, look.first, look.now, mean, noise)]
+
     def _rates(self, before: Sequence[Look]) -> dict[str, tuple[float, float, float]] | None:
         """By part of the day, "" for all: dead an hour, hours of such a look, and all its dead.
 
         The middle look, so that one bad day is not usual; None where no part has two.
         """
-        by_part: dict[str, list[tuple[int, float]]] = {}
+        by_part: dict[str, list[tuple[float, float]]] = {}
         for look in before:
             hours = sum(self.slots.hours[look.first : look.last + 1])
-            by_part.setdefault(self.slots.parts[look.last], []).append((look.fish, hours))
+            by_part.setdefault(self.slots.parts[look.last], []).append((look.now, hours))
         found = {}
         fish = spent = counted = 0.0
         for part, here in by_part.items():

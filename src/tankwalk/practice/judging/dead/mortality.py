@@ -12,6 +12,7 @@ from math import exp, sqrt
 
 from tankwalk.clock import Instant, ago
 from tankwalk.plan.judging import JudgingLimits
+from tankwalk.practice.judging.dead import model
 from tankwalk.practice.judging.dead.counts import (
     Counted,
     DeadKnown,
@@ -21,7 +22,7 @@ from tankwalk.practice.judging.dead.counts import (
     gather,
     laid_out,
 )
-from tankwalk.practice.judging.dead.model import Window
+from tankwalk.practice.judging.dead.slots import Window
 from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
@@ -33,21 +34,20 @@ from tankwalk.science import signals
 
 FEWEST, FEWEST_ACT = 5, 10
 """Fewer dead than these are watched by no rule that compares, and acted on by none."""
-RISE_PART = 0.5
-"""The chance of a rise has to be this part of a jump's: it is sought at many onsets."""
-ACT_PART = 0.1
+RISE_TIMES = 2.0
+"""The chance of a rise may be so many times a jump's: a jump is far beyond either, and a rise that
+is sought at many onsets needs the room. Tried on simulated seasons: docs/mortality.md."""
+ACT_PART = 0.15
 """The chance of what is acted on, of that of what is watched."""
 FEW_PART = 0.1
 """The chance of a low count that is not 0, of that of a high one: not siphoned is the likelier."""
 DAY_PERCENT, FIRST_FEEDING_PERCENT = 3.0, 5.0
 """Dead in a day, of the best estimate, that are acted on; the second at the first-feeding ages."""
-TWICE_HOURS = 20.0
-"""Equal counts closer than this may be one: short of a day, so that daily rounds are not asked."""
+TWICE_HOURS = 12.0
+"""Equal counts closer than this may be one: a working day. After a night nobody enters the dead of
+the afternoon again, and chance would ask as often."""
 FEWEST_TWICE = 3
 """Fewer dead are the same by chance every day."""
-TWICE_TIMES = 4.0
-"""An equal count is asked about where its chance is below so many times the plan's copied_chance:
-people copy one count in a hundred, and a question in five may find it."""
 FEWEST_UNKNOWN = 10
 """So many, where nothing says what is usual, are asked about when they are equal."""
 
@@ -96,6 +96,15 @@ class Judging(NamedTuple):
             if nth != self.tank and line.looks and line.looks[-1].last == last
         )
 
+    @property
+    def by_plan(self) -> bool:
+        """Whether nothing but the plan tells what the tank should have: a lot's first count."""
+        known = len(self.laid.began) > 1 and (
+            len(self.laid.room.lines) > model.FEWEST_SISTERS
+            or len(self.known.own) >= model.FEWEST_OWN
+        )
+        return not known and not self.here
+
 
 # ---- the judgement
 
@@ -112,8 +121,9 @@ def judge(value: int, known: DeadKnown, limits: JudgingLimits | None = None) -> 
 def fitted(value: int, known: DeadKnown, limits: JudgingLimits) -> Judging:
     """A count put beside the tank's days and its sisters."""
     mine = Counted(known.now, known.part, value, "")
-    tallies = [Tally("", known.arm, (*known.own, mine)), *known.sisters]
-    laid = laid_out(tallies, known.now, known.part, known.age, limits.clip, 0)
+    tallies = [Tally("", known.arm, (*known.own, mine), known.shifts), *known.sisters]
+    held = known.losses, known.best
+    laid = laid_out(tallies, known.now, known.part, known.age, limits.clip, 0, held)
     windows = tuple(laid.room.windows(0, limits.onset_looks, limits.tail))
     return Judging(value, known, laid, 0, windows, limits)
 
@@ -159,6 +169,9 @@ def jump(of: Judging) -> Signal | None:
     if len(of.known.own) < 2 and not alone:
         words = f"{value} dead; {len(here)} other tanks {_range(here)}: the odd one out."
         return Signal(Rule.ODD, flag, words, LOOK[Rule.ODD])
+    if of.by_plan:
+        words = f"{value} dead, {_times(now)} times the {mean:.0f} that the plan expects"
+        return Signal(Rule.JUMP, flag, f"{words}; no days of its own yet.", LOOK[Rule.JUMP])
     if unknown:
         beside = "too few other tanks counted yet to tell it from larvae that never fed"
     else:
@@ -191,7 +204,7 @@ def rise(of: Judging) -> Signal | None:
     since = min(of.windows[1:], key=lambda one: one.chance, default=None)
     if (
         since is None
-        or since.chance >= RISE_PART * of.limits.tail
+        or since.chance >= RISE_TIMES * of.limits.tail
         or since.fish < max(FEWEST, sqrt(of.limits.ratio) * since.expected.mean)
     ):
         return None
@@ -237,7 +250,7 @@ def _too_few(of: Judging) -> Signal | None:
     now = of.windows[0]
     mean, variance = now.expected
     part = 1.0 if not now.fish else FEW_PART
-    if now.fish >= mean or nb.at_most(now.fish, mean, variance) >= part * of.limits.tail:
+    if now.fish >= mean or nb.at_most(now.fish, mean, variance) >= part * of.limits.few_chance:
         return None
     here = of.here
     told = {True: " The record says yes.", False: " The record says no.", None: ""}
@@ -259,7 +272,7 @@ def _twin(of: Judging) -> Counted | None:
     if of.windows:
         mean, variance = of.windows[0].expected
         chance = exp(nb.log_chance(value, mean, variance))
-        if chance >= TWICE_TIMES * of.limits.copied_chance:
+        if chance >= of.limits.counted_chance:
             return None
     elif value < FEWEST_UNKNOWN:
         return None

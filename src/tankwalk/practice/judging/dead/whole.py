@@ -20,19 +20,26 @@ from tankwalk.practice.judging.dead.counts import (
     Tally,
     counts_of,
     laid_out,
+    losses_of,
     part_of,
+    shifts_of,
     sisters_of,
 )
-from tankwalk.practice.judging.dead.model import Line, Room, Window
-from tankwalk.practice.judging.dead.mortality import RISE_PART, Judging, Signal
+from tankwalk.practice.judging.dead.model import Room
+from tankwalk.practice.judging.dead.mortality import Judging, Signal
+from tankwalk.practice.judging.dead.slots import Line, Window
 from tankwalk.practice.judging.rules import Rule, is_shared, most
 from tankwalk.practice.judging.standing.found import Found, Key
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
 from tankwalk.practice.stock.dead import MORTS
+from tankwalk.practice.stock.numbers import best
 
 FEWEST_OF_ARM = 2
 """Fewer tanks are no treatment that dies faster. Common practice, no source."""
+
+SHARED_TIMES = 2.0
+"""The chance of what tanks share may be so many times that of one tank's jump: they are few."""
 
 UNCLIPPED = 1000.0
 """Of all tanks together no slot is one wild look."""
@@ -76,9 +83,15 @@ def _of_group(
 ) -> Iterator[Found]:
     """What tanks of one age show: the lot, else treatments, else tanks by themselves."""
     limits, age = site.plan.judging, site.plan.age(tanks[0], now.day)
-    counts = counts_of(site, [tank.code for tank in tanks], now)
-    tallies = [Tally(one.code, one.treatment or "", counts.get(one.code, ())) for one in tanks]
-    laid = laid_out(tallies, now, part, age, limits.clip)
+    codes = [tank.code for tank in tanks]
+    counts, shifts = counts_of(site, codes, now), shifts_of(site, codes, now)
+    tallies = [
+        Tally(one.code, one.treatment or "", counts.get(one.code, ()), shifts.get(one.code, ()))
+        for one in tanks
+    ]
+    losses = losses_of(site.plan, tanks[0])
+    held = losses, _fish_of_one(site, codes) if losses.lines else None
+    laid = laid_out(tallies, now, part, age, limits.clip, held=held)
     lot = site.plan.lot_of(tanks[0])
     whole = of_lot("" if lot is None else lot.code, laid, limits)
     if whole is not None:
@@ -95,6 +108,12 @@ def _of_group(
         key = Key("place", tank.code, MORTS)
         words = f"{signal.sentence[:-1]}, with the whole round counted."
         yield Found(key, signal.rule, signal.flag, words, signal.do, (tank.code,), MORTS)
+
+
+def _fish_of_one(site: Site, codes: Sequence[str]) -> int | None:
+    """How many fish a tank of a group has in the middle; None where none were entered."""
+    held = [one.fish for one in best(site, codes).values()]
+    return round(sum(held) / len(held)) if held else None
 
 
 def _of_tank(
@@ -119,21 +138,29 @@ def _of_tank(
 
 
 def of_treatments(laid: LaidOut, limits: JudgingLimits) -> Iterator[Found]:
-    """Treatments that die faster beside the others than they did before: most of their tanks."""
+    """Treatments that die faster than the plan expects, or beside the others than they did before:
+    most of their tanks."""
     room = laid.room
     if len(room.arms) < 2:
         return
     for arm, name in enumerate(room.arms):
         tanks = room.tanks_of(arm)
-        since = _likeliest(room.of_arm(arm, limits.onset_looks), limits)
-        if not name or since is None or len(tanks) < FEWEST_OF_ARM:
+        if not name or len(tanks) < FEWEST_OF_ARM:
             continue
-        raised = [tank for tank in tanks if _raised(room, tank, since, limits)]
-        if len(raised) < FEWEST_OF_ARM or not most(len(raised), len(tanks)):
+        since = _likeliest(room.beside_plan(tanks, limits.onset_looks), limits)
+        raised = [] if since is None else _beyond_plan(room, tanks, since, limits)
+        told = "than the plan expects"
+        if not _of_arm(raised, tanks):
+            since = _likeliest(room.of_arm(arm, limits.onset_looks), limits)
+            if since is None:
+                continue
+            raised = [tank for tank in tanks if _raised(room, tank, since, limits)]
+            told = "than they should beside the other treatments"
+        if since is None or not _of_arm(raised, tanks):
             continue
         words = (
-            f"{name}: {len(raised)} of {len(tanks)} tanks lose more than they should beside the "
-            f"other treatments {_told(laid, since)}."
+            f"{name}: {len(raised)} of {len(tanks)} tanks lose more {told} "
+            f"{_told(laid, since, plan=told.endswith('expects'))}."
         )
         codes = tuple(room.lines[tank].code for tank in raised)
         yield Found(
@@ -143,10 +170,23 @@ def of_treatments(laid: LaidOut, limits: JudgingLimits) -> Iterator[Found]:
 
 
 def of_lot(code: str, laid: LaidOut, limits: JudgingLimits) -> Found | None:
-    """A lot of which most tanks die faster than its own days before and its age explain."""
+    """A lot of which most tanks die faster than the plan expects, or than its own days before and
+    its age explain. What the plan expects by itself is no news."""
+    room = laid.room
+    tanks = range(len(room.lines))
+    planned = room.beside_plan(tanks, limits.onset_looks)
+    over = _likeliest(planned, limits)
+    if over is not None:
+        above = _beyond_plan(room, tanks, over, limits)
+        if is_shared(len(above), len(tanks)):
+            codes = [room.lines[tank].code for tank in above]
+            return _lot(code, laid, over, codes, "than the plan expects", plan=True)
     together = Room([Line(code, "", laid.room.by_slot())], laid.room.slots, UNCLIPPED)
     since = _likeliest(together.windows(0, limits.onset_looks, 0.0), limits)
     if since is None or since.fish < limits.ratio * since.expected.mean:
+        return None
+    expected = next((one.expected.mean for one in planned if one.first == since.first), None)
+    if expected is not None and since.fish < sqrt(limits.ratio) * expected:
         return None
     lines, least = laid.room.lines, sqrt(limits.ratio)
     raised = []
@@ -157,17 +197,41 @@ def of_lot(code: str, laid: LaidOut, limits: JudgingLimits) -> Found | None:
             raised.append(line.code)
     if not is_shared(len(raised), len(lines)):
         return None
+    return _lot(code, laid, since, raised, "than their age explains", plan=False)
+
+
+def _lot(
+    code: str, laid: LaidOut, since: Window, raised: Sequence[str], told: str, *, plan: bool
+) -> Found:
     words = (
-        f"Lot {code}: {len(raised)} of {len(lines)} tanks lose more than their age explains "
-        f"{_told(laid, since)}."
+        f"Lot {code}: {len(raised)} of {len(laid.room.lines)} tanks lose more {told} "
+        f"{_told(laid, since, plan=plan)}."
     )
     return Found(Key("lot", code, MORTS), Rule.LOT, Flag.WATCH, words, DO_LOT, tuple(raised), MORTS)
+
+
+def _beyond_plan(
+    room: Room, tanks: Sequence[int], since: Window, limits: JudgingLimits
+) -> list[int]:
+    """Which tanks have more than the plan expects of them since then, by themselves."""
+    found = []
+    for tank in tanks:
+        alone = room.beside_plan([tank], since.looks)
+        near = [one for one in alone if one.first >= since.first]
+        if near and near[-1].fish >= sqrt(limits.ratio) * near[-1].expected.mean:
+            found.append(tank)
+    return found
+
+
+def _of_arm(raised: Sequence[int], tanks: Sequence[int]) -> bool:
+    """Whether so many tanks are a treatment's."""
+    return len(raised) >= FEWEST_OF_ARM and most(len(raised), len(tanks))
 
 
 def _likeliest(windows: Sequence[Window], limits: JudgingLimits) -> Window | None:
     """The onset that chance explains least; None where it may explain that as well."""
     since = min(windows, key=lambda one: one.chance, default=None)
-    if since is None or since.chance >= RISE_PART * limits.tail:
+    if since is None or since.chance >= SHARED_TIMES * limits.tail:
         return None
     return since if since.fish >= sqrt(limits.ratio) * since.expected.mean else None
 
@@ -178,11 +242,12 @@ def _raised(room: Room, tank: int, since: Window, limits: JudgingLimits) -> bool
     return room.times_of_others(tank, looks) >= sqrt(limits.ratio)
 
 
-def _told(laid: LaidOut, since: Window) -> str:
-    """Since when, how many in how many counts, and how many times their usual."""
+def _told(laid: LaidOut, since: Window, *, plan: bool) -> str:
+    """Since when, how many in how many counts, and how many times their usual or the plan's."""
     times = since.fish / since.expected.mean
     rounds = f"{since.looks} rounds" if since.looks > 1 else "1 round"
+    whose = "plan's" if plan else "usual"
     return (
         f"since {laid.began[since.first].short()}: {since.fish:.0f} dead in {rounds}, "
-        f"{times:.1f} times the usual {since.expected.mean:.0f}"
+        f"{times:.1f} times the {whose} {since.expected.mean:.0f}"
     )
