@@ -256,3 +256,18 @@ def test_a_look_at_one_place_is_no_whole_round(site: Site) -> None:
     SHOWN.append(DRIFT)
     assert judge_whole(site, 999, "AB") == ()
     assert stands(site) == []
+
+
+def test_a_page_says_the_last_answer_before_the_whole_round_is_judged(site: Site) -> None:
+    SHOWN.append(METER)
+    later(site, 6)
+    walk = Walk(site, begin(site, site.plan.checklist("am"), "AB"), "AB")
+    walk.judges_later = True
+    for _ in TANKS:
+        assert not walk.judge_whole()
+        assert "whole" not in walk.answer("8.6").sentence
+    before = walk.view()
+    assert walk.judge_whole()
+    assert "The round as a whole: ! WATCH Oxygen down 0.3" in walk.said.sentence
+    assert walk.view() is not before
+    assert not walk.judge_whole()

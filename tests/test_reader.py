@@ -123,6 +123,7 @@ QUESTIONS: dict[str, Ask] = {
     "readings.lately": lambda ask, now: ask.readings.lately("temp", "degC", 8),
     "readings.past": lambda ask, now: ask.readings.past("T01", "temp", "degC", now - 9 * DAY, now),
     "readings.bands": lambda ask, now: ask.readings.bands("T01", "temp", "degC", 8),
+    "readings.bands_by_place": lambda ask, now: ask.readings.bands_by_place("temp", "degC", 8),
     "readings.looks": lambda ask, now: ask.readings.looks("T01", "temp", "degC", 16),
     "readings.looks_of": lambda ask, now: ask.readings.looks_of(
         [(tank, "temp", "degC") for tank in TANKS], 8, now

@@ -64,3 +64,21 @@ def test_what_was_gathered_is_gathered_anew_where_a_meter_failed_meanwhile() -> 
         after = trends.Trends(site, first, walked=walked).gathered(item, now)
         assert after is not before
         assert after.looks != before.looks
+
+
+def test_bands_of_all_places_are_those_of_each() -> None:
+    water = room(Random("whole 2"), Fault.QUIET, 8)
+    with tempfile.TemporaryDirectory() as folder, _site(Path(folder), water.room) as site:
+        walker = _Walker(site, water)
+        for index in range(5):
+            walker.walk(index)
+        ask, compared = site.reader.readings, 0
+        for item in site.plan.items:
+            for until in (site.now().utc, site.now().utc - 86400):
+                for limit in (1, 3, 60):
+                    every = ask.bands_by_place(item.code, item.unit, limit, until)
+                    for tank in site.plan.tanks:
+                        one = ask.bands(tank.code, item.code, item.unit, limit, until)
+                        assert every.get(tank.code, []) == one
+                        compared += len(one)
+        assert compared

@@ -26,6 +26,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
+import judged
 import keys
 import meals
 import pages
@@ -51,6 +52,8 @@ def parts(sites: Sites, chosen: argparse.Namespace) -> tuple[Part, ...]:
         ((2, 14), lambda: starts.printed_pages(sites, rounds)),
         ((3,), lambda: keys.digits(sites, presses)),
         ((4,), lambda: keys.enters(sites, presses // 3)),
+        ((4,), lambda: judged.firsts(sites, max(5, chosen.keys // 12))),
+        ((4,), lambda: judged.lasts(sites, max(5, chosen.keys // 12))),
         ((5,), lambda: keys.bursts(sites, 5)),
         ((6,), lambda: pages.next_tank(sites, presses // 3)),
         ((17,), lambda: meals.meals(sites, presses)),

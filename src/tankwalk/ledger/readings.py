@@ -294,6 +294,29 @@ class ReadingQuestions(Questions):
         return [(at, limits) for at, limits in reversed(rows) if limits is not None]
 
     @reads_record
+    def bands_by_place(
+        self, item: str, unit: str, limit: int, until: int = NO_LIMIT
+    ) -> dict[str, list[tuple[int, str]]]:
+        """The same of every place, one statement for all; a place without values is not there."""
+        this = "(SELECT id FROM item WHERE code = :item AND unit = :unit)"
+        sql = f"""
+          SELECT p.code, r.observed_at, r.entry, (SELECT limits FROM band WHERE id = r.band)
+          FROM place p CROSS JOIN reading r ON r.place = p.id AND r.item = {this}
+            AND r.observed_at BETWEEN coalesce((SELECT x.observed_at FROM reading x
+              WHERE x.place = p.id AND x.item = {this} AND x.observed_at <= :until
+              AND x.value IS NOT NULL AND {stands("x.entry")}
+              ORDER BY x.observed_at DESC, x.entry DESC LIMIT 1 OFFSET :most), 0) AND :until
+          WHERE r.value IS NOT NULL AND {stands("r.entry")}"""
+        found: dict[str, list[tuple[int, int, str | None]]] = {}
+        asked = {"item": item, "unit": unit, "most": limit - 1, "until": until}
+        for place, *row in self.db.execute(sql, asked):
+            found.setdefault(place, []).append(tuple(row))
+        return {
+            place: [(at, limits) for at, _, limits in sorted(of)[-limit:] if limits is not None]
+            for place, of in found.items()
+        }
+
+    @reads_record
     def past(self, place: str, item: str, unit: str, since: int, until: int) -> list[PastSeen]:
         """All that stands of one item at one place between two UTC seconds, both inside.
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from tankwalk.pages import walk as page
 from tankwalk.pages.lines import Line
 from tankwalk.pages.walk_past import room_of
@@ -21,15 +23,18 @@ class WalkScreen(TypingScreen):
     def __init__(self, site: Site, walk: Walk) -> None:
         super().__init__(site)
         self.leaving = -1
-        self.walk = walk
-        self.fresh = True
+        self._take(walk)
         self._page: page.Page | None = None
         """The page as it was drawn last: a digit draws the rows that it changes."""
 
     def begin(self, walk: Walk) -> None:
         """Take another round, or the same one as another person."""
         self.typed = ""
+        self._take(walk)
+
+    def _take(self, walk: Walk) -> None:
         self.walk = walk
+        walk.judges_later = True
         self.fresh = True
 
     def arrive(self) -> None:
@@ -48,8 +53,14 @@ class WalkScreen(TypingScreen):
         drawn = self._page
         if drawn is None or drawn.view is not view or drawn.size != (width, height):
             drawn = self._page = page.Page(view, width, height, drawn)
-            self.tankwalk.read_ahead(self.walk.ahead(*room))
+            self.tankwalk.read_ahead(self._ahead(*room))
         return drawn.draw(self.typed)
+
+    def _ahead(self, past: int, elsewhere: int) -> Iterator[str]:
+        """What is done while nobody types: the whole round judged, then what comes next read."""
+        if self.walk.judge_whole():
+            self.draw()
+        yield from self.walk.ahead(past, elsewhere)
 
     def place_here(self) -> str:
         return "" if self.walk.at_end else self.walk.slot.place
@@ -68,6 +79,7 @@ class WalkScreen(TypingScreen):
     # ---- keys
 
     def pressed(self, key: str, character: str | None) -> None:
+        self.walk.judge_whole()  # a key that comes first finds what it would have found later
         asked = self.walk.question
         if isinstance(asked, AskWords):
             self._write(key, character)

@@ -5,7 +5,7 @@ One `Weighing` serves one round: what does not change while it is walked is aske
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from tankwalk.clock import Instant
@@ -16,6 +16,7 @@ from tankwalk.plan.model import RESPONSE, Band, Item, Limits
 from tankwalk.practice.judging import ahead, change, other_bands, planned
 from tankwalk.practice.judging.baseline import LOOKS, Usual, usual, valid
 from tankwalk.practice.judging.copied import Copies
+from tankwalk.practice.judging.given import judged_here
 from tankwalk.practice.judging.model.looks import Part
 from tankwalk.practice.judging.model.naming import Words, far, words
 from tankwalk.practice.judging.other_bands import Beyond
@@ -215,6 +216,14 @@ class Weighing:
         """The tanks of the water a place has; none for what is no tank."""
         tank = self.site.plan.find_tank(place)
         return [t.code for t in self.site.plan.tanks if tank is not None and t.loop == tank.loop]
+
+    def ready(self, place: str, item: Item) -> Iterator[None]:
+        """Read, a step at a time, what the first value of an item in this round is held against."""
+        tank = self.site.plan.find_tank(place)
+        if tank is None or not judged_here(item):
+            return
+        now = self.site.now()
+        yield from self._trends.gathering(item.at_age(self.site.plan.age(tank, now.day)), now)
 
     @property
     def gathered(self) -> Mapping[str, Gathered]:

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import json
 from bisect import bisect_right
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date
+from functools import lru_cache
 
 from tankwalk.clock import Instant
 from tankwalk.plan.bands import edges, resolve, rule_at
@@ -40,18 +41,29 @@ class Wanted(NamedTuple):
         return self.then[nth - 1] if nth else None
 
 
-def wanted(site: Site, item: Item, place: str, now: Instant) -> Wanted:
-    """What was wanted of an item at a place, by the plan in force and by the record."""
+def by_place(site: Site, item: Item, now: Instant) -> dict[str, list[tuple[int, str]]]:
+    """The bands that stood beside the newest looks at an item, of every place by one question."""
+    return site.reader.readings.bands_by_place(item.code, item.unit, REACH, now.utc)
+
+
+def wanted(
+    site: Site,
+    item: Item,
+    place: str,
+    now: Instant,
+    beside: Sequence[tuple[int, str]] | None = None,
+) -> Wanted:
+    """What was wanted of an item at a place, by the plan in force and by the record.
+
+    `beside` are the bands that stood beside its looks, where they were asked for already.
+    """
     rule = rule_at(site.plan, item, place, now.day)
     limits = None if rule is None else resolve(rule, now.day).limits
-    known: dict[str, Limits] = {}
-    rows = site.reader.readings.bands(place, item.code, item.unit, REACH, now.utc)
-    for _, words in rows:
-        if words not in known:
-            known[words] = _limits(words)
-    return Wanted(
-        now, rule, limits, tuple(at for at, _ in rows), tuple(known[words] for _, words in rows)
-    )
+    rows = beside
+    if rows is None:
+        rows = site.reader.readings.bands(place, item.code, item.unit, REACH, now.utc)
+    then = tuple(_limits(words) for _, words in rows)
+    return Wanted(now, rule, limits, tuple(at for at, _ in rows), then)
 
 
 def moved(site: Site, item: Item, place: str, now: Instant) -> Callable[[int], float]:
@@ -110,6 +122,7 @@ def last_stroke(item: Item, of: Wanted) -> int:
 _NOTHING = 1e-6
 
 
+@lru_cache(maxsize=1024)
 def shift(before: Limits | None, after: Limits | None) -> float:
     """How far the middle of what is wanted moved from one band to another.
 
@@ -128,6 +141,7 @@ def shift(before: Limits | None, after: Limits | None) -> float:
     return (by_low + by_high) / 2
 
 
+@lru_cache(maxsize=256)
 def _limits(words: str) -> Limits:
     """Limits as the record keeps them beside a value; what it does not know is left out."""
     kept = json.loads(words)

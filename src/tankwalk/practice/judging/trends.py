@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from tankwalk.clock import Instant
@@ -61,6 +61,10 @@ SEEN_TO_CHECKS = 3 * SEEN_TO_DAYS
 """So many checks of a meter are gone through for that: one before every round."""
 
 
+TANKS_A_STEP = 12
+"""Looks of so many tanks are gathered between two keys."""
+
+
 class Told(NamedTuple):
     """A change that a place's newest look is part of."""
 
@@ -102,6 +106,8 @@ class Trends:
         self._ask_passes = passes
         self._ask_marks = marks
         self._gathered: dict[str, Gathered] = {}
+        self._held_more: dict[tuple[float, float], float] = {}
+        self._bands: dict[str, dict[str, list[tuple[int, str]]]] = {}
         self._walked = walked or {}
         self._anew: dict[Suspect, dict[str, int]] | None = None
         self._flagged: set[tuple[str, str, str]] | None = None
@@ -199,11 +205,17 @@ class Trends:
 
     def gathered(self, item: Item, now: Instant) -> Gathered:
         """The looks of an item from before this round; asked once a round."""
-        if item.code not in self._gathered:
-            self._gathered[item.code] = self._gather(item, now)
+        for _ in self.gathering(item, now):
+            pass
         return self._gathered[item.code]
 
-    def _gather(self, item: Item, now: Instant) -> Gathered:
+    def gathering(self, item: Item, now: Instant) -> Iterator[None]:
+        """Gather them a step at a time; whoever needs them before the last step gathers them."""
+        if item.code not in self._gathered:
+            found = yield from self._gather(item, now)
+            self._gathered.setdefault(item.code, found)
+
+    def _gather(self, item: Item, now: Instant) -> Generator[None, None, Gathered]:
         limits = self.site.plan.judging
         most = limits.reference_most
         rows = self.site.reader.readings.lately(item.code, item.unit, most, self.first)
@@ -212,8 +224,11 @@ class Trends:
         walked = self._walked.get(item.code)
         if walked is not None and walked.asked == asked:
             return walked
+        yield
         kept: list[tuple[str, str, ValueSeen, float]] = []
-        for tank in self.site.plan.tanks:
+        for nth, tank in enumerate(self.site.plan.tanks):
+            if nth % TANKS_A_STEP == TANKS_A_STEP - 1:
+                yield
             before = [k for k in rows.get(tank.code, ()) if k.at <= now.utc]
             good = [k for k in valid(before, item.code, marks) if k.flag < OUT]
             if not good:
@@ -239,6 +254,7 @@ class Trends:
             )
             for tank, loop, k, value in kept
         )
+        yield
         settings = settings_for(limits, step_of([k.value for _, _, k, _ in kept], resolution(item)))
         known = levels(looks, settings, since)
         return Gathered(looks, known, settings, len(numbers), {}, asked)
@@ -279,7 +295,10 @@ class Trends:
         rule = rule_at(plan, item, place, now.day)
         then = rule_at(plan, item, place, Instant(since, now.offset).day)
         if then is not rule or self._planned_at() > since:
-            return planned.wanted(self.site, item, place, now)
+            if item.code not in self._bands:
+                self._bands[item.code] = planned.by_place(self.site, item, now)
+            beside = self._bands[item.code].get(place, [])
+            return planned.wanted(self.site, item, place, now, beside)
         return planned.Wanted(now, rule, None)
 
     def _holds(self, place: str, item: Item, now: Instant, since: int) -> Callable[[int], float]:
@@ -290,14 +309,14 @@ class Trends:
             return lambda _: 1.0
         warmer, today = planned.moved_by(self.wanted(place, temp, now, since)), band.target
         pressure = station_pressure(self.site.plan.elevation_m)
-        known: dict[float, float] = {}
+        known = self._held_more
 
         def holds(at: int) -> float:
             by = round(warmer(at), 2)
-            if by not in known:
+            if (today, by) not in known:
                 then = saturation(today - by, 0.0, pressure)
-                known[by] = saturation(today, 0.0, pressure) / then
-            return known[by]
+                known[today, by] = saturation(today, 0.0, pressure) / then
+            return known[today, by]
 
         return holds
 

@@ -284,7 +284,8 @@ def _wanted(item: Item, past: int) -> int:
 
 
 def ahead(walk: Progress, past: int, elsewhere: int) -> Iterator[str]:
-    """Read what will be shown after the next Enter and at the next stop, a step at a time.
+    """Read what will be shown after the next Enter and at the next stop, a step at a time; then
+    what the values of this stop are held against, which is asked once a round.
 
     Each is held with what it was read for, so that what comes after makes it read anew.
     """
@@ -303,6 +304,10 @@ def ahead(walk: Progress, past: int, elsewhere: int) -> Iterator[str]:
             yield slot.item.code
         if elsewhere:
             walk.elsewhere(slot.item.code, elsewhere)
+            yield slot.item.code
+    for index in walk.open_here():
+        slot = walk.slots[index]
+        for _ in walk.weighing.ready(slot.place, slot.item):
             yield slot.item.code
 
 

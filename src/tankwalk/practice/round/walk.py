@@ -29,6 +29,10 @@ class Walk(Progress):
         self._view = Snapshot(self._seen)
         self._whole: Held | None = None
         """What the round held when it was last judged as a whole."""
+        self.judges_later = False
+        """Its last answer is said before the round is judged as a whole: a page paints it first."""
+        self.whole_waits = False
+        """The round is to be judged as a whole, by `judge_whole`, before anything else is done."""
         self.stand(self.where_it_ends())
 
     def view(
@@ -147,6 +151,25 @@ class Walk(Progress):
         if not done or self.held is self._whole or not self.slots:
             return reply
         self._whole = self.held
+        if self.judges_later:
+            self.whole_waits = True
+            return reply
+        return self._whole_said(reply)
+
+    def judge_whole(self) -> bool:
+        """Judge the round as a whole where that waits; True where there is more to say by it."""
+        if not self.whole_waits:
+            return False
+        self.whole_waits, said = False, self.said
+        try:
+            with sqlite_errors.told(self.site.ledger.path):
+                self.say(self._whole_said(said))
+        except Refusal as refusal:  # it is judged once more as it is signed
+            self.say(Reply(str(refusal), Flag.CHECK, understood=False))
+        return self.said is not said
+
+    def _whole_said(self, reply: Reply) -> Reply:
+        """The same reply, with what the whole round shows that did not stand before."""
         from tankwalk.practice.round import ending
 
         found = ending.judged_whole(self)
