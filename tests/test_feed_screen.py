@@ -276,11 +276,30 @@ def test_a_tank_off_feed_is_turned_on_again_where_one_stands(demo: Site) -> None
     assert [feed for feed, _, _ in fed_at(demo, "2026-05-10T10:00")["T01"]] == ["D1"]
 
 
+def test_a_tank_taken_back_after_the_page_was_left_is_listed_again_as_before(demo: Site) -> None:
+    async def act(room: Room) -> None:
+        await room.press("2", "right", "down", "down", "enter", "1", "5")
+        listed = row(room, "Artemia").split()[2:4]
+        assert listed == ["283", "mL"]
+        await room.press("plus", "left", "left", "escape", "enter", "1", "enter")
+        assert "of " in row(room, "Artemia"), "what went in is beside what it is of"
+        await room.press("u")
+        assert "Undone: T03 dry feed D1 0.99 g." in room.text
+        await room.press("u")
+        assert "Undone: T03 Artemia nauplii 283 mL." in room.text
+        assert row(room, "Artemia").split()[2:4] == listed
+
+    def row(room: Room, feed: str) -> str:
+        return next(one for one in room.text.split("\n") if feed in one[:12]).replace(">", "")
+
+    at_the_screen(demo, act)
+
+
 def test_feed_turned_off_by_mistake_is_undone_by_one_key(demo: Site) -> None:
     walk = FeedWalk(demo, moment("2026-05-10T10:00"), "PB")
     for key in ("/", "3"):
         walk.answer(key)
-    assert walk.undo().sentence == "Undone: T01 D1 pause: feed off."
+    assert walk.undo().sentence == "Undone: T01 dry feed D1 pause: feed off."
     assert walk.stops[0].off is None
 
 

@@ -156,8 +156,8 @@ def test_a_person_who_skipped_a_tank_comes_back_to_where_they_were_and_then_to_i
 
 def test_undo_takes_the_newest_back_and_asks_it_again(site: Site) -> None:
     walk = answer(at_noon(site), "+", "12", "0.5", "1")
-    assert walk.undo().sentence.startswith("Undone: T01 went eager")
-    assert walk.undo().sentence == "Undone: T01 D1 0.5 g."
+    assert walk.undo().sentence.startswith("Undone: T01 Feeding response: eager")
+    assert walk.undo().sentence == "Undone: T01 dry feed D1 0.50 g."
     assert [one.feed for one in kept(site)] == ["Art"]
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from tankwalk import text
 from tankwalk.clock import ago
 from tankwalk.figures import show
@@ -99,8 +101,11 @@ def told_before(view: ListView, back: str = "left arrow") -> list[Told]:
             tanks = text.named(list(other.waiting))
             way = back.format(other.at.hm())
             found.append((f"{other.at.hm()} was not entered for {tanks}: {way}.", "watch"))
+    starts, ended = "today", "yesterday"
+    if view.meal.day != view.now.day:  # tomorrow's list, read today
+        starts, ended = (f"{one:%a}" for one in (view.meal.day, view.meal.day - timedelta(days=1)))
     for change in view.list.changes:
-        what = "starts today" if change.starts else "ended yesterday"
+        what = f"starts {starts}" if change.starts else f"ended {ended}"
         tanks = text.named(list(change.tanks))
         found.append((f"{_capital(feed_words(change.feed))} {what} for {change.whom}: {tanks}.",
                       "bold"))  # fmt: skip

@@ -82,7 +82,8 @@ def on_hand(one: OnHandLine, now: Instant) -> str:
         much = "" if cone.thousand is None else f", {cone.thousand:,.0f} thousand"
         parts.append(f"{cone.batch} ready {at_words(cone.ready, now)}{much}")
     if one.chill is not None:
-        parts.append(f"chill {one.chill.thousand:,.0f} thousand")
+        verb = "keep" if one.chill.cold else "chill"
+        parts.append(f"{verb} {one.chill.thousand:,.0f} thousand")
     said = f"Nauplii: {'; '.join(parts)}" if parts else ""
     dry = ", ".join(f"{each.feed.code} {each.grams:.0f} g" for each in one.dry if each.grams)
     return ". ".join(part for part in (said, f"Dry for tomorrow: {dry}" if dry else "") if part)

@@ -10,6 +10,9 @@ from tankwalk.practice.dialog import Asking
 GAP = "   "
 """Between choices that stand in a row."""
 
+MOST_TOLD = 6
+"""Rows that what speaks against an answer takes at most: what can hurt is not cut."""
+
 ABREAST = 2
 """Most lines of choices in a row; more of them stand one below the other."""
 
@@ -17,7 +20,7 @@ ABREAST = 2
 def draw(asking: Asking, width: int) -> list[Line]:
     """What is asked and how to answer it, with the keys that work now."""
     step = asking.step
-    lines = wrapped(width, step.told, "watch", 3) if step.told and not step.shown else []
+    lines = wrapped(width, step.told, "watch", MOST_TOLD) if step.told and not step.shown else []
     lines += wrapped(width, asking.said, "check", 3) if asking.said else []
     if asking.writing:
         lines += wrapped(width, step.ask, "bold", 2)

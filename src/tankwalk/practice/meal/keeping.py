@@ -207,23 +207,36 @@ def undo(walk: AtMeal) -> Reply:
     if looked is not None:
         walk.keeping.undo(looked)
         walk.let_go(looked)
+        item = walk.site.plan.item(looked.item)
         _stand(walk, looked.place, looked.item)
-        return Reply(f"Undone: {looked.place} {looked.item} {looked.typed}.")
+        return Reply(f"Undone: {looked.place} {item.label}: {looked.typed}.")
     numbers = walk.together.get(newest, (newest,))
     back = [one for one in mine if one.n in numbers]
     with walk.site.ledger.writing():
         for one in back:
             walk.serving.undo(one)
-    if any(one.event for one in back):
-        walk.read_anew()  # what it was to get is listed again
-    else:
-        walk.look_up()
+    walk.read_anew()  # what it was to get is listed again
     _stand(walk, back[0].place, back[0].feed)
-    return Reply(f"Undone: {', '.join(_undone(one) for one in back)}.")
+    return Reply(f"Undone: {back[0].place} {' and '.join(_undone(walk, one) for one in back)}.")
 
 
-def _undone(one: MealSeen) -> str:
-    return f"{one.place} {one.feed} {one.event or f'{one.amount:g} {one.unit}'}"
+def _undone(walk: AtMeal, one: MealSeen) -> str:
+    """What was taken back, in the words it was kept with."""
+    portion = next(
+        (
+            portion
+            for stop in walk.stops
+            if stop.tank.code == one.place
+            for portion in stop.portions
+            if portion.feed == one.feed
+        ),
+        None,
+    )
+    label = one.feed if portion is None else portion.label
+    if one.event is not None:
+        return f"{label} {one.event}"
+    amount = f"{one.amount:g} {one.unit}" if portion is None else in_hand(portion, one.amount)
+    return f"{label} {amount}"
 
 
 def _stand(walk: AtMeal, place: str, what: str) -> None:
