@@ -62,11 +62,6 @@ JUDGEMENT: dict[tuple[str, str, str], str] = {
         "0.0 to 1.0",
     ): "the default is of what was never done, of which no page says days",
     (
-        "practice/judging/shared_causes",
-        "moved = {p: d for p, d in mates.items() if abs(d) > size and (d > 0) == up}",
-        "Gt to GtE",
-    ): "of the second: what moved by more than a size that is never 0 is not 0 itself",
-    (
         "practice/judging/verdict",
         "low, high = item.plausible or (0.0, 0.0)",
         "0.0 to 1.0",
@@ -77,7 +72,7 @@ JUDGEMENT: dict[tuple[str, str, str], str] = {
         "taken never",
     ): "a way out early: nothing below it changes a field that holds nothing",
     (
-        "ledger/chain",
+        "ledger/canonical",
         'parts = made(None, repr, encoder.encode_basestring, None, ":", ",", False, False, True)',
         "False to True",
     ): "how keys are sorted and skipped: what is hashed is a list and has none",

@@ -197,3 +197,26 @@ def test_what_is_held_against_its_sisters_is_what_is_left_of_normal_values(
         left = weights @ cov @ weights - of_others @ (cov[~mine] @ weights)
         assert point.off == pytest.approx(weights @ off - of_others @ off[~mine], abs=1e-12)
         assert point.variance == pytest.approx(left, rel=1e-9)
+
+
+def test_a_meter_that_reads_two_loops_in_a_round_is_as_sure_as_of_both_together() -> None:
+    """Weights of independent values add up: 1 / variance."""
+    looks, meter = rounds(20), Suspect(Part.METER, "B")
+
+    def sure(*loops: str) -> list[float]:
+        known = levels([k for k in looks if k.loop in loops], SETTINGS)
+        same = known._replace(noise=Noise(0.01, 0.004, 0.004))
+        return [1 / point.variance for point in before(same, meter, SETTINGS).points]
+
+    both = [one + other for one, other in zip(sure("L1"), sure("L2"), strict=True)]
+    assert sure("L1", "L2") == pytest.approx(both, rel=1e-9)
+
+
+@pytest.mark.parametrize(("tanks", "told_as"), [(3, [("loop", "L1")]), (2, [])])
+def test_three_tanks_of_an_only_loop_tell_that_it_fell_and_two_do_not(
+    tanks: int, told_as: list[tuple[str, str]]
+) -> None:
+    fell = rounds(
+        24, lambda _t, _l, _m, n: -0.9 * (n >= 21), loops="1" * tanks, meters="ABC"[:tanks]
+    )
+    assert [one for one in told(changes(fell, SETTINGS)) if one[0] == "loop"] == told_as

@@ -90,6 +90,13 @@ def test_a_lot_of_which_most_tanks_die_faster_is_one_flag() -> None:
     assert Rule.LOT.shared is Shared.LOT
 
 
+def test_a_lot_that_leapt_today_alone_is_told_of_one_round() -> None:
+    today = (*CALM[:-1], 60)
+    found = lot(20, *[today] * 5, CALM)
+    assert found is not None
+    assert "dead in 1 round, " in found[1]
+
+
 def test_a_rise_that_age_explains_is_quiet() -> None:
     """7 to 12 dph: larvae that never fed die, in all tanks."""
     assert lot(10, *[LEAPT] * 6) is None

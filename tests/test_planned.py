@@ -186,3 +186,20 @@ def test_what_changes_after_a_new_flow_is_told_by_what_was_read_since(tmp_path: 
         said = walked(site, lambda tank: 5.2 if tank == "T03" else 6.0, THREE, "valves")
         assert said["T03"].flag is Flag.WATCH
         assert "Flow 5.2 L/min down 0.8 from what it was" in said["T03"].sentence
+
+
+ENDS = "watch_below = {}\nwatch_above = {}\nact_below = {}\nact_above = {}\n"
+LOW, HIGH = (PLAN + FLOW + ENDS.format(*ends) for ends in ((3, 5, 2, 6), (4.2, 7.2, 3.2, 8.2)))
+
+
+@pytest.mark.parametrize(("before", "flag"), [(LOW, Flag.OK), (HIGH, Flag.WATCH)])
+def test_the_last_look_by_the_old_plan_tells_no_rate(
+    tmp_path: Path, before: str, flag: Flag
+) -> None:
+    """2 L/min more than three hours ago: by a new plan as wanted, else on its way to the limit."""
+    with opened(tmp_path / "room", before, NOW) as site:
+        for _ in range(3):
+            walked(site, lambda _tank: 4.5, ("T01",), "valves")
+            later(site, 3)
+        site.plan = read_plan(HIGH)
+        assert walked(site, lambda _tank: 6.5, ("T01",), "valves")["T01"].flag is flag
