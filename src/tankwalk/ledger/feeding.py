@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from enum import StrEnum
 from json import dumps
+from operator import itemgetter
 from typing import Any
 
 from tankwalk.clock import Instant
@@ -331,14 +332,14 @@ class FeedingQuestions(Questions):
 
 def _meals(rows: Iterable[tuple[Any, ...]]) -> list[MealSeen]:
     """Rows of `_MEAL_SEEN`, oldest first."""
-    found = [MealSeen._make((*r[:8], Instant(r[8], r[10]), *r[11:])) for r in rows]
-    return sorted(found, key=lambda m: (m.at.utc, m.n))
+    in_order = sorted(rows, key=itemgetter(8, 0))
+    return [MealSeen._make((*r[:8], Instant(r[8], r[10]), *r[11:])) for r in in_order]
 
 
 def _batches(rows: Iterable[tuple[Any, ...]]) -> list[BatchSeen]:
     """Rows of `_BATCH_SEEN`, oldest first."""
-    found = [BatchSeen._make((*r[:13], Instant(r[13], r[15]), *r[16:])) for r in rows]
-    return sorted(found, key=lambda b: (b.at.utc, b.n))
+    in_order = sorted(rows, key=itemgetter(13, 0))
+    return [BatchSeen._make((*r[:13], Instant(r[13], r[15]), *r[16:])) for r in in_order]
 
 
 def _pourings(rows: Iterable[tuple[Any, ...]]) -> list[PouredSeen]:

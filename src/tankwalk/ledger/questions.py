@@ -41,11 +41,15 @@ def back_to(rows: Iterable[tuple[Any, ...]], since: int, at: int) -> Iterator[tu
     Column `at` is when it was observed, the next how many seconds later it was entered. A record
     grows in the order in which it was entered, so the look back ends early.
     """
-    old = 0
+    old, after = 0, at + 1
     for row in rows:
-        if row[at] >= since:
+        seen = row[at]
+        if seen >= since:
             yield row
         # What was seen since then was entered since then as well.
-        old = 0 if row[at] + row[at + 1] >= since else old + 1
+        if seen + row[after] >= since:
+            old = 0
+            continue
+        old += 1
         if old >= OLD_IN_A_ROW:
             return

@@ -133,14 +133,23 @@ def _show_number(item: Item, value: float, typed: str, unit: str) -> str:
 
     What was worked out, or turned from another unit, was not typed so.
     """
-    found = None if item.derived else re.match(_TYPED, typed)
     decimals = item.decimals
-    if (
-        found is not None
-        and abs(float(found[1].replace(",", ".").replace("\u2212", "-")) - value) < 1e-9
-    ):
-        decimals = max(decimals, len(found[2]))
+    if typed and not item.derived:
+        number, digits = _decimals_of(typed)
+        if digits and abs(number - value) < 1e-9:
+            decimals = max(decimals, digits)
     return figures.show(value, unit, decimals)
+
+
+def _decimals_of(typed: str) -> tuple[float, int]:
+    """The number of what was typed, and how many digits follow its mark; 0 where none do."""
+    whole, mark, after = typed.partition(".")
+    if mark and typed.isascii() and whole.isdigit() and after.isdigit():
+        return float(typed), len(after)  # nearly all are so, and a start compiles no expression
+    found = re.match(_TYPED, typed)
+    if found is None:
+        return 0.0, 0
+    return float(found[1].replace(",", ".").replace("\u2212", "-")), len(found[2])
 
 
 def _no_answers(item: Item) -> tuple[KeyWord, ...]:

@@ -78,7 +78,9 @@ class BoardScreen(PageScreen):
 
     def _ask_orders(self) -> None:
         """Read what is to be ordered a moment after the board stands: no start waits for it."""
-        self.set_timer(ORDERS_AFTER * ahead.AFTER_SECONDS, self._read_orders)
+        self.call_after_refresh(
+            self.set_timer, ORDERS_AFTER * ahead.AFTER_SECONDS, self._read_orders
+        )
 
     def _read_orders(self) -> None:
         """Show what is to be ordered where it is not as it was."""

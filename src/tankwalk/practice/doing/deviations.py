@@ -6,7 +6,7 @@ somebody keeps it as an open action; the study owner closes that with its effect
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from enum import Enum
 
@@ -16,7 +16,7 @@ from tankwalk.ledger.feeding import MealSeen
 from tankwalk.ledger.follow_up_kinds import MayClose
 from tankwalk.plan.model import Plan, Tank
 from tankwalk.practice.feeding import meals
-from tankwalk.practice.feeding.meals import FeedDoubt
+from tankwalk.practice.feeding.meals import FeedDoubt, Owed
 from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.tasks import DeviationsDrafted, Due
 from tankwalk.rows import NamedTuple
@@ -135,18 +135,18 @@ def drafts(site: Site, now: Instant, since: Instant) -> tuple[DraftDeviation, ..
         return ()
     start = at(since.day - timedelta(days=1), 0, 0, zone(plan.zone))
     seen = [m for m in site.reader.feeding.meals(start.utc) if m.at.utc <= now.utc]
-    missed = list(_missed_feeds(plan, seen, now, since))
+    owed = meals.Owed(plan)
+    missed = list(_missed_feeds(plan, owed, meals.by_place(seen), now, since))
     if missed:  # feed may have been off since long before
-        missed = list(
-            _missed_feeds(plan, meals.in_order(meals.read(site, start.utc, now)), now, since)
-        )
+        since_before = meals.read(site, start.utc, now)
+        missed = list(_missed_feeds(plan, owed, since_before, now, since))
     found = [
-        *_wrong_feeds(plan, seen),
+        *_wrong_feeds(plan, owed, seen),
         *missed,
         *_not_given(plan, seen),
         *_late_meals(plan, seen),
         *_short_rations(plan, seen),
-        *_feeds_left_out(plan, seen, now, since),
+        *_feeds_left_out(plan, owed, seen, now, since),
         *_items_left_out(site, now, since),
     ]
     kept = site.reader.follow_ups.drafted_from(one.about for one in found)
@@ -214,7 +214,7 @@ def _together(
     return DraftDeviation(kind, about, place, None, when, facts, tuple(t.code for t in found))
 
 
-def _wrong_feeds(plan: Plan, seen: Iterable[MealSeen]) -> Iterator[DraftDeviation]:
+def _wrong_feeds(plan: Plan, owed: Owed, seen: Iterable[MealSeen]) -> Iterator[DraftDeviation]:
     """Feed that the plan did not give this treatment at this age."""
     tanks = {tank.code: tank for tank in plan.tanks}
     asked: dict[tuple[str, str, int], FeedDoubt | None] = {}
@@ -224,7 +224,9 @@ def _wrong_feeds(plan: Plan, seen: Iterable[MealSeen]) -> Iterator[DraftDeviatio
             continue
         fed = meal.place, meal.feed, _day_number(meal.at)
         if fed not in asked:
-            asked[fed] = meals.doubt(plan, tank, meal.feed, meal.at.day)
+            day = meal.at.day
+            planned = any(feed.code == meal.feed for feed in owed.of(tank, day))
+            asked[fed] = None if planned else meals.doubt(plan, tank, meal.feed, day)
         doubt = asked[fed]
         if doubt is None:
             continue
@@ -234,24 +236,27 @@ def _wrong_feeds(plan: Plan, seen: Iterable[MealSeen]) -> Iterator[DraftDeviatio
 
 
 def _missed_feeds(
-    plan: Plan, seen: Sequence[MealSeen], now: Instant, since: Instant
+    plan: Plan,
+    owed: Owed,
+    given: Mapping[str, Sequence[MealSeen]],
+    now: Instant,
+    since: Instant,
 ) -> Iterator[DraftDeviation]:
     """Planned meals that a tank never got while half of its sisters or more did."""
     planned = meals.times(plan, since.day - timedelta(days=1), now.day)
     ended = [when for when in planned if now.hours_since(when) > MISSED_HOURS]
-    given = meals.by_place(seen)
-    missing = {tank: set(meals.not_served(plan, tank, planned, given)) for tank in plan.tanks}
+    missing = meals.not_served_of(plan, plan.tanks, planned, given)
     fed_on: dict[date, list[Tank]] = {}
     for when in ended:
         if when.day not in fed_on:
-            fed_on[when.day] = [t for t in plan.tanks if meals.is_fed(plan, t, when.day)]
+            fed_on[when.day] = [t for t in plan.tanks if owed.is_fed(t, when.day)]
         fed = fed_on[when.day]
-        without = [tank for tank in fed if when in missing[tank]]
+        without = [tank for tank in fed if when in missing[tank.code]]
         others = len(fed) - len(without)
         if not others or 2 * others < len(fed) - 1:
             continue  # the room was not fed: a missed meal of everybody sets no tank apart
         for tank in without:
-            feeds = tuple(meals.feed_words(f) for f in meals.owed(plan, tank, when.day))
+            feeds = tuple(meals.feed_words(f) for f in owed.of(tank, when.day))
             facts = MissedMeal(feeds, others)
             yield _draft(DeviationKind.MISSED_FEED, tank, _stamp(when), when, facts)
 
@@ -321,7 +326,7 @@ def _short_rations(plan: Plan, seen: Iterable[MealSeen]) -> Iterator[DraftDeviat
 
 
 def _feeds_left_out(
-    plan: Plan, seen: Sequence[MealSeen], now: Instant, since: Instant
+    plan: Plan, owed: Owed, seen: Sequence[MealSeen], now: Instant, since: Instant
 ) -> Iterator[DraftDeviation]:
     """A feed that makes the treatment, not given all day to a tank that was fed that day."""
     tz = zone(plan.zone)
@@ -334,7 +339,7 @@ def _feeds_left_out(
         end = at(day + timedelta(days=1), 0, 0, tz)
         for tank in plan.tanks:
             given = fed.get((tank.code, (day - _EPOCH).days), set())
-            for feed in meals.owed(plan, tank, day) if given else ():
+            for feed in owed.of(tank, day) if given else ():
                 if feed.treatment is None or feed.code in given:
                     continue
                 facts = FeedLeftOut(

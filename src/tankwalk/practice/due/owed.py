@@ -45,8 +45,9 @@ def meals_due(site: Site, now: Instant) -> list[Due]:
     today = {when for when in past if when.day == now.day}
     still: list[Tank] = []
     off: list[str] = []
+    not_served = meals.not_served_of(plan, fed, planned, seen)
     for tank in fed:
-        lacking = meals.not_served(plan, tank, planned, seen)
+        lacking = not_served[tank.code]
         told = (when for when in lacking if when == coming or when in today)
         missing = {when for when in told if not feed_off.off(plan, tank, when, seen, done)}
         if coming in missing:

@@ -106,7 +106,7 @@ def next_open(plan: Plan, seen: Mapping[str, Sequence[MealSeen]], now: Instant) 
     if openings(planned)[nth] > now.utc:
         return coming
     fed = [tank for tank in plan.tanks if is_fed(plan, tank, coming.day)]
-    if any(coming in not_served(plan, tank, planned, seen) for tank in fed):
+    if any(coming in those for those in not_served_of(plan, fed, planned, seen).values()):
         return coming
     return next_meal(plan, coming)
 
@@ -117,6 +117,29 @@ def owed(plan: Plan, tank: Tank, on: date) -> tuple[Feed, ...]:
     if age is None:
         return ()
     return tuple(f for f in plan.feeds_of(tank) if f.dph[0] <= age <= f.dph[1])
+
+
+class Owed:
+    """What many tanks are to get on many days: the feeds of a treatment at an age, sought once."""
+
+    def __init__(self, plan: Plan) -> None:
+        self._plan = plan
+        self._known: dict[tuple[str | None, int], tuple[Feed, ...]] = {}
+
+    def of(self, tank: Tank, on: date) -> tuple[Feed, ...]:
+        """The feeds a tank is to get on a local day, as `owed` has them."""
+        age = self._plan.age(tank, on)
+        if age is None:
+            return ()
+        key = tank.treatment, age
+        found = self._known.get(key)
+        if found is None:
+            found = self._known[key] = owed(self._plan, tank, on)
+        return found
+
+    def is_fed(self, tank: Tank, on: date) -> bool:
+        """Whether a tank is fed on a day, as `is_fed` has it."""
+        return bool(self.of(tank, on)) if self._plan.feeds else is_fed(self._plan, tank, on)
 
 
 def is_fed(plan: Plan, tank: Tank, on: date) -> bool:
@@ -170,10 +193,31 @@ def not_served(
 
     `planned` is in order, `seen` what was entered by place, oldest first (see `by_place`).
     """
-    given: list[list[int]] = [[] for _ in planned]
-    said = [False] * len(planned)
+    return not_served_of(plan, [tank], planned, seen)[tank.code]
+
+
+def not_served_of(
+    plan: Plan,
+    tanks: Iterable[Tank],
+    planned: Sequence[Instant],
+    seen: Mapping[str, Sequence[MealSeen]],
+) -> dict[str, list[Instant]]:
+    """The same for many tanks, by tank: when feed belongs to which meal is worked out once."""
     opens = openings(planned)
     slots = {when.utc: nth for nth, when in enumerate(planned)}
+    return {tank.code: _not_served(plan, tank, planned, opens, slots, seen) for tank in tanks}
+
+
+def _not_served(
+    plan: Plan,
+    tank: Tank,
+    planned: Sequence[Instant],
+    opens: Sequence[int],
+    slots: Mapping[int, int],
+    seen: Mapping[str, Sequence[MealSeen]],
+) -> list[Instant]:
+    given: list[list[int]] = [[] for _ in planned]
+    said = [False] * len(planned)
     for meal in seen.get(tank.code, ()):
         if meal.event is not None or meal.amount <= 0:
             continue
@@ -305,10 +349,11 @@ def covers(plan: Plan, pause: MealSeen) -> tuple[int, int]:
         return start, pause.at.utc + 1
     tz = zone(plan.zone)
     words = pause.event or ""
-    if lasting := re.search(_LASTING, words):
+    timed = any(one.isdigit() for one in words)
+    if timed and (lasting := re.search(_LASTING, words)):
         length = float(lasting[1].replace(",", ".")) * (60 if lasting[2] == "min" else 3600)
         return start, pause.at.utc + int(length)
-    if (until := re.search(_UNTIL, words)) and int(until[1]) < 24 and int(until[2]) < 60:
+    if timed and (until := re.search(_UNTIL, words)) and int(until[1]) < 24 and int(until[2]) < 60:
         end = at(pause.at.day, int(until[1]), int(until[2]), tz)
         if end.utc > pause.at.utc:
             return start, end.utc

@@ -93,7 +93,7 @@ def _given(
         and any(meals.is_fed(plan, tank, one.day) for tank in plan.tanks)
     ]
     fed = [tank for tank in plan.tanks if tank.lot is not None]
-    missing = [set(meals.not_served(plan, tank, planned, seen)) for tank in fed] if planned else []
+    missing = meals.not_served_of(plan, fed, planned, seen).values() if planned else ()
     given = sum(not all(one in these for these in missing) for one in planned)
     return FeedGivenLine(given, len(planned))
 

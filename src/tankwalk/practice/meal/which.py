@@ -27,7 +27,7 @@ def of_today(site: Site, now: Instant) -> tuple[MealStands, ...]:
     before, after = now.day - timedelta(days=1), now.day + timedelta(days=1)
     planned = meals.times(plan, before, after)
     seen = meals.read(site, at(before, 0, 0, zone(plan.zone)).utc)
-    missing = {tank.code: set(meals.not_served(plan, tank, planned, seen)) for tank in fed}
+    missing = meals.not_served_of(plan, fed, planned, seen)
     found = [
         MealStands(when, tuple(code for code, some in missing.items() if when in some))
         for when in planned
