@@ -353,20 +353,32 @@ def test_incident_2_names_the_meter_a_day_early_and_flags_no_tank(
         and entry.item == "do"
         and on(4, 29) <= entry.observed.day <= on(5, 2)
     ]
-    assert {rule for _, _, rule, _ in named} == {"meter up", "other"}
-    asked = [(at, sentence) for at, _, rule, sentence in named if rule == "other"]
+    assert {rule for _, _, rule, _ in named} == {"meter up", "meter passed"}
+    asked = [(at, sentence) for at, _, rule, sentence in named if rule == "meter passed"]
     assert {at.day for at, _ in asked} == {on(4, 29)}, "its check was of that morning"
-    assert all("in what meter B read, though it passed its check" in said for _, said in asked)
+    passed = "meter B read, though it passed its check Wed 29 Apr 06:40"
+    assert all(passed in said for _, said in asked)
     told = [(at, sentence) for at, _, rule, sentence in named if rule == "meter up"]
     assert told[0][0].short() == "Thu 30 Apr 07:42"
     assert all("oxygen meter B" in said for _, said in told)
     assert all(
-        said.startswith("6 tanks, one meter, same direction: suspect oxygen meter B")
+        "T12 since Wed 29 Apr 08:10, one meter, same direction: suspect oxygen meter B" in said
         for at, said in told
         if at.day == on(4, 30) and at.wall.hour < 12
     )
     watched = [e for e, d in flags_of(season, Flag.WATCH) if e.item == "do"]
     assert {e.observed.day for e in watched} == {on(4, 30), on(5, 6), on(5, 10)}
+
+
+def test_meter_a_is_never_told_of_while_b_is_mended_and_swapped_back(season: Season) -> None:
+    """A read all tanks for two days while B was away, and oxygen fell: that is no change of A."""
+    told = [
+        detail.sentence
+        for entry, details in season
+        for detail in details
+        if isinstance(detail, JudgedAs) and entry.item == "do"
+    ]
+    assert not [said for said in told if "meter A" in said]
 
 
 def flags_of(season: Season, least: Flag) -> list[tuple[Entry, Reading]]:

@@ -89,6 +89,49 @@ def test_a_drifting_meter_is_not_told_again_of_each_of_its_tanks() -> None:
     assert told(found) == [("meter", "B")]
 
 
+def test_a_meter_that_read_all_for_days_is_not_told_of_when_the_other_comes_back() -> None:
+    """Alone it is its water, beside the other it is itself: a course of both is neither."""
+
+    def sinks(_t: str, _l: str, _m: str | None, number: int) -> float:
+        return -0.05 * max(0, number - 24)
+
+    mended = {Suspect(Part.METER, "B"): 1_700_000_000 + 43_200 * 30}
+    for seed in range(1, 7):
+        every = rounds(34, sinks, seed=seed, loops="1" * 12, meters="AAAAAABBBBBB")
+        looks = [k._replace(meter="A") if 24 <= k.round < 30 else k for k in every]
+        assert ("meter", "A") not in told(changes(looks, SETTINGS, mended))
+
+
+def test_what_came_at_once_is_told_beside_what_the_loop_does_slowly() -> None:
+    def falls(_t: str, loop: str, _m: str | None, number: int) -> float:
+        return (loop == "L1") * (-0.08 * max(0, number - 24) - 0.5 * (number == 39))
+
+    found = changes(rounds(40, falls, loops="1" * 12, meters="A" * 12, water=0.04), SETTINGS)
+    at_once = [one for one in found if one.looks == 1]
+    assert [(one.kind, one.code) for one in at_once] == [(Part.LOOP, "L1")]
+    assert at_once[0].size == pytest.approx(-0.5, abs=0.15)
+
+
+def test_a_slow_loop_is_no_rival_of_a_meter_that_steps() -> None:
+    def both(_t: str, _l: str, meter: str | None, number: int) -> float:
+        return -0.05 * max(0, number - 24) + 0.6 * (meter == "B" and number == 39)
+
+    found = changes(rounds(40, both, loops="1" * 12, meters="AAAAAABBBBBB", last=10), SETTINGS)
+    [meter] = [one for one in found if one.kind is Part.METER]
+    assert (meter.code, meter.rivals) == ("B", ())
+
+
+def test_tanks_that_moved_too_are_not_said_to_have_stayed() -> None:
+    def moves(tank: str, _l: str, _m: str | None, number: int) -> float:
+        if number < 19:
+            return 0.0
+        return {"T05": -1.4, "T01": -0.8, "T02": -0.8, "T03": -0.8}.get(tank, 0.0)
+
+    found = changes(rounds(20, moves, loops="1" * 6, meters="AAABBB"), SETTINGS)
+    [t05] = [one for one in found if one.code == "T05"]
+    assert (t05.beside, t05.stayed) == (5, 2)
+
+
 def test_a_meter_swapped_for_a_day_raises_nothing() -> None:
     bias = {"A": 0.0, "B": 0.15}
     looks = rounds(20, lambda _t, _l, m, _n: bias[m or "A"])

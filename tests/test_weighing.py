@@ -51,8 +51,8 @@ def test_six_tanks_on_one_meter_that_reads_high_are_one_flag_that_names_the_mete
     [flag] = board(site).wrong
     assert flag.tanks == BY_B
     assert flag.sentence.startswith(
-        "6 tanks, one meter, same direction: suspect oxygen meter B, last checked 3 d ago. "
-        "Oxygen up 0.7 in T04 T05 T06 T10 T11 T12; 6 tanks by another meter did not move"
+        "Oxygen up 0.7 in T04 T05 T06 T10 T11 T12, one meter, same direction: suspect oxygen meter "
+        "B; last checked 3 d ago; 6 tanks by another meter did not move"
     )
     assert [said[tank].flag for tank in ("T01", "T04", "T05", "T10")] == [0, 2, 2, 1]
     assert "check meter B before it is used" in said["T05"].sentence
@@ -146,14 +146,37 @@ def test_the_chain_holds_and_nothing_is_taken_from_the_record(site: Site) -> Non
     assert chain.verify(site.ledger.db) is None
 
 
+def test_a_second_tank_of_the_same_cause_is_told_in_a_line_where_the_whole_was_said(
+    site: Site,
+) -> None:
+    said = walked(site, lambda tank: 8.6 + METER_B * (tank in BY_B))
+    assert said["T10"].sentence.startswith(
+        "T10 Oxygen 9.3 mg/L kept. ? CHECK as at T05: oxygen meter B, Oxygen up 0.7."
+    )
+    assert "Measure" not in said["T10"].sentence
+    kept = site.reader.readings.newest("T10", "do", "mg/L")
+    assert kept is not None
+    why = site.reader.flags.why(kept.n)
+    assert why is not None
+    assert "T04 T05 T06 T10, one meter, same direction" in why[1]  # the record has it whole
+
+
 # ---- one loop
+
+
+def test_the_line_of_a_loop_counts_every_tank_that_moved_with_it(site: Site) -> None:
+    said = walked(site, lambda tank: 8.6 - 1.2 * (tank in ON_L2), signed=False)
+    assert said["T09"].flag is Flag.WATCH
+    assert "as at T09: loop L2, Oxygen down 1." in said["T12"].sentence
+    [flag] = board(site).wrong
+    assert flag.sentence.startswith("Oxygen down 1.2 in T07 T08 T09 T10 T11 T12 of L2")
 
 
 def test_six_tanks_of_one_loop_that_fall_are_one_flag_that_names_the_loop(site: Site) -> None:
     said = walked(site, lambda tank: 8.6 - 1.2 * (tank in ON_L2))
     assert wrong(site) == [("L2", Flag.WATCH)]
     [flag] = board(site).wrong
-    assert "tanks of L2 moved together: Oxygen down" in flag.sentence
+    assert "of L2, moved together: look at loop L2" in flag.sentence
     assert "meter" not in said["T09"].sentence.split("look at")[1]
     assert flag.key.kind == "loop"
 
@@ -183,7 +206,7 @@ def test_tanks_that_warm_by_the_plan_are_quiet(tmp_path: Path) -> None:
         said = walked(site, lambda _: 16.5, code="warm")
         assert {reply.flag for reply in said.values()} == {Flag.OK}
         too_warm = walked(site, lambda _: 17.2, code="warm")
-        assert "moved together: Temperature up 0.7" in too_warm["T03"].sentence
+        assert "Temperature up 0.7 in T01 T02 T03 of L1, moved together" in too_warm["T03"].sentence
 
 
 # ---- one tank

@@ -36,6 +36,7 @@ CAUSES = {
     Rule.UNCHANGED: "a value that never moved",
     Rule.METER_UP: "a meter reads high",
     Rule.METER_DOWN: "a meter reads low",
+    Rule.METER_PASSED: "a meter that had passed its check",
     Rule.LOOP_UP: "its loop, up",
     Rule.LOOP_DOWN: "its loop, down",
     Rule.TANK_UP: "up, while its loop stayed",
@@ -46,6 +47,10 @@ CAUSES = {
     Rule.SHARE: "dead: a share of the book",
     Rule.RISE: "dead: a slow rise",
     Rule.TOO_FEW: "dead: too few to be true",
+    Rule.TWICE: "dead: counted twice",
+    Rule.TREATMENT: "dead: a treatment",
+    Rule.LOT: "dead: a lot",
+    Rule.RESPONSE: "a feeding response that fell",
 }
 """Why a flag was raised, by the rule that spoke."""
 

@@ -18,11 +18,11 @@ from tankwalk.practice.judging.baseline import LOOKS, Usual, usual, valid
 from tankwalk.practice.judging.copied import Copies
 from tankwalk.practice.judging.given import judged_here
 from tankwalk.practice.judging.model.looks import Part
-from tankwalk.practice.judging.model.naming import Words, far, words
+from tankwalk.practice.judging.model.naming import Words, brief_words, far, words
 from tankwalk.practice.judging.other_bands import Beyond
 from tankwalk.practice.judging.rules import Rule, Shared, Way, recorded
 from tankwalk.practice.judging.slips import Around, Slip, SlipKind
-from tankwalk.practice.judging.trends import TRUSTED_HOURS, Gathered, Kept, Told, Trends, rule_for
+from tankwalk.practice.judging.trends import Gathered, Kept, Told, Trends, rule_for
 from tankwalk.practice.judging.verdict import Flag, Judged, first_steps, judge
 from tankwalk.practice.meters.suspects import mark_of
 from tankwalk.practice.site import Site
@@ -344,20 +344,20 @@ def _shared(
     of band by a loop keeps its own seriousness, what a suspect meter says too high or low does not.
     """
     said = words(told.change, told.facts)
-    sentence = said.sentence
     known = told.known or suspected is not None or told.trusted
     flag = Flag.CHECK if known else Flag.WATCH
     rule = rule_for(told.change)
     by_meter = told.change.kind is Part.METER
     do = said.do
+    parts = [said.headline, *said.reasons]
     if suspected is not None:
-        sentence = (
+        parts = [
             f"{item.instrument or 'meter'} {told.change.code} is suspected since "
             f"{suspected.short()}: {item.label} {far(told.change, item)} in what it read"
-        )
+        ]
     elif told.trusted:
-        sentence, rule = _though_it_passed(told, item, now), Rule.OTHER
-    parts = [sentence]
+        parts, rule = [_though_it_passed(told, item, now)], Rule.METER_PASSED
+    brief = brief_words(told.change, item, told.before) if told.before else ""
     if first.flag >= Flag.WATCH and not (
         by_meter and not told.trusted and _that_way(told, value, band)
     ):
@@ -366,14 +366,17 @@ def _shared(
         if first.flag >= Flag.ACT:
             do = ""  # what can kill is not left until a meter has been tried
     steps = first_steps(item, value, band, rule)
-    return Judged(flag, "; ".join(parts), rule=rule, do=do, steps=steps, parts=tuple(parts))
+    sentence = "; ".join(parts)
+    return Judged(flag, sentence, rule=rule, do=do, steps=steps, parts=tuple(parts), brief=brief)
 
 
 def _though_it_passed(told: Told, item: Item, now: Instant) -> str:
     """Tanks that one meter read moved together, and it passed its check a few hours ago."""
+    checked = told.facts.checked
+    when = "" if checked is None else f" {Instant(checked, now.offset).short()}"
     return (
-        f"{item.label} {far(told.change, item)} in what meter {told.change.code} read, "
-        f"though it passed its check in the last {TRUSTED_HOURS:.0f} h"
+        f"{item.label} {far(told.change, item)} in what {item.instrument or 'meter'} "
+        f"{told.change.code} read, though it passed its check{when}"
     )
 
 

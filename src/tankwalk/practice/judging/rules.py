@@ -60,6 +60,8 @@ class Rule(StrEnum):
     UNCHANGED = "unchanged"
     METER_UP = "meter up"
     METER_DOWN = "meter down"
+    METER_PASSED = "meter passed"
+    """What one meter read moved, and it had passed its check a few hours before."""
     LOOP_UP = "loop up"
     LOOP_DOWN = "loop down"
     TANK_UP = "tank up"

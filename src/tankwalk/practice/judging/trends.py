@@ -74,6 +74,8 @@ class Told(NamedTuple):
     """It was told before: at a tank of this round, or it stands."""
     trusted: bool
     """It would be a meter that passed its check a few hours ago."""
+    before: str = ""
+    """The tank of this round that was told of it first; "" for none yet."""
 
 
 class Gathered(NamedTuple):
@@ -144,11 +146,14 @@ class Trends:
         for change in sorted(found, key=lambda one: one.kind is not Part.TANK):
             if Suspect(change.kind, change.code) not in mine:
                 continue
-            if not self.matters(change, item, value, band) or self._early(change, tank.loop):
+            before = self._said(change, item, kept, place)
+            if not before and not self.matters(change, item, value, band):
                 continue
-            known_already = self._said(change, item, kept, place) or self.stands(change, item, now)
+            if self._early(change, tank.loop):
+                continue
+            known_already = bool(before) or self.stands(change, item, now)
             facts, trusted = self.facts(change, item, now), self._trusted(change, now)
-            return Told(change, facts, known_already, trusted)
+            return Told(change, facts, known_already, trusted, before)
         return None
 
     def _moved(self, given: Gathered, now_read: Levels, part: Suspect) -> bool:
@@ -165,19 +170,23 @@ class Trends:
         mates = sum(tank.loop == loop for tank in self.site.plan.tanks) - 1
         return change.kind is Part.TANK and change.beside < min(mates, SISTERS)
 
-    def _said(self, change: Change, item: Item, kept: Kept, here: str) -> bool:
-        """Whether another tank of this round was told of it already."""
-        for place in change.tanks:
-            if place == here:
-                continue
-            for seen in kept.get((place, item.code), ()):
-                if not seen.flag or (change.kind is Part.METER and seen.instrument != change.code):
-                    continue
-                why = self.site.reader.flags.why(seen.n)
-                rule = None if why is None else recorded(why[0])
-                if rule is not None and rule is rule_for(change):
-                    return True
-        return False
+    def _said(self, change: Change, item: Item, kept: Kept, here: str) -> str:
+        """The tank of this round that was told of it first, "" for none."""
+        if change.kind is Part.TANK:
+            return ""
+        rules = {rule_for(change)} | ({Rule.METER_PASSED} if change.kind is Part.METER else set())
+        flagged = [
+            seen
+            for place in change.tanks
+            if place != here
+            for seen in kept.get((place, item.code), ())
+            if seen.flag and (change.kind is Part.LOOP or seen.instrument == change.code)
+        ]
+        for seen in sorted(flagged, key=lambda one: one.n):
+            why = self.site.reader.flags.why(seen.n)
+            if why is not None and recorded(why[0]) in rules:
+                return seen.place
+        return ""
 
     # ---- of a whole round
 

@@ -73,6 +73,8 @@ class Judged(NamedTuple):
     """What is done first by the plan, for the side the value lies on."""
     parts: tuple[str, ...] = ()
     """The sentence in its parts, where it has more than one: headline first, then the reasons."""
+    brief: str = ""
+    """What is said in its place where another tank of this round was told it whole."""
 
     @property
     def headline(self) -> str:

@@ -124,8 +124,9 @@ def _after(walk: Progress, slot: Slot, judged: Judged, words: str, *, recheck: b
         told = slot.item.shown(stood.reading.value or 0.0, stood.reading.typed)
         words += f" A later look: {told} stands until it is dealt with."
     if judged.flag == Flag.CHECK and judged.sentence:
-        end = "" if judged.sentence.endswith("?") else "."
-        words = f"{words} {judged.flag.mark} {judged.sentence}{end} {judged.do}".rstrip()
+        said, do = (judged.brief, "") if judged.brief else (judged.sentence, judged.do)
+        end = "" if said.endswith("?") else "."
+        words = f"{words} {judged.flag.mark} {said}{end} {do}".rstrip()
     return Reply(words, judged.flag)
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
-from math import sqrt
+from math import copysign, sqrt
 
+from tankwalk.practice.judging.model.beside import stayed
 from tankwalk.practice.judging.model.levels import (
     GOES_ON,
     WILD,
@@ -31,6 +32,8 @@ OPPOSED = 0.85
 """Scores of two meters that are this close do not say by themselves which of them it is."""
 MOSTLY = 0.5
 """A part of which most rounds have nothing beside them holds what its water does."""
+APART_PASSES = 2
+"""How often what a part did slowly and what it did at once are told from each other."""
 FEWEST_OF_LOOP = 3
 """Tanks that have to be read before all of them are said to have moved, with nothing beside."""
 
@@ -56,6 +59,11 @@ class Found(NamedTuple):
     points: tuple[Point, ...]
 
     @property
+    def looks(self) -> int:
+        """How many looks are part of it."""
+        return len(self.points) - self.onset.at
+
+    @property
     def evidence(self) -> float:
         """The log of the likelihood ratio."""
         return self.onset.score**2 / 2
@@ -71,8 +79,12 @@ def changes(
     """
     found: list[Change] = []
     left = list(looks)
+    whole: Levels | None = None
+    first: dict[Suspect, tuple[Found, list[Look]]] = {}
+    twice: set[Suspect] = set()
     while len(found) < MOST_CHANGES:
         known = levels(left, settings, anew)
+        whole = whole or known
         every = [one for s in suspects(known) if (one := held(known, s, settings)) is not None]
         told = [one for one in every if told_of(one, settings)]
         if not told:
@@ -84,12 +96,60 @@ def changes(
             rivals += _meter_of_loop(known, best, settings)
         elif best.suspect.kind is Part.TANK:
             rivals += _meter_of_tank(known, best)
-        change = _change(best, tuple(dict.fromkeys(rivals)))
-        if any((c.kind, c.code) == (change.kind, change.code) for c in found):
-            break
-        found.append(change)
+        if best.suspect in first:
+            slow, its_looks = first[best.suspect]
+            if best.suspect in twice or not _swallowed(slow, best):
+                break
+            twice.add(best.suspect)
+            best, left = _apart(slow, best, its_looks, settings, anew)
+        else:
+            first[best.suspect] = best, left
         left = _without(left, best)
+        rivals = _no_others(rivals, left, settings, anew)
+        found.append(_change(best, rivals, _stayed(whole, best)))
     return tuple(found)
+
+
+def _swallowed(slow: Found, quick: Found) -> bool:
+    """Whether a part did the one slowly, and the other at once on top of it, the same way.
+
+    What comes back from a ramp is no change: the ramp was drawn too far.
+    """
+    return (
+        slow.onset.shape is Shape.RAMP
+        and slow.looks > quick.looks
+        and slow.onset.size * quick.onset.size > 0
+    )
+
+
+def _no_others(
+    rivals: Sequence[Suspect], left: Sequence[Look], settings: Settings, anew: Anew | None
+) -> tuple[Suspect, ...]:
+    """Rivals of a change without those that move all the same when it is taken out."""
+    if not rivals:
+        return ()
+    known = levels(left, settings, anew)
+    return tuple(
+        one
+        for one in dict.fromkeys(rivals)
+        if (still := held(known, one, settings)) is None or not told_of(still, settings)
+    )
+
+
+def _apart(
+    slow: Found, quick: Found, looks: list[Look], settings: Settings, anew: Anew | None
+) -> tuple[Found, list[Look]]:
+    """What a part did at once, told without what it does slowly; and the looks without that.
+
+    What it did slowly is told without what came at once: a ramp through both would take half of it.
+    """
+    left = looks
+    for _ in range(APART_PASSES):
+        without = levels(_without(looks, quick), settings, anew)
+        slow = held(without, slow.suspect, settings) or slow
+        left = _without(looks, slow)
+        quick = held(levels(left, settings, anew), quick.suspect, settings) or quick
+    return quick, left
 
 
 def suspects(known: Levels) -> Iterator[Suspect]:
@@ -109,10 +169,12 @@ def held(
 
 
 class History(NamedTuple):
-    """A part's points; `beside` says that those without anything beside them were left out."""
+    """A part's points; `beside` says that those without anything beside them were left out,
+    `alone` that each is held against its own past whatever the others did."""
 
     points: tuple[Point, ...]
     beside: bool
+    alone: bool
 
 
 def before(known: Levels, suspect: Suspect, settings: Settings, *, alone: bool = False) -> History:
@@ -120,14 +182,19 @@ def before(known: Levels, suspect: Suspect, settings: Settings, *, alone: bool =
     beside = suspect.kind is Part.METER
     points = _points(known, suspect, beside=beside, alone=alone)
     if len(points) <= settings.reference and beside:
-        beside, points = False, _points(known, suspect, alone=alone)
+        # Beside others a meter is itself, with none it is its water: a course of both is neither.
+        if len({here.block.loop for here in known.shown.get(suspect, ())}) < 2:
+            return History((), beside=True, alone=False)  # the water's course says all of it
+        beside, alone = False, True
+        points = _points(known, suspect, alone=alone)
     since = known.anew.get(suspect, 0)
-    return History(tuple(p for p in points[-settings.reach :] if p.at >= since), beside)
+    counted = tuple(p for p in points[-settings.reach :] if p.at >= since)
+    return History(counted, beside, alone)
 
 
 def and_now(history: History, now: Levels, suspect: Suspect) -> History:
     """The same with what is read now."""
-    more = _points(now, suspect, beside=history.beside)
+    more = _points(now, suspect, beside=history.beside, alone=history.alone)
     return history._replace(points=(*history.points, *more))
 
 
@@ -200,8 +267,7 @@ class _HeldBy:
 
     def point(self, here: Shown, others: int) -> Point:
         """How far those of a block stand from what so many others say its water did."""
-        (_, number, reads, ordered), mine = here
-        rest = len(reads) - len(mine)
+        (_, number, _, ordered), mine = here
         share, unknown, lasting = self._water.get(others) or self._water_by(others)
         if len(mine) == 1:
             own, variance = mine[0].off, self._noise.look
@@ -213,7 +279,7 @@ class _HeldBy:
             own -= mean_of(_others(ordered, mine), self._wild) * share
         variance += unknown
         _, _, at, part, _ = mine[-1]
-        return Point(number, at, part, own, variance, lasting / variance, rest, names)
+        return Point(number, at, part, own, variance, lasting / variance, others, names)
 
     def _of_several(self, here: Shown) -> tuple[float, float]:
         """The mean of those of a block, and its variance."""
@@ -285,15 +351,23 @@ def _which_meter(
     """
     best = max(told, key=lambda one: abs(one.onset.score))
     other = max(
-        (one for one in every if _opposed(best, one)), key=lambda one: one.evidence, default=None
+        (one for one in every if _opposed(best, one) or (one in told and _against(best, one))),
+        key=lambda one: one.evidence,
+        default=None,
     )
     if other is None:
         return best, None
-    mine, theirs = (held(known, one.suspect, settings, alone=True) for one in (best, other))
+    # What their water did before it moved is no sign of either.
+    lately = settings._replace(newest=max(best.looks, other.looks))
+    mine, theirs = (held(known, one.suspect, lately, alone=True) for one in (best, other))
     apart = (0.0 if mine is None else mine.evidence) - (0.0 if theirs is None else theirs.evidence)
     if apart > settings.margin:
         return best, None
-    return (other, None) if apart < -settings.margin else (best, other)
+    if apart < -settings.margin:
+        # It is the same difference, told from its other side, and as sure.
+        score = copysign(best.onset.score, other.onset.score)
+        return other._replace(onset=other.onset._replace(score=score)), None
+    return best, other if _opposed(best, other) else None
 
 
 def _one_tank(best: Found, told: Sequence[Found]) -> Found:
@@ -317,13 +391,15 @@ def _meter_of_tank(known: Levels, best: Found) -> tuple[Suspect, ...]:
     return tuple(Suspect(Part.METER, meter) for meter in meters if meter is not None)
 
 
+def _against(best: Found, one: Found) -> bool:
+    """Whether it is another meter that went the other way."""
+    meters = best.suspect.kind is one.suspect.kind is Part.METER
+    return meters and best.onset.score * one.onset.score < 0
+
+
 def _opposed(best: Found, one: Found) -> bool:
     """Whether it is another meter that went the other way about as far."""
-    return (
-        best.suspect.kind is one.suspect.kind is Part.METER
-        and best.onset.score * one.onset.score < 0
-        and abs(one.onset.score) > OPPOSED * abs(best.onset.score)
-    )
+    return _against(best, one) and abs(one.onset.score) > OPPOSED * abs(best.onset.score)
 
 
 def _rivals(
@@ -367,20 +443,29 @@ def _tanks(one: Found) -> tuple[str, ...]:
     return tuple(sorted({t for point in one.points[one.onset.at :] for t in point.tanks}))
 
 
-def _change(best: Found, rivals: tuple[Suspect, ...]) -> Change:
+def _stayed(known: Levels, best: Found) -> int:
+    """How many of those that a part was held against did not move."""
+    newest, begun = best.points[-1], best.points[best.onset.at]
+    if not newest.beside:
+        return 0
+    return stayed(known, newest.tanks, begun.round, newest.round, best.onset.size)
+
+
+def _change(best: Found, rivals: tuple[Suspect, ...], still: int) -> Change:
     onset = best.onset
     return Change(
         best.suspect.kind,
         best.suspect.code,
         _tanks(best),
         best.points[onset.at].at,
-        len(best.points) - onset.at,
+        best.looks,
         onset.shape,
         onset.size,
         onset.rate if onset.shape is Shape.RAMP else 0.0,
         onset.score,
         best.points[-1].beside,
         rivals,
+        still,
     )
 
 

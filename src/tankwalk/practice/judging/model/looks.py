@@ -85,6 +85,8 @@ class Change(NamedTuple):
     """How many other tanks it was held against in the newest round."""
     rivals: tuple[Suspect, ...] = ()
     """What explains as much and cannot be told apart from it."""
+    stayed: int = 0
+    """How many of these others are where they were before."""
 
 
 WHOLE_STEPS = (10, 5, 2)

@@ -65,6 +65,12 @@ def far(change: Change, item: Item) -> str:
     return f"{way} {abs(change.size):.{digits}f}"
 
 
+def brief_words(change: Change, item: Item, place: str) -> str:
+    """The same change at another tank than `place`, which was told it whole."""
+    part = "loop" if change.kind is Part.LOOP else item.instrument or "meter"
+    return f"as at {place}: {part} {change.code}, {item.label} {far(change, item)}"
+
+
 def _tank(change: Change, facts: Facts, value: str) -> Words:
     item = facts.item
     went = f"{far(change, item)} since {facts.since(change)}"
@@ -73,10 +79,12 @@ def _tank(change: Change, facts: Facts, value: str) -> Words:
     if change.shape is Shape.RAMP:
         went += f", about {abs(change.a_day):.{item.decimals + 1}f} a day"
     looks = "" if change.looks == 1 else f"in {change.looks} looks"
-    tanks = "1 other tank" if change.beside == 1 else f"{change.beside} other tanks"
-    beside = f"{tanks} of its water stayed"
-    if not change.beside:
-        beside = "no other tank of its water was read"
+    beside = "no other tank of its water was read"
+    if change.beside:
+        tanks = f"{change.beside} other tank{'s' * (change.beside != 1)} of its water"
+        beside = f"{_of_these(change)}{tanks} stayed"
+        if not change.stayed:
+            beside = f"further than {tanks}, which moved too"
     return Words(
         f"{value or f'{item.label} in {change.code}'} {went}",
         ("; ".join(part for part in (looks, beside) if part),),
@@ -84,15 +92,19 @@ def _tank(change: Change, facts: Facts, value: str) -> Words:
     )
 
 
+def _of_these(change: Change) -> str:
+    """How many of the others stayed, where some did not: "4 of "."""
+    return f"{change.stayed} of " if change.stayed < change.beside else ""
+
+
 def _loop(change: Change, facts: Facts) -> Words:
-    item, count = facts.item, len(change.tanks)
     where = f"look at loop {change.code}"
     meters = _meters(change)
     if meters:
         where += f", or check meter {' and '.join(meters)} that read them all"
     return Words(
-        f"{count} tanks of {change.code} moved together: {item.label} {far(change, item)} in "
-        f"{named(change.tanks)}{_when(change, facts)}: {where}",
+        f"{facts.item.label} {far(change, facts.item)} in {named(change.tanks)} of {change.code}, "
+        f"moved together{_when(change, facts)}: {where}",
         (),
         _tells_apart(change, facts),
     )
@@ -100,30 +112,28 @@ def _loop(change: Change, facts: Facts) -> Words:
 
 def _meter(change: Change, facts: Facts) -> Words:
     item = facts.item
-    kind = item.instrument or "meter"
-    count = len(change.tanks)
-    ago = "" if facts.checked is None else (facts.now.utc - facts.checked) / 3600
-    checked = "" if facts.checked is None else f", last checked {past(float(ago))}"
+    went = f"{item.label} {far(change, item)} in {named(change.tanks)}"
+    when = _when(change, facts)
     loops = [one.code for one in change.rivals if one.kind is Part.LOOP]
     if loops:
-        return _loop(change._replace(code=" and ".join(loops), rivals=()), facts)._replace(
-            headline=(
-                f"{count} tanks moved together: {item.label} {far(change, item)} in "
-                f"{named(change.tanks)}{_when(change, facts)}: look at loop {' and '.join(loops)}, "
-                f"or check meter {change.code} that read them all"
-            ),
-            do=_tells_apart(change, facts),
+        return Words(
+            f"{went}, moved together{when}: look at loop {' and '.join(loops)}, or check meter "
+            f"{change.code} that read them all",
+            (),
+            _tells_apart(change, facts),
         )
     others = [one.code for one in change.rivals if one.kind is Part.METER]
-    tanks = "1 tank" if count == 1 else f"{count} tanks"
-    same = "" if count == 1 else ", one meter, same direction"
-    other = f" or {' or '.join(others)}" if others else ""
-    beside = "1 tank" if change.beside == 1 else f"{change.beside} tanks"
-    still = f"; {beside} by another meter did not move" if change.beside and not others else ""
+    same = "" if len(change.tanks) == 1 else ", one meter, same direction"
+    meters = " or ".join((change.code, *others))
+    reasons = []
+    if facts.checked is not None:
+        reasons.append(f"last checked {past((facts.now.utc - facts.checked) / 3600)}")
+    if change.stayed and not others:
+        beside = f"{change.beside} tank{'s' * (change.beside != 1)}"
+        reasons.append(f"{_of_these(change)}{beside} by another meter did not move")
     return Words(
-        f"{tanks}{same}: suspect {kind} {change.code}{other}{checked}. "
-        f"{item.label} {far(change, item)} in {named(change.tanks)}{_when(change, facts)}{still}",
-        (),
+        f"{went}{when}{same}: suspect {item.instrument or 'meter'} {meters}",
+        tuple(reasons),
         _tells_apart(change, facts),
     )
 

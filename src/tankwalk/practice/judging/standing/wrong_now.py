@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from tankwalk.clock import Instant
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import RESPONSE, Item, Level, Plan
 from tankwalk.plan.walking_order import walking_order
-from tankwalk.practice.judging.rules import FEWEST_TANKS, Rule, Shared, is_shared
+from tankwalk.practice.judging.rules import FEWEST_TANKS, Rule, Shared, is_shared, recorded
 from tankwalk.practice.judging.standing import flags
 from tankwalk.practice.judging.standing.condemned import Condemned
 from tankwalk.practice.judging.standing.flags import Key, Standing
@@ -44,7 +46,7 @@ def wrong_now(site: Site, newest: dict[tuple[str, str], Seen], now: Instant) -> 
         and (w.found or w.key.kind == "meter" or not _said_elsewhere(plan, counting, w.seen))
     ]
     return Flags(
-        tuple(sorted(_whole(_by_loop(plan, newest, _by_batch(site, seen))), key=rank)),
+        tuple(sorted(_whole(_by_loop(site, newest, _by_batch(site, seen))), key=rank)),
         tuple(sorted((w for w in every if w.state == "shelved"), key=rank)),
     )
 
@@ -117,13 +119,14 @@ def _by_batch(site: Site, wrong: list[Standing]) -> list[Standing]:
 
 
 def _by_loop(
-    plan: Plan, newest: dict[tuple[str, str], Seen], wrong: list[Standing]
+    site: Site, newest: dict[tuple[str, str], Seen], wrong: list[Standing]
 ) -> list[Standing]:
     """What tanks of a loop share, as one message for the loop.
 
     At least three tanks that are out, and most of those that have the value (`is_shared`), are one
     cause; so is whatever was told to be one when it was read.
     """
+    plan = site.plan
     kept, at_meals = list(wrong), _at_meals(plan)
     for item in plan.items:
         if item.level is not Level.TANK:
@@ -145,7 +148,9 @@ def _by_loop(
             worst = max(here, key=lambda w: (w.flag, w.seen.value or 0.0))
             words = None
             if told and not item.kind.by_words:
-                words = max(told, key=lambda w: w.at).sentence
+                one = max(told, key=lambda w: w.at)
+                read = [newest[t, item.code] for t in have]
+                words = _told_since(site, read, one) or one.sentence
             one = worst._replace(
                 key=Key("loop", loop.code, item.code),
                 place=loop.code,
@@ -157,6 +162,14 @@ def _by_loop(
             )
             kept = [w for w in kept if w not in here] + [one]
     return kept
+
+
+def _told_since(site: Site, read: Sequence[Seen], told: Standing) -> str:
+    """What was said last at a tank that was counted to a loop's flag; "" for none since."""
+    since = [seen for seen in read if seen.flag and seen.n > told.seen.n]
+    last = max(since, key=lambda seen: seen.n, default=None)
+    why = None if last is None else site.reader.flags.why(last.n)
+    return why[1] if why is not None and recorded(why[0]) is told.rule else ""
 
 
 def _whole(wrong: list[Standing]) -> list[Standing]:
