@@ -10,6 +10,7 @@ import pytest
 from site_support import NOW, moment, opened
 from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger.entries import Entry, Suspect
+from tankwalk.practice.board import board
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.rounds import begin, sign
 from tankwalk.practice.round.walk import Walk
