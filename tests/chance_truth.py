@@ -26,13 +26,15 @@ class Out(StrEnum):
     TRUTH = "out in truth"
     NOISE = "out by noise"
     OTHER = ""
-    """No band told it, nor a treatment or lot that dies."""
+    """No limit told it, nor a treatment or lot that dies."""
 
 
 def out(site: Site, water: Waters, one: Standing) -> Out:
     """The same of a flag on the board; of a loop's by most of the tanks it names."""
     item = site.plan.find_item(one.key.item)
     shared = one.key.kind == "loop" and one.found is None
+    if one.rule is Rule.SHARE:
+        return Out.TRUTH  # so many died, and the limit is no chart's
     if item is None or not item.kind.by_band:
         return Out.OTHER
     if one.rule is not Rule.BAND and not (shared and not _told_together(one)):

@@ -21,6 +21,8 @@ from chance_site import Stop
 from chance_truth import Out, out
 from chance_walk import Stood
 from site_support import SMALL, go_to, opened, walking
+from tankwalk.ledger.entries import Entry, Movement
+from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.standing.flags import Key
 from tankwalk.practice.judging.standing.wrong_now import wrong_now
 from tankwalk.practice.site import Site
@@ -57,6 +59,19 @@ def test_a_value_out_of_band_is_false_only_where_the_water_was_inside(tmp_path: 
         walk.answer("20.4")
         assert told_of(site, 20.4) is Out.TRUTH
         assert told_of(site, 18.0) is Out.NOISE
+
+
+def test_a_share_of_the_book_that_died_is_so_many_in_truth(tmp_path: Path) -> None:
+    with opened(tmp_path / "room", SMALL, "2026-05-10T07:00") as site:
+        now = site.now()
+        site.record(Entry("movement", "AB", now, now, "T01"), Movement("stocked", 100))
+        walk = go_to(walking(site), "T01", "morts")
+        walk.answer("10")
+        walk.answer("10")
+        newest = site.reader.readings.newest_of_all()
+        one = next(w for w in wrong_now(site, newest, site.now()).wrong if w.place == "T01")
+        assert one.rule is Rule.SHARE
+        assert out(site, cast(Waters, Still((), 0.0)), one) is Out.TRUTH
 
 
 @pytest.mark.parametrize("make", [chance_water.water, chance_hall_water.water])

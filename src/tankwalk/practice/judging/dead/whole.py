@@ -38,9 +38,6 @@ from tankwalk.practice.stock.numbers import best
 FEWEST_OF_ARM = 2
 """Fewer tanks are no treatment that dies faster. Common practice, no source."""
 
-SHARED_TIMES = 2.0
-"""The chance of what tanks share may be so many times that of one tank's jump: they are few."""
-
 UNCLIPPED = 1000.0
 """Of all tanks together no slot is one wild look."""
 
@@ -231,7 +228,7 @@ def _of_arm(raised: Sequence[int], tanks: Sequence[int]) -> bool:
 def _likeliest(windows: Sequence[Window], limits: JudgingLimits) -> Window | None:
     """The onset that chance explains least; None where it may explain that as well."""
     since = min(windows, key=lambda one: one.chance, default=None)
-    if since is None or since.chance >= SHARED_TIMES * limits.tail:
+    if since is None or since.chance >= limits.tail:
         return None
     return since if since.fish >= sqrt(limits.ratio) * since.expected.mean else None
 
