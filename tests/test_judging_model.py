@@ -5,9 +5,11 @@ from __future__ import annotations
 import pytest
 
 from model_support import LOOK, SETTINGS, WATER, rounds
+from tankwalk.plan.judging import JudgingLimits
 from tankwalk.practice.judging.model.evidence import before, changes
 from tankwalk.practice.judging.model.levels import Noise, levels, part_of_day
-from tankwalk.practice.judging.model.looks import Change, Part, Suspect
+from tankwalk.practice.judging.model.looks import Change, Part, Settings, Suspect, step_of
+from tankwalk.practice.judging.model.thresholds import MADE, score_for, settings_for
 from tankwalk.science.changing import Shape
 
 
@@ -263,3 +265,56 @@ def test_three_tanks_of_an_only_loop_tell_that_it_fell_and_two_do_not(
         24, lambda _t, _l, _m, n: -0.9 * (n >= 21), loops="1" * tanks, meters="ABC"[:tanks]
     )
     assert [one for one in told(changes(fell, SETTINGS)) if one[0] == "loop"] == told_as
+
+
+def test_one_meter_for_all_water_is_not_named_where_one_loop_alone_fell() -> None:
+    fell = rounds(20, lambda _t, loop, _m, n: -0.6 * (loop == "L2" and n >= 17), meters="A" * 12)
+    [found] = changes(fell, SETTINGS)
+    assert (found.kind, found.code, found.rivals) == (Part.LOOP, "L2", ())
+
+
+@pytest.mark.parametrize(("again", "rivals"), [
+    (None, (Suspect(Part.METER, "B"),)), (18, ()), (19, ()),
+])  # fmt: skip
+def test_a_meter_that_read_no_other_tank_since_one_moved_may_be_it(
+    again: int | None, rivals: tuple[Suspect, ...]
+) -> None:
+    """B was seldom used; it reads T01 as it falls, and T02 again in that round, or the next."""
+    seldom = {(tank, n) for tank in ("T01", "T02") for n in (4, 8, 12)}
+    by_b = seldom | {("T01", 18), ("T01", 19)} | ({("T02", again)} if again else set())
+    fell = rounds(
+        20, lambda t, _l, _m, n: -0.9 * (t == "T01" and n >= 18), loops="1" * 6, meters="A" * 6
+    )
+    looks = [k._replace(meter="B") if (k.tank, k.round) in by_b else k for k in fell]
+    [found] = changes(looks, SETTINGS)
+    assert (found.kind, found.code, found.rivals) == (Part.TANK, "T01", rivals)
+
+
+# ---- what the model takes as given
+
+
+@pytest.mark.parametrize(("values", "step"), [
+    ([16.1, 16.4, 16.7, 16.3], 0.1),
+    ([16.2, 16.4, 16.8, 17.6], 0.2),
+    ([16.5, 17.0, 15.5, 18.0], 0.5),
+    ([16.0, 17.0, 15.0, 18.0], 1.0),
+    ([16.5] * 9 + [16.1], 0.5),  # one of ten was read more finely
+    ([16.5] * 8 + [16.1] * 2, 0.1),
+    ([], 0.1),
+])  # fmt: skip
+def test_the_step_is_what_nine_of_ten_looks_were_rounded_to(
+    values: list[float], step: float
+) -> None:
+    assert step_of(values, 0.1) == pytest.approx(step)
+
+
+@pytest.mark.parametrize(("score", "false_a_day"), MADE)
+def test_a_score_is_what_chance_reached_so_often_in_the_quiet_seasons(
+    score: float, false_a_day: float
+) -> None:
+    assert score_for(false_a_day) == pytest.approx(score)
+
+
+def test_without_a_plan_the_model_takes_what_a_plan_says_that_says_nothing() -> None:
+    by_plan = settings_for(JudgingLimits(), 0.1)
+    assert Settings(step=0.1, score=by_plan.score) == by_plan
