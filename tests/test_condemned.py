@@ -84,11 +84,21 @@ def test_a_meter_that_drifts_fails_is_mended_and_passes_leaves_no_flag_of_a_tank
     assert [step.words for step in one.steps] == [condemned.DO]
     later(site, 1)
     meter_checks.leave(site, "MV", "B", as_left=100.0)
-    assert wrong(site) == [unknown]  # mended, but nobody knows the tanks yet
+    mended = (
+        "oxygen meter B passed its check 09:00: read Oxygen of T04 T05 T06 T10 T11 T12 again, "
+        "it had failed 08:00"
+    )
+    assert wrong(site) == [("meter B", mended)]  # nobody knows the tanks yet
     later(site, 8)
     a_round(site, {})
     assert wrong(site) == []
     assert "in band once" not in str(draw(board(site), 80, 40))
+
+
+def test_what_is_worked_out_from_a_flagged_value_is_no_second_flag(site: Site) -> None:
+    a_round(site, {"T05": LOW, "T08": IN_BAND})
+    assert sorted(place for place, _ in wrong(site)) == ["T05", "T08"]
+    assert all(sentence.startswith("Oxygen") for _, sentence in wrong(site))
 
 
 def test_a_tank_that_is_low_by_the_mended_meter_too_is_a_flag_of_its_own(site: Site) -> None:

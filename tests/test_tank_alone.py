@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 
 from site_support import NOW, go_to, opened, seen_before, walking
+from tankwalk.practice.board import board
+from tankwalk.practice.doing.follow_ups import open_altered
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
 from weighing_support import PLAN, TANKS, checked, remembered, room, walked
@@ -37,6 +39,22 @@ def test_a_tank_that_leaves_its_target_is_watched_and_one_that_comes_back_is_not
     assert said["T12"].flag is flag
     left = "from what it was, 5 other tanks of its water stayed" in said["T12"].sentence
     assert left == (flag is Flag.WATCH)
+
+
+@pytest.mark.parametrize(("words", "reads", "flag"), [
+    ("Heater off, fish sick", 15.8, Flag.WATCH),  # it says nothing of the temperature
+    ("Temperature let down for a fish that is sick", 15.8, Flag.OK),
+    ("Chiller line open, 15.8 degC here", 15.8, Flag.OK),
+    ("Chiller line open, 15.8 degC here", 14.2, Flag.ACT),  # beyond its limit all the same
+])  # fmt: skip
+def test_a_change_that_somebody_entered_as_altered_is_told_only_out_of_its_band(
+    site: Site, words: str, reads: float, flag: Flag
+) -> None:
+    open_altered(site, "AB", words, "T12")
+    said = walked(site, lambda tank: reads if tank == "T12" else 16.5, code="warm")
+    assert said["T12"].flag is flag
+    told = [one.place for one in board(site).wrong]
+    assert told == (["T12"] if flag else [])  # nor by the round as a whole
 
 
 def test_a_tank_whose_oxygen_comes_back_into_band_is_not_told_of(site: Site) -> None:

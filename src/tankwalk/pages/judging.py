@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from math import sqrt
 
 from tankwalk import figures, text
 from tankwalk.pages import plot
@@ -71,8 +72,8 @@ def _sees(found: Sequence[Sees], width: int) -> list[Line]:
         return []
     lines = [blank(width), line(width, Span(" WHAT WOULD BE SEEN HERE", "bold"))]
     said = (
-        "One tank beside the others of its loop, 8 times in 10; noise is the standard deviation "
-        "of one look, its water's what a loop does from round to round."
+        "One tank beside the others of its loop, 8 times in 10. Noise: half the time two looks at "
+        "the same water are closer than this. Its water: how far a loop moves from round to round."
     )
     lines += wrapped(width, said, "dim", 3, "   ")
     for one in found:
@@ -103,11 +104,20 @@ def _dead(one: DeadSeen | None, width: int) -> list[Line]:
     after = f"after {one.counts} counts" if one.counts else "only after weeks"
     said = (
         f"{one.jump} at a count are told where {one.usual:.0f} are usual ({one.tank}), a rise to "
-        f"{one.times:g} times the usual {after}; variance {one.dispersion:.1f} times the mean"
+        f"{one.times:g} times the usual {after}; {_clumps(one.dispersion)}"
     )
     return [line(width, Span("   Morts", "bold")), *wrapped(width, said, "plain", 4, "     ")]
 
 
+def _clumps(dispersion: float) -> str:
+    """How counts scatter, in words: by chance alone, or in clumps."""
+    if dispersion < CLUMPED:
+        return "counts scatter as chance alone makes them"
+    return f"counts scatter {sqrt(dispersion):.1f} times as far as chance alone makes them"
+
+
+CLUMPED = 1.2
+"""Counts whose variance is less than so many times their mean scatter as chance makes them."""
 SEEN = 23
 SEEN_CELLS = (19, 26, 12, 16)
 """Cells of an item's name, and of what would be seen of it: step, drift, a look, its water."""

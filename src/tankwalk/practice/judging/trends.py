@@ -6,7 +6,6 @@ from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.flags import Done
 from tankwalk.ledger.meters import MarkSeen
 from tankwalk.ledger.questions import NO_LIMIT
 from tankwalk.ledger.readings import Seen, ValueSeen
@@ -15,7 +14,6 @@ from tankwalk.plan.model import Band, Item, Limits
 from tankwalk.practice.judging import planned
 from tankwalk.practice.judging.baseline import deadband, resolution, valid
 from tankwalk.practice.judging.given import (
-    APART_S,
     judged_here,
     numbered,
     part_of,
@@ -27,7 +25,8 @@ from tankwalk.practice.judging.model.levels import Levels, levels, of_round
 from tankwalk.practice.judging.model.looks import Change, Look, Part, Settings, Suspect, step_of
 from tankwalk.practice.judging.model.naming import Facts
 from tankwalk.practice.judging.model.thresholds import settings_for
-from tankwalk.practice.judging.rules import FEWEST_TANKS, Rule, Shared, recorded, rule_of
+from tankwalk.practice.judging.rules import Rule, Shared, recorded, rule_of
+from tankwalk.practice.judging.seen_to import SEEN_TO_DAYS, SeenTo
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
 from tankwalk.science.changing import Shape
@@ -55,12 +54,6 @@ LATELY_HOURS = 24.0
 """What was told this recently, and is still so, is no news."""
 SISTERS = 2
 """So many others of its water, read in the same round, tell that a change is the tank's own."""
-SEEN_TO_DAYS = 30
-"""How far back it counts that a change was seen to."""
-SEEN_TO_CHECKS = 3 * SEEN_TO_DAYS
-"""So many checks of a meter are gone through for that: one before every round."""
-
-
 TANKS_A_STEP = 12
 """Looks of so many tanks are gathered between two keys."""
 
@@ -114,7 +107,7 @@ class Trends:
         self._anew: dict[Suspect, dict[str, int]] | None = None
         self._flagged: set[tuple[str, str, str]] | None = None
         self._plan: int | None = None
-        self._checks: dict[str, list[int]] = {}
+        self._seen_to = SeenTo(site)
         self._standing: set[tuple[str, str, str]] | None = None
 
     # ---- at one value
@@ -354,49 +347,8 @@ class Trends:
         A person closed its flag, or the meter that was named passed its check after that.
         """
         if self._anew is None:
-            self._anew = self._seen_to(now)
+            self._anew = self._seen_to.anew(now)
         return {part: of[item.code] for part, of in self._anew.items() if item.code in of}
-
-    def _seen_to(self, now: Instant) -> dict[Suspect, dict[str, int]]:
-        reader, plan = self.site.reader, self.site.plan
-        since = now.utc - SEEN_TO_DAYS * 86400
-        found: dict[Suspect, dict[str, int]] = {}
-        closed = [one for one in reader.flags.done(since) if one.event == "close"]
-        for one in closed:
-            part = Suspect(Part.TANK, one.place)
-            if one.instrument is not None:
-                part = Suspect(Part.METER, one.instrument)
-            found.setdefault(part, {})[one.item] = one.at.utc
-        for loop in plan.loops:
-            mates = {tank.code for tank in plan.tanks if tank.loop == loop.code}
-            for one in closed:
-                if _together(one, closed, mates):
-                    found.setdefault(Suspect(Part.LOOP, loop.code), {})[one.item] = one.at.utc
-        named = []
-        for row in reader.flags.flagged(since, now.utc):
-            rule = recorded(row.rule)
-            if rule is None or rule.shared is not Shared.METER:
-                continue
-            seen = reader.readings.seen(row.n)
-            if seen is not None and seen.instrument is not None:
-                named.append((seen.instrument, row.item, row.at.utc))
-        turns = reader.flags.turns(since)
-        named += [(turn.code, turn.item, turn.at.utc) for turn in turns if turn.kind == "meter"]
-        for meter, code, at in named:
-            if (passed := self._passed_after(meter, at)) is not None:
-                of = found.setdefault(Suspect(Part.METER, meter), {})
-                of[code] = max(of.get(code, 0), passed)
-        return found
-
-    def _passed_after(self, meter: str, at: int) -> int | None:
-        """When a meter that was named first passed its check after that, None for not yet.
-
-        Not when it passed last: one that is checked every morning would count anew every morning.
-        """
-        if meter not in self._checks:
-            checks = self.site.reader.meters.checks(meter, SEEN_TO_CHECKS)
-            self._checks[meter] = [one.at.utc for one in checks if one.passed]
-        return min((one for one in self._checks[meter] if one > at), default=None)
 
     def stands(self, change: Change, item: Item, now: Instant) -> bool:
         """Whether a whole round told it before, or a tank in the last day."""
@@ -449,6 +401,8 @@ class Trends:
             if change.shape is Shape.RAMP and change.looks > SUDDEN:
                 return False
             return _on_its_way(change, level, None if band is None else band.limits)
+        if change.kind is Part.TANK and self._seen_to.altered(change.code, item, change.since):
+            return False  # somebody altered it on purpose, and the board says so
         if change.kind is Part.METER or band is None or band.target is None:
             return True
         return abs(value - band.target) > abs(level - band.target)
@@ -515,13 +469,3 @@ def _on_its_way(change: Change, level: float, limits: Limits | None) -> bool:
         sides = (limits.watch_above, limits.act_above, limits.urgent_above)
     edge = next((limit for limit in sides if limit is not None), None)
     return edge is not None and abs(change.size) >= OF_THE_WAY * abs(edge - level)
-
-
-def _together(one: Done, closed: Sequence[Done], mates: set[str]) -> bool:
-    """Whether flags of so many tanks of a loop were closed with this one."""
-    same = {
-        other.place
-        for other in closed
-        if other.item == one.item and abs(other.at.utc - one.at.utc) < APART_S
-    }
-    return one.place in mates and len(same & mates) >= FEWEST_TANKS

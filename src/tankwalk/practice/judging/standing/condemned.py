@@ -187,12 +187,20 @@ def _look(item: str, one: ValueSeen) -> Taken:
 
 
 def words(site: Site, one: Unread, now: Instant) -> str:
-    """What is not known: "oxygen meter B failed its check 10:10: Oxygen of T04 is not known"."""
+    """What is not known: "oxygen meter B failed its check 10:10: Oxygen of T04 is not known".
+
+    Once it passed again: "oxygen meter B passed its check 10:40: read Oxygen of T04 again".
+    """
     meter = next((m for m in site.plan.instruments if m.code == one.mark.instrument), None)
     name = f"{meter.kind if meter is not None else 'meter'} {one.mark.instrument}"
     item = site.plan.find_item(one.mark.item)
     label = one.mark.item if item is None else item.label
     when = one.mark.at.told(now)
+    passed = site.reader.meters.newest_passes([one.mark.instrument]).get(one.mark.instrument, 0)
+    if passed >= one.mark.at.utc:
+        again = Instant(passed, now.offset).told(now)
+        said = f"{name} passed its check {again}: read {label} of {named(one.tanks)} again"
+        return f"{said}, it had failed {when}"
     return f"{name} failed its check {when}: {label} of {named(one.tanks)} is not known"
 
 
