@@ -9,7 +9,7 @@ import pytest
 from mortality_support import NOW, days_before, known
 from site_support import SMALL as ROOM
 from site_support import moment, opened
-from tankwalk.ledger.entries import Entry, Movement
+from tankwalk.ledger.entries import Entry, Movement, Reading
 from tankwalk.plan.judging import JudgingLimits
 from tankwalk.plan.load import read_plan
 from tankwalk.plan.loss_model import Loss, Losses
@@ -19,6 +19,7 @@ from tankwalk.practice.judging.dead.counts import (
     LaidOut,
     Shift,
     Tally,
+    counts_of,
     gather,
     laid_out,
     losses_of,
@@ -186,6 +187,11 @@ def moved(site: Site, what: str, fish: int, when: str) -> None:
     site.record(Entry("movement", "AB", at, at, "T01"), Movement(what, fish))
 
 
+def counted(site: Site, place: str, when: str) -> None:
+    at, unit = moment(when), site.plan.item("morts").unit
+    site.record(Entry("reading", "AB", at, at, place, "morts", unit), Reading(0, ""))
+
+
 def test_the_record_tells_what_came_and_went_alive(tmp_path: Path) -> None:
     with opened(tmp_path / "site", ROOM) as site:
         now = moment("2026-05-10T07:00")
@@ -193,7 +199,9 @@ def test_the_record_tells_what_came_and_went_alive(tmp_path: Path) -> None:
         moved(site, "census", 800, "2026-05-05T09:00")
         moved(site, "moved in", 800, "2026-05-08T09:00")
         moved(site, "sampled", 400, "2026-05-09T09:00")
-        found = shifts_of(site, ["T01", "T02"], now)
+        counted(site, "T01", "2026-05-06T09:00")
+        counted(site, "T02", "2026-05-06T09:00")
+        found = shifts_of(site, counts_of(site, ["T01", "T02"], now), now)
         assert [one.utc for one in found["T01"]] == [
             moment("2026-05-08T09:00").utc, moment("2026-05-09T09:00").utc,
         ]  # fmt: skip

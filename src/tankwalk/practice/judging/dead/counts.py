@@ -106,7 +106,8 @@ def gather(site: Site, place: str, now: Instant, round_number: int | None) -> De
     checklist = "" if round_number is None else site.reader.rounds.checklist_of(round_number)
     alike = sisters_of(plan, tank, now.day)
     codes = [place, *(one.code for one in alike)]
-    counts, shifts = counts_of(site, codes, now), shifts_of(site, codes, now)
+    counts = counts_of(site, codes, now)
+    shifts = shifts_of(site, counts, now)
     every = counts.get(place, ())
     own = tuple(one for one in every if round_number is None or one.round != round_number)
     held = best(site, [place]).get(place)
@@ -161,17 +162,20 @@ def _since(now: Instant) -> int:
     return now.utc - 3600 * wall.hour - 60 * wall.minute - wall.second - DAYS * 86400
 
 
-def shifts_of(site: Site, places: Sequence[str], now: Instant) -> dict[str, tuple[Shift, ...]]:
-    """How fish that came or went alive changed what each tank holds in these days, in order.
+def shifts_of(
+    site: Site, counts: Mapping[str, Sequence[Counted]], now: Instant
+) -> dict[str, tuple[Shift, ...]]:
+    """How fish that came or went alive changed what tanks hold since their first count, in order.
 
     By the best estimates of now, backward: the dead that were counted since are too few to matter
-    beside their errors.
+    beside their errors. `counts` are those of these days by tank.
     """
+    since = {place: seen[0].at.utc for place, seen in counts.items() if seen}
     alive = {What.STOCKED: 1, What.MOVED_IN: 1}
     alive |= dict.fromkeys((What.MOVED_OUT, What.CULLED, What.CANNIBALS, What.SAMPLED), -1)
     moved = {
-        place: [one for one in seen if one.what in alive and one.at.utc <= now.utc]
-        for place, seen in site.reader.stock.all_movements(places, _since(now)).items()
+        place: [one for one in seen if one.what in alive and since[place] < one.at.utc <= now.utc]
+        for place, seen in site.reader.stock.all_movements(since, _since(now)).items()
     }
     moved = {place: seen for place, seen in moved.items() if seen}
     held = best(site, moved) if moved else {}

@@ -81,7 +81,8 @@ def _of_group(
     """What tanks of one age show: the lot, else treatments, else tanks by themselves."""
     limits, age = site.plan.judging, site.plan.age(tanks[0], now.day)
     codes = [tank.code for tank in tanks]
-    counts, shifts = counts_of(site, codes, now), shifts_of(site, codes, now)
+    counts = counts_of(site, codes, now)
+    shifts = shifts_of(site, counts, now)
     tallies = [
         Tally(one.code, one.treatment or "", counts.get(one.code, ()), shifts.get(one.code, ()))
         for one in tanks
