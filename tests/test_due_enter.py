@@ -36,6 +36,7 @@ from tankwalk.practice.tasks import (
     ConeOut,
     ConeToSet,
     ConeWater,
+    CountLeft,
     DeviationsDrafted,
     Due,
     DueState,
@@ -95,6 +96,7 @@ def leads(site: Site) -> list[tuple[tasks.Facts, str]]:
         (DeviationsDrafted(1, (), "TS"), " OPEN"),
         (SamplesDue(("Length of 20 fish",), ("T01",), DueState.NOW, 0.0, None), " SAMPLE"),
         (SampleLeft("T01", 11, 20, NOW, "AB"), " SAMPLE  T01"),
+        (CountLeft("T01", "census", 4, NOW, "AB"), " STOCK  T01"),
         (OrderDue("D1", 2700.0, 11.0, NOW.day, DueState.NOW, 0.0), " LIVE FEED"),
     ]
 

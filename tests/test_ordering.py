@@ -44,7 +44,7 @@ def have(site: Site) -> OnHand:
 
 def told(site: Site) -> list[tuple[str, str]]:
     """What the board says is to be ordered."""
-    found = board(site).with_orders(orders_due(site))
+    found = board(site).with_later(orders_due(site))
     lines = [one for one in found.next if one.kind is DueKind.ORDER]
     return [due_words.told(one, site.now()) for one in lines]
 

@@ -307,6 +307,18 @@ def test_the_page_fills_every_size_cuts_no_number_and_keeps_the_lanes(
                 assert one.item.shown(newest, bare=True) in said
 
 
+@pytest.mark.parametrize(
+    ("place", "item", "words"),
+    [("T07", "level", ("Water below", "rim, cm")), ("A", "", ("Check, moist", "air, %"))],
+)
+def test_the_name_of_an_item_beside_its_plot_is_not_cut(
+    trouble: Site, place: str, item: str, words: tuple[str, str]
+) -> None:
+    rows = plain(tank.draw(place_view(trouble, place, 14, item=item), 80, 23)).split("\n")
+    [first] = [nth for nth, row in enumerate(rows) if row.rstrip().endswith(words[0])]
+    assert rows[first + 1].rstrip().endswith(words[1])
+
+
 def test_the_story_gives_way_last_and_counts_what_it_does_not_show(trouble: Site) -> None:
     view = place_view(trouble, "T07")
     rows = drawn(view)

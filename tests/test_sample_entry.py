@@ -14,6 +14,8 @@ from site_support import clock_shows, opened
 from tankwalk.errors import Refusal
 from tankwalk.ledger.entries import Sample
 from tankwalk.ledger.feeding import SampleSeen
+from tankwalk.pages import samples
+from tankwalk.pages.lines import plain
 from tankwalk.plan.load import read_plan
 from tankwalk.practice.dialog import Asking, Hand
 from tankwalk.practice.samples import entering, sampling
@@ -265,6 +267,16 @@ def test_from_the_board_by_enter_a_tank_is_done_on_the_pad(tmp_path: Path) -> No
 
     at_the_screen(site, act)
     assert len(site.reader.feeding.samples(0)) == before + 2
+    site.close()
+
+
+def test_what_was_found_last_is_whole_on_a_narrow_page_too(tmp_path: Path) -> None:
+    site = demo_opened(tmp_path)
+    clock_shows(site, "2026-05-14T13:05")
+    seen = sampling.view(site)
+    for width in (60, 80):
+        said = plain(samples.draw(seen, (4, 0), width, 19))
+        assert "7 May: 20 fish, mean 14.07 mm" in said, said
     site.close()
 
 

@@ -10,10 +10,12 @@ import pytest
 from site_support import SMALL, clock_shows, entries, moment, opened
 from tankwalk.ledger.entries import Entry, Movement
 from tankwalk.ledger.feeding import CountSeen
+from tankwalk.pages.due_words import told
 from tankwalk.practice.dialog import Asking, Hand, Talk
+from tankwalk.practice.due.counts_left import counts_left
 from tankwalk.practice.site import Site
 from tankwalk.practice.stock.numbers import best, numbers
-from tankwalk.practice.stocking import entering
+from tankwalk.practice.stocking import entering, samples
 
 NOW = "2026-05-10T10:00"
 
@@ -239,3 +241,41 @@ def test_nobody_takes_back_what_another_entered(site: Site) -> None:
     clock_shows(site, "2026-05-12T10:00")
     own = driven(entering.take_back(site, Hand(), "T01"), "1")
     assert own.said == "AB entered no movement of fish in the last 24 h."
+
+
+# ---- volume samples that were left
+
+
+def test_a_census_by_volume_left_under_way_stands_on_the_board_and_goes_on_by_one_key(
+    site: Site,
+) -> None:
+    def said() -> list[str]:
+        return [" | ".join(told(one, site.now())) for one in counts_left(site, site.now())]
+
+    assert said() == []
+    talk(site, CENSUS, "2", "=200", "=10", "=190", "=210", "=195")
+    clock_shows(site, "2026-05-10T10:40")
+    assert said() == ["T01 census, 3 samples counted, go on | last 10:00 by AB, not ended"]
+    again = driven(samples.go_on(site, Hand(), "T01"), "1")
+    assert again.step.ask == "T01 sample 4: how many fish?"
+    assert "3 counted, mean 198.3" in again.step.told, "of the same 10 L and 200 L"
+    for key in ("=205", "+"):
+        again = pressed(again, key)
+    assert "T01 census 4,000 +/-" in again.step.ask
+    again.type(KEEP)
+    assert said() == []
+    assert best(site, ["T01"])["T01"].fish == 4000
+
+
+def test_a_count_that_is_hours_old_or_of_no_tank_is_not_told(site: Site) -> None:
+    talk(site, CENSUS, "2", "=200", "=10", "=190")
+    clock_shows(site, "2026-05-10T22:30")
+    assert counts_left(site, site.now()) == []
+
+
+def pressed(asking: Asking, key: str) -> Asking:
+    for character in key.removeprefix("="):
+        asking.type(character)
+    if key.startswith("="):
+        asking.enter()
+    return asking

@@ -46,7 +46,7 @@ def feed(
     late = "" if given_at is None else f", given at {given_at.hm()}"
     say(f"Meal {view.meal.hm()}{late}, {walk.who}, {seen.now.short()}. "
         f"{seen.done} of {seen.of} tanks done.")  # fmt: skip
-    for words, _ in list_page.told_before(view, back="--at {}"):
+    for words, _ in list_page.told_before(view, list_page.IN_LINES):
         say(words)
     for words in list_page.made_up(view):
         say(words)

@@ -29,9 +29,10 @@ def board_text(site: Site, width: int) -> str:
 def _board(site: Site) -> Board:
     """The board with what is to be ordered."""
     from tankwalk.practice.board import board
+    from tankwalk.practice.due.counts_left import counts_left
     from tankwalk.practice.due.ordering import orders_due
 
-    return board(site).with_orders(orders_due(site))
+    return board(site).with_later(orders_due(site), counts_left(site, site.now()))
 
 
 def _board_lines(found: Board, width: int) -> list[Line]:

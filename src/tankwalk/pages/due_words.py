@@ -8,6 +8,7 @@ from typing import assert_never
 from tankwalk import text
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger.feeding import BatchKind
+from tankwalk.ledger.stock import What
 from tankwalk.pages import timer_words
 from tankwalk.pages.when import at_words, day_of, to_come
 from tankwalk.plan.model import MASS_EVENT
@@ -22,6 +23,7 @@ from tankwalk.practice.tasks import (
     ConeOut,
     ConeToSet,
     ConeWater,
+    CountLeft,
     DeviationsDrafted,
     Due,
     DueState,
@@ -128,6 +130,8 @@ def told(one: Due, now: Instant, *, short: bool = False) -> tuple[str, str]:
             return f"{what(one)}: {_there(one.facts)}", _days(state, f"{days:g}")
         case SampleLeft(begun=begun, by=by):
             return f"{what(one)}, go on", f"begun {at_words(begun, now)} by {by}, not ended"
+        case CountLeft(last=last, by=by):
+            return f"{what(one)}, go on", f"last {at_words(last, now)} by {by}, not ended"
         case ChangeDue(_, _, _, tomorrow, age, places):
             left = f"{what(one)} ({age} dph), {text.named(places)}"
             return left, "tomorrow" if tomorrow else "today"
@@ -187,6 +191,9 @@ def what(one: Due) -> str:
             return f"Order {code}"
         case SampleLeft(place, many, planned):
             return f"{place} sample, {many} of {planned} fish"
+        case CountLeft(place, counted, many):
+            name = {"": "count of fish", What.DEAD: "mass event"}.get(counted, counted)
+            return f"{place} {name}, {many} sample{'s' if many > 1 else ''} counted"
         case ChangeDue(AgeChange.STAGE, whom, stage):
             return f"{whom} enters the {stage} stage"
         case ChangeDue(change, whom, feed):
@@ -253,6 +260,8 @@ def said(one: Due, now: Instant) -> str:
             return f"{_there(one.facts)}, {_days(state, f'{days:g}')}"
         case SampleLeft(begun=begun, by=by):
             return f"begun {begun.short()} by {by}, not ended"
+        case CountLeft(last=last, by=by):
+            return f"last {last.short()} by {by}, not ended"
         case ChangeDue(_, _, _, tomorrow, age, places):
             return f"{'tomorrow' if tomorrow else 'today'} ({age} dph): {text.named(places)}"
         case GapAhead(start, end):

@@ -43,7 +43,7 @@ Told = tuple[str, str]
 def draw(view: ListView, width: int, height: int | None, at: int = 0) -> list[Line]:
     """The page; `height` rows where given, with the row one stands at in sight."""
     top = [_head(view, width)]
-    for words, tone in told_before(view):
+    for words, tone in told_before(view, IN_LINES if height is None else ON_SCREEN):
         top += wrapped(width, words, tone, 3)
     feeds = _columns(view, width)
     top += [blank(width), _titles(view, feeds, width), *_totals(view, feeds, width), blank(width)]
@@ -92,14 +92,26 @@ def _head(view: ListView, width: int) -> Line:
 # ---- what is to be known before the cups are filled
 
 
-def told_before(view: ListView, back: str = "left arrow") -> list[Told]:
-    """What is said above the list, the worst first; `back` leads to a meal before, {} its time."""
+class Ways(NamedTuple):
+    """How one comes to a meal before and after, {} its time, and goes on with one half given."""
+
+    before: str
+    after: str
+    on: str
+
+
+ON_SCREEN = Ways("left arrow", "right arrow", "; Enter goes on")
+IN_LINES = Ways("--at {}", "--at {}", "")
+
+
+def told_before(view: ListView, ways: Ways = ON_SCREEN) -> list[Told]:
+    """What is said above the list, the worst first."""
     found = [_short(view, one) for one in view.list.totals if one.short]
     found += _store(view)
     for other in view.meals:
         if other.at.utc < min(view.meal.utc, view.now.utc) and other.waiting:
             tanks = text.named(list(other.waiting))
-            way = back.format(other.at.hm())
+            way = ways.before.format(other.at.hm())
             found.append((f"{other.at.hm()} was not entered for {tanks}: {way}.", "watch"))
     starts, ended = "today", "yesterday"
     if view.meal.day != view.now.day:  # tomorrow's list, read today
@@ -116,7 +128,7 @@ def told_before(view: ListView, back: str = "left arrow") -> list[Told]:
     ]
     if not view.list.totals:
         found.append(("The plan gives no tank any feed at this meal.", "bold"))
-    return [*found, *_done(view)]
+    return [*found, *_done(view, ways)]
 
 
 def _short(view: ListView, total: Total) -> Told:
@@ -168,7 +180,7 @@ def _poured(one: Chilled, view: ListView, many: int) -> str:
     return f"{taken}{one.ml:,.0f} mL at {dense}"
 
 
-def _done(view: ListView) -> list[Told]:
+def _done(view: ListView, ways: Ways) -> list[Told]:
     fed = [row for row in view.rows if row.stop.fed]
     if fed and all(row.missed is not None for row in fed):
         return [("No tank is fed at this meal.", "watch")]
@@ -177,10 +189,11 @@ def _done(view: ListView) -> list[Told]:
         return []
     if len(done) < len(fed):
         by = f", {view.began} last" if view.began else ""
-        return [(f"{len(done)} of {len(fed)} tanks done{by}; Enter goes on.", "bold")]
+        return [(f"{len(done)} of {len(fed)} tanks done{by}{ways.on}.", "bold")]
     after = next((one.at for one in view.meals if one.at.utc > view.meal.utc), None)
-    on = "" if after is None else f" {after.hm()} is next: right arrow."
-    return [(f"Every tank is done.{on}", "ok")]
+    way = "" if after is None else ways.after.format(after.hm())
+    then = "" if after is None else f" {after.hm()} is next: {way}."
+    return [(f"Every tank is done.{then}", "ok")]
 
 
 def does(view: ListView) -> str:

@@ -35,7 +35,7 @@ def draw(view: SamplesView, at: tuple[int, int], width: int, height: int | None)
     size = (width - TANK - 1) // len(shown)
     here = view.rows[y].cells[x]
     if y >= 0:
-        head.append(_here(view.rows[y].tank.code, here, view.now, width))
+        head += _here(view.rows[y].tank.code, here, view.now, width)
     head.append(blank(width))
     titles = [Span(" " * TANK)]
     titles += [Span(text.pad(_title(view, n), size), "bold") for n in shown]
@@ -75,13 +75,13 @@ def _title(view: SamplesView, nth: int) -> str:
     return f"{name}, {unit}" if unit else name
 
 
-def _here(tank: str, cell: Cell, now: Instant, width: int) -> Line:
+def _here(tank: str, cell: Cell, now: Instant, width: int) -> list[Line]:
     """What Enter asks for, and what was found last, in full."""
     last = cell.last
     before = "" if last is None else f"  {day_of(last.at, now)}: {figures(last)}."
     if cell.late is None:
         label = f" {tank} {cell.sampling.label}: not asked at this age."
-        return line(width, Span(label), Span(before, "dim"))
+        return _together(Span(label), before, width)
     late, words = round(cell.late), "due today"
     if late > 0:
         words = f"due since {late} day{'s' * (late != 1)}"
@@ -91,7 +91,14 @@ def _here(tank: str, cell: Cell, now: Instant, width: int) -> Line:
     label = f" {tank} {cell.sampling.label}: {words}."
     if last is not None and text.width(label + before) > width:  # a number is not cut
         before = before.partition(", SD ")[0] + "."
-    return line(width, Span(label, tone), Span(before, "dim"))
+    return _together(Span(label, tone), before, width)
+
+
+def _together(label: Span, before: str, width: int) -> list[Line]:
+    """In one row where there is room, else in two: nothing of it is cut."""
+    if text.width(label.text + before) <= width:
+        return [line(width, label, Span(before, "dim"))]
+    return [line(width, label), line(width, Span(f"   {before.strip()}", "dim"))]
 
 
 def _decimals(view: SamplesView, nth: int) -> int:

@@ -278,12 +278,15 @@ def _now(view: PlaceView, one: Series) -> list[Span]:
 
 
 def _in_a_row(view: PlaceView, one: Series, room: int) -> list[Span]:
-    """Name, newest value, unit and mark in one row; the name gives way."""
+    """Name, newest value, unit and mark in one row; the unit gives way, then the name."""
     newest = one.taken[-1].value if one.taken else None
     value = "--" if newest is None else one.item.shown(newest)
     stands = _stands(view, one)
     mark = "" if stands is None else stands.flag.short
-    label = text.fit(one.item.label, max(4, room - text.width(value) - text.width(mark) - 2))
+    left = room - text.width(mark) - 1 - bool(mark)
+    if newest is not None and text.width(f"{one.item.label}{value}") > left:
+        value = one.item.shown(newest, bare=True)
+    label = text.fit(one.item.label, max(4, left - text.width(value)))
     spans = [Span(f"{label} ", "bold"), Span(value)]
     if stands is not None:
         spans += [Span(" "), Span(mark, flag_tone(stands.flag))]
@@ -316,9 +319,9 @@ def _beside(view: PlaceView, one: Series, drawn: Plot, room: int) -> list[list[S
     """Name, newest value, band, and what the signs mean that are in the plot."""
     name = _name(one.item)
     lines = [[Span(name, "bold")], _now(view, one)]
-    if text.width(name) > room:  # its unit stands below it instead
-        label = Span(text.fit(one.item.label, room), "bold")
-        lines = [[label], _now(view, one), [Span(f"in {one.item.unit}", "dim")]]
+    if text.width(name) > room:  # in two rows: a name is not cut
+        rows = text.wrap(name, room)
+        lines = [*([Span(row, "bold")] for row in rows), _now(view, one)]
     if one.item.kind.by_words:
         lines += [
             [Span(f"{nth} {word}", "dim")] for nth, word in enumerate(one.item.choices, 1)

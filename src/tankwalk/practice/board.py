@@ -68,10 +68,14 @@ class Board(NamedTuple):
     stories: tuple[Story, ...] = ()
     """The flags of `wrong` again, those of one tank in one, with what belongs to them."""
 
-    def with_orders(self, orders: Iterable[OrderDue]) -> Board:
-        """The board with what is to be ordered, but for what was ordered since that was read."""
+    def with_later(self, orders: Iterable[OrderDue], left: Iterable[Due] = ()) -> Board:
+        """The board with what is to be ordered, but for what was ordered since that was read.
+
+        `left` are counts that were left under way. Both are read after the board stands.
+        """
         done = {one.seen.about for one in self.actions}
         more = [Due(24 * one.days, one) for one in orders if order_of(one.code) not in done]
+        more += left
         return self._replace(due=tuple(worst_first((*self.due, *more)))) if more else self
 
     @property

@@ -333,6 +333,19 @@ class SampleLeft(NamedTuple):
     by: str
 
 
+class CountLeft(NamedTuple):
+    """Fish of a tank counted by samples, and not kept as a number yet.
+
+    `what` is a word of `stock.What`, "" where it is not known.
+    """
+
+    place: str
+    what: str
+    samples: int
+    last: Instant
+    by: str
+
+
 class AgeChange(Enum):
     """What their age can bring to fish."""
 
@@ -381,6 +394,7 @@ Facts = (
     | SamplesDue
     | OrderDue
     | SampleLeft
+    | CountLeft
     | ChangeDue
     | GapAhead
 )
@@ -407,6 +421,7 @@ KIND_OF: dict[type[Facts], DueKind] = {
     SamplesDue: DueKind.SAMPLE,
     OrderDue: DueKind.ORDER,
     SampleLeft: DueKind.SITTING,
+    CountLeft: DueKind.SITTING,
     ChangeDue: DueKind.CHANGE,
     GapAhead: DueKind.GAP,
 }

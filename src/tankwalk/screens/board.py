@@ -15,7 +15,9 @@ from tankwalk.practice.tasks import (
     CheckDue,
     ConeOut,
     ConeToSet,
+    CountLeft,
     DeviationsDrafted,
+    Due,
     HarvestDue,
     LookDue,
     MealNext,
@@ -62,6 +64,8 @@ class BoardScreen(PageScreen):
         """The line of what comes next that Enter does."""
         self._orders: tuple[OrderDue, ...] = ()
         """What is to be ordered, as it was read last."""
+        self._left: tuple[Due, ...] = ()
+        """Counts that were left under way, as they were read last."""
         self._days = 0
         """How many days of past the board that stands was read with."""
 
@@ -74,32 +78,36 @@ class BoardScreen(PageScreen):
         self._read()
         self.at = 0
         super().arrive()
-        self._ask_orders()
+        self._ask_later()
 
-    def _ask_orders(self) -> None:
-        """Read what is to be ordered a moment after the board stands: no start waits for it."""
+    def _ask_later(self) -> None:
+        """Read what is to be ordered, and what was left, after the board stands: no start waits."""
         self.call_after_refresh(
-            self.set_timer, ORDERS_AFTER * ahead.AFTER_SECONDS, self._read_orders
+            self.set_timer, ORDERS_AFTER * ahead.AFTER_SECONDS, self._read_later
         )
 
-    def _read_orders(self) -> None:
-        """Show what is to be ordered where it is not as it was."""
+    def _read_later(self) -> None:
+        """Show what is to be ordered and was left, where it is not as it was."""
         if not self.is_current or self.board is None:
             return
+        from tankwalk.practice.due.counts_left import counts_left
         from tankwalk.practice.due.ordering import orders_due
 
         try:
             found = tuple(orders_due(self.site))
+            left = tuple(counts_left(self.site, self.site.now()))
         except Refusal:
             return  # the board itself tells what cannot be read
-        if found != self._orders:
-            self._orders = found
+        if found != self._orders or [one.facts for one in left] != [
+            one.facts for one in self._left
+        ]:
+            self._orders, self._left = found, left
             self._read()
             self.draw()
 
     def _show(self, board: Board) -> None:
         """Put a board in place of the one that stood, and the mark on the line it was on."""
-        board = board.with_orders(self._orders)
+        board = board.with_later(self._orders, self._left)
         stood = [] if self.board is None else self.board.next
         marked = stood[self.at].thing if self.at < len(stood) else None
         things = [one.thing for one in board.next]
@@ -127,7 +135,7 @@ class BoardScreen(PageScreen):
         self.said = ""
         self._read()
         self.draw()
-        self._ask_orders()
+        self._ask_later()
 
     def lines(self, width: int, height: int) -> list[Line]:
         said = wrapped(width, self.said, "check", 4) if self.said else []
@@ -219,6 +227,8 @@ class BoardScreen(PageScreen):
                 self.tankwalk.live_feed(stock=code)
             case SampleLeft(place=place):
                 self.tankwalk.sample(place)
+            case CountLeft(place=place):
+                self.tankwalk.count_on(place)
             case TimerDue(what=Runs.ENRICH, batch=batch):
                 self.tankwalk.live_feed(batch)
             case TimerDue(batch=batch):

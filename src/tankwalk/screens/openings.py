@@ -184,6 +184,15 @@ class Openings(Moments):
             screen = self._install("stocktank", StockTankScreen(self.site, tank))
         self._show(screen)
 
+    def count_on(self, tank: str) -> None:
+        """On with fish of a tank that are counted by samples."""
+        from tankwalk.screens.stock import StockTankScreen
+
+        self.stock_of(tank)
+        screen = self._screens.get("stocktank")
+        if isinstance(screen, StockTankScreen):
+            screen.do_go_on()
+
     def _tank_came_from(self, screen: PageScreen) -> bool:
         """Whether the tank's page was opened from a page, which then keeps its own way back."""
         from tankwalk.screens.tank import TankScreen

@@ -10,7 +10,7 @@ from tankwalk.practice.dialog import Talk, writer
 from tankwalk.practice.site import Site
 from tankwalk.practice.stock.dead import MORTS
 from tankwalk.practice.stock_view import StockView, view
-from tankwalk.practice.stocking import entering
+from tankwalk.practice.stocking import entering, samples
 from tankwalk.screens.asking import AskingScreen
 from tankwalk.screens.base import PageScreen
 
@@ -33,6 +33,10 @@ class _StockScreen(AskingScreen):
             self.say("The plan has no tank.")
             return
         self.ask(entering.enter(self.site, self.hand, self.place_here()))
+
+    def do_go_on(self) -> None:
+        """On with volume samples that were left under way."""
+        self.ask(samples.go_on(self.site, self.hand, self.place_here()))
 
     def do_undo(self) -> None:
         """Take back one's own newest movement."""

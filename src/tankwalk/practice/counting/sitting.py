@@ -15,14 +15,9 @@ from tankwalk.ledger.entries import Batch, Counted, Detail, Entry, Movement, Not
 from tankwalk.ledger.feeding import BatchEvent
 from tankwalk.practice.counting import pad
 from tankwalk.practice.counting.pad import About, Count, Out, Sort, Worked
+from tankwalk.practice.counting.under_way import GO_ON_HOURS, UNDER_WAY, Left, read, reason
 from tankwalk.practice.site import SITE, Site
 from tankwalk.rows import NamedTuple
-
-UNDER_WAY = "count under way"
-"""The reason of a note that is a count under way begins with this."""
-
-GO_ON_HOURS = 12
-"""For so long a count under way can be gone on with: water changes. Common practice, no source."""
 
 
 class Draft(NamedTuple):
@@ -32,6 +27,8 @@ class Draft(NamedTuple):
     begun: Count
     who: str
     at: Instant
+    what: str = ""
+    """A word of `stock.What` where fish of a tank are counted."""
 
 
 def drafts(site: Site) -> list[Draft]:
@@ -39,17 +36,16 @@ def drafts(site: Site) -> list[Draft]:
     now = site.now()
     found = []
     for note in site.reader.notes.since(now.utc - GO_ON_HOURS * 3600):
-        words = (note.reason or "").split("; ", 3)
-        if words[0] != UNDER_WAY or len(words) < 4:
+        left = read(note)
+        if left is None:
             continue
         seen = site.reader.feeding.counts([note.n]).get(note.n, [])
         if not seen:
             continue
-        sort, of = Sort(words[1]), words[3]
-        about = About(sort, seen[0].ml, seen[0].dilution)
-        about = about_of(site, of, about)
-        count = pad.read_back(about, {one.what: one.counts for one in seen}, words[2])
-        found.append(Draft(note.n, count, note.who, note.at))
+        about = About(Sort(left.sort), seen[0].ml, seen[0].dilution, liters=left.liters)
+        about = about_of(site, left.of, about)
+        count = pad.read_back(about, {one.what: one.counts for one in seen}, left.marks)
+        found.append(Draft(note.n, count, note.who, note.at, left.what))
     return found
 
 
@@ -73,8 +69,9 @@ def about_of(site: Site, of: str, about: About) -> About:
 class Sitting:
     """One person at one count."""
 
-    def __init__(self, site: Site, who: str, about: About) -> None:
-        self.site, self.who = site, site.signs(who)
+    def __init__(self, site: Site, who: str, about: About, what: str = "") -> None:
+        """`what` is a word of `stock.What` where fish of a tank are counted."""
+        self.site, self.who, self.what = site, site.signs(who), what
         self.count = Count(about)
         self._draft: int | None = None
         before = next((one for one in drafts(site) if _same(one.begun.about, about)), None)
@@ -124,9 +121,9 @@ class Sitting:
                     Entry("void", self.who, now, now, SITE, amends=self._draft, reason="taken back")
                 )
             return None
-        reason = "; ".join((UNDER_WAY, about.sort.value, pad.marks(count), about.of))
+        left = Left(about.sort.value, pad.marks(count), about.of, about.liters, self.what)
         entry = Entry(
-            "note", self.who, now, now, about.place or SITE, amends=self._draft, reason=reason
+            "note", self.who, now, now, about.place or SITE, amends=self._draft, reason=reason(left)
         )
         words = f"{UNDER_WAY.capitalize()}: {about.of} {about.sort.value}".replace("  ", " ")
         return self.site.record(entry, Note(words), *kept)

@@ -20,6 +20,7 @@ from tankwalk.plan.model import Plan
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.due import all_due, attendance
 from tankwalk.practice.due.attendance import Away
+from tankwalk.practice.due.counts_left import counts_left
 from tankwalk.practice.handover import say_back
 from tankwalk.practice.handover.feed_lines import feed_lines
 from tankwalk.practice.handover.handover_notes import own_words
@@ -126,7 +127,7 @@ def _drafted(site: Site) -> HandoverDraft:
     own = own_words(site, now)
     back = map(WithdrawnLine, withdrawn(site, since, now.utc))
     dealt = incidents(site, flags, newest, now)
-    owed = all_due.everything(site, now, newest, dealt)
+    owed = [*all_due.everything(site, now, newest, dealt), *counts_left(site, now)]
     # What is over stays on a page that nobody has taken: who takes it has not read it yet.
     read = last is not None and last.taken is not None
     shift = max(floor, last.at.utc) if last is not None and read else floor

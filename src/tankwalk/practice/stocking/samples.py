@@ -17,8 +17,8 @@ from tankwalk.practice.counting.pad import (
     Worked,
     fish_error,
 )
-from tankwalk.practice.counting.sitting import Sitting
-from tankwalk.practice.dialog import Answer, Step, Talk
+from tankwalk.practice.counting.sitting import Draft, Sitting, drafts
+from tankwalk.practice.dialog import Answer, Hand, Step, Talk, writer
 from tankwalk.practice.livefeed.asking import number, wanted
 from tankwalk.practice.site import Site
 from tankwalk.practice.stock.numbers import best
@@ -52,6 +52,9 @@ STATES = {
 
 def by_volume(site: Site, who: str, tank: str, what: What, sort: Sort) -> Talk:
     """Volume samples of a tank, or of what it was stocked from."""
+    left = under_way(site, tank)
+    if left is not None and left.begun.about.liters is not None and left.what == what:
+        return (yield from _gone_on(site, who, left))
     here = site.plan.find_tank(tank)
     proposed = None if here is None else here.volume_l
     liters = yield from wanted(
@@ -62,8 +65,33 @@ def by_volume(site: Site, who: str, tank: str, what: What, sort: Sort) -> Talk:
         number("Liters of one sample", "L", 0.01, liters, proposed=min(LITERS, liters),
                as_what="as usual")
     )  # fmt: skip
-    sitting = Sitting(site, who, About(sort, 1000 * size, liters=liters, place=tank))
-    return (yield from counted_out(site, sitting, tank, what, f"volume samples of {size:g} L"))
+    sitting = Sitting(site, who, About(sort, 1000 * size, liters=liters, place=tank), what)
+    return (yield from counted_out(site, sitting, tank, what, _how(size)))
+
+
+def under_way(site: Site, tank: str) -> Draft | None:
+    """Volume samples of a tank that were begun and not kept as a number of fish yet."""
+    found = (one for one in drafts(site) if one.begun.about.sort is Sort.FISH)
+    return next((one for one in found if one.begun.about.of == tank), None)
+
+
+def go_on(site: Site, hand: Hand, tank: str) -> Talk:
+    """On with volume samples of a tank that were left under way."""
+    left = under_way(site, tank)
+    if left is None or not left.what or left.begun.about.liters is None:
+        raise Refusal(f"{tank}: count or move leads on with its samples.")
+    who = yield from writer(site, hand, "Who handled the fish?")
+    return (yield from _gone_on(site, who, left))
+
+
+def _gone_on(site: Site, who: str, left: Draft) -> Talk:
+    about, what = left.begun.about, What(left.what)
+    sitting = Sitting(site, who, about, what)
+    return (yield from counted_out(site, sitting, about.of, what, _how(about.ml / 1000)))
+
+
+def _how(size: float) -> str:
+    return f"volume samples of {size:g} L"
 
 
 def counted_out(site: Site, sitting: Sitting, tank: str, what: What, how: str) -> Talk:
