@@ -235,3 +235,16 @@ def test_a_look_after_the_check_failed_does_not_bring_back_what_was_told_before(
         Reading(8.6, "8.6", instrument="A", flag=1),
     )
     assert "T05" not in [place for place, _ in wrong(site)]
+
+
+def test_what_was_worked_out_is_condemned_by_a_part_that_nobody_asked_about(
+    tmp_path: Path,
+) -> None:
+    with opened(tmp_path / "room", WORKED, NOW) as site:
+        a_round(site, dict.fromkeys(BY_B, LOW))
+        later(site, 1)
+        meter_checks.check(site, "MV", "B", as_found=74.0)
+        newest = site.reader.readings.newest_of_all()
+        known = condemned.Condemned(site, 0)
+        marked = {tank for tank in TANKS if known.of(newest[tank, "sat"]) is not None}
+        assert marked == set(BY_B)

@@ -59,6 +59,16 @@ def test_a_run_that_was_asked_about_is_not_asked_about_at_each_look_that_follows
         assert bool(said) is asked
 
 
+def test_a_question_about_other_values_before_is_none_about_this_run() -> None:
+    known = past(*LONG, 5.0, 5.0, 5.0)
+    before = len(LONG) - 1
+    asked = [k._replace(flag=int(n == before)) for n, k in enumerate(known.looks)]
+    copies = fresh()
+    ask(copies, "T02", FLOW, 9.5, *LONG)
+    said = copies.at("T01", FLOW, 5.0, known._replace(looks=tuple(asked)), WATER)
+    assert said.startswith("the same to the last digit 4 times")
+
+
 def test_two_items_alike_are_asked_about_at_the_third_look_where_one_would_not_be() -> None:
     copies = fresh()
     for item in (FLOW, PH):
@@ -105,6 +115,13 @@ def test_a_column_that_is_the_last_round_over_is_asked_about_before_its_third_lo
     assert said[:5] == [""] * 5
     assert "6 values of this round are those of the last one" in said[5]
     assert ask(copies, "T13", FLOW, 9.5, *LONG) == ""  # this one was read
+
+
+def test_values_of_the_round_that_moved_are_not_counted_with_those_that_are_over() -> None:
+    copies = fresh()
+    assert ask(copies, "T01", FLOW, 9.5, *LONG) == ""
+    said = [ask(copies, f"T{n:02d}", FLOW, 9.0, *LONG) for n in range(2, 12)]
+    assert said[-1].startswith("10 values of this round are those of the last one")
 
 
 def test_of_a_hundred_honest_rounds_hardly_one_is_asked_about() -> None:

@@ -185,6 +185,13 @@ def test_what_names_a_meter_is_over_when_that_meter_was_checked(site: Site, pass
     assert stands(site) == []
 
 
+def test_a_check_of_a_meter_ends_nothing_of_a_loop_that_is_called_as_it_is(site: Site) -> None:
+    a_round(site, LOOP._replace(key=Key("loop", "B", "do")))
+    later(site, 1)
+    checked(site, "B", hours_ago=-7)
+    assert stands(site) == [("B", LOOP.sentence)]
+
+
 # ---- one line for one story
 
 
@@ -194,6 +201,11 @@ def test_the_tanks_of_a_loop_are_told_by_its_line_and_a_worse_one_by_its_own(sit
         ("T08", Flag.ACT),
         ("L2", Flag.WATCH),
     ]
+
+
+def test_a_tank_of_other_water_that_is_out_stays_beside_the_line_of_a_loop(site: Site) -> None:
+    a_round(site, LOOP, do={"T01": 6.8})
+    assert {place for place, _, _ in on_board(site)} == {"T01", "L2"}
 
 
 def test_of_two_about_the_same_tank_and_item_the_worse_one_speaks(site: Site) -> None:

@@ -119,6 +119,22 @@ def test_saturation_worked_out_from_a_suspect_meter_is_no_flag_of_its_own(tmp_pa
         assert wrong(site) == [("meter B", Flag.WATCH)]
 
 
+def test_what_saturation_is_not_worked_out_from_is_told_beside_it(tmp_path: Path) -> None:
+    with opened(tmp_path / "both", BOTH, NOW) as site:
+        remembered(site, "T01", "level", 12.0, 24)
+        walk = Walk(site, begin(site, site.plan.checklist("warm"), "AB"), "AB")
+        for typed in ("16.5", "11", "11", "clean"):
+            walk.answer(typed)
+        sign(site, walk.round, "AB")
+        walk = Walk(site, begin(site, site.plan.checklist("am"), "AB"), "AB")
+        for typed in ("16.5", "5.0", "5.0"):
+            walk.answer(typed)
+        assert [(one.place, one.key.item) for one in board(site).wrong] == [
+            ("T01", "do"),
+            ("T01", "level"),
+        ]
+
+
 def test_a_change_is_not_judged_against_what_a_suspect_meter_read(site: Site) -> None:
     remembered(site, "T01", "do", 8.6, 6)
     remembered(site, "T01", "do", 9.8, 3)

@@ -68,6 +68,15 @@ def test_a_target_that_was_edited_moved_by_as_much(site: Site) -> None:
     assert (moved(site, before), moved(site, after), changed(site)) == (1.0, 0.0, before)
 
 
+def test_what_the_plan_moved_forty_looks_ago_is_still_known(site: Site) -> None:
+    before = read(site)
+    site.plan = read_plan(plan_with("target = 17.5\nwatch_within = 1.0\nact_within = 2.0\n"))
+    for _ in range(40):
+        later(site, 12)
+        read(site, value=17.5)
+    assert (moved(site, before), changed(site)) == (1.0, before)
+
+
 def test_a_band_that_was_moved_as_a_whole_did_too_and_a_wider_one_did_not(site: Site) -> None:
     site.plan = read_plan(plan_with("watch_below = 15.5\nwatch_above = 17.5\n"))
     before = read(site)
