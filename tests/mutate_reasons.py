@@ -67,6 +67,54 @@ JUDGEMENT: dict[tuple[str, str, str], str] = {
         "0.0 to 1.0",
     ): "asked only of a number that cannot be, and only a plan's range says so",
     (
+        "practice/judging/assess",
+        "if self.passes().get(seen.instrument, 0) < row.at.utc:",
+        "0 to 1",
+    ): "a second after 1970: every look is later",
+    (
+        "practice/judging/verdict",
+        'if (limits.change_way == "fall" and change > 0) or '
+        '(limits.change_way == "rise" and change < 0):',
+        "Lt to LtE",
+    ): "what did not change has not changed too far either way",
+    (
+        "practice/judging/dead/model",
+        "for tank, fish in here if len(here) > 1 else ():",
+        "taken always",
+    ): "a slot of one tank is fitted whole: nothing is left over, and 1 - 1 of 1 is counted",
+    (
+        "practice/judging/dead/model",
+        "first = looks[0].first if looks else 0",
+        "0 to 1",
+    ): "it is asked of tanks that were counted since, which have looks",
+    (
+        "practice/judging/dead/mortality",
+        "if now.fish >= mean or "
+        "nb.at_most(now.fish, mean, variance) >= part * of.limits.few_chance:",
+        "GtE to Gt",
+    ): "at the mean itself half of all counts are no higher; a chance is never the tail to its end",
+    (
+        "practice/judging/model/evidence",
+        "apart = (0.0 if mine is None else mine.evidence) - "
+        "(0.0 if theirs is None else theirs.evidence)",
+        "0.0 to 1.0",
+    ): "who was held beside the others has as many looks alone, so that neither is missing",
+    (
+        "practice/judging/model/levels",
+        "level = [middle_of(sorted(of)) for of in values]",
+        "order reversed",
+    ): "the middle of a row is the same from either end",
+    (
+        "practice/judging/model/levels",
+        "spread = MAD_TO_SD * middle_of(sorted([abs(one - middle) for one in differences]))",
+        "order reversed",
+    ): "the middle of a row is the same from either end",
+    (
+        "practice/judging/standing/wrong_now",
+        "if item.level is not Level.TANK:",
+        "taken never",
+    ): "a way out early: what is read of a loop or the site stands at no tank of a loop",
+    (
         "ledger/chain",
         "if value is None:",
         "taken never",

@@ -45,6 +45,12 @@ def test_the_meter_whose_tanks_stayed_as_usual_is_never_the_one_to_suspect(site:
     assert not any("suspect oxygen meter A" in reply.sentence for reply in said.values())
 
 
+def test_what_is_out_low_by_a_meter_that_reads_low_is_counted_to_the_meter(site: Site) -> None:
+    said = walked(site, lambda tank: 6.8 if tank in BY_B else 8.6)
+    assert (said["T10"].flag, said["T11"].flag) == (Flag.CHECK, Flag.CHECK)
+    assert "as at T05: oxygen meter B" in said["T10"].sentence
+
+
 def test_a_meter_suspected_of_reading_high_is_no_reason_for_a_low_value(site: Site) -> None:
     walked(site, lambda tank: 8.6 + HIGH * (tank in BY_B))
     later(site, 24)
