@@ -6,9 +6,9 @@ import pytest
 
 from model_support import LOOK, SETTINGS, WATER, rounds
 from tankwalk.plan.judging import JudgingLimits
-from tankwalk.practice.judging.model.evidence import before, changes
+from tankwalk.practice.judging.model.evidence import before, changes, held
 from tankwalk.practice.judging.model.levels import Noise, levels, part_of_day
-from tankwalk.practice.judging.model.looks import Change, Part, Settings, Suspect, step_of
+from tankwalk.practice.judging.model.looks import Change, Look, Part, Settings, Suspect, step_of
 from tankwalk.practice.judging.model.thresholds import MADE, score_for, settings_for
 from tankwalk.science.changing import Shape
 
@@ -151,6 +151,88 @@ def test_a_meter_that_counts_anew_does_not_take_in_what_the_water_did_before() -
     looks = rounds(24, lambda _t, _l, m, n: -0.08 * n + 0.3 * (m == "B" and 6 <= n < 12))
     anew = {Suspect(Part.METER, "B"): next(k.at for k in looks if k.round == 12)}
     assert changes(looks, SETTINGS, anew) == ()
+
+
+def test_a_tank_read_with_another_meter_for_once_has_a_level_from_what_that_meter_adds() -> None:
+    """B reads 0.3 more than A. In the newest round T01 has B for the first time, and fell 0.8."""
+    looks = [
+        look._replace(meter="B", value=look.value + 0.3 + fell)
+        if look.round == last and look.tank == "T01"
+        else look
+        for last, fell in ((19, -0.8),)
+        for look in rounds(20, lambda _t, _l, m, _n: 0.3 * (m == "B"))
+    ]
+    crossed = [
+        look._replace(meter="A" if look.meter == "B" else "B",
+                      value=look.value + (-0.3 if look.meter == "B" else 0.3))
+        if look.round in (5, 11) and look.tank != "T01"
+        else look
+        for look in looks
+    ]  # fmt: skip
+    known = levels([look for look in crossed if look.round < 19], SETTINGS)
+    assert known.level["T01", "B", False] - known.level["T01", "A", False] == pytest.approx(
+        0.3, abs=0.1
+    )
+    [found] = changes(crossed, SETTINGS)
+    assert (found.kind, found.code) == (Part.TANK, "T01")
+    assert found.size == pytest.approx(-0.8, abs=0.3)
+
+
+def test_a_meter_that_no_other_was_held_against_adds_nothing_that_is_known() -> None:
+    known = levels(rounds(20), SETTINGS)
+    assert ("T01", "A", False) in known.level
+    assert ("T01", "B", False) not in known.level
+
+
+def rounded_off(looks: list[Look], numbers: set[int], step: float) -> list[Look]:
+    return [
+        look._replace(value=round(look.value / step) * step) if look.round in numbers else look
+        for look in looks
+    ]
+
+
+def test_one_who_rounds_off_is_told_by_a_round_and_raises_nothing() -> None:
+    by_half = {5, 6, 12, 17, 18, 19}
+    for seed in range(8):
+        looks = rounded_off(rounds(20, seed=seed), by_half, 0.5)
+        known = levels(looks, SETTINGS)
+        assert {block.round for block in known.blocks if block.rough} == by_half
+        assert {block.rough for block in known.blocks if block.rough} == {0.25 / 4}
+        assert known.noise.look == pytest.approx(LOOK**2, rel=0.5)
+        assert changes(looks, SETTINGS) == ()
+
+
+def test_what_was_taken_out_of_a_look_does_not_hide_that_it_was_rounded_off() -> None:
+    looks = [
+        look._replace(value=look.value - 0.13, typed=look.value)
+        for look in rounded_off(rounds(12), {10}, 0.5)
+    ]
+    assert {block.round for block in levels(looks, SETTINGS).blocks if block.rough} == {10}
+
+
+def test_a_loop_with_few_rounds_that_goes_far_is_told_at_once() -> None:
+    """Five mornings that hardly differ, then half of a unit: far more than water ever did here."""
+    fell = rounds(
+        6, lambda _t, _l, _m, n: 0.5 * (n == 5), loops="111111", meters="A" * 6, water=0.02
+    )
+    morning = [look._replace(part="am", at=look.at + 43_200 * look.round) for look in fell]
+    [found] = changes(morning, SETTINGS._replace(water=0.05))
+    assert (found.kind, found.shape) == (Part.LOOP, Shape.STEP)
+    assert Suspect(Part.METER, "A") in found.rivals
+
+
+def test_noise_known_from_few_looks_makes_a_score_less_sure() -> None:
+    """The same looks, known from a hundred differences and from five: t with 5 is no z."""
+    looks = rounds(20, lambda _t, loop, _m, n: 0.4 * (loop == "L2" and n >= 18))
+    known = levels(looks, SETTINGS)
+    loop = Suspect(Part.LOOP, "L2")
+    scores = []
+    for rounds_known in (1e6, 5.0):
+        noise = known.noise._replace(rounds=rounds_known)
+        found = held(known._replace(noise=noise), loop, SETTINGS)
+        assert found is not None
+        scores.append(found.onset.score)
+    assert 0.4 < scores[1] / scores[0] < 0.9
 
 
 def test_one_wild_value_of_the_days_before_decides_nothing() -> None:

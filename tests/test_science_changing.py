@@ -9,7 +9,7 @@ from statistics import fmean
 import pytest
 
 from tankwalk.errors import Refusal
-from tankwalk.science.changing import Shape, best_onset, persistence
+from tankwalk.science.changing import Shape, best_onset
 
 
 def test_a_step_is_the_difference_of_means_over_its_standard_error() -> None:
@@ -39,17 +39,19 @@ def test_the_score_is_that_of_generalized_least_squares_solved_as_matrices(
     days = [float(day) for day in np.cumsum([luck.choice((0.3, 0.4, 1.0)) for _ in range(count)])]
     variances = [luck.choice((0.04, 0.09, 0.2)) for _ in range(count)]
     values = [luck.gauss(8, 0.3) - 0.1 * seed * (n > count - 6) for n in range(count)]
-    lasting, correlation = luck.random(), 0.5
+    lasting, correlation = luck.choice((0.0, luck.random())), 0.5
     found = best_onset(
         days, values, variances, reference=reference, newest=newest, lasting=lasting,
         correlation=correlation, trend=trend,
     )  # fmt: skip
     y, t, one = np.array(values), np.array(days), np.ones(count)
-    solved = np.linalg.inv(np.diag(variances) + trend**2 * np.outer(t - t[-1], t - t[-1]))
+    wide, apart = np.sqrt(variances), np.abs(np.subtract.outer(np.arange(count), np.arange(count)))
+    goes_on = lasting * np.outer(wide, wide) * correlation**apart
+    own = (1 - lasting) * np.diag(variances)
+    solved = np.linalg.inv(own + goes_on + trend**2 * np.outer(t - t[-1], t - t[-1]))
     level = float(one @ solved @ y) / float(one @ solved @ one)
     tried = []
     for at in range(max(reference, count - newest), count):
-        wider = persistence(lasting, correlation, count - at)
         for shape in Shape:
             if shape is Shape.RAMP and count - at < 3:
                 continue
@@ -57,7 +59,7 @@ def test_the_score_is_that_of_generalized_least_squares_solved_as_matrices(
             w = np.where(np.arange(count) >= at, since, 0.0)
             left = float(w @ solved @ (y - level * one))
             known = float(w @ solved @ w) - float(w @ solved @ one) ** 2 / float(one @ solved @ one)
-            tried.append((left / sqrt(known * wider), at, shape, left / known))
+            tried.append((left / sqrt(known), at, shape, left / known))
     score, at, shape, rate = max(tried, key=lambda each: abs(each[0]))
     assert found is not None
     assert (found.at, found.shape) == (at, shape)
@@ -101,13 +103,6 @@ def test_the_onset_is_sought_among_the_newest_looks_alone() -> None:
     assert (near.at >= 16, far.at) == (True, 8)
 
 
-@pytest.mark.parametrize(("looks", "factor"), [(1, 1.0), (2, 1.5), (3, 1 + 2 / 3 + 1 / 6)])
-def test_what_goes_on_makes_a_mean_vary_more(looks: int, factor: float) -> None:
-    assert persistence(1.0, 0.5, looks) == pytest.approx(factor, rel=1e-12)
-    assert persistence(0.0, 0.5, looks) == 1.0
-    assert persistence(0.5, 0.5, looks) == pytest.approx(1 + (factor - 1) / 2, rel=1e-12)
-
-
 def test_chance_makes_a_score_of_four_rarely_and_of_two_often() -> None:
     luck = Random(20)
     tops = []
@@ -127,4 +122,4 @@ def test_what_makes_no_sense_is_refused() -> None:
     with pytest.raises(Refusal, match="variance"):
         best_onset([0.0, 1.0], [1.0, 2.0], [1.0, 0.0], reference=1, newest=1)
     with pytest.raises(Refusal, match="correlation"):
-        persistence(0.5, 1.0, 3)
+        best_onset([0.0, 1.0], [1.0, 2.0], [1.0, 1.0], reference=1, newest=1, correlation=1.0)

@@ -18,7 +18,6 @@ from tankwalk.pages.paper import Markup
 from tankwalk.practice.trial.comparing import Compared
 from tankwalk.practice.trial.gathering import Gathered
 from tankwalk.practice.trial.water import Water
-from tankwalk.rows import NamedTuple
 
 Figure = Any
 """A figure of matplotlib, which may not be here, so that nothing is said of its types."""
@@ -29,10 +28,6 @@ MARKS = ("o", "^", "s", "D", "v", "P")
 MOST_ITEMS = 6
 """Items of the water that are drawn; the tables hold all."""
 BAND = "0.88"
-WIDE = 7.2
-"""Inches: a printed page between its margins."""
-ACROSS = 4
-"""Panels of the water beside each other."""
 
 
 def plots(
@@ -84,10 +79,8 @@ def _svg(figure: Figure, title: str) -> Markup:
     return Markup(re.sub(r"<metadata>.*?</metadata>", "", text, flags=re.DOTALL))
 
 
-def _figure(high: float) -> Figure:
-    """An empty figure so many inches high. What stands in it is placed by hand: to let matplotlib
-    make room draws all of it once more."""
-    return import_module("matplotlib.figure").Figure(figsize=(WIDE, high))
+def _figure(wide: float, high: float) -> Figure:
+    return import_module("matplotlib.figure").Figure(figsize=(wide, high), layout="constrained")
 
 
 # ---- every tank of every treatment
@@ -98,9 +91,7 @@ def _dots(page: Gathered, every: Sequence[Compared]) -> Figure:
     shown = [one for one in every if one.measure.topic.value in ("survival", "growth")]
     shown = [one for one in shown if any(arm.n for arm in one.arms)][:9]
     rows = max(1, -(-len(shown) // 3))
-    high = 1.9 * rows
-    figure = _figure(high)
-    figure.subplots_adjust(0.07, 0.25 / high, 0.99, 1 - 0.35 / high, wspace=0.28, hspace=0.5)
+    figure = _figure(7.2, 1.9 * rows)
     axes = figure.subplots(rows, 3, squeeze=False)
     for axis, one in zip(axes.flat, [*shown, *[None] * (3 * rows - len(shown))], strict=True):
         if one is None:
@@ -120,7 +111,7 @@ def _dots(page: Gathered, every: Sequence[Compared]) -> Figure:
         axis.set_ylim(min(values) - room, max(values) + room)
         axis.set_xlim(-0.6, len(one.arms) - 0.4)
         axis.set_xticks(range(len(one.arms)), [arm.treatment for arm in one.arms])
-        axis.set_title(_folded(words.label(one.measure), 32), fontsize=8, loc="left")
+        axis.set_title(_folded(words.label(one.measure), 34), fontsize=8, loc="left")
     return figure
 
 
@@ -136,8 +127,7 @@ def _folded(told: str, cells: int) -> str:
 def _survival(page: Gathered) -> Figure:
     """A step curve a tank, a panel a treatment, on one scale."""
     many = max(1, len(page.treatments))
-    figure = _figure(2.6)
-    figure.subplots_adjust(0.1, 0.18, 0.95, 0.9, wspace=0.2)
+    figure = _figure(7.2, 2.6)
     axes = figure.subplots(1, many, sharey=True, squeeze=False)[0]
     for axis, code in zip(axes, page.treatments, strict=True):
         mine = [fate for fate in page.fates if fate.tank.treatment == code and fate.curve]
@@ -173,90 +163,51 @@ def _labels(axis: Any, ends: Iterable[tuple[float, str, int]]) -> None:
 # ---- water
 
 
-class _Panel(NamedTuple):
-    """Where one tank is drawn among the others: its corner, and the scale that all share."""
-
-    left: float
-    bottom: float
-    low: float
-
-    def x(self, days: Iterable[float]) -> list[float]:
-        return [self.left + day for day in days]
-
-    def y(self, values: Iterable[float]) -> list[float]:
-        return [self.bottom + value - self.low for value in values]
-
-
 def _water(page: Gathered, here: Sequence[Water]) -> Figure:
-    """A panel a tank with its band, all on one scale, in rows of four.
-
-    All stand on one pair of axes, each moved to its place: a pair for every tank takes matplotlib
-    three times as long.
-    """
-    rows = max(1, -(-len(here) // ACROSS))
+    """A panel a tank with its band, all on one scale, in rows of four."""
+    rows = max(1, -(-len(here) // 4))
     high = 0.5 + 1.1 * rows
-    figure = _figure(high)
-    axis = figure.add_axes((0.08, 0.45 / high, 0.91, 1 - 0.65 / high))
-    axis.set_autoscale_on(False)
+    # Placed by hand: making room by itself takes seconds for so many panels.
+    figure = import_module("matplotlib.figure").Figure(figsize=(7.2, high))
+    figure.subplots_adjust(0.08, 0.45 / high, 0.99, 1 - 0.2 / high, wspace=0.08, hspace=0.35)
+    axes = figure.subplots(rows, 4, sharex=True, sharey=True, squeeze=False)
+    # The ends of both scales before anything is drawn: all panels share them, and looking for them
+    # anew at every line takes most of the time.
     values = [look.value for one in here for look in one.looks]
     room = (max(values) - min(values) or 1.0) * 0.12
-    low, top = min(values) - room, max(values) + room
+    axes[0][0].set_ylim(min(values) - room, max(values) + room)
     end = _day(page.until.day, page) + 1
-    wide, tall = 1.04 * end, top - low
-    panels = [
-        _Panel(n % ACROSS * 1.08 * wide + 0.02 * end, (rows - 1 - n // ACROSS) * 1.35 * tall, low)
-        for n in range(len(here))
-    ]
-    axis.set_xlim(0, (ACROSS - 1) * 1.08 * wide + wide)
-    axis.set_ylim(0, (rows - 1) * 1.35 * tall + tall)
-    _scales(axis, panels, end, low, top)
+    axes[0][0].set_xlim(-0.02 * end, 1.02 * end)
+    for axis in axes.flat:
+        axis.set_autoscale_on(False)
     bands = {(one.item, one.tank): one for one in page.bands}
-    for panel, one in zip(panels, here, strict=True):
+    for axis in axes.flat[len(here) :]:
+        axis.set_axis_off()
+    for axis, one in zip(axes.flat, here, strict=False):
         band = bands.get((one.item.code, one.tank.code))
         if band is not None and band.steps:
             # One area a tank: one a step would take matplotlib seconds.
             steps = [*band.steps, band.steps[-1]]
-            lows = [low if step.low is None else min(max(step.low, low), top) for step in steps]
-            highs = [top if step.high is None else min(max(step.high, low), top) for step in steps]
+            days = [*(_day(step.day, page) for step in band.steps), end]
             axis.fill_between(
-                panel.x([*(_day(step.day, page) for step in band.steps), end]),
-                panel.y(lows), panel.y(highs),
+                days, [-1e6 if step.low is None else step.low for step in steps],
+                [1e6 if step.high is None else step.high for step in steps],
                 where=[step.low is not None or step.high is not None for step in steps],
                 step="post", color=BAND, lw=0, zorder=0,
             )  # fmt: skip
-        when = panel.x(_day(look.at.day, page) + look.at.wall.hour / 24 for look in one.looks)
-        read = panel.y(look.value for look in one.looks)
-        axis.plot(when, read, "-", marker=".", ms=2)
-        out = [n for n, look in enumerate(one.looks) if look.inside is False]
+        when = [_day(look.at.day, page) + look.at.wall.hour / 24 for look in one.looks]
+        axis.plot(when, [look.value for look in one.looks], "-", marker=".", ms=2)
+        both = zip(when, one.looks, strict=True)
+        out = [(t, look.value) for t, look in both if look.inside is False]
         if out:
-            axis.plot([when[n] for n in out], [read[n] for n in out], "o", ms=4, mfc="white",
-                      mec="black")  # fmt: skip
+            axis.plot([t for t, _ in out], [v for _, v in out], "o", ms=4, mfc="white", mec="black")
         tank = one.tank
-        title = f"{tank.code}  {tank.treatment or ''} {tank.block or ''}"
-        axis.text(panel.left - 0.02 * end, panel.bottom + 1.04 * tall, title, fontsize=7)
+        axis.set_title(f"{tank.code}  {tank.treatment or ''} {tank.block or ''}", fontsize=7,
+                       loc="left", pad=2)  # fmt: skip
     item = here[0].item
     figure.supylabel(f"{item.label}, {item.unit}" if item.unit else item.label, fontsize=8)
     figure.supxlabel(f"days since {page.first.day} {page.first:%b}", fontsize=8)
     return figure
-
-
-def _scales(axis: Any, panels: Sequence[_Panel], end: int, low: float, top: float) -> None:
-    """The edges of each panel; days below the lowest of each column, values left of each row."""
-    steps = import_module("matplotlib.ticker").MaxNLocator(4, steps=[1, 2, 2.5, 5, 10])
-    days = [day for day in steps.tick_values(0, end) if 0 <= day <= end]
-    values = [value for value in steps.tick_values(low, top) if low <= value <= top]
-    columns = sorted({panel.left for panel in panels})
-    first = [panel for panel in panels if panel.left == columns[0]]
-    axis.set_xticks([at for left in columns for at in _Panel(left, 0, low).x(days)],
-                    [f"{day:g}" for _ in columns for day in days])  # fmt: skip
-    axis.set_yticks([at for panel in first for at in panel.y(values)],
-                    [f"{value:g}" for _ in first for value in values])  # fmt: skip
-    for side in ("left", "bottom"):
-        axis.spines[side].set_visible(False)
-    for panel in panels:
-        edge = panel.left - 0.02 * end
-        right, bottom = panel.left + 1.02 * end, panel.bottom
-        axis.plot([edge, edge, right], [bottom + top - low, bottom, bottom], lw=0.6, clip_on=False)
 
 
 def _day(on: date, page: Gathered) -> int:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator
 from enum import StrEnum
-from functools import lru_cache
 from typing import Any
 
 from tankwalk.clock import Instant
@@ -147,20 +146,18 @@ class StockQuestions(Questions):
               CASE WHEN e.round IS NOT NULL THEN (
                 SELECT o.checklist FROM round o INDEXED BY round_number
                 WHERE o.entry < r.entry AND o.number = e.round ORDER BY o.entry DESC LIMIT 1) END"""
-        found = self._counted_words(columns, since, item, unit)
-        return {place: list(_counts(words)) for place, words in found}
+        return {
+            place: [
+                CountSeen(int(value), Instant(at, offset), who, number, checklist)
+                for at, _, offset, value, who, number, checklist in counts
+            ]
+            for place, counts in self._counted(columns, since, item, unit)
+        }
 
     def _counted(
         self, columns: str, since: Iterable[tuple[str, int]], item: str, unit: str
     ) -> Iterator[tuple[str, list[list[Any]]]]:
         """Counts of an item at places that stand: UTC second, entry and `columns`, in order."""
-        for place, words in self._counted_words(columns, since, item, unit):
-            yield place, _in_order(words)
-
-    def _counted_words(
-        self, columns: str, since: Iterable[tuple[str, int]], item: str, unit: str
-    ) -> Iterator[tuple[str, str]]:
-        """The same as the record gives them, in JSON."""
         # An inner question for each place: in one join SQLite may walk through all readings first,
         # for a filter (BLOOM), where its statistics are of a record's first day.
         sql = f"""
@@ -174,20 +171,7 @@ class StockQuestions(Questions):
         asked = {"since": json.dumps(dict(since)), "item": item, "unit": unit}
         for place, counts in self.db.execute(sql, asked):
             if counts != "[]":
-                yield place, counts
-
-
-def _in_order(words: str) -> list[list[Any]]:
-    return sorted(json.loads(words), key=_when)
-
-
-@lru_cache(maxsize=256)
-def _counts(words: str) -> tuple[CountSeen, ...]:
-    """Counts as the record gives them: those of sisters are the same at each tank of a round."""
-    return tuple(
-        CountSeen(int(value), Instant(at, offset), who, number, checklist)
-        for at, _, offset, value, who, number, checklist in _in_order(words)
-    )
+                yield place, sorted(json.loads(counts), key=_when)
 
 
 def _when(count: list[float]) -> list[float]:

@@ -25,7 +25,7 @@ class JudgingLimits(NamedTuple):
     false_check_a_day: float = 0.2
     watch_a_day: float = 3.0
     act_a_day: float = 0.0
-    reference_looks: int = 6
+    reference_looks: int = 4
     reference_most: int = 40
     onset_looks: int = 16
     clip: float = 3.5

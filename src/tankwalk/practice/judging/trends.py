@@ -29,7 +29,7 @@ from tankwalk.practice.judging.rules import Rule, Shared, recorded, rule_of
 from tankwalk.practice.judging.seen_to import SEEN_TO_DAYS, SeenTo
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
-from tankwalk.science.changing import Shape
+from tankwalk.science.middle import middle_of
 from tankwalk.science.oxygen import saturation, station_pressure
 
 if TYPE_CHECKING:
@@ -44,14 +44,20 @@ OF_THE_WAY = 1 / 3
 """Water that stays in band is told when it went this part of the way to its limit. Common
 practice, no source."""
 SUDDEN = 4
-"""Water that sinks slowly, over more rounds than these, does so as its fish grow: its band, and the
-time to its limit, tell that. Common practice, no source."""
+"""Rounds within which water that changes is told by how far it went. Common practice, no source."""
+LIMIT_DAYS = 3.0
+"""Water that creeps over more rounds does so as its fish grow: it is told where, as fast as it
+goes, it is out of its band within so many days. Common practice, no source."""
 TRUSTED_HOURS = 12.0
 """A meter that passed its check this recently is not the one to suspect."""
 OF_DEADBAND = 0.5
 """A change of less than half of what the plan takes for noise is not worth a word."""
-LATELY_HOURS = 24.0
-"""What was told this recently, and is still so, is no news."""
+LATELY_HOURS, LATELY_OF_WATER = 24.0, 72.0
+"""What was told this recently, and is still so, is no news: of a tank or meter, and of a loop,
+whose water takes longer to come back than its flag stands."""
+AT_VALUE = 0.4
+"""At a value a change has to be surer by so much: when its round is whole it is looked for again,
+with all that were read. Tried on the demo's season."""
 SISTERS = 2
 """So many others of its water, read in the same round, tell that a change is the tank's own."""
 TANKS_A_STEP = 12
@@ -105,7 +111,7 @@ class Trends:
         self._bands: dict[str, dict[str, list[tuple[int, str]]]] = {}
         self._walked = walked or {}
         self._anew: dict[Suspect, dict[str, int]] | None = None
-        self._flagged: set[tuple[str, str, str]] | None = None
+        self._flagged: dict[tuple[str, str, str], int] | None = None
         self._plan: int | None = None
         self._seen_to = SeenTo(site)
         self._standing: set[tuple[str, str, str]] | None = None
@@ -127,6 +133,9 @@ class Trends:
         if tank is None or not judged_here(item):
             return None
         given = self.gathered(item, now)
+        given = given._replace(
+            settings=given.settings._replace(score=given.settings.score + AT_VALUE)
+        )
         look = Look(place, tank.loop, meter, given.number, part_of(now), now.utc, value)
         here = [*self.read(item, kept, given.number, place), look]
         now_read = of_round(given.known, here)
@@ -140,8 +149,10 @@ class Trends:
             if Suspect(change.kind, change.code) not in mine:
                 continue
             before = self._said(change, item, kept, place)
-            if not before and not self.matters(change, item, value, band):
+            if not before and not self.matters(change, item, value, band, now):
                 continue
+            if change.kind is not Part.TANK and not change.beside and change.looks > SUDDEN:
+                continue  # one tank does not tell how near its water is to a limit
             if self._early(change, tank.loop):
                 continue
             known_already = bool(before) or self.stands(change, item, now)
@@ -198,7 +209,9 @@ class Trends:
             if change.kind is Part.METER and newest.meter != change.code:
                 continue
             band = band_at(self.site.plan, item, newest.tank, now.day)
-            if self.matters(change, item, newest.value, band):
+            # One tank that is out by itself does not tell where its water stands.
+            value = middle_of(sorted([read[t].value for t in change.tanks if t in read]))
+            if self.matters(change, item, value, band, now):
                 facts = self.facts(change, item, now)
                 found.append(Told(change, facts, self.stands(change, item, now), trusted=False))
         return found
@@ -253,11 +266,13 @@ class Trends:
                 part_of(Instant(k.at, now.offset)),
                 k.at,
                 value,
+                k.value,
             )
             for tank, loop, k, value in kept
         )
         yield
-        settings = settings_for(limits, step_of([k.value for _, _, k, _ in kept], resolution(item)))
+        step = step_of([k.value for _, _, k, _ in kept], resolution(item))
+        settings = settings_for(limits, step, deadband(item))
         known = levels(looks, settings, since)
         return Gathered(looks, known, settings, len(numbers), {}, asked)
 
@@ -351,20 +366,22 @@ class Trends:
         return {part: of[item.code] for part, of in self._anew.items() if item.code in of}
 
     def stands(self, change: Change, item: Item, now: Instant) -> bool:
-        """Whether a whole round told it before, or a tank in the last day."""
+        """Whether a whole round told it before, or a tank lately."""
         if self._flagged is None:
             from tankwalk.practice.judging.standing.condemned import Condemned
 
-            since = now.utc - int(3600 * LATELY_HOURS)
+            since = now.utc - int(3600 * LATELY_OF_WATER)
             rows = self.site.reader.flags.flagged(since, now.utc)
             back = Condemned(self.site, since).taken_back(since) if self.marks() else {}
-            self._flagged = {
-                (row.place, row.item, row.rule or "")
-                for row in rows
-                if row.n < self.first and row.n not in back
-            }
+            self._flagged = {}
+            for row in rows:
+                if row.n < self.first and row.n not in back:
+                    key = row.place, row.item, row.rule or ""
+                    self._flagged[key] = max(row.at.utc, self._flagged.get(key, 0))
         rule = rule_for(change)
-        if any((place, item.code, rule) in self._flagged for place in change.tanks):
+        hours = LATELY_OF_WATER if change.kind is Part.LOOP else LATELY_HOURS
+        told = [self._flagged.get((place, item.code, rule), 0) for place in change.tanks]
+        if max(told, default=0) > now.utc - 3600 * hours:
             return True
         if self._standing is None:
             from tankwalk.practice.judging.standing.found import lasting, turns_that_count
@@ -387,20 +404,21 @@ class Trends:
         passed = self.passes().get(change.code) if change.kind is Part.METER else None
         return passed is not None and (now.utc - passed) / 3600 < TRUSTED_HOURS
 
-    def matters(self, change: Change, item: Item, value: float, band: Band | None) -> bool:
+    def matters(
+        self, change: Change, item: Item, value: float, band: Band | None, now: Instant
+    ) -> bool:
         """Whether a change that chance does not explain is worth a word.
 
         A tank's, where it goes away from its target; a loop's, and a meter's that may be a loop's,
-        where it went far enough to its limit within a few rounds: water changes for many a reason.
+        where it went far enough to its limit within a few rounds, or will be there in a few days:
+        water changes for many a reason.
         """
         if abs(change.size) < OF_DEADBAND * deadband(item):
             return False
         level = value - change.size
         of_water = change.kind is Part.LOOP or any(r.kind is Part.LOOP for r in change.rivals)
         if of_water or (change.kind is Part.METER and not change.beside):
-            if change.shape is Shape.RAMP and change.looks > SUDDEN:
-                return False
-            return _on_its_way(change, level, None if band is None else band.limits)
+            return _on_its_way(change, value, None if band is None else band.limits, now)
         if change.kind is Part.TANK and self._seen_to.altered(change.code, item, change.since):
             return False  # somebody altered it on purpose, and the board says so
         if change.kind is Part.METER or band is None or band.target is None:
@@ -461,11 +479,16 @@ def whole_round(
 # ---- helpers
 
 
-def _on_its_way(change: Change, level: float, limits: Limits | None) -> bool:
+def _on_its_way(change: Change, value: float, limits: Limits | None, now: Instant) -> bool:
     if limits is None:
         return False
     sides = (limits.watch_below, limits.act_below, limits.urgent_below)
     if change.size > 0:
         sides = (limits.watch_above, limits.act_above, limits.urgent_above)
     edge = next((limit for limit in sides if limit is not None), None)
-    return edge is not None and abs(change.size) >= OF_THE_WAY * abs(edge - level)
+    if edge is None or abs(change.size) < OF_THE_WAY * abs(edge - (value - change.size)):
+        return False
+    if change.looks <= SUDDEN:
+        return True
+    days = max(1.0, (now.utc - change.since) / 86400)
+    return abs(edge - value) <= LIMIT_DAYS * abs(change.size) / days

@@ -14,7 +14,7 @@ from tankwalk.clock import Instant
 from tankwalk.ledger.meters import MarkSeen
 from tankwalk.plan.model import Item, Plan
 from tankwalk.practice.judging import planned
-from tankwalk.practice.judging.baseline import resolution
+from tankwalk.practice.judging.baseline import deadband, resolution
 from tankwalk.practice.judging.given import APART_S, judged_here, part_of
 from tankwalk.practice.judging.model.levels import GOES_ON, Noise, levels
 from tankwalk.practice.judging.model.looks import Look, Settings, step_of
@@ -112,7 +112,8 @@ def _sees(plan: Plan, item: Item, looks: Sequence[Look], window: Window) -> Sees
     rounds = {look.round for look in looks}
     if not tanks or len(looks) / len(tanks) < FEWEST:
         return None
-    settings = settings_for(plan.judging, step_of([k.value for k in looks], resolution(item)))
+    step = step_of([k.value for k in looks], resolution(item))
+    settings = settings_for(plan.judging, step, deadband(item))
     known = levels(looks, settings)
     beside = round(median([float(len(block.reads)) for block in known.blocks])) - 1
     days = max(1.0, (max(k.at for k in looks) - min(k.at for k in looks)) / 86400)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from datetime import date
-from functools import lru_cache
 
 from tankwalk import quantity, text
 from tankwalk.errors import Refusal
@@ -28,12 +27,8 @@ class Taken(NamedTuple):
     usual: bool
 
 
-@lru_cache(maxsize=512)
 def read_input(one: Input, typed: str, today: date | None = None) -> Taken | None:
-    """One input from its text; None where it may be left out and was. Refusal names the key.
-
-    The same text is read once: what is worked out at each tank takes the room's facts every time.
-    """
+    """One input from its text; None where it may be left out and was. Refusal names the key."""
     words = text.clean(typed)
     if not words:
         return _left_out(one)

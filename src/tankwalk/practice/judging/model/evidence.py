@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
-from math import copysign, sqrt
+from math import copysign, log, sqrt
 
 from tankwalk.practice.judging.model.beside import stayed
 from tankwalk.practice.judging.model.levels import (
@@ -24,7 +24,7 @@ from tankwalk.science.changing import Onset, Shape, best_onset
 
 MOST_CHANGES = 6
 """Changes that are told from each other at once."""
-TREND = 3.0
+TREND = 0.5
 """A loop's water may always have gone so many of its standard deviations a day: fish grow."""
 DISAGREE = 4.0
 """Tanks whose variance is so many times that of one look do not agree. Tried, no source."""
@@ -34,6 +34,10 @@ MOSTLY = 0.5
 """A part of which most rounds have nothing beside them holds what its water does."""
 APART_PASSES = 2
 """How often what a part did slowly and what it did at once are told from each other."""
+OF_ROUGH = 1 / 3
+"""What of that variance tanks share that are rounded off in one round."""
+LITTLE = 0.05
+"""So small a share that goes on is not worth its cost: it counts as new in each round."""
 FEWEST_OF_LOOP = 3
 """Tanks that have to be read before all of them are said to have moved, with nothing beside."""
 
@@ -208,19 +212,32 @@ def tested(history: History, noise: Noise, suspect: Suspect, settings: Settings)
     values = _without_wild(points, values, settings.clip)
     begun = points[0].at
     water = sum(not p.beside for p in points) > MOSTLY * len(points)
+    lasting = sum(p.lasting for p in points) / len(points)
     onset = best_onset(
         [(p.at - begun) / 86400 for p in points],
         values,
         [p.variance for p in points],
         reference=settings.reference,
         newest=settings.newest,
-        lasting=sum(p.lasting for p in points) / len(points),
+        lasting=lasting if lasting > LITTLE else 0.0,
         correlation=GOES_ON,
         trend=TREND * sqrt(noise.loop) if water else 0.0,
     )
     if onset is None:
         return None
-    return Found(suspect, onset, points)
+    return Found(suspect, onset._replace(score=_sure(onset.score, points, noise)), points)
+
+
+def _sure(score: float, points: Sequence[Point], noise: Noise) -> float:
+    """A score that is as sure as the noise it is held against is known.
+
+    Of a noise that is known from n looks t spreads are as rare as sqrt(n ln(1 + t^2/n)): what the
+    likelihood ratio is where the noise is told from the same looks. What comes of two noises is
+    as well known as both (Welch 1947, from memory).
+    """
+    share = sum(p.lasting for p in points if not p.beside) / len(points)
+    freedom = 1 / ((1 - share) ** 2 / noise.looks + share**2 / noise.rounds)
+    return copysign(sqrt(freedom * log(1 + score * score / freedom)), score)
 
 
 def _without_wild(points: Sequence[Point], values: Sequence[float], clip: float) -> list[float]:
@@ -262,51 +279,54 @@ class _HeldBy:
 
     def __init__(self, noise: Noise) -> None:
         self._noise = noise
-        self._wild = WILD * sqrt(noise.look)
-        self._water: dict[int, tuple[float, float, float]] = {}
+        self._water: dict[tuple[int, float], tuple[float, float, float]] = {}
 
     def point(self, here: Shown, others: int) -> Point:
         """How far those of a block stand from what so many others say its water did."""
-        (_, number, _, ordered), mine = here
-        share, unknown, lasting = self._water.get(others) or self._water_by(others)
+        (_, number, _, ordered, rough), mine = here
+        look = self._noise.look + rough
+        share, unknown, lasting = self._water.get((others, rough)) or self._water_by(others, rough)
         if len(mine) == 1:
-            own, variance = mine[0].off, self._noise.look
+            own, variance = mine[0].off, look
             names: tuple[str, ...] = (mine[0].tank,)
         else:
-            own, variance = self._of_several(here)
+            own, variance = self._of_several(here, look)
             names = tuple([read.tank for read in mine])
+            if rough and not others:
+                # One who rounds off may have rounded all of them the same way.
+                variance += OF_ROUGH * rough * (1 - 1 / len(mine))
         if share:
-            own -= mean_of(_others(ordered, mine), self._wild) * share
+            own -= mean_of(_others(ordered, mine), WILD * sqrt(look)) * share
         variance += unknown
         _, _, at, part, _ = mine[-1]
         return Point(number, at, part, own, variance, lasting / variance, others, names)
 
-    def _of_several(self, here: Shown) -> tuple[float, float]:
-        """The mean of those of a block, and its variance."""
+    def _of_several(self, here: Shown, look: float) -> tuple[float, float]:
+        """The mean of those of a block, and its variance; `look` is that of one of them."""
         offs = [read.off for read in here.reads]
-        count, look = len(offs), self._noise.look
+        count = len(offs)
         variance = look / count
         # Tanks that do not agree have no one cause: half of a loop moved by a meter, say.
         mean = sum(offs) / count
         spread = sum([(off - mean) ** 2 for off in offs]) / (count - 1) / look
         variance *= spread if spread > DISAGREE else 1.0
         ordered = here.block.ordered if count == len(here.block.reads) else sorted(offs)
-        return mean_of(ordered, self._wild), variance
+        return mean_of(ordered, WILD * sqrt(look)), variance
 
-    def _water_by(self, others: int) -> tuple[float, float, float]:
+    def _water_by(self, others: int, rough: float) -> tuple[float, float, float]:
         """By so many others: the share of theirs that is the water's, the variance of what they
         leave unknown, and how much of that goes on."""
         noise = self._noise
         share, unknown, lasting = 0.0, noise.loop, noise.loop
         if others:
-            of_others = noise.look / others
+            of_others = (noise.look + rough) / others
             lasting = unknown = 0.0
             if noise.days > 0:
                 share = noise.days / (noise.days + of_others)
                 unknown = of_others * share
                 # What the others' own noise leaves unknown is new in each round: it does not go on.
                 lasting = (1 - share) ** 2 * noise.days
-        self._water[others] = share, unknown, lasting
+        self._water[others, rough] = share, unknown, lasting
         return share, unknown, lasting
 
 

@@ -31,6 +31,13 @@ class Look(NamedTuple):
     part: str
     at: int
     value: float
+    typed: float | None = None
+    """As it was written down, before anything was taken out; None for the value itself."""
+
+    @property
+    def written(self) -> float:
+        """As it was written down: the step of whoever wrote it shows in that."""
+        return self.value if self.typed is None else self.typed
 
 
 class Settings(NamedTuple):
@@ -38,9 +45,12 @@ class Settings(NamedTuple):
 
     step: float = 0.0
     """The smallest step that is read or written, in the item's unit."""
-    score: float = 3.7
+    water: float = 0.0
+    """How far water is thought to go from round to round, in the item's unit: a standard deviation
+    that counts as `WATER_LOOKS` until rounds tell it; 0.0 for not known."""
+    score: float = 3.5
     """Standard deviations from which a change is told: see `thresholds`."""
-    reference: int = 6
+    reference: int = 4
     """Fewest looks before an onset."""
     newest: int = 16
     """Onsets are looked for among so many newest looks."""
@@ -58,6 +68,12 @@ class Suspect(NamedTuple):
     kind: Part
     code: str
 
+
+Pair = tuple[str, str | None, bool]
+"""A tank, the meter that read it, and whether that meter was set right and counts anew."""
+
+Meter = tuple[str | None, bool]
+"""A meter, and whether it was set right and counts anew."""
 
 Anew = Mapping[Suspect, int]
 """From which UTC second on the looks of a part count: what was before was told and seen to."""
