@@ -6,6 +6,7 @@ from random import Random
 
 import pytest
 from detect_ideal import AtRound, Scored, counts, readings
+from detect_learner import readings as learned
 from detect_series import Series, of_walk, series
 from detecting import alarms, can_be_told, ideal, named, outcome
 
@@ -48,6 +49,28 @@ def test_what_moved_is_named_and_not_its_neighbors(code: str, kind: str) -> None
     found = best(since(code, 9, 0.4))
     assert (found.kind, found.code) == (kind, code)
     assert found.score > LIMIT
+
+
+@pytest.mark.parametrize(("code", "kind"), [("T03", "place"), ("B", "meter"), ("L1", "loop")])
+def test_what_must_learn_its_levels_names_the_same_and_no_level_moves_it(
+    code: str, kind: str
+) -> None:
+    """It is not told any level: what a tank always reads, or a meter adds, changes no score."""
+    here = looks(since(code, 9, 0.5), "AABB")
+    swapped = [
+        k._replace(meter="B" if k.meter == "A" else "A") if k.round == 4 else k for k in here
+    ]
+    always = {"T01": 0.3, "T02": -0.2, "A": 0.15}
+    moved = [
+        k._replace(value=k.value + always.get(k.tank, 0.0) + always.get(k.meter or "", 0.0))
+        for k in swapped
+    ]
+    plain, other = (learned("do", every)[-1].found for every in (swapped, moved))
+    assert (plain[0].kind, plain[0].code) == (kind, code)
+    assert plain[0].score > LIMIT
+    assert [one.score for one in other] == pytest.approx([one.score for one in plain], rel=0.02)
+    knows = readings("do", swapped)[-1].found[0]
+    assert plain[0].score < knows.score
 
 
 def test_what_all_tanks_do_for_a_round_is_the_water_and_no_tanks() -> None:

@@ -2,7 +2,8 @@
 
     python tests/bench/detecting.py 1 40               # rooms in memory, tuning seeds 1 to 40
     python tests/bench/detecting.py 1 40 --ours        # with the judgement's own model beside it
-    python tests/bench/detecting.py 1 40 --maker hall  # the second maker of seasons
+    python tests/bench/detecting.py 1 40 --ours --learner --maker hall  # the second maker, and
+                                     # the ideal detector that has to learn its levels
 
 Both are held to the same false alarms a day of twelve tanks, found on quiet seasons of the same
 seeds; then every fault is planted in every seed. Seeds 1 to 200 are for tuning; what is published
@@ -242,12 +243,36 @@ def beside(ours: Run, best: Run) -> str:
     )  # fmt: skip
 
 
+def why(ours: Run, learns: Run, best: Run) -> str:
+    """Each fault, found and how late, by ours, by one that must learn its levels, by the ideal."""
+    rows = []
+    for fault, mine in ours.told.items():
+        three = (mine, learns.told[fault], best.told[fault])
+        found = [[one.hours for one in here] for here in three]
+        all_three = [hours for hours in zip(*found, strict=True) if None not in hours]
+        late = [median([hours[n] or 0.0 for hours in all_three] or [0.0]) for n in range(3)]
+        rows.append([
+            fault.value, str(len(mine)),
+            *(str(sum(hours is not None for hours in here)) for here in found),
+            *(f"{hours:.0f}" for hours in late),
+            f"{sum(bool(o.wrong) for o in mine if o.apart)} of {sum(o.apart for o in mine)}",
+        ])  # fmt: skip
+    return table(
+        ("planted", "n", "ours", "learns", "ideal", "ours h", "learns h", "ideal h",
+         "named wrong first, of those that can be told"),
+        rows,
+    )  # fmt: skip
+
+
 def main() -> None:
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("first", type=int)
     asked.add_argument("last", type=int)
     asked.add_argument("--faults", default="", help="their names in Fault, with commas between")
     asked.add_argument("--ours", action="store_true", help="the judgement's own model beside it")
+    asked.add_argument(
+        "--learner", action="store_true", help="and the ideal one that must learn its levels"
+    )
     asked.add_argument("--maker", choices=MAKERS, default="room")
     given = asked.parse_args()
     seeds = [str(n) for n in range(given.first, given.last + 1)]
@@ -265,6 +290,11 @@ def main() -> None:
         print(beside(ours, best))
         for limit, often in ours.limits:
             print(f"    z {sqrt(2 * limit):.1f}: {often:.2f} false a day")
+        if given.learner:
+            from detect_learner import learner
+
+            learns = run("learns", learner, seeds, readings, make=MAKERS[given.maker])
+            print(why(ours, learns, best))
     print(f"({time.monotonic() - began:.0f} s)")
 
 
