@@ -125,9 +125,10 @@ def levels(looks: Sequence[Look], settings: Settings, anew: Anew | None = None) 
     apart = _differ(by_round.values(), settings.step)
     rough = {n: _rough(of, settings.step, apart=apart) for n, of in by_round.items()}
     ordered = sorted(by_block.items(), key=lambda one: (one[0][1], one[0][0]))
-    raw = [_block(here, level, rough[number], {}) for (_, number), here in ordered]
-    swing = _swing(raw)
-    blocks = tuple(_block(here, level, rough[number], swing) for (_, number), here in ordered)
+    blocks = tuple([_block(here, level, rough[number], {}) for (_, number), here in ordered])
+    swing = _swing(blocks)
+    if swing:
+        blocks = tuple([_block(here, level, rough[number], swing) for (_, number), here in ordered])
     found = noise(blocks, settings.step, settings.water)
     return Levels(blocks, found, level, swing, apart, settings.step, since, _shown(blocks))
 
