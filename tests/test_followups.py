@@ -371,13 +371,13 @@ def test_a_clock_that_was_set_back_makes_nothing_younger_than_new(site: Site) ->
 
 ACTS = st.sampled_from(["action", "altered", "done", "close", "drop", "reopen", "give", "time"])
 PEOPLE = st.sampled_from(sorted(DUTIES))
-RULES = st.sampled_from(MayClose)
+RULES = st.sampled_from(list(MayClose))
 MOVES = st.lists(
     st.tuples(
         ACTS,
         PEOPLE,
         st.integers(0, 4),
-        st.sampled_from(MayClose),
+        st.sampled_from(list(MayClose)),
         st.integers(0, 12),
         st.booleans(),
     ),

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date, time
-from enum import Enum, IntEnum
+from enum import IntEnum
 
 from tankwalk.clock import Instant
+from tankwalk.enums import Enum
 from tankwalk.plan.model import Checklist, Instrument, Item, Loop, Lot, Tank, Treatment
 
 NAMED = (Tank, Loop, Lot, Treatment, Instrument, Checklist)

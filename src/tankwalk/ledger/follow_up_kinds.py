@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from enum import Enum
+from tankwalk.enums import Enum
 
 
 class FollowUpWhat(Enum):

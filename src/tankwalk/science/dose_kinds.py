@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
+from tankwalk.enums import StrEnum
 
 
 class DoseKind(StrEnum):

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from enum import Enum, StrEnum
-
+from tankwalk.enums import Enum, StrEnum
 from tankwalk.plan.model import Side
 
 
