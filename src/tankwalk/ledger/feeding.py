@@ -323,11 +323,8 @@ class FeedingQuestions(Questions):
           FROM sample s CROSS JOIN entry e ON e.n = s.entry CROSS JOIN person w ON w.id = e.who
           CROSS JOIN place p ON p.id = e.place
           WHERE {stands("s.entry")} ORDER BY s.entry DESC"""
-        found = [
-            SampleSeen._make((*row[:8], Instant(row[8], row[10]), row[11]))
-            for row in back_to(self.db.execute(sql), since, 8)
-        ]
-        return sorted(found, key=lambda s: (s.at.utc, s.n))
+        in_order = sorted(back_to(self.db.execute(sql), since, 8), key=itemgetter(8, 0))
+        return [SampleSeen._make((*row[:8], Instant(row[8], row[10]), row[11])) for row in in_order]
 
 
 def _meals(rows: Iterable[tuple[Any, ...]]) -> list[MealSeen]:

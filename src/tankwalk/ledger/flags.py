@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from tankwalk.clock import Instant
+from tankwalk.ledger.picture import further_back
 from tankwalk.ledger.questions import NO_LIMIT, Questions, back_to, list_of, stands
 from tankwalk.ledger.sqlite_errors import reads_record
 from tankwalk.rows import NamedTuple
@@ -103,6 +104,12 @@ class FlagQuestions(Questions):
     @reads_record
     def flagged(self, since: int, until: int = NO_LIMIT) -> list[Flagged]:
         """Every standing reading of WATCH or worse observed in a stretch of time, oldest first."""
+        found = further_back(
+            self.db, f"flagged until {until}", since, lambda back: self._flagged(back, until)
+        )
+        return [one for one in found if one.at.utc >= since]
+
+    def _flagged(self, since: int, until: int) -> list[Flagged]:
         sql = f"""
           SELECT p.code, i.code, i.unit, r.entry, r.observed_at, e.utc_offset, r.flag, j.rule,
             j.sentence

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tankwalk.clock import Instant
+from tankwalk.ledger.picture import further_back
 from tankwalk.ledger.questions import Questions, back_to, stands
 from tankwalk.ledger.sqlite_errors import reads_record
 from tankwalk.rows import NamedTuple
@@ -57,6 +58,10 @@ class IncidentQuestions(Questions):
     @reads_record
     def done(self, since: int) -> list[DoneSeen]:
         """What was done about flags since a UTC second, oldest first."""
+        found = further_back(self.db, "done", since, self._done)
+        return [one for one in found if one.at.utc >= since]
+
+    def _done(self, since: int) -> list[DoneSeen]:
         sql = f"""
           SELECT d.entry, (SELECT code FROM place WHERE id = e.place),
             (SELECT code FROM item WHERE id = e.item), d.step, d.text, d.flagged,

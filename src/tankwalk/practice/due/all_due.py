@@ -50,7 +50,9 @@ def everything(
 
     `newest` are the newest readings of the record, `wrong` the flags that stand.
     """
-    drafted = deviations.drafted(site, now)  # it looks back furthest at meals: they are read once
+    # These look back furthest, at meals, and at batches and samples: each is read once.
+    drafted = deviations.drafted(site, now)
+    live = live_feed_due(site, now)
     return worst_first(
         (
             *attendance.unattended(site, now),
@@ -65,7 +67,7 @@ def everything(
             *owed.samples_left(site, now),
             *owed.changes(site.plan, now),
             *attendance.gap(site.plan, now),
-            *live_feed_due(site, now),
+            *live,
         )
     )
 

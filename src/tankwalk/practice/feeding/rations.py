@@ -6,19 +6,20 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import TYPE_CHECKING
 
 from tankwalk.clock import Instant
 from tankwalk.enums import Enum
 from tankwalk.plan.feed_model import MASS_WORDS
 from tankwalk.plan.model import Feed, Plan, Ration, RationBy, Tank
 from tankwalk.practice.feeding import meals
-from tankwalk.practice.feeding.in_water import PER_ML, Left, of_a_day
 from tankwalk.practice.site import Site
 from tankwalk.practice.stock.numbers import best
 from tankwalk.rows import NamedTuple
-from tankwalk.science import growth
 from tankwalk.science.limits import answer
-from tankwalk.science.prey import prey_needed
+
+if TYPE_CHECKING:
+    from tankwalk.practice.feeding.in_water import Left
 
 SAMPLE_DAYS = 60
 """A mass that was sampled longer ago says nothing of the fish of today. Common practice."""
@@ -159,6 +160,8 @@ def need(
         facts += _mass_today(weight, ration.grows, on)
         mass = facts[-1].value
         facts.append(Fact(What.ALL, known.fish * mass / 1000, "g"))
+        from tankwalk.science import growth
+
         day = growth.ration(known.fish, mass, rate)
     many = max(1, found.meals)
     facts += [
@@ -173,6 +176,10 @@ def _by_density(
     plan: Plan, tank: Tank, found: Need, on: date, known: Known, nth: int, left: Left | None
 ) -> Need:
     """What lifts the water from what is left to the target, at this meal and over the day."""
+    # A board works rations out, and few are by density.
+    from tankwalk.practice.feeding.in_water import PER_ML, of_a_day
+    from tankwalk.science.prey import prey_needed
+
     target, ration = found.facts[0].value, found.ration
     eaten = 0.0 if ration is None else grazing(ration, known)
     each = of_a_day(plan, tank, on, target, known.flow, eaten)
