@@ -70,8 +70,9 @@ def test_a_member_stays_itself_when_it_is_kept_and_copied() -> None:
 
 
 def test_a_word_is_a_word() -> None:
-    assert Feed.LIVE == "live"
-    assert {"live": 1}[Feed.LIVE] == 1
+    word: str = Feed("live")
+    assert word == "live"
+    assert {"live": 1}[word] == 1
     assert json.dumps([Feed.LIVE]) == '["live"]'
     assert type(str(Feed.LIVE)) is str
 
