@@ -69,4 +69,6 @@ def further_back(
 
 def _kept(one: object) -> object:
     """What a question was asked about, as a key."""
+    if isinstance(one, dict):
+        return tuple(one.items())
     return tuple(one) if isinstance(one, list | set) else one

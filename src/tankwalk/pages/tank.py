@@ -30,6 +30,9 @@ BESIDE = 17
 MOST_BESIDE = 27
 """More than this they do not take where a page is wide."""
 
+FEW_ROWS = 2
+"""In so few rows beside a plot the newest value goes before a whole name."""
+
 ROOMY = 100
 """A page as wide as this has room for the words beside a plot of one row."""
 
@@ -319,9 +322,11 @@ def _beside(view: PlaceView, one: Series, drawn: Plot, room: int) -> list[list[S
     """Name, newest value, band, and what the signs mean that are in the plot."""
     name = _name(one.item)
     lines = [[Span(name, "bold")], _now(view, one)]
-    if text.width(name) > room:  # in two rows: a name is not cut
-        rows = text.wrap(name, room)
-        lines = [*([Span(row, "bold")] for row in rows), _now(view, one)]
+    if text.width(name) > room:  # its unit stands below it instead
+        label = Span(text.fit(one.item.label, room), "bold")
+        lines = [[label], _now(view, one), [Span(f"in {one.item.unit}", "dim")]]
+    if text.width(one.item.label) > room and len(drawn.rows) > FEW_ROWS:  # a name is not cut
+        lines = [*([Span(row, "bold")] for row in text.wrap(name, room)), _now(view, one)]
     if one.item.kind.by_words:
         lines += [
             [Span(f"{nth} {word}", "dim")] for nth, word in enumerate(one.item.choices, 1)
