@@ -76,7 +76,9 @@ def read_profile(text: str) -> Profile:
         stages.append(Stage(name or "", row.ages() or (0, 0)))
     bands = [_band(row, species, stages, names) for row in _rows(data["band"], "seed", faults)]
     _stages_meet(bands, faults)
-    losses = [read_loss(row, None, species) for row in _rows(data["loss"], "expected", faults)]
+    losses = [
+        read_loss(row, None, species) for row in _rows(data.get("loss", []), "expected", faults)
+    ]
     if faults:
         raise PlanFaults(faults)
     return Profile(
