@@ -631,10 +631,8 @@ def test_the_board_shows_what_stands_and_an_overdue_generator(site: Site) -> Non
     seen = board(site)
     assert [(w.place, w.flag, w.at.short()) for w in seen.wrong] == [
         ("T07", Flag.WATCH, "Sat 9 May 15:05"),
-        ("T12", Flag.WATCH, "Sat 9 May 15:34"),
-    ]
+    ], "the flow of T12 was throttled on purpose, and stands with what is altered"
     assert seen.wrong[0].sentence == "Water below rim 4.5 cm; Outlet screen not checked (15:05)"
-    assert seen.wrong[1].sentence.startswith("Flow 3.1 L/min down 0.4 since Thu 7 May 15:31")
     said = dict(due_said(seen.due, seen.now))
     assert "overdue 9 d" in next(said[what] for what in said if what.startswith("Generator"))
     assert (len(seen.actions), len(seen.altered)) == (3, 2)

@@ -19,22 +19,10 @@ from ledger_support import plainly
 
 HOUSE = Path(tankwalk.__file__).parent
 
-DOORS = {
-    "errors",
-    "rows",
-    "enums",
-    "sums",
-    "text",
-    "units",
-    "figures",
-    "quantity",
-    "clock",
-    "paths",
-}
+DOORS = {"errors", "rows", "sums", "text", "units", "figures", "quantity", "clock", "paths"}
 BELOW: dict[str, set[str]] = {
     "errors": set(),
     "rows": set(),
-    "enums": set(),
     "sums": set(),
     "text": {"errors"},
     "units": {"errors", "rows", "text"},
@@ -42,7 +30,7 @@ BELOW: dict[str, set[str]] = {
     "quantity": {"errors", "rows", "text", "units", "figures"},
     "clock": {"errors", "rows"},
     "paths": {"errors", "rows"},
-    "science": {"errors", "rows", "enums", "quantity", "units"},
+    "science": {"errors", "rows", "quantity", "units"},
     "plan": DOORS | {"science"},
     "ledger": DOORS,
     "practice": DOORS | {"science", "plan", "ledger"},

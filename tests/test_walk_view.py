@@ -6,6 +6,7 @@ import asyncio
 import sqlite3
 from collections.abc import Iterator
 from datetime import date
+from enum import Enum
 from pathlib import Path
 
 import pytest
@@ -26,7 +27,6 @@ from site_support import (
     walk_drawn,
     walking,
 )
-from tankwalk.enums import Enum
 from tankwalk.ledger.entries import Entry, Reading
 from tankwalk.pages import walk as page
 from tankwalk.pages.lines import plain

@@ -7,10 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date, time
-from enum import IntEnum
+from enum import Enum, IntEnum
 
 from tankwalk.clock import Instant
-from tankwalk.enums import Enum
 from tankwalk.plan.model import Checklist, Instrument, Item, Loop, Lot, Tank, Treatment
 
 NAMED = (Tank, Loop, Lot, Treatment, Instrument, Checklist)

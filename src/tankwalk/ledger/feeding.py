@@ -6,12 +6,12 @@ They are read from the newest back and only as far as asked, or sought by a batc
 from __future__ import annotations
 
 from collections.abc import Iterable
+from enum import StrEnum
 from json import dumps
 from operator import itemgetter
 from typing import Any
 
 from tankwalk.clock import Instant
-from tankwalk.enums import StrEnum
 from tankwalk.ledger.picture import further_back
 from tankwalk.ledger.questions import Questions, back_to, list_of, stands
 from tankwalk.ledger.sqlite_errors import reads_record

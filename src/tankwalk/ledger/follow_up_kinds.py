@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tankwalk.enums import Enum
+from enum import Enum
 
 
 class FollowUpWhat(Enum):

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
+from enum import StrEnum
 from typing import Any
 
 from tankwalk.clock import Instant
-from tankwalk.enums import StrEnum
 from tankwalk.ledger.questions import Questions, back_to, stands
 from tankwalk.ledger.sqlite_errors import reads_record
 from tankwalk.rows import NamedTuple

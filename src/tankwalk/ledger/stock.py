@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator
+from enum import StrEnum
 from typing import Any
 
 from tankwalk.clock import Instant
-from tankwalk.enums import StrEnum
 from tankwalk.ledger.questions import Questions, list_of, stands
 from tankwalk.ledger.schema import KINDS
 from tankwalk.ledger.sqlite_errors import reads_record

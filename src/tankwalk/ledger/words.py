@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from enum import Enum
+
 from tankwalk.clock import Instant
-from tankwalk.enums import Enum
 from tankwalk.ledger.questions import Questions
 from tankwalk.ledger.schema import KINDS
 from tankwalk.ledger.sqlite_errors import reads_record

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from datetime import date, time
+from enum import StrEnum
 
-from tankwalk.enums import StrEnum
 from tankwalk.rows import NamedTuple
 
 MASS_WORDS = ("mass", "weight")

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from datetime import date, datetime, time
+from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from tankwalk.enums import StrEnum
 from tankwalk.plan import kinds
 from tankwalk.plan.feed_model import Cysts as Cysts
 from tankwalk.plan.feed_model import Feed as Feed

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from datetime import time
+from enum import StrEnum
 
-from tankwalk.enums import StrEnum
 from tankwalk.rows import NamedTuple
 
 COUNT_AT = time(9, 0)

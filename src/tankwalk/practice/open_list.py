@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Generator
+from enum import Enum
 
 from tankwalk import text
 from tankwalk.clock import Instant, ago
-from tankwalk.enums import Enum
 from tankwalk.errors import Refusal
 from tankwalk.ledger.follow_up_kinds import FollowUpState, FollowUpWhat, MayClose
 from tankwalk.ledger.follow_ups import FollowUpSeen

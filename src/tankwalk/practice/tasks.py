@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import date
+from enum import Enum
 from typing import TYPE_CHECKING
 
 from tankwalk.clock import Instant
-from tankwalk.enums import Enum
 from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from enum import StrEnum
 from itertools import accumulate
 from math import sqrt
 
-from tankwalk.enums import StrEnum
 from tankwalk.errors import Refusal
 from tankwalk.rows import NamedTuple
 from tankwalk.science.limits import above_zero, within, zero_or_more

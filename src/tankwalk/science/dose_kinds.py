@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tankwalk.enums import StrEnum
+from enum import StrEnum
 
 
 class DoseKind(StrEnum):

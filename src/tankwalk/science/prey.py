@@ -5,9 +5,9 @@ Names of parameters are the keys a person types.
 
 from __future__ import annotations
 
+from enum import StrEnum
 from math import ceil, exp, expm1, isfinite, log, log1p
 
-from tankwalk.enums import StrEnum
 from tankwalk.rows import NamedTuple
 from tankwalk.science.limits import above_zero, answer, zero_or_more
 

@@ -6,8 +6,8 @@ Nothing here touches a record: a `Count` is a value, and each act gives another 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from enum import Enum
 
-from tankwalk.enums import Enum
 from tankwalk.errors import Refusal
 from tankwalk.rows import NamedTuple
 from tankwalk.science import livefeed

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, timedelta
+from enum import Enum
 
 from tankwalk.clock import Instant, at, zone
-from tankwalk.enums import Enum
 from tankwalk.errors import Refusal
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.ledger.follow_up_kinds import MayClose

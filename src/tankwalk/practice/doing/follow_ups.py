@@ -6,11 +6,11 @@ is deleted: what was closed in error is reopened, and both stamps stay.
 
 from __future__ import annotations
 
+from enum import Enum
 from typing import TYPE_CHECKING
 
 from tankwalk import text
 from tankwalk.clock import Instant
-from tankwalk.enums import Enum
 from tankwalk.errors import Refusal
 from tankwalk.ledger.follow_up_kinds import FollowUpEvent, FollowUpState, FollowUpWhat, MayClose
 from tankwalk.ledger.follow_ups import FollowUpSeen

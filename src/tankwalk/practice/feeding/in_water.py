@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from enum import Enum
 
 from tankwalk.clock import Instant
-from tankwalk.enums import Enum
 from tankwalk.plan.model import Item, Level, Plan, Tank
 from tankwalk.rows import NamedTuple
 from tankwalk.science.feeding import Meal, balance, filled

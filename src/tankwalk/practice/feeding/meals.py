@@ -7,11 +7,11 @@ import re
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, timedelta
+from enum import Enum
 from typing import TYPE_CHECKING
 
 from tankwalk import text
 from tankwalk.clock import Instant, at, zone
-from tankwalk.enums import Enum
 from tankwalk.errors import Refusal
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.plan.model import Feed, Plan, Tank

@@ -6,10 +6,10 @@
 from __future__ import annotations
 
 from datetime import date
+from enum import Enum
 from typing import TYPE_CHECKING
 
 from tankwalk.clock import Instant
-from tankwalk.enums import Enum
 from tankwalk.plan.feed_model import MASS_WORDS
 from tankwalk.plan.model import Feed, Plan, Ration, RationBy, Tank
 from tankwalk.practice.feeding import meals

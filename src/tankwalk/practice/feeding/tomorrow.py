@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
+from enum import Enum
 from math import inf
 
 from tankwalk.clock import Instant, at, zone
-from tankwalk.enums import Enum
 from tankwalk.figures import percent_of
 from tankwalk.ledger.feeding import BatchEvent, MealSeen, SampleSeen
 from tankwalk.plan.model import Feed, FeedKind, Hatching, Plan

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from enum import Enum
 
 from tankwalk.clock import Instant
-from tankwalk.enums import Enum
 from tankwalk.ledger.flags import Done as Decided
 from tankwalk.ledger.flags import Flagged
 from tankwalk.ledger.handovers import for_handover

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from tankwalk.enums import Enum, StrEnum
+from enum import Enum, StrEnum
+
 from tankwalk.plan.model import Side
 
 

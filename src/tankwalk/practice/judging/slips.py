@@ -8,9 +8,9 @@ entry (Thimbleby & Cairns 2010, J. R. Soc. Interface).
 from __future__ import annotations
 
 from collections.abc import Iterator
+from enum import Enum
 
 from tankwalk import quantity
-from tankwalk.enums import Enum
 from tankwalk.errors import Refusal
 from tankwalk.plan.model import Band, Item
 from tankwalk.rows import NamedTuple

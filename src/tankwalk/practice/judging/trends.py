@@ -60,7 +60,7 @@ AT_VALUE = 0.4
 with all that were read. Tried on the demo's season."""
 SISTERS = 2
 """So many others of its water, read in the same round, tell that a change is the tank's own."""
-TANKS_A_STEP = 12
+TANKS_A_STEP = 3
 """Looks of so many tanks are gathered between two keys."""
 
 
@@ -234,6 +234,7 @@ class Trends:
         limits = self.site.plan.judging
         most = limits.reference_most
         rows = self.site.reader.readings.lately(item.code, item.unit, most, self.first)
+        yield
         marks, since = self.marks(), self.anew(item, now)
         asked = rows, marks, since, now.day, self._planned_at()
         walked = self._walked.get(item.code)

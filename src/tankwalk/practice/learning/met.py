@@ -7,9 +7,9 @@ nothing entered about it: people went past it.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from enum import Enum
 
 from tankwalk.clock import Instant
-from tankwalk.enums import Enum
 from tankwalk.ledger.flags import Done, Flagged
 from tankwalk.plan.model import Item
 from tankwalk.practice.budget import Run, met

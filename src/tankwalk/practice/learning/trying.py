@@ -8,10 +8,10 @@ does not touch it.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from enum import Enum
 
 from tankwalk import figures
 from tankwalk.clock import Instant
-from tankwalk.enums import Enum
 from tankwalk.errors import Refusal
 from tankwalk.ledger.flags import Flagged
 from tankwalk.ledger.readings import Seen

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import timedelta
+from enum import Enum
 
 from tankwalk.clock import Instant, at, zone
-from tankwalk.enums import Enum
 from tankwalk.ledger.feeding import BEGINS, BatchEvent, BatchKind, BatchSeen
 from tankwalk.plan.model import Plan
 from tankwalk.plan.vessels import Culture, CultureKind

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from enum import Enum
 from itertools import pairwise
 
 from tankwalk.clock import Instant, ago
-from tankwalk.enums import Enum
 from tankwalk.ledger.feeding import BatchSeen, CountOf, CountSeen
 from tankwalk.plan.vessels import Culture, CultureKind
 from tankwalk.rows import NamedTuple

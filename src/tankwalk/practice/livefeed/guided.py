@@ -7,9 +7,9 @@ entry, so that where it stands is worked out anew from the record, whatever happ
 from __future__ import annotations
 
 from collections.abc import Sequence
+from enum import Enum, StrEnum
 
 from tankwalk.clock import Instant
-from tankwalk.enums import Enum, StrEnum
 from tankwalk.errors import Refusal
 from tankwalk.ledger.feeding import BatchEvent, BatchSeen
 from tankwalk.plan.model import Plan, Product

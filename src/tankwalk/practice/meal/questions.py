@@ -6,7 +6,8 @@ stands in `pages/feed_asks.py`.
 
 from __future__ import annotations
 
-from tankwalk.enums import Enum
+from enum import Enum
+
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.plan.model import Feed
 from tankwalk.practice.feeding import meals

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from enum import Enum
 
 from tankwalk.clock import Instant
-from tankwalk.enums import Enum
 from tankwalk.errors import Refusal
 from tankwalk.ledger.readings import Seen
 from tankwalk.ledger.stock import MovedFish

@@ -6,10 +6,10 @@ A guess never silences: the number as typed stays to be chosen, and measuring ag
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from enum import Enum
 from math import log, sqrt
 from typing import TYPE_CHECKING
 
-from tankwalk.enums import Enum
 from tankwalk.practice.samples.fish import Look, condition_of, standing
 from tankwalk.rows import NamedTuple
 from tankwalk.science.distributions import t_quantile

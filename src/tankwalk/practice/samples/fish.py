@@ -6,9 +6,9 @@ Nothing here touches a record: rows in, values out.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from enum import Enum
 from typing import TYPE_CHECKING
 
-from tankwalk.enums import Enum
 from tankwalk.plan.feed_model import MASS_WORDS
 from tankwalk.rows import NamedTuple
 from tankwalk.science import growth, samples

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
+from enum import Enum
 from typing import TYPE_CHECKING
 
 from tankwalk.clock import Instant
-from tankwalk.enums import Enum
 from tankwalk.plan.model import Plan, Sampling, Tank
 from tankwalk.plan.walking_order import walking_order
 from tankwalk.practice.site import Site

@@ -6,7 +6,8 @@ perch (see docs/stock.md), so a large gap is expected of larvae and has a band o
 
 from __future__ import annotations
 
-from tankwalk.enums import Enum
+from enum import Enum
+
 from tankwalk.practice.stock.numbers import Gap
 from tankwalk.rows import NamedTuple
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from enum import Enum
 from math import fsum, sqrt
 
-from tankwalk.enums import Enum
 from tankwalk.errors import Refusal
 from tankwalk.plan.trial import Trial
 from tankwalk.practice.trial.measures import Measure, Missing, TankValue

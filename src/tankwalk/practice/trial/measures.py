@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from datetime import date
+from enum import Enum, StrEnum
 
-from tankwalk.enums import Enum, StrEnum
 from tankwalk.plan.model import Item, Tank
 from tankwalk.rows import NamedTuple
 

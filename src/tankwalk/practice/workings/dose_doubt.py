@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from enum import Enum
 from math import log10
 
 from tankwalk import quantity
-from tankwalk.enums import Enum
 from tankwalk.errors import Refusal
 from tankwalk.figures import number_text
 from tankwalk.ledger.doses import DoseSeen

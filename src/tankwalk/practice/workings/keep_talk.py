@@ -5,8 +5,9 @@ Nothing is kept before its last answer, Enter alone keeps nothing, and Esc leave
 
 from __future__ import annotations
 
+from enum import StrEnum
+
 from tankwalk import text
-from tankwalk.enums import StrEnum
 from tankwalk.errors import Refusal
 from tankwalk.ledger.doses import DoseSeen
 from tankwalk.ledger.entries import Entry, Note

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from datetime import date
+from enum import StrEnum
 
-from tankwalk.enums import StrEnum
 from tankwalk.rows import NamedTuple
 from tankwalk.science.ceilings import Ceiling
 from tankwalk.science.dose_kinds import DoseKind

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from enum import StrEnum
 
-from tankwalk.enums import StrEnum
 from tankwalk.rows import NamedTuple
 from tankwalk.science.changing import Shape
 
