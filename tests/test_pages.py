@@ -86,6 +86,7 @@ from tankwalk.practice.samples.growth_table import points
 from tankwalk.practice.samples.sitting import begin
 from tankwalk.practice.season.view import season
 from tankwalk.practice.site import Site
+from tankwalk.practice.stories import Story
 from tankwalk.practice.tile_plots import with_plots
 from tankwalk.practice.trial.comparing import compared
 from tankwalk.practice.trial.courses import courses
@@ -308,9 +309,12 @@ def test_the_board_keeps_what_is_wrong_and_every_tank_in_sight_at_the_design_siz
 
 
 def test_where_no_story_has_room_every_flag_still_has_its_line(demo: Site) -> None:
-    shown = plain(board_page.draw(board(demo), 60, 19))
+    seen = board(demo)
+    also = seen.wrong[0]._replace(place="T12")
+    two = seen._replace(wrong=(*seen.wrong, also), stories=(*seen.stories, Story(also)))
+    shown = plain(board_page.draw(two, 60, 19))
     assert re.search(r"WATCH +T07 +Water below rim 4\.5 cm", shown)
-    assert re.search(r"WATCH +T12 +Flow 3\.1 L/min", shown)
+    assert re.search(r"WATCH +T12 +Water below rim 4\.5 cm", shown)
     assert re.search(r"> Morning round", shown)
     assert len(shown.split("\n")) == 19
 
