@@ -192,9 +192,9 @@ def test_what_changes_after_a_new_flow_is_told_by_what_was_read_since(tmp_path: 
         for nth in range(8):
             read_flows(site, 6.0, nth)
         later(site, 12)
-        said = walked(site, lambda tank: 5.2 if tank == "T03" else 6.0, THREE, "valves")
+        said = walked(site, lambda tank: 5.0 if tank == "T03" else 6.0, THREE, "valves")
         assert said["T03"].flag is Flag.WATCH
-        assert "Flow 5.2 L/min down 0.8 from what it was" in said["T03"].sentence
+        assert "Flow 5.0 L/min down 1.0 from what it was" in said["T03"].sentence
 
 
 ENDS = "watch_below = {}\nwatch_above = {}\nact_below = {}\nact_above = {}\n"

@@ -341,7 +341,8 @@ def _shared(
     """A value that moved together with others: one cause is one message.
 
     The first to show it is watched and measured again. Later ones are counted to it: what is out
-    of band by a loop keeps its own seriousness, what a suspect meter says too high or low does not.
+    of band by a loop keeps its own seriousness, what a suspect meter says too high or low does only
+    where it is to be acted on.
     """
     said = words(told.change, told.facts)
     known = told.known or suspected is not None or told.trusted
@@ -358,13 +359,16 @@ def _shared(
     elif told.trusted:
         parts, rule = [_though_it_passed(told, item, now)], Rule.METER_PASSED
     brief = brief_words(told.change, item, told.before) if told.before else ""
-    if first.flag >= Flag.WATCH and not (
-        by_meter and not told.trusted and _that_way(told, value, band)
-    ):
+    by_it = by_meter and not told.trusted and _that_way(told, value, band)
+    if by_it and first.flag >= Flag.ACT:
+        # What can kill stays the tank's own, and is acted on before a meter is tried.
+        both = (first.headline, *first.reasons, said.headline)
+        return first._replace(sentence=f"{first.sentence}; {said.headline}", parts=both)
+    if first.flag >= Flag.WATCH and not by_it:
         flag = max(flag, first.flag)
         parts.append(first.sentence)
         if first.flag >= Flag.ACT:
-            do = ""  # what can kill is not left until a meter has been tried
+            do = ""
     steps = first_steps(item, value, band, rule)
     sentence = "; ".join(parts)
     return Judged(flag, sentence, rule=rule, do=do, steps=steps, parts=tuple(parts), brief=brief)
