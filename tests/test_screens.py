@@ -550,6 +550,7 @@ def test_the_handover_scrolls_to_its_end(demo: Site) -> None:
         await room.press(*["down"] * 60)
         assert "Drafted from the record up to entry" in room.text
         assert "more lines below" not in room.text
+        assert room.text.startswith(" HANDOVER"), "and what runs by the clock stays in sight"
         await room.press(*["up"] * 60)
         assert "HANDOVER" in room.text
 

@@ -135,9 +135,13 @@ class PageScreen(SheetScreen):
     # ---- pages longer than the screen
 
     def scrolled(self, whole: list[Line], width: int, room: int) -> list[Line]:
-        """What of a long page is in sight: `room` lines, the last saying how many are below."""
+        """What of a long page is in sight: `room` lines, the last saying how many are below.
+
+        The first row, with the page's name and what runs by the clock, stays where it is.
+        """
         self.top = max(0, min(self.top, len(whole) - room))
-        return window(whole, width, room, self.top, "down")
+        shown = window(whole[1:], width, room - 1, self.top, "down")
+        return [*filled(whole, width, 1), *shown][:room]
 
     def _scroll(self, lines: int) -> None:
         self.top += lines
