@@ -101,9 +101,9 @@ def test_every_page_is_listed_with_what_waits_and_its_digit_leads_there(tmp_path
     async def act(room: Room) -> None:
         await room.press("0")
         rows = {" ".join(row.split()[:2]): row for row in room.text.split("\n") if row.split()}
-        assert rows["Enter Board"].rstrip().endswith("! 2 flags")
+        assert rows["Enter Board"].rstrip().endswith("! 1 flag")
         assert "! not taken over" in rows["3 Handover"]
-        assert "flags 2, altered 2, to do 3" in rows["5 Open"]
+        assert "flags 1, altered 2, to do 3" in rows["5 Open"]
         for digit, title in (
             ("3", "HANDOVER"),
             ("5", "OPEN"),

@@ -26,7 +26,7 @@ def test_forty_flags_stand_and_each_is_one_of_a_tank(seen: Board) -> None:
     entered = {(tank, code) for tank, answers in OUT.items() for code, _ in answers}
     assert len(entered) == 40
     assert len(flags) == len(set(flags))
-    assert set(flags) == entered | {("T12", "flow")}, "this one stood before the morning"
+    assert set(flags) == entered
     assert {place for place, _ in flags} == set(OUT)
 
 
@@ -38,7 +38,7 @@ def test_the_page_fits_with_the_worst_first_and_every_tank_in_sight(
     assert len(lines) <= height
     assert all(text.width(line) <= width for line in lines)
     whole = "\n".join(lines)
-    assert "WRONG  41, 4 of them" in whole
+    assert "WRONG  40, 4 of them" in whole
     assert " ".join(lines[1].split()).startswith("!!! URGENT T07 Oxygen 4.8 mg/L, band")
     labels = [line[5:13].strip() for line in lines[2:10] if line[5:13].strip()]
     assert [one for one in labels if one in ("also", "do", "look", "call")] == [

@@ -227,7 +227,7 @@ def test_an_action_is_closed_on_the_pad_and_taken_up_again(
     async def act(room: Room) -> None:
         pad = with_the_pad(room)
         await pad.press("5")
-        assert "FLAGS  2" in pad.text
+        assert "FLAGS  1" in pad.text
         await pad.press(number(demo, "Drum"), "2", "4", "1")
         assert "Closed by MV: done and seen." in pad.text
         assert "TO DO  2" in pad.text or "more lines below" in pad.text

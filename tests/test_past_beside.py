@@ -316,7 +316,7 @@ def test_the_past_of_a_wide_board_takes_a_question_for_each_item(demo: Site) -> 
     with asked_of(demo.ledger.db) as asked:
         found = with_plots(demo, seen, 14)
     items = {one.item.code for one in found.plots or ()}
-    assert items == {"do", "flow", "level"}
+    assert items == {"do", "level"}
     readings = [sql for sql in asked if "FROM place p CROSS JOIN reading r" in sql]
     assert len(readings) == len(items) + 1, "and the dead"
 

@@ -656,7 +656,7 @@ def test_without_a_terminal_the_demo_prints_its_board_and_its_handover(tmp_path:
     )  # fmt: skip
     assert ended.returncode == 0
     printed = ended.stdout.decode()
-    assert " WRONG  2" in printed
+    assert " WRONG  1" in printed
     assert "HANDOVER" in printed
     assert "\x1b" not in printed
     assert ended.stderr == b""

@@ -48,7 +48,7 @@ def draw(seen: Learned, width: int) -> list[Line]:
         "False is what was dismissed, what a wrong meter made, and what was over with nothing "
         "entered; chance alone may raise as many as the plan says."
     )
-    lines += wrapped(width, said, "dim", 3, "   ")
+    lines += wrapped(width, said, "dim", 4, "   ")
     if seen.flags:
         lines += _flags(seen, width)
     return [*lines, *_sees(seen.sees, width), *_dead(seen.dead, width)]
@@ -75,7 +75,7 @@ def _sees(found: Sequence[Sees], width: int) -> list[Line]:
         "One tank beside the others of its loop, 8 times in 10. Noise: half the time two looks at "
         "the same water are closer than this. Its water: how far a loop moves from round to round."
     )
-    lines += wrapped(width, said, "dim", 3, "   ")
+    lines += wrapped(width, said, "dim", 4, "   ")
     for one in found:
         unit = f", {one.item.unit}" if one.item.unit else ""
         cells = (
