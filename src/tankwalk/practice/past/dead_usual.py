@@ -55,12 +55,16 @@ def usual_then(site: Site, place: str, until: Instant) -> DeadUsual | None:
 
 
 def _counts(site: Site, place: str, now: Instant) -> dict[str, tuple[Counted, ...]]:
+    """The counts of a tank and its sisters, read once for all of them that one goes through."""
     tank = site.plan.find_tank(place)
     if tank is None:
         return {}
-    return counts_of(
-        site, [place, *(one.code for one in sisters_of(site.plan, tank, now.day))], now
-    )
+    codes = sorted({place, *(one.code for one in sisters_of(site.plan, tank, now.day))})
+    today = site.now()
+    if not 0 <= today.utc - now.utc < 60:
+        return counts_of(site, codes, now)
+    what = f"counts of the dead in {' '.join(codes)}"
+    return site.worked(what, lambda: counts_of(site, codes, today))
 
 
 def _usual(
