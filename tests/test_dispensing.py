@@ -19,7 +19,7 @@ from tankwalk.ledger.entries import Batch, BatchOf, DoneAbout, Entry, Meal, Pour
 from tankwalk.pages.lines import plain
 from tankwalk.pages.ration import draw
 from tankwalk.practice.doing import deviations
-from tankwalk.practice.feeding import meals
+from tankwalk.practice.feeding import giving
 from tankwalk.practice.feeding.dispensing import MealList, at_time, meal_list
 from tankwalk.practice.feeding.in_water import LeftHow
 from tankwalk.practice.feeding.meals import FEED_ON
@@ -212,7 +212,7 @@ def test_feed_turned_off_stays_off_day_after_day_until_it_is_turned_on(tmp_path:
         assert (row.off.who, row.off.since) == ("AB", moment("2026-04-28T15:00"))
         assert found.to_feed == 3
         assert "T02" not in [d.place for d in deviations.recent(site, site.now())]
-        meals.pause(site, "AB", "T02", FEED_ON)
+        giving.pause(site, "AB", "T02", FEED_ON)
         assert meal_list(site).to_feed == 4
 
 

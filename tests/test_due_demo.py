@@ -25,7 +25,7 @@ from tankwalk.practice.board import board
 from tankwalk.practice.doing import deviations, follow_ups
 from tankwalk.practice.doing.follow_ups import Effect
 from tankwalk.practice.due import all_due
-from tankwalk.practice.feeding import meals
+from tankwalk.practice.feeding import giving
 from tankwalk.practice.handover import drafting
 from tankwalk.practice.site import Site, open_site
 from tankwalk.practice.tasks import Due, DueKind
@@ -72,7 +72,7 @@ def drafts(site: Site, hours: float = 24.0) -> tuple[deviations.DraftDeviation, 
 
 def test_the_cup_that_went_into_the_wrong_tank_is_asked_about_at_the_tank(at: At) -> None:
     site = at(8, "08:10")
-    asked = meals.give(site, "PB", "T05", "D1", 0.1, "g")
+    asked = giving.give(site, "PB", "T05", "D1", 0.1, "g")
     assert asked.n is None
     assert asked.doubt is not None
     assert (

@@ -14,7 +14,7 @@ from site_support import clock_shows, moment, opened
 from tankwalk.ledger.entries import Batch, BatchOf, Entry, Meal, Served
 from tankwalk.pages import handover as page
 from tankwalk.pages.lines import plain
-from tankwalk.practice.feeding import meals
+from tankwalk.practice.feeding import giving, meals
 from tankwalk.practice.handover.drafting import draft
 from tankwalk.practice.site import SITE, Site
 
@@ -165,5 +165,5 @@ def test_feed_that_was_turned_off_days_ago_is_told_until_it_is_turned_on(site: S
     clock_shows(site, "2026-05-13T10:00")
     assert "FEED OFF T07: not eating AB since Sun 09:10" in shown(site)
     assert "Next meal 12:00, 11 tanks" in shown(site)
-    meals.feed_on(site, "AB", "T07")
+    giving.feed_on(site, "AB", "T07")
     assert "FEED OFF" not in shown(site)

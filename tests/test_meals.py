@@ -19,7 +19,7 @@ from tankwalk.ledger.feeding import MealSeen
 from tankwalk.pages import feed_words
 from tankwalk.plan.load import read_plan
 from tankwalk.plan.model import Plan, Tank
-from tankwalk.practice.feeding import meals
+from tankwalk.practice.feeding import giving, meals
 from tankwalk.practice.feeding.meals import FeedDoubt, FeedFault
 from tankwalk.practice.site import SITE, Site
 
@@ -306,33 +306,33 @@ def test_a_plan_without_feeds_asks_nothing() -> None:
 
 
 def test_a_meal_is_kept_as_it_was_given(site: Site) -> None:
-    given_ = meals.give(site, "ab", "T01", "d1", 0.21, "g", planned=0.25, left_over=1)
+    given_ = giving.give(site, "ab", "T01", "d1", 0.21, "g", planned=0.25, left_over=1)
     [seen] = site.reader.feeding.meals(0)
     assert seen == MealSeen(given_.n or 0, "T01", "D1", 0.21, "g", 0.25, 1, None, site.now(), "AB")
 
 
 def test_a_wrong_cup_is_asked_about_and_kept_only_when_sure(site: Site) -> None:
-    asked = meals.give(site, "AB", "T02", "D1", 0.2, "g")
+    asked = giving.give(site, "AB", "T02", "D1", 0.2, "g")
     early = FeedDoubt("T02", "M12", FeedFault.TOO_EARLY, "dry feed D1", 9, 12)
-    assert asked == meals.MealGiven(None, early)
+    assert asked == giving.MealGiven(None, early)
     assert feed_words.question(early) == (
         "T02 M12: dry feed D1 starts at 12 dph, today 9. Continue?"
     )
     assert site.reader.feeding.meals(0) == []
-    assert meals.give(site, "AB", "T02", "D1", 0.2, "g", sure=True).n is not None
+    assert giving.give(site, "AB", "T02", "D1", 0.2, "g", sure=True).n is not None
     assert [m.place for m in site.reader.feeding.meals(0)] == ["T02"]
 
 
 def test_the_same_feed_twice_in_a_few_minutes_is_asked_about(site: Site) -> None:
-    meals.give(site, "AB", "T01", "Art", 30, "thousand")
+    giving.give(site, "AB", "T01", "Art", 30, "thousand")
     clock_shows(site, "2026-05-10T07:06")
-    again = meals.give(site, "CD", "T01", "Art", 30, "thousand")
+    again = giving.give(site, "CD", "T01", "Art", 30, "thousand")
     assert again.doubt is not None
     words = feed_words.question(again.doubt)
     assert words == "T01 got Art at 07:00 by AB, 6 min ago. Give it again?"
-    assert meals.give(site, "CD", "T01", "D1", 0.2, "g").doubt is None
+    assert giving.give(site, "CD", "T01", "D1", 0.2, "g").doubt is None
     clock_shows(site, "2026-05-10T07:31")
-    assert meals.give(site, "CD", "T01", "Art", 30, "thousand").n is not None
+    assert giving.give(site, "CD", "T01", "Art", 30, "thousand").n is not None
 
 
 @pytest.mark.parametrize(
@@ -353,32 +353,32 @@ def test_what_cannot_be_a_meal_is_refused_and_nothing_is_kept(
     site: Site, place: str, feed: str, amount: float, unit: str, left: int | None, says: str
 ) -> None:
     with pytest.raises(Refusal, match="kept") as refused:
-        meals.give(site, "AB", place, feed, amount, unit, left_over=left, sure=True)
+        giving.give(site, "AB", place, feed, amount, unit, left_over=left, sure=True)
     assert says in str(refused.value)
     assert site.reader.feeding.meals(0) == []
 
 
 def test_somebody_the_plan_does_not_name_feeds_nothing(site: Site) -> None:
     with pytest.raises(Refusal):
-        meals.give(site, "ZZ", "T01", "Art", 1.0, "g")
+        giving.give(site, "ZZ", "T01", "Art", 1.0, "g")
 
 
 def test_a_pause_is_kept_with_its_reason_for_a_tank_a_loop_or_the_site(site: Site) -> None:
     for place in ("T01", "L1", SITE):
-        meals.pause(site, "AB", place, "feed off, oxygen low")
+        giving.pause(site, "AB", place, "feed off, oxygen low")
     assert [(m.place, m.event) for m in site.reader.feeding.meals(0)] == [
         (place, "feed off, oxygen low") for place in ("T01", "L1", SITE)
     ]
     assert {(m.feed, m.amount) for m in site.reader.feeding.meals(0)} == {("Art", 0.0)}
     for place, words in (("T09", "feed off"), ("T01", " ")):
         with pytest.raises(Refusal, match="no pause was kept"):
-            meals.pause(site, "AB", place, words)
+            giving.pause(site, "AB", place, words)
 
 
 def test_a_meal_is_kept_with_its_time_and_the_batches_it_came_from(site: Site) -> None:
     meal = moment(f"{MEAL}08:00")
     poured = [Poured("C1", 90.5, 337.0), Poured("C0", 20.0, 180.0)]
-    meals.give(site, "AB", "T01", "Art", 34.1, "thousand", meal_at=meal, poured=poured)
+    giving.give(site, "AB", "T01", "Art", 34.1, "thousand", meal_at=meal, poured=poured)
     [seen] = site.reader.feeding.meals(0)
     assert seen.meal_at == meal.utc
     assert [(p.batch, p.ml, p.per_ml) for p in site.reader.feeding.poured(0)] == [
@@ -389,19 +389,19 @@ def test_a_meal_is_kept_with_its_time_and_the_batches_it_came_from(site: Site) -
 def test_a_missed_meal_is_kept_with_what_was_planned_and_feed_on_with_nothing(site: Site) -> None:
     meal = moment(f"{MEAL}08:00")
     why = f"{meals.MISSED}no nauplii"
-    meals.pause(site, "AB", "T01", why, meal_at=meal, feed="Art", unit="thousand", planned=40.0)
-    meals.feed_on(site, "AB", "L1")
+    giving.pause(site, "AB", "T01", why, meal_at=meal, feed="Art", unit="thousand", planned=40.0)
+    giving.feed_on(site, "AB", "L1")
     one, two = site.reader.feeding.meals(0)
     assert (one.amount, one.unit, one.planned, one.meal_at) == (0.0, "thousand", 40.0, meal.utc)
     assert (meals.missed_why(one), meals.missed_why(two)) == ("no nauplii", None)
     assert (two.place, two.event, two.meal_at) == ("L1", "feed on", None)
     with pytest.raises(Refusal, match="say why"):
-        meals.pause(site, "AB", "T01", meals.MISSED, meal_at=meal)
+        giving.pause(site, "AB", "T01", meals.MISSED, meal_at=meal)
 
 
 def test_a_room_with_one_feed_or_none_can_be_paused_too(tmp_path: Path) -> None:
     one = '\n[[feed]]\ncode = "D1"\ndph = [4, 60]\n'
     for name, plan, feed in (("one", SMALL + one, "D1"), ("none", SMALL, "feed")):
         with opened(tmp_path / name, plan) as site:
-            meals.pause(site, "AB", "T01", "sampling")
+            giving.pause(site, "AB", "T01", "sampling")
             assert [meal.feed for meal in site.reader.feeding.meals(0)] == [feed]

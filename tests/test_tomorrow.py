@@ -17,7 +17,7 @@ from tankwalk.ledger.store import Station
 from tankwalk.pages.lines import plain
 from tankwalk.pages.tomorrow import chill_words, draw, short_words
 from tankwalk.plan.model import Hatching
-from tankwalk.practice.feeding import meals
+from tankwalk.practice.feeding import giving
 from tankwalk.practice.feeding.forecast import Hatch, cones_for, grams_for
 from tankwalk.practice.feeding.tomorrow import Chill, Short, Tomorrow, Way, tomorrow
 from tankwalk.practice.site import SITE, Site, open_site
@@ -291,7 +291,7 @@ def test_tomorrow_is_worked_back_anew_when_an_entry_comes_or_a_minute_goes(tmp_p
     site = open_site(demo_in(tmp_path / "again"), Station("x", "x"), "2026-05-10T06:50-05:00")
     first = tomorrow(site)
     assert tomorrow(site) is first, "nothing was entered meanwhile"
-    meals.pause(site, "PB", "T03", "feed off")
+    giving.pause(site, "PB", "T03", "feed off")
     after = tomorrow(site)
     assert after is not first
     site.clock = FixedClock(after.now._replace(utc=after.now.utc + 60))

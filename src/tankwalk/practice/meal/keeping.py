@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from tankwalk.figures import show
 from tankwalk.ledger.feeding import MealSeen
 from tankwalk.ledger.readings import Seen
-from tankwalk.practice.feeding import meals
+from tankwalk.practice.feeding import giving
 from tankwalk.practice.feeding.meals import GivenTwice
 from tankwalk.practice.judging.verdict import Flag, Judged, left_out
 from tankwalk.practice.meal.amounts import Amount
@@ -143,7 +143,7 @@ def none(walk: AtMeal, asked: AskNotFed, why: str, *, lasting: bool) -> Reply:
 def feed_on(walk: AtMeal, stop: Stop) -> Reply:
     """Turn the feed of a tank on again: it is on the list from now on."""
     code = stop.tank.code
-    meals.feed_on(walk.site, walk.who, code)
+    giving.feed_on(walk.site, walk.who, code)
     walk.read_anew()
     walk.question = None
     walk.arrive(next(i for i, one in enumerate(walk.stops) if one.tank == stop.tank))

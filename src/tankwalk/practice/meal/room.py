@@ -8,7 +8,7 @@ from tankwalk.clock import Instant, ago, at, zone
 from tankwalk.errors import Refusal
 from tankwalk.ledger.entries import Entry
 from tankwalk.practice.dialog import Answer, Hand, Step, Talk, one_of_us, writer
-from tankwalk.practice.feeding import meals
+from tankwalk.practice.feeding import giving, meals
 from tankwalk.practice.judging.standing.withdrawn import UNDONE
 from tankwalk.practice.meal import which
 from tankwalk.practice.meal.held import Held
@@ -209,4 +209,4 @@ def _keep(
 def _record(site: Site, who: str, place: str, event: str, meal: Instant | None) -> int:
     """No feed at a place: at one meal, or without it as its words say."""
     unit = site.plan.feeds[0].unit if site.plan.feeds else "g"
-    return meals.pause(site, who, place, event, meal_at=meal, unit=unit)
+    return giving.pause(site, who, place, event, meal_at=meal, unit=unit)

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from tankwalk.clock import Instant
 from tankwalk.ledger.entries import Entry, Note, Poured
 from tankwalk.ledger.feeding import MealSeen
-from tankwalk.practice.feeding import meals
+from tankwalk.practice.feeding import giving
 from tankwalk.practice.feeding.sharing import Pour
 from tankwalk.practice.judging.standing.withdrawn import UNDONE
 from tankwalk.practice.meal.stops import Portion
@@ -38,7 +38,7 @@ class Serving:
         """Feed that went in; a correction keeps the time of what it amends."""
         planned = 0.0 if portion.extra else portion.full
         poured = [Poured(p.batch, round(p.ml, 2), p.per_ml) for p in pours if p.ml > 0]
-        return meals.give(
+        return giving.give(
             self.site, self.who, place, portion.feed, round(amount, 3), portion.unit, sure=True,
             planned=planned, meal_at=self.meal, poured=poured, when=self.at, amends=amends,
             reason=reason,
@@ -46,7 +46,7 @@ class Serving:
 
     def none(self, place: str, portion: Portion, why: str, *, lasting: bool = False) -> int:
         """No feed and why: at this meal alone, or with `lasting` from now on."""
-        return meals.pause(
+        return giving.pause(
             self.site, self.who, place, why, meal_at=None if lasting else self.meal,
             feed=portion.feed, unit=portion.unit, planned=portion.full, when=self.at,
         )  # fmt: skip
