@@ -52,9 +52,12 @@ from tankwalk.ledger.entries import (
     Round,
     SaidBack,
     Sample,
+    SecondEntry,
     Served,
+    SheetStop,
     Sitting,
     Suspect,
+    Transcribed,
 )
 from tankwalk.ledger.schema import GUARDED
 from tankwalk.ledger.store import FILE, Ledger, Station
@@ -307,6 +310,12 @@ def one_of_everything() -> list[Line]:
              place="T01", item="temp", unit="degC", round=1),
         line("flag", 69, FlagEvent("end"),
              FoundFlag("lot", "A", "lot", 3, "lot A dies faster", "", "T03"), place="T03", **o),
+        line("round", 70, Round(3, "morning", "open"), Transcribed("CD"), late=7200, round=3),
+        line("sheet", 71, SheetStop(3, "tank", START + 71 * 60, "AB"), who="CD", place="T01",
+             round=3),
+        line("reading", 72, Reading(16.8, "16.8"), Transcribed("CD"), late=7200, place="T01",
+             item="temp", unit="degC", round=3),
+        line("sheet", 73, SecondEntry(72, "16,8"), who="CD", place="T01", round=3, **o),
     ]  # fmt: skip
     return lines
 

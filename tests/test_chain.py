@@ -64,9 +64,12 @@ from tankwalk.ledger.entries import (
     Round,
     SaidBack,
     Sample,
+    SecondEntry,
     Served,
+    SheetStop,
     Sitting,
     Suspect,
+    Transcribed,
 )
 from tankwalk.ledger.inspect import inspect
 from tankwalk.ledger.schema import DICTIONARIES, GUARDED, KINDS
@@ -103,14 +106,15 @@ readings = st.one_of(
 )  # fmt: skip
 morts = st.lists(st.builds(Mort, words, counts), max_size=3, unique_by=lambda m: m.cause)
 why = st.lists(st.builds(JudgedAs, words, words), max_size=1)
-with_morts = st.tuples(readings, morts, why, st.randoms()).map(
-    lambda t: shuffled(t[0], [*t[1], *t[2]], t[3])
+marked = st.lists(st.builds(Transcribed, names), max_size=1)
+with_morts = st.tuples(readings, morts, why, marked, st.randoms()).map(
+    lambda t: shuffled(t[0], [*t[1], *t[2], *t[3]], t[4])
 )
 
 parts = st.lists(st.builds(Part, words, counts), max_size=3, unique_by=lambda p: p.input)
-worked_out = st.tuples(readings, st.builds(Derived, words, words, words), parts, st.randoms()).map(
-    lambda t: shuffled(t[0], [t[1], *t[2]], t[3])
-)
+worked_out = st.tuples(
+    readings, st.builds(Derived, words, words, words), parts, marked, st.randoms()
+).map(lambda t: shuffled(t[0], [t[1], *t[2], *t[3]], t[4]))
 
 
 def beside(first: Detail, more: list[Detail]) -> tuple[Detail, ...]:
@@ -137,7 +141,7 @@ counted = st.lists(
 DETAILS: dict[str, st.SearchStrategy[tuple[Detail, ...]]] = {
     "reading": with_morts,
     "derived": worked_out,
-    "void": st.just(()),
+    "void": marked.map(tuple),
     "follow-up": st.tuples(
         st.builds(
             FollowUp, st.sampled_from(["action", "altered"]),
@@ -161,7 +165,8 @@ DETAILS: dict[str, st.SearchStrategy[tuple[Detail, ...]]] = {
             st.builds(HandoverGist, words, words), max_size=3, unique_by=lambda one: one.section
         ),
     ),
-    "note": st.builds(beside, st.builds(Note, words), counted),
+    "note": st.builds(beside, st.builds(Note, words), counted)
+    | st.builds(beside, st.builds(Note, words), marked),
     "movement": st.builds(
         beside,
         st.builds(
@@ -223,6 +228,8 @@ DETAILS: dict[str, st.SearchStrategy[tuple[Detail, ...]]] = {
                 Fish, counts, st.integers(1, 99), st.none() | above_zero, st.none() | above_zero,
                 st.none() | counts, st.none() | counts, st.none() | counts, some_words,
             ),
+            "sheet": st.builds(SheetStop, whole, st.sampled_from(["tank", "loop"]), whole, names)
+            | st.builds(SecondEntry, counts, words),
             "suspect": st.builds(Suspect, words, st.integers(0, 99), st.integers(99, 1 << 33)),
         }.items()
     },
@@ -262,13 +269,14 @@ def referring(k: int, one: Line) -> Line:
         else d._replace(given=there(d.given)) if isinstance(d, Handover)
         else d._replace(flagged=there(d.flagged)) if isinstance(d, DoneAbout)
         else d._replace(of=1 + d.of % max(k, 1)) if isinstance(d, Part)
+        else d._replace(of=1 + d.of % max(k, 1)) if isinstance(d, SecondEntry)
         else d._replace(sitting=1 + d.sitting % max(k, 1)) if isinstance(d, Fish)
         else d._replace(event="end" if k and d.opened is not None else "open",
                         opened=there(d.opened)) if isinstance(d, Sitting)
         else d
         for d in one.details
         # The first entry of all has nothing before it to be worked out from, or to be a fish of.
-        if k > 0 or not isinstance(d, Part | Fish)
+        if k > 0 or not isinstance(d, Part | Fish | SecondEntry)
     )  # fmt: skip
     entry = one.entry._replace(amends=there(one.entry.amends))
     return replace(one, entry=entry, details=details)
@@ -292,6 +300,7 @@ def test_whatever_is_written_holds(written: list[Line]) -> None:
 BESIDE = (
     *("mort", "part", "judged", "closing", "said_back", "handover_gist"),
     *("served", "poured", "batch_of", "counted", "found"),
+    *("transcribed", "sheet_stop", "second_entry"),
 )
 """Tables with rows beside that of some entries of a kind, and not of all."""
 

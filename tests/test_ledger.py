@@ -51,6 +51,7 @@ from tankwalk.ledger.entries import (
     Movement,
     Note,
     Reading,
+    SecondEntry,
     Suspect,
 )
 from tankwalk.ledger.inspect import inspect
@@ -241,6 +242,12 @@ LATER = {
         "samples_by_fish",
     ),
     7: (set(), ("found_flags",), ("found",), "flags_of_whole_rounds"),
+    8: (
+        {"sheet"},
+        ("transcriptions",),
+        ("transcribed", "sheet_stop", "second_entry"),
+        "in_and_out",
+    ),
 }
 """What came after each version: kinds, views, tables, and the step that brought them."""
 
@@ -322,7 +329,14 @@ def test_a_record_of_an_older_version_is_brought_forward_whole_and_takes_what_is
             for kind in sorted(LATER[version][0]):
                 new = next(one for one in one_of_everything() if one.entry.kind == kind)
                 # A fish is one of a sitting: here any entry will do.
-                details = [d._replace(sitting=1) if isinstance(d, Fish) else d for d in new.details]
+                details = [
+                    d._replace(sitting=1)
+                    if isinstance(d, Fish)
+                    else d._replace(of=1)
+                    if isinstance(d, SecondEntry)
+                    else d
+                    for d in new.details
+                ]
                 ledger.append(new.entry, *details)
             for what in What:
                 ledger.append(Entry("movement", "AB", at(0), at(0), "T01"), Movement(what, 3))

@@ -28,10 +28,10 @@ from tankwalk.rows import NamedTuple
 from tankwalk.sums import sha256
 
 DETAIL_TABLES: dict[str, tuple[str, ...]] = {
-    "reading": ("reading", "judged", "mort"),
-    "round": ("round",),
-    "note": ("note", "counted"),
-    "void": (),
+    "reading": ("reading", "judged", "mort", "transcribed"),
+    "round": ("round", "transcribed"),
+    "note": ("note", "counted", "transcribed"),
+    "void": ("transcribed",),
     "plan": ("plan_version",),
     "movement": ("movement", "counted"),
     "meal": ("meal", "served", "poured"),
@@ -39,16 +39,17 @@ DETAIL_TABLES: dict[str, tuple[str, ...]] = {
     "batch": ("batch", "batch_of", "counted"),
     "calibration": ("calibration",),
     "dose": ("dose",),
-    "follow-up": ("follow_up", "closing"),
+    "follow-up": ("follow_up", "closing", "transcribed"),
     "handover": ("handover", "said_back", "handover_gist"),
-    "derived": ("reading", "judged", "derived", "part"),
-    "flag": ("flag_event", "found"),
+    "derived": ("reading", "judged", "derived", "part", "transcribed"),
+    "flag": ("flag_event", "found", "transcribed"),
     "suspect": ("suspect",),
     "done": ("done",),
     "call": ("call",),
     "look": ("look",),
     "sampling": ("sitting",),
     "fish": ("fish",),
+    "sheet": ("sheet_stop", "second_entry"),
 }
 """Tables that may hold rows for an entry of each kind."""
 
@@ -179,7 +180,7 @@ _REFERRING = {
 
 _ORDER = sorted(
     dict.fromkeys(table for tables in DETAIL_TABLES.values() for table in tables),
-    key=lambda table: table == "counted",  # the last of several kinds
+    key=lambda table: (table == "transcribed", table == "counted"),  # the last of several kinds
 )
 """All tables of details, those of one kind in the order in which they are hashed."""
 

@@ -345,6 +345,31 @@ class Fish(NamedTuple):
     left_out: str | None = None
 
 
+class Transcribed(NamedTuple):
+    """The entry it stands beside was typed in later from paper; the entry's person saw it."""
+
+    typist: str
+
+
+class SheetStop(NamedTuple):
+    """When a stop of round `number` was walked, by its paper sheet, and by whom.
+
+    `stop` is the kind of stop, of the entry's place; `at` a UTC second.
+    """
+
+    number: int
+    stop: str
+    at: int
+    walker: str
+
+
+class SecondEntry(NamedTuple):
+    """A value of a paper sheet typed a second time, which came to the same as entry `of`."""
+
+    of: int
+    typed: str
+
+
 Detail = (
     Reading
     | Mort
@@ -377,6 +402,9 @@ Detail = (
     | Counted
     | Sitting
     | Fish
+    | Transcribed
+    | SheetStop
+    | SecondEntry
 )
 
 TABLE: dict[type[Detail], str] = {
@@ -411,5 +439,8 @@ TABLE: dict[type[Detail], str] = {
     Counted: "counted",
     Sitting: "sitting",
     Fish: "fish",
+    Transcribed: "transcribed",
+    SheetStop: "sheet_stop",
+    SecondEntry: "second_entry",
 }
 """The table that keeps each kind of detail; columns have the names of the fields."""

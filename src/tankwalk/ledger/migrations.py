@@ -66,6 +66,12 @@ def flags_of_whole_rounds(db: Database) -> None:
     _add(db, schema_later.FOUND_TABLES, schema_later.FOUND_VIEWS)
 
 
+@migrations()
+def in_and_out(db: Database) -> None:
+    """Version 9: rounds typed in from paper."""
+    _add(db, schema_later.PAPER_TABLES, schema_later.PAPER_VIEWS, "sheet")
+
+
 def _add(db: Database, tables: str, views: str, *kinds: str) -> None:
     """Tables, views and kinds of entry that a version brings."""
     for statement in schema.statements(tables) + schema.statements(views):

@@ -9,7 +9,7 @@ new entry whose `amends` names the old one.
 from __future__ import annotations
 
 APPLICATION_ID = 0x746B776B  # "tkwk"
-VERSION = 8
+VERSION = 9
 
 KINDS: dict[str, int] = {
     "reading": 1,
@@ -33,6 +33,7 @@ KINDS: dict[str, int] = {
     "look": 19,
     "sampling": 20,
     "fish": 21,
+    "sheet": 22,
 }
 """Number of each kind of entry, as kept in `entry.kind` and named by the table `kind`."""
 
@@ -245,7 +246,7 @@ DICTIONARIES = {
 KEYED = (
     "round note plan_version movement meal sample batch calibration dose follow_up handover "
     "derived judged flag_event suspect closing done call look served batch_of sitting fish "
-    "found"
+    "found transcribed sheet_stop second_entry"
 ).split()
 GUARDED: dict[str, str] = {
     **{table: f"id = NEW.id OR {same}" for table, same in DICTIONARIES.items()},

@@ -159,3 +159,30 @@ SELECT e.n, e.observed_local, e.observed_utc, e.who, e.round, e.item, v.event, f
 FROM found f JOIN flag_event v ON v.entry = f.entry JOIN entries e ON e.n = f.entry
 WHERE e.amended = 0;
 """
+
+PAPER_TABLES = """
+CREATE TABLE transcribed (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n),      -- typed in later from paper
+  typist TEXT NOT NULL CHECK (length(typist) > 0)) STRICT;
+CREATE TABLE sheet_stop (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n),      -- whose place is the stop
+  number INTEGER NOT NULL,                             -- of the round
+  stop TEXT NOT NULL CHECK (length(stop) > 0),         -- glance, site, loop, tank
+  at INTEGER NOT NULL,                                 -- UTC second by the sheet
+  walker TEXT NOT NULL CHECK (length(walker) > 0)) STRICT;
+CREATE TABLE second_entry (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n),
+  of INTEGER NOT NULL REFERENCES entry (n),            -- the reading that was typed a second time
+  typed TEXT NOT NULL) STRICT;
+CREATE INDEX sheet_of ON sheet_stop (number);
+CREATE INDEX second_of ON second_entry (of);
+"""
+"""Version 9: a round typed in from paper: what of it, by whom, when it was walked by its sheet, and
+which of its values were typed twice."""
+
+PAPER_VIEWS = """
+CREATE VIEW transcriptions AS
+SELECT e.n, e.kind, e.observed_local, e.observed_utc, e.recorded_utc, e.who, t.typist, e.round,
+  e.place, e.item
+FROM transcribed t JOIN entries e ON e.n = t.entry WHERE e.amended = 0;
+"""
