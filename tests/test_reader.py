@@ -55,7 +55,9 @@ from tankwalk.ledger.entries import (
     Round,
     SaidBack,
     Sample,
+    SecondEntry,
     Served,
+    SheetStop,
     Sitting,
     Suspect,
 )
@@ -119,6 +121,8 @@ QUESTIONS: dict[str, Ask] = {
         "M1", "temp", "degC", TANKS, now - 2 * DAY
     ),
     "notes.since": lambda ask, now: ask.notes.since(now - DAY),
+    "paper.stops": lambda ask, now: ask.paper.stops(7),
+    "paper.typed_twice": lambda ask, now: ask.paper.typed_twice([3, 4, 5]),
     "readings.history": lambda ask, now: ask.readings.history("T01", "temp", "degC", 20),
     "readings.lately": lambda ask, now: ask.readings.lately("temp", "degC", 8),
     "readings.past": lambda ask, now: ask.readings.past("T01", "temp", "degC", now - 9 * DAY, now),
@@ -177,6 +181,24 @@ QUESTIONS: dict[str, Ask] = {
     "words.between": lambda ask, now: ask.words.between(20, 120),
     "words.digest": lambda ask, now: ask.words.digest(9),
 }
+
+LONG_AGO = 10
+"""Days back of which the record is asked as it was then."""
+
+
+def _then(name: str) -> Ask:
+    return lambda ask, now: QUESTIONS[name](ask.then(now - LONG_AGO * DAY), now)
+
+
+OF_THEN = {
+    f"{name}, then": _then(name)
+    for name in (
+        *("meters.checks", "meters.newest_checks", "meters.newest_passes", "meters.last_pass"),
+        *("readings.history", "readings.lately", "readings.newest", "readings.newest_of_all"),
+        *("readings.not_taken", "readings.trail"),
+    )
+}
+"""The same questions as somebody asks who types in a round of days ago."""
 
 DICTIONARIES = {"place", "item", "person", "instrument", "band", "kind", "station", "working"}
 """Tables that do not grow with the days: these may be walked through."""
@@ -315,6 +337,8 @@ def one_day(ledger: Ledger, day: int, last: int) -> None:
         sitting = put("sampling", Sitting("open", "length mass", 2))
         for nth in (1, 2):
             put("fish", Fish(sitting, nth, 9.0, 4.5))
+        put("sheet", SheetStop(number, "tank", at(day * 1440).utc, "AB"), round=number)
+        put("sheet", SecondEntry(parts[0], "17"), round=number)
         if half == 1 or day % 10:
             put("sampling", Sitting("end", "length mass", 2, sitting, "returned"))
     if day % 30 == 0 and day < SHORT:
@@ -410,14 +434,14 @@ def scanned(db: sqlite3.Connection, statements: list[str]) -> set[str]:
 
 
 @pytest.mark.parametrize("content", [full_content, season, first_day])
-@pytest.mark.parametrize("name", QUESTIONS)
+@pytest.mark.parametrize("name", [*QUESTIONS, *OF_THEN])
 def test_no_question_walks_through_a_table_that_grows(
     name: str, content: Callable[[], bytes]
 ) -> None:
     with record(content()) as path, opened(path) as ledger:
         now = end_of(ledger)
         with heard(ledger.db) as statements:
-            QUESTIONS[name](ledger.reader, now)
+            (QUESTIONS | OF_THEN)[name](ledger.reader, now)
         begun = {STOPS_EARLY[name][0]} if name in STOPS_EARLY else set()
         assert scanned(ledger.db, statements) - DICTIONARIES <= begun
         for sql, steps in plans(ledger.db, statements):
@@ -439,12 +463,12 @@ def steps_of(ledger: Ledger, ask: Ask) -> int:
     return taken
 
 
-@pytest.mark.parametrize("name", QUESTIONS)
+@pytest.mark.parametrize("name", [*QUESTIONS, *OF_THEN])
 def test_no_question_takes_more_steps_in_an_older_record(name: str) -> None:
     taken = []
     for count in (SHORT, LONG):
         with record(days(count, 1)) as path, opened(path) as ledger:
-            taken.append(steps_of(ledger, QUESTIONS[name]))
+            taken.append(steps_of(ledger, (QUESTIONS | OF_THEN)[name]))
     assert taken[1] <= 1.1 * taken[0] + 10
 
 
@@ -495,6 +519,25 @@ def test_a_season_answers_the_same_after_statistics_were_gathered() -> None:
             now = end_of(ledger)
             answers.append([ask(ledger.reader, now) for ask in QUESTIONS.values()])
     assert answers[0] == answers[1]
+
+
+def test_a_record_asked_as_it_was_knows_nothing_that_was_seen_later() -> None:
+    with record(season()) as path, opened(path) as ledger:
+        day = at((SHORT - LONG_AGO) * 1440).utc
+        ask = ledger.reader.then(day)
+        for seen in (
+            ask.readings.newest("T01", "temp", "degC"),
+            *ask.readings.newest_of_all().values(),
+            *ask.readings.history("T01", "temp", "degC", 3),
+            *ask.readings.trail("T02", "ph", "pH", 3),
+        ):
+            assert seen is not None
+            assert day - 40 * DAY < seen.at.utc <= day
+        assert all(
+            look.at <= day for of in ask.readings.lately("temp", "degC", 8).values() for look in of
+        )
+        assert max(ask.meters.newest_passes(["M1", "M2"]).values()) <= day
+        assert ledger.reader.readings.newest("T01", "temp", "degC").at.utc > day  # type: ignore[union-attr]
 
 
 # ---- one picture

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.picture import further_back
-from tankwalk.ledger.questions import NO_LIMIT, Questions, back_to, list_of, stands
+from tankwalk.ledger.questions import NO_LIMIT, TYPIST, Questions, back_to, list_of, stands
 from tankwalk.ledger.sqlite_errors import reads_record
 from tankwalk.rows import NamedTuple
 
@@ -22,6 +22,8 @@ class Flagged(NamedTuple):
     flag: int
     rule: str | None
     sentence: str | None
+    typist: str | None = None
+    """Who typed it in from paper, where it was."""
 
 
 class Done(NamedTuple):
@@ -112,15 +114,15 @@ class FlagQuestions(Questions):
     def _flagged(self, since: int, until: int) -> list[Flagged]:
         sql = f"""
           SELECT p.code, i.code, i.unit, r.entry, r.observed_at, e.utc_offset, r.flag, j.rule,
-            j.sentence
+            j.sentence, {TYPIST.format(n="r.entry")}
           FROM reading r INDEXED BY flagged CROSS JOIN entry e ON e.n = r.entry
           CROSS JOIN place p ON p.id = r.place CROSS JOIN item i ON i.id = r.item
           LEFT JOIN judged j ON j.entry = r.entry
           WHERE r.flag >= 2 AND r.observed_at BETWEEN :since AND :until
           AND r.value IS NOT NULL AND {stands("r.entry")}"""
         found = [
-            Flagged(place, item, unit, n, Instant(at, offset), flag, rule, sentence)
-            for place, item, unit, n, at, offset, flag, rule, sentence in self.db.execute(
+            Flagged(place, item, unit, n, Instant(at, offset), flag, rule, sentence, typist)
+            for place, item, unit, n, at, offset, flag, rule, sentence, typist in self.db.execute(
                 sql, {"since": since, "until": until}
             )
         ]

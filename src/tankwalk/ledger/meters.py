@@ -115,7 +115,9 @@ class MeterQuestions(Questions):
         """The checks that were entered last, the one made last first."""
         # By order of entry, so that it ends after a few steps and never sorts a season of checks.
         asks = {"code": instrument, "limit": limit, "before": before}
-        rows = self.db.execute(sql + " ORDER BY c.entry DESC LIMIT :limit", asks)
+        rows = self.db.execute(
+            sql + self._then("e.observed_at") + " ORDER BY c.entry DESC LIMIT :limit", asks
+        )
         return sorted(map(_check, rows), key=lambda one: (-one.at.utc, -one.n))
 
     @reads_record

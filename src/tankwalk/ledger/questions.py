@@ -15,12 +15,23 @@ OLD_IN_A_ROW = 60
 One is not enough: a clock that stood wrong for an hour may have put one where it does not belong.
 """
 
+TYPIST = "(SELECT typist FROM transcribed WHERE entry = {n})"
+"""SQL for who typed an entry in from paper, NULL where nobody did; `n` is its column."""
+
 
 class Questions:
-    """A topic of questions to an open record; see `reader.Reader` for all of them."""
+    """A topic of questions to an open record; see `reader.Reader` for all of them.
 
-    def __init__(self, db: sqlite3.Connection) -> None:
+    With `until`, a UTC second, questions that heed it leave out what was seen later.
+    """
+
+    def __init__(self, db: sqlite3.Connection, until: int = NO_LIMIT) -> None:
         self.db = db
+        self._until = until
+
+    def _then(self, column: str) -> str:
+        """SQL that leaves out what was seen later; "" where nothing is left out."""
+        return "" if self._until == NO_LIMIT else f" AND {column} <= {self._until:d}"
 
 
 def list_of(several: Iterable[int | str | tuple[str, ...]]) -> str:

@@ -11,6 +11,8 @@ import sqlite3
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from tankwalk.ledger.questions import NO_LIMIT
+
 if TYPE_CHECKING:
     from tankwalk.ledger.doses import DoseQuestions
     from tankwalk.ledger.feeding import FeedingQuestions
@@ -20,6 +22,7 @@ if TYPE_CHECKING:
     from tankwalk.ledger.incidents import IncidentQuestions
     from tankwalk.ledger.meters import MeterQuestions
     from tankwalk.ledger.notes import NoteQuestions
+    from tankwalk.ledger.paper import PaperQuestions
     from tankwalk.ledger.readings import ReadingQuestions
     from tankwalk.ledger.rounds import RoundQuestions
     from tankwalk.ledger.samples import SampleQuestions
@@ -31,8 +34,16 @@ if TYPE_CHECKING:
 class Reader:
     """All questions to one open record; each answers with what holds now, amendments applied."""
 
-    def __init__(self, db: sqlite3.Connection) -> None:
+    def __init__(self, db: sqlite3.Connection, until: int = NO_LIMIT) -> None:
         self._db = db
+        self._until = until
+
+    def then(self, until: int) -> Reader:
+        """The same record without the readings and checks of meters seen after a UTC second.
+
+        All else is as it stands now.
+        """
+        return Reader(self._db, until)
 
     @cached_property
     def doses(self) -> DoseQuestions:
@@ -81,7 +92,7 @@ class Reader:
         """Checks of meters, suspect readings, what was read with them."""
         from tankwalk.ledger.meters import MeterQuestions
 
-        return MeterQuestions(self._db)
+        return MeterQuestions(self._db, self._until)
 
     @cached_property
     def notes(self) -> NoteQuestions:
@@ -91,11 +102,18 @@ class Reader:
         return NoteQuestions(self._db)
 
     @cached_property
+    def paper(self) -> PaperQuestions:
+        """Rounds typed in from paper."""
+        from tankwalk.ledger.paper import PaperQuestions
+
+        return PaperQuestions(self._db)
+
+    @cached_property
     def readings(self) -> ReadingQuestions:
         """Values of items at places, and how derived ones were worked out."""
         from tankwalk.ledger.readings import ReadingQuestions
 
-        return ReadingQuestions(self._db)
+        return ReadingQuestions(self._db, self._until)
 
     @cached_property
     def rounds(self) -> RoundQuestions:

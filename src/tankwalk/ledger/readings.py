@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.questions import NO_LIMIT, Questions, list_of, stands
+from tankwalk.ledger.questions import NO_LIMIT, TYPIST, Questions, list_of, stands
 from tankwalk.ledger.schema import KINDS
 from tankwalk.ledger.sqlite_errors import reads_record
 from tankwalk.rows import NamedTuple
@@ -29,12 +29,16 @@ class Seen(NamedTuple):
     flag: int
     recheck: bool
     amends: int | None
+    late_s: int = 0
+    """How many seconds after `at` it was entered."""
+    typist: str | None = None
+    """Who typed it in from paper, where it was; `who` saw it."""
 
 
 # CROSS JOIN keeps SQLite to this order, entry first: left to itself it may scan all of `reading`.
-_PAST = """
+_PAST = f"""
   SELECT r.entry, r.value, r.qualifier, r.observed_at, e.utc_offset, e.late_s, r.flag,
-    r.recheck, e.round, m.code, w.initials
+    r.recheck, e.round, m.code, w.initials, e.amends, {TYPIST.format(n="r.entry")}
   FROM reading r CROSS JOIN entry e ON e.n = r.entry
   CROSS JOIN person w ON w.id = e.who LEFT JOIN instrument m ON m.id = r.instrument
   WHERE r.place = (SELECT id FROM place WHERE code = :place)
@@ -42,11 +46,11 @@ _PAST = """
 """
 """One item at one place as a `PastSeen`, for `_past`."""
 
-_SEEN = """
+_SEEN = f"""
 SELECT e.n, p.code, i.code, i.unit, r.value, coalesce(r.typed, printf('%.10g', r.value)),
   r.qualifier, e.reason, e.observed_at, e.utc_offset, w.initials, m.code, r.flag, r.recheck,
-  e.amends
-FROM {source}
+  e.amends, e.late_s, {TYPIST.format(n="e.n")}
+FROM {{source}}
 CROSS JOIN reading r ON r.place = e.place AND r.item = e.item AND r.observed_at = e.observed_at
   AND r.entry = e.n
 CROSS JOIN place p ON p.id = e.place CROSS JOIN item i ON i.id = e.item
@@ -55,7 +59,7 @@ CROSS JOIN person w ON w.id = e.who LEFT JOIN instrument m ON m.id = r.instrumen
 
 _NEWEST = f"""
 (SELECT x.entry FROM reading x WHERE x.place = {{place}} AND x.item = {{item}}
-  AND x.value IS NOT NULL AND x.entry < {{before}} AND {stands("x.entry")}
+  AND x.value IS NOT NULL AND x.entry < {{before}}{{then}} AND {stands("x.entry")}
   ORDER BY x.observed_at DESC, x.entry DESC LIMIT 1)
 """
 
@@ -77,6 +81,8 @@ def _seen(row: tuple[Any, ...]) -> Seen:
         flag,
         again,
         am,
+        late,
+        typist,
     ) = row
     return Seen(
         n,
@@ -93,6 +99,8 @@ def _seen(row: tuple[Any, ...]) -> Seen:
         flag,
         bool(again),
         am,
+        late,
+        typist,
     )
 
 
@@ -133,11 +141,16 @@ class PastSeen(NamedTuple):
     round: int | None
     instrument: str | None
     who: str
+    amends: int | None = None
+    typist: str | None = None
 
 
 def _past(row: tuple[Any, ...]) -> PastSeen:
-    n, value, why, at, offset, late, flag, again, number, meter, who = row
-    return PastSeen(n, value, why, Instant(at, offset), late, flag, bool(again), number, meter, who)
+    n, value, why, at, offset, late, flag, again, number, meter, who, amends, typist = row
+    when = Instant(at, offset)
+    return PastSeen(
+        n, value, why, when, late, flag, bool(again), number, meter, who, amends, typist
+    )
 
 
 class WorkingSeen(NamedTuple):
@@ -171,6 +184,7 @@ class ReadingQuestions(Questions):
             place="(SELECT id FROM place WHERE code = :place)",
             item="(SELECT id FROM item WHERE code = :item AND unit = :unit)",
             before=":before",
+            then=self._then("x.observed_at"),
         )
         sql = _SEEN.format(source="entry e") + f" WHERE e.n = {inner}"
         row = self.db.execute(
@@ -181,7 +195,8 @@ class ReadingQuestions(Questions):
     @reads_record
     def newest_of_all(self) -> dict[tuple[str, str], Seen]:
         """The newest reading with a value of every item at every place, by (place, item) code."""
-        inner = _NEWEST.format(place="pp.id", item="ii.id", before=str(NO_LIMIT))
+        then = self._then("x.observed_at")
+        inner = _NEWEST.format(place="pp.id", item="ii.id", before=str(NO_LIMIT), then=then)
         source = f"place pp CROSS JOIN item ii CROSS JOIN entry e ON e.n = {inner}"
         found: dict[tuple[str, str], Seen] = {}
         for row in self.db.execute(_SEEN.format(source=source)):
@@ -199,7 +214,7 @@ class ReadingQuestions(Questions):
             "(SELECT x.entry FROM reading x"
             " WHERE x.place = (SELECT id FROM place WHERE code = :place)"
             " AND x.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)"
-            f" AND x.value IS NOT NULL AND {stands('x.entry')}"
+            f" AND x.value IS NOT NULL{self._then('x.observed_at')} AND {stands('x.entry')}"
             " ORDER BY x.observed_at DESC, x.entry DESC LIMIT :limit)"
         )
         source = f"{newest_of_one} h CROSS JOIN entry e ON e.n = h.entry"
@@ -334,7 +349,7 @@ class ReadingQuestions(Questions):
 
         What was not taken is among them.
         """
-        sql = f"""{_PAST}
+        sql = f"""{_PAST}{self._then("r.observed_at")}
           AND {stands("r.entry")} ORDER BY r.observed_at DESC, r.entry DESC LIMIT :limit"""
         asked = {"place": place, "item": item, "unit": unit, "limit": limit}
         return [_past(row) for row in self.db.execute(sql, asked)][::-1]
@@ -354,10 +369,11 @@ class ReadingQuestions(Questions):
           FROM place p CROSS JOIN reading r ON r.place = p.id AND r.item = {this}
             AND r.observed_at >= coalesce((SELECT x.observed_at FROM reading x
               WHERE x.place = p.id AND x.item = {this} AND x.entry < :before
-              AND x.value IS NOT NULL AND {stands("x.entry")}
+              {self._then("x.observed_at")} AND x.value IS NOT NULL AND {stands("x.entry")}
               ORDER BY x.observed_at DESC, x.entry DESC LIMIT 1 OFFSET :most), 0)
           CROSS JOIN entry e ON e.n = r.entry LEFT JOIN instrument m ON m.id = r.instrument
-          WHERE r.entry < :before AND r.value IS NOT NULL AND {stands("r.entry")}"""
+          WHERE r.entry < :before{self._then("r.observed_at")} AND r.value IS NOT NULL
+          AND {stands("r.entry")}"""
         found: dict[str, list[ValueSeen]] = {}
         asked = {"item": item, "unit": unit, "most": limit - 1, "before": before}
         rows = self.db.execute(sql, asked)
@@ -374,7 +390,8 @@ class ReadingQuestions(Questions):
         """
         sql = f"""
           SELECT p.code, r.entry, r.value, r.qualifier, r.observed_at, e.utc_offset, e.late_s,
-            r.flag, r.recheck, e.round, m.code, w.initials
+            r.flag, r.recheck, e.round, m.code, w.initials, e.amends,
+            {TYPIST.format(n="r.entry")}
           FROM place p CROSS JOIN reading r ON r.place = p.id
             AND r.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)
             AND r.observed_at >= :since
@@ -409,7 +426,7 @@ class ReadingQuestions(Questions):
                FROM reading r CROSS JOIN entry e ON e.n = r.entry
                WHERE r.place = (SELECT id FROM place WHERE code = :place)
                AND r.item = (SELECT id FROM item WHERE code = :item AND unit = :unit)
-               AND {stands("r.entry")}
+               {self._then("r.observed_at")} AND {stands("r.entry")}
                ORDER BY r.observed_at DESC, r.entry DESC LIMIT 1""",
             {"place": place, "item": item, "unit": unit},
         ).fetchone()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.questions import Questions, stands
+from tankwalk.ledger.questions import TYPIST, Questions, stands
 from tankwalk.ledger.sqlite_errors import reads_record
 from tankwalk.rows import NamedTuple
 
@@ -24,11 +24,13 @@ class RoundSeen(NamedTuple):
     opened: Instant
     signed: Instant | None
     signed_by: str | None
+    typist: str | None = None
+    """Who began to type it in from paper, where it was not walked with the program."""
 
 
 _ROUND = f"""
 SELECT r.number, r.entry, r.checklist, w.initials, e.observed_at, e.utc_offset,
-  se.observed_at, se.utc_offset, sw.initials
+  se.observed_at, se.utc_offset, sw.initials, {TYPIST.format(n="r.entry")}
 FROM round r CROSS JOIN entry e ON e.n = r.entry CROSS JOIN person w ON w.id = e.who
 LEFT JOIN round s ON s.entry = (SELECT min(x.entry) FROM round x INDEXED BY round_number
   WHERE x.number = r.number AND x.event = 'sign' AND x.entry > r.entry
@@ -39,9 +41,10 @@ WHERE r.event = 'open' AND {stands("r.entry")} ORDER BY r.entry DESC
 
 
 def _round(row: tuple[Any, ...]) -> RoundSeen:
-    number, first, checklist, who, at, offset, signed_at, signed_offset, signed_by = row
+    number, first, checklist, who, at, offset, signed_at, signed_offset, signed_by, typist = row
     signed = None if signed_at is None else Instant(signed_at, signed_offset)
-    return RoundSeen(number, first, checklist, who, Instant(at, offset), signed, signed_by)
+    opened = Instant(at, offset)
+    return RoundSeen(number, first, checklist, who, opened, signed, signed_by, typist)
 
 
 class RoundQuestions(Questions):
