@@ -39,6 +39,7 @@ from tankwalk.ledger.entries import (
     FoundFlag,
     Handover,
     HandoverGist,
+    ImportFile,
     JudgedAs,
     Look,
     Meal,
@@ -59,6 +60,7 @@ from tankwalk.ledger.entries import (
     Suspect,
     Transcribed,
 )
+from tankwalk.ledger.incoming import Channel, Row, laid_out
 from tankwalk.ledger.schema import GUARDED
 from tankwalk.ledger.store import FILE, Ledger, Station
 
@@ -176,6 +178,7 @@ class Line:
     station: Station
     entry: Entry
     details: tuple[Detail, ...] = ()
+    rows: tuple[Row, ...] = ()
 
 
 def line(
@@ -186,6 +189,18 @@ def line(
     recorded = when._replace(utc=when.utc + late)
     who = more.pop("who", "AB" if k % 3 else "CD")
     return Line(station, Entry(kind, who, when, recorded, **more), details)
+
+
+def imported(k: int, *rows: Row, station: Station = OFFICE) -> Line:
+    """A file of two series that is imported: temperature and ammonia of T01."""
+    digest = f"{k:064}"
+    file = ImportFile("logger 1", "l1.csv", digest, "Time, Temp", '{"zone":"UTC"}', len(rows), 1)
+    one = line("import", k, file, place="site", station=station)
+    return Line(one.station, one.entry, one.details, rows)
+
+
+SERIES = (Channel("T01", "temp", "degC"), Channel("T01", "tan", "mg/L"))
+"""The series of such a file."""
 
 
 def one_of_everything() -> list[Line]:
@@ -316,8 +331,22 @@ def one_of_everything() -> list[Line]:
         line("reading", 72, Reading(16.8, "16.8"), Transcribed("CD"), late=7200, place="T01",
              item="temp", unit="degC", round=3),
         line("sheet", 73, SecondEntry(72, "16,8"), who="CD", place="T01", round=3, **o),
+        imported(74, (1, START, 2, 17.25, 0, None), (1, START + 900, 3, 17.5, 0, "63.5"),
+                 (2, START, 2, 0.02, 1, "<0.02")),
     ]  # fmt: skip
     return lines
+
+
+def put(ledger: Ledger, one: Line) -> int:
+    """Put one line into an open record; a file that is imported with its values."""
+    if not one.rows:
+        return ledger.append(one.entry, *one.details)
+    incoming = laid_out(ledger, SERIES, one.rows)
+    (file,) = one.details
+    assert isinstance(file, ImportFile)
+    n = incoming.keep(one.entry, file)
+    incoming.close()
+    return n
 
 
 def write(path: Path, lines: Sequence[Line]) -> None:
@@ -327,7 +356,7 @@ def write(path: Path, lines: Sequence[Line]) -> None:
         db.execute("PRAGMA foreign_keys = ON")
         at_station = {s: Ledger(path, db, s) for s in (TROLLEY, OFFICE)}
         for one in lines:
-            at_station[one.station].append(one.entry, *one.details)
+            put(at_station[one.station], one)
 
 
 @cache

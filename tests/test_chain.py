@@ -51,6 +51,7 @@ from tankwalk.ledger.entries import (
     FollowUp,
     Handover,
     HandoverGist,
+    ImportFile,
     JudgedAs,
     Look,
     Meal,
@@ -230,6 +231,9 @@ DETAILS: dict[str, st.SearchStrategy[tuple[Detail, ...]]] = {
             ),
             "sheet": st.builds(SheetStop, whole, st.sampled_from(["tank", "loop"]), whole, names)
             | st.builds(SecondEntry, counts, words),
+            "import": st.builds(
+                ImportFile, words.filter(bool), words, words, words, words, counts, counts
+            ),
             "suspect": st.builds(Suspect, words, st.integers(0, 99), st.integers(99, 1 << 33)),
         }.items()
     },
@@ -300,7 +304,7 @@ def test_whatever_is_written_holds(written: list[Line]) -> None:
 BESIDE = (
     *("mort", "part", "judged", "closing", "said_back", "handover_gist"),
     *("served", "poured", "batch_of", "counted", "found"),
-    *("transcribed", "sheet_stop", "second_entry"),
+    *("transcribed", "sheet_stop", "second_entry", "series"),
 )
 """Tables with rows beside that of some entries of a kind, and not of all."""
 
@@ -333,7 +337,8 @@ def test_every_kind_of_entry_holds(data: st.DataObject) -> None:
 
 def test_every_table_of_details_is_covered_by_the_chain() -> None:
     covered = {table for tables in chain.DETAIL_TABLES.values() for table in tables}
-    assert sorted(covered) == sorted(set(GUARDED) - set(DICTIONARIES) - {"entry"})
+    # Imported values are covered by the digest of their series, which is one of them.
+    assert sorted(covered) == sorted(set(GUARDED) - set(DICTIONARIES) - {"entry", "imported"})
     assert set(chain.DETAIL_TABLES) == set(KINDS)
 
 
@@ -423,10 +428,10 @@ def altered(db: sqlite3.Connection, cell: Cell, value: object) -> Iterator[None]
 
 def says_the_same(db: sqlite3.Connection, cell: Cell, value: object) -> bool:
     """Whether the change is none: equal as SQLite keeps it, or a text that stood for itself."""
-    if cell.column == "typed":
-        entry = dict(cell.key)["entry"]
-        sql = "SELECT coalesce(?, printf('%.10g', value)) FROM reading WHERE entry = ?"
-        before, after = (db.execute(sql, (v, entry)).fetchone() for v in (cell.value, value))
+    if cell.column == "typed" and cell.table != "second_entry":
+        where = " AND ".join(f"{name} = {part}" for name, part in cell.key)
+        sql = f"SELECT coalesce(?, printf('%.10g', value)) FROM {cell.table} WHERE {where}"
+        before, after = (db.execute(sql, (v,)).fetchone() for v in (cell.value, value))
         return bool(before == after)
     return value == cell.value
 
@@ -592,7 +597,7 @@ Altering = Callable[[sqlite3.Connection], object]
 
 def remove(db: sqlite3.Connection, n: int) -> None:
     """Take an entry and all its rows out."""
-    for tables in chain.DETAIL_TABLES.values():
+    for tables in (*chain.DETAIL_TABLES.values(), ("imported",)):
         for table in tables:
             db.execute(f"DELETE FROM {table} WHERE entry = ?", (n,))
     db.execute("DELETE FROM entry WHERE n = ?", (n,))
@@ -600,7 +605,7 @@ def remove(db: sqlite3.Connection, n: int) -> None:
 
 def renumber(db: sqlite3.Connection, old: int, new: int) -> None:
     """Give an entry and all its rows another number."""
-    for tables in chain.DETAIL_TABLES.values():
+    for tables in (*chain.DETAIL_TABLES.values(), ("imported",)):
         for table in tables:
             db.execute(f"UPDATE {table} SET entry = ? WHERE entry = ?", (new, old))
     db.execute("UPDATE entry SET n = ? WHERE n = ?", (new, old))

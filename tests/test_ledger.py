@@ -7,6 +7,7 @@ import sqlite3
 import struct
 from collections import Counter
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -30,6 +31,7 @@ from ledger_support import (
     other_tool,
     plainly,
     program,
+    put,
     record,
     rows,
     tell,
@@ -243,9 +245,9 @@ LATER = {
     ),
     7: (set(), ("found_flags",), ("found",), "flags_of_whole_rounds"),
     8: (
-        {"sheet"},
-        ("transcriptions",),
-        ("transcribed", "sheet_stop", "second_entry"),
+        {"sheet", "import"},
+        ("transcriptions", "imports", "imported_values"),
+        ("transcribed", "sheet_stop", "second_entry", "imported", "series", "import_file"),
         "in_and_out",
     ),
 }
@@ -337,7 +339,7 @@ def test_a_record_of_an_older_version_is_brought_forward_whole_and_takes_what_is
                     else d
                     for d in new.details
                 ]
-                ledger.append(new.entry, *details)
+                put(ledger, replace(new, details=tuple(details)))
             for what in What:
                 ledger.append(Entry("movement", "AB", at(0), at(0), "T01"), Movement(what, 3))
             for one in one_of_everything():

@@ -12,8 +12,10 @@ from itertools import pairwise
 
 import pytest
 
+import ledger_support as support
 from ledger_support import (
     OFFICE,
+    TROLLEY,
     at,
     fresh,
     full_content,
@@ -107,6 +109,20 @@ QUESTIONS: dict[str, Ask] = {
     "handovers.words": lambda ask, now: ask.handovers.words(
         ask.handovers.last_taken(ask.handovers.last_taken())
     ),
+    "imports.newest": lambda ask, now: ask.imports.newest(3),
+    "imports.of_digest": lambda ask, now: ask.imports.of_digest(
+        next((one.digest for one in ask.imports.newest(1)), "")
+    ),
+    "imports.of_head": lambda ask, now: ask.imports.of_head("Time, Temp"),
+    "imports.by_number": lambda ask, now: ask.imports.by_number(
+        next((one.n for one in ask.imports.newest(1)), 1)
+    ),
+    "imports.series": lambda ask, now: ask.imports.series(
+        next((one.n for one in ask.imports.newest(1)), 1)
+    ),
+    "imports.series_at": lambda ask, now: ask.imports.series_at("T01", "temp", "degC", now - DAY),
+    "imports.values": lambda ask, now: ask.imports.values("T01", "temp", "degC", now - DAY),
+    "imports.nearest": lambda ask, now: ask.imports.nearest("T01", "temp", "degC", now, 3600),
     "incidents.calls": lambda ask, now: ask.incidents.calls(now - 2 * DAY),
     "incidents.done": lambda ask, now: ask.incidents.done(now - 2 * DAY),
     "incidents.looks": lambda ask, now: ask.incidents.looks(now - 2 * DAY),
@@ -215,6 +231,11 @@ STOPS_EARLY = {
     "flags.turns": ("flag_event", "newest first, ended by back_to"),
     "follow_ups.ended": ("follow_up", "newest first, ended by back_to"),
     "follow_ups.open": ("carried", "holds only what may be open"),
+    "imports.newest": ("import_file", "newest first, ended by its limit"),
+    **dict.fromkeys(
+        ("imports.series", "imports.of_digest", "imports.by_number"),
+        ("import_file", "the newest import is asked for here, not by the question"),
+    ),
     "incidents.calls": ("call", "newest first, ended by back_to"),
     "incidents.done": ("done", "newest first, ended by back_to"),
     "incidents.looks": ("look", "newest first, ended by back_to"),
@@ -328,6 +349,9 @@ def one_day(ledger: Ledger, day: int, last: int) -> None:
         put("meal", Meal("Art", 5.0, "g"), Served(at(day * 1440).utc), poured)
         put("meal", Meal("Art", 0.0, "g", event="pause: feed off, pH" if day % 2 else "feed on"))
         put("sample", Sample("length", 20, mean=9.0))
+        began = at(day * 1440 + 720 * (half - 1)).utc
+        logged = ((1, began + 900 * k, k, 17.0 + k / 100, 0, None) for k in range(48))
+        support.put(ledger, support.imported(next(clock), *logged, station=TROLLEY))
         chemical = "calcium chloride" if day else "sodium bicarbonate"
         put("dose", Dose(chemical, 250.0, "g"), place="L1")
         elsewhere = read("T03", 5.0, "do", "mg/L", flag=2)

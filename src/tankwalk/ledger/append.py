@@ -23,6 +23,7 @@ from tankwalk.ledger.entries import (
     Poured,
     Reading,
     SaidBack,
+    Series,
 )
 
 _INSERT_ENTRY = (
@@ -198,6 +199,8 @@ def _as_read_back(kind: str, detail: Detail) -> tuple[int, str]:
             name = detail.batch
         case Counted():
             name = detail.what
+        case Series():
+            name = f"{detail.nth:09}"
     return chain.DETAIL_TABLES[kind].index(TABLE[type(detail)]), name
 
 

@@ -50,6 +50,7 @@ DETAIL_TABLES: dict[str, tuple[str, ...]] = {
     "sampling": ("sitting",),
     "fish": ("fish",),
     "sheet": ("sheet_stop", "second_entry"),
+    "import": ("import_file", "series"),
 }
 """Tables that may hold rows for an entry of each kind."""
 
@@ -137,6 +138,7 @@ WHERE e.n >= ? ORDER BY e.n LIMIT ?
 _IN_ORDER_OF = {
     "mort": "cause", "part": "input", "said_back": "question", "handover_gist": "section",
     "poured": "batch", "counted": "what",
+    "series": "nth",
 }  # fmt: skip
 """Column that sets the order of rows, in tables that may hold several of one entry."""
 
@@ -380,7 +382,7 @@ def _walk(db: sqlite3.Connection, progress: Callable[[int], None] | None) -> Dam
         if progress and seen % _STRETCH == 0:
             progress(seen)
         start = seen + 1
-    return _stray(db, record.hashed)
+    return _stray(db, record.hashed) or _imported(db)
 
 
 def _damage(
@@ -451,6 +453,18 @@ def _stray(db: sqlite3.Connection, hashed: dict[str, int]) -> Damage | None:
     if not (kept.items() <= KINDS.items() if older else kept == KINDS):
         return Damage("The table that names the kinds of entry was altered.")
     return None
+
+
+def _imported(db: sqlite3.Connection) -> Damage | None:
+    """The first series that was imported and whose values are not those that were kept."""
+    if "imported" not in _tables(db):
+        return None
+    from tankwalk.ledger.series_sums import altered
+
+    n = altered(db)
+    if n is None:
+        return None
+    return Damage(f"Entry {n} was altered: values of the file that it imported.", n)
 
 
 def _when(observed_at: int, offset: int) -> str:

@@ -370,6 +370,38 @@ class SecondEntry(NamedTuple):
     typed: str
 
 
+class ImportFile(NamedTuple):
+    """A file that was imported: what it is of, its name and digest, and how it was read (JSON).
+
+    `head` are the words of its head, by which another file of its kind is known again; `kept` and
+    `refused` are values.
+    """
+
+    source: str
+    file: str
+    digest: str
+    head: str
+    understood: str
+    kept: int
+    refused: int
+
+
+class Series(NamedTuple):
+    """The values of one item at one place in a file that was imported, without the values.
+
+    They stand in the table `imported`; `digest` is that of all of them (`series_sums.SeriesSum`).
+    """
+
+    nth: int
+    place: str
+    item: str
+    unit: str
+    kept: int
+    first_at: int
+    last_at: int
+    digest: str
+
+
 Detail = (
     Reading
     | Mort
@@ -405,6 +437,8 @@ Detail = (
     | Transcribed
     | SheetStop
     | SecondEntry
+    | ImportFile
+    | Series
 )
 
 TABLE: dict[type[Detail], str] = {
@@ -442,5 +476,7 @@ TABLE: dict[type[Detail], str] = {
     Transcribed: "transcribed",
     SheetStop: "sheet_stop",
     SecondEntry: "second_entry",
+    ImportFile: "import_file",
+    Series: "series",
 }
 """The table that keeps each kind of detail; columns have the names of the fields."""

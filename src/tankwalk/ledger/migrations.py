@@ -68,8 +68,9 @@ def flags_of_whole_rounds(db: Database) -> None:
 
 @migrations()
 def in_and_out(db: Database) -> None:
-    """Version 9: rounds typed in from paper."""
+    """Version 9: rounds typed in from paper; files that were imported, with their values."""
     _add(db, schema_later.PAPER_TABLES, schema_later.PAPER_VIEWS, "sheet")
+    _add(db, schema_later.IMPORT_TABLES, schema_later.IMPORT_VIEWS, "import")
 
 
 def _add(db: Database, tables: str, views: str, *kinds: str) -> None:

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from tankwalk.ledger.flags import FlagQuestions
     from tankwalk.ledger.follow_ups import FollowUpQuestions
     from tankwalk.ledger.handovers import HandoverQuestions
+    from tankwalk.ledger.imports import ImportQuestions
     from tankwalk.ledger.incidents import IncidentQuestions
     from tankwalk.ledger.meters import MeterQuestions
     from tankwalk.ledger.notes import NoteQuestions
@@ -79,6 +80,13 @@ class Reader:
         from tankwalk.ledger.handovers import HandoverQuestions
 
         return HandoverQuestions(self._db)
+
+    @cached_property
+    def imports(self) -> ImportQuestions:
+        """Files that were imported, and their values."""
+        from tankwalk.ledger.imports import ImportQuestions
+
+        return ImportQuestions(self._db)
 
     @cached_property
     def incidents(self) -> IncidentQuestions:

@@ -34,6 +34,7 @@ KINDS: dict[str, int] = {
     "sampling": 20,
     "fish": 21,
     "sheet": 22,
+    "import": 23,
 }
 """Number of each kind of entry, as kept in `entry.kind` and named by the table `kind`."""
 
@@ -246,7 +247,7 @@ DICTIONARIES = {
 KEYED = (
     "round note plan_version movement meal sample batch calibration dose follow_up handover "
     "derived judged flag_event suspect closing done call look served batch_of sitting fish "
-    "found transcribed sheet_stop second_entry"
+    "found transcribed sheet_stop second_entry import_file"
 ).split()
 GUARDED: dict[str, str] = {
     **{table: f"id = NEW.id OR {same}" for table, same in DICTIONARIES.items()},
@@ -261,6 +262,8 @@ GUARDED: dict[str, str] = {
     "handover_gist": "entry = NEW.entry AND section = NEW.section",
     "poured": "entry = NEW.entry AND batch = NEW.batch",
     "counted": "entry = NEW.entry AND what = NEW.what",
+    "series": "entry = NEW.entry AND nth = NEW.nth",
+    "imported": "entry = NEW.entry AND nth = NEW.nth AND at = NEW.at",
     **dict.fromkeys(KEYED, "entry = NEW.entry"),
 }
 """Every table, and what makes a row "already there" for the guard against INSERT OR REPLACE."""

@@ -186,3 +186,44 @@ SELECT e.n, e.kind, e.observed_local, e.observed_utc, e.recorded_utc, e.who, t.t
   e.place, e.item
 FROM transcribed t JOIN entries e ON e.n = t.entry WHERE e.amended = 0;
 """
+
+IMPORT_TABLES = """
+CREATE TABLE import_file (
+  entry INTEGER PRIMARY KEY REFERENCES entry (n),
+  source TEXT NOT NULL CHECK (length(source) > 0),     -- a logger, or what the old sheets are
+  file TEXT NOT NULL, digest TEXT NOT NULL,            -- its name, and SHA-256 of its bytes
+  head TEXT NOT NULL,                                  -- the words of its head, see `heads`
+  understood TEXT NOT NULL,                            -- how it was read, as JSON
+  kept INTEGER NOT NULL CHECK (kept >= 0),             -- values
+  refused INTEGER NOT NULL CHECK (refused >= 0)) STRICT;
+CREATE TABLE series (
+  entry INTEGER NOT NULL REFERENCES entry (n), nth INTEGER NOT NULL CHECK (nth > 0),
+  place TEXT NOT NULL, item TEXT NOT NULL, unit TEXT NOT NULL,
+  kept INTEGER NOT NULL CHECK (kept >= 0), first_at INTEGER NOT NULL, last_at INTEGER NOT NULL,
+  digest TEXT NOT NULL,                                -- SHA-256 of its rows, in order of time
+  PRIMARY KEY (entry, nth)) STRICT, WITHOUT ROWID;
+CREATE TABLE imported (
+  entry INTEGER NOT NULL REFERENCES entry (n), nth INTEGER NOT NULL,  -- the series
+  at INTEGER NOT NULL, value REAL NOT NULL,            -- UTC second; in the unit of the series
+  below INTEGER NOT NULL CHECK (below IN (0, 1)),      -- the value is a detection limit
+  line INTEGER NOT NULL,                               -- of the file
+  typed TEXT,                                          -- the cell, NULL where it is the value
+  PRIMARY KEY (entry, nth, at)) STRICT, WITHOUT ROWID;
+CREATE INDEX series_of ON series (place, item, unit, last_at);
+CREATE INDEX import_of ON import_file (digest);
+CREATE INDEX import_headed ON import_file (head);
+"""
+"""Version 9: files that were imported, the series in each, and their values, by time."""
+
+IMPORT_VIEWS = """
+CREATE VIEW imports AS
+SELECT e.n, e.observed_local, e.observed_utc, e.who, f.source, f.file, f.digest, f.kept, f.refused,
+  f.understood
+FROM import_file f JOIN entries e ON e.n = f.entry WHERE e.amended = 0;
+
+CREATE VIEW imported_values AS
+SELECT e.n, f.source, f.file, i.line, s.place, s.item, datetime(i.at, 'unixepoch') AS utc, i.value,
+  s.unit, i.below, coalesce(i.typed, printf('%.10g', i.value)) AS typed
+FROM import_file f JOIN entries e ON e.n = f.entry JOIN series s ON s.entry = f.entry
+JOIN imported i ON i.entry = s.entry AND i.nth = s.nth WHERE e.amended = 0;
+"""
