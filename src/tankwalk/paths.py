@@ -89,6 +89,8 @@ def _write_station(file: Path, text: str) -> None:
     try:
         with os.fdopen(handle, "w", encoding="utf-8") as out:
             out.write(text)
+            out.flush()
+            os.fsync(out.fileno())
         try:
             os.link(part, file)
         except FileExistsError:
@@ -130,7 +132,7 @@ def remember_site(folder: Path, environ: dict[str, str]) -> None:
     """Make `folder` the one opened next time; not being able to is no fault."""
     try:
         home(environ).mkdir(parents=True, exist_ok=True)
-        (home(environ) / "last-site").write_text(str(folder.resolve()), "utf-8")
+        put_whole(home(environ) / "last-site", str(folder.resolve()).encode())
     except OSError:
         pass
 
@@ -183,7 +185,10 @@ def _mount_type(path: str) -> str | None:
 
 
 def put_whole(file: Path, content: bytes) -> None:
-    """Put bytes in place of a file, whole or not at all; OSError where the disk takes them not."""
+    """Put bytes in place of a file, whole or not at all, and on the disk when this returns.
+
+    OSError where the disk takes them not.
+    """
     part = file.with_name(f"{file.name}.partial")
     try:
         with part.open("wb") as handle:
@@ -194,3 +199,21 @@ def put_whole(file: Path, content: bytes) -> None:
     except OSError:
         part.unlink(missing_ok=True)
         raise
+    sync_folder(file.parent)
+
+
+def sync_folder(folder: Path) -> None:
+    """Have the names of a folder on the disk: a file that was synced may yet lack its own.
+
+    Nothing where the system keeps no folders open (Windows), or the disk takes no such wish.
+    """
+    try:
+        handle = os.open(folder, os.O_RDONLY)
+    except OSError:
+        return
+    try:
+        os.fsync(handle)
+    except OSError:
+        pass
+    finally:
+        os.close(handle)

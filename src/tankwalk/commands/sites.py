@@ -48,18 +48,13 @@ def start(arguments: argparse.Namespace) -> int:
                 f"{plan} is there already: nothing was written. Edit it, or name a new DIR."
             )
         folder.mkdir(parents=True, exist_ok=True)
-        part = plan.with_suffix(".partial")
-        part.write_text(start_text(now.day, tz.key), "utf-8")
+        Ledger.open(folder / FILE, here, create=True).close()
+        # The plan comes last: where it is, its record is.
+        paths.put_whole(plan, start_text(now.day, tz.key).encode("utf-8"))
     except OSError as fault:
         raise Refusal(
             f"{folder} cannot be written ({fault.strerror}): no site was made. Name another DIR."
         ) from fault
-    try:
-        Ledger.open(folder / FILE, here, create=True).close()
-    except Refusal:
-        part.unlink(missing_ok=True)
-        raise
-    part.replace(plan)
     paths.remember_site(folder, paths.environment())
     print(
         f"A new site is in {folder}, and tankwalk opens it from now on. "
@@ -106,7 +101,7 @@ def _plan_from_record(folder: Path) -> int:
         )
     text, since = found
     try:
-        plan.write_text(text, "utf-8", errors="surrogatepass")
+        paths.put_whole(plan, text.encode("utf-8", "surrogatepass"))
     except OSError as fault:
         raise Refusal(f"{plan} cannot be written ({fault.strerror}).") from fault
     paths.remember_site(folder, paths.environment())

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import csv
 import io
-import os
 from collections.abc import Sequence
 from pathlib import Path
 
 from tankwalk.errors import Refusal
 from tankwalk.pages.trial_tables import Table
+from tankwalk.paths import put_whole
 
 NA = "NA"
 README = "methods.txt"
@@ -52,12 +52,7 @@ def write(folder: Path, what: str, tables: Sequence[Table], methods: Sequence[st
                 "written. Name another folder."
             )
         for name, words in files.items():
-            part = folder / f"{name}.partial"
-            with part.open("w", encoding="utf-8", newline="") as handle:
-                handle.write(words)
-                handle.flush()
-                os.fsync(handle.fileno())
-            part.replace(folder / name)
+            put_whole(folder / name, words.encode("utf-8"))
     except OSError as fault:
         raise Refusal(
             f"{folder} cannot be written ({fault.strerror}): name another folder."

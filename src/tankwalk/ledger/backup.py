@@ -11,6 +11,7 @@ from pathlib import Path
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger import schema
+from tankwalk.paths import sync_folder
 from tankwalk.rows import NamedTuple
 
 KNOWN = "copies.txt"
@@ -35,6 +36,7 @@ def backup(db: sqlite3.Connection, target: Path) -> None:
         part.unlink(missing_ok=True)
         _write(db, part)
         part.replace(target)
+        sync_folder(target.parent)
     except OSError as fault:
         raise Refusal(
             f"{target} cannot be written ({fault.strerror}): the record itself is unchanged. "

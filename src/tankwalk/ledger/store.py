@@ -223,6 +223,7 @@ def _set_pragmas(db: sqlite3.Connection) -> None:
 def _make(path: Path) -> None:
     """A new empty record, under another name until it is whole: a plug may be pulled here too."""
     from tankwalk.ledger import migrations
+    from tankwalk.paths import sync_folder
 
     part = path.with_name(path.name + ".partial")
     part.unlink(missing_ok=True)
@@ -237,6 +238,7 @@ def _make(path: Path) -> None:
     with part.open("rb+") as whole:
         os.fsync(whole.fileno())
     part.replace(path)
+    sync_folder(path.parent)
 
 
 def _bring_forward(db: sqlite3.Connection, path: Path) -> None:
