@@ -21,6 +21,7 @@ from typing import Any
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
+from tankwalk.ledger import schema
 from tankwalk.ledger.entries import (
     Batch,
     BatchOf,
@@ -124,6 +125,18 @@ def without_guards(db: sqlite3.Connection) -> None:
     for (name,) in db.execute("SELECT name FROM sqlite_schema WHERE type = 'trigger'").fetchall():
         db.execute(f"DROP TRIGGER {name}")
     db.execute("COMMIT")
+
+
+def guard_names() -> set[str]:
+    """Names of all guards that a record has."""
+    return {*schema.by_name()}
+
+
+def unguarded(db: sqlite3.Connection) -> str:
+    """The first guard that does not stand as it was made; "" where all do."""
+    return schema.unguarded(
+        db.execute("SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'")
+    )
 
 
 def rows(db: sqlite3.Connection) -> dict[str, list[Any]]:

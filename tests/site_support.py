@@ -28,6 +28,9 @@ NOW = "2026-05-10T07:00"
 
 ZONE = "America/Chicago"
 
+SEAL = "1-ABCD-EFGH"
+"""A seal of no record."""
+
 BRACKETS = (
     "[/]",
     "note [/ bad",

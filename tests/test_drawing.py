@@ -11,7 +11,7 @@ import pytest
 
 import tankwalk
 from demo_support import opened
-from site_support import asked_of, moment, walking
+from site_support import SEAL, asked_of, moment, walking
 from tankwalk.pages import batch as batch_page
 from tankwalk.pages import board as board_page
 from tankwalk.pages import count as count_page
@@ -202,7 +202,7 @@ def _trial(site: Site) -> Draw:
     return lambda: (
         trial_page.draw(page, one, days, 120, 39),
         trial_page.tanks(page, one, 80),
-        trial_html.report(site.plan, page, [one], None),
+        trial_html.report(site.plan, page, [one], None, SEAL),
     )
 
 

@@ -215,7 +215,7 @@ def test_the_same_days_as_data_and_on_paper(site: Site) -> None:
     found = week(site, "T02", 1)
     [day] = json.loads(json.dumps(as_json(found)))["days"]
     assert day["feeds"]["Art"]["given"] == 120
-    paper = week_html.week(found, 7)
+    paper = week_html.week(found, "7-ABCD-EFGH")
     assert "FEED T02" in paper
     assert 'width="200.0"' in paper  # what was planned is the largest
     assert 'width="160.0"' in paper

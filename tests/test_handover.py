@@ -10,6 +10,7 @@ import pytest
 import demo_support
 from page_support import give, section, section_of
 from site_support import (
+    SEAL,
     SMALL,
     clock_shows,
     entries,
@@ -240,7 +241,7 @@ def test_a_line_stands_out_by_its_flag_and_its_lateness_and_by_no_word_of_a_pers
     give(site, "AB")
     give(site, "CD")
     assert tones(site, "TASKS")[0] == "watch", "a handover that nobody took"
-    html = paper.handover(draft(site))
+    html = paper.handover(draft(site), SEAL)
     assert "<li>T01 note 07:00 AB: LATE feed, !! look</li>" in html
     assert '<li class="flag"><span class="box"></span>look again (' in html
 

@@ -15,6 +15,7 @@ import tankwalk
 import tankwalk_demo
 from site_support import (
     NOW,
+    SEAL,
     SMALL,
     clock_shows,
     moment,
@@ -240,7 +241,7 @@ def test_the_sheet_of_paper_says_what_to_write_and_what_was_last(site: Site, kin
     page = blank(site, site.plan.checklist("am"))
     lines = words_of(sheet.draw(page, 130))
     flat = " ".join(lines.replace("|", " ").split())
-    html = unescape(sheet_html.sheet(page))
+    html = unescape(sheet_html.sheet(page, SEAL))
     assert one.paper in html
     for word in re.findall(r"[^\s,;]+", one.paper):
         assert word in flat

@@ -29,7 +29,7 @@ BELOW: dict[str, set[str]] = {
     "figures": set(),
     "quantity": {"errors", "rows", "text", "units", "figures"},
     "clock": {"errors", "rows"},
-    "paths": {"errors", "rows"},
+    "paths": {"errors", "rows", "sums"},
     "science": {"errors", "rows", "quantity", "units"},
     "plan": DOORS | {"science"},
     "ledger": DOORS,

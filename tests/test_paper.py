@@ -19,6 +19,7 @@ from site_support import (
     BRACKETS,
     NOW,
     ROOM,
+    SEAL,
     SMALL,
     clock_shows,
     go_to,
@@ -94,16 +95,21 @@ class Reader(HTMLParser):
         return " ".join(" ".join(self.words).split())
 
 
+def seal_of(site: Site) -> str:
+    """The seal of a record as it stands."""
+    return site.reader.spine.seal().words
+
+
 def handover_page(site: Site) -> str:
-    return paper.handover(draft(site))
+    return paper.handover(draft(site), seal_of(site))
 
 
 def board_page(site: Site) -> str:
-    return paper.board(board(site), last_entry(site))
+    return paper.board(board(site), seal_of(site))
 
 
 def sheet_page(site: Site) -> str:
-    return sheet_html.sheet(morning(site))
+    return sheet_html.sheet(morning(site), seal_of(site))
 
 
 def morning(site: Site) -> Blank:
@@ -142,7 +148,7 @@ def test_a_page_is_valid_and_needs_nothing_outside_itself(demo: Site, page: Page
     assert not re.search(r"https?:|url\(|@import|src=|href=", made)
     assert GENERATOR in made
     assert "@page {" in made
-    assert f"tankwalk, Sun 10 May 06:50, record up to entry {last_entry(demo)}" in made
+    assert f"tankwalk, Sun 10 May 06:50, seal {seal_of(demo)}" in made
     assert "counter(page)" in made
     assert f"entry {last_entry(demo)}" in seen.text
     assert demo.plan.name in seen.text
@@ -213,8 +219,8 @@ def drafted(words: str) -> HandoverDraft:
 
 @given(SIGNS.filter(lambda words: bool(text.clean(words))))
 def test_a_handover_of_any_words_has_the_elements_of_a_quiet_one(words: str) -> None:
-    seen = Reader(paper.handover(drafted(words)))
-    assert seen.tags == Reader(paper.handover(drafted("quiet"))).tags
+    seen = Reader(paper.handover(drafted(words), SEAL))
+    assert seen.tags == Reader(paper.handover(drafted("quiet"), SEAL)).tags
     assert seen.text.count(" ".join(text.clean(words).split())) >= 6
 
 
@@ -224,7 +230,7 @@ def test_a_handover_of_any_words_has_the_elements_of_a_quiet_one(words: str) -> 
 def test_a_file_is_written_whole_and_again_over_a_page_of_ours(tmp_path: Path) -> None:
     file = tmp_path / "page.html"
     for words in ("first", "second"):
-        write(file, paper.document(words, "", moment(NOW), 1, el("p", words)))
+        write(file, paper.document(words, "", moment(NOW), SEAL, el("p", words)))
         assert f"<p>{words}</p>" in file.read_text("utf-8")
     assert [p.name for p in tmp_path.iterdir()] == ["page.html"]
 
@@ -234,7 +240,7 @@ def test_a_file_of_somebody_else_stays(tmp_path: Path, content: bytes) -> None:
     file = tmp_path / "thesis.html"
     file.write_bytes(content)
     with pytest.raises(Refusal) as told:
-        write(file, paper.document("x", "", moment(NOW), 1))
+        write(file, paper.document("x", "", moment(NOW), SEAL))
     assert str(told.value) == (
         f"{file} is there already and was not made by tankwalk: nothing was written. "
         "Give another name."
@@ -244,13 +250,13 @@ def test_a_file_of_somebody_else_stays(tmp_path: Path, content: bytes) -> None:
 
 def test_a_folder_is_no_file_to_write_over(tmp_path: Path) -> None:
     with pytest.raises(Refusal, match="was not made by tankwalk"):
-        write(tmp_path, paper.document("x", "", moment(NOW), 1))
+        write(tmp_path, paper.document("x", "", moment(NOW), SEAL))
 
 
 def test_a_folder_that_is_not_there_is_told(tmp_path: Path) -> None:
     file = tmp_path / "no" / "page.html"
     with pytest.raises(Refusal) as told:
-        write(file, paper.document("x", "", moment(NOW), 1))
+        write(file, paper.document("x", "", moment(NOW), SEAL))
     assert str(told.value) == (
         f"{file} cannot be written (No such file or directory): no page was made. "
         "Give another name."
@@ -261,7 +267,7 @@ def test_a_full_disk_is_told_and_the_old_page_stays(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     file = tmp_path / "page.html"
-    write(file, paper.document("old", "", moment(NOW), 1))
+    write(file, paper.document("old", "", moment(NOW), SEAL))
     before = file.read_bytes()
 
     def full(handle: int) -> None:
@@ -269,7 +275,7 @@ def test_a_full_disk_is_told_and_the_old_page_stays(
 
     monkeypatch.setattr("os.fsync", full)
     with pytest.raises(Refusal, match=r"cannot be written \(No space left on device\)"):
-        write(file, paper.document("new", "", moment(NOW), 1))
+        write(file, paper.document("new", "", moment(NOW), SEAL))
     assert file.read_bytes() == before
     assert [p.name for p in tmp_path.iterdir()] == ["page.html"]
 
@@ -279,7 +285,7 @@ def test_a_full_disk_is_told_and_the_old_page_stays(
 
 def test_the_handover_has_its_sections_two_signatures_and_the_last_entry(demo: Site) -> None:
     page = draft(demo)
-    seen = Reader(paper.handover(page)).text
+    seen = Reader(paper.handover(page, SEAL)).text
     for section in page.sections:
         assert f"{section.name} {MEANING[section.name]}" in seen
         for one in handover_words.said(section, page.now):

@@ -183,6 +183,7 @@ QUESTIONS: dict[str, Ask] = {
     "spine.last_plan_digest": lambda ask, now: ask.spine.last_plan_digest(),
     "spine.others_wrote": lambda ask, now: ask.spine.others_wrote(),
     "spine.plans": lambda ask, now: ask.spine.plans(2),
+    "spine.seal": lambda ask, now: ask.spine.seal(),
     "spine.places": lambda ask, now: ask.spine.places(),
     "stock.all_movements": lambda ask, now: ask.stock.all_movements(TANKS, now - 10 * DAY),
     "stock.counted_dead": lambda ask, now: ask.stock.counted_dead(
@@ -529,6 +530,7 @@ def test_every_question_is_answered_with_something_in_a_season() -> None:
 
 def test_what_is_appended_is_found_its_place_without_a_walk() -> None:
     with record(season()) as path, opened(path) as ledger:
+        ledger.append(*temp(0, 17.3))  # the first one looks the guards over, once
         with heard(ledger.db) as statements:
             ledger.append(*temp(0, 17.4, amends=3))
         asked = [sql for sql in statements if sql.startswith("SELECT")]

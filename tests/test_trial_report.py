@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from demo_support import opened, until
+from site_support import SEAL
 from tankwalk.cli import main
 from tankwalk.clock import parse_instant, zone
 from tankwalk.exchange import tables, trial_plots
@@ -60,7 +61,7 @@ def test_words_of_the_plan_are_text_on_the_report(tmp_path: Path) -> None:
     site = opened(tmp_path, hostile)
     page = gather(site)
     one = compared(page.measures[0], page.treatments, page.trial)
-    told = trial_html.report(site.plan, page, [one], None)
+    told = trial_html.report(site.plan, page, [one], None, SEAL)
     site.close()
     assert "<script>" not in told
     assert "&lt;script&gt;alert(1)&lt;/script&gt; $x_1$ [red]" in told

@@ -248,6 +248,10 @@ def _stock(one: argparse.ArgumentParser) -> None:
     one.add_argument("--ledger", action="store_true", help="the animal-use ledger")
 
 
+def _check(one: argparse.ArgumentParser) -> None:
+    one.add_argument("--seal", metavar="WORDS", help="a seal from a printed page: 9228-ABCD-EFGH")
+
+
 def _backup(one: argparse.ArgumentParser) -> None:
     one.add_argument("file", metavar="FILE")
 
@@ -259,7 +263,7 @@ def _nothing(one: argparse.ArgumentParser) -> None:
 COMMANDS = (
     ("demo", "demo.demo", _demo, "make the demo site and open it (prints it without a terminal)"),
     ("start", "sites.start", _start, "make a new site with a commented plan"),
-    ("check", "sites.check", _nothing, "check the plan and the record's chain"),
+    ("check", "sites.check", _check, "check the plan, the record's chain, and a printed seal"),
     ("walk", "rounds.walk", _walk, "walk the round that is due"),
     ("look", "rounds.look", _look, "look at one place: a small round that signs itself"),
     ("count", "rounds.count", _count, "count sub-samples one after another: enough yet?"),

@@ -36,6 +36,16 @@ def words(environ: dict[str, str]) -> Path:
     return home(environ) / "words"
 
 
+def seals(environ: dict[str, str], folder: Path) -> Path:
+    """Where this laptop keeps what it knows of the record in a site's folder: a line a seal."""
+    from tankwalk.sums import sha256
+
+    place = str(folder.resolve())
+    name = re.sub(r"[^0-9A-Za-z]+", "-", folder.resolve().name)[:40]
+    key = sha256(place.encode("utf-8", "surrogatepass")).hexdigest()[:12]
+    return home(environ) / "seals" / f"{name}-{key}.txt"
+
+
 def environment() -> dict[str, str]:
     """The process environment, read here and handed on."""
     return dict(os.environ)

@@ -31,7 +31,7 @@ from tankwalk.ledger.entries import (
     Sitting,
 )
 from tankwalk.ledger.migrations import set_guards
-from tankwalk.ledger.schema import KINDS, guard_names
+from tankwalk.ledger.schema import KINDS, by_name
 from tankwalk.ledger.store import FILE, Ledger, Station
 
 AT_ONCE = 100_000
@@ -207,7 +207,7 @@ def filling(folder: Path, station: Station) -> Iterator[Bulk]:
     """A new record to be filled; sound and guarded when this ends."""
     with Ledger.open(folder / FILE, station, create=True) as ledger:
         db = ledger.db
-        for name in guard_names():
+        for name in by_name():
             db.execute(f"DROP TRIGGER {name}")
         db.execute("PRAGMA synchronous = OFF")
         db.execute("PRAGMA journal_mode = OFF")

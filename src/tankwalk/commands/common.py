@@ -42,12 +42,22 @@ def open_site_of(arguments: argparse.Namespace, folder: Path | None = None) -> S
     environ = paths.environment()
     chosen = folder or paths.choose_site(arguments.site, environ)
     plans = paths.home(environ) / "plans"
-    site = open_site(chosen, station(), arguments.now, plans=plans)
+    seals = paths.seals(environ, chosen)
+    site = open_site(chosen, station(), arguments.now, plans=plans, seals=seals)
     paths.remember_site(chosen, environ)
     warning = paths.shared_folder(chosen)
     if warning:
         print(warning, file=sys.stderr)
     return site
+
+
+def begun_anew(folder: Path) -> None:
+    """A record was begun in a folder: what this laptop knew of one before there is forgotten."""
+    from tankwalk import paths
+    from tankwalk.ledger import proof
+
+    proof.forget(paths.seals(paths.environment(), folder))
+    paths.remember_site(folder, paths.environment())
 
 
 def on_screen(site: Site, first: Start = "board") -> int:
@@ -130,19 +140,19 @@ def page(
     title: str,
     value: Callable[[Site], V],
     lines: Callable[[V, int], list[Line]],
-    paper: Callable[[V, int], str] | None = None,
+    paper: Callable[[V, str], str] | None = None,
     as_json: Callable[[V], object] | None = None,
 ) -> int:
     """Print a page of the site as text, as one JSON object, or in a file for the printer.
 
     `value` is all that the page shows, read once. What it is as JSON is worked out from it by
     `as_json`, else its fields under their names. `paper` is its own page for the printer, given
-    also the number of the newest entry; else it is the text in a frame with `title`.
+    also the seal of the record; else it is the text in a frame with `title`.
     """
     width = width_of(arguments)
     site = open_site_of(arguments)
     try:
-        last = site.reader.spine.last_number()  # what is read after it holds all up to it
+        seal = site.reader.spine.seal().words  # what is read after it holds all up to it
         found = value(site)
         if arguments.json:
             print_json(found if as_json is None else as_json(found))
@@ -150,19 +160,25 @@ def page(
             from tankwalk.pages.glyphs import printable_lines
 
             print(printable_lines(lines(found, width), sys.stdout.encoding or "utf-8"))
+            print(_sealed(seal))
         else:
             from tankwalk.pages import paper as set_as
             from tankwalk.pages.lines import plain
 
             if paper is not None:
-                _put_on_paper(arguments, paper(found, last))
+                _put_on_paper(arguments, paper(found, seal))
             else:
                 said = plain(lines(found, PAPER_WIDTH))
                 name, now = site.plan.name, site.now()
-                _put_on_paper(arguments, set_as.as_printed(title, name, now, last, said))
+                _put_on_paper(arguments, set_as.as_printed(title, name, now, seal, said))
     finally:
         site.close()
     return 0
+
+
+def _sealed(seal: str) -> str:
+    """The last line of a printed page: `tankwalk check --seal` holds it against the record."""
+    return f" Seal {seal}"
 
 
 def print_json(value: object) -> None:
@@ -190,14 +206,17 @@ def printed(arguments: argparse.Namespace, page: Callable[[Site, int], str]) -> 
     site = open_site_of(arguments)
     from tankwalk.pages.glyphs import printable
 
+    seal = site.reader.spine.seal().words
     print(printable(page(site, width), sys.stdout.encoding or "utf-8"))
+    print(_sealed(seal))
     site.close()
     return 0
 
 
-def on_paper(arguments: argparse.Namespace, page: Callable[[Site], str]) -> int:
-    """Write a page that no value of it alone makes as a file that a browser prints."""
+def on_paper(arguments: argparse.Namespace, page: Callable[[Site, str], str]) -> int:
+    """Write a page that no value of it alone makes, with its seal, as a browser prints it."""
     site = open_site_of(arguments)
-    _put_on_paper(arguments, page(site))
+    seal = site.reader.spine.seal().words
+    _put_on_paper(arguments, page(site, seal))
     site.close()
     return 0

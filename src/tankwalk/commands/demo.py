@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tankwalk.commands.common import PRINT_WIDTH, on_screen, open_site_of, shares, station, terminal
+from tankwalk.commands.common import (
+    PRINT_WIDTH,
+    begun_anew,
+    on_screen,
+    open_site_of,
+    shares,
+    station,
+    terminal,
+)
 from tankwalk.commands.pages import board_text, handover_text
 from tankwalk.errors import Refusal
 
@@ -68,5 +76,6 @@ def _make_demo(folder: Path, now: str | None) -> None:
     from tankwalk_demo import make
     from tankwalk_demo.room import plan
 
+    begun_anew(folder)
     until = None if now is None else parse_instant(now, zone(plan().zone))
     make(folder, station(), until=until, progress=shares("Making the demo site"))

@@ -58,10 +58,10 @@ def _handover_lines(found: HandoverDraft, width: int) -> list[Line]:
 def board_page(arguments: argparse.Namespace) -> int:
     """Print the board, or write it for the printer."""
 
-    def on_paper(found: Board, last: int) -> str:
+    def on_paper(found: Board, seal: str) -> str:
         from tankwalk.pages import paper
 
-        return paper.board(found, last)
+        return paper.board(found, seal)
 
     return page(arguments, "BOARD", _board, _board_lines, on_paper)
 
@@ -74,10 +74,10 @@ def handover_page(arguments: argparse.Namespace) -> int:
 
         return draft(site)
 
-    def on_paper(found: HandoverDraft, last: int) -> str:
+    def on_paper(found: HandoverDraft, seal: str) -> str:
         from tankwalk.pages import paper
 
-        return paper.handover(found)
+        return paper.handover(found, seal)
 
     return page(arguments, "HANDOVER", read, _handover_lines, on_paper)
 
@@ -96,7 +96,7 @@ def sheet_page(arguments: argparse.Namespace) -> int:
         "ROUND",
         asked,
         sheet.draw,
-        lambda found, _: sheet_html.sheet(found),
+        sheet_html.sheet,
     )
 
 

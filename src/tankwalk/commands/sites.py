@@ -5,7 +5,7 @@ from __future__ import annotations
 import gc
 from typing import TYPE_CHECKING
 
-from tankwalk.commands.common import open_site_of, shares, station
+from tankwalk.commands.common import begun_anew, open_site_of, shares, station
 from tankwalk.errors import Refusal
 
 if TYPE_CHECKING:
@@ -55,7 +55,7 @@ def start(arguments: argparse.Namespace) -> int:
         raise Refusal(
             f"{folder} cannot be written ({fault.strerror}): no site was made. Name another DIR."
         ) from fault
-    paths.remember_site(folder, paths.environment())
+    begun_anew(folder)
     print(
         f"A new site is in {folder}, and tankwalk opens it from now on. "
         f"Edit {plan}, check it with: tankwalk check"
@@ -73,7 +73,7 @@ def _new_record(folder: Path) -> int:
     if (folder / FILE).exists():
         raise Refusal(f"{folder / FILE} is there already: nothing was written.")
     Ledger.open(folder / FILE, station(), create=True).close()
-    paths.remember_site(folder, paths.environment())
+    begun_anew(folder)
     print(f"An empty record was begun beside {folder / paths.PLAN}.")
     return 0
 
@@ -133,9 +133,16 @@ def check(arguments: argparse.Namespace) -> int:
         print(str(faults))
         sound = False
     gc.enable()
-    found = inspect(folder / FILE, shares("Checking the record"))
+    found = inspect(
+        folder / FILE,
+        shares("Checking the record"),
+        seals=paths.seals(paths.environment(), folder),
+        printed=arguments.seal,
+    )
     for sentence in found.sentences:
         print(f"Record: {sentence}")
+    if found.seal:
+        print(f"Seal: {found.seal}")
     return 0 if sound and found.sound else 1
 
 

@@ -128,7 +128,7 @@ def _report(arguments: argparse.Namespace) -> int:
         if show is not None:
             show(share)
 
-    def made(site: Site) -> str:
+    def made(site: Site, seal: str) -> str:
         told(0)
         try:
             page = _gathered(site, arguments)
@@ -136,7 +136,7 @@ def _report(arguments: argparse.Namespace) -> int:
             every = _every(page, arcsine=arguments.arcsine)
             told(0.2)
             plots = trial_plots.plots(page, every, lambda share: told(0.2 + 0.7 * share))
-            return trial_html.report(site.plan, page, every, plots)
+            return trial_html.report(site.plan, page, every, plots, seal)
         finally:
             told(1)
 

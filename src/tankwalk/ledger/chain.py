@@ -7,8 +7,7 @@ records of several stations are brought together.
 
 A station's first entry chains to the station's name.
 
-The chain cannot see that the newest entries of a station were cut off: compare with a backup or a
-printed handover, which show the last number.
+The chain cannot see that the newest entries of a station were cut off: `proof` says what can.
 """
 
 from __future__ import annotations
@@ -23,7 +22,7 @@ from tankwalk.figures import number_text
 from tankwalk.ledger import canonical
 from tankwalk.ledger.canonical import DIGEST, FLAG, KIND, LOCAL, STATION, N, quoted
 from tankwalk.ledger.entries import TABLE, Derived, Detail, Reading
-from tankwalk.ledger.schema import KINDS, VERSION, guard_names, guards
+from tankwalk.ledger.schema import KINDS, VERSION
 from tankwalk.rows import NamedTuple
 from tankwalk.sums import sha256
 
@@ -413,13 +412,6 @@ def _damage(
     place, item = names.places.get(place, place), names.items.get(item, (item,))[0]
     what = " ".join(str(x) for x in (place, item or kind) if x)
     return Damage(f"Entry {n} was altered: {what}, {when}, entered by {initials}.", n)
-
-
-def missing_guards(db: sqlite3.Connection) -> set[str]:
-    """Names of the append-only guards that are not there, or not as they were made."""
-    made = set(guards())
-    rows = db.execute("SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'")
-    return guard_names() - {name for name, sql in rows if sql in made}
 
 
 def _stray(db: sqlite3.Connection, hashed: dict[str, int]) -> Damage | None:

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from tankwalk.errors import Refusal
-from tankwalk.ledger import backup, chain, schema, sqlite_errors
+from tankwalk.ledger import backup, chain, proof, schema, shape, sqlite_errors
 from tankwalk.rows import NamedTuple
 
 
@@ -16,12 +16,21 @@ class Inspection(NamedTuple):
 
     sound: bool
     sentences: tuple[str, ...]
+    seal: str = ""
+    """The seal of the record as it stands; "" where it cannot be read."""
 
 
-def inspect(path: Path, progress: Callable[[float], None] | None = None) -> Inspection:
-    """Check the record without changing it, but for guards that are missing: those are set again.
+def inspect(
+    path: Path,
+    progress: Callable[[float], None] | None = None,
+    *,
+    seals: Path | None = None,
+    printed: str | None = None,
+) -> Inspection:
+    """Check the record without changing it, but for guards and views: those are set again.
 
-    `progress` is called with the share of the entries seen, 0 to 1: 0 before SQLite's own check of
+    `seals` is the file with what this laptop knows of it, `printed` a seal from a printed page: the
+    record is held against both. `progress` is called with the share of the entries seen, 0 to 1: 0 before SQLite's own check of
     the file, which tells nothing while it runs.
 
     What is damaged, or cannot be read, is not sound, and the newest copy is named with it. Raises
@@ -32,7 +41,7 @@ def inspect(path: Path, progress: Callable[[float], None] | None = None) -> Insp
     with sqlite_errors.told(path):
         db = sqlite3.connect(path, timeout=5, isolation_level=None)
         try:
-            return _inspect(db, path, progress)
+            return _inspect(db, path, progress, seals, printed)
         except sqlite_errors.FAULTS as fault:
             if not sqlite_errors.damages(fault):
                 raise
@@ -44,7 +53,11 @@ def inspect(path: Path, progress: Callable[[float], None] | None = None) -> Insp
 
 
 def _inspect(
-    db: sqlite3.Connection, path: Path, progress: Callable[[float], None] | None
+    db: sqlite3.Connection,
+    path: Path,
+    progress: Callable[[float], None] | None,
+    seals: Path | None,
+    printed: str | None,
 ) -> Inspection:
     if db.execute("PRAGMA application_id").fetchone()[0] != schema.APPLICATION_ID:
         what = "this file is not a tankwalk record, or it is empty."
@@ -63,30 +76,38 @@ def _inspect(
         progress(1.0)
     if damage is not None:
         sentences.append(damage.sentence)
-    if sentences:
+    if not shape.went_through(db):
+        sentences.append(
+            f"its version was altered: it says {version}, and went through other steps than that."
+        )
+    if seals is not None:
+        sentences += proof.of_laptop(db, seals, path)
+    printed_holds, of_printed = (True, "") if printed is None else proof.of_printed(db, printed)
+    if not printed_holds:
+        sentences.append(of_printed)
+    wrong = shape.differences(db)
+    beyond = any(one.type == "table" and not one.harmless for one in wrong)
+    if sentences or beyond:
         sentences.append(backup.way_back(path))
-    lost, missing = 0, set[str]()
-    if version == schema.VERSION:  # an older one gets what it has not yet when it is opened
+    lost = 0
+    if version == schema.VERSION and not beyond:  # an older one is mended when it is opened
         lost = db.execute(f"SELECT count(*) FROM ({schema.NOT_CARRIED})").fetchone()[0]
-        missing = chain.missing_guards(db)
     if lost:
         sentences.append(
             f"{lost} of the open follow-ups were out of the list of what is carried over: "
             "someone took them out. They have been put back."
         )
-    if missing:
-        sentences.append(
-            f"{len(missing)} of the guards that keep it append-only were missing or changed "
-            f"(first: {min(missing)}): someone took them away. They have been set again."
-        )
-    if missing or lost:
-        from tankwalk.ledger.migrations import set_guards
-
-        set_guards(db)
+    sentences += shape.told(wrong)
+    if version == schema.VERSION and not beyond and (lost or any(one.mended for one in wrong)):
+        shape.mend(db, wrong)
+    more = [words for words in (of_printed if printed_holds else "", shape.own(wrong)) if words]
+    if seals is not None and (restored := proof.put_back(proof.kept(seals))):
+        more.append(restored)
+    last = proof.seal(db)
     if sentences:
-        return Inspection(False, tuple(sentences))
-    count = db.execute("SELECT max(n) FROM entry").fetchone()[0] or 0
-    return Inspection(True, (f"sound, {count} entries, every digest holds.",))
+        return Inspection(False, (*sentences, *more), last.words)
+    sound = f"sound, {last.number} entries, every digest holds."
+    return Inspection(True, (sound, *more), last.words)
 
 
 def _shares(db: sqlite3.Connection, progress: Callable[[float], None]) -> Callable[[int], None]:

@@ -82,19 +82,37 @@ def _add(db: Database, tables: str, views: str, *kinds: str) -> None:
         db.execute("INSERT OR IGNORE INTO kind (id, name) VALUES (?, ?)", (number, name))
 
 
-def apply(connection: sqlite3.Connection) -> None:
-    """Bring an open file to the current version and set the guards again."""
+def names() -> list[str]:
+    """The steps by name, oldest first: version 1 is the first of them."""
+    db = Database(memory=True)
+    try:
+        return [step.name for step in migrations.pending(db)]
+    finally:
+        db.close()
+
+
+def apply(connection: sqlite3.Connection, version: int = schema.VERSION) -> None:
+    """Bring an open file to a version, the current one, and set the guards again.
+
+    An older `version` is only made anew, to hold a record of it against.
+    """
     db = Database(connection, execute_plugins=False)
-    migrations.apply(db)
-    set_guards(connection)
+    stop = names()[version:]
+    migrations.apply(db, stop_before=stop[0] if stop else None)
+    set_guards(connection, only_there=bool(stop))
     connection.execute(f"PRAGMA application_id = {schema.APPLICATION_ID}")
-    connection.execute(f"PRAGMA user_version = {schema.VERSION}")
+    connection.execute(f"PRAGMA user_version = {version}")
 
 
-def set_guards(connection: sqlite3.Connection) -> None:
-    """(Re)make every guard in one transaction, and put back what `carried` lost without them."""
+def set_guards(connection: sqlite3.Connection, *, only_there: bool = False) -> None:
+    """(Re)make every guard in one transaction, and put back what `carried` lost without them.
+
+    `only_there`: of the tables that are there, where the file is of an older version.
+    """
     connection.execute("BEGIN IMMEDIATE")
-    for statement in schema.guards():
+    there = {name for (name,) in connection.execute("SELECT name FROM sqlite_schema")}
+    for statement in schema.guards(there if only_there else None):
         connection.execute(statement)
-    connection.execute(schema.CARRY)
+    if not only_there:
+        connection.execute(schema.CARRY)
     connection.execute("COMMIT")

@@ -8,6 +8,8 @@ new entry whose `amends` names the old one.
 
 from __future__ import annotations
 
+from collections.abc import Container, Iterable
+
 APPLICATION_ID = 0x746B776B  # "tkwk"
 VERSION = 9
 
@@ -269,14 +271,16 @@ GUARDED: dict[str, str] = {
 """Every table, and what makes a row "already there" for the guard against INSERT OR REPLACE."""
 
 
-def guards() -> list[str]:
+def guards(there: Container[str] | None = None) -> list[str]:
     """Statements that (re)make the guards; they must run after every migration, which drops them.
 
-    REPLACE goes round a DELETE trigger where recursive_triggers is off, as it is in most SQLite
+    `there` are the tables of a record of an older version, None where it has all. REPLACE goes round a DELETE trigger where recursive_triggers is off, as it is in most SQLite
     tools, so a row that is already there is refused before the insert too.
     """
     made = []
     for table, same in GUARDED.items():
+        if there is not None and table not in there:
+            continue
         refuse = f"SELECT RAISE(ABORT, 'the record is append-only: {table}')"
         for verb in ("UPDATE", "DELETE"):
             name = f"guard_{table}_{verb.lower()}"
@@ -289,15 +293,24 @@ def guards() -> list[str]:
             f"WHEN EXISTS (SELECT 1 FROM {table} WHERE {same}) BEGIN {refuse}; END"
         )
     for name, body in KEEPERS.items():
+        if there is not None and "carried" not in there:
+            continue
         made.append(f"DROP TRIGGER IF EXISTS {name}")
         made.append(f"CREATE TRIGGER {name} {body}")
     return made
 
 
-def guard_names() -> set[str]:
-    """Names of all guards, for the check that they stand."""
-    refuse = {f"guard_{t}_{v}" for t in GUARDED for v in ("update", "delete", "replace")}
-    return refuse | {*KEEPERS}
+def unguarded(triggers: Iterable[tuple[str, str]]) -> str:
+    """The first trigger, by name, that is missing, not as it was made, or nobody's; "" if none.
+
+    `triggers` are those of a record of this version, by name and statement.
+    """
+    return min((name for name, _ in {*triggers} ^ {*by_name().items()}), default="")
+
+
+def by_name() -> dict[str, str]:
+    """The statement that makes each guard, by its name."""
+    return {sql.split(" ", 3)[2]: sql for sql in guards() if sql.startswith("CREATE")}
 
 
 VIEWS = """

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from tankwalk.clock import Instant
+from tankwalk.ledger.proof import Seal, seal
 from tankwalk.ledger.questions import Questions
 from tankwalk.ledger.sqlite_errors import reads_record
 from tankwalk.rows import NamedTuple
@@ -42,6 +43,11 @@ class SpineQuestions(Questions):
             "SELECT digest FROM entry WHERE n = (SELECT max(n) FROM entry)"
         ).fetchone()
         return None if row is None else bytes(row[0]).hex()
+
+    @reads_record
+    def seal(self) -> Seal:
+        """The seal of the record as it stands: its newest entry by number and digest."""
+        return seal(self.db)
 
     @reads_record
     def others_wrote(self) -> int:

@@ -46,6 +46,8 @@ class Ledger:
         self._reading = False
         self._spoilt = False
         self._file = _identity(path)
+        self._guarded: int | None = None
+        """SQLite's number of the schema whose guards were found to stand."""
 
     @property
     def moved(self) -> bool:
@@ -113,6 +115,7 @@ class Ledger:
             self.db.execute("BEGIN IMMEDIATE")
             self._writing, self._spoilt = True, False
             try:
+                self._held_by_guards()
                 yield self
                 if self._spoilt:
                     raise Refusal("A part of this was refused: nothing of it was kept.")
@@ -125,6 +128,24 @@ class Ledger:
                 raise
             finally:
                 self._writing = False
+
+    def _held_by_guards(self) -> None:
+        """Refusal where guards are missing, or a trigger is there that nobody made.
+
+        SQLite changes a number of its own with every change of a schema, so that all is looked
+        over once, and again when somebody changed it.
+        """
+        number = self.db.execute("PRAGMA schema_version").fetchone()[0]
+        if number == self._guarded:
+            return
+        sql = "SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'"
+        wrong = schema.unguarded(self.db.execute(sql))
+        if wrong:
+            raise Refusal(
+                f"The guards of the record were taken away or changed ({wrong}): nothing was kept. "
+                "Run tankwalk check: it sets them again, and says whether anything was altered."
+            )
+        self._guarded = number
 
     @cached_property
     def reader(self) -> Reader:

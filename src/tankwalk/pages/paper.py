@@ -88,7 +88,7 @@ PORTRAIT = "@page { margin: 12mm 14mm 14mm; %s }"
 _NUMBERED = (
     '@bottom-right { content: "page " counter(page) " of " counter(pages); '
     "font: 8pt Arial, Helvetica, sans-serif; } "
-    '@bottom-left { content: "tankwalk, %s, record up to entry %d"; '
+    '@bottom-left { content: "tankwalk, %s, seal %s"; '
     "font: 8pt Arial, Helvetica, sans-serif; }"
 )
 
@@ -102,9 +102,11 @@ pre { font: 8pt/1.25 "DejaVu Sans Mono", "Liberation Mono", Menlo, Consolas, mon
 )
 
 
-def document(title: str, style: str, now: Instant, last_entry: int, *inside: Node) -> str:
-    """A whole file. `style` is ours and holds one %s, for the foot of each printed page."""
-    foot = _NUMBERED % (now.short(), last_entry)
+def document(title: str, style: str, now: Instant, seal: str, *inside: Node) -> str:
+    """A whole file. `style` is ours and holds one %s, for the foot of each printed page;
+    `seal` is that of the record it was made from.
+    """
+    foot = _NUMBERED % (now.short(), seal)
     head = joined(
         (
             el("meta", charset="utf-8"),
@@ -121,10 +123,10 @@ def document(title: str, style: str, now: Instant, last_entry: int, *inside: Nod
 # ---- what several pages have
 
 
-def as_printed(title: str, site: str, now: Instant, last_entry: int, words: str) -> str:
+def as_printed(title: str, site: str, now: Instant, seal: str, words: str) -> str:
     """A page as its printed lines are, for the printer."""
     head = header(title, site, now)
-    return document(f"{title}, {site}", _AS_PRINTED, now, last_entry, head, el("pre", words))
+    return document(f"{title}, {site}", _AS_PRINTED, now, seal, head, el("pre", words))
 
 
 def header(left: str, site: str, now: Instant) -> Markup:
@@ -166,7 +168,7 @@ SAID_BACK = ("Which tank is worst?", "What is off or altered?", "What is due nex
 """What the one who takes the room says in their own words, where the page asks nothing else."""
 
 
-def handover(draft: HandoverDraft) -> str:
+def handover(draft: HandoverDraft, seal: str) -> str:
     """The handover on one side where its lines allow, with a place for both signatures."""
     sections = [part for section in draft.sections for part in _section(section, draft.now)]
     for words, lines in words_of_handover.under(draft):
@@ -192,7 +194,7 @@ def handover(draft: HandoverDraft) -> str:
         f"Handover, {draft.site}, {draft.now.short()}",
         _HANDOVER.replace("SIZE", _size(draft)),
         draft.now,
-        draft.last_entry,
+        seal,
         header("HANDOVER", draft.site, draft.now),
         el("p", room(draft)),
         *sections,
@@ -233,7 +235,7 @@ _BOARD = (
 )
 
 
-def board(page: Board, last_entry: int) -> str:
+def board(page: Board, seal: str) -> str:
     """The board as it stands, every tank in a row."""
     now = page.now
     wrong = [
@@ -275,7 +277,7 @@ def board(page: Board, last_entry: int) -> str:
         f"Board, {page.name}, {now.short()}",
         _BOARD,
         now,
-        last_entry,
+        seal,
         header("BOARD", page.name, now),
         el("p", with_whom(page.handover, page.now).text),
         *([el("p", words, class_="flag")] if (words := words_of_board.never_taken(page)) else []),
@@ -292,7 +294,7 @@ def board(page: Board, last_entry: int) -> str:
             for node in (heading(words), el("table", *rows, class_="wide"))
         ),
         *([el("p", el("strong", f"EMERGENCY: {page.emergency}"))] if page.emergency else []),
-        el("p", f"Made from the record up to entry {last_entry}.", class_="last"),
+        el("p", f"Made from the record up to entry {seal.partition('-')[0]}.", class_="last"),
     )
 
 

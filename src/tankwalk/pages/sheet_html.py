@@ -63,7 +63,7 @@ td.none { text-align: center; vertical-align: middle; }
 """
 
 
-def sheet(page: Blank) -> str:
+def sheet(page: Blank, seal: str) -> str:
     """The whole file."""
     parts: list[Node] = []
     for number, grid in enumerate(grids(page.agenda, ABREAST), 1):
@@ -77,7 +77,7 @@ def sheet(page: Blank) -> str:
         f"Round sheet, {page.agenda.checklist.label}, {page.site}, {page.now.short()}",
         _STYLE,
         page.now,
-        page.last_entry,
+        seal,
         header(title(page), page.site, page.now),
         *([el("p", emergency, class_="urgent")] if page.emergency else []),
         el("p", " ".join((begun(page), *RULES))),

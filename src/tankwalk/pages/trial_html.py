@@ -53,9 +53,13 @@ WHOLE = 12
 
 
 def report(
-    plan: Plan, page: Gathered, every: Sequence[Compared], plots: Mapping[str, Markup] | None
+    plan: Plan,
+    page: Gathered,
+    every: Sequence[Compared],
+    plots: Mapping[str, Markup] | None,
+    seal: str,
 ) -> str:
-    """The whole report; `plots` None where nothing draws them."""
+    """The whole report with the seal of the record; `plots` None where nothing draws them."""
     trial = page.trial
     title = f"TRIAL {trial.code}".strip()
     inside: list[Markup] = [
@@ -97,7 +101,7 @@ def report(
         f"{title}, {page.site}, {page.until.short()}",
         _STYLE,
         page.now,
-        page.last_entry,
+        seal,
         header(title, page.site, page.until),
         *inside,
     )

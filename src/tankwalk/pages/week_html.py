@@ -23,7 +23,7 @@ WIDE = 200
 """Units across a bar that is as long as the largest amount."""
 
 
-def week(page: Week, last_entry: int) -> str:
+def week(page: Week, seal: str) -> str:
     """The page; black on white, bars from zero, what was planned as an outline."""
     inside = []
     if len(page.tanks) > 1:
@@ -42,7 +42,7 @@ def week(page: Week, last_entry: int) -> str:
         f"{title}, {page.site}, {page.now.short()}",
         _STYLE,
         page.now,
-        last_entry,
+        seal,
         header(f"{title}  {page.label}", page.site, page.now),
         *inside,
     )

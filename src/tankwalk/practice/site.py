@@ -37,6 +37,10 @@ SITE = "site"
 """Code of the site itself as a place, for what belongs to no loop or tank."""
 
 
+SEALED = ("round", "look", "handover")
+"""Kinds of entry after which this laptop keeps a seal: signing and handing over are among them."""
+
+
 def placed(place: str | None, words: str) -> str:
     """Words after the place they belong to: "T01 lid off"; those of the whole site stand alone."""
     return words if place in (None, SITE) else f"{place} {words}"
@@ -79,8 +83,17 @@ class ClockDoubt(NamedTuple):
 class Site:
     """Folder, plan, record and clock of one site."""
 
-    def __init__(self, folder: Path, plan: Plan, ledger: Ledger, clock: Clock) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        plan: Plan,
+        ledger: Ledger,
+        clock: Clock,
+        seals: Path | None = None,
+    ) -> None:
         self.folder = folder
+        self.seals = seals
+        """Where this laptop keeps the seals of the record; None where it keeps none."""
         self.plan = plan
         self.ledger = ledger
         self.clock = clock
@@ -147,7 +160,25 @@ class Site:
                     Line("plan", entry.who, entry.recorded, entry.recorded, SITE),
                     PlanVersion(self.plan.digest, self.plan.text),
                 )
-            return ledger.append(entry, *details)
+            n = ledger.append(entry, *details)
+        if entry.kind in SEALED:
+            self.seal()
+        return n
+
+    def seal(self) -> None:
+        """Keep on this laptop how far the record goes, so that what is cut off later shows.
+
+        What is not on the disk yet may be taken back, so nothing is kept while something is
+        written, nor of a file that is no longer in its place.
+        """
+        if self.seals is None or self.ledger.writes or self.ledger.moved:
+            return
+        from tankwalk.ledger import proof
+
+        try:
+            proof.keep(self.seals, self.reader.spine.seal(), self.now())
+        except Refusal:
+            pass  # a record that cannot be read is told of where it is needed
 
     def signs(self, initials: str) -> str:
         """Initials as the plan writes them; Refusal for someone the plan does not name."""
@@ -158,6 +189,7 @@ class Site:
         raise Refusal(f"{initials[:12]!r} is not among the people of the plan ({known}).")
 
     def close(self) -> None:
+        self.seal()
         self.ledger.close()
 
 
@@ -168,10 +200,12 @@ def open_site(
     *,
     create: bool = False,
     plans: Path | None = None,
+    seals: Path | None = None,
 ) -> Site:
     """Open a site folder. `now` fixes the clock; a rehearsal site has a clock of its own.
 
-    `plans` is this laptop's folder of plans that were checked before; None checks anew.
+    `plans` is this laptop's folder of plans that were checked before; None checks anew. `seals` is
+    where it keeps the record's seals.
 
     A rehearsal clock starts at the plan's `rehearsal` instant, or where the record ends, and runs
     on while the program does.
@@ -190,4 +224,4 @@ def open_site(
         chosen = RehearsalClock(start, tz)
     else:
         chosen = SystemClock(tz)
-    return Site(folder, plan, ledger, chosen)
+    return Site(folder, plan, ledger, chosen, seals)
