@@ -27,9 +27,10 @@ from ledger_support import (
     write,
 )
 from tankwalk.errors import Refusal
-from tankwalk.ledger import chain, proof
+from tankwalk.ledger import proof
 from tankwalk.ledger.inspect import inspect
 from tankwalk.ledger.proof import Seal
+from tankwalk.ledger.schema import DICTIONARIES, GUARDED
 
 # ---- a seal
 
@@ -57,9 +58,7 @@ def test_a_seal_is_read_however_it_is_typed(number: int, digest: bytes, between:
 
 @pytest.mark.parametrize("words", ["", "9228", "9228-ABCD", "ABCD-EFGH", "9-AB*D-EFGH", "9" * 400])
 def test_what_is_no_seal_is_refused(words: str) -> None:
-    with pytest.raises(
-        Refusal, match=r"is no seal: nothing was checked\. Type it as it is printed"
-    ):
+    with pytest.raises(Refusal, match="is no seal: nothing was checked"):
         proof.typed(words)
 
 
@@ -113,7 +112,7 @@ def cut(path: Path, many: int) -> None:
         guards = [r[0] for r in db.execute("SELECT sql FROM sqlite_schema WHERE type = 'trigger'")]
         without_guards(db)
         last = db.execute("SELECT max(n) FROM entry").fetchone()[0]
-        for table in {t for tables in chain.DETAIL_TABLES.values() for t in tables}:
+        for table in set(GUARDED) - set(DICTIONARIES) - {"entry"}:
             db.execute(f"DELETE FROM {table} WHERE entry > ?", (last - many,))
         db.execute("DELETE FROM entry WHERE n > ?", (last - many,))
         for sql in guards:

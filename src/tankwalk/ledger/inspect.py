@@ -30,7 +30,9 @@ def inspect(
     """Check the record without changing it, but for guards and views: those are set again.
 
     `seals` is the file with what this laptop knows of it, `printed` a seal from a printed page: the
-    record is held against both. `progress` is called with the share of the entries seen, 0 to 1: 0 before SQLite's own check of
+    record is held against both.
+
+    `progress` is called with the share of the entries seen, 0 to 1: 0 before SQLite's own check of
     the file, which tells nothing while it runs.
 
     What is damaged, or cannot be read, is not sound, and the newest copy is named with it. Raises

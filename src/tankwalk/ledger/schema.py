@@ -274,7 +274,9 @@ GUARDED: dict[str, str] = {
 def guards(there: Container[str] | None = None) -> list[str]:
     """Statements that (re)make the guards; they must run after every migration, which drops them.
 
-    `there` are the tables of a record of an older version, None where it has all. REPLACE goes round a DELETE trigger where recursive_triggers is off, as it is in most SQLite
+    `there` are the tables of a record of an older version, None where it has all.
+
+    REPLACE goes round a DELETE trigger where recursive_triggers is off, as it is in most SQLite
     tools, so a row that is already there is refused before the insert too.
     """
     made = []
