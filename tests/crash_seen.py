@@ -9,7 +9,7 @@ from contextlib import closing
 from hashlib import blake2b
 from pathlib import Path
 
-from ledger_support import OFFICE, rows
+from ledger_support import OFFICE, rows, unguarded
 from power_cut import Files, Parts, lay
 from tankwalk.errors import Refusal
 from tankwalk.ledger import chain, schema
@@ -45,9 +45,8 @@ def held(db: sqlite3.Connection) -> str:
     damage = chain.verify(db)
     if damage is not None:
         return f"chain: {damage.sentence}"
-    missing = chain.missing_guards(db)
-    if missing:
-        return f"guards: {sorted(missing)[:2]}"
+    if missing := unguarded(db):
+        return f"guards: {missing}"
     lost = db.execute(f"SELECT count(*) FROM ({schema.NOT_CARRIED})").fetchone()[0]
     count = db.execute("SELECT max(n) FROM entry").fetchone()[0] or 0
     return f"{count} entries {digest(repr(rows(db)))}{' not carried' if lost else ''}"
