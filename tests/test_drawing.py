@@ -51,12 +51,12 @@ from tankwalk.practice.meters.check_talk import Checking
 from tankwalk.practice.meters.meter_view import check_view, shown
 from tankwalk.practice.past.view import place_view
 from tankwalk.practice.round import rounds
-from tankwalk.practice.round.paper_round import blank
 from tankwalk.practice.samples import sampling, sitting_view
 from tankwalk.practice.samples.fish import Look
 from tankwalk.practice.samples.growth_table import growth_of_all, points
 from tankwalk.practice.samples.sitting import begin
 from tankwalk.practice.site import Site
+from tankwalk.practice.transcribing.blank import blank
 from tankwalk.practice.trial.comparing import compared
 from tankwalk.practice.trial.courses import courses
 from tankwalk.practice.trial.gathering import gather

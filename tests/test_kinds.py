@@ -37,8 +37,8 @@ from tankwalk.plan.load import PlanFaults, read_plan
 from tankwalk.practice.doing.follow_ups import rule_of
 from tankwalk.practice.judging.standing.flags import Key, standing
 from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.round.paper_round import blank
 from tankwalk.practice.site import Site
+from tankwalk.practice.transcribing.blank import blank
 
 
 class Example(NamedTuple):

@@ -47,8 +47,8 @@ from tankwalk.practice.handover.drafting import HandoverDraft, Section, draft
 from tankwalk.practice.handover.handover_notes import SECTIONS
 from tankwalk.practice.handover.lines import EmergencyLine
 from tankwalk.practice.round import rounds
-from tankwalk.practice.round.paper_round import Blank, blank, last_entry
 from tankwalk.practice.site import Site
+from tankwalk.practice.transcribing.blank import Blank, blank, last_entry
 
 EMPTY = {"meta", "col"}
 KNOWN = EMPTY | set(

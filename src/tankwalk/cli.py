@@ -122,6 +122,12 @@ def _walk(one: argparse.ArgumentParser) -> None:
     one.add_argument("--round", metavar="CODE", help="which checklist")
 
 
+def _transcribe(one: argparse.ArgumentParser) -> None:
+    one.add_argument("checklist", nargs="?", metavar="CHECKLIST", help="of which round it is")
+    one.add_argument("--plain", action="store_true", help="answers line by line from standard in")
+    one.add_argument("--who", metavar="INITIALS", help="who types it in")
+
+
 def _look(one: argparse.ArgumentParser) -> None:
     one.add_argument("place", metavar="PLACE", help="a tank, a loop, or site")
     one.add_argument("--item", action="append", metavar="ITEM", help="only this (may be repeated)")
@@ -274,6 +280,7 @@ COMMANDS = (
     ("board", "pages.board_page", _json, "print the board"),
     ("handover", "pages.handover_page", _json, "print the handover"),
     ("sheet", "pages.sheet_page", _sheet, "print a round for a pencil, for a power cut"),
+    ("transcribe", "rounds.transcribe", _transcribe, "type in a round that was walked on paper"),
     ("calc", "calculators.calc", _calc,
      "work a calculator, with its working (without a name: the list)"),
     ("meters", "pages.meters", _meters, "print the meters, or enter the check of one"),

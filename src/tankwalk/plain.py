@@ -61,7 +61,7 @@ def _to_the_signature(at: Walk, answers: Iterator[str], say: Say) -> int:
     for hazard in rounds.hazards(at.site, at.site.plan.checklist(at.round.checklist)):
         say(hazard_words.WORDS[hazard])
     say(f"Answer with a value or + - * /; or with a word: {', '.join(WORDS)}.")
-    return 0 if _through(at, answers, say) else 1
+    return 0 if through(at, answers, say) else 1
 
 
 def look(
@@ -83,7 +83,7 @@ def look(
     at = looks.LookWalk(site, asked, initials)
     seen = at.view(worked=False)
     say(f"{seen.label}, {place}, {seen.who}, {seen.now.short()}. {seen.asked} asked.")
-    if not _through(at, answers, say):
+    if not through(at, answers, say):
         return 1
     say(f"The look is over: {seen.asked} kept, signed by {at.who}.")
     flags = wrong_now(site, site.reader.readings.newest_of_all(), site.now()).wrong
@@ -93,7 +93,7 @@ def look(
     return 0
 
 
-def _through(at: Walk, answers: Iterator[str], say: Say) -> bool:
+def through(at: Walk, answers: Iterator[str], say: Say) -> bool:
     """Walk a round, or a look, to its signature; False where the answers ended before that."""
     stop = -1
     while not at.signed:
@@ -138,8 +138,8 @@ def _say_whom_to_call(at: Walk, say: Say) -> None:
 
 def _flag(at: Walk, key: Key, answers: Iterator[str], say: Say) -> bool:
     """What is done about a flag, until an empty line; False where the answers ended."""
-    through = partial(_through, answers=answers, say=say)
-    return plain_flag.flag(at.site, key, at.who, answers, say, through)
+    on = partial(through, answers=answers, say=say)
+    return plain_flag.flag(at.site, key, at.who, answers, say, on)
 
 
 def _stopped(at: Walk) -> str:

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from tankwalk.practice.board import Board
     from tankwalk.practice.handover.drafting import HandoverDraft
     from tankwalk.practice.meters.meter_view import Shown
-    from tankwalk.practice.round.paper_round import Blank
     from tankwalk.practice.site import Site
+    from tankwalk.practice.transcribing.blank import Blank
 
 
 def board_text(site: Site, width: int) -> str:
@@ -86,7 +86,7 @@ def sheet_page(arguments: argparse.Namespace) -> int:
     """Print a round to be filled in with a pencil."""
     from tankwalk.pages import sheet, sheet_html
     from tankwalk.practice.round import rounds
-    from tankwalk.practice.round.paper_round import blank
+    from tankwalk.practice.transcribing.blank import blank
 
     def asked(site: Site) -> Blank:
         return blank(site, rounds.named_checklist(site, arguments.round))

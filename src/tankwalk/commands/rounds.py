@@ -37,6 +37,32 @@ def walk(arguments: argparse.Namespace) -> int:
         site.close()
 
 
+def transcribe(arguments: argparse.Namespace) -> int:
+    """Type in a round that was walked on paper, on the screen or line by line."""
+    from tankwalk.practice import clock_check
+
+    if not arguments.plain:
+        need_terminal()
+        from tankwalk.practice.round import rounds
+        from tankwalk.screens.beginnings import SheetAt
+
+        site = open_site_of(arguments)
+        clock_check.refuse(site)
+        named = arguments.checklist
+        code = "" if named is None else rounds.named_checklist(site, named).code
+        who = "" if arguments.who is None else site.signs(arguments.who)
+        return on_screen(site, SheetAt(code, who))
+    from tankwalk import plain_sheet
+
+    gc.enable()
+    site = open_site_of(arguments)
+    try:
+        clock_check.refuse(site)
+        return plain_sheet.transcribe(site, lines_in(), said, arguments.checklist, arguments.who)
+    finally:
+        site.close()
+
+
 def look(arguments: argparse.Namespace) -> int:
     """Look at one place, on the screen or line by line: a small round that signs itself."""
     items = arguments.item or ()

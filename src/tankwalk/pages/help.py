@@ -263,7 +263,16 @@ WORK = {
     ),
     "who": (
         "Choose yourself by number. Every reading carries these initials, so hand the laptop over "
-        "by choosing again: Esc to the board, Enter, your number.",
+        "by choosing again: Esc to the board, Enter, your number. - types in a round that was "
+        "walked on paper.",
+    ),
+    "transcribe": (
+        "A round that was walked on paper, from its sheet: which day, whose initials, who types it "
+        "in. Then stop by stop the time of its column (+ where it has none: that of the stop "
+        "before) and its values. / says why a box is empty.",
+        "Oxygen, ammonia, nitrite and morts are typed twice, the first time out of sight. A value "
+        "is judged by what was known then; what is out is shown, and calls nobody now. Each value "
+        "keeps both times and both people. Left or cut off, it goes on where it was.",
     ),
 }
 
@@ -272,7 +281,7 @@ NAMES = {
     "open": "Open list", "flag": "Flag", "who": "Who", "working": "Working", "pages": "Pages",
     "feed": "Feed", "feeding": "Feed, at a tank",
     "livefeed": "Live feed", "batch": "Batch", "tomorrow": "Tomorrow", "ration": "Ration",
-    "feedweek": "Week of feed",
+    "feedweek": "Week of feed", "transcribe": "From paper",
 }  # fmt: skip
 """Pages whose name is not that of their scope."""
 

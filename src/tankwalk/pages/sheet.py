@@ -17,9 +17,9 @@ from tankwalk.plan.model import Item, Tank
 from tankwalk.plan.responses import every, response
 from tankwalk.practice.judging.verdict import Flag, value_words
 from tankwalk.practice.round.agenda import Agenda, Page, Slot
-from tankwalk.practice.round.paper_round import Blank
 from tankwalk.practice.round.questions import REASONS
 from tankwalk.practice.round.rounds import SIGNING
+from tankwalk.practice.transcribing.blank import Blank
 from tankwalk.rows import NamedTuple
 
 Part = TypeVar("Part")

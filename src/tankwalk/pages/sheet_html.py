@@ -19,8 +19,8 @@ from tankwalk.plan.model import Item
 from tankwalk.plan.responses import every
 from tankwalk.practice.judging.verdict import value_words
 from tankwalk.practice.round.agenda import Slot
-from tankwalk.practice.round.paper_round import Blank
 from tankwalk.practice.round.rounds import SIGNING
+from tankwalk.practice.transcribing.blank import Blank
 
 ABREAST = 12
 """Tanks side by side: a box is then 16 mm wide on the narrower paper, US Letter."""

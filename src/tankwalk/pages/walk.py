@@ -20,6 +20,7 @@ from tankwalk.pages.walk_list import PRESENT, Drawn, items, present_item, titles
 from tankwalk.pages.walk_past import MAIN, WIDE, Beside
 from tankwalk.pages.walk_said import FIGURES, listed, said_rows
 from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.round.paper_questions import AskStopTime
 from tankwalk.practice.round.questions import AskSign, AskSlip, AskTank, AskWords
 from tankwalk.practice.round.view import EndView, StopView, WalkView
 from tankwalk.rows import NamedTuple
@@ -98,7 +99,7 @@ class Page:
         changed = self._changed(typed) if typed else {}
         beside: dict[int, Line] = {}
         if typed and self._aside is not None:
-            if not isinstance(self.view.question, AskWords | AskTank):
+            if not isinstance(self.view.question, AskWords | AskTank | AskStopTime):
                 beside = {1 + at: row for at, row in self._aside.changed(typed).items()}
         for at in (*changed, *(at for at in beside if at not in changed)):
             rows[at] = (*changed.get(at, self._rows[at]), *beside.get(at, self._rest[at]))
@@ -111,7 +112,9 @@ class Page:
         if not isinstance(view.here, StopView) or view.signed or low:
             return {}
         rows: dict[int, Line] = {}
-        if self._item_at is not None and not isinstance(view.question, AskWords | AskTank):
+        if self._item_at is not None and not isinstance(
+            view.question, AskWords | AskTank | AskStopTime
+        ):
             rows[self._item_at] = present_item(view.here, typed, view.now, main)
         if has_figures(view):
             rows |= enumerate(figures(view, typed, main, self._trail), self._figures_at)
@@ -156,6 +159,8 @@ def _head(view: WalkView, width: int) -> Line:
     day, _, clock = when.rpartition(" ")
     at = f"{day}  {clock}" if day else clock
     counted = f"{stop} {view.stops}" + ("" if isinstance(here, StopView) else " stops")
+    if view.typist:
+        return _sheet_head(view, counted, f"{at} ", width)
     left = f" WALK  {view.label}, {view.who}"
     parts, flag = _alarm(view)
     if not parts:
@@ -168,6 +173,17 @@ def _head(view: WalkView, width: int) -> Line:
     room = width - text.width(left) - text.width(right) - 4
     said = Span(f" {text.fit(words, max(0, room))} ", flag_tone(flag))
     return spread(width, [Span(f"{left}  ", "head")], [said, Span(right, "head")], "head")
+
+
+def _sheet_head(view: WalkView, counted: str, at: str, width: int) -> Line:
+    """The head where a paper round is typed in: who walked it, who types, and the sheet's time."""
+    both = f"{view.who}, typed in by {view.typist}"
+    right = fitting(width - text.width(both) - 14, f"{counted}   {at}", at)
+    room = width - text.width(right) - 2
+    left = fitting(
+        room, f" FROM PAPER  {view.label}, {both}", f" FROM PAPER  {both}", " FROM PAPER"
+    )
+    return spread(width, [left], [right], "head")
 
 
 def _where(view: WalkView, here: StopView, width: int) -> Line:

@@ -20,6 +20,7 @@ from tankwalk.plan.bands import limit_words
 from tankwalk.plan.model import Item, Steps
 from tankwalk.practice.judging.verdict import Flag, value_words
 from tankwalk.practice.past.series import LookAt
+from tankwalk.practice.round.paper_questions import AskSecond, AskStopTime
 from tankwalk.practice.round.questions import (
     AskAgain,
     AskSign,
@@ -91,6 +92,10 @@ def _title(view: WalkView, width: int) -> Line:
         return ruled(asked.words.removesuffix(":"), (), "dim", width)
     if isinstance(asked, AskAgain):
         words += f", {asked.what}"
+    if isinstance(asked, AskStopTime):
+        return ruled(f"{asked.title}, its time on the sheet", (), "dim", width)
+    if isinstance(asked, AskSecond):
+        words += ", second entry"
     ways, tone = _beside_title(entry, view.now)
     return ruled(words, ways, tone, width)
 
@@ -184,7 +189,7 @@ def figures(view: WalkView, typed: str, width: int, trail: Trail | None) -> list
     here, asked = view.here, view.question
     if not isinstance(here, StopView):
         return _signing(view, width)
-    if isinstance(asked, AskWords):
+    if isinstance(asked, AskWords | AskStopTime):
         return _written(typed, width)
     slot = here.entry.line.slot
     if slot.item.kind.by_words:

@@ -10,6 +10,7 @@ from tankwalk.pages.lines import Line, Span, blank, flag_tone, line, spread, wra
 from tankwalk.pages.readings import meanwhile, state_words
 from tankwalk.pages.walk_list import Canvas
 from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.round.paper_questions import AskSecond, AskStopTime, AskWalker, AskWhich
 from tankwalk.practice.round.questions import (
     AskAgain,
     AskCorrection,
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
 FIGURES = 3
 """Rows of the figures."""
 
-MENUS = AskReason | AskCorrection | AskMove | AskName | AskProblem
+MENUS = AskReason | AskCorrection | AskMove | AskName | AskProblem | AskWalker | AskWhich
 """Questions whose answers stand in a list, in the place of the figures."""
 
 
@@ -61,7 +62,7 @@ def said_rows(view: WalkView, width: int, most: int) -> list[Line]:
         return menu_rows(asked.words, asked.options(), width, FIGURES + most)
     if isinstance(asked, AskSlip):
         return _both_readings(asked, width)
-    if isinstance(asked, AskLimit | AskTank):
+    if isinstance(asked, AskLimit | AskTank | AskStopTime | AskSecond):
         return wrapped(width, asked.words, "bold", 3)
     pinned = view.pinned if asked is None else ()
     told = said.message is None or any(one.message == said.message for one in pinned)

@@ -11,9 +11,12 @@ OPEN_HOURS = 18.0
 
 
 def open_rounds(site: Site, now: Instant) -> list[RoundSeen]:
-    """Rounds that are not signed and were begun at most `OPEN_HOURS` ago, the newest first."""
+    """Rounds that are not signed and were begun at most `OPEN_HOURS` ago, the newest first.
+
+    One that is typed in from paper is none of them: nobody walks it now.
+    """
     return [
         one
         for one in site.reader.rounds.newest()
-        if one.signed is None and now.hours_since(one.opened) <= OPEN_HOURS
+        if one.signed is None and one.typist is None and now.hours_since(one.opened) <= OPEN_HOURS
     ]

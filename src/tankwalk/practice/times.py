@@ -59,7 +59,7 @@ def choices(site: Site) -> list[tuple[str, Instant]]:
 
 def typed(site: Site, words: str) -> Instant:
     """A time of day as typed: today, or tomorrow where it is past. Refusal for no time of day."""
-    hour, minute = _of_day(words)
+    hour, minute = of_day(words)
     now, tz = site.now(), zone(site.plan.zone)
     today = at(now.day, hour, minute, tz)
     return today if today.utc > now.utc else at(now.day + timedelta(days=1), hour, minute, tz)
@@ -67,13 +67,14 @@ def typed(site: Site, words: str) -> Instant:
 
 def past(site: Site, words: str) -> Instant:
     """A time of day as typed that is past: today, or yesterday. Refusal for no time of day."""
-    hour, minute = _of_day(words)
+    hour, minute = of_day(words)
     now, tz = site.now(), zone(site.plan.zone)
     today = at(now.day, hour, minute, tz)
     return today if today.utc <= now.utc else at(now.day - timedelta(days=1), hour, minute, tz)
 
 
-def _of_day(words: str) -> tuple[int, int]:
+def of_day(words: str) -> tuple[int, int]:
+    """Hour and minute of a time of day as typed; Refusal for anything else."""
     found = TYPED.fullmatch(words.strip())
     hour, minute = (int(found[1]), int(found[2] or 0)) if found else (99, 0)
     if hour > 23 or minute > 59:

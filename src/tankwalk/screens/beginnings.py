@@ -38,5 +38,12 @@ class GuidedAt(NamedTuple):
     name: str
 
 
-Start = str | tuple[RoundSeen, str] | LookAt | CountAt | SampleAt | GuidedAt
+class SheetAt(NamedTuple):
+    """A paper round typed in: of which checklist, and by whom; each "" is asked."""
+
+    checklist: str = ""
+    who: str = ""
+
+
+Start = str | tuple[RoundSeen, str] | LookAt | CountAt | SampleAt | GuidedAt | SheetAt
 """A screen by name, a round and who walks it, what to look at, to count, or to sample."""

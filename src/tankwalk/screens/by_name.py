@@ -25,6 +25,7 @@ SCREENS = {
     "sample": "sample.SampleScreen",
     "season": "season.SeasonScreen",
     "trial": "trial.TrialScreen",
+    "transcribe": "transcribe.TranscribeScreen",
     "judging": "judging.JudgingScreen",
     "limit": "judging.LimitScreen",
 }

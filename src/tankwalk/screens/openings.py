@@ -1,17 +1,15 @@
-"""What opens each page: one of each screen is kept, and Esc leads back to where one came from."""
+"""What opens each page, and where Esc leads back to."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from importlib import import_module
 from typing import TYPE_CHECKING
 
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.practice.site import Site
 from tankwalk.screens.base import PageScreen
-from tankwalk.screens.beginnings import CountAt, GuidedAt, LookAt, SampleAt, Start
-from tankwalk.screens.by_name import SCREENS
-from tankwalk.screens.moments import Moments
+from tankwalk.screens.beginnings import CountAt, GuidedAt, LookAt, SampleAt, SheetAt, Start
+from tankwalk.screens.kept import Screens
 
 if TYPE_CHECKING:
     from tankwalk.clock import Instant
@@ -19,6 +17,7 @@ if TYPE_CHECKING:
     from tankwalk.practice.dialog import Hand
     from tankwalk.practice.judging.standing.flags import Key
     from tankwalk.practice.round.looks import Asked
+    from tankwalk.practice.transcribing.sheet_walk import SheetWalk
     from tankwalk.practice.workings.worksheet import Worksheet
 
 
@@ -29,12 +28,11 @@ FROM_STOCK = ("stock", "stocktank", "look")
 """Scopes of the stock itself, and of what is done from it: Esc does not lead back to them."""
 
 
-class Openings(Moments):
+class Openings(Screens):
     """An app that opens pages by name, or with what they are about in hand."""
 
     def __init__(self, site: Site, *, ansi_color: bool | None) -> None:
         super().__init__(site, ansi_color=ansi_color)
-        self._screens: dict[str, PageScreen] = {}
         self._worksheet: Worksheet | None = None
         self._came_from = "board"
         self._counted_from: PageScreen | None = None
@@ -67,6 +65,8 @@ class Openings(Moments):
             return self._sampling(first)
         if isinstance(first, GuidedAt):
             return self._guiding(first.name)
+        if isinstance(first, SheetAt):
+            return self._from_paper(first)
         return self._walking(*first)
 
     def open(self, name: str) -> None:
@@ -85,6 +85,29 @@ class Openings(Moments):
     def walk(self, found: RoundSeen, who: str) -> None:
         """Show the walk of a round."""
         self._show(self._walking(found, who))
+
+    def transcribe(self) -> None:
+        """Type in a round that was walked on paper: ask which it is."""
+        self._show(self._from_paper(SheetAt()))
+
+    def _from_paper(self, first: SheetAt) -> PageScreen:
+        from tankwalk.screens.transcribe import TranscribeScreen
+
+        screen = self._kept("transcribe")
+        if isinstance(screen, TranscribeScreen):
+            screen.take(first.checklist, first.who)
+        return screen
+
+    def sheet(self, walk: SheetWalk) -> None:
+        """Show a paper round that is typed in."""
+        from tankwalk.screens.transcribe import SheetScreen
+
+        screen = self._screens.get("sheet")
+        if isinstance(screen, SheetScreen):
+            screen.begin(walk)
+        else:
+            screen = self._install("sheet", SheetScreen(self.site, walk))
+        self._show(screen)
 
     def work(self, name: str = "", place: str = "", typed: Mapping[str, str] | None = None) -> None:
         """Show the Workings: the list, or one calculator with its fields filled.
@@ -433,49 +456,3 @@ class Openings(Moments):
         return self._install("walk", WalkScreen(self.site, Walk(self.site, found, who)))
 
     # ---- one of each, and which is in front
-
-    def _kept(self, name: str) -> PageScreen:
-        if name not in self._screens:
-            self._install(name, self._made(name))
-        return self._screens[name]
-
-    def _install(self, name: str, screen: PageScreen) -> PageScreen:
-        """Keep a screen: Textual throws away one that is not installed when another shows."""
-        self._screens[name] = screen
-        self.install_screen(screen, name)
-        return screen
-
-    def _made(self, name: str) -> PageScreen:
-        module, _, screen = SCREENS[name].rpartition(".")
-        found: type[PageScreen] = getattr(import_module(f"tankwalk.screens.{module}"), screen)
-        return found.made(self)
-
-    def when_clock_is_right(self, onward: Callable[[], None]) -> None:
-        """Go on at once, or after a person has answered for a clock that is in doubt."""
-        if self.site.clock_doubt() is None:
-            onward()
-            return
-        from tankwalk.screens.clock import ClockScreen
-
-        screen = self._screens.get("clock") or self._install("clock", ClockScreen(self.site))
-        if isinstance(screen, ClockScreen):
-            self._to_front(screen)
-            screen.before(onward)
-
-    def _show(self, screen: PageScreen) -> None:
-        if screen.keeps:
-            self.when_clock_is_right(lambda: self._to_front(screen))
-        else:
-            self._to_front(screen)
-
-    def _to_front(self, screen: PageScreen) -> None:
-        screen.arrive()
-        if self.screen is screen:
-            return
-        if screen in self.screen_stack:
-            while self.screen is not screen:
-                self.pop_screen()
-        elif len(self.screen_stack) == 1:  # Textual cannot switch its lowest screen
-            self.push_screen(screen)
-        else:
-            self.switch_screen(screen)

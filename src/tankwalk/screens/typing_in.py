@@ -35,6 +35,9 @@ class TypingScreen(PageScreen):
     longest = 24
     """Characters a value may be typed with; more is no number and no unit."""
 
+    rings = True
+    """Whether a value out of band rings the bell: there is somebody at the tank."""
+
     def __init__(self, site: Site) -> None:
         super().__init__(site)
         self.typed = ""
@@ -117,7 +120,7 @@ class TypingScreen(PageScreen):
         reply = self.walked.answer(typed)
         if reply.understood:
             self.typed = ""
-        if reply.flag >= Flag.WATCH:
+        if reply.flag >= Flag.WATCH and self.rings:
             self.app.bell()
         self.draw()
 

@@ -8,6 +8,7 @@ from tankwalk.pages import walk as page
 from tankwalk.pages.lines import Line
 from tankwalk.pages.walk_past import room_of
 from tankwalk.practice.round.questions import AskAgain, AskSign, AskSlip, AskWords, Reply, menu
+from tankwalk.practice.round.view import WalkView
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
 from tankwalk.practice.workings import derived
@@ -46,8 +47,7 @@ class WalkScreen(TypingScreen):
         super().arrive()
 
     def lines(self, width: int, height: int) -> list[Line]:
-        room = room_of(width, height)
-        view = self.walk.view(*room, opened=self.tankwalk.stands)
+        room, view = room_of(width, height), self.view(width, height)
         if view.open is not None and view.open.look is not None:
             self.tankwalk.await_moment("look", view.open.look.at)
         drawn = self._page
@@ -55,6 +55,10 @@ class WalkScreen(TypingScreen):
             drawn = self._page = page.Page(view, width, height, drawn)
             self.tankwalk.read_ahead(self._ahead(*room))
         return drawn.draw(self.typed)
+
+    def view(self, width: int, height: int) -> WalkView:
+        """What a page of this size shows."""
+        return self.walk.view(*room_of(width, height), opened=self.tankwalk.stands)
 
     def _ahead(self, past: int, elsewhere: int) -> Iterator[str]:
         """What is done while nobody types: the whole round judged, then what comes next read."""

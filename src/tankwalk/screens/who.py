@@ -86,6 +86,9 @@ class WhoScreen(PageScreen):
         self.choosing, self.typed = True, ""
         self.draw()
 
+    def do_transcribe(self) -> None:
+        self.tankwalk.transcribe()
+
     def do_board(self) -> None:
         if self.choosing:
             self.choosing = False

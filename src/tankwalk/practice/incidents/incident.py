@@ -317,7 +317,10 @@ def _call(
     known: Acts,
     now: Instant,
 ) -> CallView:
-    """How the call stands: one that is older than the URGENT was about something milder."""
+    """How the call stands: one that is older than the URGENT was about something milder.
+
+    What was typed in from paper was dealt with then, or a look of now shows that it is so still.
+    """
     here, same = set(places), looking.measured_with(item.code)
     person = on_call(site, now)
     urgent = [
@@ -326,6 +329,7 @@ def _call(
         if row.place in here
         and row.item in same
         and row.flag >= Flag.URGENT
+        and row.typist is None
         and row.at.utc >= raised.utc
     ]
     if not urgent:

@@ -43,15 +43,17 @@ def due(
     if wait is None:
         return None
     looks = asked(plan, one) if item is MASS_EVENT else [(at, item.code) for at in one.places]
-    looked = [newest[look].at for look in looks if look in newest]
+    here = [newest[look] for look in looks if look in newest]
     if item is MASS_EVENT:
-        looked = [at for at in looked if at.utc > one.at.utc]
-    last = max(looked, default=one.at)
+        here = [seen for seen in here if seen.at.utc > one.at.utc]
+    last = max((seen.at for seen in here), default=one.at)
+    # Nobody was late for a look before what calls for it was typed in from paper.
+    known = max((seen.at.utc + seen.late_s for seen in here if seen.typist), default=0)
     if item.code == RESPONSE and plan.meals:
         from tankwalk.practice.feeding import meals
 
         return meals.meal_after(plan, last)
-    return Instant(last.utc + round(wait * 60), now.offset)
+    return Instant(max(last.utc + round(wait * 60), known), now.offset)
 
 
 def asked(plan: Plan, one: Standing) -> tuple[tuple[str, str], ...]:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.round import rounds, taking
+from tankwalk.practice.round import taking
 from tankwalk.practice.round.progress import Progress
 from tankwalk.practice.round.questions import AskReason, Reply
 
@@ -28,16 +28,18 @@ def sign(walk: Progress, typed: str) -> Reply:
         still = walk.open_slots()
         if not still:
             judged_whole(walk)
-            rounds.sign(walk.site, walk.round, walk.who)
+            walk.sign()
     if still:
         walk.stand(walk.at)
         return Reply(f"{len(still)} open again: the round is not signed.", Flag.CHECK)
     walk.signed = True
-    return Reply(f"Signed by {walk.who} at {walk.site.now().hm()}.")
+    return Reply(f"Signed by {walk.signer} at {walk.entered_at().hm()}.")
 
 
 def judged_whole(walk: Progress) -> tuple[Found, ...]:
     """What the round shows as a whole that did not stand before; it is in the record then."""
+    if not walk.told_as_whole():
+        return ()
     asked = walk.site.reader.spine.last_number(), walk.site.now().day
     if asked == walk.judged_whole:
         return ()  # nothing was entered since: it would find the same, which stands by now

@@ -13,6 +13,7 @@ from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Item, Level
 from tankwalk.practice.judging.verdict import Flag, Judged
 from tankwalk.practice.meters import meter_checks, suspects
+from tankwalk.practice.round import rounds
 from tankwalk.practice.round.agenda import Agenda, Slot, agenda
 from tankwalk.practice.round.held import (
     Elsewhere,
@@ -372,7 +373,7 @@ class Progress:
         self.at = max(0, min(index, len(self.slots)))
         self.question = None
         if self.at_end:
-            self.question = AskSign(len(self.open_slots()), self.who)
+            self.question = AskSign(len(self.open_slots()), self.signer, self.meaning)
         elif self.pending(self.slot):
             first = self.of(self.slot)[-1]
             self.question = self._again(self.slot, first)
@@ -445,6 +446,28 @@ class Progress:
         """Ask something else first; nothing is said besides."""
         self.question = question
         return Reply()
+
+    # ---- signing
+
+    meaning = rounds.SIGNING
+    """What the signature says."""
+
+    @property
+    def signer(self) -> str:
+        """Who signs: the one who walks."""
+        return self.who
+
+    def entered_at(self) -> Instant:
+        """When what is kept now is entered."""
+        return self.site.now()
+
+    def sign(self) -> None:
+        """Put the signature on the disk."""
+        rounds.sign(self.site, self.round, self.signer, self.meaning)
+
+    def told_as_whole(self) -> bool:
+        """Whether what only the whole round shows is looked for, and kept."""
+        return True
 
     # ---- judging
 

@@ -9,6 +9,13 @@ from tankwalk.plan.model import Item, Level
 from tankwalk.practice.judging.slips import Slip
 from tankwalk.practice.judging.verdict import Flag, Judged, left_out
 from tankwalk.practice.round.agenda import Slot
+from tankwalk.practice.round.paper_questions import (
+    AskSecond,
+    AskStopTime,
+    AskWalker,
+    AskWhich,
+)
+from tankwalk.practice.round.rounds import SIGNING
 from tankwalk.quantity import Quantity
 from tankwalk.rows import NamedTuple
 
@@ -395,12 +402,13 @@ class AskSign(NamedTuple):
 
     open_slots: int
     who: str
+    meaning: str = SIGNING
 
     @property
     def words(self) -> str:
         if self.open_slots:
             return f"{self.open_slots} still open: go back to them, or give one reason for all."
-        return f'Sign as {self.who}: "I took these readings, and they are what I saw."'
+        return f'Sign as {self.who}: "{self.meaning}."'
 
     def options(self) -> Sequence[Option]:
         if self.open_slots:
@@ -420,14 +428,20 @@ Question = (
     | AskProblem
     | AskWords
     | AskSign
+    | AskStopTime
+    | AskWalker
+    | AskSecond
+    | AskWhich
 )
 
 
 def menu(question: Question | None) -> bool:
     """Whether one digit answers at once, with no Enter."""
-    if isinstance(question, AskName):
+    if isinstance(question, AskName | AskWalker):
         return len(question.people) < TOO_MANY_KEYS
-    return isinstance(question, AskSlip | AskReason | AskCorrection | AskMove | AskProblem)
+    return isinstance(
+        question, AskSlip | AskReason | AskCorrection | AskMove | AskProblem | AskWhich
+    )
 
 
 class Reply(NamedTuple):

@@ -70,32 +70,31 @@ def begin(site: Site, checklist: Checklist, who: str) -> RoundSeen:
         found = unsigned(site, checklist, now)
         if found is not None:
             if found.who != who:
-                _record(site, now, who, found.number, checklist.code, "resume")
+                event(site, now, who, found.number, checklist.code, "resume")
             return found
         number = ledger.reader.rounds.next_number()
-        n = _record(site, now, who, number, checklist.code, "open")
+        n = event(site, now, who, number, checklist.code, "open")
     return RoundSeen(number, n, checklist.code, who, now, None, None)
 
 
-def sign(site: Site, found: RoundSeen, who: str) -> None:
-    """Sign a round: what it says is `SIGNING`."""
-    now = site.now()
-    _record(site, now, who, found.number, found.checklist, "sign", SIGNING)
+def sign(site: Site, found: RoundSeen, who: str, meaning: str = SIGNING) -> None:
+    """Sign a round; `meaning` is what the signature says."""
+    event(site, site.now(), who, found.number, found.checklist, "sign", meaning)
 
 
-def _record(
+def event(
     site: Site,
     now: Instant,
     who: str,
     number: int,
     checklist: str,
-    event: str,
+    what: str,
     meaning: str | None = None,
 ) -> int:
     """One event of a round; what only reads rounds (the board) need not load what writes them."""
     from tankwalk.ledger.entries import Entry, Round
 
-    detail = Round(number, checklist, event, meaning)
+    detail = Round(number, checklist, what, meaning)
     return site.record(Entry("round", who, now, now, SITE, round=number), detail)
 
 

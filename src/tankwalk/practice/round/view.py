@@ -152,6 +152,8 @@ class WalkView(NamedTuple):
     open: OpenNow | None
     """What stands open everywhere; None before it was read."""
     here: StopView | EndView
+    typist: str = ""
+    """Who types it in from paper; "" for a walk."""
 
 
 class Seeing(NamedTuple):

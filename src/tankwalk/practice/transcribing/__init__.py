@@ -1,0 +1,1 @@
+"""Paper typed in later: a round from its sheet, as it was then, by somebody at the laptop."""
