@@ -15,7 +15,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger import chain, schema
 from tankwalk.ledger.store import FILE, Ledger
 
-PASSING = (".partial", "-journal")
+PASSING = (".partial", "-journal", "-turns")
 """Ends of names of what is still being made: nobody looks at it, and nothing is promised of it."""
 
 HINTS = ("copies.txt",)

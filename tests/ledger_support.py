@@ -21,7 +21,7 @@ from typing import Any
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
-from tankwalk.ledger import schema
+from tankwalk.ledger import schema, turns
 from tankwalk.ledger.entries import (
     Batch,
     BatchOf,
@@ -474,6 +474,13 @@ def _hold(path: Path) -> None:
     print("let go", flush=True)
 
 
+def _queue(path: Path) -> None:
+    """Stand at the head of the queue until told, and write nothing."""
+    with turns.turn(path):
+        print("first", flush=True)
+        sys.stdin.readline()
+
+
 def _cramped(path: Path) -> None:
     """Write on a drive that takes no more bytes; say the sentence, then that it holds again."""
     with Ledger.open(path, TROLLEY) as ledger:
@@ -492,6 +499,8 @@ def main(command: str, path: str, *more: str) -> None:
         _write_many(Path(path), more[0], int(more[1]), more[2])
     elif command == "hold":
         _hold(Path(path))
+    elif command == "queue":
+        _queue(Path(path))
     elif command == "cramped":
         _cramped(Path(path))
     else:

@@ -31,7 +31,7 @@ from ledger_support import (
     unguarded,
 )
 from tankwalk.errors import Refusal
-from tankwalk.ledger import chain, schema, sqlite_errors
+from tankwalk.ledger import chain, schema, sqlite_errors, turns
 from tankwalk.ledger.inspect import inspect
 from tankwalk.ledger.reader import Reader
 from tankwalk.ledger.store import Ledger
@@ -379,9 +379,11 @@ def test_a_record_that_may_only_be_read_is_read_and_not_written(mode: str) -> No
 # ---- another program at the record
 
 
-def test_a_record_held_by_another_program_is_a_matter_of_waiting() -> None:
+def test_a_record_held_by_another_program_is_a_matter_of_waiting(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(turns, "MOST", 40)
     with record(full_content()) as path, Ledger.open(path, TROLLEY) as ledger:
-        ledger.db.execute("PRAGMA busy_timeout = 40")
         before = rows(ledger.db)
         other = program("hold", str(path))
         assert hear(other) == "held"
@@ -400,9 +402,11 @@ def test_a_record_held_by_another_program_is_a_matter_of_waiting() -> None:
         assert found.n == n
 
 
-def test_a_reader_in_the_way_of_a_commit_leaves_nothing_half_done() -> None:
+def test_a_reader_in_the_way_of_a_commit_leaves_nothing_half_done(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(turns, "MOST", 40)
     with record(full_content()) as path, Ledger.open(path, TROLLEY) as ledger, plainly(path) as db:
-        ledger.db.execute("PRAGMA busy_timeout = 40")
         db.execute("BEGIN")
         db.execute("SELECT count(*) FROM entry").fetchone()
         assert "Another program holds the record" in told(

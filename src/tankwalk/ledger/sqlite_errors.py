@@ -5,12 +5,12 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from functools import wraps
+from functools import partial, wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Concatenate, ParamSpec, TypeVar
 
 from tankwalk.errors import Refusal
-from tankwalk.ledger import schema
+from tankwalk.ledger import schema, turns
 from tankwalk.ledger.picture import once
 
 if TYPE_CHECKING:
@@ -93,12 +93,21 @@ def reads_record(
     def safely(topic: Q, /, *args: P.args, **named: P.kwargs) -> R:
         try:
             said = (*args, *named.items())
-            return once(topic.db, question, said, lambda: question(topic, *args, **named))
+            ask = partial(once, topic.db, question, said, lambda: question(topic, *args, **named))
+            try:
+                return ask()
+            except sqlite3.OperationalError as fault:
+                if not turns.held(fault):
+                    raise
+            return turns.patiently(topic.db, _path(topic.db), ask)
         except FAULTS as fault:
-            path = Path(topic.db.execute("PRAGMA database_list").fetchone()[2])
-            raise Refusal(sentence(fault, path)) from fault
+            raise Refusal(sentence(fault, _path(topic.db))) from fault
 
     return safely
+
+
+def _path(db: sqlite3.Connection) -> Path:
+    return Path(db.execute("PRAGMA database_list").fetchone()[2])
 
 
 def refuse_newer(version: int, path: Path) -> None:

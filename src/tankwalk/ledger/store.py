@@ -10,13 +10,13 @@ import os
 import sqlite3
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tankwalk.errors import Refusal
-from tankwalk.ledger import picture, schema, sqlite_errors
+from tankwalk.ledger import picture, schema, sqlite_errors, turns
 from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
@@ -72,9 +72,11 @@ class Ledger:
         with sqlite_errors.told(path):
             if not there:
                 _make(path)
-            db = sqlite3.connect(path, timeout=5, isolation_level=None, factory=picture.Record)
+            db = sqlite3.connect(
+                path, timeout=turns.MOMENT / 1000, isolation_level=None, factory=picture.Record
+            )
             try:
-                _set_pragmas(db)
+                turns.patiently(db, path, lambda: _set_pragmas(db))
                 _bring_forward(db, path)
             except BaseException:
                 db.close()
@@ -111,8 +113,7 @@ class Ledger:
             return
         if self._reading:
             self._end_reading()
-        with sqlite_errors.told(self.path):
-            self.db.execute("BEGIN IMMEDIATE")
+        with sqlite_errors.told(self.path), self._begun():
             self._writing, self._spoilt = True, False
             try:
                 self._held_by_guards()
@@ -147,6 +148,27 @@ class Ledger:
             )
         self._guarded = number
 
+    @contextmanager
+    def _begun(self) -> Iterator[None]:
+        """A transaction that may write: begun at once where nobody waits, else in turn."""
+        with ExitStack() as held:
+            if turns.wanted(self.path) or not self._at_once():
+                held.enter_context(turns.turn(self.path))
+                held.enter_context(turns.waiting(self.db))
+                self.db.execute("BEGIN IMMEDIATE")
+            else:
+                held.enter_context(turns.waiting(self.db))  # its end may wait for who reads
+            yield
+
+    def _at_once(self) -> bool:
+        try:
+            self.db.execute("BEGIN IMMEDIATE")
+        except sqlite3.OperationalError as fault:
+            if not turns.held(fault):
+                raise
+            return False
+        return True
+
     @cached_property
     def reader(self) -> Reader:
         """What answers every question to this record."""
@@ -168,7 +190,7 @@ class Ledger:
             yield self.reader
             return
         with sqlite_errors.told(self.path):
-            self.db.execute("BEGIN")
+            turns.patiently(self.db, self.path, self._look)
         self._reading = True
         picture.hold(self.db)
         try:
@@ -176,6 +198,15 @@ class Ledger:
         finally:
             if self._reading:
                 self._end_reading()
+
+    def _look(self) -> None:
+        """Begin a transaction that reads; the picture is taken now."""
+        self.db.execute("BEGIN")
+        try:
+            self.db.execute("SELECT 1 FROM sqlite_schema LIMIT 1").fetchone()
+        except sqlite3.Error:
+            self.db.execute("ROLLBACK")
+            raise
 
     def _end_reading(self) -> None:
         self._reading = False
@@ -188,7 +219,8 @@ class Ledger:
         """Copy the record to `target`; Refusal when it is there already, or not sound."""
         from tankwalk.ledger.backup import backup
 
-        backup(self.db, target)
+        with turns.turn(self.path), turns.waiting(self.db):
+            backup(self.db, target)
 
     def lost(self) -> str:
         """What is said on leaving where the file was deleted or replaced meanwhile, else "".
@@ -264,7 +296,8 @@ def _make(path: Path) -> None:
 
 def _bring_forward(db: sqlite3.Connection, path: Path) -> None:
     """Check whose file this is and which version; migrate it where needed."""
-    owner = db.execute("PRAGMA application_id").fetchone()[0]
+    asked = "PRAGMA application_id"
+    owner = turns.patiently(db, path, lambda: db.execute(asked).fetchone()[0])
     version = db.execute("PRAGMA user_version").fetchone()[0]
     if owner != schema.APPLICATION_ID:
         raise Refusal(
@@ -282,5 +315,6 @@ def _bring_forward(db: sqlite3.Connection, path: Path) -> None:
     while copy.exists():  # left by a migration that did not end
         tries += 1
         copy = path.with_name(f"{path.stem}-before-version-{schema.VERSION}-{tries}.sqlite")
-    backup(db, copy)
-    migrations.apply(db)
+    with turns.waiting(db):
+        backup(db, copy)
+        migrations.apply(db)
