@@ -357,7 +357,7 @@ def put(ledger: Ledger, one: Line) -> int:
     incoming = laid_out(ledger, SERIES, one.rows)
     (file,) = one.details
     assert isinstance(file, ImportFile)
-    n = incoming.keep(one.entry, file)
+    n = incoming.keep(ledger.append, one.entry, file)
     incoming.close()
     return n
 

@@ -262,6 +262,29 @@ def _backup(one: argparse.ArgumentParser) -> None:
     one.add_argument("file", metavar="FILE")
 
 
+def _import(one: argparse.ArgumentParser) -> None:
+    _json(one)
+    one.add_argument("file", nargs="?", metavar="FILE", help="a CSV file (else: list them)")
+    one.add_argument(
+        "--as", dest="source", metavar="NAME", help="what it is of, as a logger's code"
+    )
+    one.add_argument("--keep", action="store_true", help="keep it; else it is a dry run")
+    one.add_argument("--undo", type=int, metavar="N", help="take import N back, whole")
+    one.add_argument("--who", metavar="INITIALS", help="who keeps it or takes it back")
+    one.add_argument("--column", action="append", metavar="NAME=WHAT", help="what a column is")
+    one.add_argument(
+        "--called", action="append", metavar="NAME=PLACE", help="a place by its name there"
+    )
+    one.add_argument("--place", metavar="PLACE", help="where it was, if the file does not say")
+    one.add_argument("--item", metavar="ITEM", help="what it is of, if the file does not say")
+    one.add_argument("--dates", metavar="ORDER", help="day-first or month-first")
+    one.add_argument("--zone", metavar="ZONE", help="of its times: a zone, or -05:00")
+    one.add_argument("--at", metavar="HH:MM", help="the time of day of dates without one (12:00)")
+    one.add_argument("--decimal", choices=("comma", "point"), help="what decimals come after")
+    one.add_argument("--head", type=int, metavar="N", help="the line of the names of columns")
+    one.add_argument("--refused", metavar="FILE", help="write what is not taken, and why, as CSV")
+
+
 def _nothing(one: argparse.ArgumentParser) -> None:
     """A command that takes nothing of its own."""
 
@@ -294,6 +317,8 @@ COMMANDS = (
     ("judging", "judging.judging", _judging,
      "print the flags of the last days and what came of them; try another limit on them"),
     ("stock", "stock.stock", _stock, "print the stock: book, census, unaccounted; animal use"),
+    ("import", "importing.bring_in", _import,
+     "show what a CSV file would bring, keep it, take it back; without a file list them"),
     ("backup", "sites.backup_to", _backup, "write a checked copy of the record"),
 )  # fmt: skip
 """Each command: its name, the function in `commands/` that does it, what it takes, in a line."""

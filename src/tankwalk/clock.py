@@ -11,6 +11,9 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from tankwalk.errors import Refusal
 from tankwalk.rows import NamedTuple
 
+Zone = ZoneInfo
+"""A time zone, as `zone` finds it."""
+
 _EPOCH = datetime(1970, 1, 1)  # noqa: DTZ001
 _FIRST_DAY = _EPOCH.toordinal()
 

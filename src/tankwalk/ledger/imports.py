@@ -128,12 +128,17 @@ class ImportQuestions(Questions):
 
     @reads_record
     def nearest(
-        self, place: str, item: str, unit: str, at: int, within: int
+        self, place: str, item: str, unit: str, at: int, within: int, source: str = ""
     ) -> ImportedValue | None:
-        """The imported value nearest to a UTC second, at most `within` seconds from it."""
+        """The imported value nearest to a UTC second, at most `within` seconds from it.
+
+        Of one source alone, where one is named.
+        """
         near: list[ImportedValue] = []
         of = "SELECT at, value, below FROM imported WHERE entry = ?1 AND nth = ?2"
         for one in self.series_at(place, item, unit, at - within, at + within):
+            if source not in ("", one.source):
+                continue
             for which, end in (
                 ("at BETWEEN ?3 AND ?4 ORDER BY at LIMIT 1", (at, at + within)),
                 ("at BETWEEN ?3 AND ?4 ORDER BY at DESC LIMIT 1", (at - within, at)),

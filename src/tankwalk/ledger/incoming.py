@@ -7,7 +7,7 @@ and after it all of them are.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 from tankwalk.ledger.entries import Entry, ImportFile, Series
 from tankwalk.ledger.questions import stands
@@ -192,8 +192,11 @@ class Incoming:
         )
         return map(TurnedDown._make, rows)
 
-    def keep(self, entry: Entry, file: ImportFile) -> int:
-        """Put all that lies ready into the record, with its entry; returns the entry's number."""
+    def keep(self, record: Callable[..., int], entry: Entry, file: ImportFile) -> int:
+        """Put all that lies ready into the record, with its entry; returns the entry's number.
+
+        `record` is what appends an entry with its details.
+        """
         db = self._db
         lying = "FROM temp.lying WHERE nth = ? ORDER BY at"
         series: list[tuple[int, Series]] = []
@@ -211,7 +214,7 @@ class Incoming:
                 )  # fmt: skip
                 series.append((nth, made))
         with self._ledger.writing():
-            n = self._ledger.append(entry, file, *(made for _, made in series))
+            n = record(entry, file, *(made for _, made in series))
             for nth, made in series:
                 db.execute(
                     f"INSERT INTO imported SELECT ?, ?, at, value, below, line, typed {lying}",

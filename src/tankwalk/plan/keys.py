@@ -74,6 +74,14 @@ KEYS: dict[str, dict[str, str]] = {
         "check_unit": '"%"',
         "check_every": '"1 d"',
     },
+    "logger": {
+        "code": '"TL1"',
+        "label": '"gray stick in the sump"',
+        "place": '"L1"',
+        "item": '"temp"',
+        "within": "0.3",
+        "zone": '"-06:00"',
+    },
     "item": {
         "code": '"temp"',
         "label": '"Temperature"',

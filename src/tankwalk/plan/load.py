@@ -13,6 +13,7 @@ from tankwalk.plan import (
     incidents,
     judging_table,
     livefeed,
+    loggers,
     losses,
     products,
     rooms,
@@ -192,6 +193,9 @@ def _plan(rows: dict[str, list[PlanRow]], text: str, faults: list[Fault]) -> Pla
         trial=trials.read_trial(rows["trial"], names["person"]),
         judging=judging_table.read_judging(rows["judging"], names["person"]),
         losses=losses.read_losses(rows["loss"], names["lot"], species),
+        loggers=loggers.read_loggers(
+            rows["logger"], names["tank"], names["loop"], names["item"], by_code
+        ),
     )
 
 

@@ -17,6 +17,7 @@ from tankwalk.plan.feed_model import RationBy as RationBy
 from tankwalk.plan.feed_model import Sampling as Sampling
 from tankwalk.plan.feed_model import on_weekday
 from tankwalk.plan.judging import JudgingLimits
+from tankwalk.plan.loggers import Logger
 from tankwalk.plan.loss_model import Loss
 from tankwalk.plan.on_call import LOOKS as LOOKS
 from tankwalk.plan.on_call import Looks as Looks
@@ -441,6 +442,7 @@ class Plan(NamedTuple):
     protocol: Protocol = Protocol()
     judging: JudgingLimits = JudgingLimits()
     losses: tuple[Loss, ...] = ()
+    loggers: tuple[Logger, ...] = ()
 
     def called_at(self, wall: datetime) -> Person | None:
         """Who is on call at a wall-clock moment: the first line of the plan that covers it."""

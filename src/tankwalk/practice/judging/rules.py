@@ -76,6 +76,8 @@ class Rule(StrEnum):
     LOT = "morts: lot"
     RESPONSE = "response fell"
     BATCH = "batch"
+    LOGGER = "logger"
+    """What a logger wrote disagrees with the looks of people."""
     OTHER = "other"
     """A word of a program that knew more rules than this one."""
 

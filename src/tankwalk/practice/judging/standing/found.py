@@ -22,6 +22,10 @@ if TYPE_CHECKING:
     from tankwalk.ledger.entries import FoundFlag
 
 
+LOGGER = "logger"
+"""What a flag of a logger is about, by its kind: see `practice/importing/against.py`."""
+
+
 class Key(NamedTuple):
     """What a flag is about: an item at a tank, loop or the site, of a whole loop, of a meter, of
     a batch of feed, of a lot or of a treatment."""
@@ -89,7 +93,7 @@ def lasting(turns: Iterable[TurnSeen], calm: int) -> dict[Key, Lasting]:
             found[key] = Lasting(one, raised, turn.at, turn.n, 0, turn.round)
         elif here is not None:
             own = here.missed == 0 and here.round == turn.round and here.raised == here.at
-            missed = calm if own else here.missed + 1
+            missed = calm if own or key.kind == LOGGER else here.missed + 1
             found[key] = here._replace(missed=missed, round=turn.round)
             if missed >= calm:
                 del found[key]
@@ -117,8 +121,17 @@ def miss(site: Site, who: str, number: int, found: Sequence[Found], read: set[st
     for key, one in _standing_now(site).items():
         looked = any(f"{place} {key.item}" in read for place in one.found.places)
         counted = one.round == number and one.missed
+        if key.kind == LOGGER:
+            continue  # only what is imported later tells that it agrees
         if key not in still and looked and not counted:
             _keep(site, who, one.found, "end", number)
+
+
+def end(site: Site, who: str, key: Key) -> None:
+    """A flag that stands is over: what it was about agrees again, or was taken back."""
+    one = _standing_now(site).get(key)
+    if one is not None:
+        _keep(site, who, one.found, "end", None)
 
 
 def turns_that_count(site: Site, since: int, now: Instant) -> list[TurnSeen]:

@@ -1,0 +1,146 @@
+"""Files into the record: a dry run, kept, taken back, listed."""
+
+from __future__ import annotations
+
+import gc
+import sys
+from typing import TYPE_CHECKING
+
+from tankwalk.commands.common import open_site_of, page, print_json, shares, width_of
+from tankwalk.errors import Refusal
+
+if TYPE_CHECKING:
+    import argparse
+
+    from tankwalk.exchange.incoming.dry_run import Trial
+    from tankwalk.exchange.incoming.understanding import Told
+    from tankwalk.practice.site import Site
+
+
+def bring_in(arguments: argparse.Namespace) -> int:
+    """Show what a file would bring, keep it, take it back, list all; 1 where more is asked."""
+    if arguments.undo is not None:
+        return _undo(arguments)
+    if arguments.file is None:
+        return _listed(arguments)
+    from pathlib import Path
+
+    from tankwalk.exchange.incoming.dry_run import Trial
+
+    gc.enable()
+    told = _told(arguments)
+    width_of(arguments)
+    site = open_site_of(arguments)
+    try:
+        if arguments.keep:
+            _signs(site, arguments)
+        trial = Trial(site, Path(arguments.file), told)
+        try:
+            trial.lay(shares("Reading the file"))
+            if arguments.refused is not None:
+                _refused(arguments.refused, trial)
+            if arguments.keep:
+                return _keep(site, arguments, trial)
+            _show(arguments, trial)
+            return 1 if trial.how.questions else 0
+        finally:
+            trial.close()
+    finally:
+        site.close()
+
+
+def _told(arguments: argparse.Namespace) -> Told:
+    """What the command says of the file."""
+    from tankwalk.exchange.incoming.understanding import Told
+
+    return Told(
+        source=arguments.source or "",
+        columns=_pairs(arguments.column, "--column"),
+        places=_pairs(arguments.called, "--called"),
+        place=arguments.place or "",
+        item=arguments.item or "",
+        dates=arguments.dates or "",
+        zone=arguments.zone or "",
+        hour=arguments.at or "",
+        decimal=arguments.decimal or "",
+        head=arguments.head or 0,
+    )
+
+
+def _pairs(said: list[str] | None, flag: str) -> dict[str, str]:
+    """NAME=WHAT, as often as it was said; a name may hold a "=" itself."""
+    found = {}
+    for one in said or ():
+        name, mark, what = one.rpartition("=")
+        if not mark or not name.strip() or not what.strip():
+            raise Refusal(f"{flag} {one!r} does not say NAME=WHAT: nothing was imported.")
+        found[name.strip()] = what.strip()
+    return found
+
+
+def _signs(site: Site, arguments: argparse.Namespace) -> str:
+    if arguments.who is None:
+        raise Refusal("Say who it is: --who INITIALS. Nothing was changed.")
+    from tankwalk.practice import clock_check
+
+    clock_check.refuse(site)
+    return site.signs(arguments.who)
+
+
+def _show(arguments: argparse.Namespace, trial: Trial) -> None:
+    from tankwalk.pages import imports
+    from tankwalk.pages.glyphs import printable_lines
+
+    view = trial.view()
+    if arguments.json:
+        print_json(view)
+        return
+    lines = imports.dry_run(view, arguments.width)
+    print(printable_lines(lines, sys.stdout.encoding or "utf-8"))
+
+
+def _refused(file: str, trial: Trial) -> None:
+    from pathlib import Path
+
+    from tankwalk.exchange.incoming.dry_run import refused_to
+
+    many = refused_to(Path(file), trial)
+    print(f"{many:,} cells that are not taken are in {file}.")
+
+
+def _keep(site: Site, arguments: argparse.Namespace, trial: Trial) -> int:
+    if trial.incoming is None:
+        _show(arguments, trial)
+        print("Nothing was kept.")
+        return 1
+    from tankwalk.practice.importing import keeping
+
+    who, file = _signs(site, arguments), trial.file()
+    n = keeping.keep(site, who, file, trial.incoming)
+    print(
+        f"Kept as import {n}: {file.kept:,} values of {file.source}, {file.refused:,} not taken. "
+        f"To take it back whole: tankwalk import --undo {n} --who {who}"
+    )
+    return 0
+
+
+def _undo(arguments: argparse.Namespace) -> int:
+    from tankwalk.practice.importing import keeping
+
+    site = open_site_of(arguments)
+    try:
+        found = keeping.undo(site, _signs(site, arguments), arguments.undo)
+    finally:
+        site.close()
+    print(
+        f"Import {found.n} of {found.file} was taken back: "
+        f"none of its {found.kept:,} values stands."
+    )
+    return 0
+
+
+def _listed(arguments: argparse.Namespace) -> int:
+    from tankwalk.pages import imports as drawn
+    from tankwalk.practice.importing.view import imports
+
+    return page(arguments, "IMPORTED", imports, drawn.listed)
