@@ -142,7 +142,8 @@ def test_a_folder_that_is_no_site_is_named(tmp_path: Path) -> None:
     words = refused(tankwalk(tmp_path, "board", "--site", str(tmp_path / "nowhere")))
     assert words == (
         f"There is no plan.toml in {tmp_path / 'nowhere'}. "
-        f"Start a site with: tankwalk start {tmp_path / 'nowhere'}"
+        f"Start a site with: tankwalk start {tmp_path / 'nowhere'}; or put a backup back with: "
+        f"tankwalk restore FOLDER --to {tmp_path / 'nowhere'}"
     )
 
 
@@ -397,15 +398,21 @@ def test_check_of_a_record_that_is_none_says_so(tmp_path: Path, folder: Path) ->
 def test_a_backup_is_a_whole_record_and_nothing_is_written_over(
     tmp_path: Path, folder: Path
 ) -> None:
-    copy = tmp_path / "copy.sqlite"
+    copy = tmp_path / "stick" / "copy"
     ran = tankwalk(tmp_path, "backup", str(copy), "--site", str(folder))
-    assert (ran.returncode, said(ran)) == (0, f"A checked copy is in {copy}.\n")
-    db = sqlite3.connect(copy)
+    words = f"A checked backup of record and plan is in {copy}, up to entry 2.\n"
+    assert (ran.returncode, said(ran)) == (0, words)
+    db = sqlite3.connect(copy / FILE)
     try:
         assert db.execute("SELECT value FROM readings").fetchall() == [(16.4,)]
     finally:
         db.close()
-    refused(tankwalk(tmp_path, "backup", str(tmp_path / "no" / "folder"), "--site", str(folder)))
+    assert (copy / "plan.toml").read_bytes() == (folder / "plan.toml").read_bytes()
+    again = refused(tankwalk(tmp_path, "backup", str(copy), "--site", str(folder)))
+    assert again == f"{copy} is there already: nothing was written. Give another name."
+    (tmp_path / "file").touch()
+    refused(tankwalk(tmp_path, "backup", str(tmp_path / "file" / "x"), "--site", str(folder)))
+    assert [p.name for p in copy.parent.iterdir()] == ["copy"]
 
 
 def test_a_record_held_by_another_program_is_told_in_one_sentence(

@@ -256,21 +256,20 @@ def test_a_record_without_its_plan_gets_the_plan_it_holds(tmp_path: Path, site: 
 def test_a_plan_without_a_record_names_the_newest_backup_and_how_to_begin_anew(
     tmp_path: Path, site: Path
 ) -> None:
-    assert tankwalk(tmp_path, "backup", str(tmp_path / "old.sqlite"), "--site", str(site)).stdout
+    assert tankwalk(tmp_path, "backup", str(tmp_path / "old"), "--site", str(site)).stdout
     with opened(site, SMALL) as at:
         seen_before(at, "T01", "temp", 16.5, "2026-05-09T20:00")
-    copy = tmp_path / "away" / "new.sqlite"
-    copy.parent.mkdir()
+    copy = tmp_path / "away" / "new"
     assert tankwalk(tmp_path, "backup", str(copy), "--site", str(site)).stdout
     (site / FILE).unlink()
     words = one_sentence(by_shell(tmp_path, f"tankwalk board --site {site}"))
     assert words == (
         f"There is no record at {site / FILE}: nothing was changed. The newest backup known is "
-        f"{copy} (3 entries, to 2026-05-09T20:00-05:00): copy it to {site / FILE}, then check it "
-        f"with tankwalk check. To begin an empty record with this plan: tankwalk start {site} "
-        "--new-record"
+        f"{copy / FILE} (3 entries, to 2026-05-09T20:00-05:00): tankwalk restore {copy / FILE} "
+        f"--to {site} puts it in place, and keeps what is there. To begin an empty record with "
+        f"this plan: tankwalk start {site} --new-record"
     )
-    shutil.copy(copy, site / FILE)
+    assert by_shell(tmp_path, f"tankwalk restore {copy / FILE} --to {site}").returncode == 0
     assert "Record: sound, 3 entries" in by_shell(tmp_path, f"tankwalk check --site {site}").stdout
     (site / FILE).unlink()
     anew = by_shell(tmp_path, f"tankwalk start {site} --new-record")
@@ -282,8 +281,7 @@ def test_a_plan_without_a_record_names_the_newest_backup_and_how_to_begin_anew(
 
 
 def test_the_check_of_a_damaged_record_names_the_newest_backup(tmp_path: Path, site: Path) -> None:
-    copy = site / "backups" / "may.sqlite"
-    copy.parent.mkdir()
+    copy = site / "backups" / "may"
     assert tankwalk(tmp_path, "backup", str(copy), "--site", str(site)).stdout
     content = bytearray((site / FILE).read_bytes())
     content[2 * 4096 : 6 * 4096] = b"\xa5" * 4 * 4096
@@ -292,10 +290,12 @@ def test_the_check_of_a_damaged_record_names_the_newest_backup(tmp_path: Path, s
     assert (ran.returncode, ran.stderr) == (1, "")
     assert "Record: damaged" in ran.stdout
     assert (
-        f"The newest backup known is {copy} (2 entries, to 2026-05-09T19:00-05:00): rename {FILE} "
-        f"to keep what is there, copy it to {site / FILE}, then check it with tankwalk check."
+        f"The newest backup known is {copy / FILE} (2 entries, to 2026-05-09T19:00-05:00): "
+        f"tankwalk restore {copy / FILE} --to {site} puts it in place, and keeps what is there."
         in ran.stdout
     )
+    assert by_shell(tmp_path, f"tankwalk restore {copy / FILE} --to {site}").returncode == 0
+    assert "Record: sound, 2 entries" in by_shell(tmp_path, f"tankwalk check --site {site}").stdout
     assert "Run tankwalk check" not in ran.stdout
 
 

@@ -79,8 +79,8 @@ QUESTIONS: list[Callable[[Reader], object]] = [
 def test_a_record_that_is_not_there_is_not_made_by_opening_it(tmp_path: Path) -> None:
     path = tmp_path / "ledger.sqlite"
     no_backup = (
-        "No backup is known that can be read now: look where tankwalk backup wrote one, and copy "
-        f"it to {path}."
+        "No backup is known that can be read now: look for one on a stick or another disk, and put "
+        f"it back with tankwalk restore FOLDER --to {tmp_path}."
     )
     assert told(lambda: open_it(path)) == (
         f"There is no record at {path}: nothing was changed. {no_backup} To begin an empty record "

@@ -179,8 +179,8 @@ def test_a_restored_backup_counts_from_then_on_and_is_told(tmp_path: Path) -> No
         assert found.sound
         last = len(one_of_everything()) - 5
         assert found.sentences[1] == (
-            f"a backup was restored on Sun 10 May 2026, 05:00, up to entry {last}; 5 entries that "
-            "this laptop had seen were not in it."
+            f"a backup was restored on Sun 10 May 2026, 05:00, up to entry {last}; this laptop had "
+            "seen 5 more, which are not in it."
         )
 
 

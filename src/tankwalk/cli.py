@@ -259,7 +259,15 @@ def _check(one: argparse.ArgumentParser) -> None:
 
 
 def _backup(one: argparse.ArgumentParser) -> None:
-    one.add_argument("file", metavar="FILE")
+    one.add_argument("file", nargs="?", metavar="FOLDER", help="where to (else by the plan's rule)")
+    one.add_argument(
+        "--rehearse", action="store_true", help="restore the newest one aside and check it there"
+    )
+
+
+def _restore(one: argparse.ArgumentParser) -> None:
+    one.add_argument("file", metavar="FOLDER", help="a backup, the disk it lies on, or a record")
+    one.add_argument("--to", metavar="DIR", help="the site's folder, if not the one in use")
 
 
 def _import(one: argparse.ArgumentParser) -> None:
@@ -319,7 +327,9 @@ COMMANDS = (
     ("stock", "stock.stock", _stock, "print the stock: book, census, unaccounted; animal use"),
     ("import", "importing.bring_in", _import,
      "show what a CSV file would bring, keep it, take it back; without a file list them"),
-    ("backup", "sites.backup_to", _backup, "write a checked copy of the record"),
+    ("backup", "keeping.backup", _backup, "make a checked backup of record and plan"),
+    ("restore", "keeping.restore", _restore,
+     "put a backup in place; what lies there is kept under another name"),
 )  # fmt: skip
 """Each command: its name, the function in `commands/` that does it, what it takes, in a line."""
 

@@ -112,20 +112,26 @@ def _write_station(file: Path, text: str) -> None:
         part.unlink(missing_ok=True)
 
 
-def choose_site(given: str | None, environ: dict[str, str]) -> Path:
-    """The site folder: the one given, else TANKWALK_SITE, else the last one used."""
-    chosen = given or environ.get("TANKWALK_SITE")
+def last_site(environ: dict[str, str]) -> Path | None:
+    """The folder of TANKWALK_SITE, else of the site used last; None where none was chosen yet."""
+    chosen = environ.get("TANKWALK_SITE")
     if not chosen:
         try:
             chosen = (home(environ) / "last-site").read_text("utf-8").strip()
         except (OSError, UnicodeDecodeError):
             chosen = ""
-    if not chosen:
+    return Path(chosen) if chosen else None
+
+
+def choose_site(given: str | None, environ: dict[str, str]) -> Path:
+    """The site folder: the one given, else TANKWALK_SITE, else the last one used."""
+    last = Path(given) if given else last_site(environ)
+    if last is None:
         raise Refusal(
             "No site is chosen yet. Try the demo with: tankwalk demo; or start your own with: "
             "tankwalk start DIR"
         )
-    folder = Path(chosen)
+    folder, chosen = last, str(last)
     try:
         there = (folder / PLAN).exists()
     except OSError as fault:
@@ -134,7 +140,10 @@ def choose_site(given: str | None, environ: dict[str, str]) -> Path:
             "Name the site's folder with: --site DIR"
         ) from fault
     if not there:
-        raise Refusal(f"There is no {PLAN} in {folder}. Start a site with: tankwalk start {folder}")
+        raise Refusal(
+            f"There is no {PLAN} in {folder}. Start a site with: tankwalk start {folder}; or put a "
+            f"backup back with: tankwalk restore FOLDER --to {folder}"
+        )
     return folder
 
 

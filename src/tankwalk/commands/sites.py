@@ -1,11 +1,11 @@
-"""A site: begun, checked, copied."""
+"""A site: begun, and checked."""
 
 from __future__ import annotations
 
 import gc
 from typing import TYPE_CHECKING
 
-from tankwalk.commands.common import begun_anew, open_site_of, shares, station
+from tankwalk.commands.common import begun_anew, shares, station
 from tankwalk.errors import Refusal
 
 if TYPE_CHECKING:
@@ -144,14 +144,3 @@ def check(arguments: argparse.Namespace) -> int:
     if found.seal:
         print(f"Seal: {found.seal}")
     return 0 if sound and found.sound else 1
-
-
-def backup_to(arguments: argparse.Namespace) -> int:
-    """Write a checked copy of the record."""
-    from pathlib import Path
-
-    site = open_site_of(arguments)
-    site.ledger.back_up(Path(arguments.file))
-    site.close()
-    print(f"A checked copy is in {arguments.file}.")
-    return 0

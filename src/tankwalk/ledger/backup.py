@@ -5,17 +5,21 @@ from __future__ import annotations
 import os
 import sqlite3
 from collections.abc import Iterator
-from contextlib import closing
+from contextlib import closing, suppress
 from pathlib import Path
 
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
-from tankwalk.ledger import schema
+from tankwalk.ledger import schema, sqlite_errors
 from tankwalk.paths import sync_folder
 from tankwalk.rows import NamedTuple
 
 KNOWN = "copies.txt"
 """Beside the record: where copies were written to, a path a line, newest last."""
+
+MOST_TRIES = 200
+WAIT_S = 0.05
+"""So often, and so many seconds apart, a copy is tried where another program holds the record."""
 
 
 class Copy(NamedTuple):
@@ -28,13 +32,13 @@ class Copy(NamedTuple):
 
 
 def backup(db: sqlite3.Connection, target: Path) -> None:
-    """Copy the record to `target`; Refusal when it is there already or the copy is not sound."""
+    """Copy the record to the file `target`; Refusal when it is there already, or is not sound."""
     part = target.parent / (target.name + ".partial")
     try:
         if target.exists():
             raise Refusal(f"{target} is there already: nothing was written. Give another name.")
         part.unlink(missing_ok=True)
-        _write(db, part)
+        copy(db, part)
         part.replace(target)
         sync_folder(target.parent)
     except OSError as fault:
@@ -42,17 +46,26 @@ def backup(db: sqlite3.Connection, target: Path) -> None:
             f"{target} cannot be written ({fault.strerror}): the record itself is unchanged. "
             "Give another name."
         ) from fault
-    _remember(db, target)
+    remember(Path(db.execute("PRAGMA database_list").fetchone()[2]), target)
 
 
-def _write(db: sqlite3.Connection, part: Path) -> None:
+def copy(db: sqlite3.Connection, part: Path) -> None:
+    """Copy the record page by page to a new file, on the disk when this returns.
+
+    Who writes meanwhile waits for a moment: pages are only copied, and looked over afterwards.
+    Refusal, and no file, where SQLite finds the copy damaged.
+    """
+    tries = iter(range(MOST_TRIES))
+
+    def not_for_ever(status: int, remaining: int, total: int) -> None:
+        if remaining and next(tries, None) is None:
+            raise sqlite3.OperationalError("another program holds it")
+
     try:
-        db.execute("VACUUM INTO ?", (str(part),))
-        copy = sqlite3.connect(part)
-        try:
-            sound = copy.execute("PRAGMA integrity_check").fetchone()[0] == "ok"
-        finally:
-            copy.close()
+        with closing(sqlite3.connect(part, isolation_level=None)) as made:
+            made.execute("PRAGMA synchronous = OFF")
+            db.backup(made, progress=not_for_ever, sleep=WAIT_S)
+            sound = made.execute("PRAGMA integrity_check(1)").fetchone()[0] == "ok"
     except sqlite3.Error as fault:
         part.unlink(missing_ok=True)
         raise Refusal(
@@ -60,19 +73,29 @@ def _write(db: sqlite3.Connection, part: Path) -> None:
         ) from fault
     if not sound:
         part.unlink(missing_ok=True)
-        raise Refusal("The copy was not sound and was thrown away; the record is unchanged.")
-    with part.open("rb") as handle:
+        raise Refusal(
+            "The copy was not sound and was thrown away; the record itself is unchanged. "
+            "Run tankwalk check: it names what is damaged and the newest backup."
+        )
+    with part.open("rb+") as handle:
         os.fsync(handle.fileno())
 
 
-def _remember(db: sqlite3.Connection, target: Path) -> None:
+def remember(record: Path, target: Path) -> None:
     """Note beside the record where this copy lies; not being able to is no fault of the copy."""
-    record = Path(db.execute("PRAGMA database_list").fetchone()[2])
+    with suppress(OSError), (record.parent / KNOWN).open("a", encoding="utf-8") as known:
+        known.write(f"{target.resolve()}\n")
+
+
+def free(path: Path) -> None:
+    """Refusal where another program writes to the record now; nothing where it cannot be read."""
     try:
-        with (record.parent / KNOWN).open("a", encoding="utf-8") as known:
-            known.write(f"{target.resolve()}\n")
-    except OSError:
-        pass
+        with closing(sqlite3.connect(path, timeout=2, isolation_level=None)) as db:
+            db.execute("BEGIN EXCLUSIVE")
+            db.execute("ROLLBACK")
+    except sqlite3.Error as fault:
+        if (getattr(fault, "sqlite_errorcode", 0) & 0xFF) == sqlite3.SQLITE_BUSY:
+            raise Refusal(sqlite_errors.sentence(fault, path)) from fault
 
 
 # ---- where copies lie
@@ -83,30 +106,24 @@ def newest_copy(record: Path) -> Copy | None:
 
     None where there is none that can be read now: it may lie on a drive that is not there.
     """
-    found = [copy for path in _candidates(record) if (copy := _looked_at(path)) is not None]
+    found = [copy for path in _candidates(record) if (copy := looked_at(path)) is not None]
     return max(found, key=lambda copy: copy.entries, default=None)
 
 
 def way_back(record: Path) -> str:
-    """How one goes back to the newest copy by hand, in one sentence."""
-    copy = newest_copy(record)
-    if copy is None:
+    """How one goes back to the newest copy, in one sentence."""
+    found = newest_copy(record)
+    if found is None:
         return (
-            f"No backup is known that can be read now: look where tankwalk backup wrote one, and "
-            f"copy it to {record}."
+            "No backup is known that can be read now: look for one on a stick or another disk, "
+            f"and put it back with tankwalk restore FOLDER --to {record.parent}."
         )
-    last = f" to {copy.last.iso()}" if copy.last is not None else ""
+    last = f" to {found.last.iso()}" if found.last is not None else ""
     return (
-        f"The newest backup known is {copy.path} ({copy.entries} entries,{last}): "
-        f"{_put_aside(record)}copy it to {record}, then check it with tankwalk check."
+        f"The newest backup known is {found.path} ({found.entries} entries,{last}): "
+        f"tankwalk restore {found.path} --to {record.parent} puts it in place, and keeps what is "
+        "there."
     )
-
-
-def _put_aside(record: Path) -> str:
-    """What has to leave its place first: an old journal would be played into the copy."""
-    journal = record.with_name(record.name + "-journal")
-    there = [path.name for path in (record, journal) if path.exists()]
-    return f"rename {' and '.join(there)} to keep what is there, " if there else ""
 
 
 def _candidates(record: Path) -> Iterator[Path]:
@@ -114,13 +131,19 @@ def _candidates(record: Path) -> Iterator[Path]:
         known = (record.parent / KNOWN).read_text("utf-8", errors="replace").splitlines()
     except OSError:
         known = []
-    beside = [*record.parent.glob("*.sqlite"), *(record.parent / "backups").glob("*.sqlite")]
+    beside = [
+        *(p for p in record.parent.glob("*.sqlite") if "-aside-" not in p.name),
+        *(record.parent / "backups").glob("*.sqlite"),
+        *(record.parent / "backups").glob(f"[!.]*/{record.name}"),
+    ]
     for path in dict.fromkeys([*map(Path, filter(None, known)), *beside]):
-        if path.name != record.name or path.parent != record.parent:
+        if (path.name != record.name or path.parent != record.parent) and (
+            path.parent.suffix != ".partial"
+        ):
             yield path
 
 
-def _looked_at(path: Path) -> Copy | None:
+def looked_at(path: Path) -> Copy | None:
     """How far a copy goes; None for what is no copy of a record, or cannot be read."""
     try:
         if not path.is_file():

@@ -232,7 +232,7 @@ def put_back(seals: Iterable[Kept]) -> str:
     one = next((one for one in seals if one.restored), None)
     if one is None:
         return ""
-    gone = f"; {one.lost} entries that this laptop had seen were not in it" if one.lost else ""
+    gone = f"; this laptop had seen {one.lost} more, which are not in it" if one.lost else ""
     return f"a backup was restored on {_day(one.when)}, up to entry {one.number}{gone}."
 
 

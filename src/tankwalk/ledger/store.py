@@ -22,6 +22,7 @@ from tankwalk.rows import NamedTuple
 if TYPE_CHECKING:
     from tankwalk.ledger.append import Appender
     from tankwalk.ledger.entries import Detail, Entry
+    from tankwalk.ledger.proof import Seal
     from tankwalk.ledger.reader import Reader
 
 FILE = "ledger.sqlite"
@@ -214,6 +215,13 @@ class Ledger:
         with sqlite_errors.told(self.path):
             if self.db.in_transaction:  # a fault may have ended it
                 self.db.execute("COMMIT")
+
+    def holds(self, one: Seal) -> bool:
+        """Whether the record holds what was once sealed, and so all before it."""
+        from tankwalk.ledger import proof
+
+        with sqlite_errors.told(self.path):
+            return proof.held(self.db, one.number, proof.short(one.digest)) is proof.Held.HOLDS
 
     def back_up(self, target: Path) -> None:
         """Copy the record to `target`; Refusal when it is there already, or not sound."""

@@ -261,6 +261,12 @@ KEYS: dict[str, dict[str, str]] = {
     },
     "judging": {key: f"{known.usual:g}" for key, known in LIMITS.items()}
     | {"owner": '"TS"', "source": '"our own counts of May"', "dated": "2026-05-20"},
+    "backup": {
+        "second": '"/media/stick/tankwalk"',
+        "keep_all": "2",
+        "keep_days": "30",
+        "keep_months": "120",
+    },
     "notes": {"canned": '["siphoned late"]'},
 }
 """Every table of a plan, every key in it, and how one is written."""
@@ -281,6 +287,7 @@ ONCE = (
     "trial",
     "hatching",
     "judging",
+    "backup",
     "notes",
     "decapsulation",
     "disinfection",

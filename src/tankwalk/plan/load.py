@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from tankwalk.errors import Refusal
 from tankwalk.plan import (
     asking,
+    backups,
     cultures,
     feeding,
     guided,
@@ -192,6 +193,7 @@ def _plan(rows: dict[str, list[PlanRow]], text: str, faults: list[Fault]) -> Pla
         stock=cultures.read_stock(rows["stock"], (codes, lots_of_cysts)),
         trial=trials.read_trial(rows["trial"], names["person"]),
         judging=judging_table.read_judging(rows["judging"], names["person"]),
+        backups=backups.read_backups(rows["backup"]),
         losses=losses.read_losses(rows["loss"], names["lot"], species),
         loggers=loggers.read_loggers(
             rows["logger"], names["tank"], names["loop"], names["item"], by_code

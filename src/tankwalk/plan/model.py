@@ -7,6 +7,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from tankwalk.plan import kinds
+from tankwalk.plan.backups import Backups
 from tankwalk.plan.feed_model import Cysts as Cysts
 from tankwalk.plan.feed_model import Feed as Feed
 from tankwalk.plan.feed_model import FeedKind as FeedKind
@@ -443,6 +444,7 @@ class Plan(NamedTuple):
     judging: JudgingLimits = JudgingLimits()
     losses: tuple[Loss, ...] = ()
     loggers: tuple[Logger, ...] = ()
+    backups: Backups = Backups()
 
     def called_at(self, wall: datetime) -> Person | None:
         """Who is on call at a wall-clock moment: the first line of the plan that covers it."""
