@@ -108,9 +108,7 @@ class Lot(NamedTuple):
 
 
 class Protocol(NamedTuple):
-    """What animals may be used by: the protocol's own code, and how many were approved (0: none
-    said).
-    """
+    """The protocol for animals: its own code, and how many it approves (0: it does not say)."""
 
     code: str = ""
     approved: int = 0
