@@ -122,6 +122,9 @@ QUESTIONS: dict[str, Ask] = {
     ),
     "imports.series_at": lambda ask, now: ask.imports.series_at("T01", "temp", "degC", now - DAY),
     "imports.values": lambda ask, now: ask.imports.values("T01", "temp", "degC", now - DAY),
+    "imports.by_half_day": lambda ask, now: ask.imports.by_half_day(
+        "T01", "temp", "degC", (now - DAY, now), -18000
+    ),
     "imports.nearest": lambda ask, now: ask.imports.nearest("T01", "temp", "degC", now, 3600),
     "incidents.calls": lambda ask, now: ask.incidents.calls(now - 2 * DAY),
     "incidents.done": lambda ask, now: ask.incidents.done(now - 2 * DAY),

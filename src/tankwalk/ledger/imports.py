@@ -49,6 +49,9 @@ class ImportedValue(NamedTuple):
     entry: int
 
 
+HalfDays = dict[int, tuple[float, float, int]]
+"""Lowest and highest value and how many, by half day."""
+
 _IMPORT = f"""
 SELECT e.n, e.observed_at, e.utc_offset, w.initials, f.source, f.file, f.digest, f.head,
   f.understood, f.kept, f.refused
@@ -125,6 +128,33 @@ class ImportQuestions(Questions):
                 for at, value, below in rows
             ]
         return sorted(found, key=lambda one: (one.at, one.entry))
+
+    @reads_record
+    def by_half_day(
+        self, place: str, item: str, unit: str, between: tuple[int, int], offset: int
+    ) -> dict[str, tuple[HalfDays, float, int]]:
+        """Values between two UTC seconds by source: lowest, highest and how many each half day.
+
+        Half days are counted from 1970 by a clock `offset` seconds ahead of UTC. Beside them are
+        the newest value and its UTC second.
+        """
+        since, until = between
+        found: dict[str, tuple[HalfDays, float, int]] = {}
+        for one in self.series_at(place, item, unit, since, until):
+            halves, last, newest = found.get(one.source, ({}, 0.0, -1))
+            rows = self.db.execute(
+                "SELECT at, value FROM imported WHERE entry = ? AND nth = ? AND at BETWEEN ? AND ?",
+                (one.entry, one.nth, since, until),
+            )
+            for at, value in rows:
+                half = (at + offset) // 43200
+                low, high, many = halves.get(half, (value, value, 0))
+                halves[half] = (min(low, value), max(high, value), many + 1)
+                if at > newest:
+                    last, newest = value, at
+            if halves:
+                found[one.source] = halves, last, newest
+        return found
 
     @reads_record
     def nearest(

@@ -31,9 +31,9 @@ _MAKE = (
 )
 
 _OTHERS = """
-SELECT o.entry, o.nth FROM series o
+SELECT o.entry, o.nth FROM series o JOIN import_file f ON f.entry = o.entry
 WHERE o.place = ? AND o.item = ? AND o.unit = ? AND o.last_at >= ? AND o.first_at <= ?
-AND {stands}
+AND f.source = ? AND {stands}
 """
 
 
@@ -106,11 +106,11 @@ class Incoming:
         with told(self._ledger.path):
             self._db.executemany("INSERT INTO temp.turned_down VALUES (?, ?, ?, ?)", cells)
 
-    def settle(self, same_moment: str) -> list[Laid]:
+    def settle(self, same_moment: str, source: str) -> list[Laid]:
         """All is laid out: one value a moment, none that the record has. What there is, in order.
 
         `same_moment` is why the second of two values of a moment is not taken; it names the first
-        line by {line}.
+        line by {line}. What other imports of the same `source` hold already is not kept twice.
         """
         db = self._db
         names = {number: channel for channel, number in self._numbers.items()}
@@ -127,19 +127,22 @@ class Incoming:
                     [TurnedDown(line, name, str(cell), reason) for line, cell in cells.fetchall()]
                 )
                 db.execute(f"DELETE {more}", (nth, at, first))
-            self._laid = [self._laid_of(channel, nth) for channel, nth in self._numbers.items()]
+            self._laid = [
+                self._laid_of(channel, nth, source) for channel, nth in self._numbers.items()
+            ]
             if self._own:
                 db.execute("COMMIT")
         return self._laid
 
-    def _laid_of(self, channel: Channel, nth: int) -> Laid:
+    def _laid_of(self, channel: Channel, nth: int, source: str) -> Laid:
         db = self._db
         span = "SELECT min(at), max(at) FROM temp.lying WHERE nth = ?"
         first, last = db.execute(span, (nth,)).fetchone()
         known = other = looks = 0
         if first is not None:
             asked = (*channel, first, last)
-            others = db.execute(_OTHERS.format(stands=stands("o.entry")), asked).fetchall()
+            known_by = _OTHERS.format(stands=stands("o.entry"))
+            others = db.execute(known_by, (*asked, source)).fetchall()
             for entry, its in others:
                 same = (
                     "SELECT l.at FROM temp.lying l JOIN imported i ON i.entry = ? AND i.nth = ? "
@@ -238,5 +241,5 @@ def laid_out(
     for channel in channels:
         made.number(channel)
     made.lay(rows)
-    made.settle(same_moment)
+    made.settle(same_moment, "")
     return made

@@ -2,8 +2,8 @@
 
 A row is named by its top. A point is `▀` or `▄` in its half of the row; `●` was out of band, `x` a
 first reading that the second did not find, `?` a reading whose meter failed its check, `-` a look
-not taken. Where a column holds several looks it is filled from the lowest to the highest. What is
-beyond the rows stands at the edge as `▲` or `▼`.
+not taken, `:` what a logger wrote. Where a column holds several looks it is filled from the lowest
+to the highest. What is beyond the rows stands at the edge as `▲` or `▼`.
 """
 
 from __future__ import annotations
@@ -19,11 +19,13 @@ from tankwalk.plan.model import Limits
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.past.dead import Dead
 from tankwalk.practice.past.dead_days import DeadDay
+from tankwalk.practice.past.logged import Logged
 from tankwalk.practice.past.series import LookAt, Series
 from tankwalk.practice.past.window import Window
 from tankwalk.practice.tiles import place_in
 from tankwalk.rows import NamedTuple
 
+LOGGED = ":"
 DOT, OUT, FIRST, SUSPECT, NONE = "\u00b7", "\u25cf", "x", "?", "-"
 LOWER, UPPER, FULL = "\u2584", "\u2580", "\u2588"
 BEYOND_HIGH, BEYOND_LOW = "\u25b2", "\u25bc"
@@ -195,8 +197,8 @@ class Plot(NamedTuple):
     signs: frozenset[str]
 
 
-def plot(one: Series, across: Axis, many: int) -> Plot:
-    """A series in at most `many` rows."""
+def plot(one: Series, across: Axis, many: int, logged: Sequence[Logged] = ()) -> Plot:
+    """A series in at most `many` rows; what was `logged` of it stands behind the looks."""
     rows = rows_of(one, many)
     cells, tones = _ground(one, across, rows)
     signs: set[str] = set()
@@ -207,6 +209,13 @@ def plot(one: Series, across: Axis, many: int) -> Plot:
         cells[row][cell], tones[row][cell] = sign, tone
         signs.add(sign)
 
+    for source in logged:
+        for half_day in source.halves:
+            shift = across.halves[-1] if half_day.afternoon else 0
+            cell = across.start(half_day.day) + shift
+            top, bottom = rows.half(half_day.high), rows.half(half_day.low)
+            for row in range(max(0, top // 2), min(rows.many - 1, bottom // 2) + 1):
+                put(row, cell, LOGGED, "dim")
     words = one.item.kind.by_words
     for cell, looks in columns(one, across).items():
         fill: list[int] = []

@@ -148,7 +148,7 @@ def draw(view: PlaceView, width: int, room: int | None, at: int | None = None) -
     top = head(view, width)
     if at is not None and room is not None:
         return [*top, blank(width), *story_at(view, width, room - len(top) - 1, at)]
-    beside = read_with(view, width)
+    beside = [*read_with(view, width), *imported(view, width)]
     rows = 36 if room is None else room - len(beside)
     lanes = 3 if view.dead is not None else 2
     left = rows - len(top) - lanes - STORY_ROWS
@@ -179,7 +179,8 @@ def _plots(view: PlaceView, width: int, layout: Layout) -> list[Line]:
         if not many:
             continue
         gap()
-        drawn = plot.plot(one, across, many)
+        logged = [each for each in view.logged if each.item.code == one.item.code]
+        drawn = plot.plot(one, across, many, logged)
         beside = _beside(view, one, drawn, width - left - across.cells - 4)
         lines += _rows(drawn, beside, left, width, len(drawn.rows))
     if layout.level and view.level is not None:
@@ -221,6 +222,20 @@ def read_with(view: PlaceView, width: int) -> list[Line]:
             line(width, Span(" read with it " if nth == 0 else " " * 14, "bold"), Span(row))
             for nth, row in enumerate(rows)
         ]
+    return lines
+
+
+def imported(view: PlaceView, width: int) -> list[Line]:
+    """What loggers and old sheets hold of what is drawn, a line a source and item."""
+    lines: list[Line] = []
+    for one in view.logged:
+        low, high, last = (
+            one.item.shown(value, bare=True) for value in (one.low, one.high, one.last)
+        )
+        said = f"{one.source}, {one.item.label}: {one.values:,} values {low} - {high}, "
+        said += f"last {last} {one.at.told(view.now)}"
+        label = " imported  " if not lines else " " * 11
+        lines.append(line(width, Span(label, "bold"), Span(text.fit(said, width - 12))))
     return lines
 
 
@@ -312,6 +327,7 @@ SIGNS = (
     (plot.SUSPECT, "? meter suspect"),
     (plot.FIRST, "x not confirmed"),
     (plot.NONE, "- not taken"),
+    (plot.LOGGED, ": imported"),
     (plot.BEYOND_LOW, "\u25bc off the scale"),
     (plot.BEYOND_HIGH, "\u25b2 off the scale"),
 )

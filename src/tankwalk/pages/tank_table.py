@@ -16,6 +16,7 @@ from tankwalk.pages.lines import Line, Span, blank, line, wrapped
 from tankwalk.plan.bands import describe
 from tankwalk.plan.model import Band
 from tankwalk.practice.judging.verdict import Flag, left_out
+from tankwalk.practice.past.logged import Logged
 from tankwalk.practice.past.series import LookAt, Series
 from tankwalk.practice.past.view import PlaceView
 from tankwalk.rows import NamedTuple
@@ -46,7 +47,7 @@ def draw(view: PlaceView, width: int) -> list[Line]:
     days, columns = table(view)
     if days:
         lines += _chunks(days, columns, width)
-    lines += [*_notes(view, width), *tank.read_with(view, width)]
+    lines += [*_notes(view, width), *tank.read_with(view, width), *tank.imported(view, width)]
     for grown in view.growth:
         lines += _growth(grown, width)
     lines += [blank(width), *tank_story.story(view, width, None)]
@@ -68,6 +69,8 @@ def table(view: PlaceView) -> tuple[tuple[tuple[date, int], ...], list[Column]]:
     columns: list[Column] = []
     for one in drawn:
         columns += _series_columns(one, rows, halves[one.item.code])
+    for source in view.logged:
+        columns += _logged_columns(source, rows)
     if view.dead is not None:
         columns += _dead_columns(view, rows)
     marks = {mark.day: f"{mark.flag.short} {', '.join(mark.items)}" for mark in view.marks}
@@ -104,6 +107,25 @@ def _series_columns(
             limits = one.limits_on(day) if k == 0 else None
             bands.append("" if limits is None else describe(Band(limits, None, ""), one.item))
         columns.append(Column("", "band", tuple(bands)))
+    return columns
+
+
+def _logged_columns(one: Logged, rows: Sequence[tuple[date, int]]) -> list[Column]:
+    """What one source holds of an item: the lowest and the highest of each half day."""
+    by = {(half.day, int(half.afternoon)): half for half in one.halves}
+    columns = []
+    for nth, head in ((0, "am"), (1, "pm")):
+        cells = []
+        for day, k in rows:
+            half = by.get((day, nth)) if k == 0 else None
+            said = "" if half is None else one.item.shown(half.low, bare=True)
+            if half is not None and half.high != half.low:
+                said += f" - {one.item.shown(half.high, bare=True)}"
+            cells.append(said)
+        over = f"{one.item.label} by {one.source}" if nth == 0 else ""
+        columns.append(Column(over, head, _on_mark(cells), right=False))
+    wide = text.width(columns[0].over)
+    columns[1] = columns[1]._replace(least=wide - columns[0].wide - 2)
     return columns
 
 

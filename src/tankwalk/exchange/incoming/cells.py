@@ -48,6 +48,8 @@ class Cells:
         self._latest = now + 60 * BACK_MINUTES
         self._plan = plan
         self._how = how
+        self._values = how.values  # asked for each line, so worked out once
+        self._at = {means: how.at(means) for means in Means}
         self._items = {item.code: item for item in plan.items}
         self._moments = Moments(how.when)
         self._read: dict[tuple[str, str, str | None], Read | str] = {}
@@ -79,17 +81,17 @@ class Cells:
     def _line(
         self, line: int, cells: list[str], into: Incoming, rows: list[Row], no: list[TurnedDown]
     ) -> None:
-        how = self._how
-        when, name = self._cell(cells, Means.TIME)
+        when = self._cell(cells, Means.TIME)
         try:
-            hour, its_zone = self._cell(cells, Means.CLOCK)[0], self._cell(cells, Means.ZONE)[0]
+            hour, its_zone = self._cell(cells, Means.CLOCK), self._cell(cells, Means.ZONE)
             at = self._moments.read(when, hour, its_zone)
             if at > self._latest:
                 raise Refusal("This is later than now.")
         except Refusal as refusal:
+            name = self._how.columns[self._at[Means.TIME] or 0].name
             no.append(TurnedDown(line, name, when[:_LONGEST], str(refusal)))
             return
-        for k, column in how.values:
+        for k, column in self._values:
             cell = cells[k] if k < len(cells) else ""
             if not cell or heads.is_missing(cell):
                 self.without[cell[:_LONGEST] if len(self.without) < 100 else "other"] += 1
@@ -103,18 +105,16 @@ class Cells:
                 continue
             rows.append((into.number(channel), at, line, value, below, typed))
 
-    def _cell(self, cells: list[str], means: Means) -> tuple[str, str]:
-        """The cell of the column that has a meaning, and the column's name."""
-        k = self._how.at(means)
-        if k is None:
-            return "", ""
-        return cells[k] if k < len(cells) else "", self._how.columns[k].name
+    def _cell(self, cells: list[str], means: Means) -> str:
+        """The cell of the column that has a meaning, "" where none has."""
+        k = self._at[means]
+        return cells[k] if k is not None and k < len(cells) else ""
 
     def _channel(self, column: Column, cells: list[str]) -> Channel:
         """Whose value a cell is."""
         place = column.place
         if place is None:
-            said = self._cell(cells, Means.PLACE)[0]
+            said = self._cell(cells, Means.PLACE)
             place = self._place(said) if said else self._how.told.place or None
             if place is None:
                 raise Refusal(
@@ -122,7 +122,7 @@ class Cells:
                 )
         code = column.item
         if code is None:
-            said = self._cell(cells, Means.ITEM)[0]
+            said = self._cell(cells, Means.ITEM)
             item = self._item(said, self._unit(column, cells)) if said else None
             code = item.code if item else None if said else self._how.told.item or None
             if code is None:
@@ -146,7 +146,7 @@ class Cells:
 
     def _unit(self, column: Column, cells: list[str]) -> str | None:
         """The unit a cell is in, None where nothing says it; Refusal for one that is none."""
-        said = self._cell(cells, Means.UNIT)[0]
+        said = self._cell(cells, Means.UNIT)
         if not said:
             return column.unit
         if said not in self._units:

@@ -57,7 +57,7 @@ class Trial:
         self.tally = Cells(self.site.plan, self.how, self.site.now().utc).lay(
             self.incoming, progress
         )
-        self.laid = tuple(self.incoming.settle(SAME_MOMENT))
+        self.laid = tuple(self.incoming.settle(SAME_MOMENT, self.how.told.source))
         if progress:
             progress(1.0)
 

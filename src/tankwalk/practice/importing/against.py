@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from tankwalk.figures import number_text
 from tankwalk.ledger.imports import SeriesSeen
 from tankwalk.plan.loggers import find_logger
 from tankwalk.plan.model import Instrument, Item, Plan
@@ -137,10 +136,9 @@ def _told(key: Key, off: Sequence[Disagrees]) -> Found:
     """The flag of a logger, worst place first."""
     worst = max(off, key=lambda one: abs(one.by))
     item, way = worst.item, "above" if worst.by > 0 else "below"
-    by = number_text(round(abs(worst.by), item.decimals + 1))
-    allowed = number_text(round(worst.allowed, item.decimals + 1))
+    by, allowed = item.shown(abs(worst.by), bare=True), item.shown(worst.allowed, bare=True)
     sentence = (
-        f"Logger {worst.source}: {item.label} {by} {item.unit}".rstrip()
+        f"{item.label} by {worst.source} {by} {item.unit}".rstrip()
         + f" {way} the last {worst.looks} looks at {worst.place}, {allowed} allowed"
     )
     if len(off) > 1:

@@ -21,6 +21,7 @@ from tankwalk.practice.past import dead as deaths
 from tankwalk.practice.past.dead import Dead
 from tankwalk.practice.past.dead_usual import usual_then
 from tankwalk.practice.past.last_time import LastTime, last_time
+from tankwalk.practice.past.logged import Logged, logged
 from tankwalk.practice.past.meter_past import (
     ReadBeside,
     checks,
@@ -116,6 +117,8 @@ class PlaceView(NamedTuple):
     choices: tuple[Choice, ...]
     beside: tuple[ReadBeside, ...]
     """What a meter read; empty for a place."""
+    logged: tuple[Logged, ...]
+    """What loggers and old sheets hold of the items that are drawn."""
     before: str
     after: str
     """The places before and after it, as they are walked."""
@@ -246,6 +249,7 @@ def _read(
         growth,
         tuple(Choice(one.code, one.label) for one in here) + (GROWN_CHOICES if tank else ()),
         (),
+        logged(site, place, [one.item for one in plots], span, now),
         every[at - 1],
         every[(at + 1) % len(every)],
     )
@@ -278,7 +282,7 @@ def _read_meter(site: Site, meter: Instrument, span: Window, now: Instant) -> Pl
     return PlaceView(
         meter.code, PlaceKind.METER, now, span, None, meter, None, None, wrong, None, (drawn,),
         None, None, None, days, tuple(told), None, (), (), read_beside(site, meter, span, marks),
-        every[at - 1], every[(at + 1) % len(every)],
+        (), every[at - 1], every[(at + 1) % len(every)],
     )  # fmt: skip
 
 
