@@ -178,6 +178,7 @@ QUESTIONS: dict[str, Ask] = {
     "samples.open_sittings": lambda ask, now: ask.samples.open_sittings(),
     "samples.sittings": lambda ask, now: ask.samples.sittings(now - 2 * DAY),
     "spine.amended": lambda ask, now: ask.spine.amended([6]),
+    "spine.items": lambda ask, now: ask.spine.items(),
     "spine.last_entry": lambda ask, now: ask.spine.last_entry(),
     "spine.last_moment": lambda ask, now: ask.spine.last_moment(),
     "spine.last_number": lambda ask, now: ask.spine.last_number(),

@@ -293,6 +293,19 @@ def _import(one: argparse.ArgumentParser) -> None:
     one.add_argument("--refused", metavar="FILE", help="write what is not taken, and why, as CSV")
 
 
+def _export(one: argparse.ArgumentParser) -> None:
+    one.add_argument("folder", metavar="DIR", help="a new folder")
+    one.add_argument("--from", dest="first", metavar="DAY", help="a day (2026-05-01), or 10d")
+    one.add_argument("--to", dest="last", metavar="DAY", help="the last day")
+    one.add_argument("--tank", action="append", metavar="PLACE", help="only this (may be repeated)")
+    one.add_argument("--item", action="append", metavar="ITEM", help="only this (may be repeated)")
+    one.add_argument(
+        "--flavor", choices=("plain", "spreadsheet"), default="plain",
+        help="spreadsheet: no cell is a formula",
+    )  # fmt: skip
+    one.add_argument("--parquet", action="store_true", help="Parquet files beside the CSV files")
+
+
 def _nothing(one: argparse.ArgumentParser) -> None:
     """A command that takes nothing of its own."""
 
@@ -330,6 +343,8 @@ COMMANDS = (
     ("backup", "keeping.backup", _backup, "make a checked backup of record and plan"),
     ("restore", "keeping.restore", _restore,
      "put a backup in place; what lies there is kept under another name"),
+    ("export", "export.export", _export,
+     "write the record as CSV files that say what they hold, with the plans"),
 )  # fmt: skip
 """Each command: its name, the function in `commands/` that does it, what it takes, in a line."""
 

@@ -118,3 +118,9 @@ class SpineQuestions(Questions):
     def places(self) -> list[str]:
         """Every place the record knows, also what the plan no longer has."""
         return [str(code) for (code,) in self.db.execute("SELECT code FROM place ORDER BY id")]
+
+    @reads_record
+    def items(self) -> list[str]:
+        """Every item the record knows, also what the plan no longer has."""
+        found = self.db.execute("SELECT code FROM item ORDER BY id")
+        return [*dict.fromkeys(str(code) for (code,) in found)]

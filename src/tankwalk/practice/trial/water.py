@@ -22,6 +22,13 @@ LOOKS_A_DAY = 12
 PH = "ph"
 
 
+def mean(code: str, values: Sequence[float]) -> float:
+    """The mean of an item's values; of pH by its hydrogen ions, as pH is their logarithm."""
+    if code == PH:
+        return -log10(fsum(10**-value for value in values) / len(values))
+    return fsum(values) / len(values)
+
+
 class Look(NamedTuple):
     """One look that counts: when, the value, whether it lay in its band (None without one)."""
 
@@ -40,13 +47,8 @@ class Water(NamedTuple):
 
     @property
     def mean(self) -> float | None:
-        """The mean; of pH by its hydrogen ions, as pH is their logarithm."""
-        if not self.looks:
-            return None
-        values = [one.value for one in self.looks]
-        if self.item.code == PH:
-            return -log10(fsum(10**-value for value in values) / len(values))
-        return fsum(values) / len(values)
+        """The mean of the looks, see `mean`."""
+        return mean(self.item.code, [one.value for one in self.looks]) if self.looks else None
 
     @property
     def sd(self) -> float | None:
