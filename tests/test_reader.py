@@ -74,6 +74,9 @@ Ask = Callable[[Reader, int], object]
 """A question as it is put in practice at a UTC second."""
 
 QUESTIONS: dict[str, Ask] = {
+    "corrections.of_place": lambda ask, now: ask.corrections.of_place("T02", now - 9 * DAY, now),
+    "corrections.since": lambda ask, now: ask.corrections.since(now - 2 * DAY),
+    "corrections.late_at": lambda ask, now: ask.corrections.late_at("T02", now - 9 * DAY, now),
     "doses.since": lambda ask, now: ask.doses.since(now - 2 * DAY),
     "doses.newest": lambda ask, now: ask.doses.newest("sodium bicarbonate", "L1"),
     "feeding.batch": lambda ask, now: ask.feeding.batch("C7"),
@@ -225,6 +228,7 @@ DICTIONARIES = {"place", "item", "person", "instrument", "band", "kind", "statio
 """Tables that do not grow with the days: these may be walked through."""
 
 STOPS_EARLY = {
+    "corrections.since": ("entry", "newest first, ended by back_to"),
     "doses.since": ("dose", "newest first, ended by back_to"),
     "feeding.batches": ("batch", "newest first, ended by back_to"),
     "feeding.counts": ("batch", "the newest batch is asked for here, not by the question"),
@@ -322,7 +326,9 @@ def one_day(ledger: Ledger, day: int, last: int) -> None:
         put("derived", Reading(17.0, "17"), worked, *of, item="mean", unit="degC", round=number)
         put("round", Round(number, "morning", "sign", "all"), place=None, round=number)
         ph = Reading(7.8, "7.8") if half == 1 else Reading(None, "", qualifier="could not")
-        put("reading", ph, place="T02", item="ph", unit="pH", round=number)
+        now = at(next(clock))
+        late = now._replace(utc=now.utc + 3600)
+        ledger.append(Entry("reading", "AB", now, late, "T02", "ph", "pH", number), ph)
         put("note", Note("floating"), place="T02")
         put("note", Note("look at it"), place="SITE", reason="handover: TASKS")
         given = put("handover", Handover("give", "page " * 40), place="SITE")

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from tankwalk.ledger.questions import NO_LIMIT
 
 if TYPE_CHECKING:
+    from tankwalk.ledger.corrections import CorrectionQuestions
     from tankwalk.ledger.doses import DoseQuestions
     from tankwalk.ledger.feeding import FeedingQuestions
     from tankwalk.ledger.flags import FlagQuestions
@@ -45,6 +46,13 @@ class Reader:
         All else is as it stands now.
         """
         return Reader(self._db, until)
+
+    @cached_property
+    def corrections(self) -> CorrectionQuestions:
+        """What was corrected, taken back, or entered late."""
+        from tankwalk.ledger.corrections import CorrectionQuestions
+
+        return CorrectionQuestions(self._db)
 
     @cached_property
     def doses(self) -> DoseQuestions:

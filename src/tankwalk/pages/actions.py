@@ -463,7 +463,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("go", ("who",), ("enter", "ctrl+j"), "Enter", "go on",
            "go on with the round as the person named", 0, in_footer=False),
     Action("transcribe", ("who",), ("minus", "subtract"), "-", "from paper",
-           "type in a round that was walked on paper", 3),
+           "type in a round that was walked on paper", 7),
     Action("choose", ("who", "ask"), (), "0-9", "choose", "choose by number", 1),
     Action("board",
            ("walk", "handover", "open", "help", "who", "ask", "sign", "workings", "working",

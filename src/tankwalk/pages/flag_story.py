@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tankwalk.clock import Instant, ago
+from tankwalk.pages import correction_words
 from tankwalk.pages.when import at_words
 from tankwalk.practice.stories import Story
 
@@ -14,7 +15,9 @@ def others(one: Story) -> list[str]:
 
 def around(one: Story, now: Instant) -> list[str]:
     """What is altered there and overdue, that the feed is off, and the newest note."""
-    said = [
+    told = correction_words.beside(one.worst.seen, now)
+    said = [f"{told[:1].upper()}{told[1:]}"] if told else []
+    said += [
         f"altered: {each.seen.text}, back overdue {ago(each.terms.late_hours)}"
         for each in one.altered
     ]

@@ -9,6 +9,7 @@ from tankwalk.clock import Instant, ago
 from tankwalk.ledger.follow_up_kinds import FollowUpState, FollowUpWhat, MayClose
 from tankwalk.ledger.handovers import HandoverWords
 from tankwalk.pages import (
+    correction_words,
     due_words,
     feed_said,
     flag_story,
@@ -29,6 +30,7 @@ from tankwalk.practice.handover.drafting import GivenPage, HandoverDraft, Sectio
 from tankwalk.practice.handover.handover_notes import ADDED, NeverTaken
 from tankwalk.practice.handover.lines import (
     CarriedLine,
+    CorrectedLine,
     DealtLine,
     DueLine,
     EmergencyLine,
@@ -51,6 +53,7 @@ from tankwalk.practice.handover.lines import (
     SignedLine,
     SteadyLine,
     StockLine,
+    TypedInLine,
     UnseenLine,
     WantedLine,
     WithdrawnLine,
@@ -187,7 +190,9 @@ def _summary(draft: HandoverDraft, width: int) -> list[Line]:
             meals.append(f"{feed_said.given(one)}.")
     signed = sum(isinstance(one, SignedLine) for one in every)
     if signed:
-        parts.append(f"{signed} round{'s' * (signed != 1)} signed.")
+        paper = sum(isinstance(one, TypedInLine) and one.signed is not None for one in every)
+        of_paper = f", {paper} of them from paper" if paper else ""
+        parts.append(f"{signed} round{'s' * (signed != 1)} signed{of_paper}.")
     if draft.unsigned is not None:
         label, begun, by = draft.unsigned
         parts.append(f"{label} open, begun {at_words(begun, draft.now)} by {by}.")
@@ -252,7 +257,9 @@ def _row(one: PageLine, now: Instant) -> Row:
     match one:
         case FlagLine(flag):
             since = f"since {at_words(flag.raised, now)}"
-            return Row(f"{flag.place}  {_with_story(one, flag.sentence)}", since, flag=flag.flag)
+            told = correction_words.beside(flag.seen, now)
+            words = f"{flag.sentence}, {told}" if told else flag.sentence
+            return Row(f"{flag.place}  {_with_story(one, words)}", since, flag=flag.flag)
         case NoteLine(note):
             place = "" if note.place in (None, SITE) else f"{note.place} "
             return Row(f"{place}note: {note.text}", f"{note.who} {at_words(note.at, now)}")
@@ -334,6 +341,8 @@ def line_words(one: PageLine, now: Instant) -> str:
     match one:
         case FlagLine(flag):
             words = f"{flag.place} {flag.flag.mark}  {flag.sentence} at {flag.at.told(now)}"
+            told = correction_words.beside(flag.seen, now)
+            words += f", {told}" if told else ""
             return _with_story(one, words)
         case DealtLine(dealt):
             return f"{dealt.place} {incident_words.dealt(dealt)}"
@@ -358,6 +367,14 @@ def line_words(one: PageLine, now: Instant) -> str:
             return due_words.line(due, now)
         case SignedLine(label, at, by):
             return f"{label} signed {at.told(now)} by {by}"
+        case TypedInLine(label, walked, walker, typist, signed):
+            how = "not signed yet" if signed is None else f"signed {signed.told(now)}"
+            return (
+                f"{label} of {walked.told(now)} walked on paper by {walker}, "
+                f"transcribed by {typist}, {how}"
+            )
+        case CorrectedLine(corrected, item):
+            return correction_words.amended(corrected, item, now, where=True)
         case NotTakenLine(label, second, reason, places):
             what = f"{label} second reading" if second else label
             return f"not taken: {what}, {', '.join(places)} ({left_out(reason)})"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from tankwalk import figures
 from tankwalk.clock import Instant, ago
+from tankwalk.ledger.corrections import Corrected, Late
 from tankwalk.ledger.doses import DoseSeen
 from tankwalk.ledger.feeding import SampleSeen
 from tankwalk.ledger.flags import Done as Decided
@@ -12,6 +13,7 @@ from tankwalk.ledger.incidents import CallSeen, DoneSeen
 from tankwalk.ledger.meters import CheckSeen
 from tankwalk.ledger.notes import NoteSeen
 from tankwalk.ledger.stock import MovedFish
+from tankwalk.pages import correction_words
 from tankwalk.pages.incident_words import DECIDED, called
 from tankwalk.pages.lines import flag_tone
 from tankwalk.pages.when import at_words
@@ -25,6 +27,7 @@ from tankwalk.practice.past.story import (
     Raised,
     StoryLine,
     Turned,
+    TypedIn,
 )
 from tankwalk.rows import NamedTuple
 
@@ -99,6 +102,13 @@ def _said(one: StoryLine, here: str, *, brief: bool) -> tuple[str, str]:
             return _sample(one.about), "plain"
         case Turned():
             return _turned(one.about), "plain"
+        case Corrected():
+            return correction_words.amended(one.about, one.item, one.at), "plain"
+        case Late():
+            return correction_words.late(one.about, one.item, one.at), "plain"
+        case TypedIn(typist=typist, looks=looks, first=first, last=last):
+            span = first.told(one.at) + (f" to {last.hm()}" if last != first else "")
+            return f"round from paper: {looks} looks of {span}, transcribed by {typist}", "plain"
         case _:
             return "", "plain"
 

@@ -11,7 +11,7 @@ from datetime import date, timedelta
 from tankwalk import text
 from tankwalk.clock import ago
 from tankwalk.figures import number_text
-from tankwalk.pages import tank, tank_story
+from tankwalk.pages import correction_words, tank, tank_story
 from tankwalk.pages.lines import Line, Span, blank, line, wrapped
 from tankwalk.plan.bands import describe
 from tankwalk.plan.model import Band
@@ -41,7 +41,9 @@ def draw(view: PlaceView, width: int) -> list[Line]:
     lines = [*tank.head(view, width), blank(width)]
     for one in view.wrong:
         since = f"since {one.raised.told(view.now)}, {ago(view.now.hours_since(one.raised))}"
-        lines += wrapped(width, f"{one.flag.mark}  {one.sentence}; {since}", "plain", 4)
+        told = correction_words.beside(one.seen, view.now)
+        said = "; ".join(part for part in (one.sentence, since, told) if part)
+        lines += wrapped(width, f"{one.flag.mark}  {said}", "plain", 4)
     if view.wrong:
         lines.append(blank(width))
     days, columns = table(view)
@@ -142,7 +144,9 @@ def look_words(one: Series, look: LookAt) -> str:
         marks.append(look.flag.short)
     if look.not_confirmed is not None:
         marks.append(f"x {one.item.shown(look.not_confirmed, bare=True)}")
-    if look.late_s:
+    if look.typist is not None:
+        marks.append("paper")
+    elif look.late_s:
         marks.append("late")
     return " ".join((value, *marks))
 
@@ -253,9 +257,12 @@ def _notes(view: PlaceView, width: int) -> list[Line]:
                 again = one.item.shown(look.value or 0.0, bare=True)
                 said.append(f"x {one.item.label} {first} first, not confirmed: {again}, "
                             f"{look.at.short()}.")  # fmt: skip
-            if look.late_s:
+            if look.late_s and look.typist is None:
                 said.append(f"late: {one.item.label} {look.at.short()}, entered "
                             f"{ago(look.late_s / 3600)} after, {look.who}.")  # fmt: skip
+            elif look.typist is not None:
+                said.append(f"paper: {one.item.label} {look.at.short()} {look.who}, "
+                            f"{correction_words.of_look(look, view.now)}.")  # fmt: skip
     if view.dead is not None and view.dead.came_in:
         said.append(f"Book = stocked and moved in {view.dead.came_in:,}, less all that was seen to "
                     "go; % of that.")  # fmt: skip

@@ -220,4 +220,6 @@ def _look(look: LookAt, entry: EntryView, now: Instant, width: int) -> Line:
         row.put(33, Span("?", "check"))
     else:
         row.put(33, Span(look.flag.short, flag_tone(look.flag)))
+    if look.late_s:
+        row.right(width - 1, Span("p" if look.typist else "late", "dim"))
     return row.line()

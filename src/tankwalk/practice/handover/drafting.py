@@ -26,6 +26,7 @@ from tankwalk.practice.handover.feed_lines import feed_lines
 from tankwalk.practice.handover.handover_notes import own_words
 from tankwalk.practice.handover.lines import (
     CarriedLine,
+    CorrectedLine,
     DealtLine,
     DueLine,
     EmergencyLine,
@@ -41,6 +42,7 @@ from tankwalk.practice.handover.lines import (
     ShelvedLine,
     SignedLine,
     SteadyLine,
+    TypedInLine,
     UnseenLine,
     WantedLine,
     WithdrawnLine,
@@ -50,7 +52,7 @@ from tankwalk.practice.incidents.ended import ended
 from tankwalk.practice.incidents.incident import CallState, Incident, incidents, once
 from tankwalk.practice.judging.standing import flags as flags_of
 from tankwalk.practice.judging.standing.flags import Standing
-from tankwalk.practice.judging.standing.withdrawn import withdrawn
+from tankwalk.practice.judging.standing.withdrawn import UNDONE, withdrawn
 from tankwalk.practice.judging.standing.wrong_now import Flags, wrong_now
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.meters import meter_checks
@@ -222,7 +224,13 @@ def _tasks(
                 found.checklist,
             )
             lines.append(SignedLine(label, found.signed, found.signed_by or ""))
+        if found.typist is not None:
+            label = site.plan.checklist(found.checklist).label
+            lines.append(TypedInLine(label, found.opened, found.who, found.typist, found.signed))
         lines += _gaps(site, found.number, found.first, last)
+    for one in site.reader.corrections.since(since):
+        if one.reason != UNDONE:
+            lines.append(CorrectedLine(one, site.plan.find_item(one.item)))
     return lines
 
 

@@ -11,9 +11,10 @@ from tankwalk.clock import Instant
 from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
+    from tankwalk.ledger.corrections import Corrected
     from tankwalk.ledger.handovers import HandoverWords
     from tankwalk.ledger.notes import NoteSeen
-    from tankwalk.plan.model import Steps
+    from tankwalk.plan.model import Item, Steps
     from tankwalk.practice.doing.deviations import DraftDeviation
     from tankwalk.practice.doing.follow_ups import Carried
     from tankwalk.practice.feeding.feed_off import FeedOff
@@ -163,6 +164,23 @@ class SignedLine(NamedTuple):
     by: str
 
 
+class TypedInLine(NamedTuple):
+    """A round that was walked on paper and typed in later; `signed` None while it is not signed."""
+
+    label: str
+    walked: Instant
+    walker: str
+    typist: str
+    signed: Instant | None
+
+
+class CorrectedLine(NamedTuple):
+    """A reading that was corrected or taken back since the last handover."""
+
+    one: Corrected
+    item: Item | None
+
+
 class NotTakenLine(NamedTuple):
     """What a round did not take, for which reason and at which places."""
 
@@ -231,6 +249,8 @@ PageLine = (
     | DueLine
     | FeedLine
     | SignedLine
+    | TypedInLine
+    | CorrectedLine
     | NotTakenLine
     | WantedLine
     | CarriedLine

@@ -21,6 +21,7 @@ from tankwalk.practice.judging.rules import Rule, Shared, Way
 from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:  # a flag that stands was asked about its slip when it was read
+    from tankwalk.ledger.corrections import ReadAs
     from tankwalk.practice.judging.slips import Around, Slip
 
 CHANGE_HOURS = 36.0
@@ -147,7 +148,9 @@ def left_out(word: str | None) -> str:
     return {None: "not taken", "": "not taken", "not looked": "not checked"}.get(word, word or "")
 
 
-def value_words(item: Item, seen: Seen, limits: Limits | None = None, *, bare: bool = False) -> str:
+def value_words(
+    item: Item, seen: Seen | ReadAs, limits: Limits | None = None, *, bare: bool = False
+) -> str:
     """A kept value with its unit, as people say it; `bare` leaves the unit out.
 
     With the `limits` that judged it a value beyond them never reads as if it were inside.

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from tankwalk.clock import Instant
+from tankwalk.ledger.corrections import LATE_S
 from tankwalk.ledger.feeding import SampleSeen
 from tankwalk.ledger.meters import MarkSeen
 from tankwalk.ledger.readings import PastSeen
@@ -22,9 +23,6 @@ from tankwalk.rows import NamedTuple
 
 BAND_STEPS = 120
 """A band is worked out for so many days of a window at most; between them it is that of before."""
-
-LATE_S = 3600
-"""What is entered so long after it was observed was entered late. Common practice, no source."""
 
 
 class LookAt(NamedTuple):
@@ -49,6 +47,8 @@ class LookAt(NamedTuple):
     least: float | None = None
     most: float | None = None
     """Ends of the spread that `value` is the middle of, where it is of a sample."""
+    typist: str | None = None
+    """Who typed it in from paper, where it was."""
 
     @property
     def confirmed(self) -> bool:
@@ -156,9 +156,10 @@ def _look(one: PastSeen, first: PastSeen | None) -> LookAt:
         Flag(one.flag),
         None if first is None else first.value,
         suspect=False,
-        late_s=one.late_s if one.late_s >= LATE_S else 0,
+        late_s=one.late_s if one.late_s > LATE_S and one.amends is None else 0,
         instrument=one.instrument,
         who=one.who,
+        typist=one.typist,
     )
 
 

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 
 from tankwalk.clock import Instant
+from tankwalk.ledger.corrections import Corrected, Late
 from tankwalk.ledger.doses import DoseSeen
 from tankwalk.ledger.feeding import MealSeen, SampleSeen
 from tankwalk.ledger.flags import Done as Decided
@@ -95,6 +96,15 @@ class Fed(NamedTuple):
     events: tuple[str, ...]
 
 
+class TypedIn(NamedTuple):
+    """What was seen of a round here that was typed in from paper: how many, when, and by whom."""
+
+    typist: str
+    looks: int
+    first: Instant
+    last: Instant
+
+
 class Turned(NamedTuple):
     """Something that happened to a follow-up: it was opened, passed on, closed."""
 
@@ -117,6 +127,9 @@ About = (
     | MovedFish
     | SampleSeen
     | Turned
+    | Corrected
+    | Late
+    | TypedIn
 )
 """What a story is made of."""
 
@@ -163,6 +176,7 @@ def story(site: Site, place: str, window: Window, *, whole: bool = True) -> tupl
         *_doses(site, around, since),
         *_meters(site, place, since, window.until),
         *_altered(site, here, since),
+        *_corrected(site, place, since, window.until),
     ]
     if tank is not None:
         found += _moved(site, place, since)
@@ -309,6 +323,23 @@ def _altered(site: Site, here: set[str], since: int) -> Iterable[StoryLine]:
         for turn in one.turns:
             about = Turned(one, turn)
             yield StoryLine(turn.at, turn.n, turn.who, one.place or SITE, None, about)
+
+
+def _corrected(site: Site, place: str, since: int, until: int) -> Iterable[StoryLine]:
+    """What was corrected, taken back, or entered late; a round from paper is told once."""
+    plan, reader = site.plan, site.reader
+    for one in reader.corrections.of_place(place, since, until):
+        yield StoryLine(one.at, one.n, one.who, place, plan.find_item(one.item), one)
+    paper: dict[tuple[int | None, str], list[Late]] = {}
+    for late in reader.corrections.late_at(place, since, until):
+        if late.typist is not None:
+            paper.setdefault((late.round, late.typist), []).append(late)
+        else:
+            yield StoryLine(late.entered, late.n, late.who, place, plan.find_item(late.item), late)
+    for (_, typist), seen in paper.items():
+        newest, times = seen[-1], [one.at for one in seen]
+        about = TypedIn(typist, len(seen), min(times), max(times))
+        yield StoryLine(newest.entered, newest.n, newest.who, place, None, about)
 
 
 # ---- meters

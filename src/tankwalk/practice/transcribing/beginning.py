@@ -73,12 +73,15 @@ def setup(site: Site, hand: Hand, checklist: Checklist | None = None) -> Setup:
 
 
 def missing(site: Site, checklist: Checklist | None = None) -> list[tuple[Checklist, date]]:
-    """Rounds of the last days that nobody signed, the newest first; those to come are not there."""
+    """Rounds of the last days that nobody signed or types in, the newest first.
+
+    Those that are to come are not among them.
+    """
     now, tz = site.now(), zone(site.plan.zone)
-    signed = {
+    there = {
         (one.checklist, one.opened.day)
         for one in site.reader.rounds.newest(NEWEST)
-        if one.signed is not None
+        if one.signed is not None or one.typist is not None
     }
     found = []
     for day in (now.day - timedelta(days=back) for back in range(DAYS)):
@@ -87,7 +90,7 @@ def missing(site: Site, checklist: Checklist | None = None) -> list[tuple[Checkl
             early = planned.utc - now.utc > EARLY_S
             if checklist not in (None, one) or not one.is_on(day) or early:
                 continue
-            if (one.code, day) not in signed:
+            if (one.code, day) not in there:
                 found.append((one, day))
     return found
 

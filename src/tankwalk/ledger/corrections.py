@@ -1,0 +1,147 @@
+"""Questions about what was corrected, taken back, or entered late: both times, and by whom."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from tankwalk.clock import Instant
+from tankwalk.ledger.questions import TYPIST, Questions, back_to, stands
+from tankwalk.ledger.schema import KINDS
+from tankwalk.ledger.sqlite_errors import reads_record
+from tankwalk.rows import NamedTuple
+
+LATE_S = 900
+"""What is entered longer after it was seen is late. Common practice, no source."""
+
+
+class ReadAs(NamedTuple):
+    """A value as it was entered; None with a `qualifier` where it was not taken."""
+
+    value: float | None
+    typed: str
+    qualifier: str | None
+
+
+class Corrected(NamedTuple):
+    """A reading that was amended: what it was, what stands in its place, why, when and by whom.
+
+    `now` is None where it was taken back with nothing in its place; `to` another place, where it
+    was read there.
+    """
+
+    n: int
+    place: str
+    item: str
+    was: ReadAs
+    seen: Instant
+    by: str
+    """Who had entered it."""
+    now: ReadAs | None
+    to: str
+    reason: str | None
+    who: str
+    at: Instant
+    """When it was amended."""
+
+
+class Late(NamedTuple):
+    """A reading that stands and was entered late: seen `at`, entered `late_s` seconds after.
+
+    `typist` typed it in from paper, where it was; `who` saw it.
+    """
+
+    n: int
+    place: str
+    item: str
+    read: ReadAs
+    at: Instant
+    late_s: int
+    who: str
+    typist: str | None
+    round: int | None
+
+    @property
+    def entered(self) -> Instant:
+        return self.at._replace(utc=self.at.utc + self.late_s)
+
+
+_READ = "{r}.value, coalesce({r}.typed, printf('%.10g', {r}.value)), {r}.qualifier"
+
+_CORRECTED = f"""
+SELECT a.observed_at, a.late_s, a.n, p.code, i.code, {_READ.format(r="r")}, r.observed_at,
+  o.utc_offset, w.initials, x.entry, {_READ.format(r="x")}, ap.code, a.reason, aw.initials,
+  a.utc_offset
+FROM {{source}} CROSS JOIN person w ON w.id = o.who CROSS JOIN person aw ON aw.id = a.who
+LEFT JOIN place ap ON ap.id = a.place
+LEFT JOIN reading x ON x.place = a.place AND x.item = a.item AND x.observed_at = a.observed_at
+  AND x.entry = a.n
+WHERE o.kind = {KINDS["reading"]}
+"""
+
+_LATE = f"""
+SELECT e.observed_at, e.late_s, e.n, p.code, i.code, {_READ.format(r="r")}, e.utc_offset,
+  w.initials, {TYPIST.format(n="e.n")}, e.round
+FROM {{source}} CROSS JOIN person w ON w.id = e.who
+WHERE e.late_s > {LATE_S} AND e.amends IS NULL AND e.kind = {KINDS["reading"]}
+  AND {stands("e.n")}
+"""
+
+
+def _corrected(row: tuple[Any, ...]) -> Corrected:
+    (at, late, n, place, item, value, typed, why, seen, offset, by, there, *new, to, reason, who,
+     wall) = row  # fmt: skip
+    return Corrected(
+        n, place, item, ReadAs(value, typed or "", why), Instant(seen, offset), by,
+        None if there is None else ReadAs(new[0], new[1] or "", new[2]),
+        to if there is not None and to != place else "",
+        reason, who, Instant(at + late, wall),
+    )  # fmt: skip
+
+
+def _late(row: tuple[Any, ...]) -> Late:
+    at, late, n, place, item, value, typed, why, offset, who, typist, number = row
+    read = ReadAs(value, typed or "", why)
+    return Late(n, place, item, read, Instant(at, offset), late, who, typist, number)
+
+
+_OF_PLACE = """
+place p CROSS JOIN item i CROSS JOIN reading r ON r.place = p.id AND r.item = i.id
+  AND r.observed_at BETWEEN :since AND :until
+"""
+
+
+class CorrectionQuestions(Questions):
+    """Readings that were corrected or taken back, and those entered late."""
+
+    @reads_record
+    def of_place(self, place: str, since: int, until: int) -> list[Corrected]:
+        """What was amended of readings of a place between two UTC seconds, in order of entry."""
+        source = f"""{_OF_PLACE} CROSS JOIN entry o ON o.n = r.entry
+          CROSS JOIN entry a INDEXED BY amended ON a.amends = r.entry"""
+        sql = _CORRECTED.format(source=source) + " AND p.code = :place"
+        asked = {"place": place, "since": since, "until": until}
+        return sorted(map(_corrected, self.db.execute(sql, asked)), key=lambda one: one.n)
+
+    @reads_record
+    def since(self, since: int) -> list[Corrected]:
+        """What was amended since a UTC second, at any place, in order of entry."""
+        source = """entry a INDEXED BY amended CROSS JOIN entry o ON o.n = a.amends
+          CROSS JOIN reading r ON r.place = o.place AND r.item = o.item
+            AND r.observed_at = o.observed_at AND r.entry = o.n
+          CROSS JOIN place p ON p.id = r.place CROSS JOIN item i ON i.id = r.item"""
+        # By what they amend: corrections are of readings of the hours before.
+        sql = _CORRECTED.format(source=source) + " AND a.amends IS NOT NULL ORDER BY a.amends DESC"
+        return self._ordered(map(_corrected, back_to(self.db.execute(sql), since, 0)))
+
+    @reads_record
+    def late_at(self, place: str, since: int, until: int) -> list[Late]:
+        """Readings of a place between two UTC seconds that were entered late, in order of entry."""
+        source = f"{_OF_PLACE} CROSS JOIN entry e ON e.n = r.entry"
+        sql = _LATE.format(source=source) + " AND p.code = :place"
+        asked = {"place": place, "since": since, "until": until}
+        return sorted(map(_late, self.db.execute(sql, asked)), key=lambda one: one.n)
+
+    @staticmethod
+    def _ordered(found: Iterable[Corrected]) -> list[Corrected]:
+        return sorted(found, key=lambda one: one.n)

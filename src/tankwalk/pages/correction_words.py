@@ -1,0 +1,62 @@
+"""Corrections, late entries and what came from paper in words: both times, who, and why."""
+
+from __future__ import annotations
+
+from tankwalk.clock import Instant, ago
+from tankwalk.ledger.corrections import LATE_S, Corrected, Late
+from tankwalk.ledger.readings import Seen
+from tankwalk.pages.when import at_words
+from tankwalk.plan.model import Item
+from tankwalk.practice.judging.verdict import value_words
+from tankwalk.practice.past.series import LookAt
+
+
+def amended(one: Corrected, item: Item | None, now: Instant, *, where: bool = False) -> str:
+    """A correction: "Oxygen was 4.2 mg/L, amended 07:10 PB: mis-keyed; now 8.4".
+
+    `where` names the place as well.
+    """
+    label = one.item if item is None else item.label
+    place = f"{one.place} " if where else ""
+    was = one.was.typed if item is None else value_words(item, one.was)
+    how = "taken back" if one.now is None else "amended"
+    why = f": {one.reason}" if one.reason else ""
+    said = f"{place}{label} was {was}, {how} {at_words(one.at, now)} {one.who}{why}"
+    if one.now is None:
+        return said
+    stands = one.now.typed if item is None else value_words(item, one.now, bare=True)
+    if one.to:
+        return f"{said}; it is of {one.to}, {stands}"
+    return f"{said}; now {stands}"
+
+
+def late(one: Late, item: Item | None, now: Instant, *, where: bool = False) -> str:
+    """A late entry: "Oxygen 6.1 mg/L seen 07:30, entered 09:30: late 2 h"."""
+    label = one.item if item is None else item.label
+    place = f"{one.place} " if where else ""
+    value = one.read.typed if item is None else value_words(item, one.read)
+    seen, entered = at_words(one.at, now), at_words(one.entered, now)
+    return f"{place}{label} {value} seen {seen}, entered {entered}: {late_by(one.late_s)}"
+
+
+def late_by(seconds: int) -> str:
+    """How late: "late 2 h"."""
+    return f"late {ago(seconds / 3600)}"
+
+
+def beside(seen: Seen, now: Instant) -> str:
+    """What stands beside a value that was not entered as it was seen; "" for one that was."""
+    entered = seen.at._replace(utc=seen.at.utc + seen.late_s)
+    if seen.typist is not None:
+        return f"transcribed by {seen.typist} {at_words(entered, now)}"
+    if seen.late_s > LATE_S and seen.amends is None:
+        return late_by(seen.late_s)
+    return ""
+
+
+def of_look(look: LookAt, now: Instant) -> str:
+    """The same of a look of the past."""
+    if look.typist is not None:
+        entered = look.at._replace(utc=look.at.utc + look.late_s)
+        return f"transcribed by {look.typist} {at_words(entered, now)}"
+    return late_by(look.late_s) if look.late_s else ""
