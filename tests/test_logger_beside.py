@@ -11,7 +11,7 @@ import pytest
 from import_support import keep, written
 from site_support import SMALL, opened, seen_before
 from tankwalk.exchange.incoming.understanding import Told
-from tankwalk.pages import tank, tank_table
+from tankwalk.pages import plot, tank, tank_table
 from tankwalk.pages.lines import plain
 from tankwalk.practice.importing import against, keeping
 from tankwalk.practice.judging.standing import flags
@@ -109,7 +109,9 @@ def test_a_logger_stands_beside_the_looks_on_the_page_of_its_tank(tmp_path: Path
         words = "TL1, Temperature: 4 values 16.6 - 17.0, last 17.0 Sat 9 May 14:55"
         page = plain(tank.draw(view, 80, 23))
         assert f" imported  {words}" in page
-        assert ": imported" in page
+        drawn = plot.plot(view.plots[1], plot.axis(view.window, 56), 5, view.logged)
+        assert plot.LOGGED in drawn.signs
+        assert plot.LOGGED not in plot.plot(view.plots[1], plot.axis(view.window, 56), 5).signs
         said = plain(tank_table.draw(view, 80))
         assert words in said
         assert "Temperature by TL1" in said
