@@ -25,10 +25,10 @@ def dry_run(view: DryRun, width: int) -> list[Line]:
     for note in view.notes:
         page += _say(width, note, "plain", 2)
     page += [blank(width), line(width, Span(" COLUMNS", "bold"))]
-    room = min(36, max((text.width(name) for name, _ in view.columns), default=0))
-    for name, means in view.columns:
-        tone = "dim" if means == "skip" else "plain"
-        page.append(line(width, "   ", Span(text.pad(name, room), "dim"), "  ", Span(means, tone)))
+    read = [(name, means) for name, means in view.columns if means != "skip"]
+    room = min(36, max((text.width(name) for name, _ in read), default=0))
+    for name, means in read:
+        page.append(line(width, "   ", Span(text.pad(name, room), "dim"), "  ", Span(means)))
     if view.asks:
         page += [blank(width), line(width, Span(" TO BE TOLD FIRST", "bold"))]
         for ask in view.asks:

@@ -28,6 +28,9 @@ _REMEMBERED = 20_000
 _LONGEST = 200
 """Characters of a cell that are kept of one that is not taken."""
 
+_WITHOUT_UNIT = ("standard units", "std units", "ph units", "ph", "none", "unitless", "-", "1")
+"""What a column of units says of a value that has none, such as pH."""
+
 Read = tuple[float, int, str | None]
 """A cell as a value: in the item's unit, whether below (0 or 1), the cell where it says more."""
 
@@ -126,8 +129,10 @@ class Cells:
             item = self._item(said, self._unit(column, cells)) if said else None
             code = item.code if item else None if said else self._how.told.item or None
             if code is None:
+                unit = self._unit(column, cells)
+                in_unit = f" in {unit}" if unit else ""
                 raise Refusal(
-                    f"The plan has no item {units.echo(said)!r} in such a unit."
+                    f"The plan has no item {units.echo(said)!r}{in_unit}."
                     if said else "No item is named."
                 )  # fmt: skip
         return Channel(place, code, self._items[code].unit)
@@ -150,7 +155,8 @@ class Cells:
         if not said:
             return column.unit
         if said not in self._units:
-            self._units[said] = heads.unit_of(said)
+            none = said.casefold() in _WITHOUT_UNIT
+            self._units[said] = "" if none else heads.unit_of(said)
         if self._units[said] is None:
             raise Refusal(f"The unit {units.echo(said)!r} is not known.")
         return self._units[said]

@@ -78,13 +78,14 @@ NOT_OF_WATER = frozenset(
 
 _TIME_WORDS = frozenset(("time", "date", "datetime", "timestamp", "when", "observed"))
 _PLACE_WORDS = frozenset(("tank", "place", "location", "loop", "vessel"))
-_ITEM_WORDS = frozenset(("item", "parameter", "variable", "measure", "analyte", "what"))
-_VALUE_WORDS = frozenset(("value", "reading", "result"))
+_ITEM_WORDS = frozenset(("item", "parameter", "variable", "analyte", "characteristic"))
+_VALUE_WORDS = frozenset(("value", "reading", "result", "measure", "measurement"))
 
 
 def tokens(words: str) -> list[str]:
     """The words of a name, small, without signs: "Water Temp (°C)" is water, temp."""
-    return [w for w in re.split(r"[^a-z0-9]+", heads.bare_name(words).casefold()) if w]
+    apart = re.sub(r"(?<=[a-z])(?=[A-Z][a-z])", " ", heads.bare_name(words))
+    return [w for w in re.split(r"[^a-z0-9]+", apart.casefold()) if w]
 
 
 def place_named(plan: Plan, words: str) -> str | None:
@@ -227,10 +228,11 @@ def _guess(
     if cells and _most(cells, lambda c: heads.is_number(c) or heads.is_missing(c)):
         return _value(plan, name, unit, item)
     for some, one in (
-        (_PLACE_WORDS, Means.PLACE), (_ITEM_WORDS, Means.ITEM),
-        (frozenset(("unit", "units")), Means.UNIT), (_VALUE_WORDS, Means.VALUE),
-    ):  # fmt: skip
-        if words & some and one not in means:
+        (frozenset(("unit", "units")), Means.UNIT),
+        (_PLACE_WORDS, Means.PLACE),
+        (_ITEM_WORDS, Means.ITEM),
+    ):
+        if cells and words & some and one not in means:
             return Column(name, one)
     # A column that names what it is stays that, whatever is wrong with its cells.
     named = _value(plan, name, unit, item) if cells else Column(name, Means.SKIP)

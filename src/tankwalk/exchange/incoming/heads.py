@@ -21,6 +21,10 @@ _MISSING = re.compile(
 _NO_UNIT = re.compile(r"(?:utc|gmt|-|\d+[sdn]|[dmyhs:/\-\s]{4,}|)", re.IGNORECASE)
 
 
+_TYPE = re.compile(r"\d+[sdn]")
+"""How some tables say under each name how wide a column is and whether it is text or a number."""
+
+
 class Head(NamedTuple):
     """The names of columns, their units where a line of its own says them, and where values begin.
 
@@ -73,9 +77,10 @@ def head_of(sample: Sequence[Line], told: int = 0) -> Head:
     if first < len(sample) and _units(sample[first][1]):
         said = sample[first][1]
         first += 1
-    elif begin > 0 and _units(names) and len(sample[begin - 1][1]) > 1 and not told:
-        said, names = names, sample[begin - 1][1]
-        begin -= 1
+    elif begin > 0 and len(sample[begin - 1][1]) > 1 and not told:
+        if _units(names) or all(_TYPE.fullmatch(name) for name in names):
+            said, names = names, sample[begin - 1][1]
+            begin -= 1
     if first >= len(sample):
         raise Refusal("No line of values was found: nothing was imported.")
     width = max(len(cells) for cells in many) if many else 0

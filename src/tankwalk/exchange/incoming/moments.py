@@ -28,7 +28,7 @@ MONTHS = {
 OFFSETS = {
     "z": 0, "utc": 0, "gmt": 0, "est": -300, "edt": -240, "cst": -360, "cdt": -300, "mst": -420,
     "mdt": -360, "pst": -480, "pdt": -420, "akst": -540, "akdt": -480, "hst": -600, "wet": 0,
-    "west": 60, "cet": 60, "cest": 120, "eet": 120, "eest": 180,
+    "west": 60, "met": 60, "cet": 60, "cest": 120, "eet": 120, "eest": 180,
 }  # fmt: skip
 """Minutes that words for a zone are ahead of UTC."""
 
@@ -165,7 +165,7 @@ class Moments:
         parts = found.groupdict()
         if parts["a"]:
             order = self.when.order
-            if order is None:
+            if order is None and parts["a"] != parts["b"]:
                 raise Refusal("Day first or month first? Both are possible here.")
             day, month = parts["a"], parts["b"]
             if order is Order.MONTH:

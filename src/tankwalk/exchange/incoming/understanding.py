@@ -19,6 +19,9 @@ from tankwalk.rows import NamedTuple
 
 NOON = "12:00"
 
+_NAMED = 6
+"""Columns that are not read are named up to so many."""
+
 
 class Told(NamedTuple):
     """What somebody said of a file, now or when one like it was imported; "" where nothing."""
@@ -113,7 +116,7 @@ def understood(plan: Plan, sheet: Sheet, told: Told) -> Understood:
     values = [one for one in found if one.means is Means.VALUE]
     means = {one.means for one in found}
     if not values:
-        numbers = [one.name for one in found if one.means is Means.SKIP]
+        numbers = _numbers(found, cells)
         asked.append(
             Question(
                 "Which column holds values, and of what? Not understood: "
@@ -137,7 +140,8 @@ def understood(plan: Plan, sheet: Sheet, told: Told) -> Understood:
             notes.append(f"{one.name!r} says no unit: taken in {item.unit}, as the plan has it.")
     skipped = [repr(one.name) for one in found if one.means is Means.SKIP]
     if skipped:
-        notes.append(f"Not read: {', '.join(skipped[:8])}{' ...' if len(skipped) > 8 else ''}.")
+        many = "" if len(skipped) <= _NAMED else f" and {len(skipped) - _NAMED} more columns"
+        notes.append(f"Not read: {', '.join(skipped[:_NAMED])}{many}.")
     resolved = told._replace(
         columns={one.name: _said(one) for one in found},
         dates=when.order or "",
@@ -145,6 +149,16 @@ def understood(plan: Plan, sheet: Sheet, told: Told) -> Understood:
         decimal="comma" if comma else "point",
     )
     return Understood(sheet, head, found, when, comma, resolved, tuple(notes), tuple(asked))
+
+
+def _numbers(found: tuple[Column, ...], cells: list[list[str]]) -> list[str]:
+    """Names of columns that are not understood and hold numbers."""
+    names = []
+    for k, one in enumerate(found):
+        said = [row[k] for row in cells if k < len(row) and row[k]]
+        if one.means is Means.SKIP and any(map(heads.is_number, said)):
+            names.append(one.name)
+    return names
 
 
 def _said(one: Column) -> str:
@@ -225,7 +239,7 @@ def _zone(
         named, offset = moments.zone_named(told.zone)
         return named or tz, offset
     for name in names:
-        for word in (name, *re.split(r"[,()\[\]]", name), *name.split()):
+        for word in (name, *re.split(r"[,/()\[\]]", name), *name.split()):
             offset = moments.offset_of(word)
             if offset is not None and word.strip():
                 notes.append(f"Times are {word.strip()}, as the head says.")
