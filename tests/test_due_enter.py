@@ -29,6 +29,7 @@ from tankwalk.practice.site import SITE, Site
 from tankwalk.practice.tasks import (
     AHEAD,
     AgeChange,
+    BackupDue,
     BatchDue,
     CallDue,
     ChangeDue,
@@ -97,6 +98,7 @@ def leads(site: Site) -> list[tuple[tasks.Facts, str]]:
         (SamplesDue(("Length of 20 fish",), ("T01",), DueState.NOW, 0.0, None), " SAMPLE"),
         (SampleLeft("T01", 11, 20, NOW, "AB"), " SAMPLE  T01"),
         (CountLeft("T01", "census", 4, NOW, "AB"), " STOCK  T01"),
+        (BackupDue(4, second=False, there=True), " BOARD"),
         (OrderDue("D1", 2700.0, 11.0, NOW.day, DueState.NOW, 0.0), " LIVE FEED"),
     ]
 

@@ -9,23 +9,31 @@ from collections.abc import Iterator
 from contextlib import closing
 from datetime import date, timedelta
 from pathlib import Path
+from time import sleep
 
 import pytest
 
 from ledger_support import OFFICE, plainly, rows, without_guards
-from site_support import NOW, SMALL, moment, opened, seen_before, write_plan
-from tankwalk.clock import Instant
+from site_support import NOW, SMALL, ZONE, clock_shows, moment, opened, seen_before, write_plan
+from tankwalk.clock import Instant, SystemClock, zone
 from tankwalk.errors import Refusal
 from tankwalk.ledger import proof, swap
+from tankwalk.ledger.entries import Entry, Round
 from tankwalk.ledger.inspect import inspect
 from tankwalk.ledger.store import FILE
 from tankwalk.ledger.swap import Ahead, Other
-from tankwalk.pages import keeping_words
+from tankwalk.pages import due_words, keeping_words
 from tankwalk.paths import PLAN
+from tankwalk.plan.advice import advice
 from tankwalk.plan.backups import Backups
-from tankwalk.practice.keeping import packing, rehearsing, restoring, rule
+from tankwalk.plan.faults import PlanFaults
+from tankwalk.plan.load import read_plan
+from tankwalk.practice.board import board
+from tankwalk.practice.keeping import background, packing, rehearsing, restoring, rule
+from tankwalk.practice.keeping.age import backups_due
 from tankwalk.practice.keeping.packing import Backup
 from tankwalk.practice.site import Site
+from tankwalk.practice.tasks import BackupDue
 
 READ = 16.4
 
@@ -171,6 +179,73 @@ def test_a_second_disk_takes_them_too_and_is_told_when_it_is_not_there(tmp_path:
         assert second.made is not None
         assert second.made.folder.parent == stick / "test-room"
         assert put_back(stick, tmp_path / "new").entries == 2
+
+
+# ---- by itself, and on the board
+
+
+def test_signing_a_round_begins_a_backup_that_no_key_waits_for(
+    site: Site, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("TANKWALK_HOME", str(tmp_path / "home"))
+    site.clock = SystemClock(zone(ZONE))
+    site.signed = background.begin
+    now = site.now()
+    for event in ("open", "sign"):
+        assert not (site.folder / packing.FOLDER).exists()
+        site.record(Entry("round", "AB", now, now, "site"), Round(1, "am", event))
+    place, tries = site.folder / packing.FOLDER, 0
+    while not packing.listed(place) and tries < 600:
+        sleep(0.1)
+        tries += 1
+    [made] = packing.listed(place)
+    assert made.number == site.reader.spine.last_number()
+    assert held(made.folder) == rows(site.ledger.db)
+
+
+def test_a_rehearsal_begins_none(site: Site) -> None:
+    assert not background.begin(site)
+    assert not (site.folder / packing.FOLDER).exists()
+
+
+def due(site: Site) -> list[tuple[str, str]]:
+    return [due_words.told(one, site.now()) for one in backups_due(site, site.now())]
+
+
+def test_the_board_tells_of_a_backup_only_where_it_is_old_or_missing(tmp_path: Path) -> None:
+    stick = tmp_path / "stick"
+    with opened(tmp_path / "site", f'{SMALL}\n[backup]\nsecond = "{stick}"\n') as at:
+        seen_before(at, "T01", "temp", READ, "2026-05-06T19:00")
+        assert due(at) == [
+            ("Backup, none lately", "overdue 4 d"), ("Backup disk not there", "put it in"),
+        ]  # fmt: skip
+        stick.mkdir()
+        assert due(at)[1] == ("Backup, none on the second disk", "overdue 4 d")
+        rule.keep(at)
+        assert due(at) == []
+        seen_before(at, "T01", "temp", READ, "2026-05-10T06:30")
+        assert due(at) == []
+        clock_shows(at, "2026-05-13T07:00")
+        assert due(at)[0] == ("Backup, none lately", "overdue 3 d")
+        found = board(at).with_later((), backups_due(at, at.now()))
+        assert [one for one in found.next if isinstance(one.facts, BackupDue)]
+
+
+def test_a_plan_without_a_second_disk_and_without_a_backup_is_told_by_the_check_alone(
+    site: Site,
+) -> None:
+    clock_shows(site, "2026-05-20T07:00")
+    assert due(site) == []
+    assert "[backup] second: every backup lies on the same disk" in str(advice(site.plan)[-1])
+
+
+@pytest.mark.parametrize(("line", "words"), [
+    ('second = "stick"', "does not say where it is from the top of the disk"),
+    ("keep_days = 0", "is not a whole number from 1 to 3660"),
+])  # fmt: skip
+def test_a_faulty_table_of_backups_is_named_with_its_line(line: str, words: str) -> None:
+    with pytest.raises(PlanFaults, match=words):
+        read_plan(f"{SMALL}\n[backup]\n{line}\n")
 
 
 # ---- put back

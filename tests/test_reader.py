@@ -183,6 +183,7 @@ QUESTIONS: dict[str, Ask] = {
     "spine.amended": lambda ask, now: ask.spine.amended([6]),
     "spine.items": lambda ask, now: ask.spine.items(),
     "spine.last_entry": lambda ask, now: ask.spine.last_entry(),
+    "spine.first_moment": lambda ask, now: ask.spine.first_moment(),
     "spine.last_moment": lambda ask, now: ask.spine.last_moment(),
     "spine.last_number": lambda ask, now: ask.spine.last_number(),
     "spine.last_digest": lambda ask, now: ask.spine.last_digest(),

@@ -263,6 +263,7 @@ def _backup(one: argparse.ArgumentParser) -> None:
     one.add_argument(
         "--rehearse", action="store_true", help="restore the newest one aside and check it there"
     )
+    one.add_argument("--aside", action="store_true", help=argparse.SUPPRESS)  # behind a sign-off
 
 
 def _restore(one: argparse.ArgumentParser) -> None:

@@ -44,11 +44,19 @@ def open_site_of(arguments: argparse.Namespace, folder: Path | None = None) -> S
     plans = paths.home(environ) / "plans"
     seals = paths.seals(environ, chosen)
     site = open_site(chosen, station(), arguments.now, plans=plans, seals=seals)
+    site.signed = _back_up
     paths.remember_site(chosen, environ)
     warning = paths.shared_folder(chosen)
     if warning:
         print(warning, file=sys.stderr)
     return site
+
+
+def _back_up(site: Site) -> None:
+    """After a sign-off: a backup beside the program, where it is work and no rehearsal."""
+    from tankwalk.practice.keeping import background
+
+    background.begin(site)
 
 
 def begun_anew(folder: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 from typing import TYPE_CHECKING
 
 from tankwalk.commands.common import open_site_of, station
@@ -23,6 +24,8 @@ def backup(arguments: argparse.Namespace) -> int:
     from tankwalk.pages import keeping_words
 
     gc.enable()
+    if arguments.aside and hasattr(os, "nice"):
+        os.nice(10)  # whoever types comes first
     site = open_site_of(arguments)
     try:
         if arguments.rehearse:

@@ -31,8 +31,11 @@ def _board(site: Site) -> Board:
     from tankwalk.practice.board import board
     from tankwalk.practice.due.counts_left import counts_left
     from tankwalk.practice.due.ordering import orders_due
+    from tankwalk.practice.keeping.age import backups_due
 
-    return board(site).with_later(orders_due(site), counts_left(site, site.now()))
+    now = site.now()
+    left = (*counts_left(site, now), *backups_due(site, now))
+    return board(site).with_later(orders_due(site), left)
 
 
 def _board_lines(found: Board, width: int) -> list[Line]:

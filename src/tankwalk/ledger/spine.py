@@ -74,6 +74,15 @@ class SpineQuestions(Questions):
         return None if row is None else Instant(row[0], row[1])
 
     @reads_record
+    def first_moment(self) -> Instant | None:
+        """When the first entry was recorded."""
+        row = self.db.execute(
+            "SELECT observed_at + late_s, utc_offset FROM entry"
+            " WHERE n = (SELECT min(n) FROM entry)"
+        ).fetchone()
+        return None if row is None else Instant(row[0], row[1])
+
+    @reads_record
     def last_plan_digest(self) -> str | None:
         """Digest of the plan recorded last, None before the first."""
         row = self.db.execute(

@@ -16,6 +16,7 @@ from tankwalk.practice.doing.deviations import DeviationKind
 from tankwalk.practice.site import SITE, placed
 from tankwalk.practice.tasks import (
     AgeChange,
+    BackupDue,
     BatchDue,
     CallDue,
     ChangeDue,
@@ -132,6 +133,8 @@ def told(one: Due, now: Instant, *, short: bool = False) -> tuple[str, str]:
             return f"{what(one)}, go on", f"begun {at_words(begun, now)} by {by}, not ended"
         case CountLeft(last=last, by=by):
             return f"{what(one)}, go on", f"last {at_words(last, now)} by {by}, not ended"
+        case BackupDue():
+            return what(one), said(one, now)
         case ChangeDue(_, _, _, tomorrow, age, places):
             left = f"{what(one)} ({age} dph), {text.named(places)}"
             return left, "tomorrow" if tomorrow else "today"
@@ -194,6 +197,10 @@ def what(one: Due) -> str:
         case CountLeft(place, counted, many):
             name = {"": "count of fish", What.DEAD: "mass event"}.get(counted, counted)
             return f"{place} {name}, {many} sample{'s' if many > 1 else ''} counted"
+        case BackupDue(second=second, there=there):
+            if not second:
+                return "Backup, none lately"
+            return "Backup, none on the second disk" if there else "Backup disk not there"
         case ChangeDue(AgeChange.STAGE, whom, stage):
             return f"{whom} enters the {stage} stage"
         case ChangeDue(change, whom, feed):
@@ -262,6 +269,8 @@ def said(one: Due, now: Instant) -> str:
             return f"begun {begun.short()} by {by}, not ended"
         case CountLeft(last=last, by=by):
             return f"last {last.short()} by {by}, not ended"
+        case BackupDue(days, _, there):
+            return f"overdue {days} d" if there else "put it in"
         case ChangeDue(_, _, _, tomorrow, age, places):
             return f"{'tomorrow' if tomorrow else 'today'} ({age} dph): {text.named(places)}"
         case GapAhead(start, end):

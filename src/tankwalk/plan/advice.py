@@ -6,6 +6,7 @@ import tomllib
 from collections.abc import Iterator
 
 from tankwalk.plan.bands import limits_at, target_on
+from tankwalk.plan.keys import header
 from tankwalk.plan.model import RESPONSE, BandRule, Item, Plan, Side
 from tankwalk.rows import NamedTuple
 
@@ -19,7 +20,7 @@ class Advice(NamedTuple):
     table: str = "item"
 
     def __str__(self) -> str:
-        return f"[[{self.table}]] {self.item}: {self.what}. Better: {self.mend}."
+        return f"{header(self.table)} {self.item}: {self.what}. Better: {self.mend}."
 
 
 def advice(plan: Plan) -> tuple[Advice, ...]:
@@ -31,7 +32,20 @@ def advice(plan: Plan) -> tuple[Advice, ...]:
             found.append(Advice(item.code, *_to_split(item)))
             continue
         found += [Advice(item.code, *words) for words in _unanswered(plan, item)]
-    return (*found, *_without_a_ration(plan), *_not_made(plan), *_not_asked(plan))
+    return (
+        *found,
+        *_without_a_ration(plan),
+        *_not_made(plan),
+        *_not_asked(plan),
+        *_on_one_disk(plan),
+    )
+
+
+def _on_one_disk(plan: Plan) -> Iterator[Advice]:
+    """A working site whose backups all lie where its record lies."""
+    if plan.rehearsal is None and not plan.backups.second:
+        what = "every backup lies on the same disk as the record"
+        yield Advice("second", what, 'name a stick: second = "/media/stick/tankwalk"', "backup")
 
 
 def _without_a_ration(plan: Plan) -> Iterator[Advice]:

@@ -71,7 +71,8 @@ class Board(NamedTuple):
     def with_later(self, orders: Iterable[OrderDue], left: Iterable[Due] = ()) -> Board:
         """The board with what is to be ordered, but for what was ordered since that was read.
 
-        `left` are counts that were left under way. Both are read after the board stands.
+        `left` are counts that were left under way, and backups that are old. All of it is read
+        after the board stands.
         """
         done = {one.seen.about for one in self.actions}
         more = [Due(24 * one.days, one) for one in orders if order_of(one.code) not in done]

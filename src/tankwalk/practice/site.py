@@ -59,6 +59,11 @@ YEARS = 3 * 8766
 """Hours from which a clock is told to be years off; a year has 8766."""
 
 
+def _signs(detail: Detail) -> bool:
+    """Whether a round is signed by it, or the room given or taken."""
+    return getattr(detail, "event", "") in ("sign", "give", "take") and not hasattr(detail, "items")
+
+
 class ClockDoubt(NamedTuple):
     """The clock against the record: the newest entry is later than now, or long before."""
 
@@ -97,6 +102,8 @@ class Site:
         self.plan = plan
         self.ledger = ledger
         self.clock = clock
+        self.signed: Callable[[Site], object] | None = None
+        """What is done after a round was signed or the room handed over: a backup, where real."""
         self._worked: dict[str, tuple[tuple[int, int], Plan, object]] = {}
 
     @property
@@ -163,6 +170,8 @@ class Site:
             n = ledger.append(entry, *details)
         if entry.kind in SEALED:
             self.seal()
+            if self.signed is not None and any(_signs(one) for one in details):
+                self.signed(self)
         return n
 
     def seal(self) -> None:

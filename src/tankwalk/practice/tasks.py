@@ -40,6 +40,7 @@ class DueKind(Enum):
     DEVIATION = "deviation"
     SAMPLE = "sample"
     ORDER = "order"
+    BACKUP = "backup"
     CHANGE = "change"
     GAP = "gap"
 
@@ -372,6 +373,14 @@ class GapAhead(NamedTuple):
     end: Instant
 
 
+class BackupDue(NamedTuple):
+    """No backup for `days`, beside the record or on the `second` disk, which may not be `there`."""
+
+    days: int
+    second: bool
+    there: bool
+
+
 Facts = (
     NobodyThere
     | Missed
@@ -397,6 +406,7 @@ Facts = (
     | CountLeft
     | ChangeDue
     | GapAhead
+    | BackupDue
 )
 
 KIND_OF: dict[type[Facts], DueKind] = {
@@ -424,6 +434,7 @@ KIND_OF: dict[type[Facts], DueKind] = {
     CountLeft: DueKind.SITTING,
     ChangeDue: DueKind.CHANGE,
     GapAhead: DueKind.GAP,
+    BackupDue: DueKind.BACKUP,
 }
 
 
@@ -478,7 +489,7 @@ def worst_first(found: Iterable[Due]) -> list[Due]:
 
 PAPERS = (
     DueKind.UNSIGNED, DueKind.METER, DueKind.CHECK, DueKind.DEVIATION,
-    DueKind.SAMPLE, DueKind.ORDER,
+    DueKind.SAMPLE, DueKind.ORDER, DueKind.BACKUP,
 )  # fmt: skip
 """What papers and machines wait for, and not fish."""
 

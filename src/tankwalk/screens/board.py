@@ -10,6 +10,7 @@ from tankwalk.pages.lines import Line, filled, wrapped
 from tankwalk.pages.room_words import title
 from tankwalk.practice.site import Site
 from tankwalk.practice.tasks import (
+    BackupDue,
     BatchDue,
     CallDue,
     CheckDue,
@@ -65,7 +66,7 @@ class BoardScreen(PageScreen):
         self._orders: tuple[OrderDue, ...] = ()
         """What is to be ordered, as it was read last."""
         self._left: tuple[Due, ...] = ()
-        """Counts that were left under way, as they were read last."""
+        """Counts that were left under way and old backups, as they were read last."""
         self._days = 0
         """How many days of past the board that stands was read with."""
 
@@ -92,10 +93,12 @@ class BoardScreen(PageScreen):
             return
         from tankwalk.practice.due.counts_left import counts_left
         from tankwalk.practice.due.ordering import orders_due
+        from tankwalk.practice.keeping.age import backups_due
 
         try:
             found = tuple(orders_due(self.site))
-            left = tuple(counts_left(self.site, self.site.now()))
+            now = self.site.now()
+            left = (*counts_left(self.site, now), *backups_due(self.site, now))
         except Refusal:
             return  # the board itself tells what cannot be read
         if found != self._orders or [one.facts for one in left] != [
@@ -229,6 +232,8 @@ class BoardScreen(PageScreen):
                 self.tankwalk.sample(place)
             case CountLeft(place=place):
                 self.tankwalk.count_on(place)
+            case BackupDue():
+                self._back_up()
             case TimerDue(what=Runs.ENRICH, batch=batch):
                 self.tankwalk.live_feed(batch)
             case TimerDue(batch=batch):
@@ -244,6 +249,19 @@ class BoardScreen(PageScreen):
                 self.tankwalk.live_feed(to_set=True)
             case _:
                 self.do_handover()
+
+    def _back_up(self) -> None:
+        """Make a backup: in a process of its own, or at once where the clock is a rehearsal's."""
+        from tankwalk.pages import keeping_words
+        from tankwalk.practice.keeping import background, rule
+
+        if background.begin(self.site):
+            self.say("A backup is being made, and checked. Go on.")
+            return
+        try:
+            self.say(" ".join(keeping_words.kept(one) for one in rule.keep(self.site)))
+        except (Refusal, OSError) as fault:
+            self.say(str(fault))
 
     def _asked_in(self, label: str) -> str:
         """The round in which a check of this name is asked: a plan with one none asks is faulty."""

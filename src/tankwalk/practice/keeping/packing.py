@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import shutil
 from contextlib import suppress
@@ -84,7 +85,7 @@ def _of_name(folder: Path) -> Backup | None:
 
 def make(site: Site, folder: Path) -> Backup:
     """Make a backup as `folder`, whole and checked or not at all; Refusal with the reason."""
-    part = folder.with_name(f"{folder.name}.partial")
+    part = folder.with_name(f"{folder.name}.{os.getpid()}.partial")  # two may be at it at once
     try:
         if folder.exists():
             raise Refusal(f"{folder} is there already: nothing was written. Give another name.")

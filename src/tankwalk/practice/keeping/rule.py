@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,6 +18,7 @@ from tankwalk.practice.keeping.packing import Backup
 from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
+    from tankwalk.clock import Instant
     from tankwalk.plan.backups import Backups
     from tankwalk.practice.site import Site
 
@@ -107,8 +109,17 @@ def _keep_in(site: Site, place: Path) -> Kept:
     for old in to_drop(before, site.plan.backups, named):
         shutil.rmtree(old.folder, ignore_errors=True)
         dropped += not old.folder.exists()
+    _sweep(place, now)
     paths.sync_folder(place)
     return Kept(place, made, dropped)
+
+
+def _sweep(place: Path, now: Instant) -> None:
+    """Remove what a plug that was pulled left of backups, a day later: nobody is at it any more."""
+    for part in place.glob("*-entry-*.partial"):
+        with suppress(OSError):
+            if now.utc - part.stat().st_mtime > 86_400:
+                shutil.rmtree(part, ignore_errors=True)
 
 
 def _room(place: Path, size: int) -> bool:
