@@ -12,10 +12,11 @@ from pathlib import Path
 from ledger_support import OFFICE, rows
 from power_cut import Files, Parts, lay
 from tankwalk.errors import Refusal
+from tankwalk.ledger import proof
 from tankwalk.ledger.inspect import inspect
 from tankwalk.ledger.store import FILE, Ledger
 
-PASSING = (".partial", "-journal", "-turns")
+PASSING = (".partial", ".restoring", "-journal", "-turns")
 """Ends of names of what is still being made: nobody looks at it, and nothing is promised of it."""
 
 HINTS = ("copies.txt",)
@@ -26,34 +27,44 @@ MADE_ANEW = ("plans", "words", "seals")
 """Folders of the laptop's own: kept for speed; the seals are held against the record."""
 
 
+AS_SEEN = "as this laptop saw it"
+
+
 def digest(words: str) -> str:
     """A short name for long content."""
     return blake2b(words.encode("utf-8", "surrogatepass"), digest_size=8).hexdigest()
 
 
-def record(path: Path, seals: Path | None, known: dict[bytes, str]) -> str:
+def record(path: Path, known: dict[bytes, str]) -> str:
     """All that a sound record holds, by every row of every table; else what is wrong with it.
 
     It is opened as the program opens it, which plays back what a cut left half; then it is checked
-    as `tankwalk check` does, by the laptop's own seals too. Of the same file that is `known`.
+    as `tankwalk check` does. Of the same file that is `known`.
     """
     try:
         Ledger.open(path, OFFICE).close()
-        key = blake2b(path.read_bytes() + (seals.read_bytes() if seals else b"")).digest()
+        key = blake2b(path.read_bytes()).digest()
         if key not in known:
-            known[key] = _checked(path, seals)
+            known[key] = _checked(path)
     except Refusal as refusal:
         return f"refused: {refusal}"
     return known[key]
 
 
-def _checked(path: Path, seals: Path | None) -> str:
+def _checked(path: Path) -> str:
     with closing(sqlite3.connect(path)) as db:
         every = rows(db)
-    found = inspect(path, seals=seals)
+    found = inspect(path)
     if not found.sound:
         return f"not sound: {found.sentences}"
     return f"{len(every['entry'])} entries {digest(repr(every))}"
+
+
+def seals(path: Path, file: Path) -> str:
+    """What the laptop's own seals say against the record."""
+    with closing(sqlite3.connect(path)) as db:
+        wrong = proof.against(db, proof.kept(file))
+    return "not what this laptop saw" if wrong else AS_SEEN
 
 
 def copied(path: Path) -> str:
@@ -82,7 +93,9 @@ def site(scratch: Path, place: str = "site", home: str = "home") -> Callable[[Fi
             parts = {}
             for file in files:  # before the record is opened, which may make more of them
                 path = folder / file
-                if file.endswith(PASSING) or path.name in HINTS or path == folder / place / FILE:
+                if path.name in HINTS or path == folder / place / FILE:
+                    continue
+                if any(part.endswith(PASSING) for part in path.parts):
                     continue
                 if file.startswith(tuple(f"{home}/{one}/" for one in MADE_ANEW)):
                     continue
@@ -90,9 +103,11 @@ def site(scratch: Path, place: str = "site", home: str = "home") -> Callable[[Fi
                     parts[file] = copied(path)
                 else:
                     parts[file] = digest(repr(files[file]))
-            seals = next((folder / home / "seals").glob("*.txt"), None)
             if (folder / place / FILE).exists():
-                parts["record"] = record(folder / place / FILE, seals, known).replace(name, "")
+                parts["record"] = record(folder / place / FILE, known).replace(name, "")
+                parts["seals"] = AS_SEEN  # also where it knows of none
+                for one in (folder / home / "seals").glob("*.txt"):
+                    parts["seals"] = seals(folder / place / FILE, one)
             return parts
 
     return seen

@@ -56,7 +56,10 @@ class SyncFolder(NamedTuple):
 
 
 class Rename(NamedTuple):
-    """A name changed, over what stood there: the one or the other, never neither."""
+    """A name changed, over what stood there: the one or the other, never neither.
+
+    Of a folder all that is in it goes along.
+    """
 
     old: str
     new: str
@@ -82,6 +85,9 @@ class Said(NamedTuple):
 
 
 NameAct = Make | Rename | Link | Drop
+FOLDER = 0
+"""What a name that ends in a slash stands for, in place of a file."""
+
 Event = NameAct | Put | Cut | Sync | SyncFolder | Said
 Files = dict[str, bytes]
 """A tree: what each file holds, by its path below the folder that was watched."""
@@ -98,6 +104,8 @@ class _Disk:
         for k, (name, content) in enumerate(sorted(before.items())):
             self.names[name] = -1 - k
             self.safe[-1 - k] = content
+        self.folders: set[str] = set()
+        """Those made since: what lies in one is there only where its own name is."""
         self.acts: list[NameAct] = []
         self.data: list[Put | Cut] = []
 
@@ -115,6 +123,11 @@ class _Disk:
                 self.acts = [one for one in self.acts if _folder(one) != folder]
             case Make() | Rename() | Link() | Drop():
                 self.acts.append(event)
+                if isinstance(event, Make) and event.file == FOLDER:
+                    self.folders.add(event.name)
+                if isinstance(event, Rename) and f"{event.old}/" in self.folders:
+                    inside = {one for one in self.folders if one.startswith(f"{event.old}/")}
+                    self.folders |= {event.new + one[len(event.old) :] for one in inside}
 
     def tree(self, acts: list[NameAct], data: list[Put | Cut], grown: int | None) -> Files:
         """The files, where of what is on its way only this arrived.
@@ -125,6 +138,9 @@ class _Disk:
         names = _named(self.names, acts)
         files = {}
         for name, file in names.items():
+            above = [f"{one}/" for one in PurePosixPath(name).parents]
+            if file == FOLDER or any(one in self.folders and one not in names for one in above):
+                continue
             mine = [one for one in data if one.file == file]
             content = _written(self.safe.get(file, b""), mine)
             if grown is not None:
@@ -154,6 +170,9 @@ def _named(names: dict[str, int], acts: list[NameAct]) -> dict[str, int]:
                 found[name] = file
             case Rename(old, new) if old in found:
                 found[new] = found.pop(old)
+            case Rename(old, new):
+                for name in [one for one in found if one.startswith(f"{old}/")]:
+                    found[new + name[len(old) :]] = found.pop(name)
             case Link(old, new) if old in found:
                 found[new] = found[old]
             case Drop(name):

@@ -14,6 +14,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from power_cut import (
+    FOLDER,
     Cut,
     Drop,
     Event,
@@ -48,8 +49,8 @@ def there() -> bool:
 
 def traced(
     command: Sequence[str], folder: Path, log: Path, answers: str, env: dict[str, str]
-) -> tuple[Files, list[Event], int]:
-    """Run a command with these answers: the files before, what it did to them, its exit status.
+) -> tuple[Files, list[Event]]:
+    """Run a command with these answers: the files before, and what it did to them.
 
     All below `folder` counts, which has to be there. The log is thrown away once it is read.
     """
@@ -61,9 +62,11 @@ def traced(
     )  # fmt: skip
     events = read(log.read_text("ascii"), folder, before)
     log.unlink()
+    if done.returncode not in (0, 1):
+        raise RuntimeError(f"{command[-1]}: {done.stdout[-300:]} {done.stderr[-600:]}")
     if replayed(before, events) != look(folder):
         raise ValueError("what was written down does not come to what the program left")
-    return before, events, done.returncode
+    return before, events
 
 
 def read(log: str, folder: Path, before: Files) -> list[Event]:
@@ -118,6 +121,9 @@ class _Reader:
     def take(self, call: str, words: str, result: int, opened: str) -> None:
         """One call that was done."""
         named = [_text(one) for one, _ in _BYTES.findall(words)]
+        at = re.match(r"(?:AT_FDCWD|\d+)<([^>]*)>", words)
+        if at and call.endswith("at"):  # a name may be said as seen from an open folder
+            named = [os.path.join(_text(at[1]), one) for one in named]
         match call:
             case "openat" | "open" | "creat":
                 self._open(call, words, result, opened)
@@ -129,12 +135,16 @@ class _Reader:
             case "rename" | "renameat" | "renameat2" | "link" | "linkat":
                 self._renamed(call, *named)
             case "unlink" | "unlinkat":
-                name = self._own(named[0])
+                name = None if "AT_REMOVEDIR" in words else self._own(named[0])
                 if name is not None:
                     self.files.pop(name, None)
                     self.events.append(Drop(name))
-            case "mkdir" | "mkdirat" | "rmdir":
-                pass  # a folder is there where a file in it is
+            case "mkdir" | "mkdirat":
+                name = self._own(named[0])
+                if name is not None:
+                    self.events.append(Make(f"{name}/", FOLDER))
+            case "rmdir":
+                pass  # what was in it went before
             case _:
                 self._handled(call, words, result)
 
@@ -146,7 +156,7 @@ class _Reader:
             return
         if name not in self.files:
             if "O_CREAT" not in words and call != "creat":
-                if (self.root / name).is_dir():
+                if "O_RDONLY" in words:  # a folder
                     return
                 raise ValueError(f"{name} was opened, and nobody made it")
             self.made += 1
@@ -170,7 +180,10 @@ class _Reader:
             self.files[now] = self.files[was]
             self.events.append(Link(was, now))
         else:
-            self.files[now] = self.files.pop(was)
+            if was in self.files:
+                self.files[now] = self.files.pop(was)
+            for name in [one for one in self.files if one.startswith(f"{was}/")]:
+                self.files[now + name[len(was) :]] = self.files.pop(name)
             self.events.append(Rename(was, now))
 
     def _own(self, path: str) -> str | None:

@@ -14,6 +14,7 @@ import crash_seen
 import power_traced
 from ledger_support import OFFICE, TROLLEY, one_of_everything, record
 from power_cut import (
+    FOLDER,
     Cut,
     Drop,
     Event,
@@ -87,6 +88,18 @@ def test_a_new_name_is_sure_only_when_its_folder_was_synced() -> None:
 def test_links_lengths_and_removals_are_replayed() -> None:
     events: list[Event] = [Make("b", 1), Put(1, 2, b"xy"), Cut(1, 3), Link("b", "c"), Drop("a")]
     assert replayed({"a": b"old"}, events) == {"b": b"\0\0x", "c": b"\0\0x"}
+
+
+def test_what_lies_in_a_new_folder_is_sure_only_when_the_folder_is() -> None:
+    part = "new.partial"
+    events: list[Event] = [Make(f"{part}/", FOLDER), Make(f"{part}/a", 1), Put(1, 0, b"x"),
+                           Sync(1), SyncFolder(part), Rename(part, "new")]  # fmt: skip
+    assert replayed({}, events) == {"new/a": b"x"}
+    after = [s.files for s in states({}, events, 5, 1) if s.point == len(events)]
+    assert {} in after
+    assert {"new.partial/a": b"x"} in after
+    sure = [s.files for s in states({}, [*events, SyncFolder(".")], 5, 1)]
+    assert sure[-1] == {"new/a": b"x"}
 
 
 # ---- the record

@@ -65,7 +65,7 @@ def station(environ: dict[str, str], new_key: Callable[[], str]) -> tuple[str, s
 
     made = new_key(), socket.gethostname() or "laptop"
     try:
-        file.parent.mkdir(parents=True, exist_ok=True)
+        make_folder(file.parent)
         _write_station(file, json.dumps(dict(zip(("key", "name"), made, strict=True))))
     except OSError as fault:
         raise Refusal(
@@ -110,6 +110,7 @@ def _write_station(file: Path, text: str) -> None:
             part.replace(file)
     finally:
         part.unlink(missing_ok=True)
+    sync_folder(file.parent)
 
 
 def last_site(environ: dict[str, str]) -> Path | None:
@@ -150,7 +151,7 @@ def choose_site(given: str | None, environ: dict[str, str]) -> Path:
 def remember_site(folder: Path, environ: dict[str, str]) -> None:
     """Make `folder` the one opened next time; not being able to is no fault."""
     try:
-        home(environ).mkdir(parents=True, exist_ok=True)
+        make_folder(home(environ))
         put_whole(home(environ) / "last-site", str(folder.resolve()).encode())
     except OSError:
         pass
@@ -219,6 +220,14 @@ def put_whole(file: Path, content: bytes) -> None:
         part.unlink(missing_ok=True)
         raise
     sync_folder(file.parent)
+
+
+def make_folder(folder: Path) -> None:
+    """Have a folder there, with those above it, on the disk when this returns; OSError if not."""
+    missing = [one for one in (folder, *folder.parents) if not one.exists()]
+    folder.mkdir(parents=True, exist_ok=True)
+    for one in reversed(missing):
+        sync_folder(one.parent)
 
 
 def sync_folder(folder: Path) -> None:

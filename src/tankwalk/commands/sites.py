@@ -47,7 +47,7 @@ def start(arguments: argparse.Namespace) -> int:
             raise Refusal(
                 f"{plan} is there already: nothing was written. Edit it, or name a new DIR."
             )
-        folder.mkdir(parents=True, exist_ok=True)
+        paths.make_folder(folder)
         Ledger.open(folder / FILE, here, create=True).close()
         # The plan comes last: where it is, its record is.
         paths.put_whole(plan, start_text(now.day, tz.key).encode("utf-8"))

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from tankwalk.errors import Refusal
 from tankwalk.pages.trial_tables import Table
-from tankwalk.paths import put_whole
+from tankwalk.paths import make_folder, put_whole
 
 NA = "NA"
 README = "methods.txt"
@@ -42,7 +42,7 @@ def write(folder: Path, what: str, tables: Sequence[Table], methods: Sequence[st
     said = f"{MADE}{what}\n\n" + "\n".join(methods) + "\n"
     files = {f"{table.name}.csv": as_csv(table) for table in tables} | {README: said}
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        make_folder(folder)
         there = [name for name in files if (folder / name).exists()]
         readme = folder / README
         ours = readme.is_file() and readme.read_text("utf-8", "replace").startswith(MADE)

@@ -142,6 +142,9 @@ def keep(file: Path, one: Seal, when: Instant, *, restored: bool = False, lost: 
         what = f"restored {lost}" if restored else "seal"
         with file.open("a", encoding="utf-8") as out:
             out.write(f"{one.words} {when.iso()} {what}\n")
+            if restored:  # else a power cut would have the check speak of a file put back unasked
+                out.flush()
+                os.fsync(out.fileno())
         if file.stat().st_size > MOST_BYTES:
             _thin(file)
     except OSError:

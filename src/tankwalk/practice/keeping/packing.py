@@ -90,7 +90,7 @@ def make(site: Site, folder: Path) -> Backup:
         if folder.exists():
             raise Refusal(f"{folder} is there already: nothing was written. Give another name.")
         shutil.rmtree(part, ignore_errors=True)
-        folder.parent.mkdir(parents=True, exist_ok=True)
+        paths.make_folder(folder.parent)
         part.mkdir()
         made = _filled(site, part, folder)
         paths.sync_folder(part)

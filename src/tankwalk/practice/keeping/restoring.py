@@ -127,7 +127,7 @@ def _of(record: Path) -> Source:
 def _put(found: Source, folder: Path, now: Instant, here: Station, seals: Path) -> Restored:
     from tankwalk.ledger import backup, proof, swap
 
-    folder.mkdir(parents=True, exist_ok=True)
+    paths.make_folder(folder)
     record, part = folder / FILE, folder / f"{FILE}.restoring"
     if record.exists():
         backup.free(record)
