@@ -6,12 +6,14 @@ import gc
 import sys
 from typing import TYPE_CHECKING
 
-from tankwalk.commands.common import open_site_of, page, print_json, shares, width_of
+from tankwalk.commands.common import open_site_of, page, print_json, shares, station, width_of
 from tankwalk.errors import Refusal
 
 if TYPE_CHECKING:
     import argparse
+    from pathlib import Path
 
+    from tankwalk.clock import Instant
     from tankwalk.exchange.incoming.dry_run import Trial
     from tankwalk.exchange.incoming.understanding import Told
     from tankwalk.practice.site import Site
@@ -25,9 +27,14 @@ def bring_in(arguments: argparse.Namespace) -> int:
         return _listed(arguments)
     from pathlib import Path
 
+    from tankwalk.exchange.incoming import package
     from tankwalk.exchange.incoming.dry_run import Trial
 
     gc.enable()
+    if package.is_package(Path(arguments.file)):
+        return _package(arguments, Path(arguments.file))
+    if arguments.to is not None:
+        raise Refusal("--to is where a whole data package is read back to: nothing was imported.")
     told = _told(arguments)
     width_of(arguments)
     site = open_site_of(arguments)
@@ -47,6 +54,39 @@ def bring_in(arguments: argparse.Namespace) -> int:
             trial.close()
     finally:
         site.close()
+
+
+def _package(arguments: argparse.Namespace, folder: Path) -> int:
+    """Show what a data package holds; with --to and --keep, make a site of it."""
+    from pathlib import Path
+
+    from tankwalk.clock import SystemClock, parse_instant, zone
+    from tankwalk.exchange.incoming import package, read_back
+
+    if not (arguments.keep and arguments.to):
+        found = package.about(folder)
+        rows = ", ".join(f"{many:,} {name}" for name, many in found.rows.items() if many)
+        print(f"{folder}: {found.site}, {found.entries:,} entries, seal {found.seal}.")
+        print("Every file is as it was exported.")
+        print(f"Rows: {rows}.")
+        print("To make a site of it: --to DIR --keep --who INITIALS")
+        return 0
+    if arguments.who is None:
+        raise Refusal("Say who it is: --who INITIALS. Nothing was made.")
+
+    def now(name: str) -> Instant:
+        tz = zone(name)
+        return parse_instant(arguments.now, tz) if arguments.now else SystemClock(tz).now()
+
+    target = Path(arguments.to)
+    made = read_back.new_site(
+        folder, target, station(), arguments.who, now, shares("Reading the package")
+    )
+    print(
+        f"A site is in {target}: {made.entries:,} entries of {made.site}, as they were, with the "
+        f"plan of then. Check it with: tankwalk check --site {target}"
+    )
+    return 0
 
 
 def _told(arguments: argparse.Namespace) -> Told:
