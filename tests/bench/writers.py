@@ -18,6 +18,7 @@ import sys
 import tempfile
 import time
 import traceback
+import warnings
 from collections import Counter
 from pathlib import Path
 from typing import NamedTuple
@@ -68,7 +69,10 @@ class Held(NamedTuple):
 
 def _fork(act: object, *words: object) -> int:
     """Another process that does this and ends; its number."""
-    child = os.fork()
+    with warnings.catch_warnings():
+        # Python 3.12 warns of a fork beside other threads; this one uses none of theirs.
+        warnings.simplefilter("ignore", DeprecationWarning)
+        child = os.fork()
     if child:
         return child
     status = 1

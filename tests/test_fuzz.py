@@ -1,0 +1,48 @@
+"""Rubbish is understood or refused in words: the short form of tests/fuzz.py, and what it found."""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import fuzz
+from tankwalk.errors import Refusal
+from tankwalk.ledger import proof
+
+
+@pytest.mark.parametrize(
+    ("name", "many"),
+    [("quantity", 2000), ("words", 1000), ("plan", 20), ("csv", 60), ("plain", 60)],
+)
+def test_the_first_inputs_of_every_kind_end_no_program(name: str, many: int) -> None:
+    assert fuzz.crashes(name, many) == []
+
+
+def test_an_input_is_made_again_from_its_seed() -> None:
+    made = {fuzz.changed(random.Random(7), fuzz.VALUES) for _ in range(3)}
+    assert len(made) == 1
+    assert len({fuzz.changed(random.Random(k), fuzz.VALUES) for k in range(200)}) > 150
+
+
+def test_what_is_raised_beside_a_refusal_is_counted(monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(words: str, unit: str, *, allow_negative: bool) -> object:
+        raise RecursionError("too deep")
+
+    monkeypatch.setattr("tankwalk.quantity.read", broken)
+    found = fuzz.crashes("quantity", 2, first=5)
+    assert found == ["quantity 5: RecursionError: too deep", "quantity 6: RecursionError: too deep"]
+
+
+@given(st.text())
+def test_any_text_is_a_seal_or_is_refused_in_one_line(words: str) -> None:
+    try:
+        number, letters = proof.typed(words)
+    except Refusal as refusal:
+        said = str(refusal)
+    else:
+        said = f"{number}-{letters}"
+        assert proof.typed(said) == (number, letters)
+    assert said.isprintable() or set(said) - {"\n"} == set(said)
