@@ -10,7 +10,6 @@ from __future__ import annotations
 import os
 import re
 import sqlite3
-import tempfile
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from enum import Enum
@@ -185,6 +184,8 @@ def _read(line: str) -> Kept | None:
 
 def _thin(file: Path) -> None:
     """Keep the newest seals of a file, one a day of the older ones, and every restored one."""
+    import tempfile
+
     lines = file.read_text("utf-8", errors="replace").splitlines()
     old, new = lines[:-NEWEST], lines[-NEWEST:]
     last_of_day = {line.split(" ")[1][:10]: line for line in old if line.count(" ") > 1}

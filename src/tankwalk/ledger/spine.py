@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.proof import Seal, seal
 from tankwalk.ledger.questions import Questions
 from tankwalk.ledger.sqlite_errors import reads_record
 from tankwalk.rows import NamedTuple
+
+if TYPE_CHECKING:
+    from tankwalk.ledger.proof import Seal
 
 
 class LastEntry(NamedTuple):
@@ -47,6 +50,8 @@ class SpineQuestions(Questions):
     @reads_record
     def seal(self) -> Seal:
         """The seal of the record as it stands: its newest entry by number and digest."""
+        from tankwalk.ledger.proof import seal
+
         return seal(self.db)
 
     @reads_record
@@ -77,8 +82,7 @@ class SpineQuestions(Questions):
     def first_moment(self) -> Instant | None:
         """When the first entry was recorded."""
         row = self.db.execute(
-            "SELECT observed_at + late_s, utc_offset FROM entry"
-            " WHERE n = (SELECT min(n) FROM entry)"
+            "SELECT observed_at + late_s, utc_offset FROM entry WHERE n = 1"
         ).fetchone()
         return None if row is None else Instant(row[0], row[1])
 

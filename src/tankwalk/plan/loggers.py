@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from tankwalk.plan.fields import Names, PlanRow
 from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
+    from tankwalk.plan.fields import Names, PlanRow
     from tankwalk.plan.model import Item, Plan
 
 
@@ -40,6 +40,8 @@ def read_loggers(
     items: Mapping[str, Item],
 ) -> tuple[Logger, ...]:
     """The [[logger]] tables."""
+    from tankwalk.plan.fields import Names
+
     known = Names("logger")
     made = []
     for nth, row in enumerate(rows, 1):
