@@ -27,6 +27,7 @@ from tankwalk.screens.feed_pages import FeedWeekScreen, RationScreen, TomorrowSc
 from tankwalk.screens.find import FindScreen
 from tankwalk.screens.help import HelpScreen
 from tankwalk.screens.season import SeasonScreen
+from tankwalk.screens.still import StillScreen
 from tankwalk.screens.tank import TankScreen
 from tankwalk.screens.trial import TrialScreen
 from tankwalk.screens.workings import WorkingScreen, WorkingsScreen
@@ -204,7 +205,8 @@ def test_no_page_where_something_is_kept_opens_by_a_clock_in_doubt() -> None:
     free = {scope for scope, screen in SCREENS.items() if not screen.keeps}
     pages = (
         BoardScreen, HelpScreen, ClockScreen, WorkingsScreen, WorkingScreen, TomorrowScreen,
-        RationScreen, FeedWeekScreen, FindScreen, SeasonScreen, TankScreen, TrialScreen,
+        RationScreen, FeedWeekScreen, FindScreen, SeasonScreen, StillScreen, TankScreen,
+        TrialScreen,
     )  # fmt: skip
     assert free == {vars(page)["scope"] for page in pages}
 

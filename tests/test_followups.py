@@ -271,7 +271,7 @@ def test_a_room_without_the_duty_says_that_nobody_may(tmp_path: Path) -> None:
 def test_an_alarm_off_is_put_back_by_one_and_closed_by_another(site: Site) -> None:
     n = open_altered(site, "AB", "alarm shelved", "T01", moment(NOON).utc, rule=MayClose.SAFETY)
     done(site, "AB", n, "armed")
-    assert barred(site.plan, one(site, n), "AB")
+    assert barred(site, one(site, n), "AB")
     close(site, "CD", n, "tested, it rings")
     assert open_ones(site) == []
 

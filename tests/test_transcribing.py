@@ -404,5 +404,5 @@ def test_a_sheet_line_by_line(tmp_path: Path) -> None:
         assert plain_sheet.transcribe(site, iter(answers), said.append, "am", None) == 1
         assert "Morning round of Sun 10 May 07:00 from paper" in "\n".join(said)
         assert "typed in by CD" in "\n".join(said)
-        assert any("which time has its column on the sheet?" in one for one in said)
+        assert any("what time does the sheet say?" in one for one in said)
         assert said[-1].startswith("Stopped. 2 of 14 are kept.")

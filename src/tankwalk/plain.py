@@ -168,7 +168,7 @@ def _clock_is_right(site: Site, who: str, answers: Iterator[str], say: Say) -> b
 
 
 def _who(site: Site, answers: Iterator[str], say: Say) -> str | None:
-    people = site.plan.people
+    people = site.people
     while True:
         listed = ", ".join(f"{i} {p.initials} {p.name}".rstrip() for i, p in enumerate(people, 1))
         say(f"Who is doing this round? Your initials go on every entry. {listed}")

@@ -27,7 +27,7 @@ EVERYWHERE = (
     "board", "walk", "ask", "sign", "handover", "open", "help", "who", "workings", "working",
     "meters", "meter", "flag", "clock", "pages", "feed", "feeding", "count", "samples",
     "livefeed", "batch", "tomorrow", "ration", "feedweek", "guided", "tank", "find", "sample",
-    "season", "stock", "stocktank", "trial", "judging", "limit", "transcribe",
+    "season", "stock", "stocktank", "trial", "judging", "limit", "transcribe", "still",
 )  # fmt: skip
 
 ACTIONS: tuple[Action, ...] = (

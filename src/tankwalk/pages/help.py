@@ -266,6 +266,10 @@ WORK = {
         "by choosing again: Esc to the board, Enter, your number. - types in a round that was "
         "walked on paper.",
     ),
+    "still": (
+        "The laptop was left alone for a while, so it asks who goes on before anything is kept: "
+        "your number, or Esc to the board. What was kept is kept.",
+    ),
     "transcribe": (
         "A round that was walked on paper, from its sheet: which day, whose initials, who types it "
         "in. Then stop by stop the time of its column (+ where it has none: that of the stop "
@@ -281,7 +285,7 @@ NAMES = {
     "open": "Open list", "flag": "Flag", "who": "Who", "working": "Working", "pages": "Pages",
     "feed": "Feed", "feeding": "Feed, at a tank",
     "livefeed": "Live feed", "batch": "Batch", "tomorrow": "Tomorrow", "ration": "Ration",
-    "feedweek": "Week of feed", "transcribe": "From paper",
+    "feedweek": "Week of feed", "transcribe": "From paper", "still": "Who is there",
 }  # fmt: skip
 """Pages whose name is not that of their scope."""
 

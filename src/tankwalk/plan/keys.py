@@ -12,6 +12,7 @@ KEYS: dict[str, dict[str, str]] = {
         "emergency": '"MV, lead, 555-0100"',
         "rehearsal": '"2026-05-10T06:50-05:00"',
         "parts_age": '"2 h"',
+        "ask_again": '"20 min"',
     },
     "person": {
         "initials": '"JQ"',
@@ -19,6 +20,8 @@ KEYS: dict[str, dict[str, str]] = {
         "role": '"morning technician"',
         "phone": '"555-0100"',
         "duty": '"study owner"',
+        "since": "2026-04-01",
+        "until": "2026-08-31",
     },
     "on_call": {
         "who": '"CD"',

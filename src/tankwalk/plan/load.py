@@ -177,6 +177,7 @@ def _plan(rows: dict[str, list[PlanRow]], text: str, faults: list[Fault]) -> Pla
         digest=sha256(text.encode("utf-8", "surrogatepass")).hexdigest(),
         rehearsal=site.rehearsal,
         parts_age_hours=site.parts_age_hours,
+        idle_minutes=site.idle_minutes,
         feeds=feeds,
         meals=feeding.read_meals(rows["meal"], names["item"], by_code),
         samplings=feeding.read_samplings(rows["sampling"]),

@@ -23,6 +23,9 @@ from tankwalk.plan.loss_model import Loss
 from tankwalk.plan.on_call import LOOKS as LOOKS
 from tankwalk.plan.on_call import Looks as Looks
 from tankwalk.plan.on_call import OnCall as OnCall
+from tankwalk.plan.people import DUTIES as DUTIES
+from tankwalk.plan.people import IDLE_MINUTES
+from tankwalk.plan.people import Person as Person
 from tankwalk.plan.procedures import Decapsulation, Disinfection
 from tankwalk.plan.trial import Trial
 from tankwalk.plan.vessels import Culture, Ordered
@@ -51,20 +54,6 @@ class Level(StrEnum):
     TANK = "tank"
     LOOP = "loop"
     SITE = "site"
-
-
-DUTIES = ("technician", "student", "lead", "study owner", "veterinarian")
-"""What a person may decide goes by these; the first is what a plan that says nothing means."""
-
-
-class Person(NamedTuple):
-    """Someone who signs: initials are what the record shows, `duty` one of `DUTIES`."""
-
-    initials: str
-    name: str = ""
-    role: str = ""
-    phone: str = ""
-    duty: str = "technician"
 
 
 class Instrument(NamedTuple):
@@ -424,6 +413,8 @@ class Plan(NamedTuple):
     """Instant a rehearsal site starts at; None for a working site."""
     parts_age_hours: float = 2.0
     """Oldest part a derived reading is worked out from."""
+    idle_minutes: float = IDLE_MINUTES
+    """After so long without a key who is at the screen is asked again."""
     feeds: tuple[Feed, ...] = ()
     meals: tuple[MealTime, ...] = ()
     samplings: tuple[Sampling, ...] = ()
@@ -462,6 +453,10 @@ class Plan(NamedTuple):
     def find_item(self, code: str) -> Item | None:
         """The item of a code; None for what neither the plan nor every site has."""
         return next((i for i in (*self.items, MASS_EVENT) if i.code == code), None)
+
+    def people_on(self, day: date) -> tuple[Person, ...]:
+        """Who may sign on a day: those who have come and have not left."""
+        return tuple(one for one in self.people if one.there_on(day))
 
     def find_person(self, initials: str) -> Person | None:
         """The person of these initials; None for whom the plan no longer has."""

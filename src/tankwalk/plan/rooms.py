@@ -12,6 +12,7 @@ from tankwalk.errors import Refusal
 from tankwalk.plan.derived import MAX_AGE_HOURS
 from tankwalk.plan.fields import Names, PlanRow, quoted
 from tankwalk.plan.model import DUTIES, Instrument, Loop, Lot, Person, Protocol, Tank, Treatment
+from tankwalk.plan.people import IDLE_MINUTES
 from tankwalk.science.hydraulics import SHAPES, tank_volume
 
 _INITIALS = re.compile(r"[^\W\d_]{2,4}")
@@ -31,6 +32,7 @@ class SiteTable:
     emergency: str = ""
     rehearsal: str | None = None
     parts_age_hours: float = MAX_AGE_HOURS
+    idle_minutes: float = IDLE_MINUTES
 
 
 def read_protocol(rows: Sequence[PlanRow]) -> Protocol:
@@ -59,6 +61,9 @@ def read_site(row: PlanRow) -> SiteTable:
     age = row.measure("parts_age", "h")
     if age is not None and not 0.25 <= age <= 48:
         row.fault("parts_age", f"parts_age {age:g} h is not between a quarter of an hour and 48 h")
+    idle = row.measure("ask_again", "min")
+    if idle is not None and not 1 <= idle <= 600:
+        row.fault("ask_again", f"ask_again {idle:g} min is not between 1 min and 10 h")
     return SiteTable(
         name=row.text("name", need=True, limit=60) or "",
         zone=zone or "UTC",
@@ -66,6 +71,7 @@ def read_site(row: PlanRow) -> SiteTable:
         emergency=row.text("emergency", need=True, limit=200) or "",
         rehearsal=_rehearsal(row),
         parts_age_hours=MAX_AGE_HOURS if age is None else age,
+        idle_minutes=IDLE_MINUTES if idle is None else idle,
     )
 
 
@@ -96,6 +102,9 @@ def read_people(rows: Sequence[PlanRow], names: Names) -> tuple[Person, ...]:
             row.fault("initials", f"initials {quoted(initials)} are not 2 to 4 letters")
             initials = None
         names.declare(row, "initials", initials)
+        since, until = row.day("since"), row.day("until")
+        if since is not None and until is not None and until < since:
+            row.fault("until", f"until {until} is before since {since}")
         people.append(
             Person(
                 initials or "",
@@ -103,6 +112,8 @@ def read_people(rows: Sequence[PlanRow], names: Names) -> tuple[Person, ...]:
                 row.text("role") or "",
                 row.text("phone", limit=40) or "",
                 row.one_of("duty", {duty: duty for duty in DUTIES}, DUTIES[0]),
+                since,
+                until,
             )
         )
     return tuple(people)

@@ -188,7 +188,7 @@ class Hand:
 
 def person(site: Site, ask: str, told: str = "") -> Generator[Step, Answer, str]:
     """Ask for a person of the plan; gives the initials."""
-    people = tuple(p.initials for p in site.plan.people)
+    people = tuple(p.initials for p in site.people)
     answer = yield Step(ask, people, told=told)
     return answer.words
 
@@ -197,14 +197,14 @@ def with_room(site: Site) -> str:
     """Who took the room last, "" where nobody did or it was given on since."""
     last = site.reader.handovers.last()
     taken_by = None if last is None else last.taken_by
-    known = {p.initials for p in site.plan.people}
+    known = {p.initials for p in site.people}
     return taken_by if taken_by in known else ""
 
 
 def one_of_us(site: Site, ask: str, told: str = "") -> Generator[Step, Answer, str]:
     """Ask who did something; Enter is the one who has the room, any other by number."""
     holder = with_room(site)
-    people = tuple(p.initials for p in site.plan.people)
+    people = tuple(p.initials for p in site.people)
     enter = f"{holder}, who has the room" if holder else ""
     answer = yield Step(ask, people, told=told, enter=enter)
     return answer.words or holder

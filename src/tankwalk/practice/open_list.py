@@ -147,7 +147,7 @@ def about(site: Site, hand: Hand, row: OpenRow, words: str) -> Talk:
     if not one.stands:
         return (yield from _ended(site, one))
     acts = _acts(one)
-    told = follow_ups.closed_by(site.plan, one)
+    told = follow_ups.closed_by(site, one)
     which = yield Step(words, tuple(act for act, _ in acts), told=told)
     return (yield from acts[which.number - 1][1](site, hand, one))
 
@@ -182,8 +182,8 @@ def _done(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
 
 def _close(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
     del hand
-    who = yield from one_of_us(site, "Who closes it?", follow_ups.closed_by(site.plan, one))
-    if barred := follow_ups.barred(site.plan, one, who):
+    who = yield from one_of_us(site, "Who closes it?", follow_ups.closed_by(site, one))
+    if barred := follow_ups.barred(site, one, who):
         raise Refusal(barred)
     if one.rule is MayClose.DEVIATION:
         effect, words = yield from _effect()
@@ -208,11 +208,11 @@ def _effect() -> Generator[Step, Answer, tuple[Effect, str]]:
 def _put_back(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
     """Closed at once, where the one who put it back may; else said to be done."""
     del hand
-    who = yield from one_of_us(site, "Who put it back?", follow_ups.closed_by(site.plan, one))
+    who = yield from one_of_us(site, "Who put it back?", follow_ups.closed_by(site, one))
     words = yield from _reason("How?", PUT_BACK)
-    if one.rule.by_another or follow_ups.barred(site.plan, one, who):
+    if one.rule.by_another or follow_ups.barred(site, one, who):
         follow_ups.done(site, who, one.opened, words)
-        left = follow_ups.closed_by(site.plan, one._replace(done_by=who))
+        left = follow_ups.closed_by(site, one._replace(done_by=who))
         return f"Put back, says {who}. It stays until it is closed; {left}."
     follow_ups.close(site, who, one.opened, words)
     return f"Put back and closed by {who}."
@@ -220,8 +220,8 @@ def _put_back(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
 
 def _drop(site: Site, hand: Hand, one: FollowUpSeen) -> Talk:
     del hand
-    who = yield from one_of_us(site, "Who lets it go?", follow_ups.closed_by(site.plan, one))
-    if barred := follow_ups.barred(site.plan, one, who):
+    who = yield from one_of_us(site, "Who lets it go?", follow_ups.closed_by(site, one))
+    if barred := follow_ups.barred(site, one, who):
         raise Refusal(barred)
     why = yield from _reason("Why?", DROPPED if one.what is FollowUpWhat.ACTION else STAYS)
     follow_ups.drop(site, who, one.opened, why)
@@ -361,6 +361,6 @@ def _place(site: Site) -> Generator[Step, Answer, str | None]:
 
 
 def _owner(site: Site) -> Generator[Step, Answer, str | None]:
-    people = tuple(p.initials for p in site.plan.people)
+    people = tuple(p.initials for p in site.people)
     answer = yield Step("Who does it?", people, enter="next shift lead")
     return answer.words or None

@@ -22,7 +22,7 @@ from tankwalk.clock import (
 from tankwalk.errors import Refusal
 from tankwalk.ledger.store import FILE, Ledger, Station
 from tankwalk.plan.file import load
-from tankwalk.plan.model import Plan
+from tankwalk.plan.model import Person, Plan
 from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
@@ -189,12 +189,28 @@ class Site:
         except Refusal:
             pass  # a record that cannot be read is told of where it is needed
 
+    @property
+    def people(self) -> tuple[Person, ...]:
+        """Who may sign today: those of the plan who have come and have not left."""
+        return self.plan.people_on(self.now().day)
+
     def signs(self, initials: str) -> str:
-        """Initials as the plan writes them; Refusal for someone the plan does not name."""
+        """Initials as the plan writes them.
+
+        Refusal for someone the plan does not name, or who has left or not come yet.
+        """
+        day = self.now().day
         for person in self.plan.people:
             if person.initials.upper() == initials.strip().upper():
-                return person.initials
-        known = ", ".join(p.initials for p in self.plan.people)
+                if person.there_on(day):
+                    return person.initials
+                gone = person.until is not None and day > person.until
+                when = f"left on {person.until}" if gone else f"comes on {person.since}"
+                raise Refusal(
+                    f"{person.initials} {when} by the plan, and signs nothing today: "
+                    "nothing was kept. What they entered before stays."
+                )
+        known = ", ".join(p.initials for p in self.people)
         raise Refusal(f"{initials[:12]!r} is not among the people of the plan ({known}).")
 
     def close(self) -> None:

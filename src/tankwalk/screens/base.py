@@ -167,6 +167,8 @@ class PageScreen(SheetScreen):
 
     def on_key(self, event: events.Key) -> None:
         event.stop()
+        if self.tankwalk.left_alone(self):
+            return
         if event.key in PAD_WITHOUT_NUM_LOCK and self.scope == "walk":
             self.say(NUM_LOCK)
             return
@@ -207,6 +209,15 @@ class PageScreen(SheetScreen):
         from tankwalk.screens.help import HelpScreen
 
         self.tankwalk.push_screen(HelpScreen(self.site, self.scope, self.help_slot()))
+
+    def in_hand(self) -> str:
+        """Whose initials go on what is typed here without being asked; "" where they are asked."""
+        return ""
+
+    def handed_to(self, who: str) -> None:
+        """Somebody else goes on here: on the board they begin what they do."""
+        self.tankwalk.open("board")
+        self.tankwalk.screen.say(f"{who} goes on from here: begin there what you do.")  # type: ignore[attr-defined]
 
     def help_slot(self) -> object:
         """The slot that help explains, where there is one."""

@@ -26,6 +26,7 @@ SCREENS = {
     "season": "season.SeasonScreen",
     "trial": "trial.TrialScreen",
     "transcribe": "transcribe.TranscribeScreen",
+    "still": "still.StillScreen",
     "judging": "judging.JudgingScreen",
     "limit": "judging.LimitScreen",
 }

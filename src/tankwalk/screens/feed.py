@@ -174,6 +174,13 @@ class FeedingScreen(TypingScreen):
             drawn = self._page = feed_tank.Page(view, width, height)
         return drawn.draw(self.typed)
 
+    def in_hand(self) -> str:
+        return self.walk.who
+
+    def handed_to(self, who: str) -> None:
+        """Somebody else goes on with the meal, at the same tank."""
+        self.tankwalk.give_meal(self.walk.meal, who, self.walk.given_at, self.place_here())
+
     def place_here(self) -> str:
         return "" if self.walk.at_end else self.walk.stop.tank.code
 

@@ -12,6 +12,7 @@ from tankwalk.screens.by_name import SCREENS
 from tankwalk.screens.moments import Moments
 
 if TYPE_CHECKING:
+    from tankwalk.clock import Instant
     from tankwalk.screens.openings import Openings
 
 
@@ -21,6 +22,8 @@ class Screens(Moments):
     def __init__(self, site: Site, *, ansi_color: bool | None) -> None:
         super().__init__(site, ansi_color=ansi_color)
         self._screens: dict[str, PageScreen] = {}
+        self._last_key: Instant = site.now()
+        """When a key came last, on whichever page."""
 
     def _kept(self, name: str) -> PageScreen:
         if name not in self._screens:
@@ -37,6 +40,24 @@ class Screens(Moments):
         module, _, screen = SCREENS[name].rpartition(".")
         found: type[PageScreen] = getattr(import_module(f"tankwalk.screens.{module}"), screen)
         return found.made(cast("Openings", self))
+
+    def left_alone(self, front: PageScreen) -> bool:
+        """Whether nobody touched a key for so long that who is there is asked first.
+
+        The key that came is let go; what is typed already stays on its line.
+        """
+        now, before = self.site.now(), self._last_key
+        self._last_key = now
+        idle = now.hours_since(before) * 60
+        if idle < self.site.plan.idle_minutes or not front.in_hand():
+            return False
+        from tankwalk.screens.still import StillScreen
+
+        screen = self._kept("still")
+        if isinstance(screen, StillScreen):
+            screen.ask_about(front, front.in_hand(), idle)
+            self._to_front(screen)
+        return True
 
     def when_clock_is_right(self, onward: Callable[[], None]) -> None:
         """Go on at once, or after a person has answered for a clock that is in doubt."""

@@ -28,6 +28,11 @@ class LookScreen(WalkScreen):
             words = incident_words.kept(walk.read(), walk.who, self.site.now())
             self.tankwalk.looked(self.key or walk.raised(), walk.who, words)
 
+    def handed_to(self, who: str) -> None:
+        """A look is begun anew by whoever looks."""
+        if isinstance(self.walk, LookWalk):
+            self.tankwalk.look_at(self.walk.asked, who, self.key)
+
     def leave(self) -> None:
         if self.key is None:
             super().leave()

@@ -85,6 +85,9 @@ class SampleScreen(AskingScreen):
             instead = {"plus": "as it should be", "minus": "not", "keep": "end"}
         return footer("sample", width, instead=instead)
 
+    def in_hand(self) -> str:
+        return "" if self.sitting is None else self.sitting.who
+
     # ---- talks
 
     def _setup(self) -> Talk:

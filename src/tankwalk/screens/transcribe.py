@@ -74,6 +74,16 @@ class SheetScreen(WalkScreen):
 
     rings = False
 
+    def in_hand(self) -> str:
+        walk = self.walk
+        return walk.typist if isinstance(walk, SheetWalk) and not walk.signed else ""
+
+    def handed_to(self, who: str) -> None:
+        """Somebody else types on; the record says so."""
+        walk = self.walk
+        if isinstance(walk, SheetWalk):
+            self.tankwalk.sheet(beginning.go_on(self.site, walk.round, who, walk.who))
+
     def view(self, width: int, height: int) -> WalkView:
         """What stands open now is no matter of then."""
         return self.walk.view(*room_of(width, height), worked=False, opened=False)

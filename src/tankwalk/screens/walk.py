@@ -80,6 +80,19 @@ class WalkScreen(TypingScreen):
     def writing(self) -> bool:
         return isinstance(self.walk.question, AskWords)
 
+    def in_hand(self) -> str:
+        return "" if self.walk.signed else self.walk.who
+
+    def handed_to(self, who: str) -> None:
+        """Somebody else goes on with the round; the record says so."""
+        from tankwalk.practice.round import rounds
+
+        checklist = self.site.plan.checklist(self.walk.round.checklist)
+        typed = self.typed
+        self.tankwalk.walk(rounds.begin(self.site, checklist, who), who)
+        self.typed = typed
+        self.draw()
+
     # ---- keys
 
     def pressed(self, key: str, character: str | None) -> None:

@@ -66,14 +66,14 @@ class WhoScreen(PageScreen):
                 (width, height),
             )
         return page.draw(
-            self.site.plan.people, self.checklist, self.unsigned, self.last, self.typed,
+            self.site.people, self.checklist, self.unsigned, self.last, self.typed,
             self.said, now, (width, height), self.hazards,
         )  # fmt: skip
 
     def pressed(self, key: str, character: str | None) -> None:
         if character is not None and character.isascii() and character.isdigit():
             self.typed += character
-            many = len(self.site.plan.people) > 9 and not self.choosing
+            many = len(self.site.people) > 9 and not self.choosing
             if many and len(self.typed) < 2:
                 self.draw()
             else:
@@ -105,7 +105,7 @@ class WhoScreen(PageScreen):
                 self._look()
                 self.say("")
             return
-        people = self.site.plan.people
+        people = self.site.people
         if not typed:
             if not self.last:
                 self.say("Choose yourself by number: nobody walks by silence.")

@@ -182,7 +182,7 @@ class WorkingScreen(PageScreen):
             self._answer()
         elif character is not None:
             self.typed += character
-            two = talk.asks.of_people and len(self.site.plan.people) > 9
+            two = talk.asks.of_people and len(self.site.people) > 9
             if character in "0123456789" and two and len(self.typed) < 2:
                 self.draw()
             else:

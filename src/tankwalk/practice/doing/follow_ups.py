@@ -205,7 +205,7 @@ def close(site: Site, who: str, opened: int, words: str, effect: Effect | None =
     """
     with site.ledger.writing():
         one = _standing(site, opened)
-        _refuse(barred(site.plan, one, site.signs(who)))
+        _refuse(barred(site, one, site.signs(who)))
         if one.rule is MayClose.DEVIATION:
             if effect is None:
                 raise Refusal(
@@ -220,7 +220,7 @@ def drop(site: Site, who: str, opened: int, why: str) -> None:
     """Let it go undone, and say why. It takes the same people as closing it."""
     with site.ledger.writing():
         one = _standing(site, opened)
-        _refuse(barred(site.plan, one, site.signs(who)))
+        _refuse(barred(site, one, site.signs(who)))
         _turn(site, one, who, FollowUpEvent.DROP, why)
 
 
@@ -295,16 +295,17 @@ def _refuse(sentence: str) -> None:
 # ---- who may close
 
 
-def barred(plan: Plan, one: FollowUpSeen, who: str) -> str:
+def barred(site: Site, one: FollowUpSeen, who: str) -> str:
     """Why this person may not close it, naming who may; "" where they may.
 
     A task is closed by the one who did it, or by anyone who looked. What concerns a meter, a
     safety system or a treatment is closed by somebody else than the one who did it (who said so,
     else who opened it); health by the lead or the veterinarian; a deviation by the study owner.
     """
+    plan = site.plan
     if may_close(plan, one, who):
         return ""
-    others = [p.initials for p in plan.people if may_close(plan, one, p.initials)]
+    others = [p.initials for p in site.people if may_close(plan, one, p.initials)]
     if one.rule.duties:
         duties = " or ".join(f"the {duty}" for duty in one.rule.duties)
         named = f" ({', '.join(others)})" if others else ", and the plan names nobody"
@@ -315,10 +316,10 @@ def barred(plan: Plan, one: FollowUpSeen, who: str) -> str:
     return f"{did}, and a {one.rule.value} matter is closed by somebody else{named}. It stays open."
 
 
-def closed_by(plan: Plan, one: FollowUpSeen) -> str:
+def closed_by(site: Site, one: FollowUpSeen) -> str:
     """Who may close it, in words; "" for a task."""
     if one.rule.duties:
-        named = [p.initials for p in plan.people if may_close(plan, one, p.initials)]
+        named = [p.initials for p in site.people if may_close(site.plan, one, p.initials)]
         duties = " or ".join(f"the {duty}" for duty in one.rule.duties)
         return f"{one.rule.value}: {duties} closes it ({', '.join(named) or 'nobody in the plan'})"
     if one.rule.by_another:

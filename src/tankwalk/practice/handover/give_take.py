@@ -56,7 +56,7 @@ def _cover(site: Site, page: HandoverDraft, who: str) -> Generator[Step, Answer,
     places = text.named(dict.fromkeys(one.place for one in page.uncovered))
     back = page.away.end.told(page.now)
     at = Instant(max(first.at.utc, page.now.utc), page.now.offset)
-    people = tuple(one.initials for one in site.plan.people)
+    people = tuple(one.initials for one in site.people)
     answer = yield Step(
         f"Who goes at {at.told(page.now)}?",
         (*people, "nobody goes"),

@@ -298,7 +298,7 @@ class GuidedSitting:
         if self.procedure is Procedure.GEAR:
             self._step(guide.who, Mark.READ)
             return ""
-        others = tuple(p.initials for p in self.site.plan.people if p.initials != guide.who)
+        others = tuple(p.initials for p in self.site.people if p.initials != guide.who)
         answer = yield Step("Who is within earshot? Never alone with this.", others)
         self._step(guide.who, Mark.READ, answer.words)
         return ""

@@ -36,7 +36,7 @@ def who_feeds(site: Site, hand: Hand, last: str) -> Generator[Step, Answer, str]
     if who:
         return who
     if last:
-        people = tuple(p.initials for p in site.plan.people)
+        people = tuple(p.initials for p in site.people)
         answer = yield Step("Who gives this meal?", people, enter=f"{last}, who began it")
         who = answer.words or last
     else:

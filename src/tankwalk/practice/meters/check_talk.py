@@ -139,7 +139,7 @@ class Checking:
         return Asked("", (("Enter", "to the meters"),))
 
     def _people(self) -> tuple[tuple[str, str], ...]:
-        return tuple((str(n), p.initials) for n, p in enumerate(self.site.plan.people, 1))
+        return tuple((str(n), p.initials) for n, p in enumerate(self.site.people, 1))
 
     @property
     def digits(self) -> int:

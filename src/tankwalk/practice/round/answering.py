@@ -200,7 +200,7 @@ def _correction(walk: Progress, asked: AskCorrection, typed: str) -> Reply:
         return moving.ask(walk, slot, read)
     why = Correcting(asked.old, reason, event=asked.event)
     if asked.event:
-        others = [p.initials for p in walk.site.plan.people if p.initials != walk.who]
+        others = [p.initials for p in walk.site.people if p.initials != walk.who]
         return walk.ask(AskName(slot, read, why, (walk.who, *others)))
     return _corrected(walk, slot, read, why)
 

@@ -20,7 +20,7 @@ class AskStopTime(NamedTuple):
 
     @property
     def words(self) -> str:
-        return f"{self.title}: which time has its column on the sheet?"
+        return f"{self.title}: what time does the sheet say?"
 
     def options(self) -> Sequence[tuple[str, str]]:
         same = [] if self.before is None else [("+", f"none: {self.before.hm()}, as before")]

@@ -78,8 +78,8 @@ def begin(site: Site, checklist: Checklist, who: str) -> RoundSeen:
 
 
 def sign(site: Site, found: RoundSeen, who: str, meaning: str = SIGNING) -> None:
-    """Sign a round; `meaning` is what the signature says."""
-    event(site, site.now(), who, found.number, found.checklist, "sign", meaning)
+    """Sign a round; `meaning` is what the signature says. Refusal for someone who has left."""
+    event(site, site.now(), site.signs(who), found.number, found.checklist, "sign", meaning)
 
 
 def event(

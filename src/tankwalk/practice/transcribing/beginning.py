@@ -13,7 +13,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Checklist
 from tankwalk.practice import times
-from tankwalk.practice.dialog import ONE_DIGIT, Answer, Hand, Step, person, writer
+from tankwalk.practice.dialog import ONE_DIGIT, Answer, Hand, Step, writer
 from tankwalk.practice.round import rounds
 from tankwalk.practice.site import Site
 from tankwalk.practice.transcribing.sheet_site import SheetSite
@@ -63,10 +63,10 @@ def setup(site: Site, hand: Hand, checklist: Checklist | None = None) -> Setup:
             "the sheet goes on with that round.",
             enter="go on",
         )
-        walker = yield from person(site, "Who walked the rest?")
+        walker = yield from _of_that_day(site, "Who walked the rest?", day)
         typist = yield from writer(site, hand, "Who types it in?")
         return go_on(site, known, typist, walker)
-    walker = yield from person(site, "Whose initials are on the sheet?")
+    walker = yield from _of_that_day(site, "Whose initials are on the sheet?", day)
     typist = yield from writer(site, hand, "Who types it in?")
     began = yield from _began(site, day)
     return SheetWalk(site, begin(site, asked, walker, typist, began), walker, typist)
@@ -111,6 +111,11 @@ def _which(
     return found[answer.number - 1]
 
 
+def _of_that_day(site: Site, ask: str, day: date) -> Generator[Step, Answer, str]:
+    answer = yield Step(ask, tuple(one.initials for one in site.plan.people_on(day)))
+    return answer.words
+
+
 def _began(site: Site, day: date) -> Generator[Step, Answer, Instant]:
     told, tz = "", zone(site.plan.zone)
     while True:
@@ -144,8 +149,9 @@ def begun_that_day(site: Site, checklist: Checklist, day: date) -> RoundSeen | N
 
 def begin(site: Site, checklist: Checklist, walker: str, typist: str, began: Instant) -> RoundSeen:
     """Open a round as it was begun on paper."""
-    walker, typist = site.signs(walker), site.signs(typist)
+    typist = site.signs(typist)
     then = SheetSite(site, typist, began)
+    walker = then.signs(walker)  # who has left since walked it then
     with site.ledger.writing() as ledger:
         number = ledger.reader.rounds.next_number()
         n = rounds.event(then, began, walker, number, checklist.code, "open")

@@ -112,6 +112,10 @@ class SheetWalk(Walk):
         finally:
             self._moving = False
 
+    def back(self) -> bool:
+        """Esc leaves the sheet where it asks what has to be answered to go on."""
+        return not isinstance(self.question, AskStopTime | AskSecond) and super().back()
+
     def _second_first(self, index: int) -> int | None:
         """The slot that is to be typed a second time before one goes on to another stop."""
         going = index >= len(self.slots)
@@ -163,7 +167,7 @@ class SheetWalk(Walk):
         """The time of a stop, as the sheet says."""
         before = asked.before or self.round.opened
         if typed == "-":
-            people = tuple(p.initials for p in self.site.plan.people)
+            people = tuple(p.initials for p in self.site.people)
             return self.ask(AskWalker(asked.title, people))
         if typed == "+":
             return self._keep_time(before)

@@ -88,7 +88,7 @@ class KeepTalk:
                     kinds.append((TAKE_BACK, f"take back {doses.seen_words(self.newest)}"))
                 return kinds
             case Asks.WHO | Asks.DECIDER:
-                return [(str(i), p.initials) for i, p in enumerate(self.site.plan.people, 1)]
+                return [(str(i), p.initials) for i, p in enumerate(self.site.people, 1)]
             case Asks.REASON:
                 return [(str(i), words) for i, words in enumerate(REASONS, 1)]
             case Asks.WHY_BACK:
@@ -149,7 +149,7 @@ class KeepTalk:
         return self._on()
 
     def _person(self, typed: str) -> str:
-        people = self.site.plan.people
+        people = self.site.people
         if not (typed.isdigit() and 1 <= int(typed) <= len(people)):
             raise Refusal(f"There is no number {typed or '0'} in the list.")
         return people[int(typed) - 1].initials
