@@ -12,7 +12,7 @@ import pytest
 
 from import_support import LATER, keep, said, tried, understood, values, written
 from ledger_support import told as sentence
-from site_support import opened, seen_before, tankwalk, write_plan
+from site_support import opened, seen_before, tankwalk, typed_lines, write_plan
 from tankwalk.exchange.incoming.understanding import Told
 from tankwalk.ledger import chain
 from tankwalk.practice.importing import keeping
@@ -285,6 +285,37 @@ def test_a_fault_far_down_the_file_keeps_nothing_half(tmp_path: Path) -> None:
 
 
 # ---- the command
+
+
+def test_what_the_file_does_not_say_is_asked_by_number_and_enter_keeps_nothing(
+    tmp_path: Path,
+) -> None:
+    folder = write_plan(tmp_path / "site")
+    with opened(folder):
+        pass
+    path = written(tmp_path, "time,probe\n03/04/2026 06:00,17.5\n04/04/2026 06:00,17.6\n")
+    command = ("import", str(path), "--site", str(folder), "--ask")
+
+    def answered(*numbers: str) -> str:
+        done = tankwalk(tmp_path, *command, given=typed_lines(numbers), now=LATER)
+        assert not done.stderr, done.stderr
+        return done.stdout.decode()
+
+    # 9 is no order, 1 day first; 1 the column, 1 temperature, 2 T02; 7 is nobody, 2 is CD.
+    page = answered("9", "1", "1", "1", "2", "7", "2")
+    assert "   1  Temperature, degC" in page
+    assert "'9' is not one of them." in page
+    assert "2026-04-03 06:00-05:00" in page
+    assert "Kept as import" in page
+    with opened(folder, now=LATER) as site:
+        assert [one.value for one in values(site, "T02")] == [17.5, 17.6]
+        (kept,) = site.reader.imports.newest()
+        assert kept.who == "CD"
+        keeping.undo(site, "CD", kept.n)
+    assert answered("1", "1", "1", "2", "").endswith("Nothing was kept.\n")
+    assert "say  --place T01" in answered("1", "1", "1")
+    with opened(folder, now=LATER) as site:
+        assert values(site, "T02") == []
 
 
 def test_the_command_is_a_dry_run_until_it_is_told_to_keep(tmp_path: Path) -> None:

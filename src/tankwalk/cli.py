@@ -278,6 +278,7 @@ def _import(one: argparse.ArgumentParser) -> None:
         "--as", dest="source", metavar="NAME", help="what it is of, as a logger's code"
     )
     one.add_argument("--keep", action="store_true", help="keep it; else it is a dry run")
+    one.add_argument("--ask", action="store_true", help="ask by number, from standard in")
     one.add_argument("--to", metavar="DIR", help="make a new site of a whole data package there")
     one.add_argument("--undo", type=int, metavar="N", help="take import N back, whole")
     one.add_argument("--who", metavar="INITIALS", help="who keeps it or takes it back")

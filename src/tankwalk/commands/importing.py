@@ -6,11 +6,22 @@ import gc
 import sys
 from typing import TYPE_CHECKING
 
-from tankwalk.commands.common import open_site_of, page, print_json, shares, station, width_of
+from tankwalk.commands.common import (
+    lines_in,
+    open_site_of,
+    page,
+    print_json,
+    said,
+    shares,
+    station,
+    terminal,
+    width_of,
+)
 from tankwalk.errors import Refusal
 
 if TYPE_CHECKING:
     import argparse
+    from collections.abc import Iterator
     from pathlib import Path
 
     from tankwalk.clock import Instant
@@ -42,6 +53,10 @@ def bring_in(arguments: argparse.Namespace) -> int:
         if arguments.keep:
             _signs(site, arguments)
         trial = Trial(site, Path(arguments.file), told)
+        asks = arguments.ask or terminal()
+        answers = lines_in() if asks else iter(())
+        if asks:
+            trial = _answered(site, Path(arguments.file), told, trial, answers)
         try:
             trial.lay(shares("Reading the file"))
             if arguments.refused is not None:
@@ -49,11 +64,69 @@ def bring_in(arguments: argparse.Namespace) -> int:
             if arguments.keep:
                 return _keep(site, arguments, trial)
             _show(arguments, trial)
+            if asks and trial.laid and not arguments.json:
+                return _offered(site, arguments, trial, answers)
             return 1 if trial.how.questions else 0
         finally:
             trial.close()
     finally:
         site.close()
+
+
+def _answered(site: Site, path: Path, told: Told, trial: Trial, answers: Iterator[str]) -> Trial:
+    """Ask what a file does not say, by number, until it is understood or nobody answers."""
+    from tankwalk.exchange.incoming import asking
+    from tankwalk.exchange.incoming.dry_run import Trial
+
+    while trial.how.questions:
+        question = trial.how.questions[0]
+        offered = asking.choices(site.plan, trial.how, question)
+        said(question.words)
+        for nth, one in enumerate(offered, 1):
+            said(f"  {nth:>2}  {one.words}")
+        number = _number(answers, len(offered))
+        if not number:
+            return trial
+        told = offered[number - 1].told.over(told)
+        trial = Trial(site, path, told)
+    return trial
+
+
+def _number(answers: Iterator[str], most: int) -> int:
+    """A number from 1 to `most` as it is typed; 0 where Enter alone is, or nothing more comes."""
+    while True:
+        said(f"1 to {most}, or Enter to leave:")
+        words = next(answers, "").strip()
+        if not words:
+            return 0
+        if words.isascii() and words.isdigit() and 1 <= int(words) <= most:
+            return int(words)
+        said(f"{words[:20]!r} is not one of them.")
+
+
+def _offered(
+    site: Site, arguments: argparse.Namespace, trial: Trial, answers: Iterator[str]
+) -> int:
+    """Keep what was shown, where somebody says so and who it is; Enter alone keeps nothing."""
+    if trial.view().twice is not None or not any(one.values for one in trial.laid):
+        return 0
+    who = arguments.who
+    if who is None:
+        said("Keep it? Who keeps it?")
+        people = [one.initials for one in site.plan.people]
+        for nth, initials in enumerate(people, 1):
+            said(f"  {nth:>2}  {initials}")
+        number = _number(answers, len(people))
+        who = people[number - 1] if number else None
+    else:
+        said("Keep it?")
+        said("   1  keep it")
+        who = who if _number(answers, 1) else None
+    if who is None:
+        said("Nothing was kept.")
+        return 0
+    arguments.who = who
+    return _keep(site, arguments, trial)
 
 
 def _package(arguments: argparse.Namespace, folder: Path) -> int:
