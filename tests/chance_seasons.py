@@ -172,7 +172,10 @@ def judged_name(bad: Planted | None, stood: Stood) -> str:
     if bad.fault in OF_ONE_TANK:
         if stood.rule == "morts: counted twice":
             return "wrong"
-        return "right" if kind == "place" else "wrong"
+        if kind == "place":
+            return "right"
+        # What most tanks share of another item, such as how many fish are in a liter, is no cause.
+        return "wrong" if stood.key.item == bad.item else ""
     return ""
 
 

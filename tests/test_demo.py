@@ -342,7 +342,7 @@ def test_incident_2_forty_eight_readings_since_the_last_pass(
     assert len(suspect) == 48
 
 
-def test_incident_2_names_the_meter_a_day_early_and_flags_no_tank(
+def test_incident_2_names_the_meter_two_days_early_and_flags_no_tank(
     season: Season,
 ) -> None:
     named = [
@@ -359,15 +359,20 @@ def test_incident_2_names_the_meter_a_day_early_and_flags_no_tank(
     passed = "meter B read, though it passed its check Wed 29 Apr 06:40"
     assert all(passed in said for _, said in asked)
     told = [(at, sentence) for at, _, rule, sentence in named if rule == "meter up"]
-    assert told[0][0].short() == "Thu 30 Apr 07:42"
+    assert told[0][0].short() == "Wed 29 Apr 15:18"
     assert all("oxygen meter B" in said for _, said in told)
     assert all(
         "T12 since Wed 29 Apr 08:10, one meter, same direction: suspect oxygen meter B" in said
         for at, said in told
-        if at.day == on(4, 30) and at.wall.hour < 12
+        if at.day == on(4, 29)
+    )
+    assert all(
+        said.startswith("oxygen meter B is suspected since Wed 29 Apr 15:18: Oxygen up")
+        for at, said in told
+        if at.day > on(4, 29)
     )
     watched = [e for e, d in flags_of(season, Flag.WATCH) if e.item == "do"]
-    assert {e.observed.day for e in watched} == {on(4, 30), on(5, 6), on(5, 10)}
+    assert {e.observed.day for e in watched} == {on(4, 29), on(5, 6), on(5, 10)}
 
 
 def test_meter_a_is_never_told_of_while_b_is_mended_and_swapped_back(season: Season) -> None:

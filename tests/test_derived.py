@@ -374,6 +374,25 @@ def test_a_measurement_is_one_message_the_worse_of_itself_and_what_follows_from_
         assert said == ["O2 saturation 79 %"]
 
 
+@pytest.mark.parametrize(
+    ("oxygen", "flag"),
+    [("8.1", Flag.OK), ("8.0", Flag.OK), ("7.9", Flag.OK), ("7.8", Flag.WATCH), ("6.6", Flag.ACT)],
+)
+def test_what_is_worked_out_is_watched_once_it_is_beyond_its_limit_by_more_than_its_parts_shake(
+    tmp_path: Path, oxygen: str, flag: Flag
+) -> None:
+    """85.6, 84.5, 83.5, 82.4 and 69.7 % of saturation, watched below 85 and acted on below 70.
+
+    Oxygen shakes by 0.15 mg/L, half its deadband: 1.6 % of saturation. 69.7 is acted on at once.
+    """
+    with opened(tmp_path, CHEMISTRY) as site:
+        enter(site, "T01", "temp", "16.5")
+        enter(site, "T01", "do", oxygen)
+        [state] = [s for s in derived.states(site, "T01", site.now()) if s.item.code == "sat"]
+        assert state.seen is not None
+        assert Flag(state.seen.flag) is flag
+
+
 def test_nobody_looked_at_a_tank_because_something_was_worked_out_for_it(tmp_path: Path) -> None:
     with opened(tmp_path, CHEMISTRY) as site:
         measured(site, "T01", "temp", 16.5, "2026-05-10T06:10")

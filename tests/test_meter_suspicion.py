@@ -9,12 +9,18 @@ import pytest
 
 from site_support import NOW, moment, opened
 from tankwalk.clock import FixedClock, Instant
-from tankwalk.ledger.entries import Entry, Suspect
+from tankwalk.ledger.entries import Entry
+from tankwalk.ledger.entries import Suspect as Marked
+from tankwalk.plan.bands import band_at
+from tankwalk.plan.model import Limits
 from tankwalk.practice.board import board
+from tankwalk.practice.judging.model.looks import Change, Part, Suspect
+from tankwalk.practice.judging.trends import Trends
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.rounds import begin, sign
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import SITE, Site
+from tankwalk.science.changing import Shape
 from weighing_support import BY_B, PLAN, TANKS, checked, later, remembered, room, walked, wrong
 
 HIGH = 0.7
@@ -32,7 +38,7 @@ def marked(site: Site, meter: str, since_hours: float, until_hours: float) -> No
     now = site.now()
     since, until = (now.utc - int(3600 * hours) for hours in (since_hours, until_hours))
     entry = Entry("suspect", "AB", now, now, SITE, "do", "mg/L", reason="as found")
-    site.record(entry, Suspect(meter, since, until))
+    site.record(entry, Marked(meter, since, until))
 
 
 # ---- which of two meters
@@ -70,13 +76,43 @@ def test_a_meter_suspected_of_reading_low_is_no_reason_for_a_high_value(site: Si
     assert "as at T04: oxygen meter B, Oxygen down 0." in said["T05"].sentence
 
 
-@pytest.mark.parametrize(("hours", "named"), [(5, False), (11.5, False), (12.5, True)])
-def test_a_meter_that_passed_within_half_a_day_is_trusted(
+@pytest.mark.parametrize(("hours", "named"), [(1, False), (1.9, False), (2.5, True), (11.5, True)])
+def test_a_meter_that_passed_within_two_hours_is_trusted(
     site: Site, hours: float, named: bool
 ) -> None:
+    """What fails after its check fails unseen: a pass of the morning says nothing of noon."""
     checked(site, "B", hours_ago=hours)
     walked(site, lambda tank: 8.6 + HIGH * (tank in BY_B))
     assert (("meter B", Flag.WATCH) in wrong(site)) == named
+
+
+@pytest.mark.parametrize(("hours", "named"), [(4, False), (11.5, False), (12.5, True), (20, True)])
+def test_a_meter_that_passed_since_what_it_read_moved_is_trusted_for_half_a_day(
+    site: Site, hours: float, named: bool
+) -> None:
+    for tank in TANKS:
+        remembered(site, tank, "do", 8.6 + HIGH * (tank in BY_B), 16)
+    checked(site, "B", hours_ago=hours)
+    walked(site, lambda tank: 8.6 + HIGH * (tank in BY_B))
+    assert (("meter B", Flag.WATCH) in wrong(site)) == named
+
+
+@pytest.mark.parametrize("size", [1.2, -1.2])
+def test_water_is_told_on_the_side_it_has_no_limit_where_it_may_be_the_meter_that_reads_too_high(
+    site: Site, size: float
+) -> None:
+    """More oxygen has no limit and is good; a meter that reads too high hides what is too low."""
+    now, oxygen = site.now(), site.plan.item("do")
+    band = band_at(site.plan, oxygen, "T07", now.day)
+    assert band is not None
+    band = band._replace(limits=Limits(watch_below=7.0))
+    loop = Change(
+        Part.LOOP, "L2", ("T07", "T08", "T09"), now.utc, 1, Shape.STEP, size, 0.0, 5.0, 0, ()
+    )  # fmt: skip
+    meter = loop._replace(rivals=(Suspect(Part.METER, "B"),))
+    trends = Trends(site)
+    told = [trends.matters(one, oxygen, 8.6 + size, band, now) for one in (loop, meter)]
+    assert told == [size < 0, True]
 
 
 def test_a_meter_that_crept_since_its_last_pass_is_held_against_what_it_read_before(
@@ -176,7 +212,7 @@ def test_a_mark_of_another_meter_or_of_another_item_takes_no_value_away(site: Si
     remembered(site, "T01", "do", 9.8, 3)
     marked(site, "B", 4, 2)
     now = moment(NOW)
-    span = Suspect("A", now.utc - 4 * 3600, now.utc - 2 * 3600)
+    span = Marked("A", now.utc - 4 * 3600, now.utc - 2 * 3600)
     site.record(Entry("suspect", "AB", now, now, SITE, "temp", "degC", reason="ice"), span)
     said = walked(site, lambda _: 8.1, tanks=["T01"])
     assert said["T01"].flag is Flag.WATCH

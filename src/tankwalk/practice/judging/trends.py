@@ -40,7 +40,7 @@ Kept = Mapping[tuple[str, str], Sequence[Seen]]
 
 OUT = 2
 """A look of this flag or worse tells nothing of what is usual."""
-OF_THE_WAY = 1 / 3
+OF_THE_WAY = 1 / 6
 """Water that stays in band is told when it went this part of the way to its limit. Common
 practice, no source."""
 SUDDEN = 4
@@ -48,8 +48,9 @@ SUDDEN = 4
 LIMIT_DAYS = 3.0
 """Water that creeps over more rounds does so as its fish grow: it is told where, as fast as it
 goes, it is out of its band within so many days. Common practice, no source."""
-TRUSTED_HOURS = 12.0
-"""A meter that passed its check this recently is not the one to suspect."""
+TRUSTED_HOURS, TRUSTED_SINCE_HOURS = 2.0, 12.0
+"""A meter that passed its check this recently is not the one to suspect; so recently not where it
+passed since what it read moved. Common practice, no source."""
 OF_DEADBAND = 0.5
 """A change of less than half of what the plan takes for noise is not worth a word."""
 LATELY_HOURS, LATELY_OF_WATER = 24.0, 72.0
@@ -203,14 +204,15 @@ class Trends:
         read = {look.tank: look for look in here}
         found = []
         for change in evidence.changes((*given.looks, *here), given.settings, given.known.anew):
-            newest = next((read[t] for t in reversed(change.tanks) if t in read), None)
-            if newest is None or self._trusted(change, now):
+            moved = [read[tank] for tank in change.tanks if tank in read]
+            if change.kind is Part.METER:  # a tank may be read with another meter by now
+                moved = [look for look in moved if look.meter == change.code]
+            if not moved or self._trusted(change, now):
                 continue
-            if change.kind is Part.METER and newest.meter != change.code:
-                continue
+            newest = moved[-1]
             band = band_at(self.site.plan, item, newest.tank, now.day)
             # One tank that is out by itself does not tell where its water stands.
-            value = middle_of(sorted([read[t].value for t in change.tanks if t in read]))
+            value = middle_of(sorted([look.value for look in moved]))
             if self.matters(change, item, value, band, now):
                 facts = self.facts(change, item, now)
                 found.append(Told(change, facts, self.stands(change, item, now), trusted=False))
@@ -403,22 +405,24 @@ class Trends:
 
     def _trusted(self, change: Change, now: Instant) -> bool:
         passed = self.passes().get(change.code) if change.kind is Part.METER else None
-        return passed is not None and (now.utc - passed) / 3600 < TRUSTED_HOURS
+        if passed is None:
+            return False
+        hours = TRUSTED_SINCE_HOURS if passed >= change.since else TRUSTED_HOURS
+        return (now.utc - passed) / 3600 < hours
 
     def matters(
         self, change: Change, item: Item, value: float, band: Band | None, now: Instant
     ) -> bool:
         """Whether a change that chance does not explain is worth a word.
 
-        A tank's, where it goes away from its target; a loop's, and a meter's that may be a loop's,
-        where it went far enough to its limit within a few rounds, or will be there in a few days:
-        water changes for many a reason.
+        A tank's, where it goes away from its target; a loop's, where it went far enough to its
+        limit within a few rounds, or will be there in a few days: water changes for many a reason.
+        A meter's always: what it reads is wrong in every tank, and too high hides what is too low.
         """
         if abs(change.size) < OF_DEADBAND * deadband(item):
             return False
         level = value - change.size
-        of_water = change.kind is Part.LOOP or any(r.kind is Part.LOOP for r in change.rivals)
-        if of_water or (change.kind is Part.METER and not change.beside):
+        if change.kind is Part.LOOP:
             return _on_its_way(change, value, None if band is None else band.limits, now)
         if change.kind is Part.TANK and self._seen_to.altered(change.code, item, change.since):
             return False  # somebody altered it on purpose, and the board says so
@@ -487,7 +491,9 @@ def _on_its_way(change: Change, value: float, limits: Limits | None, now: Instan
     if change.size > 0:
         sides = (limits.watch_above, limits.act_above, limits.urgent_above)
     edge = next((limit for limit in sides if limit is not None), None)
-    if edge is None or abs(change.size) < OF_THE_WAY * abs(edge - (value - change.size)):
+    if edge is None:  # as much as there may be: good water, or a meter that reads too high
+        return change.looks <= SUDDEN and any(r.kind is Part.METER for r in change.rivals)
+    if abs(change.size) < OF_THE_WAY * abs(edge - (value - change.size)):
         return False
     if change.looks <= SUDDEN:
         return True

@@ -14,10 +14,11 @@ from tankwalk.ledger.entries import Derived, Entry, JudgedAs, Part, Reading
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.derived import BY_CODE
 from tankwalk.plan.model import Item
-from tankwalk.practice.judging.verdict import Flag, band_text, level
+from tankwalk.practice.judging.verdict import Flag, band_text
 from tankwalk.practice.site import Site
 from tankwalk.practice.workings.derived import Read, band_of, gather, worked
 from tankwalk.practice.workings.parts import places_of
+from tankwalk.practice.workings.unsure import flag_of
 
 CORRECTED = "a part of it was corrected"
 """Why a derived reading is amended."""
@@ -103,7 +104,7 @@ def _keep(
     now = site.now()
     observed = amends.at if amends else max((s.at for s in parts.values()), default=now)
     band = band_of(site, item, place, observed)
-    flag = Flag.OK if band is None else level(value, band.limits)
+    flag = Flag.OK if band is None else flag_of(site, item, place, parts, value, band.limits)
     below = "<" if any(s.qualifier == "<" for s in parts.values()) else None
     shown = item.shown(value)
     why = [JudgedAs("band", f"{item.label} {shown}")] if flag else []
