@@ -32,7 +32,7 @@ _SENTENCES = {
     sqlite3.SQLITE_CORRUPT: "The record {path} is damaged: nothing more was kept. "
     "tankwalk check names what is damaged and the newest backup.",
     sqlite3.SQLITE_NOTADB: "{path} is not a tankwalk record: nothing was changed. "
-    "Look for the right file, or go back to a backup.",
+    "Look for the right file, or go back to a backup: tankwalk check names the newest.",
     sqlite3.SQLITE_CANTOPEN: "The record {path} cannot be opened: nothing was changed. "
     "Check that the folder is there and may be written.",
 }

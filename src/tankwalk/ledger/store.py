@@ -310,7 +310,7 @@ def _bring_forward(db: sqlite3.Connection, path: Path) -> None:
     if owner != schema.APPLICATION_ID:
         raise Refusal(
             f"{path} is not a tankwalk record (or is empty): nothing was changed. "
-            "Look for the right file, or go back to a backup."
+            "Look for the right file, or go back to a backup: tankwalk check names the newest."
         )
     sqlite_errors.refuse_newer(version, path)
     if version == schema.VERSION:
