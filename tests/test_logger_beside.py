@@ -106,7 +106,7 @@ def test_a_logger_stands_beside_the_looks_on_the_page_of_its_tank(tmp_path: Path
     with looked_at(tmp_path) as site:
         keep(site, logged(tmp_path, 0.2, "near"), Told(source="TL1"))
         view = place_view(site, "T01")
-        words = "TL1, Temperature: 4 values 16.6 - 17.0, last 17.0 Sat 9 May 14:55"
+        words = "TL1, Temperature 16.6 - 17.0, last 17.0 Sat 9 May 14:55; 4 values"
         page = plain(tank.draw(view, 80, 23))
         assert f" imported  {words}" in page
         drawn = plot.plot(view.plots[1], plot.axis(view.window, 56), 5, view.logged)

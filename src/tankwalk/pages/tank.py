@@ -232,10 +232,14 @@ def imported(view: PlaceView, width: int) -> list[Line]:
         low, high, last = (
             one.item.shown(value, bare=True) for value in (one.low, one.high, one.last)
         )
-        said = f"{one.source}, {one.item.label}: {one.values:,} values {low} - {high}, "
-        said += f"last {last} {one.at.told(view.now)}"
-        label = " imported  " if not lines else " " * 11
-        lines.append(line(width, Span(label, "bold"), Span(text.fit(said, width - 12))))
+        said = f"{one.source}, {one.item.label} {low} - {high}, last {last} "
+        said += one.at.told(view.now)
+        many = f"; {one.values:,} values"
+        if text.width(said + many) <= width - 12:  # else the count gives way
+            said += many
+        for row in text.wrap(said, width - 12):
+            label = " imported  " if not lines else " " * 11
+            lines.append(line(width, Span(label, "bold"), Span(row)))
     return lines
 
 

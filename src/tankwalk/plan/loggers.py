@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from tankwalk.clock import zone
+from tankwalk.errors import Refusal
 from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
@@ -62,7 +65,20 @@ def read_loggers(
             row.fault("within", f"within {within:g} is not above 0", "leave the line out")
         if item is not None and item.kind.by_words:
             row.fault("item", f"item {item.code} is answered in words, and a logger writes numbers")
-        zone = row.text("zone", limit=40) or ""
+        said = row.text("zone", limit=40) or ""
+        if said and not _known_zone(said):
+            row.fault("zone", f"zone {said!r} is not known here, and is no offset such as -05:00")
         label = row.text("label", limit=60) or ""
-        made.append(Logger(code or "", label, place, code_of, within, zone))
+        made.append(Logger(code or "", label, place, code_of, within, said))
     return tuple(made)
+
+
+def _known_zone(words: str) -> bool:
+    """Whether words are the name of a time zone, or an offset from UTC."""
+    if re.fullmatch(r"UTC|GMT|[-+](?:0\d|1[0-4]):[0-5]\d", words):
+        return True
+    try:
+        zone(words)
+    except Refusal:
+        return False
+    return True
