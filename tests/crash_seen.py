@@ -19,8 +19,8 @@ from tankwalk.ledger.store import FILE, Ledger
 PASSING = (".partial", ".restoring", "-journal", "-turns")
 """Ends of names of what is still being made: nobody looks at it, and nothing is promised of it."""
 
-HINTS = ("copies.txt",)
-"""Files that only say where to look; without them one looks in more places."""
+HINTS = ("copies.txt", ".made-by-tankwalk")
+"""Files that only say where to look, or who was at work; nothing is lost with one."""
 
 
 MADE_ANEW = ("plans", "words", "seals")

@@ -22,7 +22,7 @@ from typing import NamedTuple
 
 import crash_seen
 import power_traced
-from ledger_support import OFFICE, TROLLEY, plainly, write
+from ledger_support import OFFICE, TROLLEY, one_of_everything, plainly, write
 from power_cut import Found, judge
 from site_support import NOW, SMALL
 from tankwalk.clock import parse_instant, zone
@@ -94,6 +94,12 @@ def backed_up(site: Path) -> None:
     program("--site", str(site), "board", "--now", NOW, site=site)
 
 
+def filled(site: Path) -> None:
+    """A room whose record holds one of everything."""
+    small(site)
+    write(site / FILE, one_of_everything())
+
+
 def sheet(site: Path) -> None:
     """A sheet of before, of two tanks and two days."""
     small(site)
@@ -123,6 +129,13 @@ ACTS = {
     ),
     "backup": Act(("--site", "{site}", "backup", "{room}/stick/one", "--now", NOW), small),
     "restore": Act(("restore", "{room}/stick/one", "--to", "{site}", "--now", NOW), backed_up),
+    "paper typed in": Act(
+        ("--site", "{site}", "transcribe", "am", "--plain", "--now", "2026-05-10T09:30"),
+        small, ("1", "1", "2", "0700", "0704", "1", "1", "1", "0.05", "0.05", "end"),
+    ),
+    "export": Act(
+        ("--site", "{site}", "export", "{room}/stick/out", "--now", "2026-05-12T07:00"), filled
+    ),
     "import": Act(
         ("--site", "{site}", "import", "{room}/old.csv", "--as", "old sheet", "--keep", "--who",
          "AB", "--now", NOW),

@@ -40,6 +40,10 @@ PASSING_BY = {"seals": "not what this laptop saw"}
 """What may be found in the middle of an act and leads on: a restore cut off is done again."""
 
 
+NOT_AGAIN = ("backup", "plan changed")
+"""Acts that come to something else when they are done a second time."""
+
+
 class Killed(NamedTuple):
     """What came of it."""
 
@@ -187,7 +191,7 @@ def killed(name: str, many: int, seed: int) -> Killed:
                 ended += done
                 told += done
                 gone, broken = act.wrong(act.seen(look(here)), done)
-                if not (gone or broken) and k % 10 == 0 and name not in ("backup",):
+                if not (gone or broken) and k % 10 == 0 and name not in NOT_AGAIN:
                     os.waitpid(act.begin(here, out), 0)
                     again = act.seen(look(here)).get("record", "")
                     if again != act.after["record"]:

@@ -119,8 +119,13 @@ class _Disk:
                 self.safe[file] = _written(self.safe.get(file, b""), mine)
                 self.data = [one for one in self.data if one.file != file]
             case SyncFolder(folder):
-                self.names = _named(self.names, [a for a in self.acts if _folder(a) == folder])
-                self.acts = [one for one in self.acts if _folder(one) != folder]
+                sure, rest = list[NameAct](), list[NameAct]()
+                for act in self.acts:
+                    if _folder(act) == folder:  # said by the name the folder has on the disk
+                        sure.append(_as_before(act, rest))
+                    else:
+                        rest.append(act)
+                self.names, self.acts = _named(self.names, sure), rest
             case Make() | Rename() | Link() | Drop():
                 self.acts.append(event)
                 if isinstance(event, Make) and event.file == FOLDER:
@@ -159,6 +164,28 @@ class _Disk:
 def _folder(act: NameAct) -> str:
     name = act.new if isinstance(act, Rename | Link) else act.name
     return str(PurePosixPath(name).parent)
+
+
+def _as_before(act: NameAct, waiting: list[NameAct]) -> NameAct:
+    """An act in a folder whose own new name is not on the disk yet, said by its old one."""
+    for one in reversed(waiting):
+        if isinstance(one, Rename):
+            match act:
+                case Rename(old, new):
+                    act = Rename(_back(old, one), _back(new, one))
+                case Link(old, new):
+                    act = Link(_back(old, one), _back(new, one))
+                case Make(name, file):
+                    act = Make(_back(name, one), file)
+                case Drop(name):
+                    act = Drop(_back(name, one))
+    return act
+
+
+def _back(name: str, renamed: Rename) -> str:
+    """A name before a folder was renamed."""
+    inside = name.startswith(f"{renamed.new}/")
+    return renamed.old + name[len(renamed.new) :] if inside else name
 
 
 def _named(names: dict[str, int], acts: list[NameAct]) -> dict[str, int]:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import random
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 import fuzz
+from site_support import NOW, SMALL, opened
+from tankwalk import plain
 from tankwalk.errors import Refusal
 from tankwalk.ledger import proof
 
@@ -46,3 +49,13 @@ def test_any_text_is_a_seal_or_is_refused_in_one_line(words: str) -> None:
         said = f"{number}-{letters}"
         assert proof.typed(said) == (number, letters)
     assert said.isprintable() or set(said) - {"\n"} == set(said)
+
+
+@pytest.mark.parametrize("sign", ["\u00b2", "2\u00b2", "\u2462", "\u0663"])
+def test_a_digit_that_is_no_number_is_no_choice(sign: str, tmp_path: Path) -> None:
+    """Found by fuzz.py (plain 3799): a raised or a ringed digit ended the program."""
+    with opened(tmp_path, SMALL, NOW, "trolley") as site:
+        first = ("+", "+", "+", "0.05", "12.1", "1", "12.1", "1")
+        for words in ((sign,), ("flag", sign), ("worked", sign), ("m", sign), ("note", sign)):
+            answers = [*first, *words, sign, "back", "", "end"]
+            plain.walk(site, iter(answers), lambda _: None, "AB", "am")

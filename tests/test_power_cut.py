@@ -100,6 +100,9 @@ def test_what_lies_in_a_new_folder_is_sure_only_when_the_folder_is() -> None:
     assert {"new.partial/a": b"x"} in after
     sure = [s.files for s in states({}, [*events, SyncFolder(".")], 5, 1)]
     assert sure[-1] == {"new/a": b"x"}
+    gone: list[Event] = [*events, Drop("new/a"), SyncFolder("new")]
+    assert replayed({}, [*gone, SyncFolder(".")]) == {}, "taken away under either name"
+    assert {"new.partial/a": b"x"} not in [s.files for s in states({}, gone, 5, 1)][-4:]
 
 
 # ---- the record

@@ -73,7 +73,7 @@ class PlainCount:
             sitting.again()
         elif typed == "u":
             sitting.undo()
-        elif typed.isdigit() and typed.isascii():
+        elif typed.isdecimal() and typed.isascii():
             sitting.add(int(typed))
         else:
             self.say(f"{typed[:20]!r} is none of these.")

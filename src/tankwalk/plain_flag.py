@@ -51,7 +51,7 @@ def flag(
         if typed in ("look", "*"):
             if not _look(site, one, who, say, through):
                 return False
-        elif typed == "-" or typed.isdigit():
+        elif typed == "-" or typed.isdecimal():
             if not _act(site, hand, one, typed, answers, say):
                 return False
         else:

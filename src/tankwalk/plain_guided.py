@@ -116,7 +116,7 @@ class PlainGuided:
             return talked(sitting.give_up(), self.answers, self.say)
         if typed == "u":
             self.say(sitting.undo())
-        elif typed[0].isdigit() or typed[0] == "-":
+        elif typed[0].isdecimal() or typed[0] == "-":
             sitting.heat(quantity.read(typed, "degC").value)
             self.say(f"Kept: {typed} at {self.site.now().hm()}.")
         else:

@@ -70,7 +70,7 @@ class PlainSample:
             sitting.pass_by()
         elif typed.lower() == "u":
             self.say(sitting.undo())
-        elif choosing and typed.isdigit() and len(typed) == 1:
+        elif choosing and typed.isdecimal() and len(typed) == 1:
             sitting.choose(int(typed))
         elif choosing:
             self.say("1, 2: choose; * measure again.")

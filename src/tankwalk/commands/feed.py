@@ -55,7 +55,7 @@ def meal_at(site: Site, words: str) -> Instant:
     from tankwalk.practice.feeding.dispensing import at_time
 
     digits = words.replace(":", "")
-    clock = digits.isascii() and digits.isdigit() and 3 <= len(digits) <= 4
+    clock = digits.isascii() and digits.isdecimal() and 3 <= len(digits) <= 4
     if not clock or int(digits[:-2]) > 23 or int(digits[-2:]) > 59:
         raise Refusal(f"{words[:10]!r} is no time of day: write it as 10:00.")
     return at_time(site.plan, site.now(), int(digits[:-2]), int(digits[-2:]))

@@ -99,7 +99,7 @@ def _number(answers: Iterator[str], most: int) -> int:
         words = next(answers, "").strip()
         if not words:
             return 0
-        if words.isascii() and words.isdigit() and 1 <= int(words) <= most:
+        if words.isascii() and words.isdecimal() and 1 <= int(words) <= most:
             return int(words)
         said(f"{words[:20]!r} is not one of them.")
 

@@ -182,7 +182,7 @@ def _capital(words: str) -> str:
 def _on_mark(words: str) -> str:
     """An amount on the decimal mark of its column, its unit after it: "321    mL", "  0.42 g"."""
     amount, _, unit = words.partition(" ")
-    if not amount[:1].isdigit():
+    if not amount[:1].isdecimal():
         return words
     whole, mark, part = amount.partition(".")
     return f"{whole:>{WHOLE}}{mark + part:<{PART}} {unit}"

@@ -82,7 +82,7 @@ def place(action: Action) -> tuple[int, int]:
         return 0, ORDER.index(shown)
     if shown in RIGHT:
         return 3, RIGHT.index(shown)
-    return (1, 0) if shown[:1].isdigit() or shown == "." else (2, 0)
+    return (1, 0) if shown[:1].isdecimal() or shown == "." else (2, 0)
 
 
 def _spans(shown: Sequence[tuple[str, str, int]], gap: int) -> list[Span]:

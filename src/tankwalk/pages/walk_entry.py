@@ -285,7 +285,7 @@ def _words_past(
 
 def typed_word(item: Item, typed: str) -> int | None:
     """The place of the word whose number is typed, from 0; None where it is none."""
-    place = int(typed) - 1 if typed.isdigit() else -1
+    place = int(typed) - 1 if typed.isdecimal() else -1
     return place if 0 <= place < len(item.choices) else None
 
 

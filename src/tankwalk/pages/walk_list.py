@@ -67,7 +67,7 @@ class Canvas:
     def number(self, cell: int, words: str, tone: str) -> None:
         """A number whose last whole digit stands in a cell; words begin two cells before it."""
         whole = words.partition(".")[0]
-        digits = whole.lstrip("<- ").isdigit()
+        digits = whole.lstrip("<- ").isdecimal()
         self.put(cell + 1 - len(whole) if digits else cell - 1, Span(words, tone))
 
     def line(self) -> Line:

@@ -144,7 +144,7 @@ def _show_number(item: Item, value: float, typed: str, unit: str) -> str:
 def _decimals_of(typed: str) -> tuple[float, int]:
     """The number of what was typed, and how many digits follow its mark; 0 where none do."""
     whole, mark, after = typed.partition(".")
-    if mark and typed.isascii() and whole.isdigit() and after.isdigit():
+    if mark and typed.isascii() and whole.isdecimal() and after.isdecimal():
         return float(typed), len(after)  # nearly all are so, and a start compiles no expression
     found = re.match(_TYPED, typed)
     if found is None:

@@ -126,7 +126,7 @@ class CountScreen(AskingScreen):
         elif key == "backspace":
             self.typed = self.typed[:-1]
             self.draw_soon()
-        elif character is not None and character.isdigit():
+        elif character is not None and character.isdecimal():
             self.said = ""
             self.typed = (self.typed + character)[:LONGEST]
             self.draw_soon()

@@ -212,7 +212,7 @@ class FeedingScreen(TypingScreen):
             self._write(key, character)
         elif menu(asked) and self._answers(key, character):
             pass
-        elif self._by_word() and character is not None and character.isdigit():
+        elif self._by_word() and character is not None and character.isdecimal():
             self._answer(character)
         else:
             super().pressed(key, character)
@@ -221,7 +221,7 @@ class FeedingScreen(TypingScreen):
         """Whether a key answers what is asked: a number, + or Enter (the safe way), /."""
         if key in ENTER:
             self._answer("")
-        elif character is not None and (character.isdigit() or character in "+/"):
+        elif character is not None and (character.isdecimal() or character in "+/"):
             self._answer(character)
         else:
             return False
@@ -236,7 +236,7 @@ class FeedingScreen(TypingScreen):
         """Whether a character is part of the amount: digits and a point, then perhaps a unit."""
         if self.walk.at_end or self.walk.line is None or self._by_word():
             return False
-        if character.isdigit() or character in ".,":
+        if character.isdecimal() or character in ".,":
             return True
         return bool(self.typed) and (character.isalpha() or character == " ")
 

@@ -124,7 +124,7 @@ class GuidedScreen(AskingScreen):
         elif key == "backspace":
             self.typed = self.typed[:-1]
             self.draw_soon()
-        elif character is not None and (character.isdigit() or character in ".,"):
+        elif character is not None and (character.isdecimal() or character in ".,"):
             if not page.heated(None if self.sitting is None else self.sitting.guide):
                 self.say(f"{character} does nothing here: no temperature is asked.")
                 return

@@ -153,7 +153,7 @@ class SampleScreen(AskingScreen):
                 self._out()
                 return True
             return False
-        starts = character.isdigit() or character in ".,"
+        starts = character.isdecimal() or character in ".,"
         if starts or (self.typed and character.isalpha()):
             self.said = ""
             self.typed = (self.typed + character)[:LONGEST]

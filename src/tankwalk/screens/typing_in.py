@@ -110,7 +110,7 @@ class TypingScreen(PageScreen):
         """
         if len(self.typed) < self.longest:
             self.typed += character
-            if not character.isdigit() and character not in ".,<":
+            if not character.isdecimal() and character not in ".,<":
                 from tankwalk.screens import ahead
 
                 ahead.load_units()

@@ -102,7 +102,7 @@ class WalkScreen(TypingScreen):
             self._write(key, character)
         elif self.walk.signed and (key in ENTER or character in ("3", "h")):
             self.tankwalk.open("handover" if character in ("3", "h") else "board")
-        elif menu(asked) and character is not None and (character.isdigit() or character == "*"):
+        elif menu(asked) and character is not None and (character.isdecimal() or character == "*"):
             self._answer(character)
         else:
             super().pressed(key, character)
@@ -112,7 +112,7 @@ class WalkScreen(TypingScreen):
 
         Letters at the start of an entry are acts; after a digit they can only be a unit.
         """
-        if character.isdigit() or character in ".,<":
+        if character.isdecimal() or character in ".,<":
             return True
         started = bool(self.typed) and self.typed[0] in "0123456789.,<"
         takes_unit = self.walk.at_end or self.walk.slot.item.kind.takes_unit

@@ -71,7 +71,7 @@ class WhoScreen(PageScreen):
         )  # fmt: skip
 
     def pressed(self, key: str, character: str | None) -> None:
-        if character is not None and character.isascii() and character.isdigit():
+        if character is not None and character.isascii() and character.isdecimal():
             self.typed += character
             many = len(self.site.people) > 9 and not self.choosing
             if many and len(self.typed) < 2:

@@ -100,7 +100,7 @@ def about(folder: Path) -> About:
 
 def _number_of(plan: Path) -> int:
     digits = plan.stem.rpartition("-")[2]
-    return int(digits) if digits.isdigit() else 0
+    return int(digits) if digits.isdecimal() else 0
 
 
 def _check_sums(folder: Path) -> None:

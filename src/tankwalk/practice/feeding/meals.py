@@ -346,7 +346,7 @@ def covers(plan: Plan, pause: MealSeen) -> tuple[int, int]:
         return start, pause.at.utc + 1
     tz = zone(plan.zone)
     words = pause.event or ""
-    timed = any(one.isdigit() for one in words)
+    timed = any(one.isdecimal() for one in words)
     if timed and (lasting := re.search(_LASTING, words)):
         length = float(lasting[1].replace(",", ".")) * (60 if lasting[2] == "min" else 3600)
         return start, pause.at.utc + int(length)

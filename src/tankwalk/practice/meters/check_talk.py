@@ -184,7 +184,7 @@ class Checking:
 
     def _choose(self, step: str, typed: str) -> None:
         keys = self.asks().keys
-        if not (typed.isascii() and typed.isdigit() and 1 <= int(typed) <= len(keys)):
+        if not (typed.isascii() and typed.isdecimal() and 1 <= int(typed) <= len(keys)):
             raise Refusal(f"There is no number {typed[:6]} in the list." if typed else "By number.")
         words = keys[int(typed) - 1][1]
         if step == WHO:

@@ -141,7 +141,7 @@ def find_place(plan: Plan, typed: str) -> str | None:
             return loop.code
     if wanted == SITE.upper():
         return SITE
-    if wanted.isdigit():
+    if wanted.isdecimal():
         same = [tank.code for tank in plan.tanks if _number(tank.code) == int(wanted)]
         return same[0] if len(same) == 1 else None
     return None
@@ -154,7 +154,7 @@ def find_page(plan: Plan, typed: str) -> str | None:
 
 
 def _number(code: str) -> int | None:
-    digits = "".join(c if c.isdigit() else " " for c in code).split()
+    digits = "".join(c if c.isdecimal() else " " for c in code).split()
     return int(digits[-1]) if digits else None
 
 

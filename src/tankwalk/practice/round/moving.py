@@ -74,7 +74,9 @@ def _named(walk: Progress, source: str, typed: str) -> str:
     codes = tanks if source in tanks else [loop.code for loop in plan.loops]
     others = [code for code in codes if code != source]
     exact = [code for code in others if code.casefold() == typed.casefold()]
-    numbers = [code for code in others if typed.isascii() and typed.isdigit() and _is(code, typed)]
+    numbers = [
+        code for code in others if typed.isascii() and typed.isdecimal() and _is(code, typed)
+    ]
     found = exact or numbers
     if len(found) == 1:
         return found[0]

@@ -150,7 +150,7 @@ class KeepTalk:
 
     def _person(self, typed: str) -> str:
         people = self.site.people
-        if not (typed.isdigit() and 1 <= int(typed) <= len(people)):
+        if not (typed.isdecimal() and 1 <= int(typed) <= len(people)):
             raise Refusal(f"There is no number {typed or '0'} in the list.")
         return people[int(typed) - 1].initials
 
@@ -208,7 +208,7 @@ class KeepTalk:
 def _chosen(typed: str, listed: tuple[str, ...]) -> str:
     """Words that were typed, or those of a number of the list; Refusal for neither."""
     words = text.clean(typed, limit=200)
-    if words.isdigit():
+    if words.isdecimal():
         if not 1 <= int(words) <= len(listed):
             raise Refusal(f"There is no number {words} in the list.")
         return listed[int(words) - 1]

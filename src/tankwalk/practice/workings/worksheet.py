@@ -204,7 +204,7 @@ class Worksheet:
         if one is None:
             return
         # A list of counts is typed on; of any other field a new number takes the place of the old.
-        anew = self.arrived and words[:1].isdigit() and one.form not in LONGEST
+        anew = self.arrived and words[:1].isdecimal() and one.form not in LONGEST
         self.type(words if anew or one.key in self.sources else self.entry + words)
 
     def type(self, words: str) -> None:
@@ -212,7 +212,7 @@ class Worksheet:
         one = self.input
         if one is None:
             return
-        if one.choices and words.isdigit() and 1 <= int(words) <= len(one.choices):
+        if one.choices and words.isdecimal() and 1 <= int(words) <= len(one.choices):
             words = one.choices[int(words) - 1]
         most = LONGEST.get(one.form, LONGEST_VALUE)
         if len(words) > most:
