@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 
 from record_round import SECOND
-from tankwalk.practice.round.paper_questions import AskSecond, AskStopTime
+from tankwalk.practice.round.paper_questions import AskSecond, AskStopTime, AskWhich
 from tankwalk.practice.round.questions import AskAgain, AskReason, AskSign
 from tankwalk.practice.transcribing.sheet_walk import SheetWalk
 
@@ -21,18 +21,23 @@ def typed_in(
     values: Mapping[Slot, str],
     time_of: Callable[[str], str],
     second: Mapping[Slot, str] = SECOND,
+    slips: Mapping[Slot, str] | None = None,
 ) -> Iterator[str]:
     """What is typed until the sheet is through, an answer at a time; the walk takes each.
 
-    `time_of` gives the time of a stop by its title, `second` what a second reading was.
+    `time_of` gives the time of a stop by its title, `second` what a second reading was, `slips`
+    second entries with a slip of the finger, found out by a look at the sheet.
     """
+    slipped = dict(slips or {})
     while not walk.at_end or not isinstance(walk.question, AskSign):
         asked, here = walk.question, key_of(walk)
         match asked:
             case AskStopTime():
                 typed = time_of(asked.title)
             case AskSecond():
-                typed = asked.first.typed
+                typed = slipped.pop(here, asked.first.typed)
+            case AskWhich():
+                typed = "1"
             case AskAgain():
                 typed = second.get(here, "/")
             case AskReason():

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import signal
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -21,6 +23,7 @@ from tankwalk.practice.incidents.incident import CallState, incident
 from tankwalk.practice.incidents.owed import looks_due
 from tankwalk.practice.judging.standing.flags import Key
 from tankwalk.practice.judging.verdict import Flag
+from tankwalk.practice.open_rounds import from_paper
 from tankwalk.practice.round import rounds
 from tankwalk.practice.round.paper_questions import AskSecond, AskStopTime, AskWalker, AskWhich
 from tankwalk.practice.round.questions import AskAgain, AskSign
@@ -29,6 +32,8 @@ from tankwalk.practice.site import Site, open_site
 from tankwalk.practice.tasks import LookDue
 from tankwalk.practice.transcribing import beginning
 from tankwalk.practice.transcribing.sheet_walk import AS_TYPED, SheetWalk
+from terminal import Terminal
+from test_screens import Room, at_the_screen
 
 DESK = "2026-05-10T11:00"
 """When the sheet is typed in; the round on it began at 07:00."""
@@ -49,7 +54,7 @@ def sheet(site: Site, began: str = "2026-05-10T07:00", walker: str = "AB") -> Sh
 
 def again(walk: SheetWalk) -> SheetWalk:
     """The same sheet in a program that knows only the record."""
-    (found,) = beginning.sheets_open(walk.desk)
+    (found,) = from_paper(walk.desk)
     return beginning.go_on(walk.desk, found, "CD")
 
 
@@ -302,6 +307,26 @@ def test_nobody_who_walks_now_is_led_into_a_sheet(room: Site) -> None:
     assert rounds.unsigned(room, room.plan.checklist("am"), room.now()) is None
 
 
+def test_who_is_about_to_walk_a_round_is_told_that_it_is_typed_in(room: Site) -> None:
+    async def act(screen: Room) -> None:
+        await screen.press("plus")
+        assert "Choose yourself by number" not in screen.flowing
+        assert (
+            "This round is being typed in from paper by CD, begun 07:00: - goes on there."
+            in screen.flowing
+        )
+        await screen.press("minus")
+        assert "walked by AB: 0 typed in, not signed." in screen.flowing
+        await screen.press("enter", "2")
+        assert screen.page.scope == "walk"
+        assert "its time on the sheet" in screen.text
+        await screen.press("escape")
+        assert screen.page.scope == "board"
+
+    sheet(room)
+    at_the_screen(room, act)
+
+
 def setup(site: Site, *answers: str) -> tuple[SheetWalk | None, list[str]]:
     """The questions before a sheet, answered line by line."""
     said: list[str] = []
@@ -406,3 +431,23 @@ def test_a_sheet_line_by_line(tmp_path: Path) -> None:
         assert "typed in by CD" in "\n".join(said)
         assert any("what time does the sheet say?" in one for one in said)
         assert said[-1].startswith("Stopped. 2 of 14 are kept.")
+
+
+def test_a_sheet_that_was_cut_off_loses_nothing_and_goes_on_there(tmp_path: Path) -> None:
+    site = demo_in(tmp_path)
+    program = [sys.executable, "-m", "tankwalk", "--site", str(site), "--now", "2026-05-10T09:30"]
+    program += ["transcribe", "am", "--who", "JQ"]
+    env = {"TANKWALK_HOME": str(tmp_path)}
+    with Terminal(program, env, (80, 24)) as terminal:
+        terminal.wait("Which round is on the sheet?", 60)
+        terminal.press("1", "5", *"0650", "enter")
+        terminal.wait("its time on the sheet")
+        terminal.press(*"0651", "enter", "+", "+")
+        terminal.wait("T02 Glance: ok kept.")
+        terminal.kill(signal.SIGKILL)
+    with Terminal(program, env, (80, 24)) as terminal:
+        terminal.wait("walked by PB: 2 typed in, not signed.", 60)
+        terminal.press("enter")
+        terminal.wait("2 of 12 seen")
+        assert "FROM PAPER  PB, typed in by JQ" in terminal.text()
+        assert "Sun 10 May  06:51" in terminal.text()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.rounds import RoundSeen
+from tankwalk.plan.model import Checklist
 from tankwalk.practice.site import Site
 
 OPEN_HOURS = 18.0
@@ -19,4 +20,19 @@ def open_rounds(site: Site, now: Instant) -> list[RoundSeen]:
         one
         for one in site.reader.rounds.newest()
         if one.signed is None and one.typist is None and now.hours_since(one.opened) <= OPEN_HOURS
+    ]
+
+
+NEWEST = 60
+"""So many rounds are looked through for one that is typed in from paper."""
+
+
+def from_paper(site: Site, checklist: Checklist | None = None) -> list[RoundSeen]:
+    """Rounds that are being typed in from paper and are not signed, the newest first."""
+    return [
+        one
+        for one in site.reader.rounds.newest(NEWEST)
+        if one.signed is None
+        and one.typist is not None
+        and (checklist is None or one.checklist == checklist.code)
     ]

@@ -6,6 +6,7 @@ from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.pages import who as page
 from tankwalk.pages.lines import Line
 from tankwalk.plan.model import Checklist, Hazard
+from tankwalk.practice.open_rounds import from_paper
 from tankwalk.practice.round import rounds
 from tankwalk.practice.site import Site
 from tankwalk.screens.base import PageScreen
@@ -52,6 +53,14 @@ class WhoScreen(PageScreen):
         self.unsigned = rounds.unsigned(self.site, self.checklist, self.site.now())
         self.hazards = rounds.hazards(self.site, self.checklist)
         self.last = ""
+        typed = from_paper(self.site, self.checklist)
+        today = [one for one in typed if one.opened.day == self.site.now().day]
+        if today:
+            one = today[0]
+            self.said = (
+                f"This round is being typed in from paper by {one.typist}, begun "
+                f"{one.opened.hm()}: - goes on there."
+            )
         if self.unsigned is not None:
             found = self.site.reader.readings.of_round(self.unsigned.number, self.unsigned.first)
             self.last = found[-1].who if found else self.unsigned.who

@@ -14,6 +14,7 @@ from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.plan.model import Checklist
 from tankwalk.practice import times
 from tankwalk.practice.dialog import ONE_DIGIT, Answer, Hand, Step, writer
+from tankwalk.practice.open_rounds import NEWEST, from_paper
 from tankwalk.practice.round import rounds
 from tankwalk.practice.site import Site
 from tankwalk.practice.transcribing.sheet_site import SheetSite
@@ -27,24 +28,10 @@ DAYS = 7
 EARLY_S = 3 * 3600
 """A round is not walked on paper longer before its time. Common practice, no source."""
 
-NEWEST = 60
-"""So many rounds are looked through for one that was begun on paper."""
-
-
-def sheets_open(site: Site, checklist: Checklist | None = None) -> list[RoundSeen]:
-    """Rounds that are being typed in from paper and are not signed, the newest first."""
-    return [
-        one
-        for one in site.reader.rounds.newest(NEWEST)
-        if one.signed is None
-        and one.typist is not None
-        and (checklist is None or one.checklist == checklist.code)
-    ]
-
 
 def setup(site: Site, hand: Hand, checklist: Checklist | None = None) -> Setup:
     """Go on with a sheet, or begin one; of one checklist where it is named."""
-    for one in sheets_open(site, checklist):
+    for one in from_paper(site, checklist):
         typed = len(site.reader.readings.of_round(one.number, one.first))
         label = site.plan.checklist(one.checklist).label
         answer = yield Step(
