@@ -39,7 +39,7 @@ PAGES: dict[str, tuple[str, ...]] = {
 """Each page with the words that print it."""
 
 PRINTS_NONE = {"demo", "start", "check", "walk", "look", "count", "guided", "backup", "calc",
-               "sample"}  # fmt: skip
+               "restore", "sample"}  # fmt: skip
 """Commands that print no page of every site: a calculator is worked without one (test_calc.py), and
 the demo has no fish looked at one by one."""
 
