@@ -24,7 +24,7 @@ from site_support import (
     walking,
 )
 from tankwalk.errors import Refusal
-from tankwalk.ledger.entries import Entry, FollowUp, Reading
+from tankwalk.ledger.entries import Entry, FollowUp, JudgedAs, Reading
 from tankwalk.ledger.follow_up_kinds import FollowUpEvent
 from tankwalk.ledger.handovers import HandoverSeen
 from tankwalk.pages import paper
@@ -605,3 +605,24 @@ def test_no_more_than_ten_things_are_told_to_be_expected(tmp_path: Path) -> None
         for nth, tank in enumerate(site.plan.tanks):
             read(tank.code, *(("do", 6.5), ("level", 10.5))[nth % 2], flag=2)
             assert len(section(site, "EXPECT")) == min(nth + 1, 10)
+
+
+def test_a_value_that_was_asked_about_as_copied_stands_on_the_page_until_it_is_read_again(
+    site: Site,
+) -> None:
+    walk = walking(site)
+    now = site.now()
+    entry = Entry("reading", "AB", now, now, "T01", "flow", "L/min", walk.round.number)
+    alike = JudgedAs("unchanged", "the same to the last digit 4 times: is it really read?")
+    site.record(entry, Reading(3.5, "3.5", flag=1), alike)
+    asked = "the same to the last digit, not read again since: T01 Flow 3.5 L/min"
+    assert asked in section(site, "TASKS")
+    site.record(entry, Reading(3.6, "3.6", recheck=True))
+    assert not [line for line in section(site, "TASKS") if "same to the last digit" in line]
+
+
+def test_another_question_about_a_value_is_no_question_of_copying(site: Site) -> None:
+    now = site.now()
+    entry = Entry("reading", "AB", now, now, "T01", "flow", "L/min", walking(site).round.number)
+    site.record(entry, Reading(3.5, "3.5", flag=1), JudgedAs("tank up", "Flow up 0.5"))
+    assert not [line for line in section(site, "TASKS") if "same to the last digit" in line]

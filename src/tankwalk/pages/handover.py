@@ -47,6 +47,7 @@ from tankwalk.practice.handover.lines import (
     OverLine,
     OwnLine,
     PageLine,
+    RepeatedLine,
     ResponseLine,
     ShelvedLine,
     ShortLine,
@@ -58,7 +59,7 @@ from tankwalk.practice.handover.lines import (
     WantedLine,
     WithdrawnLine,
 )
-from tankwalk.practice.judging.verdict import Flag, left_out
+from tankwalk.practice.judging.verdict import Flag, left_out, value_words
 from tankwalk.practice.site import SITE
 from tankwalk.practice.tasks import GapAhead
 from tankwalk.rows import NamedTuple
@@ -381,6 +382,11 @@ def line_words(one: PageLine, now: Instant) -> str:
         case WantedLine(owed):
             wanted = ", ".join(f"{place} {label}" for place, label in owed)
             return f"second reading still wanted: {wanted}"
+        case RepeatedLine(values):
+            same = ", ".join(
+                f"{place} {item.label} {value_words(item, seen)}" for place, item, seen in values
+            )
+            return f"the same to the last digit, not read again since: {same}"
         case CarriedLine(carried, new):
             terms = follow_up_words.terms(carried) + (f", new from {carried.seen.who}" * new)
             return f"{follow_up_words.said(carried)} ({terms})"

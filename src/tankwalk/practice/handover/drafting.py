@@ -16,7 +16,7 @@ from tankwalk.ledger.follow_ups import FollowUpSeen
 from tankwalk.ledger.handovers import HandoverSeen, HandoverWords, for_handover
 from tankwalk.ledger.notes import NoteSeen
 from tankwalk.ledger.readings import Seen
-from tankwalk.plan.model import Plan
+from tankwalk.plan.model import Item, Plan
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.due import all_due, attendance
 from tankwalk.practice.due.attendance import Away
@@ -38,6 +38,7 @@ from tankwalk.practice.handover.lines import (
     OverLine,
     OwnLine,
     PageLine,
+    RepeatedLine,
     ResponseLine,
     ShelvedLine,
     SignedLine,
@@ -50,6 +51,7 @@ from tankwalk.practice.handover.lines import (
 from tankwalk.practice.handover.say_back import Question
 from tankwalk.practice.incidents.ended import ended
 from tankwalk.practice.incidents.incident import CallState, Incident, incidents, once
+from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.standing import flags as flags_of
 from tankwalk.practice.judging.standing.flags import Standing
 from tankwalk.practice.judging.standing.withdrawn import UNDONE, withdrawn
@@ -245,7 +247,8 @@ def _gaps(
     grouped: dict[tuple[str, bool, str], list[str]] = {}
     newest: dict[tuple[str, str], Seen] = {}
     measured = {i.code for i in site.plan.items if i.kind.read_twice}
-    for seen in site.reader.readings.of_round(number, first):
+    read = site.reader.readings.of_round(number, first)
+    for seen in read:
         if seen.recheck:
             newest.pop((seen.place, seen.item), None)
         elif seen.value is not None and seen.flag >= Flag.WATCH and seen.item in measured:
@@ -260,7 +263,24 @@ def _gaps(
         for (label, second, reason), places in grouped.items()
     ]
     owed = tuple((place, items.get(item, item)) for place, item in newest)
-    return [*lines, WantedLine(owed)] if owed else lines
+    lines += [WantedLine(owed)] if owed else []
+    repeated = _repeated(site, read, last)
+    return [*lines, RepeatedLine(repeated)] if repeated else lines
+
+
+def _repeated(
+    site: Site, read: Sequence[Seen], last: Mapping[tuple[str, str], Seen]
+) -> tuple[tuple[str, Item, Seen], ...]:
+    """Values of a round that were asked about as copied, and that nobody has read since."""
+    found = []
+    for seen in read:
+        item = site.plan.find_item(seen.item)
+        if item is None or seen.flag != Flag.CHECK or not item.kind.repeats_asked:
+            continue
+        newest, why = last.get((seen.place, seen.item)), site.reader.flags.why(seen.n)
+        if newest is not None and newest.n == seen.n and why and why[0] == Rule.UNCHANGED.value:
+            found.append((seen.place, item, seen))
+    return tuple(found)
 
 
 def _altered(

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from tankwalk.ledger.corrections import Corrected
     from tankwalk.ledger.handovers import HandoverWords
     from tankwalk.ledger.notes import NoteSeen
+    from tankwalk.ledger.readings import Seen
     from tankwalk.plan.model import Item, Steps
     from tankwalk.practice.doing.deviations import DraftDeviation
     from tankwalk.practice.doing.follow_ups import Carried
@@ -196,6 +197,12 @@ class WantedLine(NamedTuple):
     owed: tuple[tuple[str, str], ...]
 
 
+class RepeatedLine(NamedTuple):
+    """Values the same to the last digit as before that were asked about, and not read since."""
+
+    values: tuple[tuple[str, Item, Seen], ...]
+
+
 class CarriedLine(NamedTuple):
     """A follow-up; `new` where nobody has taken it over yet."""
 
@@ -253,6 +260,7 @@ PageLine = (
     | CorrectedLine
     | NotTakenLine
     | WantedLine
+    | RepeatedLine
     | CarriedLine
     | MeterLine
     | ResponseLine
