@@ -274,6 +274,20 @@ def test_the_share_is_acted_on_from_its_percentage_on(
     assert found is None or (found.rule, found.sentence.endswith(told)) == (Rule.SHARE, True)
 
 
+@pytest.mark.parametrize(("shares", "value", "flag"), [
+    ((1.0, 2.0), 9, None), ((1.0, 2.0), 10, Flag.WATCH), ((1.0, 2.0), 19, Flag.WATCH),
+    ((1.0, 2.0), 20, Flag.ACT), ((None, 8.0), 79, None), ((None, 8.0), 80, Flag.ACT),
+    ((1.0, None), 900, Flag.WATCH),
+])  # fmt: skip
+def test_the_plan_says_which_share_of_the_fish_left_is_watched_and_acted_on(
+    shares: tuple[float | None, float | None], value: int, flag: Flag | None
+) -> None:
+    found = judge(value, known(best=1000, shares=shares))
+    assert (None if found is None else found.flag) == flag
+    done = "acted on" if flag is Flag.ACT else "watched"
+    assert found is None or found.sentence.endswith(f"% a day is {done} (by the plan).")
+
+
 def test_the_share_adds_up_the_day() -> None:
     morning = Counted(NOW, "am", 80, "PB")
     assert said(40, DeadKnown(AFTERNOON, "pm", (morning,), best=4000))[0] is Rule.SHARE

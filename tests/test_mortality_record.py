@@ -270,3 +270,13 @@ def test_by_chance_few_cry_and_most_trebled_counts_are_found() -> None:
     assert 12 * tally.a_tank_day < 0.12
     assert tally.found / tally.planted > 0.45
     assert tally.caught / tally.risen > 0.75
+
+
+def test_a_band_of_the_dead_holds_what_share_of_the_fish_left_is_watched(tmp_path: Path) -> None:
+    ours = 'item = "morts"\nwatch_share_percent = 1\nact_share_percent = 4\n'
+    with opened(
+        tmp_path / "site", PLAN.replace('item = "morts"\nwatch_above', f"{ours}watch_above")
+    ) as site:
+        known = gather(site, "T01", site.now(), None)
+        assert known is not None
+        assert known.shares == (1.0, 4.0)

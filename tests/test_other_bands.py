@@ -138,6 +138,7 @@ def test_the_edge_and_what_is_no_edge_are_told_together_and_the_worse_one_counts
     ("watch_fall_percent = 30\nact_fall_percent = 20\n", "act_fall_percent 20 is less than"),
     ("watch_ratio_below = 100\n", "a ratio is given without ratio_of"),
     ('ratio_of = "chloride"\nwatch_above = 1\n', "ratio_of is given without a limit"),
+    ("watch_share_percent = 1\n", 'and "no2n" is none. Mend: leave it out'),
     ('ratio_of = "no2n"\nwatch_ratio_below = 9\n', "is always 1"),
     ('ratio_of = "salt"\nwatch_ratio_below = 9\n', "salt"),
     ('ratio_of = "chloride"\nwatch_ratio_below = 0\n', "is not above 0"),

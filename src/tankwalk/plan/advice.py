@@ -134,6 +134,8 @@ def limited(rule: BandRule) -> set[Side]:
     if limits.watch_change is not None or limits.act_change is not None:
         ways = {"fall": {Side.LOW}, "rise": {Side.HIGH}}
         found |= ways.get(limits.change_way, {Side.LOW, Side.HIGH})
+    if limits.watch_share_percent is not None or limits.act_share_percent is not None:
+        found.add(Side.HIGH)
     if limits.doubled_within is not None or limits.ratio_of is not None:
         found.add(Side.HIGH)  # too little chloride is too much nitrite
     if limits.watch_fall_percent is not None or limits.act_fall_percent is not None:

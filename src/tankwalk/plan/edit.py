@@ -32,6 +32,8 @@ _OTHERS = (
     "act_fall_percent",
     "watch_ratio_below",
     "act_ratio_below",
+    "watch_share_percent",
+    "act_share_percent",
 )
 
 

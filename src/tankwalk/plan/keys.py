@@ -245,6 +245,8 @@ KEYS: dict[str, dict[str, str]] = {
         "ratio_of": '"chloride"',
         "watch_ratio_below": "100",
         "act_ratio_below": "50",
+        "watch_share_percent": "1",
+        "act_share_percent": "3",
         "tank": '"T01"',
         "treatment": '"E10"',
         "loop": '"L1"',

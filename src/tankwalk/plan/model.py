@@ -301,6 +301,9 @@ class Limits(NamedTuple):
     """The item that has to be so many times this one: chloride, beside nitrite."""
     watch_ratio_below: float | None = None
     act_ratio_below: float | None = None
+    watch_share_percent: float | None = None
+    """Part of the fish left that may be dead in a day: for counts of the dead."""
+    act_share_percent: float | None = None
 
     @property
     def needed(self) -> float | None:

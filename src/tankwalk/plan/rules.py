@@ -17,7 +17,8 @@ _EDGES = tuple(f"{step}_{side}" for step in _STEPS for side in ("below", "above"
 _CHANGES = ("watch_change", "act_change")
 _FALLS = ("watch_fall_percent", "act_fall_percent")
 _RATIOS = ("watch_ratio_below", "act_ratio_below")
-_OTHERS = ("doubled_within", *_FALLS, *_RATIOS)
+_SHARES = ("watch_share_percent", "act_share_percent")
+_OTHERS = ("doubled_within", *_FALLS, *_RATIOS, *_SHARES)
 _WITHIN = tuple(f"{step}_within" for step in _STEPS)
 _PERCENT = ("watch_within_percent", "act_within_percent")
 _WAYS = {way: way for way in ("either", "fall", "rise")}
@@ -166,7 +167,22 @@ def _others(row: PlanRow, item: Item, limits: Limits, names: Names | None) -> Li
         row.fault("ratio_of", "ratio_of is given without a limit", "add watch_ratio_below = ...")
     if of == item.code:
         row.fault("ratio_of", f"ratio_of is {quoted(of)} itself, of which it is always 1")
-    return limits._replace(doubled_within=within, ratio_of=of, **falls, **ratios)
+    shares = _shares(row, item)
+    return limits._replace(doubled_within=within, ratio_of=of, **falls, **ratios, **shares)
+
+
+def _shares(row: PlanRow, item: Item) -> dict[str, Any]:
+    """What part of the fish left may be dead in a day, in percent."""
+    shares: dict[str, Any] = {key: _distance(row, key, "%") for key in _SHARES}
+    for key, share in shares.items():
+        if share is None:
+            continue
+        if not item.kind.of_animals:
+            what = f"{key} is for counts of the dead, and {quoted(item.code)} is none"
+            row.fault(key, what, "leave it out")
+        elif share > 100:
+            row.fault(key, f"{key} {share:g} is above 100: no more die than there are")
+    return shares
 
 
 def _first_given(row: PlanRow, keys: Sequence[str]) -> str:
@@ -270,6 +286,7 @@ def _in_order(row: PlanRow, rule: BandRule, target: float | None) -> bool:
     for milder, worse, more in (
         ("watch_fall_percent", "act_fall_percent", True),
         ("watch_ratio_below", "act_ratio_below", False),
+        ("watch_share_percent", "act_share_percent", True),
     ):
         one, two = getattr(rule.limits, milder), getattr(rule.limits, worse)
         if one is not None and two is not None and (two < one if more else two > one):

@@ -9,6 +9,7 @@ from math import prod
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.stock import What
+from tankwalk.plan.bands import band_at
 from tankwalk.plan.loss_model import Losses, of_lot
 from tankwalk.plan.model import Plan, Tank
 from tankwalk.practice.judging.dead.model import Room
@@ -92,6 +93,8 @@ class DeadKnown(NamedTuple):
     """What the plan, or its species, expects of the lot."""
     shifts: tuple[Shift, ...] = ()
     """Fish that came into the tank or left it alive in these days."""
+    shares: tuple[float | None, float | None] = (None, None)
+    """Percent of the fish left, dead in a day, that the plan has watched and acted on."""
 
 
 # ---- from the record
@@ -134,7 +137,17 @@ def gather(site: Site, place: str, now: Instant, round_number: int | None) -> De
         _siphoned(site, place, now),
         losses_of(plan, tank),
         shifts.get(place, ()),
+        _shares(plan, place, now),
     )
+
+
+def _shares(plan: Plan, place: str, now: Instant) -> tuple[float | None, float | None]:
+    """What part of the fish left the plan has watched, and acted on, where they die in a day."""
+    item = plan.find_item(MORTS)
+    band = None if item is None else band_at(plan, item, place, now.day)
+    if band is None:
+        return None, None
+    return band.limits.watch_share_percent, band.limits.act_share_percent
 
 
 def part_of(checklist: str | None, at: Instant) -> str:

@@ -224,9 +224,21 @@ def _share(of: Judging) -> Signal | None:
     today = of.value + sum(one.fish for one in known.own if one.at.day == known.now.day)
     if known.best is None or today == 0:
         return None
-    limit = FIRST_FEEDING_PERCENT if known.first_feeding else DAY_PERCENT
-    if 100 * today < limit * known.best:
+    why = "first feeding" if known.first_feeding else "any age"
+    usual = FIRST_FEEDING_PERCENT if known.first_feeding else DAY_PERCENT
+    watch, act = known.shares
+    if known.shares == (None, None):
+        act = usual
+    else:
+        why = "by the plan"
+    reached = [
+        (flag, limit)
+        for flag, limit in ((Flag.ACT, act), (Flag.WATCH, watch))
+        if limit is not None and 100 * today >= limit * known.best
+    ]
+    if not reached:
         return None
+    flag, limit = reached[0]
     counted = ago(24 * known.best_days)
     if today > known.best:
         words = f"{today} dead today, more than the about {known.best:,} fish left"
@@ -234,11 +246,11 @@ def _share(of: Judging) -> Signal | None:
         percent = 100 * today / known.best
         words = f"{today} dead today, {percent:.1f} % of the about {known.best:,} fish left"
     words += f" (fish counted {counted} ago)" if counted != "now" else ""
-    why = "first feeding" if known.first_feeding else "any age"
+    done = "acted on" if flag == Flag.ACT else "watched"
     return Signal(
         Rule.SHARE,
-        Flag.ACT,
-        f"{words}; {limit:g} % a day is acted on ({why}).",
+        flag,
+        f"{words}; {limit:g} % a day is {done} ({why}).",
         LOOK[Rule.SHARE],
     )
 
