@@ -26,6 +26,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
+import exports
 import judged
 import keys
 import meals
@@ -62,6 +63,7 @@ def parts(sites: Sites, chosen: argparse.Namespace) -> tuple[Part, ...]:
         ((15,), lambda: keys.first_keys(sites, rounds)),
         ((7,), lambda: record.questions(sites)),
         ((8,), lambda: record.storage(sites)),
+        ((9,), lambda: exports.exports(sites, chosen.checks)),
         ((10,), lambda: record.checks(sites, chosen.checks)),
         ((11,), lambda: keys.idle(sites, chosen.idle)),
         ((16,), lambda: starts.demo_made(sites, chosen.checks)),

@@ -7,6 +7,7 @@ the spreadsheet flavor alone what a spreadsheet would run gets an apostrophe in 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import date
 from enum import Enum
@@ -19,6 +20,9 @@ from tankwalk.ledger.schema import KINDS
 
 RUNS = ("=", "+", "-", "@", "\t", "\r", "\n")
 """What a spreadsheet takes for the beginning of a formula."""
+
+
+_TO_QUOTE = re.compile('[,"\r\n]').search
 
 
 class Flavor(Enum):
@@ -44,7 +48,7 @@ def harmless(words: str) -> str:
 
 def quoted(words: str) -> str:
     """Words as a cell of a CSV file (RFC 4180)."""
-    if any(mark in words for mark in ',"\r\n'):
+    if _TO_QUOTE(words):
         return '"' + words.replace('"', '""') + '"'
     return words
 
@@ -140,6 +144,8 @@ class Cells:
         for nth, column in enumerate(table.columns, len(BASE)):
             if column.kind in made:
                 columns.append(made[column.kind])
+            elif column.kind is As.WHOLE and column.needed:
+                columns.append(map(str, sources[nth]))  # seldom the same twice
             elif column.kind in self._by:
                 columns.append(map(self._by[column.kind].__getitem__, sources[nth]))
             elif column.kind is As.MOMENT:
@@ -156,14 +162,13 @@ class Cells:
     def _moments(self, seconds: Sequence[int | None], offsets: Sequence[int]) -> list[str]:
         """UTC seconds as ISO 8601, each at its offset in minutes."""
         days, clock, zones = self._days, self._clock, self._offsets
-        found = []
-        for second, offset in zip(seconds, offsets, strict=True):
-            if second is None:
-                found.append("")
-                continue
-            day, left = divmod(second + offset * 60, 86400)
-            found.append(days[day] + clock[left] + zones[offset])
-        return found
+        return [
+            ""
+            if second is None
+            else f"{days[(second + offset * 60) // 86400]}{clock[(second + offset * 60) % 86400]}"
+            f"{zones[offset]}"
+            for second, offset in zip(seconds, offsets, strict=True)
+        ]
 
     def _of_entries(
         self, column: Column, portion: Portion, entries: Sequence[int], kinds: Sequence[int]

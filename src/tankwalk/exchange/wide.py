@@ -9,10 +9,9 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterator, Sequence
 from datetime import UTC, date, datetime
-from itertools import groupby
 
 from tankwalk.clock import instant, zone
-from tankwalk.exchange.cells import Cells
+from tankwalk.exchange.cells import Cells, number_text
 from tankwalk.exchange.package_lists import Cell
 from tankwalk.ledger import export
 from tankwalk.ledger.export_columns import As, Column
@@ -92,16 +91,18 @@ class Wide:
         for n, place in self._names.places.items():
             if self._scope.places and place not in self._scope.places:
                 continue
-            days: dict[date, list[Cell]] = {}
+            days: dict[date, list[str]] = {}
             for key, code, _, item in self._items:
                 self._fill(days, n, key, code, item)
             if self._fish:
                 self._fill_fish(days, n)
             for day in sorted(days):
-                cells = [*self._begun(place, day), *days[day][len(_FIRST) :]]
-                yield self._cells.line(map(self._cells.cell, cells))
+                yield self._cells.line([*self._begun(place, day), *days[day][len(_FIRST) :]])
 
-    def _begun(self, place: str, day: date) -> list[Cell]:
+    def _begun(self, place: str, day: date) -> list[str]:
+        return [*map(self._cells.cell, self._of_place(place, day))]
+
+    def _of_place(self, place: str, day: date) -> list[Cell]:
         name = self._plan.name
         tank = next((one for one in self._plan.tanks if one.code == place), None)
         if tank is None:
@@ -112,48 +113,51 @@ class Wide:
         age = None if lot is None else lot.dph(day)
         return [name, place, "tank", day, tank.lot, tank.treatment, tank.block, age]
 
-    def _row(self, days: dict[date, list[Cell]], day: date) -> list[Cell]:
+    def _row(self, days: dict[date, list[str]], day: date) -> list[str]:
         if day not in days:
-            days[day] = [None] * len(self.columns)
+            days[day] = [""] * len(self.columns)
         return days[day]
 
     def _fill(
-        self, days: dict[date, list[Cell]], place: int, key: int, code: str, item: Item | None
+        self, days: dict[date, list[str]], place: int, key: int, code: str, item: Item | None
     ) -> None:
         """One item of one place, day by day."""
         read = self._kept.values(place, key, self._scope)
         if not read:
             return
-        counted = self._counted(item, read)
-        kept = [one for one in counted if one.n not in self._suspect]
-        at = self._first[key]
-        for day, several in groupby(kept, key=lambda one: self._day(one.at)):
+        at, words = self._first[key], self._cells.words
+        for day, here in self._by_day(self._counted(item, read)).items():
             row = self._row(days, day)
-            here = [*several]
             if item is not None and item.kind.by_words:
-                row[at] = here[-1].text or item.shown(here[-1].value)
+                row[at] = words(here[-1].text or item.shown(here[-1].value))
                 continue
             numbers = [one.value for one in here]
             if item is not None and item.kind.of_animals:
                 rounds = self._kept.rounds([one.n for one in here])
-                fish = one_a_round(zip(rounds, numbers, strict=True))
-                row[at] = round(sum(fish))
+                row[at] = str(round(sum(one_a_round(zip(rounds, numbers, strict=True)))))
                 continue
             # Twelve digits: what a mean has beyond them is its rounding, and differs by machine.
-            row[at : at + 4] = (
-                float(f"{mean(code, numbers):.12g}"), min(numbers), max(numbers), len(numbers),
-            )  # fmt: skip
+            middle = float(f"{mean(code, numbers):.12g}")
+            row[at : at + 3] = map(number_text, (middle, min(numbers), max(numbers)))
+            row[at + 3] = str(len(numbers))
 
-    def _fill_fish(self, days: dict[date, list[Cell]], place: int) -> None:
+    def _by_day(self, read: Sequence[export.Value]) -> dict[date, list[export.Value]]:
+        """What is not suspect, by local day."""
+        found: dict[date, list[export.Value]] = {}
+        for one in read:
+            if one.n not in self._suspect:
+                found.setdefault(self._day(one.at), []).append(one)
+        return found
+
+    def _fill_fish(self, days: dict[date, list[str]], place: int) -> None:
         for one in self._kept.moved(place, self._scope):
             what = What(one.what)
             if what not in self._fish:
                 continue
             row = self._row(days, self._day(one.at))
             at = self._fish_from + self._fish.index(what)
-            before = row[at]
-            adds = what is not What.CENSUS and isinstance(before, int)
-            row[at] = before + one.fish if adds and isinstance(before, int) else one.fish
+            before = 0 if what is What.CENSUS else int(row[at] or 0)
+            row[at] = str(before + one.fish)
 
     def _counted(self, item: Item | None, read: Sequence[export.Value]) -> Sequence[export.Value]:
         """Values as looks: a second reading in place of the first (`life.looks_of`)."""

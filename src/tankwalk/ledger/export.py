@@ -88,6 +88,7 @@ class Value(NamedTuple):
     text: str | None
     flag: int
     recheck: bool
+    """1 or 0."""
 
 
 class Moved(NamedTuple):
@@ -196,7 +197,7 @@ class Export:
         after = scope.since, -1
         while True:
             rows = self._db.execute(sql, {**asked, "at": after[0], "n": after[1]}).fetchall()
-            found += [Value._make((*row[:5], bool(row[5]))) for row in rows]
+            found += map(Value._make, rows)
             if len(rows) < PORTION:
                 return found
             after = rows[-1][:2]
