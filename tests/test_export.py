@@ -15,7 +15,16 @@ import pytest
 
 from demo_support import whole
 from export_support import NOW, demo_package, described, exported, table
-from ledger_support import Line, line, one_of_everything, opened, plainly, record, told
+from ledger_support import (
+    Line,
+    full_content,
+    line,
+    one_of_everything,
+    opened,
+    plainly,
+    record,
+    told,
+)
 from site_support import surroundings, tankwalk
 from tankwalk.exchange.aside import MADE, written_aside
 from tankwalk.exchange.cells import Flavor, harmless, number_text
@@ -427,3 +436,20 @@ def test_the_package_says_what_it_is_of() -> None:
     for path in demo_package().glob("*.csv"):
         assert f"| `{path.name}` |" in readme
     assert json.loads((demo_package() / "datapackage.json").read_text("utf-8"))["resources"]
+
+
+@pytest.mark.parametrize("stretch", [1, 2, 7, 1000])
+def test_rows_are_the_same_however_much_is_read_at_once(
+    monkeypatch: pytest.MonkeyPatch, stretch: int
+) -> None:
+    def all_rows(path: Path) -> list[list[object]]:
+        with export.opened(path) as kept:
+            scope = export.Scope(kept.seal().number)
+            return [[row for one in kept.portions(t, scope) for row in one.rows] for t in TABLES]
+
+    with record(full_content()) as path:
+        expected = all_rows(path)
+        monkeypatch.setattr(export, "STRETCH", stretch)
+        monkeypatch.setattr(export, "PORTION", 2)
+        assert all_rows(path) == expected
+        assert all(expected)

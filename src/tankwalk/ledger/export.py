@@ -24,6 +24,12 @@ from tankwalk.rows import NamedTuple
 PORTION = 10_000
 """Rows that are read at once: some ten megabytes, and a tenth of a second."""
 
+STRETCH = 200_000
+"""Entries that are gone through at once, however few of them are asked for."""
+
+_ABOVE = b"\xff"
+"""Above whatever a key can hold: to SQLite bytes come after words."""
+
 CACHE = 64_000
 """KiB of the record that are kept at hand: the newest leaf of every item at every place."""
 
@@ -135,21 +141,25 @@ class Export:
         chosen, asked = _chosen(table, scope)
         sql = f"""SELECT {columns}, {order} {table.rows}
           WHERE ({order}) > ({", ".join(f":k{n}" for n in range(len(table.order)))})
-          AND {table.order[0]} <= :last {chosen} ORDER BY {order} LIMIT :most"""
+          AND {table.order[0]} <= :stop {chosen} ORDER BY {order} LIMIT :most"""
         # Below whatever a key can hold: numbers before words, and the entry begins at 1.
         after: Sequence[Any] = (0,) * len(table.order)
         width = len(BASE) + len(table.columns)
         while True:
+            stop = min(after[0] + STRETCH, scope.last)
             keys = {f"k{n}": value for n, value in enumerate(after)}
-            rows = self._db.execute(sql, {**asked, **keys, "most": PORTION}).fetchall()
+            rows = self._db.execute(
+                sql, {**asked, **keys, "stop": stop, "most": PORTION}
+            ).fetchall()
             if rows:
-                after = rows[-1][width:]
                 first, last = rows[0][0], rows[-1][0]
-                yield Portion(
-                    rows, self._amended(first, last, scope.last), self._typists(first, last),
-                    last / scope.last,
-                )  # fmt: skip
-            if len(rows) < PORTION:
+                amended = self._amended(first, last, scope.last)
+                yield Portion(rows, amended, self._typists(first, last), last / scope.last)
+            if len(rows) == PORTION:
+                after = rows[-1][width:]
+            elif stop < scope.last:
+                after = stop, *[_ABOVE] * (len(table.order) - 1)
+            else:
                 return
 
     def _amended(self, first: int, last: int, newest: int) -> dict[int, tuple[int, bool]]:
@@ -230,7 +240,7 @@ def _chosen(table: Table, scope: Scope) -> tuple[str, dict[str, Any]]:
     if scope.items:
         said += f" AND {table.item} IN (SELECT value FROM json_each(:items))"
     return said, {
-        "last": scope.last, "since": scope.since, "until": scope.until,
+        "since": scope.since, "until": scope.until,
         "places": json.dumps(scope.places), "items": json.dumps(scope.items),
     }  # fmt: skip
 
