@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from tankwalk.clock import Instant, ago
-from tankwalk.pages import correction_words
 from tankwalk.pages.when import at_words
 from tankwalk.practice.stories import Story
 
@@ -15,8 +14,12 @@ def others(one: Story) -> list[str]:
 
 def around(one: Story, now: Instant) -> list[str]:
     """What is altered there and overdue, that the feed is off, and the newest note."""
-    told = correction_words.beside(one.worst.seen, now)
-    said = [f"{told[:1].upper()}{told[1:]}"] if told else []
+    said = []
+    if one.worst.seen.late_s:  # seldom: a board loads no words for it
+        from tankwalk.pages import correction_words
+
+        told = correction_words.beside(one.worst.seen, now)
+        said += [f"{told[:1].upper()}{told[1:]}"] if told else []
     said += [
         f"altered: {each.seen.text}, back overdue {ago(each.terms.late_hours)}"
         for each in one.altered
