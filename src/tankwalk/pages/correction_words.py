@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from tankwalk.clock import Instant, ago
 from tankwalk.ledger.corrections import LATE_S, Corrected, Late
 from tankwalk.ledger.readings import Seen
 from tankwalk.pages.when import at_words
 from tankwalk.plan.model import Item
 from tankwalk.practice.judging.verdict import value_words
-from tankwalk.practice.past.series import LookAt
+
+if TYPE_CHECKING:  # a board tells of no looks of the past
+    from tankwalk.practice.past.series import LookAt
 
 
 def amended(one: Corrected, item: Item | None, now: Instant, *, where: bool = False) -> str:
