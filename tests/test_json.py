@@ -34,12 +34,13 @@ PAGES: dict[str, tuple[str, ...]] = {
     "trial": ("trial",),
     "samples": ("samples",),
     "judging": ("judging",),
+    "imports": ("import",),
     "judging of a tank": ("judging", "T05", "ph", "--high", "8.2"),
 }
 """Each page with the words that print it."""
 
 PRINTS_NONE = {"demo", "start", "check", "walk", "look", "count", "guided", "backup", "calc",
-               "restore", "sample"}  # fmt: skip
+               "restore", "sample", "export", "transcribe"}  # fmt: skip
 """Commands that print no page of every site: a calculator is worked without one (test_calc.py), and
 the demo has no fish looked at one by one."""
 

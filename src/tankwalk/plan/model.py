@@ -18,7 +18,6 @@ from tankwalk.plan.feed_model import RationBy as RationBy
 from tankwalk.plan.feed_model import Sampling as Sampling
 from tankwalk.plan.feed_model import on_weekday
 from tankwalk.plan.judging import JudgingLimits
-from tankwalk.plan.loggers import Logger
 from tankwalk.plan.loss_model import Loss
 from tankwalk.plan.on_call import LOOKS as LOOKS
 from tankwalk.plan.on_call import Looks as Looks
@@ -34,6 +33,7 @@ from tankwalk.science.age import dph
 from tankwalk.science.dose_kinds import DoseKind
 
 if TYPE_CHECKING:
+    from tankwalk.plan.loggers import Logger
     from tankwalk.quantity import Quantity, TwoReadings
 
 
