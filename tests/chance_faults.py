@@ -335,7 +335,9 @@ def plant(luck: Random, room: Place, fault: Fault) -> Planted | None:
         if len(stops) // 2 <= i < len(stops) - needed and part in (None, stop.part)
     ]  # fmt: skip
     if fault is Fault.TWICE:
-        firsts = [i for i in firsts if stops[i - 1].part == "am"]
+        # Afternoons that nobody walked may leave none in the second half: then one of before.
+        after = [i for i in range(1, len(stops) - needed) if stops[i - 1].part == "am"]
+        firsts = [i for i in after if i in firsts] or after
     first = luck.choice(firsts)
     began = _between(luck, stops, first)
     last = len(stops) - 1

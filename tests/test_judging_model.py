@@ -355,6 +355,15 @@ def test_one_meter_for_all_water_is_not_named_where_one_loop_alone_fell() -> Non
     assert (found.kind, found.code, found.rivals) == (Part.LOOP, "L2", ())
 
 
+@pytest.mark.parametrize("other", ["A", "B"])
+def test_where_one_meter_read_all_that_moved_the_water_is_named_beside_it(other: str) -> None:
+    """A dose into all loops and a meter that reads high look alike, until B reads T12 as ever."""
+    rose = rounds(20, lambda _t, _l, m, n: 0.9 * (n >= 18 and m == "A"), meters="A" * 11 + other)
+    found = next(one for one in changes(rose, SETTINGS) if one.kind is Part.METER)
+    loops = {one.code for one in found.rivals if one.kind is Part.LOOP}
+    assert loops == ({"L1", "L2"} if other == "A" else set())
+
+
 @pytest.mark.parametrize(("again", "rivals"), [
     (None, (Suspect(Part.METER, "B"),)), (18, ()), (19, ()),
 ])  # fmt: skip

@@ -100,6 +100,8 @@ def changes(
             rivals += _meter_of_loop(known, best, settings)
         elif best.suspect.kind is Part.TANK:
             rivals += _meter_of_tank(known, best)
+        else:
+            rivals += _loops_of_meter(known, best)
         if best.suspect in first:
             slow, its_looks = first[best.suspect]
             if best.suspect in twice or not _swallowed(slow, best):
@@ -409,6 +411,16 @@ def _meter_of_tank(known: Levels, best: Found) -> tuple[Suspect, ...]:
     if len(meters) != 1 or len(read) != 1 or None in meters:
         return ()
     return tuple(Suspect(Part.METER, meter) for meter in meters if meter is not None)
+
+
+def _loops_of_meter(known: Levels, best: Found) -> tuple[Suspect, ...]:
+    """The loops of a meter beside which nobody read anything since it moved: it is their water, or
+    it. Whoever is sent to the meter alone lets the water go on."""
+    begun = best.points[best.onset.at].round
+    since = [block for block in known.blocks if block.round >= begun]
+    if {read.meter for block in since for read in block.reads} != {best.suspect.code}:
+        return ()
+    return tuple(Suspect(Part.LOOP, loop) for loop in sorted({block.loop for block in since}))
 
 
 def _against(best: Found, one: Found) -> bool:
