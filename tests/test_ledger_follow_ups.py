@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ledger_support import START, at, fresh, opened, plainly, record, void
+from tankwalk.errors import Refusal
 from tankwalk.ledger import chain
 from tankwalk.ledger.entries import Closing, FollowUp
 from tankwalk.ledger.follow_up_kinds import FollowUpEvent, FollowUpState, FollowUpWhat, MayClose
@@ -214,12 +216,14 @@ def test_an_open_action_taken_off_the_list_is_missed_by_the_check_and_put_back()
             assert [f.opened for f in ledger.reader.follow_ups.open()] == [one]
 
 
-def test_what_was_written_while_a_trigger_was_away_is_carried_once_the_guards_are_set() -> None:
+def test_nothing_is_written_while_a_trigger_is_away_and_a_check_sets_it_again() -> None:
     with record() as path:
         with opened(path) as ledger:
             ledger.db.execute("DROP TRIGGER carry_opened")
-            one = open_action(ledger, 0, "mend")
-            assert ledger.reader.follow_ups.open() == []
-        assert len(inspect(path).sentences) == 2
+            with pytest.raises(Refusal, match=r"guards .* taken away .*carry_opened"):
+                open_action(ledger, 0, "mend")
+        assert "carry_opened" in " ".join(inspect(path).sentences)
+        assert inspect(path).sound
         with opened(path) as ledger:
+            one = open_action(ledger, 0, "mend")
             assert [f.opened for f in ledger.reader.follow_ups.open()] == [one]

@@ -49,11 +49,16 @@ def opened(path: Path) -> Sheet:
     return Sheet(path, encoding, _separator(path, encoding), digest, many)
 
 
+_CELL = 1 << 17
+"""Characters of a cell at most: more is a quote that was not closed."""
+
+
 def lines(sheet: Sheet) -> Iterator[Line]:
     """Every line that is not blank, with its number; one that a quoted cell breaks is one line."""
     with sheet.path.open(encoding=sheet.encoding, errors="replace", newline="") as stream:
         reader = csv.reader(stream, delimiter=sheet.separator)
         first = 1
+        csv.field_size_limit(_CELL)  # the limit is one for all readers of a program
         try:
             for row in reader:
                 cells = [cell.strip() for cell in row]
