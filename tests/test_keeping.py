@@ -74,6 +74,20 @@ def test_a_backup_is_record_plan_seal_and_words_in_one_folder(site: Site, tmp_pa
     assert inspect(made.record).sound
 
 
+def test_a_backup_onto_a_stick_is_a_folder_of_its_own_there_and_never_in_another_backup(
+    site: Site, tmp_path: Path
+) -> None:
+    stick = tmp_path / "stick"
+    stick.mkdir()
+    one, two = (rule.make_at(site, stick) for _ in range(2))
+    assert one.folder.parent == two.folder.parent == stick
+    assert one.folder != two.folder
+    named = rule.make_at(site, stick / "may")
+    assert named.folder == stick / "may"
+    with pytest.raises(Refusal, match="may is there already: nothing was written"):
+        rule.make_at(site, stick / "may")
+
+
 def altered(path: Path) -> None:
     with plainly(path) as db:
         without_guards(db)

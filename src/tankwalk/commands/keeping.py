@@ -22,6 +22,7 @@ def backup(arguments: argparse.Namespace) -> int:
     from pathlib import Path
 
     from tankwalk.pages import keeping_words
+    from tankwalk.practice.keeping import rule
 
     gc.enable()
     if arguments.aside and hasattr(os, "nice"):
@@ -36,12 +37,8 @@ def backup(arguments: argparse.Namespace) -> int:
             print(keeping_words.rehearsed(found))
             return 0 if found.same else 1
         if arguments.file is not None:
-            from tankwalk.practice.keeping import packing
-
-            print(keeping_words.made(packing.make(site, Path(arguments.file))))
+            print(keeping_words.made(rule.make_at(site, Path(arguments.file))))
             return 0
-        from tankwalk.practice.keeping import rule
-
         kept = rule.keep(site)
         for one in kept:
             print(keeping_words.kept(one))

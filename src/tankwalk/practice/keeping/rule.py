@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from tankwalk import paths
 from tankwalk.errors import Refusal
+from tankwalk.ledger.store import FILE
 from tankwalk.practice.keeping import packing
 from tankwalk.practice.keeping.packing import Backup
 from tankwalk.rows import NamedTuple
@@ -112,6 +113,17 @@ def _keep_in(site: Site, place: Path) -> Kept:
     _sweep(place, now)
     paths.sync_folder(place)
     return Kept(place, made, dropped)
+
+
+def make_at(site: Site, folder: Path) -> Backup:
+    """A backup where a person names it: as that folder, or in it where it is there already.
+
+    A folder that is a backup itself stays what it is: Refusal.
+    """
+    if folder.is_dir() and not (folder / FILE).exists():
+        name = packing.name_of(site.now(), site.reader.spine.last_number())
+        folder = _free_name(folder / name)
+    return packing.make(site, folder)
 
 
 def _sweep(place: Path, now: Instant) -> None:
