@@ -1,8 +1,8 @@
 """Rooms the judgement was not tuned to: what is planted there is told, and quiet days stay quiet.
 
 Every kind of fault, in the same consecutive seeds, held to a bound that was set before anybody saw
-what they say: from the lower end of the interval that two hundred seasons gave (docs/judging.md,
-`python tests/chance_seasons.py 200`).
+what they say: from the lower end of the interval that 251 rooms gave (docs/judging.md,
+`python tests/bench/detect_walked.py 400 --most 12`).
 """
 
 from __future__ import annotations
@@ -47,18 +47,18 @@ TANKS = 8
 """In so small a room a season takes a second or two."""
 
 LOWEST = {
-    Fault.METER_DRIFT: 0.49,
-    Fault.METER_STEP: 0.31,
-    Fault.LOOP_OXYGEN: 0.72,
-    Fault.LOOP_TEMP: 0.72,
-    Fault.BICARBONATE: 0.74,
-    Fault.TANK_OXYGEN: 0.60,
-    Fault.TANK_DRIFT: 0.11,
-    Fault.COPIED: 0.21,
-    Fault.SLIP: 0.72,
-    Fault.MORT_JUMP: 0.52,
-    Fault.MORT_RISE: 0.11,
-    Fault.TWICE: 0.43,
+    Fault.METER_DRIFT: 0.67,
+    Fault.METER_STEP: 0.67,
+    Fault.LOOP_OXYGEN: 0.77,
+    Fault.LOOP_TEMP: 0.77,
+    Fault.BICARBONATE: 0.67,
+    Fault.TANK_OXYGEN: 0.77,
+    Fault.TANK_DRIFT: 0.77,
+    Fault.COPIED: 0.42,
+    Fault.SLIP: 0.67,
+    Fault.MORT_JUMP: 0.50,
+    Fault.MORT_RISE: 0.50,
+    Fault.TWICE: 0.29,
     Fault.NOT_SIPHONED: 0.31,
 }
 """The lower end of the 95 % interval of each fault's sensitivity, from docs/judging.md."""
