@@ -41,8 +41,7 @@ Kept = Mapping[tuple[str, str], Sequence[Seen]]
 OUT = 2
 """A look of this flag or worse tells nothing of what is usual."""
 OF_THE_WAY = 1 / 6
-"""Water that stays in band is told when it went this part of the way to its limit. Common
-practice, no source."""
+"""Water in band is told this part of the way to its limit. Common practice, no source."""
 SUDDEN = 4
 """Rounds within which water that changes is told by how far it went. Common practice, no source."""
 LIMIT_DAYS = 3.0
