@@ -196,16 +196,21 @@ def plan_deleted(made: Made) -> Row:
     return Row(words, "the record, which holds its plans", do, f"{same}{made.checked()}")
 
 
+def saved(made: Made, refused: str) -> Row:
+    """What was read of the record under the open program lies beside it, and is put back."""
+    file = made.folder / "ledger-saved-1.sqlite"
+    many = inspect(file).sentences[0]
+    made.run("restore", str(file), "--to", str(made.folder), site=False)
+    do = "`tankwalk restore SITE/ledger-saved-1.sqlite --to SITE`"
+    return Row(refused, f"ledger-saved-1.sqlite: {many}", do, made.checked())
+
+
 def deleted_while_open(made: Made) -> Row:
     with opened(made.folder, SMALL) as at:
         made.record.unlink()
         refused = told(lambda: seen_before(at, "T01", "temp", 17.0, "2026-05-10T06:00"))
         at.ledger.lost()
-    saved = made.folder / "ledger-saved-1.sqlite"
-    many = inspect(saved).sentences[0]
-    made.run("restore", str(saved), "--to", str(made.folder), site=False)
-    do = "`tankwalk restore SITE/ledger-saved-1.sqlite --to SITE`"
-    return Row(refused, f"ledger-saved-1.sqlite: {many}", do, made.checked())
+    return saved(made, refused)
 
 
 def replaced_while_open(made: Made) -> Row:
@@ -215,11 +220,7 @@ def replaced_while_open(made: Made) -> Row:
         other.replace(made.record)
         refused = told(lambda: seen_before(at, "T01", "temp", 17.0, "2026-05-10T06:00"))
         at.ledger.lost()
-    saved = made.folder / "ledger-saved-1.sqlite"
-    many = inspect(saved).sentences[0]
-    made.run("restore", str(saved), "--to", str(made.folder), site=False)
-    do = "`tankwalk restore SITE/ledger-saved-1.sqlite --to SITE`"
-    return Row(refused, f"ledger-saved-1.sqlite: {many}", do, made.checked())
+    return saved(made, refused)
 
 
 def swapped(made: Made) -> Row:

@@ -423,7 +423,6 @@ def test_a_file_put_there_by_hand_is_taken_as_it_is_when_one_says_so(
     assert inspect(site.folder / FILE, seals=seals).sound
 
 
-@pytest.mark.skipif(os.name == "nt", reason="no links there")
 def test_a_disk_without_links_keeps_what_lay_there_too(
     site: Site, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
