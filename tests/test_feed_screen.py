@@ -18,6 +18,7 @@ from tankwalk.pages.lines import plain
 from tankwalk.practice.meal import list_view
 from tankwalk.practice.meal.feed_walk import FeedWalk
 from tankwalk.practice.site import Site, open_site
+from tankwalk.screens.board import BoardScreen
 from tankwalk.screens.tones import LOOKS
 from test_feed_walk import asked
 from test_screens import Room, at_the_screen
@@ -310,6 +311,19 @@ def test_a_digit_asks_the_record_nothing(demo: Site) -> None:
             await room.press("1", ".", "4", "backspace")
         assert statements == []
         assert "1. = 1.00 g" in room.text
+
+    at_the_screen(demo, act)
+
+
+def test_a_board_behind_another_page_asks_the_record_nothing(demo: Site) -> None:
+    async def act(room: Room) -> None:
+        behind = room.page
+        assert isinstance(behind, BoardScreen)
+        await room.press("2", "right", "enter", "1", "5")
+        assert room.page is not behind
+        with asked_of(demo.ledger.db) as statements:
+            behind._read_later()
+        assert statements == []
 
     at_the_screen(demo, act)
 

@@ -89,7 +89,7 @@ class BoardScreen(PageScreen):
 
     def _read_later(self) -> None:
         """Show what is to be ordered and was left, where it is not as it was."""
-        if not self.is_current or self.board is None:
+        if self.app.screen is not self or self.board is None:  # a covered page may be "current"
             return
         from tankwalk.practice.due.counts_left import counts_left
         from tankwalk.practice.due.ordering import orders_due
