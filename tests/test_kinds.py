@@ -290,6 +290,7 @@ def test_a_key_that_means_nothing_for_a_kind_is_refused_by_name(kind: Kind, key:
         "act_dph": "[2, 14]",
         "decimals": "0", "plausible": "[0, 9]", "deadband": "0.5",
         "when": "{b = 'look'}", "when_low": "'look'", "when_high": "'look'",
+        "twice": "true",
     }  # fmt: skip
     says = EXAMPLES[kind.word].says
     if f"{key} =" not in says:

@@ -16,6 +16,8 @@ from tankwalk import plain_sheet
 from tankwalk.errors import Refusal
 from tankwalk.ledger.inspect import inspect
 from tankwalk.ledger.readings import Seen
+from tankwalk.pages.sheet_words import twice_words
+from tankwalk.plan.load import PlanFaults, read_plan
 from tankwalk.practice.board import board
 from tankwalk.practice.dialog import Hand
 from tankwalk.practice.due.all_due import due_rounds
@@ -164,6 +166,34 @@ def test_what_matters_is_typed_twice_before_one_goes_on_and_nothing_else(room: S
     both = {s.n for s in room.reader.readings.of_round(walk.round.number, walk.round.first)
             if s.item in ("do", "morts", "tan")}  # fmt: skip
     assert room.reader.paper.typed_twice(both | {1, 2, 3}) == both
+
+
+def test_the_plan_says_what_is_typed_twice(tmp_path: Path) -> None:
+    plan = SMALL.replace('code = "temp"', 'code = "temp"\ntwice = true').replace(
+        'code = "do"', 'code = "do"\ntwice = false'
+    )
+    with opened(tmp_path, plan, DESK) as site:
+        walk = to(sheet(site), "T01", "morts")
+        walk.answer("3")
+        assert walk.question == AskSecond(walk.slot, newest(site, "T01", "temp"))
+        assert "twice = true" in walk.question.why
+        walk.answer(newest(site, "T01", "temp").typed)
+        assert walk.question == AskSecond(walk.slot, newest(site, "T01", "morts"))
+        walk.answer("3")
+        assert isinstance(walk.question, AskStopTime)
+        assert twice_words(site.plan).endswith(": Temperature, Morts, TAN.")
+
+
+def test_what_is_typed_twice_is_said_by_line_where_the_plan_says_it_wrong() -> None:
+    plan = SMALL.replace('code = "do"', 'code = "do"\ntwice = "yes"')
+    with pytest.raises(PlanFaults) as refused:
+        read_plan(plan)
+    (fault,) = refused.value.faults
+    assert fault.line == plan[: plan.index("twice")].count("\n") + 1
+    assert "true or false" in str(fault)
+    words = SMALL.replace('code = "screen"', 'code = "screen"\ntwice = true')
+    with pytest.raises(PlanFaults, match="twice means nothing for a choice"):
+        read_plan(words)
 
 
 def test_the_first_entry_is_out_of_sight_while_the_second_is_asked(room: Site) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from tankwalk.pages.sheet_words import begun_words
+from tankwalk.pages.sheet_words import begun_words, twice_words
 from tankwalk.plain import through
 from tankwalk.plain_flag import talked
 from tankwalk.practice.dialog import Hand, Talk
@@ -34,4 +34,5 @@ def transcribe(
         return 1
     walk = begun[0]
     say(begun_words(walk.view(worked=False)))
+    say(twice_words(site.plan))
     return 0 if through(walk, answers, say) else 1

@@ -62,7 +62,9 @@ def said_rows(view: WalkView, width: int, most: int) -> list[Line]:
         return menu_rows(asked.words, asked.options(), width, FIGURES + most)
     if isinstance(asked, AskSlip):
         return _both_readings(asked, width)
-    if isinstance(asked, AskLimit | AskTank | AskStopTime | AskSecond):
+    if isinstance(asked, AskSecond):
+        return [*wrapped(width, asked.words, "bold", 2), *wrapped(width, asked.why, "plain", 2)]
+    if isinstance(asked, AskLimit | AskTank | AskStopTime):
         return wrapped(width, asked.words, "bold", 3)
     pinned = view.pinned if asked is None else ()
     told = said.message is None or any(one.message == said.message for one in pinned)

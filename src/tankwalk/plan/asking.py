@@ -15,6 +15,10 @@ from tankwalk.plan.rooms import read_code
 # One key of the number pad chooses a word.
 MOST_CHOICES = 9
 LONGEST_EVERY_DAYS = 400.0
+
+TYPED_TWICE = ("do", "tan", "no2n", "morts")
+"""Items that are typed twice from paper where the plan does not say: a slip there costs fish, or
+a count of them. Common practice, no source."""
 _DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 WEEKDAYS = {day[:length]: n for n, day in enumerate(_DAYS, 1) for length in (3, len(day))}
 
@@ -50,6 +54,7 @@ def read_items(rows: Sequence[PlanRow], names: Names, meters: Names) -> tuple[It
                 when=_when(row, choices, watch_on + act_on, old) if kind.by_words else (),
                 deadband=_deadband(row, unit),
                 hazard=_hazard(row, code),
+                twice=row.flag("twice", code in TYPED_TWICE and not kind.by_words),
             )
         )
         if not row.unsure("kind"):

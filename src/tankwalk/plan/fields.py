@@ -277,12 +277,14 @@ class PlanRow:
         self.fault(key, what, f"write {key} = {default}")
         return default
 
-    def flag(self, key: str) -> bool:
-        """true or false, false when missing."""
+    def flag(self, key: str, default: bool = False) -> bool:
+        """true or false, `default` when missing or neither."""
         value = self.take(key)
-        if value is not None and not isinstance(value, bool):
+        if isinstance(value, bool):
+            return value
+        if value is not None:
             self.wrong(key, value, "true or false")
-        return value is True
+        return default
 
     def day(self, key: str) -> date | None:
         """A local date, bare or in quotes."""

@@ -107,6 +107,7 @@ KEYS: dict[str, dict[str, str]] = {
         "deadband": "0.2",
         "see": '["screen"]',
         "hazard": '"electricity"',
+        "twice": "true",
         "look_watch": '"2 h"',
         "look_act": '"30 min"',
         "look_urgent": '"5 min"',

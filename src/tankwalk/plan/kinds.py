@@ -93,11 +93,11 @@ class Kind(NamedTuple):
 
 OWN_KEYS = (
     *("choices", "watch_on", "act_on", "act_dph", "when"),
-    *("unit", "decimals", "plausible", "deadband", "when_low", "when_high"),
+    *("unit", "decimals", "plausible", "deadband", "when_low", "when_high", "twice"),
 )
 """Keys of an [[item]] that mean something for some kinds alone."""
 
-_MEASURED = ("unit", "decimals", "plausible", "deadband", "when_low", "when_high")
+_MEASURED = ("unit", "decimals", "plausible", "deadband", "when_low", "when_high", "twice")
 
 
 # ---- numbers

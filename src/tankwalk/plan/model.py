@@ -175,6 +175,8 @@ class Item(NamedTuple):
     """Items to look at when this one is out: water that stands high is the screen."""
     hazard: Hazard | None = None
     """What can hurt at it, said where a round that asks it begins."""
+    twice: bool = False
+    """Whether it is typed in a second time where a round is typed in from its paper sheet."""
 
     looks: Looks = Looks()
     """Minutes until it is looked at again, where not those of the site."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tankwalk.pages.lines import Line, filled, line, spread, wrapped
+from tankwalk.pages.sheet_words import twice_words
 from tankwalk.pages.walk_past import room_of
 from tankwalk.plan.model import Checklist
 from tankwalk.practice.dialog import Talk
@@ -15,8 +16,7 @@ from tankwalk.screens.walk import WalkScreen
 
 ABOUT = (
     "Type in a round that was walked on paper, from its sheet: the times and values that stand "
-    "there, stop by stop. Oxygen, ammonia, nitrite and morts are typed twice. Everything is "
-    "marked as transcribed, with both times."
+    "there, stop by stop. Everything is marked as transcribed, with both times."
 )
 
 
@@ -64,8 +64,9 @@ class TranscribeScreen(AskingScreen):
     def lines(self, width: int, height: int) -> list[Line]:
         now = self.site.now()
         label = "" if self.checklist is None else self.checklist.label
+        said = f"{ABOUT} {twice_words(self.site.plan)}"
         head = [f" FROM PAPER  {label}"], [f"{now.short()} "]
-        page = [spread(width, *head, "head"), line(width), *wrapped(width, ABOUT, "plain", 6)]
+        page = [spread(width, *head, "head"), line(width), *wrapped(width, said, "plain", 8)]
         return filled(self.above(page, width, height), width, height)
 
 

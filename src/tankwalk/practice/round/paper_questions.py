@@ -51,6 +51,10 @@ class AskSecond(NamedTuple):
     def words(self) -> str:
         return f"{self.slot.place} {self.slot.item.label}: type it a second time, from the sheet."
 
+    @property
+    def why(self) -> str:
+        return "By the plan (twice = true): a slip of the finger here is seen by nothing else."
+
     def options(self) -> Sequence[tuple[str, str]]:
         return [("0-9", "second entry, then Enter")]
 

@@ -33,11 +33,7 @@ from tankwalk.practice.round.questions import (
 from tankwalk.practice.round.view import Seeing, StopView, WalkView
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
-from tankwalk.practice.stock.dead import MORTS
 from tankwalk.practice.transcribing.sheet_site import SheetSite
-
-TYPED_TWICE = ("do", "tan", "no2n", MORTS)
-"""Items whose slip of the finger costs fish, or a count of them: typed twice."""
 
 AS_TYPED = "I typed this round in from its paper sheet, and it is what stands there"
 """What a signature under a round from paper means."""
@@ -131,7 +127,7 @@ class SheetWalk(Walk):
 
     def _wants_second(self, slot: Slot) -> bool:
         """Whether a value of a slot is typed twice and was not yet."""
-        if not typed_twice(slot):
+        if not slot.item.twice:
             return False
         newest = next(iter(self.of(slot)[-1:]), None)
         return (
@@ -352,11 +348,6 @@ MIS_KEYED = "mis-keyed"
 
 OF_THEN = "Typed in from paper: it was so at"
 """How a value out of band is told of a sheet."""
-
-
-def typed_twice(slot: Slot) -> bool:
-    """Whether a value of a slot is typed in twice from paper."""
-    return slot.item.code in TYPED_TWICE
 
 
 def _on_paper(slot: Slot) -> Slot:
