@@ -7,7 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from site_support import SMALL, clock_shows, go_to, moment, opened, walking
+from page_support import give
+from sheet_support import typed_in
+from site_support import GOOD, SMALL, clock_shows, go_to, moment, opened, walking
 from tankwalk.ledger.entries import Entry, Reading
 from tankwalk.pages import handover as handover_page
 from tankwalk.pages import story_words, tank_table
@@ -15,6 +17,8 @@ from tankwalk.pages.lines import plain
 from tankwalk.practice.handover import drafting
 from tankwalk.practice.past import view as past
 from tankwalk.practice.site import Site
+from tankwalk.practice.transcribing import beginning
+from tankwalk.practice.transcribing.sheet_walk import SheetWalk
 
 
 @pytest.fixture
@@ -86,3 +90,50 @@ def test_what_is_entered_more_than_a_quarter_of_an_hour_later_is_late(
 def test_a_correction_is_not_late_itself(room: Site) -> None:
     corrected(room)
     assert not any("late" in one for one in story(room, "T01"))
+
+
+# ---- what a handover says of them
+
+
+def tasks(site: Site) -> list[str]:
+    """The lines of a handover that tell of values entered late."""
+    lines = handover_page.text_of(drafting.draft(site)).splitlines()
+    return [one.strip() for one in lines if "entered late" in one or "typed in from paper" in one]
+
+
+def test_a_value_entered_late_is_a_line_of_the_handover_and_says_which_lacked_it(
+    room: Site,
+) -> None:
+    seen_late(room, 10)
+    assert tasks(room) == [], "ten minutes are not late"
+    clock_shows(room, "2026-05-10T08:00")
+    give(room, "AB")
+    clock_shows(room, "2026-05-10T09:30")
+    seen_late(room, 120, "8.1")
+    said = "1 value of 07:30 entered late, 09:30 by EF; all in band"
+    assert tasks(room) == [f"{said}; the handover that AB gave 08:00 did not have it"]
+    clock_shows(room, "2026-05-10T09:40")
+    seen_late(room, 125, "8.2")
+    give(room, "EF")
+    assert len(tasks(room)) == 1
+    assert tasks(room)[0].startswith("2 values of 07:30 entered late, 09:35 by EF")
+    clock_shows(room, "2026-05-11T18:00")
+    assert tasks(room) == [], "of the shift in which they were entered, and a day at least"
+
+
+def test_a_round_from_paper_is_a_line_with_its_values_and_what_of_them_is_out(room: Site) -> None:
+    clock_shows(room, "2026-05-10T08:00")
+    give(room, "EF")
+    clock_shows(room, "2026-05-10T14:20")
+    checklist = room.plan.checklist("am")
+    found = beginning.begin(room, checklist, "AB", "CD", moment("2026-05-10T07:00"))
+    walk = SheetWalk(room, found, "AB", "CD")
+    sheet = {(s.place, s.item.code): GOOD.get(s.item.code, "+") for s in walk.slots}
+    for _ in typed_in(walk, sheet | {("T01", "do"): "4.4"}, lambda _: "+"):
+        pass
+    kept = room.reader.readings.of_round(found.number, found.first)
+    many = sum(one.value is not None for one in kept)
+    assert tasks(room) == [
+        f"{many} values of Morning round of 07:00 typed in from paper 14:20 by CD; "
+        "1 out of band: T01 Oxygen 4.4 mg/L; the handover that EF gave 08:00 did not have them"
+    ]

@@ -77,6 +77,7 @@ QUESTIONS: dict[str, Ask] = {
     "corrections.of_place": lambda ask, now: ask.corrections.of_place("T02", now - 9 * DAY, now),
     "corrections.since": lambda ask, now: ask.corrections.since(now - 2 * DAY),
     "corrections.late_at": lambda ask, now: ask.corrections.late_at("T02", now - 9 * DAY, now),
+    "corrections.entered_late": lambda ask, now: ask.corrections.entered_late(now - 2 * DAY),
     "doses.since": lambda ask, now: ask.doses.since(now - 2 * DAY),
     "doses.newest": lambda ask, now: ask.doses.newest("sodium bicarbonate", "L1"),
     "feeding.batch": lambda ask, now: ask.feeding.batch("C7"),
@@ -109,6 +110,7 @@ QUESTIONS: dict[str, Ask] = {
     "handovers.last": lambda ask, now: ask.handovers.last(),
     "handovers.last_taken": lambda ask, now: ask.handovers.last_taken(),
     "handovers.never_taken": lambda ask, now: ask.handovers.never_taken(now - 14 * DAY),
+    "handovers.given": lambda ask, now: ask.handovers.given(now - 14 * DAY),
     "handovers.words": lambda ask, now: ask.handovers.words(
         ask.handovers.last_taken(ask.handovers.last_taken())
     ),
@@ -230,6 +232,7 @@ DICTIONARIES = {"place", "item", "person", "instrument", "band", "kind", "statio
 
 STOPS_EARLY = {
     "corrections.since": ("entry", "newest first, ended by back_to"),
+    "corrections.entered_late": ("entry", "newest first, ended by some old entries in a row"),
     "doses.since": ("dose", "newest first, ended by back_to"),
     "feeding.batches": ("batch", "newest first, ended by back_to"),
     "feeding.counts": ("batch", "the newest batch is asked for here, not by the question"),

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.questions import TYPIST, Questions, back_to, stands
+from tankwalk.ledger.questions import OLD_IN_A_ROW, TYPIST, Questions, back_to, stands
 from tankwalk.ledger.schema import KINDS
 from tankwalk.ledger.sqlite_errors import reads_record
 from tankwalk.rows import NamedTuple
@@ -60,6 +60,7 @@ class Late(NamedTuple):
     who: str
     typist: str | None
     round: int | None
+    flag: int
 
     @property
     def entered(self) -> Instant:
@@ -81,11 +82,13 @@ WHERE o.kind = {KINDS["reading"]}
 
 _LATE = f"""
 SELECT e.observed_at, e.late_s, e.n, p.code, i.code, {_READ.format(r="r")}, e.utc_offset,
-  w.initials, {TYPIST.format(n="e.n")}, e.round
+  w.initials, {TYPIST.format(n="e.n")}, e.round, r.flag
 FROM {{source}} CROSS JOIN person w ON w.id = e.who
-WHERE e.late_s > {LATE_S} AND e.amends IS NULL AND e.kind = {KINDS["reading"]}
-  AND {stands("e.n")}
+WHERE e.kind = {KINDS["reading"]} AND {stands("e.n")}
 """
+
+_LATE_OF_ITSELF = f" AND e.late_s > {LATE_S} AND e.amends IS NULL"
+"""A correction is not late itself."""
 
 
 def _corrected(row: tuple[Any, ...]) -> Corrected:
@@ -100,9 +103,9 @@ def _corrected(row: tuple[Any, ...]) -> Corrected:
 
 
 def _late(row: tuple[Any, ...]) -> Late:
-    at, late, n, place, item, value, typed, why, offset, who, typist, number = row
+    at, late, n, place, item, value, typed, why, offset, who, typist, number, flag = row
     read = ReadAs(value, typed or "", why)
-    return Late(n, place, item, read, Instant(at, offset), late, who, typist, number)
+    return Late(n, place, item, read, Instant(at, offset), late, who, typist, number, flag)
 
 
 _OF_PLACE = """
@@ -138,9 +141,34 @@ class CorrectionQuestions(Questions):
     def late_at(self, place: str, since: int, until: int) -> list[Late]:
         """Readings of a place between two UTC seconds that were entered late, in order of entry."""
         source = f"{_OF_PLACE} CROSS JOIN entry e ON e.n = r.entry"
-        sql = _LATE.format(source=source) + " AND p.code = :place"
+        sql = _LATE.format(source=source) + _LATE_OF_ITSELF + " AND p.code = :place"
         asked = {"place": place, "since": since, "until": until}
         return sorted(map(_late, self.db.execute(sql, asked)), key=lambda one: one.n)
+
+    @reads_record
+    def entered_late(self, since: int) -> list[Late]:
+        """Readings that were entered late, or typed in from paper, since a UTC second and stand,
+        in order of entry."""
+        first = self._first_entered(since)
+        source = """entry e NOT INDEXED
+          CROSS JOIN reading r ON r.place = e.place AND r.item = e.item
+            AND r.observed_at = e.observed_at AND r.entry = e.n
+          CROSS JOIN place p ON p.id = e.place CROSS JOIN item i ON i.id = e.item"""
+        late = f" AND ((1{_LATE_OF_ITSELF}) OR {TYPIST.format(n='e.n')} IS NOT NULL)"
+        sql = _LATE.format(source=source) + late + " AND e.n >= ? ORDER BY e.n"
+        found = map(_late, self.db.execute(sql, (first,)))
+        return [one for one in found if one.entered.utc >= since]
+
+    def _first_entered(self, since: int) -> int:
+        """The first entry from which on all were entered since a UTC second, and maybe earlier."""
+        first, old = 0, 0
+        for n, entered in self.db.execute(
+            "SELECT e.n, e.observed_at + e.late_s FROM entry e NOT INDEXED ORDER BY e.n DESC"
+        ):
+            first, old = n, 0 if entered >= since else old + 1
+            if old >= OLD_IN_A_ROW:
+                break
+        return first
 
     @staticmethod
     def _ordered(found: Iterable[Corrected]) -> list[Corrected]:

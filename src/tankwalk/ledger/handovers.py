@@ -42,6 +42,14 @@ class HandoverSeen(NamedTuple):
     """What its page says first by section; none for one from before the record kept that."""
 
 
+class Given(NamedTuple):
+    """That a handover was given, when and by whom."""
+
+    n: int
+    at: Instant
+    who: str
+
+
 class Untaken(NamedTuple):
     """A handover that nobody took before the next one was given (`then`, its entry)."""
 
@@ -128,6 +136,19 @@ class HandoverQuestions(Questions):
             for (n, who, at, _, offset, taken), after in pairwise(given)
             if not taken
         ]
+
+    @reads_record
+    def given(self, since: int) -> list[Given]:
+        """Handovers given since a UTC second, oldest first."""
+        newest_first = self.db.execute(
+            f"""SELECT h.entry, w.initials, e.observed_at, e.late_s, e.utc_offset
+                FROM handover h INDEXED BY handover_given CROSS JOIN entry e ON e.n = h.entry
+                CROSS JOIN person w ON w.id = e.who
+                WHERE h.given IS NULL AND h.event = 'give' AND {stands("h.entry")}
+                ORDER BY h.entry DESC"""
+        )
+        found = back_to(newest_first, since, 2)
+        return [Given(n, Instant(at, offset), who) for n, who, at, _, offset in found][::-1]
 
     @reads_record
     def words(self, after: int) -> list[HandoverWords]:

@@ -24,6 +24,7 @@ from tankwalk.practice.due.counts_left import counts_left
 from tankwalk.practice.handover import say_back
 from tankwalk.practice.handover.feed_lines import feed_lines
 from tankwalk.practice.handover.handover_notes import own_words
+from tankwalk.practice.handover.late_lines import late_lines
 from tankwalk.practice.handover.lines import (
     CarriedLine,
     CorrectedLine,
@@ -230,6 +231,7 @@ def _tasks(
             label = site.plan.checklist(found.checklist).label
             lines.append(TypedInLine(label, found.opened, found.who, found.typist, found.signed))
         lines += _gaps(site, found.number, found.first, last)
+    lines += late_lines(site, since)
     for one in site.reader.corrections.since(since):
         if one.reason != UNDONE:
             lines.append(CorrectedLine(one, site.plan.find_item(one.item)))

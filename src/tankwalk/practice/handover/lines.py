@@ -11,8 +11,8 @@ from tankwalk.clock import Instant
 from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
-    from tankwalk.ledger.corrections import Corrected
-    from tankwalk.ledger.handovers import HandoverWords
+    from tankwalk.ledger.corrections import Corrected, Late
+    from tankwalk.ledger.handovers import Given, HandoverWords
     from tankwalk.ledger.notes import NoteSeen
     from tankwalk.ledger.readings import Seen
     from tankwalk.plan.model import Item, Steps
@@ -175,6 +175,26 @@ class TypedInLine(NamedTuple):
     signed: Instant | None
 
 
+class LateLine(NamedTuple):
+    """Values that were entered later than they were seen: of one round, by one person.
+
+    `paper` where they were typed in from a sheet. `out` are those out of band, worst first;
+    `lacks` is the handover that was given in between, which did not have them.
+    """
+
+    label: str
+    """Of their round; "" outside rounds."""
+    seen: Instant
+    entered: Instant
+    by: str
+    paper: bool
+    values: int
+    out: tuple[Late, ...]
+    items: tuple[Item | None, ...]
+    """The item of each that is out."""
+    lacks: Given | None
+
+
 class CorrectedLine(NamedTuple):
     """A reading that was corrected or taken back since the last handover."""
 
@@ -257,6 +277,7 @@ PageLine = (
     | FeedLine
     | SignedLine
     | TypedInLine
+    | LateLine
     | CorrectedLine
     | NotTakenLine
     | WantedLine
