@@ -43,7 +43,7 @@ def test_a_lead_comes_to_a_better_limit_with_twenty_keys_of_the_pad(
     async def act(room: Room) -> None:
         pad = with_the_pad(room)
         await pad.press("full_stop")
-        assert "9 flags in 30 days: 1 acted on, 5 dismissed, 3 nothing entered" in pad.flowing
+        assert "9 flags in 30 days: 1 acted on, 5 dismissed, 3 with nothing entered" in pad.flowing
         await pad.press("1")
         assert "JUDGING T05 pH" in pad.flowing
         await pad.press("enter", *"6", "full_stop", "9", "enter", "7", "full_stop", "9", "enter")

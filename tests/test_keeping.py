@@ -231,18 +231,32 @@ def test_the_board_tells_of_a_backup_only_where_it_is_old_or_missing(tmp_path: P
     with opened(tmp_path / "site", f'{SMALL}\n[backup]\nsecond = "{stick}"\n') as at:
         seen_before(at, "T01", "temp", READ, "2026-05-06T19:00")
         assert due(at) == [
-            ("Backup, none lately", "overdue 4 d"), ("Backup disk not there", "put it in"),
+            ("Backup of the record", "none for 4 d"),
+            ("Second disk for backups", "not there: put it in"),
         ]  # fmt: skip
         stick.mkdir()
-        assert due(at)[1] == ("Backup, none on the second disk", "overdue 4 d")
+        assert due(at)[1] == ("Backup on the second disk", "none for 4 d")
         rule.keep(at)
         assert due(at) == []
         seen_before(at, "T01", "temp", READ, "2026-05-10T06:30")
         assert due(at) == []
         clock_shows(at, "2026-05-13T07:00")
-        assert due(at)[0] == ("Backup, none lately", "overdue 3 d")
+        assert due(at)[0] == ("Backup of the record", "none for 3 d")
         found = board(at).with_later((), backups_due(at, at.now()))
         assert [one for one in found.next if isinstance(one.facts, BackupDue)]
+
+
+def test_the_board_says_first_which_disk_has_no_backup_and_names_no_long_folder(
+    tmp_path: Path,
+) -> None:
+    stick = tmp_path / "stick"
+    with opened(tmp_path / "site", f'{SMALL}\n[backup]\nsecond = "{stick}"\n') as at:
+        number = at.reader.spine.last_number()
+        made = f"Backup made and checked, up to entry {number}."
+        absent = f"NOT on the second disk: {stick} is not there: put the disk or stick in."
+        assert keeping_words.on_board(rule.keep(at)) == f"{absent} {made}"
+        stick.mkdir()
+        assert keeping_words.on_board(rule.keep(at)) == f"{made} The second disk has it too."
 
 
 def test_a_plan_without_a_second_disk_and_without_a_backup_is_told_by_the_check_alone(

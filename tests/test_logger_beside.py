@@ -106,13 +106,14 @@ def test_a_logger_stands_beside_the_looks_on_the_page_of_its_tank(tmp_path: Path
     with looked_at(tmp_path) as site:
         keep(site, logged(tmp_path, 0.2, "near"), Told(source="TL1"))
         view = place_view(site, "T01")
-        words = "TL1, Temperature 16.6 - 17.0, last 17.0 Sat 9 May 14:55; 4 values"
+        words = "TL1, Temperature 16.6 - 17.0, last 17.0, Sat 9 May 14:55; 4 values"
         page = plain(tank.draw(view, 80, 23))
-        assert f" imported  {words}" in page
+        assert f" : imported  {words}" in page
         drawn = plot.plot(view.plots[1], plot.axis(view.window, 56), 5, view.logged)
         assert plot.LOGGED in drawn.signs
         assert plot.LOGGED not in plot.plot(view.plots[1], plot.axis(view.window, 56), 5).signs
         said = plain(tank_table.draw(view, 80))
-        assert words in said
+        assert f" imported  {words}" in said
+        assert ": imported" not in said  # no plot stands there
         assert "Temperature by TL1" in said
         assert place_view(site, "T02").logged == ()

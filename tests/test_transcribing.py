@@ -481,3 +481,19 @@ def test_a_sheet_that_was_cut_off_loses_nothing_and_goes_on_there(tmp_path: Path
         terminal.wait("2 of 12 seen")
         assert "FROM PAPER  PB, typed in by JQ" in terminal.text()
         assert "Sun 10 May  06:51" in terminal.text()
+
+
+def test_a_round_on_paper_is_found_on_the_list_of_pages_and_esc_leads_back_there(
+    room: Site,
+) -> None:
+    async def act(pad: Room) -> None:
+        await pad.press("0", "minus")
+        assert pad.text.startswith(" FROM PAPER")
+        await pad.press("escape")
+        assert pad.text.startswith(" PAGES")
+        await pad.press("plus", "minus")
+        assert pad.text.startswith(" FROM PAPER")
+        await pad.press("escape")
+        assert "Who is doing this round?" in pad.text
+
+    at_the_screen(room, act)

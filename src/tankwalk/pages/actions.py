@@ -464,6 +464,8 @@ ACTIONS: tuple[Action, ...] = (
            "go on with the round as the person named", 0, in_footer=False),
     Action("transcribe", ("who",), ("minus", "subtract"), "-", "from paper",
            "type in a round that was walked on paper", 7),
+    Action("transcribe", ("pages",), ("minus", "subtract"), "-", "from paper",
+           "type in a round that was walked on paper", 9, in_footer=False),
     Action("choose", ("who", "ask"), (), "0-9", "choose", "choose by number", 1),
     Action("board",
            ("walk", "handover", "open", "help", "who", "ask", "sign", "workings", "working",

@@ -198,9 +198,9 @@ def what(one: Due) -> str:
             name = {"": "count of fish", What.DEAD: "mass event"}.get(counted, counted)
             return f"{place} {name}, {many} sample{'s' if many > 1 else ''} counted"
         case BackupDue(second=second, there=there):
-            if not second:
-                return "Backup, none lately"
-            return "Backup, none on the second disk" if there else "Backup disk not there"
+            if not there:
+                return "Second disk for backups"
+            return "Backup on the second disk" if second else "Backup of the record"
         case ChangeDue(AgeChange.STAGE, whom, stage):
             return f"{whom} enters the {stage} stage"
         case ChangeDue(change, whom, feed):
@@ -270,7 +270,7 @@ def said(one: Due, now: Instant) -> str:
         case CountLeft(last=last, by=by):
             return f"last {last.short()} by {by}, not ended"
         case BackupDue(days, _, there):
-            return f"overdue {days} d" if there else "put it in"
+            return f"none for {days} d" if there else "not there: put it in"
         case ChangeDue(_, _, _, tomorrow, age, places):
             return f"{'tomorrow' if tomorrow else 'today'} ({age} dph): {text.named(places)}"
         case GapAhead(start, end):

@@ -313,6 +313,17 @@ PAST = (
     ("\u2584-\u2584", "not taken, not checked"),
 )
 
+TYPED = (
+    ("tankwalk check", "is the record sound? --seal holds a printed page against it"),
+    ("tankwalk backup", "record and plan, checked; --rehearse tries the newest one out"),
+    ("tankwalk restore", "a backup put in place; what is there is kept under another name"),
+    ("tankwalk import", "values of a logger or an old sheet; first it only shows them"),
+    ("tankwalk export", "the record as CSV files that say what they hold"),
+    ("tankwalk sheet", "a round for a pencil; - on the list of pages types it in later"),
+    ("tankwalk --help", "every command; each page here can be printed too"),
+)
+"""What is done with no page of its own: the words typed, and what comes of them."""
+
 CLAIMS_NOTHING = (
     "This program records and reminds. It controls no equipment, replaces no alarm, prescribes "
     "no treatment and certifies nothing."
@@ -352,6 +363,10 @@ def draw(
             lines.append(line(width, Span(f" {kind}", "bold")))
             lines += [row for code in codes for row in _term(code.word, code.means, width, "bold")]
             lines.append(blank(width))
+    if scope in ("board", "pages"):
+        lines.append(line(width, Span(" At the command line, outside this program", "bold")))
+        lines += [row for word, does in TYPED for row in _term(f"{word:<16}", does, width, "key")]
+        lines.append(blank(width))
     lines += wrapped(width, CLAIMS_NOTHING, "dim", 40)
     return lines
 

@@ -149,7 +149,8 @@ def _parts(uses: Uses) -> str:
         (uses.meter, Followed.METER), (uses.nothing, Followed.NOTHING),
         (uses.stands, Followed.STANDS),
     )  # fmt: skip
-    return ", ".join(f"{many} {DID[kind]}" for many, kind in counted if many)
+    said = {**DID, Followed.NOTHING: "with nothing entered", Followed.STANDS: "standing"}
+    return ", ".join(f"{many} {said[kind]}" for many, kind in counted if many)
 
 
 def _week(level: str, week: Week, width: int) -> list[Line]:
@@ -157,7 +158,7 @@ def _week(level: str, week: Week, width: int) -> list[Line]:
     words = [
         Span(text.pad(f"   {level}", 10)),
         Span(f"{week.false:.1f} false", "watch" if over else "plain"),
-        Span(f", {week.borne:.1f} are borne"),
+        Span(f", {week.borne:.1f} allowed"),
     ]
     rest = f"{week.all:.1f} in all, budget {week.budget:.0f}"
     used = sum(text.width(span.text) for span in words)

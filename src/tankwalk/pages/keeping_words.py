@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 from tankwalk.ledger.swap import Ahead
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from tankwalk.clock import Instant
     from tankwalk.practice.keeping.packing import Backup
     from tankwalk.practice.keeping.rehearsing import Rehearsed
@@ -25,6 +27,19 @@ def kept(one: Kept) -> str:
         return f"No backup in {one.place}: {one.why}"
     dropped = f" {one.dropped} older dropped by the rule." if one.dropped else ""
     return f"{made(one.made)}{dropped}"
+
+
+def on_board(found: Sequence[Kept]) -> str:
+    """What the rule made, for the board: without folders, what is missing first."""
+    first, *others = found
+    missing = [f"NOT on the second disk: {one.why}" for one in others if one.made is None]
+    if first.made is None:
+        said = f"No backup beside the record: {first.why}"
+    else:
+        said = f"Backup made and checked, up to entry {first.made.number}."
+        if any(one.made is not None for one in others):
+            said += " The second disk has it too."
+    return " ".join((*missing, said))
 
 
 def rehearsed(one: Rehearsed) -> str:

@@ -33,6 +33,7 @@ def draw(board: Board, width: int, height: int) -> list[Line]:
         ("*", "Samples", "lengths, masses, guts, swim bladders"),
         (".", "Judging", "flags of a month, what came of them"),
         ("/", "Guided", "shells off cysts, gear disinfected"),
+        ("-", "From paper", "a round walked on paper, typed in"),
         ("c", "Count", "drops, cells, larvae: enough yet?"),
         ("f", "Find", "words in notes, handovers, what was done"),
         ("e", "Season", "what went in, came out, went wrong"),
@@ -43,8 +44,10 @@ def draw(board: Board, width: int, height: int) -> list[Line]:
             _row(width, "q", "Leave", "asks if a round is open", None)]  # fmt: skip
     spare = height - 1 - len(lines) - len(last)
     lines = [head, *[blank(width)] * (spare > 0), *lines, *[blank(width)] * (spare > 1)]
-    if spare < 0:  # the key that stands in the foot of most pages too goes first
+    if spare < 0:  # the keys that stand in the foot of this page or of most go first
         last = last[1:]
+    if spare < -1:
+        lines.pop(1)
     lines += last
     return filled(lines, width, height)
 

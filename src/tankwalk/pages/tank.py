@@ -148,7 +148,7 @@ def draw(view: PlaceView, width: int, room: int | None, at: int | None = None) -
     top = head(view, width)
     if at is not None and room is not None:
         return [*top, blank(width), *story_at(view, width, room - len(top) - 1, at)]
-    beside = [*read_with(view, width), *imported(view, width)]
+    beside = [*read_with(view, width), *imported(view, width, sign=True)]
     rows = 36 if room is None else room - len(beside)
     lanes = 3 if view.dead is not None else 2
     left = rows - len(top) - lanes - STORY_ROWS
@@ -225,21 +225,26 @@ def read_with(view: PlaceView, width: int) -> list[Line]:
     return lines
 
 
-def imported(view: PlaceView, width: int) -> list[Line]:
-    """What loggers and old sheets hold of what is drawn, a line a source and item."""
+def imported(view: PlaceView, width: int, *, sign: bool = False) -> list[Line]:
+    """What loggers and old sheets hold of what is drawn, a line a source and item.
+
+    With its `sign` where it stands below plots that show it.
+    """
+    label = f" {plot.LOGGED} imported  " if sign else " imported  "
+    used = text.width(label)
     lines: list[Line] = []
     for one in view.logged:
         low, high, last = (
             one.item.shown(value, bare=True) for value in (one.low, one.high, one.last)
         )
-        said = f"{one.source}, {one.item.label} {low} - {high}, last {last} "
+        said = f"{one.source}, {one.item.label} {low} - {high}, last {last}, "
         said += one.at.told(view.now)
         many = f"; {one.values:,} values"
-        if text.width(said + many) <= width - 12:  # else the count gives way
+        if text.width(said + many) <= width - used - 1:  # else the count gives way
             said += many
-        for row in text.wrap(said, width - 12):
-            label = " imported  " if not lines else " " * 11
-            lines.append(line(width, Span(label, "bold"), Span(row)))
+        for row in text.wrap(said, width - used - 1):
+            head = label if not lines else " " * used
+            lines.append(line(width, Span(head, "bold"), Span(row)))
     return lines
 
 

@@ -259,7 +259,8 @@ class BoardScreen(PageScreen):
             self.say("A backup is being made, and checked. Go on.")
             return
         try:
-            self.say(" ".join(keeping_words.kept(one) for one in rule.keep(self.site)))
+            self.say(keeping_words.on_board(rule.keep(self.site)))
+            self._read_later()
         except (Refusal, OSError) as fault:
             self.say(str(fault))
 

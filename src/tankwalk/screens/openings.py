@@ -88,7 +88,13 @@ class Openings(Screens):
 
     def transcribe(self) -> None:
         """Type in a round that was walked on paper: ask which it is."""
-        self._show(self._from_paper(SheetAt()))
+        from tankwalk.screens.transcribe import TranscribeScreen
+
+        screen, front = self._from_paper(SheetAt()), self.screen
+        if isinstance(screen, TranscribeScreen) and isinstance(front, PageScreen):
+            if front.scope in ("who", "pages"):
+                screen.came_from = front.scope
+        self._show(screen)
 
     def _from_paper(self, first: SheetAt) -> PageScreen:
         from tankwalk.screens.transcribe import TranscribeScreen

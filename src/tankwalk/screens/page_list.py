@@ -33,6 +33,10 @@ class PagesScreen(PageScreen):
     def do_home(self) -> None:
         self.tankwalk.open("board")
 
+    def do_transcribe(self) -> None:
+        """A round that was walked on paper."""
+        self.tankwalk.transcribe()
+
     def do_quit(self) -> None:
         self.leave_program("q", self.board.unsigned)
 

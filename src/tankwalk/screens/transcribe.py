@@ -29,6 +29,7 @@ class TranscribeScreen(AskingScreen):
         super().__init__(site)
         self.checklist: Checklist | None = None
         self.walk: SheetWalk | None = None
+        self.came_from = "who"
 
     def take(self, checklist: str, who: str = "") -> None:
         """Of which checklist, and who types it in where that is known."""
@@ -59,7 +60,8 @@ class TranscribeScreen(AskingScreen):
         self.do_board()
 
     def do_board(self) -> None:
-        self.tankwalk.open("who")
+        """Esc: back to where one came from."""
+        self.tankwalk.open(self.came_from)
 
     def lines(self, width: int, height: int) -> list[Line]:
         now = self.site.now()

@@ -89,7 +89,7 @@ def _which(
     found = missing(site, checklist)[:ONE_DIGIT]
     if not found:
         what = "round" if checklist is None else f"{checklist.label}"
-        raise Refusal(f"Every {what} of the last {DAYS} days is signed: there is none to type in.")
+        raise Refusal(f"Every {what} of the last {DAYS} days is signed, or being typed in.")
     named = {now.day: "today, ", now.day - timedelta(days=1): "yesterday, "}
     words = [
         f"{one.label}, {named.get(day, '')}{at(day, 12, 0, tz).short()[:-6]}" for one, day in found
