@@ -9,9 +9,20 @@ import pytest
 
 from page_support import give
 from sheet_support import typed_in
-from site_support import GOOD, SMALL, clock_shows, go_to, moment, opened, walking
+from site_support import (
+    GOOD,
+    SMALL,
+    clock_shows,
+    go_to,
+    moment,
+    opened,
+    seen_before,
+    walk_drawn,
+    walking,
+)
 from tankwalk.ledger.entries import Entry, Reading
 from tankwalk.pages import handover as handover_page
+from tankwalk.pages import help as help_page
 from tankwalk.pages import story_words, tank_table
 from tankwalk.pages.lines import plain
 from tankwalk.practice.handover import drafting
@@ -137,3 +148,31 @@ def test_a_round_from_paper_is_a_line_with_its_values_and_what_of_them_is_out(ro
         f"{many} values of Morning round of 07:00 typed in from paper 14:20 by CD; "
         "1 out of band: T01 Oxygen 4.4 mg/L; the handover that EF gave 08:00 did not have them"
     ]
+
+
+# ---- beside the value that is taken
+
+
+def test_a_look_before_says_beside_its_value_how_it_came_into_the_record(tmp_path: Path) -> None:
+    """In a word, or its first letter where the past leaves no room; help says what they are."""
+    with opened(tmp_path, SMALL, "2026-05-10T07:00") as site:
+        for hour in range(24):
+            seen_before(site, "T02", "do", 8.0, f"2026-05-09T{hour:02}:00")
+        go_to(walking(site), "T02", "do").answer("8.3")
+        walk = go_to(walking(site), "T02", "do")
+        walk.answer("8.1")
+        walk.answer("1")
+        clock_shows(site, "2026-05-10T10:00")
+        seen_late(site, 120)
+        clock_shows(site, "2026-05-10T15:00")
+        later = go_to(walking(site, code="pm"), "T02", "do")
+        for size, amended, late in (
+            ((80, 24), "amended 07:00 8.1", "late 07:30 8.0"),
+            ((120, 40), "amended 07:00 8.1", "late 07:30 8.0"),
+            ((60, 20), "amended 8 h 8.1", "l 8 h 8.0"),
+        ):
+            drawn = plain(walk_drawn(later, "", *size)).split("\n")
+            for words in (amended, late):
+                assert any(words in " ".join(row.split()) for row in drawn), "\n".join(drawn)
+    told = plain(help_page.draw("walk", None, 80))
+    assert "entered more than 15 min after it was seen" in told

@@ -64,3 +64,13 @@ def of_look(look: LookAt, now: Instant) -> str:
         entered = look.at._replace(utc=look.at.utc + look.late_s)
         return f"transcribed by {look.typist} {at_words(entered, now)}"
     return late_by(look.late_s) if look.late_s else ""
+
+
+def in_a_word(look: LookAt) -> str:
+    """How a look of the past came into the record, in one word; "" as it was seen.
+
+    Each begins with a letter of its own, for where no word fits.
+    """
+    if look.typist is not None:
+        return "paper"
+    return "amended" if look.amended else "late" if look.late_s else ""

@@ -311,6 +311,9 @@ PAST = (
     ("\u2584x\u2584", "the first reading was not confirmed by the second"),
     ("\u2584?\u2584", "read with a meter that then failed its check"),
     ("\u2584-\u2584", "not taken, not checked"),
+    ("paper, p", "beside a look: typed in later from paper"),
+    ("late, l", "entered more than 15 min after it was seen"),
+    ("amended, a", "corrected since: its page tells what it was, who and why"),
 )
 
 TYPED = (

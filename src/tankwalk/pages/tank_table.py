@@ -144,11 +144,8 @@ def look_words(one: Series, look: LookAt) -> str:
         marks.append(look.flag.short)
     if look.not_confirmed is not None:
         marks.append(f"x {one.item.shown(look.not_confirmed, bare=True)}")
-    if look.typist is not None:
-        marks.append("paper")
-    elif look.late_s:
-        marks.append("late")
-    return " ".join((value, *marks))
+    how = correction_words.in_a_word(look)
+    return " ".join((value, *marks, *[how] * bool(how)))
 
 
 def _on_mark(cells: Sequence[str]) -> tuple[str, ...]:

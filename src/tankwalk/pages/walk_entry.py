@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from tankwalk import text
 from tankwalk.clock import Instant
 from tankwalk.pages.big import big, big_name
+from tankwalk.pages.correction_words import in_a_word
 from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, line, spread, wrapped
 from tankwalk.pages.looks import NOT_TAKEN, Mark, mark, merged, of_value, word_sign
 from tankwalk.pages.readings import band_words, fitting
@@ -110,6 +111,7 @@ def ruled(words: str, ways: Sequence[str], tone: str, width: int) -> Line:
 def _beside_title(entry: EntryView, now: Instant) -> tuple[Sequence[str], str]:
     """The meter in hand and its check; for what is answered by a word, what it was last."""
     slot, meter, before = entry.line.slot, entry.meter, entry.line.before
+    how = "".join(f", {word}" for word in _came(entry)[-1:] if word)
     if entry.off:
         return (f"meter {meter} is OFF: m takes another", f"{meter} OFF"), "watch"
     if meter is not None:
@@ -118,12 +120,14 @@ def _beside_title(entry: EntryView, now: Instant) -> tuple[Sequence[str], str]:
     if before is None:
         return ("not seen before",), "dim"
     if slot.item.kind.of_animals:
-        found = f"dead found since {at_words(before.at, now)}"
+        found = f"dead found since {at_words(before.at, now)}{how}"
         return (f"{found}; a bar for each day", found), "dim"
     since = f"{age_words(now.hours_since(before.at))} ago"
     if slot.item.kind.by_words:
         shown = f"last {value_words(slot.item, before, bare=True)}"
-        return (f"{shown} {at_words(before.at, now)}, {since}", f"{shown} {since}", since), "dim"
+        when = at_words(before.at, now)
+        ways = (f"{shown} {when}, {since}{how}", f"{shown} {since}{how}", f"{since}{how}", since)
+        return ways, "dim"
     return (), "dim"
 
 
@@ -326,10 +330,16 @@ def _number(
         _put_trail(rows[2], trail, sign, SCALE_AT + 1, ends)
         rows[2].put(max(rows[2].at + 1, ends + 1), Span(words, "entry"))
     else:
-        _put_trail(rows[2], trail, sign, SCALE_AT + 1, _looks_at(width) - 1)
+        marked = any(_came(entry))
+        _put_trail(rows[2], trail, sign, SCALE_AT + 1, _looks_at(width) - (3 if marked else 1))
     free = [row for row in rows if row.at <= _looks_at(width)]
     looks = _looks(entry, asked, typed, now, short=width < 74)
-    for row, (when, words, tone) in zip(free[-len(looks) :], looks[-len(free) :], strict=False):
+    came = [*_came(entry), *[""] * len(looks)][: len(looks)]
+    for row, (when, words, tone), how in zip(
+        free[-len(looks) :], looks[-len(free) :], came[-len(free) :], strict=False
+    ):
+        ends = _looks_at(width) - 1
+        row.right(ends, Span(fitting(ends - row.at - 1, how, how[:1], ""), "dim"))
         row.put(_looks_at(width), Span(when, "dim"))
         row.right(width - 1, Span(words, tone))
     return [row.line() for row in rows]
@@ -424,8 +434,7 @@ def _looks(
 ) -> list[tuple[str, str, str]]:
     """The last two looks before, and what there is of now: when, what, and its tone."""
     at = entry.line
-    item, mine = at.slot.item, {seen.n for seen in at.held}
-    before = [one for one in entry.past or () if one.value is not None and one.n not in mine][-2:]
+    item, before = at.slot.item, _before(entry)
     found = []
     for one in before:
         sign = sign_of(one)
@@ -446,6 +455,18 @@ def _looks(
     # Signs have cells of their own, so that the numbers stand under each other.
     cells = max((len(sign) for _, _, sign, _ in found), default=0)
     return [(when, words + sign.ljust(cells), tone) for when, words, sign, tone in found]
+
+
+def _before(entry: EntryView) -> list[LookAt]:
+    """The last two looks before this round that have a value."""
+    mine = {seen.n for seen in entry.line.held}
+    taken = [one for one in entry.past or () if one.value is not None and one.n not in mine]
+    return taken[-2:]
+
+
+def _came(entry: EntryView) -> list[str]:
+    """In a word how each of the last looks came into the record, where it was not at once."""
+    return [in_a_word(one) for one in _before(entry)]
 
 
 def _when(at: Instant, now: Instant, *, short: bool) -> str:

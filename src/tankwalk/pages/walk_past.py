@@ -6,8 +6,10 @@ from datetime import timedelta
 
 from tankwalk import text
 from tankwalk.clock import Instant
+from tankwalk.pages.correction_words import in_a_word
 from tankwalk.pages.lines import Line, Span, blank, filled, flag_tone, line
 from tankwalk.pages.looks import Picture, Shape, half_day
+from tankwalk.pages.readings import fitting
 from tankwalk.pages.strips import strip
 from tankwalk.pages.walk_entry import TRAIL, shown, typed_word
 from tankwalk.pages.walk_list import Canvas, newest_of, scale_at, typed_value
@@ -220,6 +222,6 @@ def _look(look: LookAt, entry: EntryView, now: Instant, width: int) -> Line:
         row.put(33, Span("?", "check"))
     else:
         row.put(33, Span(look.flag.short, flag_tone(look.flag)))
-    if look.late_s:
-        row.right(width - 1, Span("p" if look.typist else "late", "dim"))
+    how = in_a_word(look)
+    row.right(width - 1, Span(fitting(width - 2 - row.at, how, how[:1], ""), "dim"))
     return row.line()

@@ -49,6 +49,8 @@ class LookAt(NamedTuple):
     """Ends of the spread that `value` is the middle of, where it is of a sample."""
     typist: str | None = None
     """Who typed it in from paper, where it was."""
+    amended: bool = False
+    """Whether it stands in the place of a value that was corrected."""
 
     @property
     def confirmed(self) -> bool:
@@ -160,6 +162,7 @@ def _look(one: PastSeen, first: PastSeen | None) -> LookAt:
         instrument=one.instrument,
         who=one.who,
         typist=one.typist,
+        amended=one.amends is not None,
     )
 
 
