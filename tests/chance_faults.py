@@ -338,6 +338,8 @@ def plant(luck: Random, room: Place, fault: Fault) -> Planted | None:
         # Afternoons that nobody walked may leave none in the second half: then one of before.
         after = [i for i in range(1, len(stops) - needed) if stops[i - 1].part == "am"]
         firsts = [i for i in after if i in firsts] or after
+    # A short season, of which nobody walked some rounds, may have none left that is late enough.
+    firsts = firsts or [i for i in range(len(stops) // 4, len(stops) - needed)]
     first = luck.choice(firsts)
     began = _between(luck, stops, first)
     last = len(stops) - 1

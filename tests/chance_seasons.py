@@ -64,6 +64,8 @@ class Outcome(NamedTuple):
     """What the first message that named another cause said; "" for none."""
     wrong_first: bool
     """It came before the right one, or there was none."""
+    first: float | None
+    """Until a message first named a cause, right or wrong."""
     otherwise: bool
     """Not named, but flags of its tanks stood."""
     messages: int
@@ -108,6 +110,7 @@ def outcome_of(seed: str, fault: Fault, told: Season) -> Outcome:
         bool(right) and all(name != "right" for _, name, _ in names),
         others[0][1] if others else "",
         bool(others) and (not right or others[0][0] < min(right)),
+        (names[0][0] - start) * hours if names else None,
         not right and any(_related(bad, s) for s in told.stood),
         len(related),
         tuple(cry for cry in cries if cry.out is not Out.TRUTH),
@@ -179,6 +182,10 @@ def judged_name(bad: Planted | None, stood: Stood) -> str:
     return ""
 
 
+SHARED = ("meter", "loop")
+"""Rules of what tanks share begin with these words."""
+
+
 def _of_said(bad: Planted | None, said: Said) -> str:
     """The same of a word at the tank; of what tanks share, the board speaks."""
     if bad is None or said.at < bad.started or (said.place, said.item) not in bad.affected:
@@ -198,7 +205,7 @@ def _of_said(bad: Planted | None, said: Said) -> str:
         return ""
     if said.rule in ("unchanged", "morts: too few"):  # by chance: it says nothing of this
         return ""
-    shared = said.rule.startswith(("meter", "loop")) or said.rule == "morts: counted twice"
+    shared = said.rule.startswith(SHARED) or said.rule == "morts: counted twice"
     return "wrong" if shared or said.slip else "right"
 
 
@@ -247,8 +254,8 @@ def _cries(told: Season) -> Iterator[Cry]:
             bad is not None and said.at >= bad.started and ((said.place, said.item) in bad.affected)
         )
         answered = said.rule == "morts: counted twice"  # its question is counted already
-        if said.flag == Flag.CHECK and not about and not answered:
-            rule = said.rule.split(" ")[0] if said.rule[:4] in ("loop", "mete") else said.rule
+        if said.flag == Flag.CHECK and said.asked and not about and not answered:
+            rule = said.rule.split(" ")[0] if said.rule.startswith(SHARED) else said.rule
             rule = said.slip or rule
             yield Cry(when(said.at), day(said.at), rule, said.item, int(said.flag))
 

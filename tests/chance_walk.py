@@ -54,6 +54,8 @@ class Said(NamedTuple):
     sentence: str
     slip: str = ""
     """The name of the slip that was asked about."""
+    asked: bool = True
+    """The person was asked or told; not so where it says "as at" another tank, with no mark."""
 
 
 class Stood(NamedTuple):
@@ -167,8 +169,9 @@ class _Walker:
             if seen.flag:
                 rule, sentence = self.site.reader.flags.why(seen.n) or ("", "")
                 self.said.append(
-                    Said(seen.at.utc, index, seen.place, seen.item, seen.flag, rule, sentence)
-                )
+                    Said(seen.at.utc, index, seen.place, seen.item, seen.flag, rule, sentence,
+                         asked=worst > Flag.OK)
+                )  # fmt: skip
         if worst >= Flag.WATCH:
             self._look_at_board()
 

@@ -10,16 +10,18 @@ from random import Random
 from typing import Any, NamedTuple, cast
 
 import pytest
+from detect_ideal import AtRound, Scored
 from detect_series import series
 from detect_walked import Walked, kept, levels, taken_up
+from detecting import told_apart_by
 
 import chance_hall_water
 import chance_water
 from chance_faults import Dead, Fault, Maker, Waters
-from chance_seasons import Cry, Outcome, died_faster, schedule
+from chance_seasons import Cry, Outcome, died_faster, outcome_of, schedule
 from chance_site import Stop
 from chance_truth import Out, out
-from chance_walk import Stood
+from chance_walk import Said, Season, Stood
 from site_support import SMALL, go_to, opened, walking
 from tankwalk.ledger.entries import Entry, Movement
 from tankwalk.practice.judging.rules import Rule
@@ -102,12 +104,38 @@ def test_a_treatment_that_is_made_to_die_faster_is_told_in_truth() -> None:
     assert died_faster(dead(1.1), lot) is Out.NOISE
 
 
+# ---- what could be told apart by then
+
+
+def test_a_meter_and_a_loop_the_ideal_finds_as_likely_are_not_told_apart_by_then() -> None:
+    season = series("1", Fault.METER_STEP, 8)
+    bad = season.planted
+    assert bad is not None
+    tanks, at = frozenset(bad.tanks), bad.started + 600
+
+    def could(loop: float) -> list[list[AtRound]]:
+        meter = Scored("meter", bad.code, "do", tanks, 9.0)
+        return [[AtRound(bad.first, at, (meter, Scored("loop", "L1", "do", tanks, loop)))]]
+
+    assert told_apart_by(season, could(7.0), at)
+    assert not told_apart_by(season, could(7.5), at)
+    assert not told_apart_by(season, could(12.0), at)
+    assert not told_apart_by(season, could(0.0), at + 7200)
+
+
+def test_as_at_another_tank_is_no_question() -> None:
+    began = Season(QUIET.kept.room, None, (), (), (), 0, (), (), ())
+    said = Said(1778400000, 3, "T05", "do", 1, "meter up", "suspect oxygen meter B")
+    both = began._replace(said=(said, said._replace(place="T06", asked=False)))
+    assert [cry.rule for cry in outcome_of("1", Fault.QUIET, both).false] == ["meter"]
+
+
 # ---- a run that is stopped and taken up again
 
 
 def outcome_with(*cries: Cry, true: tuple[Cry, ...] = ()) -> Outcome:
     return Outcome(
-        "1", Fault.QUIET, "", "", "", None, None, False, "", False, False, 0, cries, true, 12,
+        "1", Fault.QUIET, "", "", "", None, None, False, "", False, None, False, 0, cries, true, 12,
         ("quiet",), {"quiet": 120.0}, (), 100,
     )  # fmt: skip
 

@@ -73,7 +73,7 @@ def test_a_meter_suspected_of_reading_low_is_no_reason_for_a_high_value(site: Si
     later(site, 24)
     said = walked(site, lambda tank: 7.9 if tank in BY_B else 8.6, tanks=TANKS[:5])
     assert "oxygen meter B is suspected since Sun 10 May 07:00" in said["T04"].sentence
-    assert "as at T04: oxygen meter B, Oxygen down 0." in said["T05"].sentence
+    assert "As at T04: oxygen meter B, Oxygen down 0." in said["T05"].sentence
 
 
 @pytest.mark.parametrize(("hours", "named"), [(1, False), (1.9, False), (2.5, True), (11.5, True)])
@@ -131,7 +131,7 @@ def test_a_meter_that_crept_since_its_last_pass_is_held_against_what_it_read_bef
         said = walked(site, lambda tank: 8.6 + HIGH * (tank in BY_B))
         assert wrong(site) == [("meter B", Flag.WATCH)]
         assert "suspect oxygen meter B; last checked 5 d ago" in board(site).wrong[0].sentence
-        assert "as at T04: oxygen meter B, Oxygen up 0." in said["T06"].sentence
+        assert "As at T04: oxygen meter B, Oxygen up 0." in said["T06"].sentence
 
 
 # ---- what it explains, and what its marks leave out

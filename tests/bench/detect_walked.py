@@ -28,7 +28,7 @@ from typing import NamedTuple
 import detecting
 from detect_ideal import AtRound
 from detect_series import Series, of_walk
-from detecting import FAULTS, MAKERS, can_be_told, ideal, threshold_of
+from detecting import FAULTS, MAKERS, can_be_told, ideal, threshold_of, told_apart_by
 
 from chance_faults import Fault
 from chance_seasons import SEED, TABLES, Cry, Outcome, outcome_of, schedule, share, table
@@ -144,6 +144,7 @@ def beside(seasons: Sequence[Walked]) -> str:
     quiet = [one for one in seasons if one.told.fault is Fault.QUIET]
     limit = threshold_of([(one.kept, one.could) for one in quiet])
     rows = []
+    of_all: Counter[str] = Counter()
     for fault in FAULTS:
         here = [one for one in seasons if one.told.fault is fault]
         best = [detecting.outcome(one.kept, one.could, limit).hours for one in here]
@@ -151,19 +152,33 @@ def beside(seasons: Sequence[Walked]) -> str:
         found, could = (sum(hours is not None for hours in every) for every in (ours, best))
         both = [(a, b) for a, b in zip(ours, best, strict=True) if a is not None and b is not None]
         late, soon = (median([pair[n] for pair in both]) if both else 0.0 for n in (0, 1))
-        apart = [one for one in here if one.apart and one.told.found is not None]
+        each = median([a / b for a, b in both]) if both else 0.0
+        spoken = [one for one in here if one.apart and one.told.first is not None]
+        apart = [one for one in spoken if _by_then(one)]
         right = sum(not one.told.wrong_first and not one.told.both for one in apart)
+        of_all = Counter(named=right, apart=len(apart)) + of_all
         rows.append([
             fault.value, str(len(here)), share(found, len(here)), share(could, len(here)),
             f"{found / could:.2f}" if could else "-", share(len(both), could), f"{late:.0f}",
-            f"{soon:.0f}", f"{late / soon:.2f}" if soon else "-", share(right, len(apart)),
-            str(sum(not one.apart for one in here)),
+            f"{soon:.0f}", f"{late / soon:.2f}" if soon else "-", f"{each:.2f}" if both else "-",
+            share(right, len(apart)),
+            str(len(spoken) - len(apart)), str(sum(not one.apart for one in here)),
         ])  # fmt: skip
     head = (
         "planted", "n", "ours (95 %)", "ideal (95 %)", "ratio", "of the ideal's, ours too (95 %)",
-        "ours h", "ideal h", "ratio", "named right at once", "cannot be told apart",
+        "ours h", "ideal h", "ratio", "ratio season by season", "named right at once",
+        "not told apart by then", "cannot be told apart",
     )  # fmt: skip
-    return f"ideal: limit {limit:.2f}\n\n{table(head, rows)}"
+    right_at_once = f"named right at once: {share(of_all['named'], of_all['apart'])} of all"
+    return f"ideal: limit {limit:.2f}; {right_at_once}\n\n{table(head, rows)}"
+
+
+def _by_then(one: Walked) -> bool:
+    """Whether what was said first could be told from other causes in that round."""
+    bad, first = one.kept.planted, one.told.first
+    if bad is None or first is None:
+        return True
+    return told_apart_by(one.kept, one.could, bad.started + round(3600 * first))
 
 
 def levels(seasons: Sequence[Walked]) -> str:

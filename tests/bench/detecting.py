@@ -41,6 +41,8 @@ ZS = (2.8, 3.0, 3.2, 3.4, 3.6, 3.8, 4.0, 4.25, 4.5, 5.0)
 """Scores in standard deviations for which false alarms are told."""
 FALSE_A_DAY = 0.2
 """False alarms a day of twelve tanks, of all items and the dead together."""
+A_ROUND = 3600
+"""Seconds within which a message and the end of a round are of the same round."""
 AFTER = 3 * 3600
 """An alarm counts this long after the last round that shows what was planted."""
 
@@ -106,6 +108,28 @@ def can_be_told(season: Series) -> bool:
     inside = [look.meter for look in looks if look.tank in bad.tanks]
     outside = {look.meter for look in looks if look.tank not in bad.tanks}
     return len(set(inside)) > 1 or bool(set(inside) & outside)
+
+
+def told_apart_by(season: Series, found: Sequence[Sequence[AtRound]], at: int) -> bool:
+    """Whether the ideal detector tells a meter from a loop in the round of such a moment.
+
+    It has the whole round, whoever told something had a part of it. What it cannot tell apart with
+    all it knows, nobody can: then both have to be named. True of what is one tank's.
+    """
+    bad = season.planted
+    if bad is None or bad.fault not in (*METERS, *LOOPS):
+        return True
+    rounds = [here for of in found for here in of if any(s.item == bad.item for s in here.found)]
+    here = min(rounds, key=lambda one: abs(one.at - at), default=None)
+    if here is None or abs(here.at - at) > A_ROUND:
+        return False
+    shared = [one for one in here.found if one.item == bad.item and one.kind != "place"]
+    mine = [one for one in shared if named(bad, one.kind, one.code, apart=True)]
+    right = max(mine, key=lambda one: one.score, default=None)
+    if right is None:
+        return False
+    others = [one.score for one in shared if one not in mine and one.tanks & right.tanks]
+    return right.score - max(others, default=0.0) >= TOLD_APART
 
 
 def named(bad: Planted, kind: str, code: str, *, apart: bool) -> bool:

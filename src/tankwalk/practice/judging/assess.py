@@ -371,7 +371,16 @@ def _shared(
             do = ""
     steps = first_steps(item, value, band, rule)
     sentence = "; ".join(parts)
-    return Judged(flag, sentence, rule=rule, do=do, steps=steps, parts=tuple(parts), brief=brief)
+    return Judged(
+        flag,
+        sentence,
+        rule=rule,
+        do=do,
+        steps=steps,
+        parts=tuple(parts),
+        brief=brief,
+        quiet=bool(brief) and first.flag < Flag.WATCH,
+    )
 
 
 def _though_it_passed(told: Told, item: Item, now: Instant) -> str:

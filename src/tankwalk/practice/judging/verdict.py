@@ -76,6 +76,8 @@ class Judged(NamedTuple):
     """The sentence in its parts, where it has more than one: headline first, then the reasons."""
     brief: str = ""
     """What is said in its place where another tank of this round was told it whole."""
+    quiet: bool = False
+    """It was asked there, and this value is in its band: nothing more is asked of it."""
 
     @property
     def headline(self) -> str:

@@ -123,6 +123,8 @@ def _after(walk: Progress, slot: Slot, judged: Judged, words: str, *, recheck: b
     if stood is not None and slot.item.kind.looks_to_clear > 1:
         told = slot.item.shown(stood.reading.value or 0.0, stood.reading.typed)
         words += f" A later look: {told} stands until it is dealt with."
+    if judged.quiet:
+        return Reply(f"{words} {judged.brief[:1].upper()}{judged.brief[1:]}.", Flag.OK)
     if judged.flag == Flag.CHECK and judged.sentence:
         said, do = (judged.brief, "") if judged.brief else (judged.sentence, judged.do)
         end = "" if said.endswith("?") else "."
