@@ -15,6 +15,7 @@ from tankwalk.practice.round.questions import (
     AskAgain,
     AskCorrection,
     AskLimit,
+    AskMeter,
     AskMove,
     AskName,
     AskProblem,
@@ -35,7 +36,7 @@ if TYPE_CHECKING:
 FIGURES = 3
 """Rows of the figures."""
 
-MENUS = AskReason | AskCorrection | AskMove | AskName | AskProblem | AskWalker | AskWhich
+MENUS = AskMeter | AskReason | AskCorrection | AskMove | AskName | AskProblem | AskWalker | AskWhich
 """Questions whose answers stand in a list, in the place of the figures."""
 
 

@@ -18,6 +18,7 @@ from tankwalk.practice.round.questions import (
     AskAgain,
     AskCorrection,
     AskLimit,
+    AskMeter,
     AskMove,
     AskName,
     AskProblem,
@@ -57,6 +58,8 @@ def answer(walk: Progress, raw: str) -> Reply:
             return ending.sign(walk, typed)
         case AskSlip():
             return doubts.answer(walk, asked, typed)
+        case AskMeter():
+            return doubts.with_meter(walk, asked, typed)
         case AskMove():
             return moving.which(walk, asked, typed)
         case AskTank():

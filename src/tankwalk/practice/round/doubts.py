@@ -6,6 +6,7 @@ kept by choosing it: what was typed stands as the first reading, and it is measu
 
 from __future__ import annotations
 
+from tankwalk.ledger.meters import CheckSeen
 from tankwalk.practice.judging import verdict
 from tankwalk.practice.judging.slips import Slip, SlipKind
 from tankwalk.practice.judging.verdict import Flag, Judged
@@ -14,6 +15,7 @@ from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.progress import Progress
 from tankwalk.practice.round.questions import (
     OF_THE_MENU,
+    AskMeter,
     AskReason,
     AskSlip,
     Correcting,
@@ -35,7 +37,16 @@ def number(
     recheck: bool = False,
     correcting: Correcting | None = None,
 ) -> Reply:
-    """Judge a number that was typed; ask before keeping one that is in doubt."""
+    """Judge a number that was typed; ask before keeping one that is in doubt.
+
+    A number of a meter that is out of use is in doubt before anything else.
+    """
+    off = _out_of_use(walk, slot)
+    if off is not None:
+        kind, trust = slot.item.instrument, walk.trust()
+        meters = [m for m in walk.site.plan.instruments if m.kind == kind]
+        others = tuple(m.code for m in meters if not trust.off(m.code))
+        return walk.ask(AskMeter(slot, typed, off.instrument, off.at, others, recheck, correcting))
     both = _two_ways(walk, slot, typed)
     if both:
         doubt = f"{typed} can be read two ways."
@@ -59,6 +70,34 @@ def number(
         recheck=recheck,
     )
     return Reply("", Flag.CHECK)
+
+
+def with_meter(walk: Progress, asked: AskMeter, typed: str) -> Reply:
+    """A digit says which meter read the number, for all that follows in this round."""
+    slot = asked.slot
+    if typed == "/":
+        return walk.ask(AskReason(slot, recheck=asked.recheck, open_here=len(walk.open_here())))
+    if typed == asked.same:
+        walk.all_the_same.add(asked.meter)
+    elif typed in [key for key, _ in asked.options()]:
+        kind = slot.item.instrument or ""
+        walk.meters[kind] = walk.in_hand[kind] = asked.others[int(typed) - 1]
+    else:
+        return Reply(OF_THE_MENU, Flag.CHECK)
+    walk.question = None
+    return number(walk, slot, asked.typed, recheck=asked.recheck, correcting=asked.correcting)
+
+
+def _out_of_use(walk: Progress, slot: Slot) -> CheckSeen | None:
+    """The check that the meter in hand failed; None for one in use, or said to be used as it is.
+
+    A sheet that was walked before that check is typed in unasked.
+    """
+    code, trust = walk.meter(slot), walk.trust()
+    if code is None or code in walk.all_the_same or not trust.off(code):
+        return None
+    check = trust.checks[code]
+    return check if check.at.utc <= walk.site.now().utc else None
 
 
 def _meant(walk: Progress, slot: Slot, read: Quantity, judged: Judged) -> tuple[Meant, ...]:

@@ -72,6 +72,8 @@ class Progress:
         self.keeping = Keeping(site, found.number, who)
         self.meters: dict[str, str] = {}
         """Meters chosen for this walk, by instrument kind; else the plan's habit."""
+        self.all_the_same: set[str] = set()
+        """Meters out of use that this walk is read with all the same."""
         self.in_hand: dict[str, str] = {}
         """The meter last used or stood at, by instrument kind: a change to another one is said."""
         self.signed = found.signed is not None

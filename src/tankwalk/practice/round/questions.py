@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from tankwalk.clock import Instant
 from tankwalk.ledger.readings import Seen
 from tankwalk.plan.model import Item, Level
 from tankwalk.practice.judging.slips import Slip
@@ -186,6 +187,39 @@ class AskSlip(NamedTuple):
                 first = f" ({item.kind.verb.lower()} again first)" if self.lowers(one) else ""
                 found.append((one.key, one.words(item) + first))
         return [*found, ("*", f"{item.kind.verb.lower()} again"), ("/", "not taken")]
+
+
+class AskMeter(NamedTuple):
+    """The meter in hand failed its check and is out of use: which one read the number?
+
+    Nothing is kept until a digit says so; the easy keys say nothing.
+    """
+
+    slot: Slot
+    typed: str
+    meter: str
+    failed: Instant
+    others: tuple[str, ...]
+    """Meters of its kind that are in use."""
+    recheck: bool = False
+    correcting: Correcting | None = None
+
+    @property
+    def words(self) -> str:
+        return (
+            f"Meter {self.meter} failed its check {self.failed.short()}, it is out of use. Which "
+            f"one read {self.typed}? Nothing is kept yet."
+        )
+
+    @property
+    def same(self) -> str:
+        """The digit that says it was read with it all the same: the last one."""
+        return str(len(self.others) + 1)
+
+    def options(self) -> Sequence[Option]:
+        found = [(str(nth), f"meter {code}") for nth, code in enumerate(self.others, 1)]
+        all_the_same = (self.same, f"{self.meter} all the same; the record says so")
+        return [*found, all_the_same, ("/", "not taken")]
 
 
 class AskAgain(NamedTuple):
@@ -418,6 +452,7 @@ class AskSign(NamedTuple):
 
 Question = (
     AskSlip
+    | AskMeter
     | AskAgain
     | AskReason
     | AskLimit
@@ -440,7 +475,7 @@ def menu(question: Question | None) -> bool:
     if isinstance(question, AskName | AskWalker):
         return len(question.people) < TOO_MANY_KEYS
     return isinstance(
-        question, AskSlip | AskReason | AskCorrection | AskMove | AskProblem | AskWhich
+        question, AskSlip | AskMeter | AskReason | AskCorrection | AskMove | AskProblem | AskWhich
     )
 
 

@@ -39,6 +39,8 @@ def keep(
         worked = _follow(walk, seen)
     for one in taken_back:
         walk.held = walk.held.without(one)
+    if seen is not None and seen.instrument in walk.all_the_same:
+        other += f" Read with meter {seen.instrument}, which is out of use."
     walk.take_in(seen)
     walk.unpin(slot)
     walk.worked_anew([one for one in (seen, *worked) if one is not None])
