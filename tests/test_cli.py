@@ -289,8 +289,41 @@ def test_a_command_that_is_none_ends_with_2_and_says_what_there_is(
 ) -> None:
     ran = tankwalk(tmp_path, *arguments)
     assert ran.returncode == 2
-    assert b"usage: tankwalk" in ran.stderr
-    assert b"Traceback" not in ran.stderr
+    words = refused(ran)
+    assert "Nothing was done. See: tankwalk" in words
+    assert words.endswith("--help")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "answer"),
+    [
+        (["exprot"], "'exprot' is not a command: export? Nothing was done. See: tankwalk --help"),
+        (["backpu", "/mnt"], "'backpu' is not a command: backup? Nothing was done."),
+        (["zzz"], "'zzz' is not a command. Nothing was done. See: tankwalk --help"),
+        (["restore"], "FOLDER is missing. Nothing was done. See: tankwalk restore --help"),
+        (["judging", "--days", "few"], "--days takes a whole number, not 'few'."),
+        (["judging", "T01", "temp", "--low", "x"], "--low takes a number, not 'x'."),
+        (["export", "out", "--flavor", "x"], "--flavor takes plain or spreadsheet, not 'x'."),
+        (["export", "out", "--from"], "--from needs something after it."),
+        (["check", "--sael", "1"], "'--sael 1' is not understood here."),
+        (["check", "--\x1b[2J"], "'--[2J' is not understood here."),
+    ],
+)
+def test_words_that_were_mistyped_are_named_in_one_sentence(
+    tmp_path: Path, arguments: list[str], answer: str
+) -> None:
+    assert refused(tankwalk(tmp_path, *arguments)).startswith(answer)
+
+
+@pytest.mark.parametrize("command", ["transcribe", "count", "feed"])
+def test_a_command_that_needs_a_terminal_says_how_it_goes_without_one(
+    tmp_path: Path, folder: Path, command: str
+) -> None:
+    words = refused(tankwalk(tmp_path, command, "--site", str(folder)))
+    assert words == (
+        "There is no terminal here: nothing was done. It goes line by line with: "
+        f"tankwalk {command} --plain"
+    )
 
 
 def test_a_reader_that_goes_away_is_no_error(tmp_path: Path, folder: Path) -> None:

@@ -305,7 +305,7 @@ def test_what_the_file_does_not_say_is_asked_by_number_and_enter_keeps_nothing(
     # 9 is no order, 1 day first; 1 the column, 1 temperature, 2 T02; 7 is nobody, 2 is CD.
     page = answered("9", "1", "1", "1", "2", "7", "2")
     assert "   1  Temperature, degC" in page
-    assert "'9' is not one of them." in page
+    assert "'9' is not one of the numbers." in page
     assert "2026-04-03 06:00-05:00" in page
     assert "Kept as import" in page
     with opened(folder, now=LATER) as site:
@@ -314,7 +314,7 @@ def test_what_the_file_does_not_say_is_asked_by_number_and_enter_keeps_nothing(
         assert kept.who == "CD"
         keeping.undo(site, "CD", kept.n)
     assert answered("1", "1", "1", "2", "").endswith("Nothing was kept.\n")
-    assert "say  --place T01" in answered("1", "1", "1")
+    assert "add  --place T01" in answered("1", "1", "1")
     with opened(folder, now=LATER) as site:
         assert values(site, "T02") == []
 
@@ -332,14 +332,17 @@ def test_the_command_is_a_dry_run_until_it_is_told_to_keep(tmp_path: Path) -> No
 
     status, words = run()
     assert status == 1
-    assert "say  --place T01" in words
+    assert "add  --place T01" in words
     status, words = run("--place", "T01")
     assert status == 0
     assert "TO BE KEPT  4 values" in words
     assert "dry run, nothing is kept" in words
     assert run("--place", "T01", "--keep") == (
-        2, "Say who it is: --who INITIALS. Nothing was changed.\n"
+        2, "Say who does this: --who INITIALS. Nothing was changed.\n"
     )  # fmt: skip
+    alone = tankwalk(tmp_path, "import", "--site", str(folder), "--keep", now=LATER)
+    assert alone.returncode == 2
+    assert alone.stderr.startswith(b"--keep goes with a file: ")
     status, words = run("--place", "T01", "--keep", "--who", "ab")
     assert status == 0
     n = words.split("import ")[1].split(":")[0]

@@ -18,6 +18,7 @@ from tankwalk.errors import Refusal
 TYPE_CHECKING = False  # what typing.TYPE_CHECKING is, without the 2 ms of importing it
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
+    from typing import NoReturn
 
 
 PRINT_WIDTH = 80
@@ -123,7 +124,9 @@ def _walk(one: argparse.ArgumentParser) -> None:
 
 
 def _transcribe(one: argparse.ArgumentParser) -> None:
-    one.add_argument("checklist", nargs="?", metavar="CHECKLIST", help="of which round it is")
+    one.add_argument(
+        "checklist", nargs="?", metavar="CHECKLIST", help="which round, by its code (else asked)"
+    )
     one.add_argument("--plain", action="store_true", help="answers line by line from standard in")
     one.add_argument("--who", metavar="INITIALS", help="who types it in")
 
@@ -259,52 +262,78 @@ def _check(one: argparse.ArgumentParser) -> None:
 
 
 def _backup(one: argparse.ArgumentParser) -> None:
-    one.add_argument("file", nargs="?", metavar="FOLDER", help="where to (else by the plan's rule)")
     one.add_argument(
-        "--rehearse", action="store_true", help="restore the newest one aside and check it there"
+        "file", nargs="?", metavar="FOLDER", help="where to put it (else where the plan says)"
+    )
+    one.add_argument(
+        "--rehearse",
+        action="store_true",
+        help="try the newest one out: restore it aside and check it",
     )
     one.add_argument("--aside", action="store_true", help=argparse.SUPPRESS)  # behind a sign-off
 
 
 def _restore(one: argparse.ArgumentParser) -> None:
-    one.add_argument("file", metavar="FOLDER", help="a backup, the disk it lies on, or a record")
+    one.add_argument("file", metavar="FOLDER", help="a backup, the disk it is on, or a record file")
     one.add_argument("--to", metavar="DIR", help="the site's folder, if not the one in use")
 
 
 def _import(one: argparse.ArgumentParser) -> None:
     _json(one)
-    one.add_argument("file", nargs="?", metavar="FILE", help="a CSV file (else: list them)")
     one.add_argument(
-        "--as", dest="source", metavar="NAME", help="what it is of, as a logger's code"
+        "file", nargs="?", metavar="FILE", help="a CSV file (else list what was imported)"
     )
-    one.add_argument("--keep", action="store_true", help="keep it; else it is a dry run")
+    one.add_argument(
+        "--as", dest="source", metavar="NAME", help="its source: a logger of the plan, or any name"
+    )
+    one.add_argument("--keep", action="store_true", help="keep it; without this it is only shown")
     one.add_argument("--ask", action="store_true", help="ask by number, from standard in")
-    one.add_argument("--to", metavar="DIR", help="make a new site of a whole data package there")
-    one.add_argument("--undo", type=int, metavar="N", help="take import N back, whole")
+    one.add_argument("--to", metavar="DIR", help="make a new site there, of a whole export")
+    one.add_argument("--undo", type=int, metavar="N", help="take import N back, all of it")
     one.add_argument("--who", metavar="INITIALS", help="who keeps it or takes it back")
-    one.add_argument("--column", action="append", metavar="NAME=WHAT", help="what a column is")
     one.add_argument(
-        "--called", action="append", metavar="NAME=PLACE", help="a place by its name there"
+        "--column",
+        action="append",
+        metavar="NAME=WHAT",
+        help='what a column holds: "Probe 1=T01 temp degC"',
     )
-    one.add_argument("--place", metavar="PLACE", help="where it was, if the file does not say")
-    one.add_argument("--item", metavar="ITEM", help="what it is of, if the file does not say")
+    one.add_argument(
+        "--called",
+        action="append",
+        metavar="NAME=PLACE",
+        help='what the file calls a place: "Tank 1=T01"',
+    )
+    one.add_argument(
+        "--place", metavar="PLACE", help="where it was measured, if the file does not say"
+    )
+    one.add_argument("--item", metavar="ITEM", help="what was measured, if the file does not say")
     one.add_argument("--dates", metavar="ORDER", help="day-first or month-first")
-    one.add_argument("--zone", metavar="ZONE", help="of its times: a zone, or -05:00")
-    one.add_argument("--at", metavar="HH:MM", help="the time of day of dates without one (12:00)")
-    one.add_argument("--decimal", choices=("comma", "point"), help="what decimals come after")
-    one.add_argument("--head", type=int, metavar="N", help="the line of the names of columns")
-    one.add_argument("--refused", metavar="FILE", help="write what is not taken, and why, as CSV")
+    one.add_argument(
+        "--zone", metavar="ZONE", help="what its clock was set to: America/Chicago, -05:00"
+    )
+    one.add_argument("--at", metavar="HH:MM", help="time of day for dates without one (12:00)")
+    one.add_argument("--decimal", choices=("comma", "point"), help="the decimal mark")
+    one.add_argument("--head", type=int, metavar="N", help="which line names the columns")
+    one.add_argument(
+        "--refused", metavar="FILE", help="write each cell not taken, and why, to a CSV file"
+    )
 
 
 def _export(one: argparse.ArgumentParser) -> None:
     one.add_argument("folder", metavar="DIR", help="a new folder")
-    one.add_argument("--from", dest="first", metavar="DAY", help="a day (2026-05-01), or 10d")
+    one.add_argument(
+        "--from", dest="first", metavar="DAY", help="the first day (2026-05-01), or 10d"
+    )
     one.add_argument("--to", dest="last", metavar="DAY", help="the last day")
-    one.add_argument("--tank", action="append", metavar="PLACE", help="only this (may be repeated)")
-    one.add_argument("--item", action="append", metavar="ITEM", help="only this (may be repeated)")
+    one.add_argument(
+        "--tank", action="append", metavar="PLACE", help="only this place (may be repeated)"
+    )
+    one.add_argument(
+        "--item", action="append", metavar="ITEM", help="only this item (may be repeated)"
+    )
     one.add_argument(
         "--flavor", choices=("plain", "spreadsheet"), default="plain",
-        help="spreadsheet: no cell is a formula",
+        help="spreadsheet: no cell can run as a formula",
     )  # fmt: skip
     one.add_argument("--parquet", action="store_true", help="Parquet files beside the CSV files")
 
@@ -316,7 +345,7 @@ def _nothing(one: argparse.ArgumentParser) -> None:
 COMMANDS = (
     ("demo", "demo.demo", _demo, "make the demo site and open it (prints it without a terminal)"),
     ("start", "sites.start", _start, "make a new site with a commented plan"),
-    ("check", "sites.check", _check, "check the plan, the record's chain, and a printed seal"),
+    ("check", "sites.check", _check, "check plan and record, and hold a printed seal against them"),
     ("walk", "rounds.walk", _walk, "walk the round that is due"),
     ("look", "rounds.look", _look, "look at one place: a small round that signs itself"),
     ("count", "rounds.count", _count, "count sub-samples one after another: enough yet?"),
@@ -335,21 +364,32 @@ COMMANDS = (
      "print live feed and stock; with a name one batch, or what a tank was fed from"),
     ("tank", "tank.tank", _tank, "print a tank, a loop, a meter or a batch: its past, its story"),
     ("trial", "trial.trial", _trial, "print the treatments compared on the values of tanks"),
-    ("find", "find.find", _find, "print what of the record holds some words"),
+    ("find", "find.find", _find, "find words in what people wrote"),
     ("season", "season.season", _season,
      "print what went in, what came out, what went wrong and what it cost"),
     ("judging", "judging.judging", _judging,
      "print the flags of the last days and what came of them; try another limit on them"),
     ("stock", "stock.stock", _stock, "print the stock: book, census, unaccounted; animal use"),
     ("import", "importing.bring_in", _import,
-     "show what a CSV file would bring, keep it, take it back; without a file list them"),
+     "show what a CSV file would bring in, keep it, take it back; without a file list them all"),
     ("backup", "keeping.backup", _backup, "make a checked backup of record and plan"),
     ("restore", "keeping.restore", _restore,
-     "put a backup in place; what lies there is kept under another name"),
+     "put a backup in place; what is there is kept under another name"),
     ("export", "export.export", _export,
      "write the record as CSV files that say what they hold, with the plans"),
 )  # fmt: skip
 """Each command: its name, the function in `commands/` that does it, what it takes, in a line."""
+
+EXAMPLES = {
+    "backup": "backup /media/stick",
+    "restore": "restore /media/stick --to hatchery",
+    "check": "check --seal 9228-ABCD-EFGH",
+    "export": "export may --from 2026-05-01 --to 2026-05-31 --tank T03",
+    "import": "import logger.csv --place T03 --as TL1",
+    "transcribe": "transcribe am",
+    "judging": "judging T05 ph --low 6.9 --high 7.9",
+}
+"""Commands that are rarely typed, as they are typed."""
 
 OPENS = "common.open_screen"
 """What is done without a command: the site is opened on the board."""
@@ -367,9 +407,18 @@ def _called(name: str) -> Callable[[argparse.Namespace], int]:
 # ---- the parser
 
 
+class _Parser(argparse.ArgumentParser):
+    """One that says in a sentence what it does not understand."""
+
+    def error(self, message: str) -> NoReturn:
+        from tankwalk.commands.mistyped import sentence
+
+        raise Refusal(f"{sentence(message)} Nothing was done. See: {self.prog} --help")
+
+
 def _parser(words: Sequence[str]) -> argparse.ArgumentParser:
     """What understands these words; of the commands only the one that is named, if one is."""
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="tankwalk",
         formatter_class=_help_lines,
         description="The record a larval-fish hatchery carries through its daily rounds.",
@@ -381,15 +430,16 @@ def _parser(words: Sequence[str]) -> argparse.ArgumentParser:
     parser.set_defaults(command=OPENS)
     if _names_no_command(words):  # as most starts: what the commands take is not asked
         return parser
-    shared = argparse.ArgumentParser(add_help=False, formatter_class=_help_lines)
+    shared = _Parser(add_help=False, formatter_class=_help_lines)
     _site_and_now(shared, argparse.SUPPRESS)
     listed = parser.add_subparsers(title="commands", metavar="COMMAND", prog="tankwalk")
     # Making all parsers for one command costs a start some milliseconds: the first word decides.
     first = words[0] if words else ""
     for name, function, takes, does in [c for c in COMMANDS if c[0] == first] or COMMANDS:
         command = listed.add_parser(
-            name, parents=[shared], help=does, description=does, formatter_class=_help_lines
-        )
+            name, parents=[shared], help=does, description=does, formatter_class=_help_lines,
+            epilog=f"for example: tankwalk {EXAMPLES[name]}" if name in EXAMPLES else None,
+        )  # fmt: skip
         command.set_defaults(command=function)
         takes(command)
     return parser

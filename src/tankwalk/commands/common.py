@@ -115,8 +115,16 @@ def said(words: str) -> None:
     print(words, flush=True)
 
 
-def need_terminal() -> None:
-    """Refuse before anything is opened: there is nothing to draw on."""
+def need_terminal(command: str = "") -> None:
+    """Refuse before anything is opened: there is nothing to draw on.
+
+    With the words of a command that goes line by line too.
+    """
+    if command and not terminal():
+        raise Refusal(
+            "There is no terminal here: nothing was done. It goes line by line with: "
+            f"tankwalk {command} --plain"
+        )
     if not terminal():
         raise Refusal(
             "There is no terminal here. Print a page with: tankwalk board; or walk line by line "

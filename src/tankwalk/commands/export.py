@@ -61,9 +61,16 @@ def export(arguments: argparse.Namespace) -> int:
 
 
 def _first(site: Site, words: str | None) -> Instant | None:
+    return None if words is None else _moment(site, "--from", words)
+
+
+def _moment(site: Site, option: str, words: str) -> Instant:
     from tankwalk.practice import times
 
-    return None if words is None else times.since(site, words)
+    try:
+        return times.since(site, words)
+    except Refusal as refusal:
+        raise Refusal(f"{option}: {refusal} Nothing was written.") from None
 
 
 def _last(site: Site, words: str | None) -> Instant | None:
@@ -73,9 +80,8 @@ def _last(site: Site, words: str | None) -> Instant | None:
     from datetime import timedelta
 
     from tankwalk.clock import Instant, at, zone
-    from tankwalk.practice import times
 
-    found = times.since(site, words)
+    found = _moment(site, "--to", words)
     if "T" in words or " " in words.strip():
         return found
     end = at(found.day + timedelta(days=1), 0, 0, zone(site.plan.zone))

@@ -27,7 +27,7 @@ def feed(arguments: argparse.Namespace) -> int:
 
         return feed_pages.listed(arguments) if arguments.list else feed_pages.tomorrow(arguments)
     if not arguments.plain:
-        need_terminal()
+        need_terminal("feed")
         return on_screen(open_site_of(arguments), "feed")
     if sys.stdin is None:
         raise Refusal(

@@ -35,6 +35,11 @@ def bring_in(arguments: argparse.Namespace) -> int:
     if arguments.undo is not None:
         return _undo(arguments)
     if arguments.file is None:
+        if arguments.keep:
+            raise Refusal(
+                "--keep goes with a file: tankwalk import FILE --keep --who INITIALS. Nothing was "
+                "imported."
+            )
         return _listed(arguments)
     from pathlib import Path
 
@@ -101,7 +106,7 @@ def _number(answers: Iterator[str], most: int) -> int:
             return 0
         if words.isascii() and words.isdecimal() and 1 <= int(words) <= most:
             return int(words)
-        said(f"{words[:20]!r} is not one of them.")
+        said(f"{words[:20]!r} is not one of the numbers.")
 
 
 def _offered(
@@ -145,7 +150,7 @@ def _package(arguments: argparse.Namespace, folder: Path) -> int:
         print("To make a site of it: --to DIR --keep --who INITIALS")
         return 0
     if arguments.who is None:
-        raise Refusal("Say who it is: --who INITIALS. Nothing was made.")
+        raise Refusal("Say who does this: --who INITIALS. Nothing was made.")
 
     def now(name: str) -> Instant:
         tz = zone(name)
@@ -193,7 +198,7 @@ def _pairs(said: list[str] | None, flag: str) -> dict[str, str]:
 
 def _signs(site: Site, arguments: argparse.Namespace) -> str:
     if arguments.who is None:
-        raise Refusal("Say who it is: --who INITIALS. Nothing was changed.")
+        raise Refusal("Say who does this: --who INITIALS. Nothing was changed.")
     from tankwalk.practice import clock_check
 
     clock_check.refuse(site)
@@ -232,7 +237,7 @@ def _keep(site: Site, arguments: argparse.Namespace, trial: Trial) -> int:
     n = keeping.keep(site, who, file, trial.incoming)
     print(
         f"Kept as import {n}: {file.kept:,} values of {file.source}, {file.refused:,} not taken. "
-        f"To take it back whole: tankwalk import --undo {n} --who {who}"
+        f"To take all of it back: tankwalk import --undo {n} --who {who}"
     )
     return 0
 
@@ -246,8 +251,8 @@ def _undo(arguments: argparse.Namespace) -> int:
     finally:
         site.close()
     print(
-        f"Import {found.n} of {found.file} was taken back: "
-        f"none of its {found.kept:,} values stands."
+        f"Import {found.n} of {found.file} is taken back: none of its {found.kept:,} values "
+        "counts any more."
     )
     return 0
 

@@ -42,7 +42,7 @@ def transcribe(arguments: argparse.Namespace) -> int:
     from tankwalk.practice import clock_check
 
     if not arguments.plain:
-        need_terminal()
+        need_terminal("transcribe")
         from tankwalk.practice.round import rounds
         from tankwalk.screens.beginnings import SheetAt
 
@@ -67,7 +67,7 @@ def look(arguments: argparse.Namespace) -> int:
     """Look at one place, on the screen or line by line: a small round that signs itself."""
     items = arguments.item or ()
     if not arguments.plain:
-        need_terminal()
+        need_terminal(f"look {arguments.place}")
         from tankwalk.practice.round.looks import asked_at
         from tankwalk.screens.beginnings import LookAt
 
@@ -90,7 +90,7 @@ def look(arguments: argparse.Namespace) -> int:
 def count(arguments: argparse.Namespace) -> int:
     """Count sub-samples, on the screen or line by line."""
     if not arguments.plain:
-        need_terminal()
+        need_terminal("count")
         from tankwalk.screens.beginnings import CountAt
 
         site = open_site_of(arguments)
@@ -112,7 +112,7 @@ def count(arguments: argparse.Namespace) -> int:
 def guided(arguments: argparse.Namespace) -> int:
     """A guided procedure line by line; Refusal for a name that is not under way."""
     if not arguments.plain:
-        need_terminal()
+        need_terminal("guided")
         from tankwalk.practice.livefeed.guided_sitting import taken_up
         from tankwalk.screens.beginnings import GuidedAt
 

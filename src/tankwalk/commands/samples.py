@@ -29,7 +29,7 @@ def sample(arguments: argparse.Namespace) -> int:
     from tankwalk.practice.samples.sitting_talk import tank_of
 
     if not arguments.plain:
-        need_terminal()
+        need_terminal(f"sample {arguments.tank}")
         from tankwalk.screens.beginnings import SampleAt
 
         site = open_site_of(arguments)

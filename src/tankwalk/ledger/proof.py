@@ -63,8 +63,8 @@ def typed(words: str) -> tuple[int, str]:
     letters = "" if found is None else f"{found[2]}-{found[3]}".upper().translate(_MEANT)
     if found is None or set(letters) - set(LETTERS) - {"-"}:
         raise Refusal(
-            f"{words[:40]!r} is no seal: nothing was checked. Type it as it is printed, such as "
-            "9228-ABCD-EFGH."
+            f"{words[:40]!r} is not a seal: nothing was checked. Type it as it is printed, such "
+            "as 9228-ABCD-EFGH."
         )
     return int(found[1]), letters
 
@@ -101,13 +101,14 @@ def of_printed(db: sqlite3.Connection, words: str) -> tuple[bool, str]:
             )
         case Held.ENDS_BEFORE:
             return False, (
-                f"the seal {as_printed} does not hold: it was printed with entry {number}, and "
+                f"the seal {as_printed} does not match: it was printed with entry {number}, and "
                 f"the record ends at entry {seal(db).number}. Its newest entries were cut off, or "
                 "an older copy or another record lies in its place."
             )
     return False, (
-        f"the seal {as_printed} does not hold: entry {number} is another one. Compare its letters "
-        "once more; if they are right, the record was written anew, or is another one."
+        f"the seal {as_printed} does not match: entry {number} is not the one it was printed with. "
+        "Compare the letters once more; if they are right, the record was rewritten, or this is "
+        "another record."
     )
 
 

@@ -21,7 +21,7 @@ def dry_run(view: DryRun, width: int) -> list[Line]:
     page += _labeled("Read as", how, width)
     if view.again is not None:
         again = f"import {view.again.n} of {view.again.at.long()}, by {view.again.who}"
-        page += _labeled("As before", again, width)
+        page += _labeled("Like", again, width)
     for note in view.notes:
         page += _say(width, note, "plain", 2)
     page += [blank(width), line(width, Span(" COLUMNS", "bold"))]
@@ -30,10 +30,10 @@ def dry_run(view: DryRun, width: int) -> list[Line]:
     for name, means in read:
         page.append(line(width, "   ", Span(text.pad(name, room), "dim"), "  ", Span(means)))
     if view.asks:
-        page += [blank(width), line(width, Span(" TO BE TOLD FIRST", "bold"))]
+        page += [blank(width), line(width, Span(" TELL THIS FIRST", "bold"))]
         for ask in view.asks:
             page += _say(width, ask.words, "check", 3)
-            page.append(line(width, "     say  ", Span(ask.flag, "key")))
+            page.append(line(width, "     add  ", Span(ask.flag, "key")))
         return page
     page += _values(view, width) + _kept(view, width) + _refused(view, width)
     return [*page, blank(width), *_ending(view, width)]
@@ -53,7 +53,7 @@ def _labeled(label: str, words: str, width: int) -> list[Line]:
 def _values(view: DryRun, width: int) -> list[Line]:
     if not view.values:
         return []
-    page = [blank(width), line(width, Span(" THE FIRST, AS UNDERSTOOD", "bold"))]
+    page = [blank(width), line(width, Span(" THE FIRST VALUES, AS READ", "bold"))]
     cells = max(len(one.cell) for one in view.values)
     for one in view.values:
         page.append(
@@ -81,8 +81,8 @@ def _kept(view: DryRun, width: int) -> list[Line]:
         page += _laid(one, view, width)
     if view.changed_clock:
         words = (
-            f"{view.changed_clock:,} times fall into the hour that the clock passed twice: taken "
-            "in the order of the lines."
+            f"{view.changed_clock:,} times fall into the hour that the clock passed twice: "
+            "read in the order of the lines."
         )
         page += _say(width, words, "check", 3)
     return page
@@ -94,13 +94,13 @@ def _laid(one: Laid, view: DryRun, width: int) -> list[Line]:
     head = f"   {text.pad(place, 5)} {text.pad(item, 9)} {one.values:>9,}  "
     page = [line(width, head, span if one.values else "none new")]
     if one.known:
-        words = f"{one.known:,} were in the record already with the same value: not kept twice."
+        words = f"{one.known:,} are in the record already, the same: not kept twice."
         page += _say(width, words, "dim", 9)
     if one.other:
-        words = f"{one.other:,} stand there with another value: kept beside it."
+        words = f"{one.other:,} are there with another value: both are kept."
         page += _say(width, words, "check", 9)
     if one.looks:
-        words = f"{one.looks:,} are of a moment at which a person entered one: kept beside it."
+        words = f"{one.looks:,} fall on a look that a person entered: both are kept."
         page += _say(width, words, "plain", 9)
     return page
 
@@ -128,12 +128,12 @@ def _refused(view: DryRun, width: int) -> list[Line]:
 def _ending(view: DryRun, width: int) -> list[Line]:
     if view.twice is not None:
         was = f"import {view.twice.n}, {view.twice.at.long()}, by {view.twice.who}"
-        return _say(width, f"This file is in the record already: {was}.", "check", 1)
+        return _say(width, f"This file was imported already: {was}.", "check", 1)
     if not view.taken:
         return _say(width, "There is nothing new to keep.", "check", 1)
-    page = _say(width, "To keep it, the same command and: --keep --who INITIALS", "plain", 1)
+    page = _say(width, "To keep it, add: --keep --who INITIALS", "plain", 1)
     if view.turned_down:
-        words = "All that is not taken, in a file: --refused FILE.csv"
+        words = "To get the cells not taken in a file, add: --refused FILE.csv"
         page += _say(width, words, "plain", 1)
     return page
 
@@ -142,7 +142,9 @@ def listed(view: ImportsView, width: int) -> list[Line]:
     """What was imported, newest first."""
     page = [spread(width, [" IMPORTED"], [f"{view.now.short()} "], "head")]
     if not view.kept:
-        return page + _say(width, "Nothing was imported. See: tankwalk import FILE", "plain", 1)
+        return page + _say(
+            width, "Nothing was imported yet. To look at a file: tankwalk import FILE", "plain", 1
+        )
     for one in view.kept:
         file = one.file
         head = f" {file.n}  {file.source}  {file.file}"
@@ -156,6 +158,6 @@ def listed(view: ImportsView, width: int) -> list[Line]:
         places = ", ".join(f"{s.place} {s.item} {s.kept:,}" for s in one.series[:12])
         page += _say(width, f"{said}: {places}", "plain", 3)
     if view.more:
-        page += [blank(width), line(width, " There are older ones.")]
-    words = "To take one back whole: tankwalk import --undo N --who INITIALS"
+        page += [blank(width), line(width, " Older ones are not shown.")]
+    words = "To take all of one back: tankwalk import --undo N --who INITIALS"
     return [*page, blank(width), *_say(width, words, "dim", 1)]

@@ -21,7 +21,7 @@ def keep(site: Site, who: str, file: ImportFile, incoming: Incoming) -> int:
     known = site.reader.imports.of_digest(file.digest)
     if known is not None:
         raise Refusal(
-            f"This file is in the record already: import {known.n}, {known.at.short()}, by "
+            f"This file was imported already: import {known.n}, {known.at.short()}, by "
             f"{known.who}. Nothing was kept."
         )
     if not file.kept:

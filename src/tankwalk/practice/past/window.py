@@ -43,7 +43,7 @@ class Window(NamedTuple):
 def window(site: Site, now: Instant, days: int = DAYS, back: int = 0) -> Window:
     """`days` days that end today, or `back` days before. Refusal for no 1 to 3660 days."""
     if not 1 <= days <= MOST_DAYS:
-        raise Refusal(f"A past is told of 1 to {MOST_DAYS} days, not of {days}.")
+        raise Refusal(f"{days} days cannot be shown: ask for 1 to {MOST_DAYS} days.")
     last = now.day - timedelta(days=max(0, back))
     first = last - timedelta(days=days - 1)
     tz = zone(site.plan.zone)
