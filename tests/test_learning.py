@@ -10,8 +10,9 @@ import pytest
 
 from learning_support import NOW, PLAN, ph_room
 from site_support import moment
+from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
-from tankwalk.ledger.entries import Entry, FlagEvent, JudgedAs, Reading, Suspect
+from tankwalk.ledger.entries import Entry, FlagEvent, JudgedAs, Note, Reading, Suspect
 from tankwalk.plan.bands import band_at
 from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.verdict import Flag
@@ -41,6 +42,28 @@ def test_each_flag_is_told_by_what_people_did_with_it(site: Site) -> None:
     assert (uses.flags, uses.watch, uses.act) == (9, 9, 0)
     assert (uses.acted, uses.dismissed, uses.meter, uses.nothing) == (1, 5, 0, 3)
     assert [one.rule for one in found.rules] == [Rule.BAND]
+
+
+@pytest.mark.parametrize(
+    ("words", "place", "hours", "followed"),
+    [
+        ("brushed the probe, titrated again", "T05", 1.0, Followed.ACTED),
+        ("brushed the probe, titrated again", "T05", 13.0, Followed.NOTHING),
+        ("brushed the probe, titrated again", "T04", 1.0, Followed.NOTHING),
+        ("visitor in the room", "T05", 1.0, Followed.NOTHING),
+    ],
+)
+def test_a_note_of_that_place_and_shift_says_that_somebody_saw_to_it(
+    site: Site, words: str, place: str, hours: float, followed: Followed
+) -> None:
+    """What the plan has ready to be pressed tells of no deed."""
+    site.plan = site.plan._replace(canned_notes=("visitor in the room",))
+    [flag] = [one for one in learned(site).flags if one.since.day.isoformat() == "2026-05-04"]
+    assert flag.followed is Followed.NOTHING
+    at = Instant(flag.last.utc + int(hours * 3600), flag.last.offset)
+    site.record(Entry("note", "AB", at, site.now(), place), Note(words))
+    [flag] = [one for one in learned(site).flags if one.since.day.isoformat() == "2026-05-04"]
+    assert flag.followed is followed
 
 
 def test_false_ones_a_week_stand_beside_what_chance_may_raise(site: Site) -> None:

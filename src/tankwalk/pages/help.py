@@ -29,10 +29,11 @@ WORK = {
         "readable in the record. Lost? Everything shown as -- is still open; nothing is hidden.",
     ),
     "judging": (
-        "What the last thirty days' flags were worth. A flag was acted on where a step, a call or "
-        "an action was entered, dismissed where a person closed it as nothing, by a meter where a "
-        "meter was wrong, and nothing where nobody entered anything. More false ones a week than "
-        "chance may raise teach people to press past them.",
+        "What the last thirty days' flags were worth. A flag was acted on where a step, a call, an "
+        "action, a note of that place or feed off was entered in that shift, dismissed where a "
+        "person closed it as nothing, by a meter where a meter was wrong, and nothing where nobody "
+        "entered anything. More false ones a week than chance may raise teach people to press past "
+        "them.",
         "A number of MOST FREQUENT shows that item at that tank: every look against its band, "
         "every flag with what came of it. Nothing is changed here before a lead says so.",
     ),

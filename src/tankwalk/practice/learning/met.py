@@ -11,7 +11,7 @@ from enum import Enum
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.flags import Done, Flagged
-from tankwalk.plan.model import Item
+from tankwalk.plan.model import Item, Plan
 from tankwalk.practice.budget import Run, met
 from tankwalk.practice.incidents.looking import measured_with
 from tankwalk.practice.judging.rules import Rule, Shared, recorded
@@ -26,6 +26,11 @@ DAYS = 30
 """So many days are learned from."""
 LOOK_ON_HOURS = 72.0
 """What is entered so long after a flag's last look belongs to it. Common practice, no source."""
+SHIFT_HOURS = 12.0
+"""A note, an action, and feed turned off at its place belong to a flag so long after its last look.
+Common practice, no source."""
+NOTES = 2000
+"""So many notes are gone through at most."""
 BY_METER = SHELVED[1]
 DISMISSED = (*FLAG_CLOSED, SHELVED[2])
 """Ready-made reasons that say there was nothing; in words of one's own something was done."""
@@ -87,14 +92,14 @@ def kept(site: Site, window: Window, now: Instant) -> Kept:
     counts = {look.n for one in known.values() for look in one.looks if look.flag >= Flag.WATCH}
     acts = _acts(site, window)
     found = [
-        _met(group, known, acts, now)
+        _met(group, known, acts, site.plan, now)
         for group in met(site.plan, [row for row in rows if row.n in counts])
     ]
     return Kept(window, known, tuple(sorted(found, key=lambda one: one.since.utc)))
 
 
 class _Act(NamedTuple):
-    """Something a person did at a place: a step, a call, an action opened, or a decision."""
+    """Something a person did at a place: a step, a call, an action, a note, or a decision."""
 
     n: int
     at: Instant
@@ -103,11 +108,17 @@ class _Act(NamedTuple):
     items: frozenset[str] | None
     """Which items it is of; None for all of the place."""
     decided: Done | None = None
+    hours: float = LOOK_ON_HOURS
+    """How long after the last look of a flag it may still belong to it."""
 
 
 def _acts(site: Site, window: Window) -> list[_Act]:
-    """All that was done about flags in a window, oldest first."""
-    reader = site.reader
+    """All that was done about flags in a window, oldest first.
+
+    Many write what they did as a note, an action for the next shift, or turn the feed off: what is
+    of the same place and of that shift counts. A note that the plan has ready tells of no deed.
+    """
+    reader, ready = site.reader, site.plan.canned_notes
     found = [
         _Act(one.n, one.at, one.who, one.place, measured_with(one.item))
         for one in reader.incidents.done(window.since)
@@ -123,8 +134,22 @@ def _acts(site: Site, window: Window) -> list[_Act]:
     opened = [*reader.follow_ups.open(), *reader.follow_ups.ended(window.since)]
     for one in opened:
         words = (one.about or "").split()
-        if words[:1] == ["flag"] and len(words) == 4 and one.at.utc >= window.since:
+        if one.at.utc < window.since:
+            continue
+        if words[:1] == ["flag"] and len(words) == 4:
             found.append(_Act(one.opened, one.at, one.who, words[2], frozenset([words[3]])))
+        elif one.place is not None:
+            found.append(_Act(one.opened, one.at, one.who, one.place, None, hours=SHIFT_HOURS))
+    found += [
+        _Act(one.n, one.at, one.who, one.place, None, hours=SHIFT_HOURS)
+        for one in reader.notes.since(window.since, NOTES)
+        if one.place is not None and one.text not in ready
+    ]
+    found += [
+        _Act(one.n, one.at, one.who, one.place, None, hours=SHIFT_HOURS)
+        for one in reader.feeding.feed_off(window.since)
+        if one.event != "feed on"
+    ]
     return sorted(found, key=lambda one: (one.at.utc, one.n))
 
 
@@ -132,19 +157,21 @@ def _met(
     group: Sequence[Run],
     known: dict[tuple[str, str], Series],
     acts: Iterable[_Act],
+    plan: Plan,
     now: Instant,
 ) -> Met:
     rows = sorted((row for run in group for row in run.rows), key=lambda row: (row.at.utc, row.n))
     first, last = rows[0], rows[-1]
     worst = max(rows, key=lambda row: row.flag)
     places = tuple(dict.fromkeys(run.place for run in group))
-    ends = last.at.utc + LOOK_ON_HOURS * 3600
+    tanks = [tank for tank in plan.tanks if tank.code in places]
+    loops = {tank.loop for tank in tanks} if len(tanks) > 1 else set()  # told of the loop: one deed
     here = [
         act
         for act in acts
-        if act.place in places
+        if act.place in (*places, *loops)
         and (act.items is None or first.item in act.items)
-        and first.at.utc <= act.at.utc <= ends
+        and first.at.utc <= act.at.utc <= last.at.utc + act.hours * 3600
     ]
     followed, act = _followed(first, here, _suspect(rows, known))
     if followed is Followed.NOTHING and _stands(places, first.item, last, known, now):
