@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -20,15 +21,23 @@ from site_support import (
     walk_drawn,
     walking,
 )
+from tankwalk import plain as plain_walk
 from tankwalk.ledger.entries import Entry, Reading
+from tankwalk.pages import find as find_page
 from tankwalk.pages import handover as handover_page
 from tankwalk.pages import help as help_page
-from tankwalk.pages import story_words, tank_table
+from tankwalk.pages import incident_words, story_words, tank_table
+from tankwalk.pages import sheet as sheet_page
 from tankwalk.pages.lines import plain
+from tankwalk.practice.finding.finding import Finder
 from tankwalk.practice.handover import drafting
+from tankwalk.practice.handover.lines import FlagLine
+from tankwalk.practice.incidents.incident import incident
+from tankwalk.practice.judging.standing.flags import Key
 from tankwalk.practice.past import view as past
 from tankwalk.practice.site import Site
 from tankwalk.practice.transcribing import beginning
+from tankwalk.practice.transcribing.blank import blank
 from tankwalk.practice.transcribing.sheet_walk import SheetWalk
 
 
@@ -176,3 +185,34 @@ def test_a_look_before_says_beside_its_value_how_it_came_into_the_record(tmp_pat
                 assert any(words in " ".join(row.split()) for row in drawn), "\n".join(drawn)
     told = plain(help_page.draw("walk", None, 80))
     assert "entered more than 15 min after it was seen" in told
+
+
+# ---- what it was, wherever a corrected value is shown
+
+
+def test_a_corrected_value_says_what_it_was_wherever_it_stands(tmp_path: Path) -> None:
+    with opened(tmp_path, SMALL, "2026-05-10T07:00") as site:
+        corrected(site, "7.9", "4.4")
+        said = "was 7.9, amended 08:10 CD: mis-keyed"
+        printed = plain(tank_table.draw(past.place_view(site, "T01", 14), 120))
+        assert "4.4 !!! amended" in printed
+        assert "Oxygen was 7.9 mg/L, amended 08:10 CD: mis-keyed; now 4.4." in printed
+        assert "!!! URGENT  Oxygen 4.4 mg/L" in printed
+        assert said in printed, "beside its flag"
+        (flag,) = [one for one in drafting.draft(site).section("STOCK").lines
+                   if isinstance(one, FlagLine)]  # fmt: skip
+        assert said in handover_page.line_words(flag, site.now())
+        assert said in plain(sheet_page.draw(blank(site, site.plan.checklist("am")), 100))
+        about = incident(site, Key("place", "T01", "do"))
+        assert about is not None
+        told = [incident_words.told(one, ("T01",))[0] for one in about.story]
+        assert any(said in one for one in told), told
+        with closing(Finder(site, None)) as finder:
+            for _ in finder.steps():
+                pass
+            found = plain(find_page.print_out(finder.find("mis-keyed"), 80))
+        assert "reason: was 7.9, now 4.4" in found
+        clock_shows(site, "2026-05-10T15:00")
+        lines: list[str] = []
+        plain_walk.walk(site, iter(["16.5"]), lines.append, "EF", "pm")
+        assert any(said in one for one in lines), lines

@@ -13,6 +13,7 @@ from tankwalk import plain_flag
 from tankwalk.clock import Instant, is_ahead, past
 from tankwalk.errors import Refusal
 from tankwalk.pages import hazard_words
+from tankwalk.pages.correction_words import beside
 from tankwalk.pages.incident_words import open_words, to_call
 from tankwalk.pages.readings import band_words, moved_words, state_words
 from tankwalk.pages.walk import facts
@@ -259,7 +260,10 @@ def _wanted(here: StopView, now: Instant) -> str:
     if before is not None:
         hours = now.hours_since(before.at)
         when = before.at.long() if is_ahead(hours) else past(hours)
-        parts.append(f"last {value_words(slot.item, before, bare=True)} {when}")
+        told = beside(before, now, slot.item)
+        parts.append(
+            f"last {value_words(slot.item, before, bare=True)} {when}{', ' * bool(told)}{told}"
+        )
     if slot.item.answers:
         parts.append("+ or " + ", ".join(f"{key} {word}" for key, word in slot.item.answers))
     if slot.item.kind.by_band and band_words(slot):

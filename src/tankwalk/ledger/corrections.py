@@ -6,21 +6,13 @@ from collections.abc import Iterable
 from typing import Any
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.questions import OLD_IN_A_ROW, TYPIST, Questions, back_to, stands
+from tankwalk.ledger.questions import OLD_IN_A_ROW, TYPIST, Questions, ReadAs, back_to, stands
 from tankwalk.ledger.schema import KINDS
 from tankwalk.ledger.sqlite_errors import reads_record
 from tankwalk.rows import NamedTuple
 
 LATE_S = 900
 """What is entered longer after it was seen is late. Common practice, no source."""
-
-
-class ReadAs(NamedTuple):
-    """A value as it was entered; None with a `qualifier` where it was not taken."""
-
-    value: float | None
-    typed: str
-    qualifier: str | None
 
 
 class Corrected(NamedTuple):

@@ -6,6 +6,8 @@ import sqlite3
 from collections.abc import Iterable, Iterator
 from typing import Any
 
+from tankwalk.rows import NamedTuple
+
 NO_LIMIT = 1 << 62
 """A limit beyond every entry number and every UTC second."""
 
@@ -17,6 +19,21 @@ One is not enough: a clock that stood wrong for an hour may have put one where i
 
 TYPIST = "(SELECT typist FROM transcribed WHERE entry = {n})"
 """SQL for who typed an entry in from paper, NULL where nobody did; `n` is its column."""
+
+WAS = """CASE WHEN e.amends IS NULL THEN NULL ELSE (
+  SELECT json_array(o.value, coalesce(o.typed, printf('%.10g', o.value)), o.qualifier, op.code)
+  FROM entry oe CROSS JOIN reading o ON o.place = oe.place AND o.item = oe.item
+    AND o.observed_at = oe.observed_at AND o.entry = oe.n
+  CROSS JOIN place op ON op.id = oe.place WHERE oe.n = e.amends) END"""
+"""SQL for the reading that an entry `e` amends, as `ReadAs` and its place; NULL for none."""
+
+
+class ReadAs(NamedTuple):
+    """A value as it was entered; None with a `qualifier` where it was not taken."""
+
+    value: float | None
+    typed: str
+    qualifier: str | None
 
 
 class Questions:

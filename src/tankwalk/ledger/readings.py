@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.questions import NO_LIMIT, TYPIST, Questions, list_of, stands
+from tankwalk.ledger.questions import NO_LIMIT, TYPIST, WAS, Questions, ReadAs, list_of, stands
 from tankwalk.ledger.schema import KINDS
 from tankwalk.ledger.sqlite_errors import reads_record
 from tankwalk.rows import NamedTuple
@@ -33,6 +33,10 @@ class Seen(NamedTuple):
     """How many seconds after `at` it was entered."""
     typist: str | None = None
     """Who typed it in from paper, where it was; `who` saw it."""
+    was: ReadAs | None = None
+    """What it was before `who` amended it, for the `reason`."""
+    was_of: str = ""
+    """At which place that stood: another one where it was read in the wrong tank."""
 
 
 # CROSS JOIN keeps SQLite to this order, entry first: left to itself it may scan all of `reading`.
@@ -49,7 +53,7 @@ _PAST = f"""
 _SEEN = f"""
 SELECT e.n, p.code, i.code, i.unit, r.value, coalesce(r.typed, printf('%.10g', r.value)),
   r.qualifier, e.reason, e.observed_at, e.utc_offset, w.initials, m.code, r.flag, r.recheck,
-  e.amends, e.late_s, {TYPIST.format(n="e.n")}
+  e.amends, e.late_s, {TYPIST.format(n="e.n")}, {WAS}
 FROM {{source}}
 CROSS JOIN reading r ON r.place = e.place AND r.item = e.item AND r.observed_at = e.observed_at
   AND r.entry = e.n
@@ -65,43 +69,23 @@ _NEWEST = f"""
 
 
 def _seen(row: tuple[Any, ...]) -> Seen:
-    (
-        n,
-        place,
-        item,
-        unit,
-        value,
-        typed,
-        qualifier,
-        reason,
-        at,
-        offset,
-        who,
-        meter,
-        flag,
-        again,
-        am,
-        late,
-        typist,
-    ) = row
+    (n, place, item, unit, value, typed, qualifier, reason, at, offset, who, meter, flag, again,
+     amends, late, typist, was) = row  # fmt: skip
+    first = read_first(was)
     return Seen(
-        n,
-        place,
-        item,
-        unit,
-        value,
-        typed or "",
-        qualifier,
-        reason,
-        Instant(at, offset),
-        who,
-        meter,
-        flag,
-        bool(again),
-        am,
-        late,
-        typist,
-    )
+        n, place, item, unit, value, typed or "", qualifier, reason, Instant(at, offset), who,
+        meter, flag, bool(again), amends, late, typist, *first,
+    )  # fmt: skip
+
+
+def read_first(was: str | None) -> tuple[ReadAs | None, str]:
+    """What an entry amends, by the text that `WAS` gives, and of which place."""
+    if was is None:
+        return None, ""
+    from json import loads
+
+    value, typed, why, place = loads(was)
+    return ReadAs(value, typed or "", why), place
 
 
 class ValueSeen(NamedTuple):

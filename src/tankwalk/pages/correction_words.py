@@ -9,7 +9,7 @@ from tankwalk.ledger.corrections import LATE_S, Corrected, Late
 from tankwalk.ledger.readings import Seen
 from tankwalk.pages.when import at_words
 from tankwalk.plan.model import Item
-from tankwalk.practice.judging.verdict import value_words
+from tankwalk.practice.judging.verdict import left_out, value_words
 
 if TYPE_CHECKING:  # a board tells of no looks of the past
     from tankwalk.practice.past.series import LookAt
@@ -48,14 +48,23 @@ def late_by(seconds: int) -> str:
     return f"late {ago(seconds / 3600)}"
 
 
-def beside(seen: Seen, now: Instant) -> str:
-    """What stands beside a value that was not entered as it was seen; "" for one that was."""
-    entered = seen.at._replace(utc=seen.at.utc + seen.late_s)
-    if seen.typist is not None:
-        return f"transcribed by {seen.typist} {at_words(entered, now)}"
-    if seen.late_s > LATE_S and seen.amends is None:
-        return late_by(seen.late_s)
-    return ""
+def beside(seen: Seen, now: Instant, item: Item | None = None) -> str:
+    """What stands beside a value that was not entered as it was seen; "" for one that was.
+
+    "was 4.2, amended 07:10 PB: mis-keyed", "transcribed by JQ 09:30", "late 2 h".
+    """
+    entered = at_words(seen.at._replace(utc=seen.at.utc + seen.late_s), now)
+    said = [f"transcribed by {seen.typist} {entered}"] if seen.typist is not None else []
+    if seen.was is not None:
+        was = seen.was.typed or left_out(seen.was.qualifier)
+        was = was if item is None else value_words(item, seen.was, bare=True)
+        where = f" at {seen.was_of}" if seen.was_of != seen.place else ""
+        why = f": {seen.reason}" if seen.reason else ""
+        by = f"amended{why}" if said else f"amended {entered} {seen.who}{why}"
+        said.insert(0, f"was {was}{where}, {by}")
+    elif not said and seen.late_s > LATE_S and seen.amends is None:
+        said = [late_by(seen.late_s)]
+    return "; ".join(said)
 
 
 def of_look(look: LookAt, now: Instant) -> str:

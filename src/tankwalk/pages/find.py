@@ -242,6 +242,9 @@ def _said_of(hit: Hit, now: Instant, width: int) -> Line:
     said = f"{kind_of(hit)}{f', {hit.of}' if hit.of and _tells(hit) else ''}"
     if hit.times > 1 and hit.since is not None:
         said += f", on {hit.times} pages since {hit.since.short()}"
+    if hit.reading is not None and hit.reading.was is not None:
+        was, stands = hit.reading.was, hit.reading
+        said += f": was {was.typed or was.qualifier}, now {stands.typed or stands.qualifier}"
     if hit.amended:
         said += ", amended since"
     where = f"{where}  " if where else ""

@@ -15,10 +15,11 @@ def others(one: Story) -> list[str]:
 def around(one: Story, now: Instant) -> list[str]:
     """What is altered there and overdue, that the feed is off, and the newest note."""
     said = []
-    if one.worst.seen.late_s:  # seldom: a board loads no words for it
+    seen = one.worst.seen
+    if seen.late_s or seen.amends is not None:  # seldom: a board loads no words for it
         from tankwalk.pages import correction_words
 
-        told = correction_words.beside(one.worst.seen, now)
+        told = correction_words.beside(seen, now)
         said += [f"{told[:1].upper()}{told[1:]}"] if told else []
     said += [
         f"altered: {each.seen.text}, back overdue {ago(each.terms.late_hours)}"

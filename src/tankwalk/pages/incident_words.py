@@ -120,7 +120,8 @@ def told(line: StoryLine, places: Sequence[str]) -> tuple[str, str]:
     label = "" if line.item is None else line.item.label
     match line.about:
         case Seen():
-            return f"{where}{_reading(line, line.about, label)}", "plain"
+            said = _reading(line, line.about, label)
+            return f"{where}{said}{_not_at_once(line, line.about)}", "plain"
         case DoneSeen(text=words):
             return f"{where}did: {words}", "plain"
         case CallSeen(phone=phone):
@@ -131,6 +132,16 @@ def told(line: StoryLine, places: Sequence[str]) -> tuple[str, str]:
             return f"{where}{label} {DECIDED.get(event, event)}: {reason or ''}".rstrip(
                 ": "
             ), "plain"
+
+
+def _not_at_once(line: StoryLine, seen: Seen) -> str:
+    """How a reading came into the record, where it did not as it was seen."""
+    if not seen.late_s and seen.amends is None:  # seldom: a board loads no words for it
+        return ""
+    from tankwalk.pages import correction_words
+
+    words = correction_words.beside(seen, seen.at, line.item)
+    return f", {words}" if words else ""
 
 
 def _reading(line: StoryLine, seen: Seen, label: str) -> str:

@@ -11,6 +11,7 @@ from typing import TypeVar
 
 from tankwalk import text
 from tankwalk.clock import ago_short
+from tankwalk.pages.correction_words import beside
 from tankwalk.pages.lines import Line, Span, blank, line, spread, wrapped
 from tankwalk.pages.readings import band_words
 from tankwalk.plan.model import Item, Tank
@@ -122,6 +123,18 @@ def begun(sheet: Blank) -> str:
     )
 
 
+def amended(sheet: Blank) -> list[str]:
+    """What stands in the boxes and was not entered as it was seen: what it was, who and why."""
+    labels = {s.item.code: s.item for page in sheet.agenda.pages for s in page.slots}
+    said = []
+    for (place, code), seen in sheet.kept.items():
+        item = labels[code]
+        told = beside(seen, sheet.now, item)
+        if told:
+            said.append(f"{place} {item.label} {value_words(item, seen)}: {told}.")
+    return said
+
+
 def answer_words(item: Item) -> str:
     """The words that may be written for an item by their keys; "" for what is a number."""
     return ", ".join(f"{'tick' if key == '1' else key} = {word}" for key, word in item.answers)
@@ -192,6 +205,8 @@ def draw(sheet: Blank, width: int) -> list[Line]:
         else:
             lines += _table(sheet, grid, width, label)
     lines.append(blank(width))
+    for words in amended(sheet):
+        lines += wrapped(width, words, "plain", 3)
     lines += wrapped(width, f"{SIGNING}.", "plain", 2)
     lines.append(line(width, " signed ____________________  at ____:____"))
     lines.append(blank(width))

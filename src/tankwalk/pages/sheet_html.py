@@ -8,6 +8,7 @@ from tankwalk.pages.sheet import (
     RULES,
     Grid,
     about,
+    amended,
     begun,
     grids,
     last_words,
@@ -82,6 +83,7 @@ def sheet(page: Blank, seal: str) -> str:
         *([el("p", emergency, class_="urgent")] if page.emergency else []),
         el("p", " ".join((begun(page), *RULES))),
         *parts,
+        *(el("p", words) for words in amended(page)),
         el(
             "div",
             el("span", f"{SIGNING}. Signed"),

@@ -11,10 +11,11 @@ from datetime import date, timedelta
 from tankwalk import text
 from tankwalk.clock import ago
 from tankwalk.figures import number_text
+from tankwalk.ledger.corrections import Corrected
 from tankwalk.pages import correction_words, tank, tank_story
 from tankwalk.pages.lines import Line, Span, blank, line, wrapped
 from tankwalk.plan.bands import describe
-from tankwalk.plan.model import Band
+from tankwalk.plan.model import Band, Item
 from tankwalk.practice.judging.verdict import Flag, left_out
 from tankwalk.practice.past.logged import Logged
 from tankwalk.practice.past.series import LookAt, Series
@@ -41,7 +42,7 @@ def draw(view: PlaceView, width: int) -> list[Line]:
     lines = [*tank.head(view, width), blank(width)]
     for one in view.wrong:
         since = f"since {one.raised.told(view.now)}, {ago(view.now.hours_since(one.raised))}"
-        told = correction_words.beside(one.seen, view.now)
+        told = correction_words.beside(one.seen, view.now, _item(view, one.seen.item))
         said = "; ".join(part for part in (one.sentence, since, told) if part)
         lines += wrapped(width, f"{one.flag.mark}  {said}", "plain", 4)
     if view.wrong:
@@ -54,6 +55,11 @@ def draw(view: PlaceView, width: int) -> list[Line]:
         lines += _growth(grown, width)
     lines += [blank(width), *tank_story.story(view, width, None)]
     return lines
+
+
+def _item(view: PlaceView, code: str) -> Item | None:
+    """An item that is drawn, by its code."""
+    return next((one.item for one in view.plots if one.item.code == code), None)
 
 
 # ---- the table
@@ -234,6 +240,7 @@ def _joined(cells: Sequence[str], columns: Sequence[Column]) -> str:
 def _notes(view: PlaceView, width: int) -> list[Line]:
     """What is behind the marks: bands, why not taken, not confirmed, suspect, late."""
     said = []
+    amended = {one.about.n: one.about for one in view.story if isinstance(one.about, Corrected)}
     drawn = [*view.plots, *((view.level,) if view.level is not None else ())]
     for one in drawn:
         band = tank.band_words(one)
@@ -254,6 +261,9 @@ def _notes(view: PlaceView, width: int) -> list[Line]:
                 again = one.item.shown(look.value or 0.0, bare=True)
                 said.append(f"x {one.item.label} {first} first, not confirmed: {again}, "
                             f"{look.at.short()}.")  # fmt: skip
+            if look.amended and look.n in amended:
+                what = correction_words.amended(amended[look.n], one.item, view.now)
+                said.append(f"amended: {look.at.short()} {what}.")
             if look.late_s and look.typist is None:
                 said.append(f"late: {one.item.label} {look.at.short()}, entered "
                             f"{ago(look.late_s / 3600)} after, {look.who}.")  # fmt: skip

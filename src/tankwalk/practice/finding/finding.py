@@ -9,6 +9,7 @@ from pathlib import Path
 
 from tankwalk import text
 from tankwalk.clock import Instant
+from tankwalk.ledger.readings import Seen
 from tankwalk.ledger.word_index import Sought, WordIndex
 from tankwalk.ledger.words import WordsIn, WordsSeen
 from tankwalk.practice.site import Site
@@ -42,6 +43,8 @@ class Hit(NamedTuple):
     amended: bool
     times: int = 1
     since: Instant | None = None
+    reading: Seen | None = None
+    """What a reason is of, where it is of a value that was amended and stands."""
 
 
 class Found(NamedTuple):
@@ -93,13 +96,20 @@ class Finder:
             more = max(len(seen), len(pages)) > MOST
             seen, pages = seen[:MOST], pages[:MOST]
             amended = self.site.reader.spine.amended(one.n for one in (*seen, *pages))
-            hits = [_hit(one, sought, one.n in amended) for one in seen]
+            hits = [self._of_reading(_hit(one, sought, one.n in amended)) for one in seen]
             hits += _lines([_hit(one, sought, one.n in amended) for one in pages])
             hits.sort(key=lambda one: (one.at.utc, one.n), reverse=True)
         return Found(
             self.site.plan.name, self.site.now(), " ".join(words), since, tuple(hits), more,
             self.site.reader.spine.last_number(), self.index.kept, not self.index.plain,
         )  # fmt: skip
+
+    def _of_reading(self, hit: Hit) -> Hit:
+        """A reason with the value it stands beside, where that was put in another one's place."""
+        if hit.stands_in is not WordsIn.REASON:
+            return hit
+        seen = self.site.reader.readings.seen(hit.n)
+        return hit if seen is None or seen.was is None else hit._replace(reading=seen)
 
     def close(self) -> None:
         self.index.close()

@@ -21,7 +21,7 @@ from tankwalk.practice.judging.rules import Rule, Shared, Way
 from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:  # a flag that stands was asked about its slip when it was read
-    from tankwalk.ledger.corrections import ReadAs
+    from tankwalk.ledger.questions import ReadAs
     from tankwalk.practice.judging.slips import Around, Slip
 
 CHANGE_HOURS = 36.0
