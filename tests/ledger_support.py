@@ -97,8 +97,11 @@ def record(content: bytes | None = None) -> Iterator[Path]:
 
 @contextmanager
 def opened(path: Path, station: Station = TROLLEY) -> Iterator[Ledger]:
-    """An open record; without waiting for the disk, which no test of its content needs."""
-    with Ledger.open(path, station) as ledger:
+    """An open record; without waiting for the disk, which no test of its content needs.
+
+    An older one is brought forward without a backup.
+    """
+    with Ledger.open(path, station, older=lambda _: None) as ledger:
         ledger.db.execute("PRAGMA synchronous = OFF")
         yield ledger
 

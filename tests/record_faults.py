@@ -20,6 +20,7 @@ from tankwalk.errors import Refusal
 from tankwalk.ledger.inspect import inspect
 from tankwalk.ledger.store import FILE, Ledger
 from tankwalk.practice.site import Site
+from test_ledger import as_version_left_it
 
 MARK = "## The record: faults that were made, and the way out\n"
 
@@ -155,6 +156,37 @@ def newer(made: Made) -> Row:
     )
 
 
+def _of_version_8(made: Made) -> None:
+    with plainly(made.record) as db:
+        as_version_left_it(db, 8)
+
+
+def _dumped(path: Path) -> list[str]:
+    with plainly(path) as db:
+        return [*db.iterdump()]
+
+
+def older(made: Made) -> Row:
+    _of_version_8(made)
+    before = _dumped(made.record)
+    words = _first(made.run("board"))
+    [kept] = (made.folder / "backups").glob("*/ledger.sqlite")
+    same = "all that was there" if _dumped(kept) == before else "ANOTHER RECORD"
+    return Row(words, f"{made.held()}; in the backup {same}", "nothing", made.checked())
+
+
+def older_without_a_backup(made: Made) -> Row:
+    _of_version_8(made)
+    before = made.record.read_bytes()
+    in_the_way = made.folder / "backups"
+    in_the_way.write_text("a file where backups are kept")
+    words = _first(made.run("board"))
+    disk = "every byte as it was" if made.record.read_bytes() == before else "CHANGED"
+    in_the_way.unlink()
+    made.run("board")
+    return Row(words, disk, "make a place for it, open the site again", made.checked())
+
+
 def clock_back(made: Made) -> Row:
     with opened(made.folder, SMALL) as at:
         from site_support import clock_shows
@@ -256,6 +288,8 @@ FAULTS: dict[str, Callable[[Made], Row]] = {
     "the head of the file is damaged": damaged_header,
     "the file is cut short": truncated,
     "the record is of a newer program": newer,
+    "the record is of an older program": older,
+    "the same, and no backup of it can be made": older_without_a_backup,
     "the clock is set back while the program is open": clock_back,
     "the hour that comes twice, when summer time ends": doubled_hour,
     "the plan is deleted": plan_deleted,

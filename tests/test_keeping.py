@@ -13,7 +13,7 @@ from time import sleep
 
 import pytest
 
-from ledger_support import OFFICE, plainly, rows, without_guards
+from ledger_support import plainly, rows, without_guards
 from site_support import NOW, SMALL, ZONE, clock_shows, moment, opened, seen_before, write_plan
 from tankwalk.clock import Instant, SystemClock, zone
 from tankwalk.errors import Refusal
@@ -49,7 +49,7 @@ def site(tmp_path: Path) -> Iterator[Site]:
 def put_back(source: Path, folder: Path) -> restoring.Restored:
     """Restored at the usual moment, on a laptop that keeps seals beside the folder."""
     seals = folder.parent / "seals.txt"
-    return restoring.restore(source, folder, moment(NOW), OFFICE, seals)
+    return restoring.restore(source, folder, moment(NOW), seals)
 
 
 def held(folder: Path) -> dict[str, list[object]]:

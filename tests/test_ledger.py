@@ -205,22 +205,50 @@ def test_a_table_rebuilt_by_sqlite_utils_gets_its_guards_back(table: str) -> Non
         db.close()
 
 
-def test_an_older_record_is_copied_then_brought_forward_with_its_guards() -> None:
+def test_an_older_record_is_handed_over_as_it_is_then_brought_forward_with_its_guards() -> None:
     with record(full_content()) as path:
-        before_it = f"before-version-{schema.VERSION}"
-        for copy in (before_it, f"{before_it}-2"):
-            with plainly(path) as db:
-                before = rows(db)
-                for name in guard_names():
-                    db.execute(f"DROP TRIGGER {name}")
-                db.execute("PRAGMA user_version = 0")
-            with opened(path) as ledger:
-                assert guards_of(ledger.db) == guard_names()
-                assert ledger.db.execute("PRAGMA user_version").fetchone() == (schema.VERSION,)
-                assert rows(ledger.db) == before
-            with plainly(path.with_name(f"ledger-{copy}.sqlite")) as kept:
-                assert rows(kept) == before
-                assert kept.execute("PRAGMA user_version").fetchone() == (0,)
+        with plainly(path) as db:
+            before = rows(db)
+            for name in guard_names():
+                db.execute(f"DROP TRIGGER {name}")
+            db.execute("PRAGMA user_version = 0")
+        seen = []
+        with Ledger.open(path, TROLLEY, older=lambda one: seen.append((one.version, rows(one.db)))):
+            pass
+        assert seen == [(0, before)]
+        with opened(path) as ledger:
+            assert guards_of(ledger.db) == guard_names()
+            assert ledger.version == schema.VERSION
+            assert rows(ledger.db) == before
+
+
+def test_an_older_record_is_refused_where_nobody_makes_a_backup_of_it() -> None:
+    with record() as path:
+        write(path, known_at(8))
+        with plainly(path) as db:
+            as_version_left_it(db, 8)
+        before = path.read_bytes()
+        with pytest.raises(
+            Refusal, match=rf"older tankwalk \(version 8, this one makes {schema.VERSION}\)"
+        ):
+            Ledger.open(path, TROLLEY)
+        assert path.read_bytes() == before
+
+
+def test_of_two_programs_that_bring_one_record_forward_the_second_finds_it_done() -> None:
+    with record() as path:
+        write(path, known_at(8))
+        with plainly(path) as db:
+            as_version_left_it(db, 8)
+
+        def another(_: Ledger) -> None:
+            with opened(path, OFFICE) as first:
+                first.append(*note(300, "the other was faster"))
+
+        with Ledger.open(path, TROLLEY, older=another) as second:
+            assert second.version == schema.VERSION
+            second.append(*note(301, "and this one too"))
+        assert inspect(path).sound
 
 
 LATER = {
@@ -355,9 +383,6 @@ def test_a_record_of_an_older_version_is_brought_forward_whole_and_takes_what_is
             after = ledger.db.execute("SELECT count(*) FROM handover_gist").fetchone()[0]
             assert (before, after) == ((0, 2) if version < 4 else (2, 4))
             assert chain.verify(ledger.db) is None
-        with plainly(path.with_name(f"ledger-before-version-{schema.VERSION}.sqlite")) as kept:
-            assert kept.execute("PRAGMA user_version").fetchone() == (version,)
-            assert kept.execute("SELECT n, digest FROM entry ORDER BY n").fetchall() == entries
 
 
 def test_a_record_of_the_version_before_is_sound_to_the_check_and_left_as_it_is() -> None:
@@ -371,11 +396,12 @@ def test_a_record_of_the_version_before_is_sound_to_the_check_and_left_as_it_is(
 
 
 @pytest.mark.parametrize("stop", range(1, 16))
-def test_a_plug_pulled_in_the_middle_of_bringing_forward_costs_nothing(stop: int) -> None:
+def test_what_stops_bringing_forward_leaves_the_record_of_before(stop: int) -> None:
     with record() as path:
         write(path, known_at(1))
         with plainly(path) as db:
             as_version_left_it(db, 1)
+        before = path.read_bytes()
         with plainly(path) as db:
             done = 0
 
@@ -391,6 +417,7 @@ def test_a_plug_pulled_in_the_middle_of_bringing_forward_costs_nothing(stop: int
             with pytest.raises(sqlite3.DatabaseError):
                 migrations.apply(db)
             db.set_authorizer(None)
+        assert path.read_bytes() == before
         with opened(path) as ledger:
             assert guards_of(ledger.db) == guard_names()
             assert chain.verify(ledger.db) is None

@@ -43,7 +43,9 @@ def open_site_of(arguments: argparse.Namespace, folder: Path | None = None) -> S
     chosen = folder or paths.choose_site(arguments.site, environ)
     plans = paths.home(environ) / "plans"
     seals = paths.seals(environ, chosen)
-    site = open_site(chosen, station(), arguments.now, plans=plans, seals=seals)
+    site = open_site(
+        chosen, station(), arguments.now, plans=plans, seals=seals, older=_back_up_older
+    )
     site.signed = _back_up
     paths.remember_site(chosen, environ)
     warning = paths.shared_folder(chosen)
@@ -57,6 +59,18 @@ def _back_up(site: Site) -> None:
     from tankwalk.practice.keeping import background
 
     background.begin(site)
+
+
+def _back_up_older(site: Site) -> None:
+    """A backup of a record of an older version, which is brought forward next; said on stderr."""
+    import gc
+
+    from tankwalk.pages import keeping_words
+    from tankwalk.practice.keeping import forward
+
+    gc.enable()
+    shown = shares("The record is of an older tankwalk: checking a backup of it first")
+    print(keeping_words.before(forward.back_up(site, shown)), file=sys.stderr)
 
 
 def begun_anew(folder: Path) -> None:

@@ -6,12 +6,16 @@ import gc
 import os
 from typing import TYPE_CHECKING
 
-from tankwalk.commands.common import open_site_of, station
+from tankwalk.commands.common import open_site_of, shares
 from tankwalk.errors import Refusal
 
 if TYPE_CHECKING:
     import argparse
     from pathlib import Path
+
+
+CHECKING = "Checking the backup"
+"""Shown with its share while one is made: five years of a site take some seconds."""
 
 
 def backup(arguments: argparse.Namespace) -> int:
@@ -37,9 +41,9 @@ def backup(arguments: argparse.Namespace) -> int:
             print(keeping_words.rehearsed(found))
             return 0 if found.same else 1
         if arguments.file is not None:
-            print(keeping_words.made(rule.make_at(site, Path(arguments.file))))
+            print(keeping_words.made(rule.make_at(site, Path(arguments.file), shares(CHECKING))))
             return 0
-        kept = rule.keep(site)
+        kept = rule.keep(site, shares(CHECKING))
         for one in kept:
             print(keeping_words.kept(one))
         if site.plan.backups.second == "":
@@ -66,7 +70,7 @@ def restore(arguments: argparse.Namespace) -> int:
     folder = _target(arguments)
     tz = zone(paths.local_zone(environ))
     now = parse_instant(arguments.now, tz) if arguments.now else SystemClock(tz).now()
-    done = put_back(Path(arguments.file), folder, now, station(), paths.seals(environ, folder))
+    done = put_back(Path(arguments.file), folder, now, paths.seals(environ, folder))
     paths.remember_site(folder, environ)
     for words in keeping_words.restored(done, now):
         print(words)

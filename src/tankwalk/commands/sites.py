@@ -82,8 +82,7 @@ def _plan_kept(folder: Path) -> tuple[str, Instant] | None:
     """The text of the plan that the record in a folder held last, and since when."""
     from tankwalk.ledger.store import FILE, Ledger
 
-    with Ledger.open(folder / FILE, station()) as ledger:
-        return ledger.reader.spine.last_plan()
+    return Ledger.plan_held(folder / FILE)
 
 
 def _plan_from_record(folder: Path) -> int:

@@ -39,6 +39,7 @@ def backup(db: sqlite3.Connection, target: Path) -> None:
             raise Refusal(f"{target} is there already: nothing was written. Give another name.")
         part.unlink(missing_ok=True)
         copy(db, part)
+        _intact(part)
         part.replace(target)
         sync_folder(target.parent)
     except OSError as fault:
@@ -52,8 +53,7 @@ def backup(db: sqlite3.Connection, target: Path) -> None:
 def copy(db: sqlite3.Connection, part: Path) -> None:
     """Copy the record page by page to a new file, on the disk when this returns.
 
-    Who writes meanwhile waits for a moment: pages are only copied, and looked over afterwards.
-    Refusal, and no file, where SQLite finds the copy damaged.
+    Who writes meanwhile waits for a moment: pages are only copied. Whoever asked looks them over.
     """
     tries = iter(range(MOST_TRIES))
 
@@ -65,20 +65,25 @@ def copy(db: sqlite3.Connection, part: Path) -> None:
         with closing(sqlite3.connect(part, isolation_level=None)) as made:
             made.execute("PRAGMA synchronous = OFF")
             db.backup(made, progress=not_for_ever, sleep=WAIT_S)
-            sound = made.execute("PRAGMA integrity_check(1)").fetchone()[0] == "ok"
     except sqlite3.Error as fault:
         part.unlink(missing_ok=True)
         raise Refusal(
             f"The copy could not be made ({fault}); the record itself is unchanged."
         ) from fault
-    if not sound:
-        part.unlink(missing_ok=True)
-        raise Refusal(
-            "The copy was not sound and was thrown away; the record itself is unchanged. "
-            "Run tankwalk check: it names what is damaged and the newest backup."
-        )
     with part.open("rb+") as handle:
         os.fsync(handle.fileno())
+
+
+def _intact(part: Path) -> None:
+    """Refusal, and no file, where SQLite finds a copy damaged."""
+    with suppress(sqlite3.Error), closing(sqlite3.connect(part, isolation_level=None)) as made:
+        if made.execute("PRAGMA integrity_check(1)").fetchone()[0] == "ok":
+            return
+    part.unlink(missing_ok=True)
+    raise Refusal(
+        "The copy was not sound and was thrown away; the record itself is unchanged. "
+        "Run tankwalk check: it names what is damaged and the newest backup."
+    )
 
 
 def remember(record: Path, target: Path) -> None:

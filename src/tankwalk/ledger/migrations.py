@@ -1,8 +1,10 @@
-"""Schema versions of the record, each step once, oldest first; a backup is taken before any."""
+"""Schema versions of the record, each step once, oldest first; all that are missing, or none."""
 
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 from sqlite_utils import Database, Migrations
 
@@ -94,25 +96,43 @@ def names() -> list[str]:
 def apply(connection: sqlite3.Connection, version: int = schema.VERSION) -> None:
     """Bring an open file to a version, the current one, and set the guards again.
 
-    An older `version` is only made anew, to hold a record of it against.
+    One transaction: whatever stops it leaves the file as it was. Of two programs at it the second
+    finds it done. An older `version` is only made anew, to hold a record of it against.
     """
-    db = Database(connection, execute_plugins=False)
     stop = names()[version:]
-    migrations.apply(db, stop_before=stop[0] if stop else None)
-    set_guards(connection, only_there=bool(stop))
-    connection.execute(f"PRAGMA application_id = {schema.APPLICATION_ID}")
-    connection.execute(f"PRAGMA user_version = {version}")
+    with _at_once(connection):
+        # Its steps join the transaction that is open, as savepoints.
+        migrations.apply(
+            Database(connection, execute_plugins=False), stop_before=stop[0] if stop else None
+        )
+        _set_guards(connection, only_there=bool(stop))
+        connection.execute(f"PRAGMA application_id = {schema.APPLICATION_ID}")
+        connection.execute(f"PRAGMA user_version = {version}")
 
 
-def set_guards(connection: sqlite3.Connection, *, only_there: bool = False) -> None:
-    """(Re)make every guard in one transaction, and put back what `carried` lost without them.
+def set_guards(connection: sqlite3.Connection) -> None:
+    """(Re)make every guard in one transaction, and put back what `carried` lost without them."""
+    with _at_once(connection):
+        _set_guards(connection, only_there=False)
 
-    `only_there`: of the tables that are there, where the file is of an older version.
-    """
-    connection.execute("BEGIN IMMEDIATE")
+
+def _set_guards(connection: sqlite3.Connection, *, only_there: bool) -> None:
+    """`only_there`: of the tables that are there, where the file is of an older version."""
     there = {name for (name,) in connection.execute("SELECT name FROM sqlite_schema")}
     for statement in schema.guards(there if only_there else None):
         connection.execute(statement)
     if not only_there:
         connection.execute(schema.CARRY)
-    connection.execute("COMMIT")
+
+
+@contextmanager
+def _at_once(connection: sqlite3.Connection) -> Iterator[None]:
+    """A transaction that writes: kept whole at its end, or taken back."""
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        yield
+        connection.execute("COMMIT")
+    except BaseException:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+        raise

@@ -9,8 +9,8 @@ from __future__ import annotations
 import os
 import sqlite3
 import sys
-from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, closing, contextmanager
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -20,6 +20,7 @@ from tankwalk.ledger import picture, schema, sqlite_errors, turns
 from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
+    from tankwalk.clock import Instant
     from tankwalk.ledger.append import Appender
     from tankwalk.ledger.entries import Detail, Entry
     from tankwalk.ledger.proof import Seal
@@ -56,33 +57,68 @@ class Ledger:
         return _identity(self.path) != self._file
 
     @classmethod
-    def open(cls, path: Path, station: Station, *, create: bool = False) -> Ledger:
-        """Open the record at `path`, migrating an older one forward after a backup.
+    def open(
+        cls,
+        path: Path,
+        station: Station,
+        *,
+        create: bool = False,
+        older: Callable[[Ledger], object] | None = None,
+    ) -> Ledger:
+        """Open the record at `path`; one of an older version is brought forward after `older`.
+
+        `older` is given the record as it stands, to make a backup of it. What it raises leaves the
+        record as it was; without it an older record is refused.
 
         Raises Refusal for: no file, not ours, damaged, made by a newer program, a folder that
         cannot be written when it has to be.
         """
-        there = path.exists()
-        if not there and not create:
-            from tankwalk.ledger.backup import way_back
-
-            raise Refusal(
-                f"There is no record at {path}: nothing was changed. {way_back(path)} To begin an "
-                f"empty record with this plan: tankwalk start {path.parent} --new-record"
-            )
-        with sqlite_errors.told(path):
-            if not there:
+        if create and not path.exists():
+            with sqlite_errors.told(path):
                 _make(path)
-            db = sqlite3.connect(
-                path, timeout=turns.MOMENT / 1000, isolation_level=None, factory=picture.Record
+        db = _ours(path)
+        try:
+            ledger = cls(path, db, station)
+            with sqlite_errors.told(path):
+                ledger._bring_forward(older)
+        except BaseException:
+            db.close()
+            raise
+        return ledger
+
+    @staticmethod
+    def plan_held(path: Path) -> tuple[str, Instant] | None:
+        """The plan that a record holds last and since when, whatever its version; None without one.
+
+        Raises Refusal as `open` does.
+        """
+        from tankwalk.ledger.reader import Reader
+
+        with closing(_ours(path)) as db:
+            return Reader(db).spine.last_plan()
+
+    @property
+    def version(self) -> int:
+        """The version of its tables, `schema.VERSION` once it is open for work."""
+        with sqlite_errors.told(self.path):
+            return int(self.db.execute("PRAGMA user_version").fetchone()[0])
+
+    def _bring_forward(self, older: Callable[[Ledger], object] | None) -> None:
+        """Bring a record of an older version to this one, in one step, after `older`."""
+        version = self.version
+        if version == schema.VERSION:
+            return
+        if older is None:
+            raise Refusal(
+                f"The record {self.path} was made by an older tankwalk (version {version}, this "
+                f"one makes {schema.VERSION}): nothing was changed. Open its site with tankwalk: "
+                "it makes a backup of it, then brings it forward."
             )
-            try:
-                turns.patiently(db, path, lambda: _set_pragmas(db))
-                _bring_forward(db, path)
-            except BaseException:
-                db.close()
-                raise
-        return cls(path, db, station)
+        from tankwalk.ledger import migrations
+
+        with turns.waiting(self.db):
+            older(self)
+            migrations.apply(self.db)
 
     def close(self) -> None:
         self.db.close()
@@ -270,6 +306,44 @@ def _identity(path: Path) -> tuple[int, int] | None:
     return found.st_dev, found.st_ino
 
 
+def _ours(path: Path) -> picture.Record:
+    """A connection to the record at a path; Refusal where there is none, or one of a newer program.
+
+    It waits where another program holds the record for a moment.
+    """
+    if not path.exists():
+        from tankwalk.ledger.backup import way_back
+
+        raise Refusal(
+            f"There is no record at {path}: nothing was changed. {way_back(path)} To begin an "
+            f"empty record with this plan: tankwalk start {path.parent} --new-record"
+        )
+    with sqlite_errors.told(path):
+        db = sqlite3.connect(
+            path, timeout=turns.MOMENT / 1000, isolation_level=None, factory=picture.Record
+        )
+        try:
+            turns.patiently(db, path, lambda: _set_pragmas(db))
+            _refuse_others(db, path)
+        except BaseException:
+            db.close()
+            raise
+    return db
+
+
+def _refuse_others(db: sqlite3.Connection, path: Path) -> None:
+    """Refusal for a file of another program, or of a newer one of ours."""
+    asked = "PRAGMA application_id"
+    owner = turns.patiently(db, path, lambda: db.execute(asked).fetchone()[0])
+    if owner != schema.APPLICATION_ID:
+        raise Refusal(
+            f"{path} is not a tankwalk record (or is empty): nothing was changed. "
+            "Look for the right file, or go back to a backup: tankwalk check names the newest."
+        )
+    version = db.execute("PRAGMA user_version").fetchone()[0]
+    sqlite_errors.refuse_newer(version, path)
+
+
 def _set_pragmas(db: sqlite3.Connection) -> None:
     db.execute("PRAGMA foreign_keys = ON")
     db.execute("PRAGMA recursive_triggers = ON")
@@ -291,7 +365,7 @@ def _make(path: Path) -> None:
     db = sqlite3.connect(part, isolation_level=None)
     try:
         _set_pragmas(db)
-        # Some fifty commits, none of which counts alone: the disk is waited for once, at the end.
+        # Nothing is lost with it before it has its name: the disk is waited for once, at the end.
         db.execute("PRAGMA synchronous = OFF")
         migrations.apply(db)
     finally:
@@ -300,29 +374,3 @@ def _make(path: Path) -> None:
         os.fsync(whole.fileno())
     part.replace(path)
     sync_folder(path.parent)
-
-
-def _bring_forward(db: sqlite3.Connection, path: Path) -> None:
-    """Check whose file this is and which version; migrate it where needed."""
-    asked = "PRAGMA application_id"
-    owner = turns.patiently(db, path, lambda: db.execute(asked).fetchone()[0])
-    version = db.execute("PRAGMA user_version").fetchone()[0]
-    if owner != schema.APPLICATION_ID:
-        raise Refusal(
-            f"{path} is not a tankwalk record (or is empty): nothing was changed. "
-            "Look for the right file, or go back to a backup: tankwalk check names the newest."
-        )
-    sqlite_errors.refuse_newer(version, path)
-    if version == schema.VERSION:
-        return
-    from tankwalk.ledger import migrations
-    from tankwalk.ledger.backup import backup
-
-    copy = path.with_name(f"{path.stem}-before-version-{schema.VERSION}.sqlite")
-    tries = 1
-    while copy.exists():  # left by a migration that did not end
-        tries += 1
-        copy = path.with_name(f"{path.stem}-before-version-{schema.VERSION}-{tries}.sqlite")
-    with turns.waiting(db):
-        backup(db, copy)
-        migrations.apply(db)

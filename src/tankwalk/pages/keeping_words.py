@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from tankwalk.clock import Instant
+    from tankwalk.practice.keeping.forward import Before
     from tankwalk.practice.keeping.packing import Backup
     from tankwalk.practice.keeping.rehearsing import Rehearsed
     from tankwalk.practice.keeping.restoring import Restored
@@ -40,6 +41,17 @@ def on_board(found: Sequence[Kept]) -> str:
         if any(one.made is not None for one in others):
             said += " The second disk has it too."
     return " ".join((*missing, said))
+
+
+def before(one: Before) -> str:
+    """What was kept of an older record, which is then brought forward."""
+    what = f"The record was of an older tankwalk (version {one.version}) and is brought forward."
+    if one.made is not None:
+        return f"{what} {made(one.made)}"
+    return (
+        f"{what} It is not sound: {one.why} So there is no checked backup of it; it is kept as it "
+        f"was as {one.copy}. Run tankwalk check: it names what is wrong, and the way back."
+    )
 
 
 def rehearsed(one: Rehearsed) -> str:

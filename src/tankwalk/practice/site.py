@@ -226,6 +226,7 @@ def open_site(
     create: bool = False,
     plans: Path | None = None,
     seals: Path | None = None,
+    older: Callable[[Site], object] | None = None,
 ) -> Site:
     """Open a site folder. `now` fixes the clock; a rehearsal site has a clock of its own.
 
@@ -234,19 +235,34 @@ def open_site(
 
     A rehearsal clock starts at the plan's `rehearsal` instant, or where the record ends, and runs
     on while the program does.
+
+    A record of an older version is brought forward after `older` was given the site with the
+    record as it stands; without `older` it is refused.
     """
     plan = load(folder / paths.PLAN, plans)
-    ledger = Ledger.open(folder / FILE, station, create=create)
+
+    def site(ledger: Ledger) -> Site:
+        return Site(folder, plan, ledger, _clock(plan, ledger, now), seals)
+
+    before = None if older is None else _after(site, older)
+    return site(Ledger.open(folder / FILE, station, create=create, older=before))
+
+
+def _after(
+    first: Callable[[Ledger], Site], then: Callable[[Site], object]
+) -> Callable[[Ledger], object]:
+    """What is done with a record, where it is done with the site that it belongs to."""
+    return lambda ledger: then(first(ledger))
+
+
+def _clock(plan: Plan, ledger: Ledger, now: str | None) -> Clock:
     tz = zone(plan.zone)
-    chosen: Clock
     if now is not None:
-        chosen = FixedClock(parse_instant(now, tz))
-    elif plan.rehearsal is not None:
-        start = parse_instant(plan.rehearsal, tz)
-        last = ledger.reader.spine.last_moment()
-        if last is not None and last.utc > start.utc:
-            start = instant(datetime.fromtimestamp(last.utc, tz), tz)
-        chosen = RehearsalClock(start, tz)
-    else:
-        chosen = SystemClock(tz)
-    return Site(folder, plan, ledger, chosen, seals)
+        return FixedClock(parse_instant(now, tz))
+    if plan.rehearsal is None:
+        return SystemClock(tz)
+    start = parse_instant(plan.rehearsal, tz)
+    last = ledger.reader.spine.last_moment()
+    if last is not None and last.utc > start.utc:
+        start = instant(datetime.fromtimestamp(last.utc, tz), tz)
+    return RehearsalClock(start, tz)

@@ -16,6 +16,8 @@ from tankwalk.ledger.store import FILE
 from tankwalk.rows import NamedTuple
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from tankwalk.practice.site import Site
 
 FOLDER = "backups"
@@ -28,7 +30,7 @@ _NAME = re.compile(r"(\d{4})-(\d\d)-(\d\d)-(\d\d)(\d\d)-entry-(\d+)(-\d+)?")
 
 _WORDS = """A backup of the tankwalk site "{name}", made {when}.
 
-{file}   the record up to entry {number}: one SQLite file, any SQLite tool reads it
+{file}   the record up to entry {number} (version {version}); any SQLite tool reads it
 {plan}       the plan that was in force
 {seal}        what the record was sealed with when this was made
 
@@ -38,6 +40,17 @@ It was checked whole before it got its name. To work with it on a laptop that ha
 
 puts record and plan into DIR, keeps what lies there, and opens the site from then on.
 """
+
+
+class NotSound(Refusal):
+    """A record that is not sound gives no backup; `first` is what the check says first."""
+
+    def __init__(self, folder: Path, first: str) -> None:
+        super().__init__(
+            f"The record is not sound, so it was not copied as a backup: {first} "
+            f"Run tankwalk check --site {folder}: it names what is wrong, and the way back."
+        )
+        self.first = first
 
 
 class Backup(NamedTuple):
@@ -83,8 +96,21 @@ def _of_name(folder: Path) -> Backup | None:
     return Backup(folder, Instant(int(wall.timestamp()), 0), int(parts[6]))
 
 
-def make(site: Site, folder: Path) -> Backup:
-    """Make a backup as `folder`, whole and checked or not at all; Refusal with the reason."""
+def aside(folder: Path, name: str, now: Instant, word: str = "aside") -> Path:
+    """A name that is free for what is kept beside: `ledger-aside-2026-05-10-0652.sqlite`."""
+    stem, _, end = name.partition(".")
+    tries, found = 1, folder / f"{stem}-{word}-{now.wall:%Y-%m-%d-%H%M}.{end}"
+    while found.exists():
+        tries += 1
+        found = folder / f"{stem}-{word}-{now.wall:%Y-%m-%d-%H%M}-{tries}.{end}"
+    return found
+
+
+def make(site: Site, folder: Path, progress: Callable[[float], None] | None = None) -> Backup:
+    """Make a backup as `folder`, whole and checked or not at all; Refusal with the reason.
+
+    `progress` is told the share that was checked, 0 to 1.
+    """
     part = folder.with_name(f"{folder.name}.{os.getpid()}.partial")  # two may be at it at once
     try:
         if folder.exists():
@@ -92,7 +118,7 @@ def make(site: Site, folder: Path) -> Backup:
         shutil.rmtree(part, ignore_errors=True)
         paths.make_folder(folder.parent)
         part.mkdir()
-        made = _filled(site, part, folder)
+        made = _filled(site, part, folder, progress)
         paths.sync_folder(part)
         part.replace(folder)
         paths.sync_folder(folder.parent)
@@ -111,18 +137,17 @@ def make(site: Site, folder: Path) -> Backup:
     return made
 
 
-def _filled(site: Site, part: Path, folder: Path) -> Backup:
+def _filled(
+    site: Site, part: Path, folder: Path, progress: Callable[[float], None] | None
+) -> Backup:
     """Record, plan, seal and words put into a folder, and the record there checked whole."""
     from tankwalk.ledger import backup, inspect, swap
 
     now = site.now()
     backup.copy(site.ledger.db, part / FILE)
-    found = inspect.inspect(part / FILE, seals=site.seals)
+    found = inspect.inspect(part / FILE, progress, seals=site.seals)
     if not found.sound:
-        raise Refusal(
-            f"The record is not sound, so it was not copied as a backup: {found.sentences[0]} "
-            f"Run tankwalk check --site {site.folder}: it names what is wrong, and the way back."
-        )
+        raise NotSound(site.folder, found.sentences[0])
     seal = swap.seal_of(part / FILE)
     paths.put_whole(part / paths.PLAN, (site.folder / paths.PLAN).read_bytes())
     paths.put_whole(part / SEAL, f"{seal.words}\n".encode())
@@ -133,6 +158,7 @@ def _filled(site: Site, part: Path, folder: Path) -> Backup:
         plan=paths.PLAN,
         seal=SEAL,
         number=seal.number,
+        version=site.ledger.version,
     )
     paths.put_whole(part / README, words.encode())
     return Backup(folder, now, seal.number)

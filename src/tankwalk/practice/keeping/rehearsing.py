@@ -27,6 +27,10 @@ class Rehearsed(NamedTuple):
     """Lines of the page that was drawn from it."""
 
 
+def _a_copy(_: Site) -> None:
+    """What was restored aside is a backup itself: it is brought forward without another one."""
+
+
 def rehearse(site: Site, drawn: Callable[[Site], str]) -> Rehearsed:
     """Restore the newest backup to a folder that goes afterwards; `drawn` draws a page from it.
 
@@ -38,11 +42,9 @@ def rehearse(site: Site, drawn: Callable[[Site], str]) -> Rehearsed:
         raise Refusal(f"There is no backup in {where}: make one with tankwalk backup.")
     with TemporaryDirectory() as folder:
         to = Path(folder) / "site"
-        restoring.restore(
-            newest.folder, to, site.now(), site.ledger.station, Path(folder) / "seals.txt"
-        )
+        restoring.restore(newest.folder, to, site.now(), Path(folder) / "seals.txt")
         at = site.now().iso()
-        there = open_site(to, site.ledger.station, at)
+        there = open_site(to, site.ledger.station, at, older=_a_copy)
         try:
             page = drawn(there)
             seal = there.reader.spine.seal()

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from tankwalk import paths
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
-from tankwalk.ledger.store import FILE, Ledger, Station
+from tankwalk.ledger.store import FILE, Ledger
 from tankwalk.practice.keeping import packing
 from tankwalk.rows import NamedTuple
 
@@ -57,7 +57,7 @@ class Restored(NamedTuple):
     """The record was in its place already: this laptop now takes it as it is."""
 
 
-def restore(source: Path, folder: Path, now: Instant, here: Station, seals: Path) -> Restored:
+def restore(source: Path, folder: Path, now: Instant, seals: Path) -> Restored:
     """Put a backup in place of the record in `folder`; Refusal, and nothing changed, if unsound.
 
     `seals` is the file with what this laptop knows of the record there.
@@ -66,7 +66,7 @@ def restore(source: Path, folder: Path, now: Instant, here: Station, seals: Path
         found = find(source)
         if found.record.resolve() == (folder / FILE).resolve():
             return _as_it_is(found, folder, now, seals)
-        return _put(found, folder, now, here, seals)
+        return _put(found, folder, now, seals)
     except OSError as fault:
         raise Refusal(
             f"{fault.filename or source} could not be used ({fault.strerror}): the record in "
@@ -124,7 +124,7 @@ def _of(record: Path) -> Source:
 # ---- put back
 
 
-def _put(found: Source, folder: Path, now: Instant, here: Station, seals: Path) -> Restored:
+def _put(found: Source, folder: Path, now: Instant, seals: Path) -> Restored:
     from tankwalk.ledger import backup, proof, swap
 
     paths.make_folder(folder)
@@ -136,8 +136,8 @@ def _put(found: Source, folder: Path, now: Instant, here: Station, seals: Path) 
     seal = swap.seal_of(part)
     known = [one.number for one in proof.kept(seals)]
     seen = max([0, *known]) - seal.number if gone is None else 0
-    plan = _plan(found, folder, part, now, here)
-    aside = _aside(folder, FILE, now)
+    plan = _plan(found, folder, part, now)
+    aside = packing.aside(folder, FILE, now)
     was_there = swap.put(part, record, aside)
     _checked_again(record, aside if was_there else None)
     lost = gone.many if isinstance(gone, swap.Ahead) else max(0, seen)
@@ -213,7 +213,7 @@ def _as_it_is(found: Source, folder: Path, now: Instant, seals: Path) -> Restore
 # ---- the plan
 
 
-def _plan(found: Source, folder: Path, part: Path, now: Instant, here: Station) -> PlanFrom:
+def _plan(found: Source, folder: Path, part: Path, now: Instant) -> PlanFrom:
     """See that a sound plan is there: the one that is, else the backup's, else the record's own."""
     from tankwalk.plan.file import load
 
@@ -227,38 +227,17 @@ def _plan(found: Source, folder: Path, part: Path, now: Instant, here: Station) 
     if sound:
         if text is None or text == there.read_bytes():
             return PlanFrom(True)
-        other = _aside(folder, paths.PLAN, now, "of-backup")
+        other = packing.aside(folder, paths.PLAN, now, "of-backup")
         paths.put_whole(other, text)
         return PlanFrom(True, other)
     from_record = text is None
     if text is None:
-        text = _plan_held(part, here)
+        last = Ledger.plan_held(part)
+        text = None if last is None else last[0].encode("utf-8", "surrogatepass")
     if text is None:
         return PlanFrom(there.exists())
-    faulty = _aside(folder, paths.PLAN, now) if there.exists() else None
+    faulty = packing.aside(folder, paths.PLAN, now) if there.exists() else None
     if faulty is not None:
         there.replace(faulty)
     paths.put_whole(there, text)
     return PlanFrom(False, faulty, from_record)
-
-
-def _plan_held(record: Path, here: Station) -> bytes | None:
-    """The plan that a record holds; an older record is looked at in a copy of its own."""
-    from tempfile import TemporaryDirectory
-
-    with TemporaryDirectory() as folder:
-        copy = Path(folder) / FILE
-        shutil.copyfile(record, copy)
-        with Ledger.open(copy, here) as ledger:
-            last = ledger.reader.spine.last_plan()
-    return None if last is None else last[0].encode("utf-8", "surrogatepass")
-
-
-def _aside(folder: Path, name: str, now: Instant, word: str = "aside") -> Path:
-    """A name that is free for what is kept beside: `ledger-aside-2026-05-10-0652.sqlite`."""
-    stem, _, end = name.partition(".")
-    tries, found = 1, folder / f"{stem}-{word}-{now.wall:%Y-%m-%d-%H%M}.{end}"
-    while found.exists():
-        tries += 1
-        found = folder / f"{stem}-{word}-{now.wall:%Y-%m-%d-%H%M}-{tries}.{end}"
-    return found

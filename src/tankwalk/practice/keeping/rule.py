@@ -6,7 +6,7 @@ Backups are made at each sign-off; without a rule they would fill the disk.
 from __future__ import annotations
 
 import shutil
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -67,9 +67,13 @@ class Kept(NamedTuple):
 
 def places(site: Site) -> tuple[Path, ...]:
     """Where backups of a site are kept by the rule: beside the record, and on the second disk."""
-    beside = site.folder / packing.FOLDER
     second = second_place(site)
-    return (beside,) if second is None else (beside, second)
+    return (beside(site),) if second is None else (beside(site), second)
+
+
+def beside(site: Site) -> Path:
+    """Where backups are kept beside the record."""
+    return site.folder / packing.FOLDER
 
 
 def second_place(site: Site) -> Path | None:
@@ -84,26 +88,35 @@ def _slug(site: Site) -> str:
     return "-".join(part for part in words.split("-") if part)[:40] or "site"
 
 
-def keep(site: Site) -> tuple[Kept, ...]:
+def keep(site: Site, progress: Callable[[float], None] | None = None) -> tuple[Kept, ...]:
     """Make a backup in each place, then drop what the rule no longer wants there.
 
     A second place whose disk is not there now is told and left: the stick comes back later.
+    `progress` is told the share of each that was checked.
     """
-    return tuple(_keep_in(site, place) for place in places(site))
+
+    def kept(place: Path) -> Kept:
+        try:
+            return keep_in(site, place, progress)
+        except Refusal as refusal:
+            return Kept(place, None, why=str(refusal))
+
+    return tuple(kept(place) for place in places(site))
 
 
-def _keep_in(site: Site, place: Path) -> Kept:
-    if place != site.folder / packing.FOLDER and not place.parent.is_dir():
-        return Kept(place, None, why=f"{place.parent} is not there: put the disk or stick in.")
+def keep_in(site: Site, place: Path, progress: Callable[[float], None] | None = None) -> Kept:
+    """Make a backup in one place, then drop what the rule no longer wants there.
+
+    Refusal, and nothing dropped, where none could be made.
+    """
+    if place != beside(site) and not place.parent.is_dir():
+        raise Refusal(f"{place.parent} is not there: put the disk or stick in.")
     size = site.ledger.path.stat().st_size
     if not _room(place, ROOM_FOR * size):
-        return Kept(place, None, why=f"{place} has too little room left for one more.")
+        raise Refusal(f"{place} has too little room left for one more: make room there.")
     now = site.now()
     number = site.reader.spine.last_number()
-    try:
-        made = packing.make(site, _free_name(place / packing.name_of(now, number)))
-    except Refusal as refusal:
-        return Kept(place, None, why=str(refusal))
+    made = packing.make(site, _free_name(place / packing.name_of(now, number)), progress)
     dropped = 0
     named = next((one for one in packing.listed(place) if one.folder == made.folder), made)
     before = [one for one in packing.listed(place) if one.folder != made.folder]
@@ -115,7 +128,7 @@ def _keep_in(site: Site, place: Path) -> Kept:
     return Kept(place, made, dropped)
 
 
-def make_at(site: Site, folder: Path) -> Backup:
+def make_at(site: Site, folder: Path, progress: Callable[[float], None] | None = None) -> Backup:
     """A backup where a person names it: as that folder, or in it where it is there already.
 
     A folder that is a backup itself stays what it is: Refusal.
@@ -123,7 +136,7 @@ def make_at(site: Site, folder: Path) -> Backup:
     if folder.is_dir() and not (folder / FILE).exists():
         name = packing.name_of(site.now(), site.reader.spine.last_number())
         folder = _free_name(folder / name)
-    return packing.make(site, folder)
+    return packing.make(site, folder, progress)
 
 
 def _sweep(place: Path, now: Instant) -> None:
