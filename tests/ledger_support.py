@@ -360,7 +360,8 @@ def put(ledger: Ledger, one: Line) -> int:
     incoming = laid_out(ledger, SERIES, one.rows)
     (file,) = one.details
     assert isinstance(file, ImportFile)
-    n = incoming.keep(ledger.append, one.entry, file)
+    with incoming.put() as put_down:
+        n = put_down.keep(ledger.append, one.entry, file)
     incoming.close()
     return n
 

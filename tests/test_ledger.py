@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 import sqlite3
 import struct
 from collections import Counter
@@ -43,7 +44,7 @@ from ledger_support import (
 )
 from tankwalk.errors import Refusal
 from tankwalk.figures import number_text
-from tankwalk.ledger import chain, migrations, schema, turns
+from tankwalk.ledger import chain, migrations, schema, schema_later, turns
 from tankwalk.ledger.entries import (
     TABLE,
     Entry,
@@ -280,6 +281,7 @@ LATER = {
         ("transcribed", "sheet_stop", "second_entry", "imported", "series", "import_file"),
         "in_and_out",
     ),
+    9: (set(), (), ("bundle",), "values_in_bundles"),
 }
 """What came after each version: kinds, views, tables, and the step that brought them."""
 
@@ -288,6 +290,16 @@ def as_version_left_it(db: sqlite3.Connection, version: int) -> None:
     """Take out of a file that uses none of it what came after a version."""
     for name in guard_names():
         db.execute(f"DROP TRIGGER {name}")
+    db.execute("DROP VIEW imported_values")  # values lay at their entry
+    db.execute("ALTER TABLE imported RENAME TO bundled")
+    for statement in schema.statements(schema_later.IMPORT_TABLES + schema_later.IMPORT_VIEWS):
+        if re.match(r"CREATE (TABLE imported |VIEW imported_values)", statement):
+            db.execute(statement)
+    db.execute(
+        "INSERT INTO imported SELECT b.entry, b.nth, i.at, i.value, i.below, i.line, i.typed "
+        "FROM bundled i JOIN bundle b ON b.id = i.bundle"
+    )
+    db.execute("DROP TABLE bundled")
     for kinds, views, tables, step in [
         LATER[v] for v in sorted(LATER, reverse=True) if v >= version
     ]:
@@ -337,7 +349,7 @@ def known_at(version: int) -> list[Line]:
         for one in one_of_everything()
         if one.entry.kind not in kinds
         and not details & {type(d) for d in one.details}
-        and not {"cannibals", "dead", "returned"} & {d[0] for d in one.details}
+        and not (version < 7 and {"cannibals", "dead", "returned"} & {d[0] for d in one.details})
     ]
 
 

@@ -67,7 +67,7 @@ class Held(NamedTuple):
         ])  # fmt: skip
 
 
-def _fork(act: object, *words: object) -> int:
+def forked(act: object, *words: object) -> int:
     """Another process that does this and ends; its number."""
     with warnings.catch_warnings():
         # Python 3.12 warns of a fork beside other threads; this one uses none of theirs.
@@ -150,11 +150,11 @@ def held(
     began = time.monotonic()
     until = began + seconds
     pids = [
-        _fork(_write, path, folder / f"{name}.json", name, until, pause, seed + k)
+        forked(_write, path, folder / f"{name}.json", name, until, pause, seed + k)
         for k, name in enumerate(names)
     ]
-    pids.append(_fork(_read, path, folder / "reader.json", until))
-    pids.append(_fork(_copy, path, folder / "copier.json", until, every))
+    pids.append(forked(_read, path, folder / "reader.json", until))
+    pids.append(forked(_copy, path, folder / "copier.json", until, every))
     for pid in pids:
         if os.waitpid(pid, 0)[1]:
             raise RuntimeError("one of them ended with a fault")

@@ -449,11 +449,12 @@ def _stray(db: sqlite3.Connection, hashed: dict[str, int]) -> Damage | None:
 
 def _imported(db: sqlite3.Connection) -> Damage | None:
     """The first series that was imported and whose values are not those that were kept."""
-    if "imported" not in _tables(db):
+    there = _tables(db)
+    if "imported" not in there:
         return None
     from tankwalk.ledger.series_sums import altered
 
-    n = altered(db)
+    n = altered(db, "bundle" in there)
     if n is None:
         return None
     return Damage(f"Entry {n} was altered: values of the file that it imported.", n)

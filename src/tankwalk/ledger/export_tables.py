@@ -283,9 +283,11 @@ TABLES: tuple[Table, ...] = (
     ),
     Table(
         "imported", "Values of imported files. None of them was entered by a person.",
-        of("imported", """
-          CROSS JOIN series s ON s.entry = d.entry AND s.nth = d.nth"""),
-        (ENTRY, whole("nth", "which series of the file"), SITE,
+        """FROM bundle b CROSS JOIN entry e ON e.n = b.entry
+          CROSS JOIN series s ON s.entry = b.entry AND s.nth = b.nth
+          CROSS JOIN imported d ON d.bundle = b.id
+            AND d.at > CASE WHEN b.entry = :k0 AND b.nth = :k1 THEN :k2 ELSE -1 << 63 END""",
+        (ENTRY, whole("nth", "which series of the file", sql="b.nth"), SITE,
          Column("place", "s.place", As.WORDS, "tank, loop or site", refers="places.place"),
          words("item", "code of the item", "s.item"), number("value", "the value, in `unit`"),
          words("unit", "unit", "s.unit"),
@@ -294,7 +296,7 @@ TABLES: tuple[Table, ...] = (
          moment("at", "when"), whole("line", "line of the file"),
          words("text", "the cell, where it is not just the value", "d.typed"),
          WHO, STATUS_OF, NEXT),
-        ("d.entry", "d.nth", "d.at"), ("entry", "nth", "at"),
+        ("b.entry", "b.nth", "d.at"), ("entry", "nth", "at"),
         place="s.place", item="s.item", at="d.at",
     ),
 )  # fmt: skip

@@ -26,7 +26,10 @@ class ImportSeen(NamedTuple):
 
 
 class SeriesSeen(NamedTuple):
-    """One series of a file: what it is of, how many values, and their first and last UTC second."""
+    """One series of a file: what it is of, how many values, and their first and last UTC second.
+
+    Its values lie in the table `imported` under the number `bundle`; 0 where there are none.
+    """
 
     entry: int
     nth: int
@@ -37,6 +40,7 @@ class SeriesSeen(NamedTuple):
     kept: int
     first_at: int
     last_at: int
+    bundle: int
 
 
 class ImportedValue(NamedTuple):
@@ -57,6 +61,11 @@ SELECT e.n, e.observed_at, e.utc_offset, w.initials, f.source, f.file, f.digest,
   f.understood, f.kept, f.refused
 FROM import_file f {{by}} CROSS JOIN entry e ON e.n = f.entry CROSS JOIN person w ON w.id = e.who
 WHERE {{which}} AND {stands("f.entry")} {{then}}
+"""
+
+_OF_SERIES = """
+s.entry, s.nth, f.source, s.place, s.item, s.unit, s.kept, s.first_at, s.last_at,
+  coalesce((SELECT b.id FROM bundle b WHERE b.entry = s.entry AND b.nth = s.nth), 0)
 """
 
 
@@ -93,8 +102,7 @@ class ImportQuestions(Questions):
     @reads_record
     def series(self, n: int) -> list[SeriesSeen]:
         """The series of one import."""
-        sql = """
-          SELECT s.entry, s.nth, f.source, s.place, s.item, s.unit, s.kept, s.first_at, s.last_at
+        sql = f"""SELECT {_OF_SERIES}
           FROM series s CROSS JOIN import_file f ON f.entry = s.entry WHERE s.entry = ?"""
         return [SeriesSeen._make(row) for row in self.db.execute(sql, (n,))]
 
@@ -103,8 +111,7 @@ class ImportQuestions(Questions):
         self, place: str, item: str, unit: str, since: int, until: int = NO_LIMIT
     ) -> list[SeriesSeen]:
         """Series of one item at one place that stand and reach into a stretch of UTC seconds."""
-        sql = f"""
-          SELECT s.entry, s.nth, f.source, s.place, s.item, s.unit, s.kept, s.first_at, s.last_at
+        sql = f"""SELECT {_OF_SERIES}
           FROM series s INDEXED BY series_of CROSS JOIN import_file f ON f.entry = s.entry
           WHERE s.place = ? AND s.item = ? AND s.unit = ? AND s.last_at >= ? AND s.first_at <= ?
           AND {stands("s.entry")}"""
@@ -119,9 +126,8 @@ class ImportQuestions(Questions):
         found: list[ImportedValue] = []
         for one in self.series_at(place, item, unit, since, until):
             rows = self.db.execute(
-                "SELECT at, value, below FROM imported WHERE entry = ? AND nth = ? "
-                "AND at BETWEEN ? AND ?",
-                (one.entry, one.nth, since, until),
+                "SELECT at, value, below FROM imported WHERE bundle = ? AND at BETWEEN ? AND ?",
+                (one.bundle, since, until),
             )
             found += [
                 ImportedValue(at, value, bool(below), one.source, one.entry)
@@ -143,8 +149,8 @@ class ImportQuestions(Questions):
         for one in self.series_at(place, item, unit, since, until):
             halves, last, newest = found.get(one.source, ({}, 0.0, -1))
             rows = self.db.execute(
-                "SELECT at, value FROM imported WHERE entry = ? AND nth = ? AND at BETWEEN ? AND ?",
-                (one.entry, one.nth, since, until),
+                "SELECT at, value FROM imported WHERE bundle = ? AND at BETWEEN ? AND ?",
+                (one.bundle, since, until),
             )
             for at, value in rows:
                 half = (at + offset) // 43200
@@ -165,15 +171,15 @@ class ImportQuestions(Questions):
         Of one source alone, where one is named.
         """
         near: list[ImportedValue] = []
-        of = "SELECT at, value, below FROM imported WHERE entry = ?1 AND nth = ?2"
+        of = "SELECT at, value, below FROM imported WHERE bundle = ?1"
         for one in self.series_at(place, item, unit, at - within, at + within):
             if source not in ("", one.source):
                 continue
             for which, end in (
-                ("at BETWEEN ?3 AND ?4 ORDER BY at LIMIT 1", (at, at + within)),
-                ("at BETWEEN ?3 AND ?4 ORDER BY at DESC LIMIT 1", (at - within, at)),
+                ("at BETWEEN ?2 AND ?3 ORDER BY at LIMIT 1", (at, at + within)),
+                ("at BETWEEN ?2 AND ?3 ORDER BY at DESC LIMIT 1", (at - within, at)),
             ):
-                asked = (one.entry, one.nth, *end)
+                asked = (one.bundle, *end)
                 for found, value, below in self.db.execute(f"{of} AND {which}", asked):
                     near.append(ImportedValue(found, value, bool(below), one.source, one.entry))
         return min(near, key=lambda one: abs(one.at - at), default=None)

@@ -1,14 +1,18 @@
 """Values on their way into the record: laid out beside it, looked at whole, then kept as one act.
 
 They lie in tables of the connection's own, which SQLite puts on the disk where they are many, so
-that a file of any length takes the same memory. Nothing of them is in the record before `keep`,
-and after it all of them are.
+that a file of any length takes the same memory. Nothing of them is in the record before `put`,
+and nothing stands before `Put.keep`; see `bundles`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
+from typing import Any
 
+from tankwalk.errors import Refusal
+from tankwalk.ledger import bundles, turns
 from tankwalk.ledger.entries import Entry, ImportFile, Series
 from tankwalk.ledger.questions import stands
 from tankwalk.ledger.series_sums import SeriesSum
@@ -31,7 +35,8 @@ _MAKE = (
 )
 
 _OTHERS = """
-SELECT o.entry, o.nth FROM series o JOIN import_file f ON f.entry = o.entry
+SELECT b.id FROM series o JOIN import_file f ON f.entry = o.entry
+JOIN bundle b ON b.entry = o.entry AND b.nth = o.nth
 WHERE o.place = ? AND o.item = ? AND o.unit = ? AND o.last_at >= ? AND o.first_at <= ?
 AND f.source = ? AND {stands}
 """
@@ -71,6 +76,24 @@ class Laid(NamedTuple):
     known: int
     other: int
     looks: int
+
+
+class Put(NamedTuple):
+    """Values that were put into the record and do not stand yet: series, and where they lie."""
+
+    ledger: Ledger
+    series: list[Series]
+    bundles: list[bundles.Bundle]
+
+    def keep(self, record: Callable[..., int], entry: Entry, file: ImportFile) -> int:
+        """All of it stands from now on, in one transaction; returns the number of its entry.
+
+        `record` is what appends an entry with its details.
+        """
+        with self.ledger.writing():
+            n = record(entry, file, *self.series)
+            bundles.name(self.ledger.db, n, self.bundles)
+        return n
 
 
 class Incoming:
@@ -127,11 +150,11 @@ class Incoming:
                     [TurnedDown(line, name, str(cell), reason) for line, cell in cells.fetchall()]
                 )
                 db.execute(f"DELETE {more}", (nth, at, first))
+            if self._own:
+                db.execute("COMMIT")  # asking the record in it would keep others from writing
             self._laid = [
                 self._laid_of(channel, nth, source) for channel, nth in self._numbers.items()
             ]
-            if self._own:
-                db.execute("COMMIT")
         return self._laid
 
     def _laid_of(self, channel: Channel, nth: int, source: str) -> Laid:
@@ -142,30 +165,52 @@ class Incoming:
         if first is not None:
             asked = (*channel, first, last)
             known_by = _OTHERS.format(stands=stands("o.entry"))
-            others = db.execute(known_by, (*asked, source)).fetchall()
-            for entry, its in others:
-                same = (
-                    "SELECT l.at FROM temp.lying l JOIN imported i ON i.entry = ? AND i.nth = ? "
-                    "AND i.at = l.at WHERE l.nth = ? AND i.value {0} l.value"
-                )
-                other += len(db.execute(same.format("<>"), (entry, its, nth)).fetchall())
-                twice = db.execute(same.format("="), (entry, its, nth)).fetchall()
-                gone = "DELETE FROM temp.lying WHERE nth = ? AND at = ?"
-                known += db.executemany(gone, [(nth, at) for (at,) in twice]).rowcount
-            looks = db.execute(
-                f"""SELECT count(*) FROM reading r CROSS JOIN temp.lying l ON l.nth = ?
-                  AND l.at = r.observed_at
+            others = self._asked(known_by, *asked, source)
+            for (bundle,) in others:
+                same, others_say = self._held(nth, bundle)
+                known += same
+                other += others_say
+            ((looks,),) = self._asked(
+                f"""SELECT count(*) FROM reading r
                 WHERE r.place = (SELECT id FROM place WHERE code = ?)
                 AND r.item = (SELECT id FROM item WHERE code = ? AND unit = ?)
-                AND r.observed_at BETWEEN ? AND ? AND {stands("r.entry")}""",
-                (nth, *asked),
-            ).fetchone()[0]
+                AND r.observed_at BETWEEN ? AND ? AND {stands("r.entry")}
+                AND EXISTS (SELECT 1 FROM temp.lying WHERE nth = ? AND at = r.observed_at)""",
+                *asked,
+                nth,
+            )
         many, first, last, low, high = db.execute(
             "SELECT count(*), coalesce(min(at), 0), coalesce(max(at), 0), coalesce(min(value), 0), "
             "coalesce(max(value), 0) FROM temp.lying WHERE nth = ?",
             (nth,),
         ).fetchone()
         return Laid(channel, many, first, last, low, high, known, other, looks)
+
+    def _held(self, nth: int, bundle: int) -> tuple[int, int]:
+        """How many values of a series an import has with the same value, and with another one.
+
+        The first are taken away here. A stretch at a time, so that nobody waits long.
+        """
+        db, after, same, other = self._db, -(1 << 63), 0, 0
+        some = (
+            "SELECT l.at, i.value = l.value FROM imported i CROSS JOIN temp.lying l ON l.nth = ? "
+            "AND l.at = i.at WHERE i.bundle = ? AND i.at > ? ORDER BY i.at LIMIT ?"
+        )
+        while rows := self._asked(some, nth, bundle, after, bundles.PORTION):
+            twice = [(nth, at) for at, alike in rows if alike]
+            if self._own:
+                db.execute("BEGIN")
+            db.executemany("DELETE FROM temp.lying WHERE nth = ? AND at = ?", twice)
+            if self._own:
+                db.execute("COMMIT")
+            same, other = same + len(twice), other + len(rows) - len(twice)
+            after = rows[-1][0]
+        return same, other
+
+    def _asked(self, sql: str, *words: object) -> list[tuple[Any, ...]]:
+        """What the record answers, also where others write without a pause."""
+        db, path = self._db, self._ledger.path
+        return turns.patiently(db, path, lambda: db.execute(sql, words).fetchall())
 
     def first_values(self, many: int) -> list[tuple[Channel, int, float, bool, int, str]]:
         """The first values by their line: series, UTC second, value, below, line, the cell."""
@@ -195,35 +240,49 @@ class Incoming:
         )
         return map(TurnedDown._make, rows)
 
-    def keep(self, record: Callable[..., int], entry: Entry, file: ImportFile) -> int:
-        """Put all that lies ready into the record, with its entry; returns the entry's number.
+    @contextmanager
+    def put(self) -> Iterator[Put]:
+        """All that lies ready put into the record, a portion at a time, and nobody else's there.
 
-        `record` is what appends an entry with its details.
+        Nothing of it stands before `Put.keep`; where it does not come to that, it is taken away.
+
+        Raises:
+            Refusal: another file is being imported.
         """
-        db = self._db
-        lying = "FROM temp.lying WHERE nth = ? ORDER BY at"
-        series: list[tuple[int, Series]] = []
-        with told(self._ledger.path):
-            for one in self._laid:
-                if not one.values:
-                    continue
-                nth = self._numbers[one.channel]
-                whole = SeriesSum()
-                whole.add(db.execute(f"SELECT at, value, below, line, typed {lying}", (nth,)))
-                place, item, unit = one.channel
-                made = Series(
-                    len(series) + 1, place, item, unit, whole.kept, whole.first_at, whole.last_at,
-                    whole.digest,
-                )  # fmt: skip
-                series.append((nth, made))
-        with self._ledger.writing():
-            n = record(entry, file, *(made for _, made in series))
-            for nth, made in series:
-                db.execute(
-                    f"INSERT INTO imported SELECT ?, ?, at, value, below, line, typed {lying}",
-                    (n, made.nth, nth),
-                )
-        return n
+        ledger = self._ledger
+        with told(ledger.path), bundles.alone(ledger.path):
+            bundles.sweep(ledger)
+            series: list[Series] = []
+            lying: list[bundles.Bundle] = []
+            done = Put(ledger, series, lying)
+            try:
+                for one in self._laid:
+                    if one.values:
+                        whole = SeriesSum()
+                        rows = whole.through(self._values(self._numbers[one.channel]))
+                        lying.append(bundles.put(ledger, rows))
+                        series.append(
+                            Series(
+                                len(series) + 1, *one.channel, whole.kept, whole.first_at,
+                                whole.last_at, whole.digest,
+                            )
+                        )  # fmt: skip
+                yield done
+            except BaseException:
+                with suppress(Refusal):  # a full disk: then the next import takes it away
+                    bundles.sweep(ledger)
+                raise
+
+    def _values(self, nth: int) -> Iterator[bundles.Value]:
+        """The values of a series that lie ready, in order of time."""
+        some = (
+            "SELECT at, value, below, line, typed FROM temp.lying WHERE nth = ? AND at > ? "
+            "ORDER BY at LIMIT ?"
+        )
+        after = -(1 << 63)
+        while rows := self._db.execute(some, (nth, after, bundles.PORTION)).fetchall():
+            yield from rows
+            after = rows[-1][0]
 
     def close(self) -> None:
         """Drop what lies here."""

@@ -103,6 +103,11 @@ def _inspect(
     if version == schema.VERSION and not beyond and (lost or any(one.mended for one in wrong)):
         shape.mend(db, wrong)
     more = [words for words in (of_printed if printed_holds else "", shape.own(wrong)) if words]
+    if version == schema.VERSION and not beyond and (left := _left_over(db)):
+        more.append(
+            f"it holds {left:,} values of an import that did not end: they count for nothing, and "
+            "the next import takes them away."
+        )
     if seals is not None and (restored := proof.put_back(proof.kept(seals))):
         more.append(restored)
     last = proof.seal(db)
@@ -110,6 +115,14 @@ def _inspect(
         return Inspection(False, (*sentences, *more), last.words)
     sound = f"sound, {last.number} entries, every digest holds."
     return Inspection(True, (sound, *more), last.words)
+
+
+def _left_over(db: sqlite3.Connection) -> int:
+    """Values that were put down and that no import names."""
+    from tankwalk.ledger.bundles import left_over
+
+    many = "SELECT count(*) FROM imported WHERE bundle = ?"
+    return sum(db.execute(many, (n,)).fetchone()[0] for n in left_over(db))
 
 
 def _shares(db: sqlite3.Connection, progress: Callable[[float], None]) -> Callable[[int], None]:

@@ -75,6 +75,12 @@ def in_and_out(db: Database) -> None:
     _add(db, schema_later.IMPORT_TABLES, schema_later.IMPORT_VIEWS, "import")
 
 
+@migrations()
+def values_in_bundles(db: Database) -> None:
+    """Version 10: values of a file that is imported lie in bundles, which its entry names."""
+    _add(db, schema_later.BUNDLE_TABLES, schema_later.BUNDLE_VIEWS)
+
+
 def _add(db: Database, tables: str, views: str, *kinds: str) -> None:
     """Tables, views and kinds of entry that a version brings."""
     for statement in schema.statements(tables) + schema.statements(views):

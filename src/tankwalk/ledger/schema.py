@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Container, Iterable
 
 APPLICATION_ID = 0x746B776B  # "tkwk"
-VERSION = 9
+VERSION = 10
 
 KINDS: dict[str, int] = {
     "reading": 1,
@@ -265,10 +265,15 @@ GUARDED: dict[str, str] = {
     "poured": "entry = NEW.entry AND batch = NEW.batch",
     "counted": "entry = NEW.entry AND what = NEW.what",
     "series": "entry = NEW.entry AND nth = NEW.nth",
-    "imported": "entry = NEW.entry AND nth = NEW.nth AND at = NEW.at",
+    "bundle": "id = NEW.id OR entry = NEW.entry AND nth = NEW.nth",
+    "imported": "bundle = NEW.bundle AND at = NEW.at",
     **dict.fromkeys(KEYED, "entry = NEW.entry"),
 }
 """Every table, and what makes a row "already there" for the guard against INSERT OR REPLACE."""
+
+STANDS = {"imported": "EXISTS (SELECT 1 FROM bundle WHERE id = {row}.bundle)"}
+"""Tables whose rows are guarded once they stand, and when that is: what was put down before an
+import ended belongs to nothing, and may be taken away. What stands is not added to either."""
 
 
 def guards(there: Container[str] | None = None) -> list[str]:
@@ -284,16 +289,17 @@ def guards(there: Container[str] | None = None) -> list[str]:
         if there is not None and table not in there:
             continue
         refuse = f"SELECT RAISE(ABORT, 'the record is append-only: {table}')"
-        for verb in ("UPDATE", "DELETE"):
-            name = f"guard_{table}_{verb.lower()}"
+        exists, gone = f"EXISTS (SELECT 1 FROM {table} WHERE {same})", ""
+        if table in STANDS:
+            exists += f" OR {STANDS[table].format(row='NEW')}"
+            gone = f"WHEN {STANDS[table].format(row='OLD')} "
+        for name, when in (
+            (f"guard_{table}_update", f"UPDATE ON {table} "),
+            (f"guard_{table}_delete", f"DELETE ON {table} {gone}"),
+            (f"guard_{table}_replace", f"INSERT ON {table} WHEN {exists} "),
+        ):
             made.append(f"DROP TRIGGER IF EXISTS {name}")
-            made.append(f"CREATE TRIGGER {name} BEFORE {verb} ON {table} BEGIN {refuse}; END")
-        name = f"guard_{table}_replace"
-        made.append(f"DROP TRIGGER IF EXISTS {name}")
-        made.append(
-            f"CREATE TRIGGER {name} BEFORE INSERT ON {table} "
-            f"WHEN EXISTS (SELECT 1 FROM {table} WHERE {same}) BEGIN {refuse}; END"
-        )
+            made.append(f"CREATE TRIGGER {name} BEFORE {when}BEGIN {refuse}; END")
     for name, body in KEEPERS.items():
         if there is not None and "carried" not in there:
             continue

@@ -227,3 +227,33 @@ SELECT e.n, f.source, f.file, i.line, s.place, s.item, datetime(i.at, 'unixepoch
 FROM import_file f JOIN entries e ON e.n = f.entry JOIN series s ON s.entry = f.entry
 JOIN imported i ON i.entry = s.entry AND i.nth = s.nth WHERE e.amended = 0;
 """
+
+BUNDLE_TABLES = """
+CREATE TABLE bundle (
+  id INTEGER PRIMARY KEY, entry INTEGER NOT NULL, nth INTEGER NOT NULL, -- the series
+  UNIQUE (entry, nth), FOREIGN KEY (entry, nth) REFERENCES series (entry, nth)) STRICT;
+CREATE TABLE bundled (                                -- takes the name and the rows of imported
+  bundle INTEGER NOT NULL,                             -- not among those above: not yet imported
+  at INTEGER NOT NULL, value REAL NOT NULL,            -- UTC second; in the unit of the series
+  below INTEGER NOT NULL CHECK (below IN (0, 1)),      -- the value is a detection limit
+  line INTEGER NOT NULL,                               -- of the file
+  typed TEXT,                                          -- the cell, NULL where it is the value
+  PRIMARY KEY (bundle, at)) STRICT, WITHOUT ROWID;
+INSERT INTO bundle (entry, nth) SELECT entry, nth FROM series ORDER BY entry, nth;
+INSERT INTO bundled SELECT b.id, i.at, i.value, i.below, i.line, i.typed
+  FROM bundle b CROSS JOIN imported i ON i.entry = b.entry AND i.nth = b.nth ORDER BY b.id, i.at;
+DROP VIEW imported_values;
+DROP TABLE imported;
+ALTER TABLE bundled RENAME TO imported;
+"""
+"""Version 10: values lie in bundles, which stand from the moment on that their import's entry names
+them: a long file is put down some values at a time, and nobody waits for the whole of it."""
+
+BUNDLE_VIEWS = """
+CREATE VIEW imported_values AS
+SELECT e.n, f.source, f.file, i.line, s.place, s.item, datetime(i.at, 'unixepoch') AS utc, i.value,
+  s.unit, i.below, coalesce(i.typed, printf('%.10g', i.value)) AS typed
+FROM import_file f JOIN entries e ON e.n = f.entry JOIN series s ON s.entry = f.entry
+JOIN bundle b ON b.entry = s.entry AND b.nth = s.nth JOIN imported i ON i.bundle = b.id
+WHERE e.amended = 0;
+"""

@@ -87,7 +87,8 @@ def _put(ledger: Ledger, one: Whole) -> None:
         (file,) = one.details
         assert isinstance(file, ImportFile)
         incoming = laid_out(ledger, one.channels, one.values)
-        n = incoming.keep(ledger.append, one.entry, file)
+        with incoming.put() as put:
+            n = put.keep(ledger.append, one.entry, file)
         incoming.close()
     else:
         n = ledger.append(one.entry, *one.details)

@@ -1,4 +1,4 @@
-"""An import kept, or taken back whole: one act each, in one transaction."""
+"""An import kept, or taken back whole: one act each, whatever others write meanwhile."""
 
 from __future__ import annotations
 
@@ -18,19 +18,29 @@ def keep(site: Site, who: str, file: ImportFile, incoming: Incoming) -> int:
     Raises:
         Refusal: the file is in the record already, or holds no value.
     """
+    _refuse_twice(site, file)
+    if not file.kept:
+        raise Refusal("No value of this file is new: nothing was kept.")
+    with incoming.put() as put, site.ledger.writing():
+        _refuse_twice(site, file)  # another one may have been faster
+        n = put.keep(site.record, entry(site, who), file)
+        against.say(site, who, n)
+    return n
+
+
+def entry(site: Site, who: str) -> Entry:
+    """The entry of an import that is kept now."""
+    now = site.now()
+    return Entry("import", who, now, now, SITE)
+
+
+def _refuse_twice(site: Site, file: ImportFile) -> None:
     known = site.reader.imports.of_digest(file.digest)
     if known is not None:
         raise Refusal(
             f"This file was imported already: import {known.n}, {known.at.short()}, by "
             f"{known.who}. Nothing was kept."
         )
-    if not file.kept:
-        raise Refusal("No value of this file is new: nothing was kept.")
-    now = site.now()
-    with site.ledger.writing():
-        n = incoming.keep(site.record, Entry("import", who, now, now, SITE), file)
-        against.say(site, who, n)
-    return n
 
 
 def undo(site: Site, who: str, n: int) -> ImportSeen:
