@@ -174,5 +174,34 @@ def test_the_command_tries_a_limit_and_writes_nothing(
     assert "With 6.60 - 7.90: 1 flag in place of 9; NOT told: 1 of the 1 acted on" in said
     assert "Thu 7 May 15:08, pH 6.62" in said
     assert (site.folder / "plan.toml").read_bytes() == before
-    assert main(["judging", "T05", *where]) == 2
-    assert "Give an item too" in capsys.readouterr().err
+    assert main(["judging", "5", "pH", *where]) == 0
+    assert "JUDGING T05 pH" in " ".join(capsys.readouterr().out.split())
+    assert main(["judging", "T05", *where]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "pH 9 flags 1 acted 5 dismissed 3 nothing Temperature 0 flags" in said
+    assert main(["judging", "T77", "ph", *where]) == 2
+    assert "T77 is no tank and no loop here." in capsys.readouterr().err
+
+
+def test_any_tank_and_item_is_reached_with_the_pad_flagged_or_not(site: Site) -> None:
+    async def act(room: Room) -> None:
+        pad = with_the_pad(room)
+        await pad.press("full_stop", "slash", *"99", "enter")
+        assert "99 is no tank and no loop here." in pad.flowing
+        await pad.press("3", "enter")
+        assert "What of T03?" in pad.flowing
+        await pad.press("1")
+        assert "JUDGING T03 pH" in pad.flowing
+        await pad.press("slash", "4", "enter", "2")
+        assert "JUDGING T04 Temperature" in pad.flowing
+        await pad.press("escape")
+        assert room.page.scope == "judging"
+
+    at_the_screen(site, act)
+
+
+def test_few_flags_that_would_hardly_end_are_told_with_their_looks(site: Site) -> None:
+    known = trying.case(site, "T05", "ph", window(site, site.now(), 30))
+    tried = trying.tried(site, known, high=7.45)
+    assert f"standing on {tried.out} of 60 looks (9 now)" in talk.foretold(tried)
+    assert tried.out > 30

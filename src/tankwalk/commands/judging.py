@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
     from tankwalk.pages.lines import Line
     from tankwalk.practice.learning.trying import Case, Tried
+    from tankwalk.practice.learning.view import AtPlace
     from tankwalk.practice.site import Site
 
 
@@ -26,15 +27,42 @@ def judging(arguments: argparse.Namespace) -> int:
 
         return page(arguments, "JUDGING", lambda site: learned(site, arguments.days), words.draw)
     if arguments.item is None:
-        raise Refusal("Give an item too, by its code: tankwalk judging T05 ph")
+        return page(arguments, "JUDGING", lambda site: _at_place(site, arguments), _of_place)
     return page(arguments, "JUDGING", lambda site: _case(site, arguments), _lines, as_json=_as_json)
+
+
+def _at_place(site: Site, arguments: argparse.Namespace) -> AtPlace:
+    from tankwalk.practice.learning.view import at_place
+
+    return at_place(site, _place(site, arguments.place), arguments.days)
+
+
+def _of_place(found: AtPlace, width: int) -> list[Line]:
+    from tankwalk.pages import judging as words
+
+    return words.draw_place(found, width)
+
+
+def _place(site: Site, typed: str) -> str:
+    """A place by its code, or its number alone. Refusal for one that the plan has not."""
+    from tankwalk.practice.past.view import find_place
+
+    place = find_place(site.plan, typed)
+    if place is None:
+        raise Refusal(f"{typed[:20]} is no tank and no loop here.")
+    return place
 
 
 def _case(site: Site, arguments: argparse.Namespace) -> tuple[Case, Tried | None]:
     from tankwalk.practice.learning.trying import case, tried
     from tankwalk.practice.past.window import window
 
-    known = case(site, arguments.place, arguments.item, window(site, site.now(), arguments.days))
+    known = case(
+        site,
+        _place(site, arguments.place),
+        arguments.item,
+        window(site, site.now(), arguments.days),
+    )
     limits = (arguments.low, arguments.high, arguments.within)
     return known, None if limits == (None, None, None) else tried(site, known, *limits)
 
@@ -53,6 +81,8 @@ def _as_json(found: tuple[Case, Tried | None]) -> object:
     said: dict[str, object] = known._asdict()
     if tried is not None:
         of = tried._asdict()
-        said["tried"] = {key: of[key] for key in ("moved", "band", "flags", "act", "told", "lost")}
+        said["tried"] = {
+            key: of[key] for key in ("moved", "band", "flags", "act", "out", "told", "lost")
+        }
         said["foretold"] = foretold(tried)
     return said

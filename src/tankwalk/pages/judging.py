@@ -17,6 +17,7 @@ from tankwalk.practice.learning.met import AtPlace, Followed, Met, Uses
 from tankwalk.practice.learning.sees import Sees
 from tankwalk.practice.learning.talk import foretold
 from tankwalk.practice.learning.trying import Case, Tried
+from tankwalk.practice.learning.view import AtPlace as Place
 from tankwalk.practice.learning.view import Learned, Week
 from tankwalk.practice.past.series import Series
 
@@ -199,6 +200,24 @@ def _row(number: str, name: str, uses: Uses, width: int) -> list[Line]:
         indent = Span(" " * (text.width(number) + room))
         return [line(width, start, Span(name, "bold")), line(width, indent, *cells)]
     return [line(width, start, Span(text.pad(name, room), "bold"), *cells)]
+
+
+# ---- one place
+
+
+def draw_place(seen: Place, width: int) -> list[Line]:
+    """What came of the flags of each item at one place, and how one is shown."""
+    lines = _head(f" JUDGING  {seen.place}", seen.now.short(), width)
+    many = sum(one.uses.flags for one in seen.items)
+    said = f"{many} flag{'s' * (many != 1)} in {seen.days} days of what has a band here."
+    lines += [*wrapped(width, said, "plain", 2), blank(width)]
+    for one in seen.items:
+        lines += _row("   ", one.item.label, one.uses, width)
+    if seen.items:
+        item = seen.items[0].item
+        how = f"Its looks and limits: tankwalk judging {seen.place} {item.code}"
+        lines += [blank(width), *wrapped(width, how, "dim", 2)]
+    return lines
 
 
 # ---- one item at one place

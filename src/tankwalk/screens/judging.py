@@ -15,7 +15,26 @@ from tankwalk.screens.base import PageScreen
 from tankwalk.screens.choosing import ChoosingScreen
 
 
-class JudgingScreen(ChoosingScreen):
+class AnotherScreen(AskingScreen):
+    """A page from which any item of any place is shown."""
+
+    wanted: tuple[str, str] | None = None
+
+    def do_place(self) -> None:
+        """Ask for a tank or loop and for an item of it."""
+        self.ask(talk.another(self.site, self._want), keeps=False)
+
+    def _want(self, place: str, item: str) -> None:
+        self.wanted = place, item
+
+    def _went_on(self) -> None:
+        super()._went_on()
+        if self.wanted is not None and self.asking is None:
+            (place, item), self.wanted = self.wanted, None
+            self.tankwalk.judge(place, item)
+
+
+class JudgingScreen(AnotherScreen, ChoosingScreen):
     """The list: a number shows that item at that place."""
 
     scope = "judging"
@@ -56,7 +75,7 @@ class JudgingScreen(ChoosingScreen):
         self.tankwalk.back_to(self.came_from)
 
 
-class LimitScreen(AskingScreen):
+class LimitScreen(AnotherScreen):
     """One item at one place: Enter tries another limit on its looks."""
 
     scope = "limit"
@@ -70,7 +89,8 @@ class LimitScreen(AskingScreen):
     def take(self, place: str, item: str, came_from: PageScreen | None) -> None:
         """Show an item at a place. Refusal where no limit of a band can be moved there."""
         self.case = trying.case(self.site, place, item, window(self.site, self.site.now(), DAYS))
-        self.came_from = came_from
+        if came_from is not self:
+            self.came_from = came_from
 
     def look(self) -> None:
         self.tried = None

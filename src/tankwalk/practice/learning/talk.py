@@ -7,9 +7,10 @@ from collections.abc import Callable, Generator
 from tankwalk.errors import Refusal
 from tankwalk.plan.bands import describe, limit_words
 from tankwalk.practice.dialog import Answer, Step, Talk
-from tankwalk.practice.learning import changing
+from tankwalk.practice.learning import changing, trying
 from tankwalk.practice.learning.met import Followed, Met
 from tankwalk.practice.learning.trying import Case, Form, Tried, tried
+from tankwalk.practice.past.view import find_place
 from tankwalk.practice.site import Site
 
 WHYS = (
@@ -52,6 +53,23 @@ def limits(site: Site, known: Case, show: Callable[[Tried | None], None]) -> Tal
         f"In the plan and in force: {known.place} {known.item.label} "
         f"{describe(found.band, known.item)} ({who}). The old plan is in the record; u undoes it."
     )
+
+
+def another(site: Site, chosen: Callable[[str, str], None]) -> Talk:
+    """Ask for a place and an item of it, flagged or not; `chosen` is given both."""
+    told, place = "", None
+    while place is None:
+        answer = yield Step(
+            "Which tank or loop? Its number, or its code:", writes=True, figure=True, told=told
+        )
+        place = find_place(site.plan, answer.words)
+        told = f"{answer.words.strip()[:20]} is no tank and no loop here."
+    items = trying.movable(site, place)
+    if not items:
+        return f"No band of {place} has a limit that could be moved."
+    answer = yield Step(f"What of {place}?", tuple(item.label for item in items))
+    chosen(place, items[answer.number - 1].code)
+    return ""
 
 
 def take_back(site: Site) -> Talk:
@@ -118,6 +136,8 @@ def foretold(found: Tried) -> str:
     said = f"With {band}: {many}{acts} in place of {known.again}"
     if known.again != len(known.flags):
         said += f" ({len(known.flags)} were raised, by the bands of their days)"
+    if found.out > found.flags and found.out > known.out:  # few, as they would hardly end
+        said += f", standing on {found.out} of {len(known.series.taken)} looks ({known.out} now)"
     acted = [one for one in found.told if one.followed is Followed.ACTED]
     lost = [one for one in found.lost if one.followed is Followed.ACTED]
     if lost:

@@ -8,6 +8,7 @@ does not touch it.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from datetime import date
 from enum import Enum
 
 from tankwalk import figures
@@ -18,7 +19,7 @@ from tankwalk.ledger.readings import Seen
 from tankwalk.plan.bands import band_at, limit_words, limits_at, rule_at, target_on
 from tankwalk.plan.edit import Because, with_band
 from tankwalk.plan.faults import PlanFaults
-from tankwalk.plan.model import Band, BandRule, Item, Limits, Plan
+from tankwalk.plan.model import Band, BandRule, Item, Level, Limits, Plan
 from tankwalk.practice.budget import Run, runs
 from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.slips import Around
@@ -68,6 +69,8 @@ class Case(NamedTuple):
     """As they were raised, oldest first."""
     again: int
     """How many the band of today's plan would have raised."""
+    out: int
+    """Looks that they stand on."""
     ask: Ask
     usual: tuple[float, float] | None
     """Ends of what 19 of 20 looks were; None without one."""
@@ -81,6 +84,8 @@ class Tried(NamedTuple):
     band: Band
     flags: int
     act: int
+    out: int
+    """Looks that they would have stood on."""
     told: tuple[Met, ...]
     """Flags that people acted on, or that stand now, and that it still tells."""
     lost: tuple[Met, ...]
@@ -93,33 +98,53 @@ class Tried(NamedTuple):
 # ---- the case
 
 
-def case(site: Site, place: str, code: str, window: Window) -> Case:
+def case(site: Site, place: str, named: str, window: Window) -> Case:
     """What is known of an item at a place. Refusal where no limit of a band can be moved there."""
     with site.ledger.reading():
-        now, item = site.now(), _item(site.plan, place, code)
+        now, item = site.now(), _item(site.plan, place, named)
         rule = rule_at(site.plan, item, place, now.day)
         band = band_at(site.plan, item, place, now.day)
         if not item.kind.by_band or rule is None or band is None:
             raise Refusal(f"{place} {item.label} has no band that a limit could be moved in.")
         seen = series(site, place, item, window)
         flags = tuple(one for one in kept(site, window, now).met
-                      if one.item == code and place in one.places)  # fmt: skip
+                      if one.item == item.code and place in one.places)  # fmt: skip
         again = _runs(site, site.plan, seen, _others(flags, seen))
         values = sorted(look.value for look in seen.taken
                         if look.value is not None and not look.suspect)  # fmt: skip
         return Case(
             site.plan.name, now, place, item, seen, band, rule, flags, len(again),
-            _ask(rule, band), _most(values),
+            _looks(again), _ask(rule, band), _most(values),
         )  # fmt: skip
 
 
-def _item(plan: Plan, place: str, code: str) -> Item:
+def movable(site: Site, place: str) -> tuple[Item, ...]:
+    """What has a band today at a place whose limits can be moved, in the order of the plan."""
+    day = site.now().day
+    return tuple(item for item in site.plan.items if _has_band(site.plan, item, place, day))
+
+
+def _has_band(plan: Plan, item: Item, place: str, day: date) -> bool:
+    level = Level.SITE if place == SITE else Level.LOOP
+    return (
+        item.level is (level if plan.find_tank(place) is None else Level.TANK)
+        and item.kind.by_band
+        and rule_at(plan, item, place, day) is not None
+        and band_at(plan, item, place, day) is not None
+    )
+
+
+def _item(plan: Plan, place: str, named: str) -> Item:
+    """An item by its code, or as it stands on the page. Refusal for one that is none."""
     known = {SITE, *(t.code for t in plan.tanks), *(one.code for one in plan.loops)}
     if place not in known:
         raise Refusal(f"{place[:20]} is no tank and no loop here.")
-    item = plan.find_item(code)
+    wanted = named.strip().casefold()
+    item = plan.find_item(named) or next(
+        (one for one in plan.items if wanted in (one.code.casefold(), one.label.casefold())), None
+    )
     if item is None:
-        raise Refusal(f"{code[:20]} is no item of the plan.")
+        raise Refusal(f"{named[:20]} is no item of the plan.")
     return item
 
 
@@ -201,6 +226,11 @@ def _runs(site: Site, plan: Plan, seen: Series, others: Mapping[int, Flag]) -> l
     return runs(rows)
 
 
+def _looks(flags: Sequence[Run]) -> int:
+    """How many looks some flags stand on."""
+    return sum(len(one.rows) for one in flags)
+
+
 # ---- another limit
 
 
@@ -238,6 +268,7 @@ def tried(
         band,
         len(after),
         sum(run.worst.flag >= Flag.ACT for run in after),
+        _looks(after),
         tuple(one for one in acted if flagged.intersection(one.readings)),
         tuple(one for one in acted if flagged.isdisjoint(one.readings)),
         plan,

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from tankwalk.clock import Instant
+from tankwalk.plan.model import Item
 from tankwalk.practice.budget import of_tanks
 from tankwalk.practice.learning.dead import DeadSeen, dead_seen
-from tankwalk.practice.learning.met import DAYS, AtPlace, ByRule, Met, Uses, by_place, by_rule
+from tankwalk.practice.learning.met import DAYS, ByRule, Met, Uses, by_place, by_rule
+from tankwalk.practice.learning.met import AtPlace as Flagged
 from tankwalk.practice.learning.met import kept as flags_kept
 from tankwalk.practice.learning.met import uses as counted
 from tankwalk.practice.learning.sees import Sees, sees
+from tankwalk.practice.learning.trying import movable
 from tankwalk.practice.past.window import window
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
@@ -33,7 +36,7 @@ class Learned(NamedTuple):
     watch: Week
     act: Week
     rules: tuple[ByRule, ...]
-    places: tuple[AtPlace, ...]
+    places: tuple[Flagged, ...]
     flags: tuple[Met, ...]
     sees: tuple[Sees, ...]
     dead: DeadSeen | None
@@ -72,3 +75,32 @@ def learned(site: Site, days: int = DAYS) -> Learned:
             sees(site, span, now),
             dead_seen(site, now),
         )
+
+
+class OfItem(NamedTuple):
+    """One item at a place: what came of its flags."""
+
+    item: Item
+    uses: Uses
+
+
+class AtPlace(NamedTuple):
+    """Judging at one place over some days: each item that has a band there, most flags first."""
+
+    place: str
+    now: Instant
+    days: int
+    items: tuple[OfItem, ...]
+
+
+def at_place(site: Site, place: str, days: int = DAYS) -> AtPlace:
+    """What judging did at one place. Refusal for no 1 to 3660 days."""
+    with site.ledger.reading():
+        now = site.now()
+        met = flags_kept(site, window(site, now, days), now).met
+        here = [one for one in met if place in one.places]
+        found = [
+            OfItem(item, counted(one for one in here if one.item == item.code))
+            for item in movable(site, place)
+        ]
+        return AtPlace(place, now, days, tuple(sorted(found, key=lambda one: -one.uses.flags)))
