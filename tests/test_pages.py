@@ -16,6 +16,7 @@ from pathlib import Path
 
 import pytest
 
+import pages_in_out
 from demo_support import ANSWERS, opened, readings_of, with_hostile_words
 from site_support import clock_shows, moment, walk_drawn
 from tankwalk import text
@@ -879,6 +880,7 @@ PAGES: dict[str, Callable[..., list[Line]]] = {
     "meter-again": checked("1", "+", "110"),
     "meter-failed": checked("1", "+", "110", "110"),
     "meter-lift": checked("1", "+", "110", "110", "/", "-"),
+    **pages_in_out.PAGES,
 }
 
 
@@ -903,7 +905,7 @@ def test_a_page_says_what_it_said(
     demo: Site, name: str, drawn: Callable[..., list[Line]], size: tuple[int, int]
 ) -> None:
     width, height = size
-    whole = name.startswith(("handover", "help", "open"))
+    whole = name.startswith(("handover", "help", "open", "import"))
     rows = exact(drawn(demo, width, height), width, None if whole else height, name)
     said = "\n".join(rows) + "\n"
     file = GOLDEN / f"{name}-{width}x{height}.txt"

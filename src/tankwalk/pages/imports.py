@@ -54,15 +54,15 @@ def _values(view: DryRun, width: int) -> list[Line]:
     if not view.values:
         return []
     page = [blank(width), line(width, Span(" THE FIRST VALUES, AS READ", "bold"))]
-    cells = max(len(one.cell) for one in view.values)
+    cells = min(24, max(len(one.cell) for one in view.values))
     for one in view.values:
-        page.append(
-            line(
-                width, Span(f"   line {one.line:<4} {text.pad(one.cell, min(cells, 24))}  ", "dim"),
-                f"{text.pad(one.place, 5)} {text.pad(one.item, 9)} {text.pad(one.value, 16)}",
-                f" {_moment(one.at)}",
-            )
-        )  # fmt: skip
+        read = Span(f"   line {one.line:<4} {text.pad(one.cell, cells)}  ", "dim")
+        means = f"{text.pad(one.place, 5)} {text.pad(one.item, 9)} {text.pad(one.value, 16)} "
+        when = _moment(one.at)
+        if text.width(read.text) + text.width(means) + text.width(when) <= width:
+            page.append(line(width, read, means, when))
+        else:  # nothing of what is looked over is cut
+            page += [line(width, read, when), line(width, f"     {means}")]
     return page
 
 
@@ -108,9 +108,13 @@ def _laid(one: Laid, view: DryRun, width: int) -> list[Line]:
 def _refused(view: DryRun, width: int) -> list[Line]:
     page: list[Line] = []
     if view.without:
-        said = ", ".join(f"{word or 'empty'} {many:,}" for word, many in view.without)
+        said = ", ".join(f"{many:,} {word!r}" if word else f"{many:,} empty"
+                         for word, many in view.without)  # fmt: skip
         many = sum(count for _, count in view.without)
-        page += [blank(width), line(width, Span(f" NO VALUE  {many:,} cells", "bold"))]
+        page += [
+            blank(width),
+            line(width, Span(f" NO VALUE  {many:,} cell{'s' * (many != 1)}", "bold")),
+        ]
         page += _say(width, said, "plain", 3)
     if not view.reasons:
         return page
