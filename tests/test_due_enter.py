@@ -22,7 +22,7 @@ from tankwalk.ledger.entries import Batch, BatchOf, Entry, Meal
 from tankwalk.ledger.feeding import BatchKind
 from tankwalk.pages import due_words
 from tankwalk.practice import tasks
-from tankwalk.practice.board import board
+from tankwalk.practice.board import board, comes_next
 from tankwalk.practice.due import live
 from tankwalk.practice.judging.standing.flags import Key
 from tankwalk.practice.site import SITE, Site
@@ -60,7 +60,6 @@ from tankwalk.practice.tasks import (
     SampleLeft,
     SamplesDue,
     TimerDue,
-    comes_next,
 )
 from tankwalk.screens.board import BoardScreen
 from test_screens import Room, at_the_screen

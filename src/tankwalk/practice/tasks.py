@@ -487,40 +487,8 @@ def worst_first(found: Iterable[Due]) -> list[Due]:
     return sorted(found, key=rank)
 
 
-PAPERS = (
-    DueKind.UNSIGNED, DueKind.METER, DueKind.CHECK, DueKind.DEVIATION,
-    DueKind.SAMPLE, DueKind.ORDER, DueKind.BACKUP,
-)  # fmt: skip
-"""What papers and machines wait for, and not fish."""
-
 NEXT_HOURS = 2.0
 """What comes later than this is not next. Common practice, no source."""
 
-
 AHEAD = (DueKind.CHANGE, DueKind.GAP)
 """What comes by itself: it is expected and read, and nobody enters it."""
-
-
-def comes_next(found: Iterable[Due]) -> list[Due]:
-    """What is overdue or due soon: what fish wait for before what papers wait for.
-
-    What comes by itself is not among it: each line leads to where it is entered.
-    """
-    waits = [one for one in found if one.kind not in AHEAD]
-    soon = [one for one in waits if one.overdue or one.hours <= NEXT_HOURS or _tonight(one)]
-    papers = [one for one in soon if one.kind in PAPERS or _mild(one)]
-    return [*worst_first(one for one in soon if one not in papers), *worst_first(papers)]
-
-
-def _tonight(one: Due) -> bool:
-    """A cone of tomorrow is weighed and labeled the evening before."""
-    return isinstance(one.facts, ConeToSet)
-
-
-def _mild(one: Due) -> bool:
-    """A look that is due for no more than WATCH: the round that is due comes by there as well."""
-    return isinstance(one.facts, LookDue) and one.facts.flag < ACT
-
-
-ACT = 3
-"""The level of a flag, as kept in the record, from which somebody goes there for it alone."""
