@@ -14,6 +14,7 @@ from tankwalk.practice.counting.pad import About, Out, Sort
 from tankwalk.practice.counting.sitting import Sitting, drafts
 from tankwalk.practice.counting.talk import of_batch
 from tankwalk.practice.site import SITE, Site
+from test_people import stood_still
 from test_screens import Room, at_the_screen, newest
 
 
@@ -249,3 +250,40 @@ def test_what_a_draft_leaves_in_the_digest_chain_is_whole(demo: Site) -> None:
     assert drafts(demo) == []
     rows = demo.ledger.db.execute("SELECT reason FROM entries ORDER BY n DESC LIMIT 1").fetchone()
     assert rows == ("taken back",)
+
+
+# ---- after a pause
+
+
+def test_after_a_pause_the_pad_asks_who_counts_on_and_keeps_what_is_typed(demo: Site) -> None:
+    async def act(room: Room) -> None:
+        await to_the_pad(room)
+        await room.press(*"34", "enter", "2")
+        stood_still(demo, 40)
+        await room.press("9")
+        assert "Nobody typed here for 40 min; it was PB. Who goes on?" in room.flowing
+        await room.press("2")
+        assert "COUNT  A0509 nauplii, JQ" in room.text
+        await room.press("8", "enter")
+
+    at_the_screen(demo, act)
+    (one,) = drafts(demo)
+    assert one.who == "JQ"
+    assert [sample.counts for sample in one.begun.samples] == [(34,), (28,)]
+
+
+def test_line_by_line_the_number_after_a_pause_waits_until_it_is_said_whose_it_is(
+    demo: Site,
+) -> None:
+    def typed() -> Iterator[str]:
+        yield from ("", "34")
+        stood_still(demo, 21)
+        yield "28"
+        yield "2"
+        yield ""
+
+    said: list[str] = []
+    PlainCount(demo, typed(), said.append, "PB").run(of_batch(demo, "A0509"))
+    assert any("it was PB. Who goes on? 1 PB; 2 JQ" in one for one in said), said
+    (one,) = drafts(demo)
+    assert (one.who, len(one.begun.samples)) == ("JQ", 2)

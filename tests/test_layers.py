@@ -36,13 +36,14 @@ BELOW: dict[str, set[str]] = {
     "practice": DOORS | {"science", "plan", "ledger"},
     "pages": DOORS | {"science", "plan", "ledger", "practice"},
     "exchange": DOORS | {"science", "plan", "ledger", "practice", "pages"},
+    "plain_idle": DOORS | {"practice"},
     "plain_flag": DOORS | {"science", "plan", "ledger", "practice", "pages"},
-    "plain_feed": DOORS | {"science", "plan", "ledger", "practice", "pages"},
-    "plain": DOORS | {"science", "plan", "ledger", "practice", "pages", "plain_flag"},
-    "plain_count": DOORS | {"practice", "pages", "plain_flag"},
+    "plain_feed": DOORS | {"science", "plan", "ledger", "practice", "pages", "plain_idle"},
+    "plain": DOORS | {"science", "plan", "ledger", "practice", "pages", "plain_flag", "plain_idle"},
+    "plain_count": DOORS | {"practice", "pages", "plain_flag", "plain_idle"},
     "plain_sheet": DOORS | {"practice", "pages", "plain", "plain_flag"},
     "plain_guided": DOORS | {"practice", "pages", "plain_flag"},
-    "plain_sample": DOORS | {"practice", "pages", "plain_flag"},
+    "plain_sample": DOORS | {"practice", "pages", "plain_flag", "plain_idle"},
     "screens": DOORS | {"science", "plan", "ledger", "practice", "pages"},
     "commands": DOORS
     | {

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from site_support import GOOD, SMALL, clock_shows, finish, moment, opened, walking
+from tankwalk import plain
 from tankwalk.errors import Refusal
 from tankwalk.ledger.follow_up_kinds import MayClose
 from tankwalk.plan.load import read_plan
@@ -17,6 +18,7 @@ from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.round import rounds
 from tankwalk.practice.site import Site
 from tankwalk.practice.transcribing import beginning
+from tankwalk.practice.transcribing.sheet_walk import SheetWalk
 from tankwalk.screens.walk import WalkScreen
 from test_screens import Room, at_the_screen
 
@@ -182,3 +184,65 @@ def test_a_page_where_nobody_s_initials_are_in_hand_asks_nothing(full: Site) -> 
         assert room.page.scope == "handover"
 
     at_the_screen(full, act)
+
+
+# ---- line by line
+
+
+def after(site: Site, minutes: int, line: str) -> str:
+    """A line that is typed so many minutes after the one before."""
+    stood_still(site, minutes)
+    return line
+
+
+def test_line_by_line_the_line_after_a_pause_waits_until_it_is_said_whose_it_is(
+    full: Site,
+) -> None:
+    def typed() -> Iterator[str]:
+        yield from ("+", "+", "+", "0.2")
+        yield after(full, 19, "16.5")
+        yield after(full, 25, "8.4")
+        yield "9"
+        yield "2"
+
+    said: list[str] = []
+    plain.walk(full, typed(), said.append, "AB", "am")
+    assert any(
+        "Nobody typed here for 25 min; it was AB. Who goes on? 1 AB; 2 CD" in one for one in said
+    ), said
+    seen = full.reader.readings.newest("T01", "do", "mg/L")
+    assert seen is not None
+    assert (seen.who, seen.value) == ("CD", 8.4)
+    before = full.reader.readings.newest("T01", "temp", "degC")
+    assert before is not None
+    assert before.who == "AB"
+    again = "SELECT count(*) FROM round WHERE event = 'resume'"
+    assert full.ledger.db.execute(again).fetchone()[0] == 1
+
+
+def test_where_nobody_says_who_goes_on_the_line_is_not_kept(full: Site) -> None:
+    def typed() -> Iterator[str]:
+        yield from ("+", "+", "+", "0.2", "16.5")
+        yield after(full, 45, "8.4")
+
+    plain.walk(full, typed(), lambda _: None, "AB", "am")
+    assert full.reader.readings.newest("T01", "do", "mg/L") is None
+    assert full.reader.readings.newest("T01", "temp", "degC") is not None
+
+
+def test_a_sheet_is_typed_on_by_whoever_goes_on_and_keeps_who_walked_it(full: Site) -> None:
+    checklist = full.plan.checklist("am")
+    found = beginning.begin(full, checklist, "AB", "CD", full.now())
+    walk = SheetWalk(full, found, "AB", "CD")
+
+    def typed() -> Iterator[str]:
+        yield "+"
+        yield after(full, 30, "+")
+        yield "2"
+
+    said: list[str] = []
+    plain.through(walk, typed(), said.append)
+    assert any("it was CD. Who goes on? 1 CD; 2 AB" in one for one in said), said
+    (seen,) = full.reader.readings.of_round(found.number, found.first)
+    assert (seen.who, seen.typist) == ("AB", "AB")
+    assert walk.signer == "AB"

@@ -17,6 +17,7 @@ from tankwalk.pages.correction_words import beside
 from tankwalk.pages.incident_words import open_words, to_call
 from tankwalk.pages.readings import band_words, moved_words, state_words
 from tankwalk.pages.walk import facts
+from tankwalk.plain_idle import Attended
 from tankwalk.practice import clock_check
 from tankwalk.practice.dialog import LONGEST_WORDS, too_long
 from tankwalk.practice.judging.standing.flags import Key
@@ -97,9 +98,10 @@ def look(
 def through(at: Walk, answers: Iterator[str], say: Say) -> bool:
     """Walk a round, or a look, to its signature; False where the answers ended before that."""
     stop = -1
+    there = Attended(at.at_desk(), answers, say)
     while not at.signed:
         stop = _prompt(at.view(worked=False), stop, say)
-        line = next(answers, None)
+        line = there.next(at.signer, at.hand_to)
         if line is None:
             say(_stopped(at))
             return False

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from tankwalk.errors import Refusal
 from tankwalk.pages import count_words as words
 from tankwalk.plain_flag import talked
+from tankwalk.plain_idle import Attended
 from tankwalk.practice.counting import talk
 from tankwalk.practice.counting.pad import About
 from tankwalk.practice.counting.sitting import Sitting
@@ -36,9 +37,10 @@ class PlainCount:
         if sitting is None:
             return 1
         self.say(words.how(sitting.count.about))
+        there = Attended(self.site, self.answers, self.say)
         while self.sitting is not None:
             self.say(f"{self._next(sitting)}: {KEYS}")
-            line = next(self.answers, None)
+            line = there.next(sitting.who, sitting.hand_to)
             if line is None:
                 return 1
             if not line.strip():

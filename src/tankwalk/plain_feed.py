@@ -11,6 +11,7 @@ from tankwalk.pages import feed as list_page
 from tankwalk.pages import feed_asks, feed_meal
 from tankwalk.pages import feed_tank as page
 from tankwalk.pages.lines import plain as as_text
+from tankwalk.plain_idle import Attended
 from tankwalk.practice.dialog import LONGEST_WORDS, too_long
 from tankwalk.practice.judging.verdict import value_words
 from tankwalk.practice.meal import amounts, list_view
@@ -60,9 +61,10 @@ def feed(
 
 def _through(walk: FeedWalk, answers: Iterator[str], say: Say) -> int:
     at = -1
+    there = Attended(walk.site, answers, say)
     while not (walk.at_end and walk.question is None):
         at = _prompt(walk.view(), at, say)
-        line = next(answers, None)
+        line = there.next(walk.who, walk.hand_to)
         if line is None or line.strip().lower() in ("end", "q"):
             return _stopped(walk, say)
         if len(line) > LONGEST_WORDS:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from tankwalk.errors import Refusal
 from tankwalk.pages import sample_words as words
 from tankwalk.plain_flag import talked
+from tankwalk.plain_idle import Attended
 from tankwalk.practice.dialog import Hand, Talk
 from tankwalk.practice.samples import sitting_talk, sitting_view
 from tankwalk.practice.samples.sitting import FishSitting
@@ -32,12 +33,13 @@ class PlainSample:
         """Look at fish until the sitting is ended or left; 1 where the answers ended before."""
         if not talked(self._setup(tank), self.answers, self.say):
             return 1
+        there = Attended(self.site, self.answers, self.say)
         while self.sitting is not None:
             asked = self.sitting.asked
             keys = NUMBER_KEYS if asked.look.measured else SIGN_KEYS
             again = ", again" if asked.again else ""
             self.say(f"Fish {asked.nth}, {words.LOOKS[asked.look]}{again}: {keys}; empty: leave")
-            line = next(self.answers, None)
+            line = there.next(self.sitting.who, self.sitting.hand_to)
             if line is None:
                 return 1
             if not line.strip():

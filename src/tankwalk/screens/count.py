@@ -53,6 +53,15 @@ class CountScreen(AskingScreen):
         else:
             self.draw()
 
+    def in_hand(self) -> str:
+        return "" if self.sitting is None else self.sitting.who
+
+    def handed_to(self, who: str) -> None:
+        """Somebody else counts on; what is typed stays."""
+        if self.sitting is not None:
+            self.sitting.hand_to(who)
+            self.draw()
+
     # ---- the page
 
     def lines(self, width: int, height: int) -> list[Line]:

@@ -88,6 +88,12 @@ class SampleScreen(AskingScreen):
     def in_hand(self) -> str:
         return "" if self.sitting is None else self.sitting.who
 
+    def handed_to(self, who: str) -> None:
+        """Somebody else looks on; what is typed stays."""
+        if self.sitting is not None:
+            self.sitting.hand_to(who)
+            self.draw()
+
     # ---- talks
 
     def _setup(self) -> Talk:

@@ -81,6 +81,10 @@ class Sitting:
             about = about._replace(ml=size.ml, dilution=size.dilution)
             self.count = before.begun._replace(about=about)
 
+    def hand_to(self, who: str) -> None:
+        """Somebody else goes on, under their own initials from the next number on."""
+        self.who = self.site.signs(who)
+
     @property
     def worked(self) -> Worked | None:
         """What was counted comes to."""

@@ -28,6 +28,11 @@ class FeedWalk(AtMeal):
         self._view: tuple[int, int, FeedView] | None = None
         self.stand_at_the_next_open(*self.newest_at())
 
+    def hand_to(self, who: str) -> None:
+        """Somebody else goes on with the meal, under their own initials."""
+        self.who = self.serving.who = self.keeping.who = self.site.signs(who)
+        self.acts += 1  # a view names who feeds
+
     def view(self) -> FeedView:
         """What a page shows now: the same value until an act, a look at the record, or a minute."""
         minute = self.site.now().utc // 60

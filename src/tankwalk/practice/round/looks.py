@@ -149,6 +149,9 @@ class LookWalk(Walk):
             return reply if self.signed else said
         return reply
 
+    def _handed(self, who: str) -> None:
+        """A look is not taken up by an entry of its own: each value has its initials."""
+
     def raised(self) -> Key | None:
         """The worst flag that stands for what was looked at."""
         newest = self.site.reader.readings.newest_of_all()

@@ -134,6 +134,23 @@ class Walk(Progress):
         self.meters[kind] = self.in_hand[kind] = chosen
         return self.say(Reply(f"Readings that follow are taken with {kind} {chosen}."))
 
+    def at_desk(self) -> Site:
+        """The site at the time of now, where one types."""
+        return self.site
+
+    def hand_to(self, who: str) -> None:
+        """Somebody else goes on here, under their own initials; the record says so."""
+        who = self.site.signs(who)
+        self._handed(who)
+        self.who = self.keeping.who = who
+        self.look += 1  # a view names who walks
+
+    def _handed(self, who: str) -> None:
+        from tankwalk.practice.round import rounds
+
+        found = self.round
+        rounds.event(self.site, self.site.now(), who, found.number, found.checklist, "resume")
+
     def say(self, reply: Reply) -> Reply:
         """Let the page say something."""
         self.said = reply

@@ -103,6 +103,10 @@ class FishSitting:
         self._read()
         self._doubt_of_before()
 
+    def hand_to(self, who: str) -> None:
+        """Somebody else goes on, under their own initials from the next number on."""
+        self.who = self.site.signs(who)
+
     @property
     def taken(self) -> Instant:
         """When its fish were looked at: now while one looks, else the moment of the newest."""

@@ -13,7 +13,7 @@ from tankwalk.ledger.readings import Seen
 from tankwalk.ledger.rounds import RoundSeen
 from tankwalk.practice import times
 from tankwalk.practice.judging.verdict import Flag
-from tankwalk.practice.round import doubts, taking
+from tankwalk.practice.round import doubts, rounds, taking
 from tankwalk.practice.round.agenda import Agenda, Page, Slot
 from tankwalk.practice.round.paper_questions import (
     AskSecond,
@@ -303,6 +303,19 @@ class SheetWalk(Walk):
         )
         return asked._replace(message=message, other_meter=False)
 
+    def at_desk(self) -> Site:
+        return self.desk
+
+    def hand_to(self, who: str) -> None:
+        """Somebody else types on; who walked it stays."""
+        typist = self.desk.signs(who)
+        then = SheetSite(self.desk, typist, self.round.opened)
+        found = self.round
+        rounds.event(then, found.opened, found.who, found.number, found.checklist, "resume")
+        self.typist = self.site.typist = typist
+        self.look += 1
+        self.stand(self.at)
+
     # ---- its end
 
     @property
@@ -313,8 +326,6 @@ class SheetWalk(Walk):
         return self.desk.now()
 
     def sign(self) -> None:
-        from tankwalk.practice.round import rounds
-
         rounds.sign(self.desk, self.round, self.typist, AS_TYPED)
 
     def told_as_whole(self) -> bool:
