@@ -13,6 +13,7 @@ from datetime import UTC, date, datetime
 from tankwalk.clock import instant, zone
 from tankwalk.exchange.cells import Cells, number_text
 from tankwalk.exchange.package_lists import Cell
+from tankwalk.exchange.wide_feed import WideFeed
 from tankwalk.ledger import export
 from tankwalk.ledger.export_columns import As, Column
 from tankwalk.ledger.stock import What
@@ -84,6 +85,11 @@ class Wide:
             Column(f"fish_{_plain(what)}", "", As.WHOLE, f"fish {_FISH[what]}", "fish")
             for what in self._fish
         ]
+        self._feed_from = len(columns)
+        self._feed: WideFeed | None = None
+        if not scope.items:
+            self._feed = WideFeed(kept, plan, scope, names.places, self._day)
+            columns += [one._replace(name=_free(one.name, taken)) for one in self._feed.columns]
         self.columns: tuple[Column, ...] = tuple(columns)
 
     def lines(self) -> Iterator[str]:
@@ -96,6 +102,9 @@ class Wide:
                 self._fill(days, n, key, code, item)
             if self._fish:
                 self._fill_fish(days, n)
+            if self._feed is not None:
+                for day, cells in self._feed.days(place).items():
+                    self._row(days, day)[self._feed_from :] = cells
             for day in sorted(days):
                 yield self._cells.line([*self._begun(place, day), *days[day][len(_FIRST) :]])
 

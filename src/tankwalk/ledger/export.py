@@ -105,6 +105,21 @@ class Moved(NamedTuple):
     fish: int
 
 
+class Fed(NamedTuple):
+    """Feed given at a place, or why none was, as it stands; `meal_at` is that of the planned meal.
+
+    The place is its number, the moments are UTC seconds.
+    """
+
+    place: int | None
+    at: int
+    feed: str
+    amount: float
+    unit: str
+    event: str | None
+    meal_at: int | None
+
+
 class Export:
     """A record that is read for an export."""
 
@@ -228,6 +243,26 @@ class Export:
           ORDER BY e.observed_at, e.n"""
         asked = {"place": place, "last": scope.last, "since": scope.since, "until": scope.until}
         return [Moved._make(row) for row in self._db.execute(sql, asked)]
+
+    def feeds(self, scope: Scope) -> list[tuple[str, str]]:
+        """Feeds that were ever given, each with the unit of its amounts."""
+        sql = """SELECT DISTINCT feed, unit FROM meal
+          WHERE entry <= ? AND amount > 0 AND event IS NULL ORDER BY feed, unit"""
+        return self._db.execute(sql, (scope.last,)).fetchall()
+
+    def fed(self, scope: Scope) -> Iterator[Fed]:
+        """All feed that stands, in the order in which it was entered, some rows at once."""
+        sql = f"""
+          SELECT e.n, e.place, e.observed_at, d.feed, d.amount, d.unit, d.event, s.meal_at
+          FROM meal d CROSS JOIN entry e ON e.n = d.entry LEFT JOIN served s ON s.entry = d.entry
+          WHERE d.entry > :after AND d.entry <= :last
+          AND e.observed_at BETWEEN :since AND :until
+          AND NOT EXISTS (SELECT 1 FROM entry a WHERE a.amends = d.entry AND a.n <= :last)
+          ORDER BY d.entry LIMIT {PORTION}"""
+        asked = {"after": 0, "last": scope.last, "since": scope.since, "until": scope.until}
+        while rows := self._db.execute(sql, asked).fetchall():
+            yield from (Fed(*row[1:]) for row in rows)
+            asked["after"] = rows[-1][0]
 
 
 def _chosen(table: Table, scope: Scope) -> tuple[str, dict[str, Any]]:
