@@ -59,6 +59,19 @@ def test_the_narrowest_line_of_a_lot_holds_and_the_species_where_the_plan_says_n
     assert said.at(None) is None
 
 
+def test_a_line_of_a_treatment_holds_before_that_of_its_lot_and_for_no_other() -> None:
+    text = ROOM + loss("dph = [0, 60]", "percent = 2", 'lot = "YOUNG"', OURS)
+    text += '\n[[treatment]]\ncode = "E10"\nlabel = "early"\n'
+    text += loss("dph = [0, 60]", "percent = 5", 'treatment = "E10"', OURS)
+    plan = read_plan(text)
+    said = losses_of(plan, plan.tank("T01"))
+    assert [one.percent for one in (said.at(9), said.at(9, "E10"), said.at(9, "M14")) if one] == [
+        2,
+        5,
+        2,
+    ]
+
+
 @pytest.mark.parametrize(("lines", "what"), [
     (('dph = [7, 12]', OURS), "percent is missing"),
     (('percent = 2', OURS), "dph is missing"),
@@ -145,6 +158,36 @@ def test_a_treatment_that_dies_faster_than_its_plan_is_one_flag() -> None:
     assert found.places == ("T05", "T06", "T07", "T08")
     assert found.sentence.startswith("M14: 4 of 4 tanks lose more than the plan expects since")
     assert not list(of_treatments(room(Losses(), *tanks), LIMITS)), "it always lost more"
+
+
+BY_ARM = Losses((*PLAN.lines, Loss((0, 60), 1.7, "ours", treatment="M14", line=10)))
+"""As the plan, but of one treatment, that is known to lose more."""
+
+
+def test_a_treatment_is_held_against_its_own_line_of_the_plan() -> None:
+    tanks = [("E10", TEN)] * 4 + [("M14", SEVENTEEN)] * 4
+    assert not list(of_treatments(room(BY_ARM, *tanks), LIMITS))
+    [found] = of_treatments(room(BY_ARM, *[("E10", SEVENTEEN)] * 4, *tanks[4:]), LIMITS)
+    assert found.key.code == "E10"
+
+
+def test_a_treatment_that_rises_beside_the_others_as_its_plan_foretold_is_quiet() -> None:
+    leapt = (10, 9, 11, 10, 10, 10, 24, 26, 25, 25)
+    tanks = [("E10", (*TEN, *TEN[:4]))] * 4 + [("M14", leapt)] * 4
+    weaned = Loss((17, 20), 2.5, "ours", treatment="M14", line=10)
+    foretold, of_all = Losses((*PLAN.lines, weaned)), Losses((weaned._replace(treatment=None),))
+    [found] = of_treatments(room(Losses(), *tanks), LIMITS)
+    assert found.key.code == "M14"
+    assert not list(of_treatments(room(foretold, *tanks), LIMITS))
+    assert list(of_treatments(room(of_all, *tanks), LIMITS)), "no word of what this one loses more"
+
+
+def test_the_first_count_of_a_tank_is_held_against_its_treatments_line() -> None:
+    few = Loss((0, 60), 0.2, "ours", line=9)
+    many = Loss((0, 60), 2.0, "ours", treatment="M14", line=10)
+    first = known(best=FISH, age=3, losses=Losses((few, many)))
+    assert judge(20, first) is not None
+    assert judge(20, first._replace(arm="M14")) is None
 
 
 # ---- a lot's first days

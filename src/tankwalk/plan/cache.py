@@ -18,7 +18,7 @@ from tankwalk.plan.model import Plan
 KEPT = 8
 """Plans kept; the oldest go first."""
 
-SHAPE = 19
+SHAPE = 20
 """Raise it when `Plan` or what it holds changes shape."""
 
 

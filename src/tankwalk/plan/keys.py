@@ -263,6 +263,7 @@ KEYS: dict[str, dict[str, str]] = {
         "percent": "2.5",
         "lot": '"S26"',
         "species": '"sauger"',
+        "treatment": '"E10"',
         "source": '"our lots of the last three years"',
     },
     "judging": {key: f"{known.usual:g}" for key, known in LIMITS.items()}

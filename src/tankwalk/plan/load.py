@@ -195,7 +195,7 @@ def _plan(rows: dict[str, list[PlanRow]], text: str, faults: list[Fault]) -> Pla
         trial=trials.read_trial(rows["trial"], names["person"]),
         judging=judging_table.read_judging(rows["judging"], names["person"]),
         backups=backups.read_backups(rows["backup"]),
-        losses=losses.read_losses(rows["loss"], names["lot"], species),
+        losses=losses.read_losses(rows["loss"], names["lot"], species, names["treatment"]),
         loggers=loggers.read_loggers(
             rows["logger"], names["tank"], names["loop"], names["item"], by_code
         ),

@@ -15,6 +15,7 @@ class Loss(NamedTuple):
     source: str
     lot: str | None = None
     species: str | None = None
+    treatment: str | None = None
     line: int = 0
     """Line of the plan that states it; 0 for a shipped profile."""
 
@@ -29,15 +30,16 @@ class Loss(NamedTuple):
 
 
 class Losses(NamedTuple):
-    """All that is said of one lot; the narrowest of lot, species, everybody and profile holds."""
+    """All that is said of one lot; the narrowest holds: treatment, lot, species, all, profile."""
 
     lines: tuple[Loss, ...] = ()
 
-    def at(self, age: int | None) -> Loss | None:
-        """What is expected at an age in dph; None where nothing is said."""
+    def at(self, age: int | None, treatment: str = "") -> Loss | None:
+        """What is expected of a treatment at an age in dph; None where nothing is said."""
         if age is None:
             return None
-        here = [one for one in self.lines if one.dph[0] <= age <= one.dph[1]]
+        mine = [one for one in self.lines if one.treatment in (None, treatment)]
+        here = [one for one in mine if one.dph[0] <= age <= one.dph[1]]
         return max(here, key=_narrowness, default=None)
 
 
@@ -48,5 +50,5 @@ def of_lot(lines: Iterable[Loss], code: str, species: str) -> Losses:
     )
 
 
-def _narrowness(one: Loss) -> tuple[bool, bool, bool]:
-    return one.own, one.lot is not None, one.species is not None
+def _narrowness(one: Loss) -> tuple[bool, bool, bool, bool]:
+    return one.own, one.treatment is not None, one.lot is not None, one.species is not None

@@ -309,18 +309,24 @@ def laid_out(
         tuple(part for _, part in common),
         hours,
         tuple(die_off(one) for one in ages),
-        tuple(_planned(held, one, spent) for one, spent in zip(ages, hours, strict=True)),
+        {
+            arm: tuple(_planned(held, *one, arm) for one in zip(ages, hours, strict=True))
+            for arm in {"", *(tally.arm for tally in tallies)}
+        },
     )
     return LaidOut(Room(lines, slots, clip, judged), times)
 
 
-def _planned(held: tuple[Losses, int | None], age: int | None, hours: float) -> Planned | None:
+def _planned(
+    held: tuple[Losses, int | None], age: int | None, hours: float, arm: str
+) -> Planned | None:
     """How many of a tank's fish the plan expects to die in a slot; None where it says nothing."""
     losses, fish = held
-    said = losses.at(age)
+    said = losses.at(age, arm)
     if said is None or not fish:
         return None
-    return Planned(fish * said.percent / 100 * min(hours, MOST_HOURS) / 24, said.own)
+    expected = fish * said.percent / 100 * min(hours, MOST_HOURS) / 24
+    return Planned(expected, said.own, said.treatment is not None)
 
 
 def _looks(tally: Tally, index: Mapping[tuple[date, str], int]) -> tuple[Look, ...]:

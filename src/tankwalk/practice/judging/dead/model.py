@@ -174,7 +174,7 @@ class Room:
             noise = scale / max(far[0], scale)
             part = noise / (noise + ARMS**2) / scale
             shape, rate = shape + part * far[0], rate + part * far[1]
-        before = self._forecast(tank, slot) or self._foreseen(slot)
+        before = self._forecast(tank, slot) or self._foreseen(tank, slot)
         if before is not None:
             mean, variance = before
             shape, rate = shape + 1 / variance, rate + 1 / (variance * mean)
@@ -200,9 +200,9 @@ class Room:
         mean = (fish + 0.5) * self.slots.hours[slot] / held
         return mean, spread**2 + self.dispersion / (fish + 0.5)
 
-    def _foreseen(self, slot: int) -> tuple[float, float] | None:
+    def _foreseen(self, tank: int, slot: int) -> tuple[float, float] | None:
         """What the plan says of a slot of a lot's first days, and how sure that is."""
-        planned = self.slots.plan(slot)
+        planned = self.slots.plan(slot, self.lines[tank].arm)
         if planned is None or planned.fish <= 0:
             return None
         return planned.fish, (OWN_PLAN if planned.own else SEED_PLAN) ** 2
@@ -324,13 +324,14 @@ class Room:
         result: list[Window] = []
         had = mean = 0.0
         for slot in range(len(self._at) - 1, max(-1, len(self._at) - 1 - onset), -1):
-            planned = self.slots.plan(slot)
+            planned = [self.slots.plan(slot, self.lines[tank].arm) for tank in tanks]
+            said = [one.fish for one in planned if one is not None and one.own]
             here = [self._mine[tank][slot] for tank in tanks if slot in self._mine[tank]]
             held = sum(self._shares[tank] for tank in tanks if slot in self._mine[tank])
-            if planned is None or not planned.own or not here:
+            if len(said) < len(tanks) or not here:
                 break
             had += sum(here) / held * shares
-            mean += planned.fish * len(tanks)
+            mean += sum(said)
             noise = self.dispersion * mean + (LOT_PLAN * mean) ** 2
             result.append(_window(len(self._at) - slot, slot, had, mean, noise))
         return result
@@ -366,7 +367,7 @@ class Room:
             rates = self._rates(before)
             if not before or rates is None:
                 if not result:
-                    result += self._by_plan(since[0])
+                    result += self._by_plan(tank, since[0])
                 break
             mean = fish = first = 0.0
             known = dying = False
@@ -390,9 +391,9 @@ class Room:
             result.append(_window(len(since), since[0].first, fish, mean, noise))
         return result
 
-    def _by_plan(self, look: Look) -> list[Window]:
+    def _by_plan(self, tank: int, look: Look) -> list[Window]:
         """The newest look of a tank of whose days nothing is known, held against the plan."""
-        planned = [self._foreseen(slot) for slot in range(look.first, look.last + 1)]
+        planned = [self._foreseen(tank, slot) for slot in range(look.first, look.last + 1)]
         known = [one for one in planned if one is not None]
         if not known or len(known) < len(planned):
             return []

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from types import MappingProxyType
+
 from tankwalk.rows import NamedTuple
 
 
@@ -32,24 +35,27 @@ class Line(NamedTuple):
 
 
 class Planned(NamedTuple):
-    """How many the plan expects to die in a tank in a slot; `own`: the site says so itself."""
+    """How many the plan expects to die in a tank in a slot; `own`: the site says so itself,
+    `of_arm`: of the tank's treatment alone."""
 
     fish: float
     own: bool
+    of_arm: bool = False
 
 
 class Slots(NamedTuple):
     """The slots of a room, oldest first: part of the day, hours since the slot before, whether
-    fish of this age are dying that never fed, and what the plan expects of one tank."""
+    fish of this age are dying that never fed, and what the plan expects of a tank of each
+    treatment ("" for any)."""
 
     parts: tuple[str, ...]
     hours: tuple[float, ...]
     dying: tuple[bool, ...]
-    planned: tuple[Planned | None, ...] = ()
+    planned: Mapping[str, tuple[Planned | None, ...]] = MappingProxyType({})
 
-    def plan(self, slot: int) -> Planned | None:
-        """What the plan expects of a tank in a slot; None where it says nothing."""
-        return self.planned[slot] if self.planned else None
+    def plan(self, slot: int, arm: str) -> Planned | None:
+        """What the plan expects of a tank of a treatment; None where it says nothing."""
+        return self.planned[arm][slot] if arm in self.planned else None
 
 
 class Expected(NamedTuple):

@@ -145,12 +145,13 @@ def of_treatments(laid: LaidOut, limits: JudgingLimits) -> Iterator[Found]:
         tanks = room.tanks_of(arm)
         if not name or len(tanks) < FEWEST_OF_ARM:
             continue
-        since = _likeliest(room.beside_plan(tanks, limits.onset_looks), limits)
+        planned = room.beside_plan(tanks, limits.onset_looks)
+        since = _likeliest(planned, limits)
         raised = [] if since is None else _beyond_plan(room, tanks, since, limits)
         told = "than the plan expects"
         if not _of_arm(raised, tanks):
             since = _likeliest(room.of_arm(arm, limits.onset_looks), limits)
-            if since is None:
+            if since is None or _foretold(room, name, planned, since, limits):
                 continue
             raised = [tank for tank in tanks if _raised(room, tank, since, limits)]
             told = "than they should beside the other treatments"
@@ -165,6 +166,17 @@ def of_treatments(laid: LaidOut, limits: JudgingLimits) -> Iterator[Found]:
             Key("treatment", name, MORTS), Rule.TREATMENT, Flag.WATCH, words, DO_TREATMENT, codes,
             MORTS,
         )  # fmt: skip
+
+
+def _foretold(
+    room: Room, name: str, planned: Sequence[Window], since: Window, limits: JudgingLimits
+) -> bool:
+    """Whether the plan says of this very treatment that so many die: then it is no news."""
+    said = room.slots.plan(since.first, name)
+    if said is None or not said.of_arm:
+        return False
+    window = next((one for one in planned if one.first == since.first), None)
+    return window is not None and window.fish < sqrt(limits.ratio) * window.expected.mean
 
 
 def of_lot(code: str, laid: LaidOut, limits: JudgingLimits) -> Found | None:
