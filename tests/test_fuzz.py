@@ -59,3 +59,22 @@ def test_a_digit_that_is_no_number_is_no_choice(sign: str, tmp_path: Path) -> No
         for words in ((sign,), ("flag", sign), ("worked", sign), ("m", sign), ("note", sign)):
             answers = [*first, *words, sign, "back", "", "end"]
             plain.walk(site, iter(answers), lambda _: None, "AB", "am")
+
+
+RAISED = (1780, 3780, 3960, 5220, 6480, 7160, 7200, 10340, 14540, 15580, 16560, 17220)
+"""Of 20,000 lines the first of each walk of twenty with `flag` and such a digit alone in a line."""
+
+
+@pytest.mark.parametrize("first", RAISED)
+def test_the_walks_that_once_ended_the_program_are_walked_again(first: int, tmp_path: Path) -> None:
+    walk = [fuzz.changed(random.Random(seed), fuzz.ANSWERS, 2) for seed in range(first, first + 20)]
+    alone = [line for line in walk if line.strip().isdigit() and not line.strip().isdecimal()]
+    assert alone
+    assert "flag" in [line.strip() for line in walk]
+    with opened(tmp_path, SMALL, NOW, "trolley") as site:
+        plain.walk(site, iter(walk), lambda _: None, "AB", "am")
+    flagged = ("+", "+", "+", "0.05", "12.1", "1", "12.1", "1")
+    with opened(tmp_path / "another", SMALL, NOW, "trolley") as site:  # met first at a flag
+        said: list[str] = []
+        plain.walk(site, iter([*flagged, "flag", *alone, "", "end"]), said.append, "AB", "am")
+    assert f"{alone[0].strip()!r} is none of these." in said
