@@ -16,6 +16,7 @@ from tankwalk import plain_sheet
 from tankwalk.errors import Refusal
 from tankwalk.ledger.inspect import inspect
 from tankwalk.ledger.readings import Seen
+from tankwalk.pages import story_words
 from tankwalk.pages.sheet_words import twice_words
 from tankwalk.plan.load import PlanFaults, read_plan
 from tankwalk.practice.board import board
@@ -26,6 +27,7 @@ from tankwalk.practice.incidents.owed import looks_due
 from tankwalk.practice.judging.standing.flags import Key
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.open_rounds import from_paper
+from tankwalk.practice.past.view import place_view
 from tankwalk.practice.round import rounds
 from tankwalk.practice.round.paper_questions import AskSecond, AskStopTime, AskWalker, AskWhich
 from tankwalk.practice.round.questions import AskAgain, AskSign
@@ -364,6 +366,7 @@ def setup(site: Site, *answers: str) -> tuple[SheetWalk | None, list[str]]:
 
     def talk() -> beginning.Setup:
         walk = yield from beginning.setup(site, Hand(), site.plan.checklist("am"))
+        assert isinstance(walk, SheetWalk)
         begun.append(walk)
         return walk
 
@@ -497,3 +500,70 @@ def test_a_round_on_paper_is_found_on_the_list_of_pages_and_esc_leads_back_there
         assert "Who is doing this round?" in pad.text
 
     at_the_screen(room, act)
+
+
+# ---- a dose that stands on a sheet
+
+SALTED = (
+    SMALL
+    + """
+[[product]]
+code = "SALT"
+label = "salt"
+kind = "salt"
+"""
+)
+
+
+@pytest.fixture
+def salted(tmp_path: Path) -> Iterator[Site]:
+    with opened(tmp_path, SALTED, DESK) as site:
+        yield site
+
+
+def dosed(site: Site, *answers: str) -> list[str]:
+    """A dose typed in line by line: no round, CD types, today, AB gave it, 07:30, salt, T01, g."""
+    said: list[str] = []
+    before = ("0", "2", "1", "1", "0730", "1", "1", "1")
+    plain_sheet.transcribe(site, iter((*before, *answers)), said.append, None, None)
+    return said
+
+
+def test_a_dose_from_paper_is_typed_twice_and_marked_with_both_times_and_people(
+    salted: Site,
+) -> None:
+    said = dosed(salted, "300", "300")
+    assert said[-1] == "Kept: 300 g salt into T01, 07:30, AB; both entries agree (CD)."
+    (seen,) = salted.reader.doses.newest("salt", "T01")
+    assert (seen.amount, seen.unit, seen.who, seen.typist) == (300, "g", "AB", "CD")
+    assert seen.at == moment("2026-05-10T07:30")
+    assert salted.reader.paper.typed_twice([seen.n]) == {seen.n}
+    told = [story_words.told(one, "T01").whole for one in place_view(salted, "T01", 14).story]
+    assert any("300 g salt in, transcribed by CD" in one for one in told), told
+    assert inspect(salted.ledger.path).sound
+    assert "the amount of a dose" in twice_words(salted.plan)
+
+
+def test_two_amounts_that_differ_are_asked_about(salted: Site) -> None:
+    said = dosed(salted, "300", "30", "0", "300", "3000", "1")
+    assert any("300, then 30. Look at the sheet: which?" in one for one in said)
+    assert [one.amount for one in salted.reader.doses.newest("salt", "T01")] == [300]
+
+
+def test_an_amount_unlike_the_usual_is_kept_only_where_the_sheet_says_so(salted: Site) -> None:
+    dosed(salted, "300", "300")
+    said = dosed(salted, "3000", "3000", "1")
+    assert any("this is 10 times as much" in one for one in said), said
+    assert [one.amount for one in salted.reader.doses.newest("salt", "T01")] == [300]
+    dosed(salted, "3000", "3000", "2")
+    assert [one.amount for one in salted.reader.doses.newest("salt", "T01")] == [3000, 300]
+
+
+def test_a_dose_is_typed_in_by_the_number_pad_alone(salted: Site) -> None:
+    async def act(room: Room) -> None:
+        await room.press("plus", "minus", "0", "2", "1", "1", *"0730", "enter", "1", "1", "1")
+        await room.press(*"300", "enter", *"300", "enter")
+        assert "Kept: 300 g salt into T01, 07:30, AB" in room.flowing
+
+    at_the_screen(salted, act)
+    assert [one.typist for one in salted.reader.doses.newest("salt", "T01")] == ["CD"]

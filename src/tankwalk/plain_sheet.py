@@ -25,13 +25,18 @@ def transcribe(
     if who is not None:
         hand.named(site.signs(who), site.now())
     begun: list[SheetWalk] = []
+    kept: list[str] = []
 
     def setup() -> Talk:
-        begun.append((yield from beginning.setup(site, hand, asked)))
+        found = yield from beginning.setup(site, hand, asked)
+        if isinstance(found, str):
+            kept.append(found)
+            return found
+        begun.append(found)
         return ""
 
     if not talked(setup(), answers, say) or not begun:
-        return 1
+        return 0 if kept else 1
     walk = begun[0]
     say(begun_words(walk.view(worked=False)))
     say(twice_words(site.plan))

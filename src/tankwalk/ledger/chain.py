@@ -37,7 +37,7 @@ DETAIL_TABLES: dict[str, tuple[str, ...]] = {
     "sample": ("sample",),
     "batch": ("batch", "batch_of", "counted"),
     "calibration": ("calibration",),
-    "dose": ("dose",),
+    "dose": ("dose", "transcribed"),
     "follow-up": ("follow_up", "closing", "transcribed"),
     "handover": ("handover", "said_back", "handover_gist"),
     "derived": ("reading", "judged", "derived", "part", "transcribed"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.questions import Questions, back_to, stands
+from tankwalk.ledger.questions import TYPIST, Questions, back_to, stands
 from tankwalk.ledger.sqlite_errors import reads_record
 from tankwalk.rows import NamedTuple
 
@@ -21,6 +21,8 @@ class DoseSeen(NamedTuple):
     expected_unit: str | None
     at: Instant
     who: str
+    typist: str | None = None
+    """Who typed it in from paper, where it was; `who` gave it."""
 
 
 class DoseQuestions(Questions):
@@ -31,16 +33,15 @@ class DoseQuestions(Questions):
         """The doses of one chemical at one place that stand, newest first."""
         sql = f"""
           SELECT d.entry, p.code, d.chemical, d.amount, d.unit, d.volume_l, d.expected,
-            d.expected_unit, e.observed_at, e.utc_offset, w.initials
+            d.expected_unit, e.observed_at, e.utc_offset, w.initials, {TYPIST.format(n="e.n")}
           FROM dose d INDEXED BY dosed CROSS JOIN entry e ON e.n = d.entry
           CROSS JOIN place p ON p.id = e.place CROSS JOIN person w ON w.id = e.who
           WHERE d.chemical = ? AND p.code = ? AND {stands("d.entry")}
           ORDER BY d.entry DESC LIMIT ?"""
         found = []
         for row in self.db.execute(sql, (chemical, place, limit)):
-            n, at, what, amount, unit, volume, expected, of, seconds, offset, who = row
-            when = Instant(seconds, offset)
-            found.append(DoseSeen(n, at, what, amount, unit, volume, expected, of, when, who))
+            when = Instant(row[8], row[9])
+            found.append(DoseSeen._make((*row[:8], when, *row[10:])))
         return found
 
     @reads_record
@@ -48,12 +49,13 @@ class DoseQuestions(Questions):
         """All that went in since a UTC second, oldest first."""
         sql = f"""
           SELECT d.entry, p.code, d.chemical, d.amount, d.unit, d.volume_l, d.expected,
-            d.expected_unit, e.observed_at, e.late_s, e.utc_offset, w.initials
+            d.expected_unit, e.observed_at, e.late_s, e.utc_offset, w.initials,
+            {TYPIST.format(n="e.n")}
           FROM dose d NOT INDEXED CROSS JOIN entry e ON e.n = d.entry
           CROSS JOIN place p ON p.id = e.place CROSS JOIN person w ON w.id = e.who
           WHERE {stands("d.entry")} ORDER BY d.entry DESC"""
         found = [
-            DoseSeen._make((*row[:8], Instant(row[8], row[10]), row[11]))
+            DoseSeen._make((*row[:8], Instant(row[8], row[10]), *row[11:]))
             for row in back_to(self.db.execute(sql), since, 8)
         ]
         return sorted(found, key=lambda one: (one.at.utc, one.n))

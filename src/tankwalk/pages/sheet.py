@@ -35,7 +35,7 @@ RULES = (
     "0 where you counted none.",
     "Out of band: measure again while the probe is in the water, and write both values.",
     "Not taken: / and why: " + ", ".join(f"{one.key} {one.word}" for one in REASONS) + ".",
-    "Notes on the back, with the tank.",
+    "Notes on the back, with the tank; doses too, with product, amount, unit, time and initials.",
 )
 """How the sheet is filled."""
 

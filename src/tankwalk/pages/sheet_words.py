@@ -21,6 +21,7 @@ def twice_words(plan: Plan) -> str:
         code for one in plan.checklists for code in (one.glance, *one.site, *one.loop, *one.tank)
     }
     labels = [item.label for item in plan.items if item.twice and item.code in asked]
+    labels += ["the amount of a dose"] if plan.products else []
     if not labels:
         return "The plan has nothing typed twice."
     return f"Typed twice, as a slip there is seen by nothing else: {', '.join(labels)}."

@@ -142,7 +142,8 @@ def _check(one: CheckSeen) -> tuple[str, str]:
 
 
 def _dose(dose: DoseSeen) -> str:
-    said = f"{dose.amount:g} {dose.unit} {dose.chemical} in"
+    by = f", transcribed by {dose.typist}" if dose.typist is not None else ""
+    said = f"{dose.amount:g} {dose.unit} {dose.chemical} in{by}"
     if dose.expected is None:
         return said
     return f"{said}, meant to add {dose.expected:.3g} {dose.expected_unit or ''}".rstrip()

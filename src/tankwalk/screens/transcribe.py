@@ -48,7 +48,10 @@ class TranscribeScreen(AskingScreen):
         self.ask(self._setup(), keeps=False)
 
     def _setup(self) -> Talk:
-        self.walk = yield from beginning.setup(self.site, self.hand, self.checklist)
+        begun = yield from beginning.setup(self.site, self.hand, self.checklist)
+        if isinstance(begun, str):
+            return begun
+        self.walk = begun
         return ""
 
     def _went_on(self) -> None:

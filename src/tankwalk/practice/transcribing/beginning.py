@@ -17,13 +17,17 @@ from tankwalk.practice.dialog import ONE_DIGIT, Answer, Hand, Step, writer
 from tankwalk.practice.open_rounds import NEWEST, from_paper
 from tankwalk.practice.round import rounds
 from tankwalk.practice.site import Site
+from tankwalk.practice.transcribing.sheet_dose import dose
 from tankwalk.practice.transcribing.sheet_site import SheetSite
 from tankwalk.practice.transcribing.sheet_walk import SheetWalk
 
-Setup = Generator[Step, Answer, SheetWalk]
+Setup = Generator[Step, Answer, SheetWalk | str]
+"""What is begun: a sheet, or what was kept of a dose, in words."""
 
 DAYS = 7
 """So many days back a sheet is typed in by number. Common practice, no source."""
+
+NO_ROUND = f"Every round of the last {DAYS} days is signed. Is it a dose?"
 
 EARLY_S = 3 * 3600
 """A round is not walked on paper longer before its time. Common practice, no source."""
@@ -42,7 +46,10 @@ def setup(site: Site, hand: Hand, checklist: Checklist | None = None) -> Setup:
         if answer.number == 0:
             typist = yield from writer(site, hand, "Who types it in?")
             return go_on(site, one, typist)
-    asked, day = yield from _which(site, checklist)
+    which = yield from _which(site, checklist)
+    if which is None:
+        return (yield from dose(site, hand))
+    asked, day = which
     known = begun_that_day(site, asked, day)
     if known is not None:
         yield Step(
@@ -84,18 +91,21 @@ def missing(site: Site, checklist: Checklist | None = None) -> list[tuple[Checkl
 
 def _which(
     site: Site, checklist: Checklist | None
-) -> Generator[Step, Answer, tuple[Checklist, date]]:
+) -> Generator[Step, Answer, tuple[Checklist, date] | None]:
+    """Which round of which day; None for a dose alone."""
     now, tz = site.now(), zone(site.plan.zone)
     found = missing(site, checklist)[:ONE_DIGIT]
-    if not found:
+    alone = "a dose that stands on a sheet" if site.plan.products and checklist is None else ""
+    if not found and not alone:
         what = "round" if checklist is None else f"{checklist.label}"
         raise Refusal(f"Every {what} of the last {DAYS} days is signed, or being typed in.")
     named = {now.day: "today, ", now.day - timedelta(days=1): "yesterday, "}
     words = [
         f"{one.label}, {named.get(day, '')}{at(day, 12, 0, tz).short()[:-6]}" for one, day in found
     ]
-    answer = yield Step("Which round is on the sheet? None of these is signed.", tuple(words))
-    return found[answer.number - 1]
+    ask = "Which round is on the sheet? None of these is signed."
+    answer = yield Step(ask if found else NO_ROUND, tuple(words), zero=alone)
+    return found[answer.number - 1] if answer.number else None
 
 
 def _of_that_day(site: Site, ask: str, day: date) -> Generator[Step, Answer, str]:
