@@ -125,6 +125,8 @@ QUESTIONS: dict[str, Ask] = {
     "imports.series": lambda ask, now: ask.imports.series(
         next((one.n for one in ask.imports.newest(1)), 1)
     ),
+    "imports.told": lambda ask, now: ask.imports.told(now - DAY),
+    "imports.told_at": lambda ask, now: ask.imports.told_at("T01", "temp", "degC", now - DAY),
     "imports.series_at": lambda ask, now: ask.imports.series_at("T01", "temp", "degC", now - DAY),
     "imports.values": lambda ask, now: ask.imports.values("T01", "temp", "degC", now - DAY),
     "imports.by_half_day": lambda ask, now: ask.imports.by_half_day(
@@ -245,6 +247,7 @@ STOPS_EARLY = {
     "follow_ups.ended": ("follow_up", "newest first, ended by back_to"),
     "follow_ups.open": ("carried", "holds only what may be open"),
     "imports.newest": ("import_file", "newest first, ended by its limit"),
+    "imports.told": ("import_file", "newest first, ended by back_to"),
     **dict.fromkeys(
         ("imports.series", "imports.of_digest", "imports.by_number"),
         ("import_file", "the newest import is asked for here, not by the question"),

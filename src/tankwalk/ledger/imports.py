@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from tankwalk.clock import Instant
-from tankwalk.ledger.questions import NO_LIMIT, Questions, stands
+from tankwalk.ledger.questions import NO_LIMIT, Questions, back_to, stands
 from tankwalk.ledger.sqlite_errors import reads_record
 from tankwalk.rows import NamedTuple
 
@@ -23,6 +23,19 @@ class ImportSeen(NamedTuple):
     understood: str
     kept: int
     refused: int
+
+
+class ImportTold(NamedTuple):
+    """A file that was imported, also one that was taken back: when that was, and by whom."""
+
+    n: int
+    at: Instant
+    who: str
+    source: str
+    file: str
+    kept: int
+    refused: int
+    undone: tuple[Instant, str] | None
 
 
 class SeriesSeen(NamedTuple):
@@ -63,6 +76,12 @@ FROM import_file f {{by}} CROSS JOIN entry e ON e.n = f.entry CROSS JOIN person 
 WHERE {{which}} AND {stands("f.entry")} {{then}}
 """
 
+_TOLD = """
+SELECT e.n, e.observed_at, e.late_s, e.utc_offset, w.initials, f.source, f.file, f.kept, f.refused,
+  (SELECT max(a.n) FROM entry a WHERE a.amends = f.entry)
+FROM import_file f CROSS JOIN entry e ON e.n = f.entry CROSS JOIN person w ON w.id = e.who
+"""
+
 _OF_SERIES = """
 s.entry, s.nth, f.source, s.place, s.item, s.unit, s.kept, s.first_at, s.last_at,
   coalesce((SELECT b.id FROM bundle b WHERE b.entry = s.entry AND b.nth = s.nth), 0)
@@ -92,6 +111,36 @@ class ImportQuestions(Questions):
     def by_number(self, n: int) -> ImportSeen | None:
         """An import by its entry, where it stands."""
         return next(iter(self._imports("", "f.entry = ?", (n,), 1)), None)
+
+    @reads_record
+    def told(self, since: int) -> list[ImportTold]:
+        """Imports made since a UTC second, oldest first, with those that were taken back."""
+        rows = back_to(self.db.execute(f"{_TOLD} ORDER BY f.entry DESC"), since, 1)
+        return [self._told(row) for row in rows][::-1]
+
+    @reads_record
+    def told_at(
+        self, place: str, item: str, unit: str, since: int, until: int = NO_LIMIT
+    ) -> list[tuple[ImportTold, int]]:
+        """Imports, also those taken back, with values of an item at a place in a stretch.
+
+        Each with the UTC second of its last such value. The stretch is in UTC seconds.
+        """
+        sql = """SELECT s.entry, s.last_at FROM series s INDEXED BY series_of
+          WHERE s.place = ? AND s.item = ? AND s.unit = ? AND s.last_at >= ? AND s.first_at <= ?"""
+        found = self.db.execute(sql, (place, item, unit, since, until)).fetchall()
+        one = f"{_TOLD} WHERE f.entry = ?"
+        return [(self._told(self.db.execute(one, (n,)).fetchone()), last) for n, last in found]
+
+    def _told(self, row: tuple[Any, ...]) -> ImportTold:
+        n, at, _, offset, who, source, file, kept, refused, ended = row
+        undone = None
+        if ended is not None:
+            by = """SELECT e.observed_at, e.utc_offset, w.initials FROM entry e
+              CROSS JOIN person w ON w.id = e.who WHERE e.n = ?"""
+            when, there, by_whom = self.db.execute(by, (ended,)).fetchone()
+            undone = Instant(when, there), by_whom
+        return ImportTold(n, Instant(at, offset), who, source, file, kept, refused, undone)
 
     def _imports(self, by: str, which: str, asked: tuple[Any, ...], most: int) -> list[ImportSeen]:
         """The newest imports; of a file there is seldom more than one, in any order (`most` 0)."""

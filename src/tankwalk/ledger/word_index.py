@@ -23,7 +23,7 @@ from tankwalk.rows import NamedTuple
 if TYPE_CHECKING:
     from tankwalk.ledger.reader import Reader
 
-VERSION = 1
+VERSION = 2
 """Another one for another table, another tokenizer, or other words taken from the record."""
 
 PLAIN = 1000

@@ -25,6 +25,7 @@ class WordsIn(Enum):
     BATCH = "batch"
     DOSE = "dose"
     MOVEMENT = "movement"
+    IMPORT = "import"
 
 
 class WordsSeen(NamedTuple):
@@ -58,6 +59,8 @@ _SOURCES = (
     (WordsIn.DOSE, "''", "d.chemical || printf(', %g ', d.amount) || d.unit", "dose", "dose", "1"),
     (WordsIn.MOVEMENT, "d.what", "d.what || ' ' || d.fish || coalesce(', ' || d.method, '') ||"
      " coalesce(', ' || d.other_place, '')", "movement", "movement", "1"),
+    (WordsIn.IMPORT, "''", "d.file || ', ' || d.kept || ' values of ' || d.source || "
+     "printf(', %d not taken', d.refused)", "import_file", "import", "1"),
 )  # fmt: skip
 """What words stand in; what of it, and the words, as SQL; the table `d` and the kind of entry it
 belongs to ("" where of several); which rows of it."""

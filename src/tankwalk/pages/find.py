@@ -28,6 +28,7 @@ KINDS = {
     WordsIn.BATCH: "feed batch",
     WordsIn.DOSE: "dose",
     WordsIn.MOVEMENT: "fish",
+    WordsIn.IMPORT: "import",
 }
 """What words stand in, as the page says it."""
 
@@ -57,6 +58,11 @@ def kind_of(hit: Hit) -> str:
     if hit.stands_in is WordsIn.FOLLOW_UP and hit.of.startswith("altered"):
         return "altered"
     return KINDS[hit.stands_in]
+
+
+def _amended(hit: Hit) -> str:
+    """What became of an entry that no longer stands."""
+    return "undone" if hit.stands_in is WordsIn.IMPORT else "amended"
 
 
 def _place(hit: Hit) -> str:
@@ -205,7 +211,7 @@ def _marked(hit: Hit, room: int) -> list[Span]:
     cells = room
     spans: list[Span] = []
     if hit.amended:
-        spans.append(Span("amended ", "dim"))
+        spans.append(Span(f"{_amended(hit)} ", "dim"))
         cells, tone = cells - 8, "struck"
     start = 0
     if marks and text.width(words) > cells and text.width(words[: marks[0][1]]) > cells - 4:
@@ -246,7 +252,7 @@ def _said_of(hit: Hit, now: Instant, width: int) -> Line:
         was, stands = hit.reading.was, hit.reading
         said += f": was {was.typed or was.qualifier}, now {stands.typed or stands.qualifier}"
     if hit.amended:
-        said += ", amended since"
+        said += f", {_amended(hit)} since"
     where = f"{where}  " if where else ""
     return line(width, Span(f" {where}", "bold"), Span(f"{'  '.join(parts)}  {said}", "dim"))
 

@@ -14,6 +14,7 @@ from tankwalk.pages import (
     feed_said,
     flag_story,
     follow_up_words,
+    import_words,
     incident_words,
     meter_words,
 )
@@ -38,6 +39,7 @@ from tankwalk.practice.handover.lines import (
     FeedLine,
     FeedOffLine,
     FlagLine,
+    ImportedLine,
     LateLine,
     MeterLine,
     NeverTakenLine,
@@ -380,6 +382,8 @@ def line_words(one: PageLine, now: Instant) -> str:
             )
         case LateLine():
             return _late(one, now)
+        case ImportedLine(told):
+            return import_words.told(told, now)
         case CorrectedLine(corrected, item):
             return correction_words.amended(corrected, item, now, where=True)
         case NotTakenLine(label, second, reason, places):

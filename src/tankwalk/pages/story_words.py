@@ -9,11 +9,12 @@ from tankwalk.ledger.doses import DoseSeen
 from tankwalk.ledger.feeding import SampleSeen
 from tankwalk.ledger.flags import Done as Decided
 from tankwalk.ledger.follow_up_kinds import FollowUpEvent, FollowUpWhat
+from tankwalk.ledger.imports import ImportTold
 from tankwalk.ledger.incidents import CallSeen, DoneSeen
 from tankwalk.ledger.meters import CheckSeen
 from tankwalk.ledger.notes import NoteSeen
 from tankwalk.ledger.stock import MovedFish
-from tankwalk.pages import correction_words
+from tankwalk.pages import correction_words, import_words
 from tankwalk.pages.incident_words import DECIDED, called
 from tankwalk.pages.lines import flag_tone
 from tankwalk.pages.when import at_words
@@ -109,6 +110,8 @@ def _said(one: StoryLine, here: str, *, brief: bool) -> tuple[str, str]:
         case TypedIn(typist=typist, looks=looks, first=first, last=last):
             span = first.told(one.at) + (f" to {last.hm()}" if last != first else "")
             return f"round from paper: {looks} looks of {span}, transcribed by {typist}", "plain"
+        case ImportTold():
+            return import_words.told(one.about, one.at), "plain"
         case _:
             return "", "plain"
 

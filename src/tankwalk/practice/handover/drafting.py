@@ -32,6 +32,7 @@ from tankwalk.practice.handover.lines import (
     DueLine,
     EmergencyLine,
     FlagLine,
+    ImportedLine,
     MeterLine,
     NeverTakenLine,
     NoteLine,
@@ -232,6 +233,7 @@ def _tasks(
             lines.append(TypedInLine(label, found.opened, found.who, found.typist, found.signed))
         lines += _gaps(site, found.number, found.first, last)
     lines += late_lines(site, since)
+    lines += map(ImportedLine, site.reader.imports.told(since))
     for one in site.reader.corrections.since(since):
         if one.reason != UNDONE:
             lines.append(CorrectedLine(one, site.plan.find_item(one.item)))

@@ -13,6 +13,7 @@ from tankwalk.rows import NamedTuple
 if TYPE_CHECKING:
     from tankwalk.ledger.corrections import Corrected, Late
     from tankwalk.ledger.handovers import Given, HandoverWords
+    from tankwalk.ledger.imports import ImportTold
     from tankwalk.ledger.notes import NoteSeen
     from tankwalk.ledger.readings import Seen
     from tankwalk.plan.model import Item, Steps
@@ -195,6 +196,12 @@ class LateLine(NamedTuple):
     lacks: Given | None
 
 
+class ImportedLine(NamedTuple):
+    """A file that was imported since the last handover, or taken back since."""
+
+    told: ImportTold
+
+
 class CorrectedLine(NamedTuple):
     """A reading that was corrected or taken back since the last handover."""
 
@@ -278,6 +285,7 @@ PageLine = (
     | SignedLine
     | TypedInLine
     | LateLine
+    | ImportedLine
     | CorrectedLine
     | NotTakenLine
     | WantedLine

@@ -17,6 +17,7 @@ from tankwalk.ledger.flags import Done as Decided
 from tankwalk.ledger.flags import Flagged
 from tankwalk.ledger.follow_ups import FollowUpSeen, Turn
 from tankwalk.ledger.handovers import for_handover
+from tankwalk.ledger.imports import ImportTold
 from tankwalk.ledger.incidents import CallSeen, DoneSeen
 from tankwalk.ledger.meters import CheckSeen, MarkSeen
 from tankwalk.ledger.notes import NoteSeen
@@ -130,6 +131,7 @@ About = (
     | Corrected
     | Late
     | TypedIn
+    | ImportTold
 )
 """What a story is made of."""
 
@@ -177,6 +179,7 @@ def story(site: Site, place: str, window: Window, *, whole: bool = True) -> tupl
         *_meters(site, place, since, window.until),
         *_altered(site, here, since),
         *_corrected(site, place, since, window.until),
+        *_imported(site, place, since, window.until),
     ]
     if tank is not None:
         found += _moved(site, place, since)
@@ -340,6 +343,19 @@ def _corrected(site: Site, place: str, since: int, until: int) -> Iterable[Story
         newest, times = seen[-1], [one.at for one in seen]
         about = TypedIn(typist, len(seen), min(times), max(times))
         yield StoryLine(newest.entered, newest.n, newest.who, place, None, about)
+
+
+def _imported(site: Site, place: str, since: int, until: int) -> Iterable[StoryLine]:
+    """Files with values of a place: told when they were imported, else at their last value."""
+    told: dict[int, tuple[ImportTold, int]] = {}
+    for item in site.plan.items:
+        for one, last in site.reader.imports.told_at(place, item.code, item.unit, since, until):
+            _, before = told.get(one.n, (one, last))
+            told[one.n] = one, max(before, last)
+    for one, last in told.values():
+        made = since <= one.at.utc <= until
+        at = one.at if made else Instant(min(last, until), one.at.offset)
+        yield StoryLine(at, one.n, one.who, place, None, one)
 
 
 # ---- meters
