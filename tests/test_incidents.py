@@ -278,6 +278,17 @@ def test_a_step_that_was_done_is_asked_about_before_it_is_kept_once_more(site: S
     assert story(told(site))[-1] == "07:04 EF did: clear the screen"
 
 
+def test_a_step_done_for_another_flag_of_the_tank_is_done_here_in_capitals_or_not(
+    site: Site,
+) -> None:
+    """Saturation's own steps begin small, those of a plan may not: it is one deed."""
+    one = emergency(site)
+    acting.did(site, "AB", one, one.steps[0].words.swapcase())
+    one = told(site)
+    assert one.steps[0].done is not None
+    assert one.others == ()
+
+
 def test_what_was_done_in_other_words_stands_below_the_steps(site: Site) -> None:
     one = emergency(site)
     acting.did(site, "AB", one, "lifted 30 larvae out of the drain")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -16,6 +17,7 @@ from tankwalk.pages.strips import NOW
 from tankwalk.pages.walk import Page
 from tankwalk.pages.walk_past import room_of
 from tankwalk.practice.round import rounds
+from tankwalk.practice.round.looks import LookWalk
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
 
@@ -160,6 +162,16 @@ def test_a_first_response_stays_in_sight_until_it_is_put_aside_by_one_key(
     assert walk.back()
     assert said not in "".join(plain(walk_drawn(walk, "", 80, 24)).split("\n")[18:22])
     assert [one.place for one, _ in walk.flags() if one.item.code == "do"] == ["T07"]
+
+
+def test_a_last_look_with_a_mark_stands_apart_from_when_it_was(tmp_path: Path) -> None:
+    """Once "Fri 15:138.3": the cells of the mark beside one value had moved the other one."""
+    walk = _at(tmp_path, "T07", "do", ("6.1", "6.1"))
+    look = LookWalk(walk.site, (("T07", "do"),), "PB")
+    for width in (60, 80, 120):
+        shown = plain(walk_drawn(look, "", width, 24))
+        assert re.search(r" 6\.1 !!", shown), shown
+        assert not re.search(r"\d\d:\d\d\d", shown), shown
 
 
 def test_a_first_response_is_answered_by_a_look_in_band(tmp_path: Path) -> None:

@@ -311,6 +311,8 @@ def _number(
     slot = entry.line.slot
     rows = [Canvas(width) for _ in range(FIGURES)]
     tail = _large(rows, typed)
+    looks = _looks(entry, asked, typed, now, short=width < 74)
+    looks_at = _looks_at(looks, width)
     scale, size = scale_at(slot), LONG if width >= 74 else NARROW
     limits = None if slot.band is None else slot.band.limits
     if scale is not None and limits is not None and rows[0].at <= SCALE_AT:
@@ -331,16 +333,15 @@ def _number(
         rows[2].put(max(rows[2].at + 1, ends + 1), Span(words, "entry"))
     else:
         marked = any(_came(entry))
-        _put_trail(rows[2], trail, sign, SCALE_AT + 1, _looks_at(width) - (3 if marked else 1))
-    free = [row for row in rows if row.at <= _looks_at(width)]
-    looks = _looks(entry, asked, typed, now, short=width < 74)
+        _put_trail(rows[2], trail, sign, SCALE_AT + 1, looks_at - (3 if marked else 1))
+    free = [row for row in rows if row.at <= looks_at]
     came = [*_came(entry), *[""] * len(looks)][: len(looks)]
     for row, (when, words, tone), how in zip(
         free[-len(looks) :], looks[-len(free) :], came[-len(free) :], strict=False
     ):
-        ends = _looks_at(width) - 1
+        ends = looks_at - 1
         row.right(ends, Span(fitting(ends - row.at - 1, how, how[:1], ""), "dim"))
-        row.put(_looks_at(width), Span(when, "dim"))
+        row.put(looks_at, Span(when, "dim"))
         row.right(width - 1, Span(words, tone))
     return [row.line() for row in rows]
 
@@ -365,9 +366,10 @@ def _dead(
     return [row.line() for row in rows]
 
 
-def _looks_at(width: int) -> int:
-    """Where what was seen before stands beside the scale."""
-    return max(64, width - 16) if width >= 74 else width - 13
+def _looks_at(looks: Sequence[tuple[str, str, str]], width: int) -> int:
+    """Where what was seen before stands beside the scale: further left for a value with a mark."""
+    longest = max((text.width(when) + 1 + text.width(words) for when, words, _ in looks), default=0)
+    return min(max(64, width - 16) if width >= 74 else width - 13, width - 1 - longest)
 
 
 def _large(rows: list[Canvas], typed: str) -> str:

@@ -294,14 +294,16 @@ def _first(site: Site, item: Item, behind: Seen) -> Seen | None:
 
 def _steps(words: Sequence[str], done: Iterable[DoneSeen]) -> tuple[Step, ...]:
     """Steps by number, each with the newest that says it: by its words, as sides differ."""
-    newest = {one.text: one for one in done}
+    newest = {one.text.casefold(): one for one in done}
     return tuple(
-        Step(number, said, newest.get(said)) for number, said in enumerate(words[:MOST_STEPS], 1)
+        Step(number, said, newest.get(said.casefold()))
+        for number, said in enumerate(words[:MOST_STEPS], 1)
     )
 
 
 def _besides(words: Sequence[str], done: Iterable[DoneSeen]) -> tuple[DoneSeen, ...]:
-    return tuple(one for one in done if one.text not in words[:MOST_STEPS])
+    steps = {said.casefold() for said in words[:MOST_STEPS]}
+    return tuple(one for one in done if one.text.casefold() not in steps)
 
 
 def _newest_call(known: Acts, here: set[str], since: Instant) -> CallSeen | None:
