@@ -46,6 +46,7 @@ def test_a_lead_comes_to_a_better_limit_with_twenty_keys_of_the_pad(
         assert "9 flags in 30 days: 1 acted on, 5 dismissed, 3 with nothing entered" in pad.flowing
         await pad.press("1")
         assert "JUDGING T05 pH" in pad.flowing
+        assert "Beside the other tanks a step of 0.239 is told in 23 h" in pad.flowing
         await pad.press("enter", *"6", "full_stop", "9", "enter", "7", "full_stop", "9", "enter")
         assert "With 6.90 - 7.90: 2 flags in place of 9; the 1 acted on is still told." in (
             pad.flowing

@@ -73,10 +73,13 @@ def _sees(found: Sequence[Sees], width: int) -> list[Line]:
         return []
     lines = [blank(width), line(width, Span(" WHAT WOULD BE SEEN HERE", "bold"))]
     said = (
-        "One tank beside the others of its loop, 8 times in 10. Noise: half the time two looks at "
-        "the same water are closer than this. Its water: how far a loop moves from round to round."
+        "The smallest change of one tank beside the others of its loop that is told 8 times in "
+        "10, and how soon; no limit moves it. Noise: half the time two looks at the same water "
+        "are closer than this."
     )
-    lines += wrapped(width, said, "dim", 4, "   ")
+    if width < SEEN + sum(SEEN_CELLS[:3]) or width >= SEEN + sum(SEEN_CELLS):
+        said += " Its water: how far a loop moves from round to round."
+    lines += wrapped(width, said, "dim", 5, "   ")
     for one in found:
         unit = f", {one.item.unit}" if one.item.unit else ""
         cells = (
@@ -259,6 +262,13 @@ def case_words(known: Case) -> list[str]:
         low, high = (limit_words(end, item) for end in known.usual)
         many = len(known.series.taken)
         said.append(f"{many} looks in {known.series.window.days} days, 19 of 20 in {low} - {high}.")
+    if known.sees is not None:
+        one = known.sees
+        said.append(
+            f"Beside the other tanks a step of {_fine(one, one.step)} is told in "
+            f"{_hours(one.step_hours)}, a drift of {_fine(one, one.drift)} a day in "
+            f"{_hours(one.drift_hours)}; no limit moves that."
+        )
     if known.again != len(known.flags):
         said.append(f"{len(known.flags)} flags raised; this band would have raised {known.again}.")
     return said

@@ -53,11 +53,16 @@ class Sees(NamedTuple):
     drift_hours: float
 
 
-def sees(site: Site, window: Window, now: Instant) -> tuple[Sees, ...]:
-    """Every item that the model judges and that was looked at often enough, in the plan's order."""
+def sees(
+    site: Site, window: Window, now: Instant, items: Sequence[Item] | None = None
+) -> tuple[Sees, ...]:
+    """Every item that the model judges and that was looked at often enough, in the plan's order.
+
+    Of `items` alone, where they are given.
+    """
     marks = site.reader.meters.marks(window.since)
     found = []
-    for item in site.plan.items:
+    for item in site.plan.items if items is None else items:
         if not judged_here(item):
             continue
         given = _given(site, item, window, now, marks)

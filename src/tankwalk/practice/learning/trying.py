@@ -25,6 +25,7 @@ from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.slips import Around
 from tankwalk.practice.judging.verdict import Flag, judge
 from tankwalk.practice.learning.met import Followed, Met, kept
+from tankwalk.practice.learning.sees import Sees, sees
 from tankwalk.practice.past.series import LookAt, Series, bands_of, series
 from tankwalk.practice.past.window import Window
 from tankwalk.practice.site import SITE, Site
@@ -74,6 +75,8 @@ class Case(NamedTuple):
     ask: Ask
     usual: tuple[float, float] | None
     """Ends of what 19 of 20 looks were; None without one."""
+    sees: Sees | None
+    """What is told of it at one tank beside the others, whatever the limits; None elsewhere."""
 
 
 class Tried(NamedTuple):
@@ -114,8 +117,14 @@ def case(site: Site, place: str, named: str, window: Window) -> Case:
                         if look.value is not None and not look.suspect)  # fmt: skip
         return Case(
             site.plan.name, now, place, item, seen, band, rule, flags, len(again),
-            _looks(again), _ask(rule, band), _most(values),
+            _looks(again), _ask(rule, band), _most(values), _sees(site, place, item, window, now),
         )  # fmt: skip
+
+
+def _sees(site: Site, place: str, item: Item, window: Window, now: Instant) -> Sees | None:
+    if site.plan.find_tank(place) is None:
+        return None
+    return next(iter(sees(site, window, now, (item,))), None)
 
 
 def movable(site: Site, place: str) -> tuple[Item, ...]:
