@@ -305,4 +305,13 @@ def test_the_one_who_gave_takes_it_back_only_when_it_is_said_so(site: Site) -> N
 def test_a_handover_that_is_not_there_is_not_taken(site: Site) -> None:
     asking = Asking(give_take.take(site, draft(site), text_of(draft(site))))
     assert asking.over
-    assert "There is no handover waiting to be taken" in asking.said
+    assert "There is no handover waiting to be taken: it must be given first" in asking.said
+
+
+def test_who_comes_where_the_last_one_left_without_giving_is_told_what_to_do(site: Site) -> None:
+    sign(walking(site))
+    clock_shows(site, "2026-05-10T22:00")
+    give(site, "AB")
+    taking(site, 2, 3)
+    asking = Asking(give_take.take(site, draft(site), text_of(draft(site))))
+    assert "CD has the room: + gives it, then * takes it. Where CD has left" in asking.said

@@ -9,7 +9,7 @@ from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
 from tankwalk.ledger.entries import SaidBack
 from tankwalk.practice import times
-from tankwalk.practice.dialog import Answer, Hand, Step, Talk, one_of_us, person, writer
+from tankwalk.practice.dialog import Answer, Hand, Step, Talk, one_of_us, person, with_room, writer
 from tankwalk.practice.doing import follow_ups
 from tankwalk.practice.handover import drafting, handover_notes
 from tankwalk.practice.handover.drafting import GivenPage, HandoverDraft
@@ -77,7 +77,7 @@ def take(site: Site, page: HandoverDraft, words: str) -> Talk:
     """Take the room: who, how, and what the page says in these words, said back."""
     last = site.reader.handovers.last()
     if last is None or last.taken is not None:
-        raise Refusal("There is no handover waiting to be taken: it must be given first, with +.")
+        raise Refusal(_not_given(with_room(site)))
     who = yield from person(site, "Who takes the room?")
     if own := who == last.who:
         told = f"{who} gave this handover: nobody else has read it."
@@ -92,6 +92,17 @@ def take(site: Site, page: HandoverDraft, words: str) -> Talk:
         said.append((yield from _said_back(asked, said, len(page.asks))))
     when = drafting.take(site, last, who, how.words, said, words, own=own)
     return f"Responsibility passed {when.hm()}, {last.who} to {who}."
+
+
+def _not_given(holder: str) -> str:
+    """What who comes into the room does where nobody gave it."""
+    nothing = "There is no handover waiting to be taken"
+    if not holder:
+        return f"{nothing}: it must be given first, with +."
+    return (
+        f"{nothing}, {holder} has the room: + gives it, then * takes it. Where {holder} has left, "
+        "give it as yourself; the page says so."
+    )
 
 
 def _said_back(
