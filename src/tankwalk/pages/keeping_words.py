@@ -101,7 +101,10 @@ def restored(one: Restored, now: Instant) -> list[str]:
             "more. What is on paper or remembered is entered again."
         )
     elif not one.same:
-        said.append("Nothing that this laptop knows of is missing in it.")
+        said.append(
+            "This laptop knows of no entry that is missing in it; what another one entered after "
+            "it was made, it cannot know."
+        )
     if one.aside is not None:
         said.append(f"What lay there before is kept as {one.aside}.")
     plan = one.plan
