@@ -102,6 +102,16 @@ def test_a_date_that_can_be_both_is_asked_about_and_nothing_is_read(tmp_path: Pa
     )
 
 
+def test_a_column_of_places_under_another_word_is_named_in_the_question(tmp_path: Path) -> None:
+    words = "Datum;Becken;Temp (C)\n13.05.2026 00:00;T01;17,5\n13.05.2026 00:05;T09x;17,5\n"
+    words += "13.05.2026 00:10;T01;17,6\n"
+    [asked] = understood(tmp_path, words).asks
+    assert asked.words == "Where was it? 'Becken' holds places of the plan."
+    assert asked.flag == '--column "Becken=place"'
+    told = Told(columns={"Becken": "place"})
+    assert said(understood(tmp_path, words, told))[0].startswith("T01 temp 17.5 degC")
+
+
 def test_a_date_that_shows_its_order_speaks_for_all(tmp_path: Path) -> None:
     words = "time,T01 temp\n03/04/2026 06:00,17.5\n13/04/2026 06:00,17.6\n"
     assert said(understood(tmp_path, words))[0].endswith("2026-04-03T06:00-05:00")

@@ -132,7 +132,15 @@ def understood(plan: Plan, sheet: Sheet, told: Told) -> Understood:
                 )
             )
     if any(one.place is None for one in values) and Means.PLACE not in means and not told.place:
-        asked.append(Question("Where was it? The file names no place.", "--place T01", "place"))
+        named = _places(plan, found, cells)
+        asked.append(
+            Question("Where was it? The file names no place.", "--place T01", "place")
+            if named is None
+            else Question(
+                f"Where was it? {named!r} holds places of the plan.",
+                f'--column "{named}=place"', "place",
+            )
+        )  # fmt: skip
     by_code = {item.code: item for item in plan.items}
     for one in values:
         item = by_code.get(one.item or told.item)
@@ -149,6 +157,16 @@ def understood(plan: Plan, sheet: Sheet, told: Told) -> Understood:
         decimal="comma" if comma else "point",
     )
     return Understood(sheet, head, found, when, comma, resolved, tuple(notes), tuple(asked))
+
+
+def _places(plan: Plan, found: tuple[Column, ...], cells: list[list[str]]) -> str | None:
+    """The name of a column not understood that names places of the plan in most of its cells."""
+    codes = {t.code.casefold() for t in plan.tanks} | {one.code.casefold() for one in plan.loops}
+    for k, one in enumerate(found):
+        said = [row[k].strip().casefold() for row in cells if k < len(row) and row[k].strip()]
+        if one.means is Means.SKIP and said and sum(c in codes for c in said) * 2 > len(said):
+            return one.name
+    return None
 
 
 def _numbers(found: tuple[Column, ...], cells: list[list[str]]) -> list[str]:
