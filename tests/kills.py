@@ -20,13 +20,13 @@ import signal
 import sys
 import tempfile
 import time
-import warnings
 from collections.abc import Callable
 from pathlib import Path
 from typing import NamedTuple
 
 import crash_seen
 import crash_states
+from forked import forked
 from ledger_support import TROLLEY, plainly, temp
 from power_cut import Parts, look
 from tankwalk import cli
@@ -58,24 +58,15 @@ class Killed(NamedTuple):
 
 def _child(act: Callable[[], object], out: Path, answers: Path) -> int:
     """Another process that does this, what it says in a file; its number."""
-    sys.stdout.flush()
-    with warnings.catch_warnings():
-        # Python 3.12 warns of a fork beside other threads; this one uses none of theirs.
-        warnings.simplefilter("ignore", DeprecationWarning)
-        child = os.fork()
-    if child:
-        return child
-    status = 70
-    try:
+
+    def alone() -> None:
         for name, handle, how in ((answers, 0, os.O_RDONLY), (out, 1, os.O_WRONLY | os.O_CREAT),
                                   (Path(f"{out}.err"), 2, os.O_WRONLY | os.O_CREAT)):  # fmt: skip
             os.dup2(os.open(name, how, 0o600), handle)
         sys.stdin, sys.stdout, sys.stderr = os.fdopen(0), os.fdopen(1, "w"), os.fdopen(2, "w")
         act()
-        sys.stdout.flush()
-        status = 0
-    finally:
-        os._exit(status)
+
+    return forked(alone)
 
 
 def _append(path: Path) -> None:

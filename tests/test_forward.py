@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from forked import forked
 from ledger_support import OFFICE, TROLLEY, plainly, without_guards, write
 from site_support import NOW, SMALL, moment, opened, write_plan
 from tankwalk.errors import Refusal
@@ -168,15 +169,7 @@ CHANGES = (
 
 def in_a_child(act: Callable[[], object]) -> int:
     """What ended a fork of this program that does this: 0, or minus the signal."""
-    child = os.fork()
-    if not child:
-        status = 1
-        try:
-            act()
-            status = 0
-        finally:
-            os._exit(status)
-    return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
+    return os.waitstatus_to_exitcode(os.waitpid(forked(act), 0)[1])
 
 
 def opened_and_killed(folder: Path, at_backup: int, at_change: int, counts: Path) -> None:

@@ -16,15 +16,14 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from functools import partial
 from itertools import pairwise
 from pathlib import Path
 from typing import NamedTuple
 
 sys.path.append(str(Path(__file__).parent.parent))
-sys.path.append(str(Path(__file__).parent))
 
-from writers import forked
-
+from forked import forked
 from site_support import opened
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
@@ -102,7 +101,7 @@ def waited(folder: Path, values: int, writers: int, pause: float) -> list[Step]:
     with opened(folder / "site", now=NOW):
         pass  # a record is made; none may be open where a process forks
     names = [f"W{k}" for k in range(writers)]
-    pids = [forked(_write, path, folder / f"{n}.json", n, stop, pause) for n in names]
+    pids = [forked(partial(_write, path, folder / f"{n}.json", n, stop, pause)) for n in names]
     marks: list[tuple[str, float]] = []
     try:
         with opened(folder / "site", now=NOW) as site:

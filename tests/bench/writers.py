@@ -17,14 +17,14 @@ import random
 import sys
 import tempfile
 import time
-import traceback
-import warnings
 from collections import Counter
+from functools import partial
 from pathlib import Path
 from typing import NamedTuple
 
 sys.path.append(str(Path(__file__).parent.parent))
 
+from forked import forked
 from ledger_support import START, empty
 from tankwalk.clock import Instant
 from tankwalk.errors import Refusal
@@ -65,25 +65,6 @@ class Held(NamedTuple):
             f"{self.reads} reads in one picture, longest {self.longest_read:.3f} s; "
             f"{self.backups} checked copies",
         ])  # fmt: skip
-
-
-def forked(act: object, *words: object) -> int:
-    """Another process that does this and ends; its number."""
-    with warnings.catch_warnings():
-        # Python 3.12 warns of a fork beside other threads; this one uses none of theirs.
-        warnings.simplefilter("ignore", DeprecationWarning)
-        child = os.fork()
-    if child:
-        return child
-    status = 1
-    try:
-        assert callable(act)
-        act(*words)
-        status = 0
-    except BaseException:
-        traceback.print_exc()
-    finally:
-        os._exit(status)
 
 
 def _write(path: Path, out: Path, name: str, until: float, pause: float, seed: int) -> None:
@@ -150,11 +131,11 @@ def held(
     began = time.monotonic()
     until = began + seconds
     pids = [
-        forked(_write, path, folder / f"{name}.json", name, until, pause, seed + k)
+        forked(partial(_write, path, folder / f"{name}.json", name, until, pause, seed + k))
         for k, name in enumerate(names)
     ]
-    pids.append(forked(_read, path, folder / "reader.json", until))
-    pids.append(forked(_copy, path, folder / "copier.json", until, every))
+    pids.append(forked(partial(_read, path, folder / "reader.json", until)))
+    pids.append(forked(partial(_copy, path, folder / "copier.json", until, every)))
     for pid in pids:
         if os.waitpid(pid, 0)[1]:
             raise RuntimeError("one of them ended with a fault")
