@@ -169,10 +169,11 @@ Afterwards
 
 types it in (on the board: `+`, then `-`). It asks whose initials are on the sheet, who types,
 and when it was begun; then stop by stop the time on the sheet (`+` where a stop has none: that
-of the stop before) and its values in the order of the sheet. Oxygen, ammonia (TAN), nitrite and
-morts are typed a second time at the end of their stop, with the first entry out of sight; where
-the two differ the sheet is looked at and one of them chosen. Every answer is on the disk when
-the next is asked: cut off, it goes on where it was, also for another typist.
+of the stop before) and its values in the order of the sheet. What the plan says (`twice = true`
+at an `[[item]]`; where it says nothing oxygen, TAN, nitrite and morts) is typed a second time at
+the end of its stop, with the first entry out of sight; where the two differ the sheet is looked
+at and one of them chosen. Every answer is on the disk when the next is asked: cut off, it goes on
+where it was, also for another typist.
 
 What is kept is of the time on the sheet: judged by what was known then (nothing that was seen
 later is its past), out of band it is shown and calls nobody now, and looks are due from now on.
@@ -186,8 +187,17 @@ past nine, with one slip of the finger (oxygen of T03: 3.8 for 8.3). Keys, by wh
 | for | answers | keys |
 | --- | --- | --- |"""
 
-FOOT = """Not typed in this way: doses and meals, which have pages of their own and take an earlier
-time there (`tankwalk feed --given HH:MM`); so no dose is typed twice.
+FOOT = """A dose on a sheet is typed in from the same page: `0` in the list of rounds (also with
+`tankwalk transcribe --plain`). It asks who types, the day, whose initials stand there, when
+it went in, what, into what, and how much, in which unit; the amount always a second time, with
+the first out of sight. Two amounts that differ, and one that is more than twice or less than a
+third of the usual there, are asked about before anything is kept.
+
+A later shift sees on its handover what an earlier one could not have: how many values were typed
+in, when and by whom, what of them is out of band, and which handover was given without them.
+
+Not typed in this way: meals, which have a page of their own and take an earlier time there
+(`tankwalk feed --given HH:MM`).
 """
 
 

@@ -389,6 +389,13 @@ def test_a_sheet_is_begun_by_round_walker_typist_and_time(room: Site) -> None:
     assert any("no time of day" in one for one in said)
 
 
+def test_a_time_long_before_that_of_the_round_is_asked_for_once_more(room: Site) -> None:
+    walk, said = setup(room, "1", "1", "2", "0130", "0130")
+    assert walk is not None
+    assert walk.round.opened == moment("2026-05-10T01:30")
+    assert sum("is long before" in one for one in said) == 1
+
+
 def test_a_sheet_that_was_begun_is_offered_first(room: Site) -> None:
     walk = to(sheet(room), "site", "alarm")
     resumed, said = setup(room, "", "2")

@@ -23,8 +23,8 @@ class AskStopTime(NamedTuple):
         return f"{self.title}: what time does the sheet say?"
 
     def options(self) -> Sequence[tuple[str, str]]:
-        same = [] if self.before is None else [("+", f"none: {self.before.hm()}, as before")]
-        return [("0-9", "a time, as 0715"), *same, ("-", "other initials")]
+        same = [] if self.before is None else [("+", f"{self.before.hm()}, as before")]
+        return [("0-9", "time, as 0715"), *same, ("-", "other initials")]
 
 
 class AskWalker(NamedTuple):

@@ -62,7 +62,7 @@ def setup(site: Site, hand: Hand, checklist: Checklist | None = None) -> Setup:
         return go_on(site, known, typist, walker)
     walker = yield from _of_that_day(site, "Whose initials are on the sheet?", day)
     typist = yield from writer(site, hand, "Who types it in?")
-    began = yield from _began(site, day)
+    began = yield from _began(site, asked, day)
     return SheetWalk(site, begin(site, asked, walker, typist, began), walker, typist)
 
 
@@ -113,8 +113,10 @@ def _of_that_day(site: Site, ask: str, day: date) -> Generator[Step, Answer, str
     return answer.words
 
 
-def _began(site: Site, day: date) -> Generator[Step, Answer, Instant]:
+def _began(site: Site, asked: Checklist, day: date) -> Generator[Step, Answer, Instant]:
+    """When it was begun; a time long before that of its round is asked for once more."""
     told, tz = "", zone(site.plan.zone)
+    planned, early = at(day, asked.at.hour, asked.at.minute, tz), -1
     while True:
         answer = yield Step(
             "When was it begun, by the sheet? A time, as 0650", writes=True, told=told
@@ -122,7 +124,12 @@ def _began(site: Site, day: date) -> Generator[Step, Answer, Instant]:
         try:
             began = at(day, *times.of_day(answer.words), tz)
             if began.utc <= site.now().utc:
-                return began
+                if planned.utc - began.utc <= EARLY_S or began.utc == early:
+                    return began
+                early = began.utc
+                told = f"{began.hm()} is long before {planned.hm()}, the time of {asked.label}: "
+                told += "another round? Type it again if the sheet says so."
+                continue
             told = f"{began.told(site.now())} is still to come: read the sheet again."
         except Refusal as refusal:
             told = str(refusal)
