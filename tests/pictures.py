@@ -16,6 +16,7 @@ from pathlib import Path
 import crowded_support
 import demo_support
 import pictures_feed
+import pictures_in_out
 import pictures_past
 import weighing_support
 from record_round import NOW, give, in_order
@@ -385,6 +386,7 @@ OWN_SITE: dict[str, tuple[Callable[[Path], None], str]] = {
     "clock": (demo_room, "2026-05-09T06:50"),
     **pictures_feed.SITES,
     **pictures_past.SITES,
+    **pictures_in_out.SITES,
 }
 """Pictures that are not of the demo's Sunday: what makes their site, and when they are taken."""
 
@@ -432,6 +434,7 @@ SHOTS: tuple[tuple[str, Callable[[Terminal], None]], ...] = (
     ("plain", bare),
     *pictures_feed.SHOTS,
     *pictures_past.SHOTS,
+    *pictures_in_out.SHOTS,
 )
 
 

@@ -111,6 +111,8 @@ def test_a_logger_stands_beside_the_looks_on_the_page_of_its_tank(tmp_path: Path
         assert f" : imported  {words}" in page
         drawn = plot.plot(view.plots[1], plot.axis(view.window, 56), 5, view.logged)
         assert plot.LOGGED in drawn.signs
+        tones = {one.tone for row in drawn.rows for one in row if plot.LOGGED in one.text}
+        assert tones <= {"inside", "plain"}  # no dimmer than the dots of the band beside it
         assert plot.LOGGED not in plot.plot(view.plots[1], plot.axis(view.window, 56), 5).signs
         said = plain(tank_table.draw(view, 80))
         assert f" imported  {words}" in said

@@ -318,12 +318,12 @@ PAST = (
 )
 
 TYPED = (
-    ("tankwalk check", "is the record sound? --seal holds a printed page against it"),
-    ("tankwalk backup", "record and plan, checked; --rehearse tries the newest one out"),
-    ("tankwalk restore", "a backup put in place; what is there is kept under another name"),
-    ("tankwalk import", "values of a logger or an old sheet; first it only shows them"),
+    ("tankwalk check", "is the record sound? --seal checks a printed page"),
+    ("tankwalk backup", "record and plan, checked; --rehearse tries the newest"),
+    ("tankwalk restore", "a backup put in place; what is there is kept aside"),
+    ("tankwalk import", "values of a logger or an old sheet, shown first"),
     ("tankwalk export", "the record as CSV files that say what they hold"),
-    ("tankwalk sheet", "a round for a pencil; - on the list of pages types it in later"),
+    ("tankwalk sheet", "a round for a pencil; typed in later by 0, then -"),
     ("tankwalk --help", "every command; each page here can be printed too"),
 )
 """What is done with no page of its own: the words typed, and what comes of them."""

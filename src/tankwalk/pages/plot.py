@@ -204,8 +204,9 @@ def plot(one: Series, across: Axis, many: int, logged: Sequence[Logged] = ()) ->
     signs: set[str] = set()
 
     def put(row: int, cell: int, sign: str, tone: str) -> None:
-        if tone == "dim" and tones[row][cell] == "band":
-            tone = "band"  # dim on the ground of the band
+        inside = tones[row][cell] in ("band", "inside")
+        if inside and tone in ("dim", "plain"):
+            tone = "band" if tone == "dim" else "inside"  # on the ground of the band
         cells[row][cell], tones[row][cell] = sign, tone
         signs.add(sign)
 
@@ -215,7 +216,7 @@ def plot(one: Series, across: Axis, many: int, logged: Sequence[Logged] = ()) ->
             cell = across.start(half_day.day) + shift
             top, bottom = rows.half(half_day.high), rows.half(half_day.low)
             for row in range(max(0, top // 2), min(rows.many - 1, bottom // 2) + 1):
-                put(row, cell, LOGGED, "dim")
+                put(row, cell, LOGGED, "plain")
     words = one.item.kind.by_words
     for cell, looks in columns(one, across).items():
         fill: list[int] = []
@@ -247,7 +248,7 @@ def plot(one: Series, across: Axis, many: int, logged: Sequence[Logged] = ()) ->
             upper, lower = 2 * row in run, 2 * row + 1 in run
             if upper or lower:
                 sign = FULL if upper and lower else UPPER if upper else LOWER
-                put(row, cell, sign, "inside" if tones[row][cell] == "band" else "plain")
+                put(row, cell, sign, "plain")
         for row, sign, tone in over:
             put(row, cell, sign, tone)
     drawn = [_spans(cells[row], tones[row]) for row in range(rows.many)]
