@@ -164,6 +164,21 @@ def test_a_first_response_stays_in_sight_until_it_is_put_aside_by_one_key(
     assert [one.place for one, _ in walk.flags() if one.item.code == "do"] == ["T07"]
 
 
+def test_at_the_end_what_is_still_wanted_is_told_whole(tmp_path: Path) -> None:
+    """Once "8.0 at 06..   MV called 06:50, one m..": what has no room goes below."""
+    walk = _at(tmp_path, "T07", "do", ("5.1", "5.1"))
+    look = LookWalk(walk.site, (("T07", "do"),), "PB")
+    look.answer("8.0")
+    walk.reload()
+    walk.stand(len(walk.slots))
+    for width in (60, 80, 120):
+        shown = plain(walk_drawn(walk, "", width, 24)).split("\n")
+        at = next(i for i, row in enumerate(shown) if "Oxygen 5.1" in row)
+        told = " ".join(shown[at : at + 2])
+        assert re.search(r"Oxygen 5\.1 mg/L at \d\d:\d\d; 8\.0 at \d\d:\d\d ", told), told
+        assert ".." not in told, told
+
+
 def test_a_last_look_with_a_mark_stands_apart_from_when_it_was(tmp_path: Path) -> None:
     """Once "Fri 15:138.3": the cells of the mark beside one value had moved the other one."""
     walk = _at(tmp_path, "T07", "do", ("6.1", "6.1"))

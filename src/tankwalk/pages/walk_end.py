@@ -37,7 +37,8 @@ def end(view: WalkView, here: EndView, width: int, rows: int) -> list[Line]:
         places = {one.slot.place for one in here.flagged}
         where = f", all at {here.flagged[0].slot.place}" if len(places) == 1 else ""
         head = _heading("OUT OF BAND", f"{len(here.flagged)}{where}", width)
-        parts.append([head, *(_flagged(one, len(places) > 1, width) for one in _once(here))])
+        rows_of = (_flagged(one, len(places) > 1, width) for one in _once(here))
+        parts.append([head, *(row for those in rows_of for row in those)])
     if here.found:
         told = [row for one in here.found for row in _whole(one, width)]
         parts.append([_heading("THE WHOLE ROUND", str(len(here.found)), width), *told])
@@ -80,8 +81,9 @@ def _heading(name: str, words: str, width: int) -> Line:
     return line(width, Span(f" {name}", "bold"), Span(f"  {words}"))
 
 
-def _flagged(one: FlaggedView, named: bool, width: int) -> Line:
-    """Mark, what it is, and what is still wanted of it at the right margin."""
+def _flagged(one: FlaggedView, named: bool, width: int) -> list[Line]:
+    """Mark, what it is, and what is still wanted of it at the right margin: below, where both
+    have no room in one row."""
     flag, slot = Flag(one.seen.flag), one.slot
     row = Canvas(width)
     row.right(6, Span(flag.short, flag_tone(flag)))
@@ -93,7 +95,6 @@ def _flagged(one: FlaggedView, named: bool, width: int) -> Line:
         after = next_words(one.dealt)
     elif not after and one.over:
         after = "over"
-    room = width - 16 - (text.width(after) + 2 if after else 0)
     limits = None if slot.band is None else slot.band.limits
     words = f"{place}{slot.item.label} {value_words(slot.item, one.seen, limits)}"
     if one.since:
@@ -101,12 +102,16 @@ def _flagged(one: FlaggedView, named: bool, width: int) -> Line:
         words += f" at {one.seen.at.hm()}; {value_words(slot.item, newest, bare=True)}"
         words += f" at {newest.at.hm()}"
     if text.width(words) + text.width(after) + 17 > width:
-        after = "once only" if one.again else text.fit(after, 24)
-        room = width - 17 - (text.width(after) + 2 if after else 0)
-    row.put(15, Span(text.fit(words, room)))
+        after = "once only" if one.again else after
+        if text.width(words) + text.width(after) + 17 > width:
+            row.put(15, Span(text.fit(words, width - 16)))
+            below = Canvas(width)
+            below.right(width - 1, Span(text.fit(after, width - 16), "bold"))
+            return [row.line(), below.line()]
+    row.put(15, Span(words))
     if after:
         row.right(width - 1, Span(after, "bold"))
-    return row.line()
+    return [row.line()]
 
 
 def _whole(one: Incident, width: int) -> list[Line]:
