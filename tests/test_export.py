@@ -25,7 +25,9 @@ from ledger_support import (
     record,
     told,
 )
-from site_support import surroundings, tankwalk
+from site_support import SMALL, surroundings, tankwalk
+from tankwalk.cli import main
+from tankwalk.commands import common
 from tankwalk.exchange.aside import MADE, written_aside
 from tankwalk.exchange.cells import Flavor, harmless, number_text
 from tankwalk.exchange.package import Choice
@@ -382,10 +384,28 @@ def test_a_disk_that_takes_no_more_leaves_nothing_and_one_sentence(
         preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (most, most)),
     )  # fmt: skip
     assert done.returncode == 2
-    said = done.stderr.decode()
-    assert said.startswith(f"{out} cannot be written (")
-    assert said.count("\n") == 1
+    said = done.stderr.decode().splitlines()
+    (why,) = [one for one in said if not one.startswith("Writing the export: ")]  # where it is slow
+    assert why.startswith(f"{out} cannot be written (")
     assert {path.name for path in tmp_path.iterdir()} <= {"home"}
+
+
+def test_a_long_export_says_in_plain_lines_how_far_it_is_where_there_is_no_terminal(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(common, "FIRST_AFTER", 0)
+    monkeypatch.setattr(common, "THEN_EVERY", 0)
+    with record(full_content()) as path:
+        (tmp_path / "site").mkdir()
+        (tmp_path / "site" / FILE).write_bytes(path.read_bytes())
+    (tmp_path / "site" / "plan.toml").write_text(SMALL, "utf-8")
+    assert main(["export", str(tmp_path / "out"), "--site", str(tmp_path / "site")]) == 0
+    told = capsys.readouterr().err
+    assert "\r" not in told
+    shares = [int(one.partition(": ")[2][:-1]) for one in told.splitlines()]
+    assert len(shares) > 10
+    assert shares == sorted(shares)
+    assert told.startswith("Writing the export: ")
 
 
 def test_a_day_a_place_or_an_item_that_is_none_is_refused(tmp_path: Path) -> None:

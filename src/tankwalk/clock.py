@@ -189,3 +189,8 @@ class RehearsalClock:
     def now(self) -> Instant:
         passed = int(_time.monotonic() - self._began)
         return instant(datetime.fromtimestamp(self._start.utc + passed, UTC), self._tz)
+
+
+def running() -> float:
+    """Seconds since some moment, for how long something takes: no clock that is set goes back."""
+    return _time.monotonic()

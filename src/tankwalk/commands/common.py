@@ -101,19 +101,40 @@ def terminal() -> bool:
     return all(s is not None and s.isatty() for s in (sys.stdin, sys.stdout))
 
 
-def shares(words: str) -> Callable[[float], None] | None:
+def shares(words: str, *, plain: bool = False) -> Callable[[float], None] | None:
     """What shows how far a long job is, 0 to 1, on one line that is wiped at the end.
 
-    None where nobody sees it: standard error is no terminal, or is closed.
+    Where standard error is no terminal, nothing is shown; with `plain` a line every few seconds.
     """
     seen = sys.stderr
-    if seen is None or seen.closed or not seen.isatty():
+    if seen is None or seen.closed:
         return None
+    if not seen.isatty():
+        return _now_and_then(words) if plain else None
 
     def show(share: float) -> None:
         line = f"{words}: {share:4.0%}"
         end = "\r" + " " * len(line) + "\r" if share >= 1 else ""
         print(f"\r{line}", end=end, file=seen, flush=True)
+
+    return show
+
+
+FIRST_AFTER, THEN_EVERY = 1.0, 10.0
+"""Seconds after which a long job says how far it is in lines, and between two of them."""
+
+
+def _now_and_then(words: str) -> Callable[[float], None]:
+    """What says in plain lines how far a long job is."""
+    from tankwalk.clock import running
+
+    due = running() + FIRST_AFTER
+
+    def show(share: float) -> None:
+        nonlocal due
+        if share < 1 and running() >= due:
+            due = running() + THEN_EVERY
+            print(f"{words}: {share:.0%}", file=sys.stderr, flush=True)
 
     return show
 

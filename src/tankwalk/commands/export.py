@@ -45,7 +45,7 @@ def export(arguments: argparse.Namespace) -> int:
             if choice.since.utc > choice.until.utc:
                 raise Refusal("--from is later than --to: nothing was written.")
         target = Path(arguments.folder)
-        show = shares("Writing the export")
+        show = shares("Writing the export", plain=True)
         made = package.write(site.ledger.path, site.plan, site.now(), target, choice, show)
     finally:
         site.close()
