@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from array import array
+from collections.abc import Callable, Iterator, Mapping
 from datetime import date
 from math import fsum
 
@@ -31,6 +32,27 @@ class Day(NamedTuple):
     """UTC seconds at which feed went in that belongs to no planned meal."""
     missed: set[int]
     """UTC seconds of planned meals that somebody said were missed."""
+
+
+_MEAL, _OTHER, _MISSED = 0, 1, 2
+"""What a row is of: a planned meal, feed that belongs to none, a planned meal that was missed."""
+
+
+class _Rows:
+    """The feed of one place, in as little room as numbers take: years of it are held at once."""
+
+    def __init__(self) -> None:
+        self._how, self._at = array("b"), array("q")
+        self._feed, self._amount = array("h"), array("d")
+
+    def add(self, how: int, at: int, feed: int, amount: float) -> None:
+        self._how.append(how)
+        self._at.append(at)
+        self._feed.append(feed)
+        self._amount.append(amount)
+
+    def each(self) -> Iterator[tuple[int, int, int, float]]:
+        return zip(self._how, self._at, self._feed, self._amount, strict=True)
 
 
 class WideFeed:
@@ -61,33 +83,40 @@ class WideFeed:
             Column("meals_missed", "", As.WHOLE,
                    "planned meals of which somebody said why they were missed", "meals"),
         )  # fmt: skip
-        self._days: dict[str, dict[date, Day]] = {}
+        self._of: dict[str, _Rows] = {}
+        nth = {feed: k for k, feed in enumerate(self._feeds)}
         within = {one.code: (one.code, one.loop, SITE) for one in plan.tanks}
         known = {*scope.places} or {*places.values()}
         for one in kept.fed(scope):
             place = SITE if one.place is None else places[one.place]
-            here = day(one.at if one.meal_at is None else one.meal_at)
             if one.event is None:
                 if one.amount > 0 and place in known:
-                    self._give(self._of(place, here), one)
+                    how = _OTHER if one.meal_at is None else _MEAL
+                    at = one.at if one.meal_at is None else one.meal_at
+                    self._rows(place).add(how, at, nth[one.feed, one.unit], one.amount)
             elif one.event.startswith(MISSED) and one.meal_at is not None:
                 for tank, around in within.items():
                     if place in around and tank in known:
-                        self._of(tank, here).missed.add(one.meal_at)
+                        self._rows(tank).add(_MISSED, one.meal_at, 0, 0.0)
+        self._day = day
 
-    def _of(self, place: str, here: date) -> Day:
-        return self._days.setdefault(place, {}).setdefault(here, Day({}, set(), [], set()))
-
-    def _give(self, there: Day, one: export.Fed) -> None:
-        there.given.setdefault((one.feed, one.unit), []).append(one.amount)
-        if one.meal_at is None:
-            there.other.append(one.at)
-        else:
-            there.meals.add(one.meal_at)
+    def _rows(self, place: str) -> _Rows:
+        return self._of.setdefault(place, _Rows())
 
     def days(self, place: str) -> dict[date, list[str]]:
         """The cells of a place by day: empty where nothing was given, or nothing was said."""
-        return {here: self._cells(one) for here, one in self._days.get(place, {}).items()}
+        found: dict[date, Day] = {}
+        for how, at, feed, amount in self._rows(place).each():
+            there = found.setdefault(self._day(at), Day({}, set(), [], set()))
+            if how == _MISSED:
+                there.missed.add(at)
+                continue
+            there.given.setdefault(self._feeds[feed], []).append(amount)
+            if how == _MEAL:
+                there.meals.add(at)
+            else:
+                there.other.append(at)
+        return {here: self._cells(one) for here, one in found.items()}
 
     def _cells(self, there: Day) -> list[str]:
         amounts = [there.given.get(feed, []) for feed in self._feeds]
