@@ -473,6 +473,18 @@ def test_a_rehearsal_opens_the_newest_and_says_what_came_after(site: Site, tmp_p
     assert words.endswith("It equals the record here up to entry 2. 1 entry came after it.")
 
 
+def test_a_backup_on_a_stick_is_rehearsed_by_the_name_of_the_stick(
+    site: Site, tmp_path: Path
+) -> None:
+    stick = tmp_path / "stick"
+    stick.mkdir()
+    made = rule.make_at(site, stick)
+    found = rehearsing.rehearse(site, lambda _: "x", stick)
+    assert (found.folder, found.same) == (made.folder, True)
+    with pytest.raises(Refusal, match="tankwalk backup FOLDER --rehearse"):
+        rehearsing.rehearse(site, lambda _: "x")
+
+
 def test_a_rehearsal_tells_a_backup_of_another_record(site: Site, tmp_path: Path) -> None:
     with opened(tmp_path / "other", SMALL) as other:
         seen_before(other, "T01", "temp", 9.9, "2026-05-09T19:00")

@@ -268,7 +268,7 @@ def _backup(one: argparse.ArgumentParser) -> None:
     one.add_argument(
         "--rehearse",
         action="store_true",
-        help="try the newest one out: restore it aside and check it",
+        help="try the newest one out (of FOLDER, where it is named): restore it aside and check it",
     )
     one.add_argument("--aside", action="store_true", help=argparse.SUPPRESS)  # behind a sign-off
 

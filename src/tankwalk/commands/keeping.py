@@ -37,7 +37,8 @@ def backup(arguments: argparse.Namespace) -> int:
             from tankwalk.commands.pages import board_text
             from tankwalk.practice.keeping.rehearsing import rehearse
 
-            found = rehearse(site, lambda there: board_text(there, 80))
+            where = None if arguments.file is None else Path(arguments.file)
+            found = rehearse(site, lambda there: board_text(there, 80), where)
             print(keeping_words.rehearsed(found))
             return 0 if found.same else 1
         if arguments.file is not None:

@@ -57,7 +57,7 @@ def before(one: Before) -> str:
 def rehearsed(one: Rehearsed) -> str:
     """How the newest backup did when it was restored aside."""
     what = (
-        f"The newest backup, {one.backup.folder}, was restored aside: it opens, its {one.entries} "
+        f"The newest backup, {one.folder}, was restored aside: it opens, its {one.entries} "
         f"entries are sound, and its board draws {one.lines} lines."
     )
     if not one.same:
