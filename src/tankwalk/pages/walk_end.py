@@ -27,7 +27,10 @@ def end_title(view: WalkView, here: EndView, width: int) -> Line:
     hours = view.now.hours_since(view.opened)
     took = AHEAD if is_ahead(hours) else ago(hours)
     more = {"now": "", AHEAD: f" Begun {AHEAD}."}.get(took, f" {took}.")
-    return line(width, Span(" End of the round", "bold"), Span(f": {words}.{more}"))
+    head = " End of the round"
+    if text.width(f"{head}: {words}.{more}") > width:
+        more = ""  # how long it took is the least of it
+    return line(width, Span(head, "bold"), Span(f": {words}.{more}"))
 
 
 def end(view: WalkView, here: EndView, width: int, rows: int) -> list[Line]:
