@@ -12,6 +12,7 @@ from tankwalk.plan.model import Item
 from tankwalk.practice.judging.verdict import left_out, value_words
 
 if TYPE_CHECKING:  # a board tells of no looks of the past
+    from tankwalk.practice.handover.lines import LateLine
     from tankwalk.practice.past.series import LookAt
 
 
@@ -83,3 +84,28 @@ def in_a_word(look: LookAt) -> str:
     if look.typist is not None:
         return "paper"
     return "amended" if look.amended else "late" if look.late_s else ""
+
+
+OUT_NAMED = 4
+"""So many values out of band a line of values entered late names, the worst first."""
+
+
+def entered_late(one: LateLine, now: Instant) -> str:
+    """Values that were entered later, what of them is out, and which page did not have them."""
+    values = "1 value" if one.values == 1 else f"{one.values} values"
+    of = f"{one.label} of {at_words(one.seen, now)}" if one.label else at_words(one.seen, now)
+    how = "typed in from paper" if one.paper else "entered late,"
+    words = f"{values} of {of} {how} {at_words(one.entered, now)} by {one.by}"
+    shown = [
+        f"{late.place} {late.item} {late.read.typed}"
+        if item is None
+        else f"{late.place} {item.label} {value_words(item, late.read)}"
+        for late, item in zip(one.out[:OUT_NAMED], one.items, strict=False)
+    ]
+    more = len(one.out) - len(shown)
+    shown += [f"{more} more"] * bool(more)
+    words += f"; {len(one.out)} out of band: {', '.join(shown)}" if one.out else "; all in band"
+    if one.lacks is not None:
+        gave = f"{one.lacks.who} gave {at_words(one.lacks.at, now)}"
+        words += f"; the handover that {gave} did not have {'it' if one.values == 1 else 'them'}"
+    return words

@@ -94,9 +94,6 @@ class Words(NamedTuple):
     tone: str = "plain"
 
 
-OUT_NAMED = 4
-"""So many values out of band a line of values entered late names, the worst first."""
-
 LABEL = 11
 """Cells of a section's name; its lines stand beside it."""
 
@@ -381,7 +378,7 @@ def line_words(one: PageLine, now: Instant) -> str:
                 f"transcribed by {typist}, {how}"
             )
         case LateLine():
-            return _late(one, now)
+            return correction_words.entered_late(one, now)
         case ImportedLine(told):
             return import_words.told(told, now)
         case CorrectedLine(corrected, item):
@@ -413,27 +410,6 @@ def line_words(one: PageLine, now: Instant) -> str:
 def _with_story(one: FlagLine, words: str) -> str:
     """A flag with the others of its place; notes and what is altered have lines of their own."""
     return words if one.story is None else ". ".join((words, *flag_story.others(one.story)))
-
-
-def _late(one: LateLine, now: Instant) -> str:
-    """Values that were entered later, what of them is out, and which page did not have them."""
-    values = "1 value" if one.values == 1 else f"{one.values} values"
-    of = f"{one.label} of {at_words(one.seen, now)}" if one.label else at_words(one.seen, now)
-    how = "typed in from paper" if one.paper else "entered late,"
-    words = f"{values} of {of} {how} {at_words(one.entered, now)} by {one.by}"
-    shown = [
-        f"{late.place} {late.item} {late.read.typed}"
-        if item is None
-        else f"{late.place} {item.label} {value_words(item, late.read)}"
-        for late, item in zip(one.out[:OUT_NAMED], one.items, strict=False)
-    ]
-    more = len(one.out) - len(shown)
-    shown += [f"{more} more"] * bool(more)
-    words += f"; {len(one.out)} out of band: {', '.join(shown)}" if one.out else "; all in band"
-    if one.lacks is not None:
-        gave = f"{one.lacks.who} gave {at_words(one.lacks.at, now)}"
-        words += f"; the handover that {gave} did not have {'it' if one.values == 1 else 'them'}"
-    return words
 
 
 def _never_taken(one: NeverTaken) -> str:
