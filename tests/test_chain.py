@@ -443,6 +443,12 @@ USES = {
 }  # fmt: skip
 
 
+def named_by(db: sqlite3.Connection, bundle: object) -> object:
+    """The entry that names a bundle of imported values, None for none."""
+    row = db.execute("SELECT entry FROM bundle WHERE id = ?", (bundle,)).fetchone()
+    return None if row is None else row[0]
+
+
 def first_said(db: sqlite3.Connection, cell: Cell, value: object) -> set[int]:
     """The entries that may be named first for this change: those that say something else now."""
     key = dict(cell.key)
@@ -455,6 +461,12 @@ def first_said(db: sqlite3.Connection, cell: Cell, value: object) -> set[int]:
         ).fetchone()[0]
         assert uses is not None, "every name of the record is used"
         return {uses}
+    if cell.table in ("bundle", "imported"):
+        bundle = key.get("id", key.get("bundle"))
+        said = {named_by(db, bundle)}
+        if cell.column in ("entry", "bundle"):  # it is missed there, and found too many here
+            said.add(value if cell.column == "entry" else named_by(db, value))
+        return {n for n in said if isinstance(n, int)}
     n = key["n"] if cell.table == "entry" else key["entry"]
     assert isinstance(n, int)
     if cell.column in ("n", "entry"):
@@ -846,7 +858,8 @@ def test_newest_entries_that_were_cut_off_are_not_seen_by_the_chain_but_by_their
             assert chain.verify(db) is None
         found = inspect(path)
         assert found.sound
-        assert found.sentences == (f"sound, {last - 5} entries, every digest holds.",)
+        assert found.sentences[0] == f"sound, {last - 5} entries, every digest holds."
+        assert "of an import that did not end" in found.sentences[1], "its entry was cut off"
 
 
 def test_whoever_makes_the_whole_chain_anew_is_not_seen_either() -> None:

@@ -24,6 +24,9 @@ FIRST = (
 
 NEXT = (
     "tankwalk.practice.board",
+    "tankwalk.practice.due.ordering",
+    "tankwalk.practice.due.counts_left",
+    "tankwalk.practice.keeping.age",
     "tankwalk.pages.board",
     "tankwalk.screens.feed",
     "tankwalk.screens.handover",
