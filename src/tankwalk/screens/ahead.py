@@ -27,6 +27,7 @@ NEXT = (
     "tankwalk.practice.due.ordering",
     "tankwalk.practice.due.counts_left",
     "tankwalk.practice.keeping.age",
+    "tankwalk.science.growth",
     "tankwalk.pages.board",
     "tankwalk.screens.feed",
     "tankwalk.screens.handover",
