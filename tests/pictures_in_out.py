@@ -13,6 +13,7 @@ import demo_support
 from import_support import keep, written
 from pages_in_out import TOLD, logger
 from record_transcribe import keys, steps
+from sheet_support import begun
 from tankwalk.practice.site import open_site
 from tankwalk_demo import make
 from terminal import Terminal
@@ -74,14 +75,7 @@ def paper(terminal: Terminal) -> None:
 def paper_time(terminal: Terminal) -> None:
     """The time of a stop, from the sheet."""
     paper(terminal)
-    terminal.press("1")
-    terminal.wait("Whose initials")
-    terminal.press("5")
-    terminal.wait("Who types it in?")
-    terminal.press("1")
-    terminal.wait("When was it begun")
-    terminal.press(*"0650", "enter")
-    terminal.wait("its time on the sheet")
+    begun(terminal)
 
 
 def _up_to(terminal: Terminal, kind: str, slot: tuple[str, str]) -> None:

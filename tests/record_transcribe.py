@@ -15,7 +15,7 @@ from collections import Counter
 from pathlib import Path
 
 from demo_support import ANSWERS, STATION, demo_in
-from sheet_support import Slot, key_of, typed_in
+from sheet_support import Slot, begun, key_of, typed_in
 from tankwalk.clock import parse_instant, zone
 from tankwalk.practice.round.paper_questions import AskSecond, AskStopTime, AskWhich
 from tankwalk.practice.round.questions import AskAgain
@@ -86,15 +86,8 @@ def record(folder: Path) -> str:
         terminal.press("-")
         terminal.wait("Which round is on the sheet?")
         seen["Which round"] = terminal.text()
-        terminal.press("1")
-        terminal.wait("Whose initials")
-        terminal.press("5")
-        terminal.wait("Who types it in?")
-        terminal.press("1")
-        terminal.wait("When was it begun")
-        terminal.press(*"0650", "enter")
+        begun(terminal)
         counted["before the first stop"] = 10
-        terminal.wait("its time on the sheet")
         seen["The time of a stop"] = terminal.text()
         after_skip = False
         for typed, kind, slot in told:

@@ -8,6 +8,7 @@ from record_round import SECOND
 from tankwalk.practice.round.paper_questions import AskSecond, AskStopTime, AskWhich
 from tankwalk.practice.round.questions import AskAgain, AskReason, AskSign
 from tankwalk.practice.transcribing.sheet_walk import SheetWalk
+from terminal import Terminal
 
 Slot = tuple[str, str]
 
@@ -51,3 +52,15 @@ def typed_in(
         reply = walk.answer(typed)
         assert reply.understood, (here, typed, reply)
         yield typed
+
+
+def begun(terminal: Terminal) -> None:
+    """From "Which round is on the sheet?" to its first stop: PB walked it at 06:50, JQ types."""
+    terminal.press("1")
+    terminal.wait("Whose initials")
+    terminal.press("5")
+    terminal.wait("Who types it in?")
+    terminal.press("1")
+    terminal.wait("When was it begun")
+    terminal.press(*"0650", "enter")
+    terminal.wait("its time on the sheet")
