@@ -53,20 +53,16 @@ class Tried(NamedTuple):
 
 
 class Chosen:
-    """A plugin of pytest: these tests in this order, and the demo's record from where it lies."""
+    """A plugin of pytest: these tests in this order."""
 
-    def __init__(self, nodes: Sequence[str], demo: Path) -> None:
+    def __init__(self, nodes: Sequence[str]) -> None:
         self._place = {node: nth for nth, node in enumerate(nodes)}
-        self._demo = demo
 
     def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
         items[:] = sorted(
             (item for item in items if item.nodeid in self._place),
             key=lambda item: self._place[item.nodeid],
         )
-        made = sys.modules.get("shared_support")
-        if made is not None:
-            made.share_in(self._demo)
 
 
 def prepare() -> None:
@@ -118,11 +114,11 @@ def tried(source: Source, change: Change, tests: Sequence[Ran], demo: Path, most
         def work() -> int:
             setrlimit(RLIMIT_CPU, (SECONDS, SECONDS + 5))
             signal.alarm(3 * SECONDS)
-            at_home(Path(made))
+            at_home(Path(made), demo)
             name = "tankwalk." + source.name.replace("/", ".")
             sys.meta_path.insert(0, Finder(name, source.path, mutant(source, change)))
             files = sorted({node.split("::")[0] for node in nodes})
-            return run(files, *quick(Path(made)), plugins=[Chosen(nodes, demo)])
+            return run(files, *quick(Path(made)), plugins=[Chosen(nodes)])
 
         _, status = os.waitpid(fork(work), 0)
     if os.WIFSIGNALED(status):
@@ -171,11 +167,11 @@ def check(
     for reason in gone(every):
         print("a reason for a change that there is no more:", *reason)
     chosen = [s for s in every if modules is None or s.name in modules or s.room in modules]
-    ran = recorded(tests)
     done: list[Tried] = []
-    began = time.monotonic()
     with TemporaryDirectory() as made:
         demo = make_demo(Path(made) / "demo")
+        ran = recorded(tests, demo)
+        began = time.monotonic()
         for source, change in drawn(chosen, sample, seed):
             here = tests_of(source, change, ran)
             one = Tried(source, change, tried(source, change, here, demo, most), len(here))

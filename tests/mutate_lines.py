@@ -83,8 +83,12 @@ class Recorder:
         self._failed = self._failed or report.failed or report.skipped
 
 
-def recorded(globs: Iterable[str]) -> list[Ran]:
-    """Every test of these files that runs a line of a room; recorded now where need be."""
+def recorded(globs: Iterable[str], demo: Path) -> list[Ran]:
+    """Every test of these files that runs a line of a room; recorded now where need be.
+
+    `demo` is what tests share, made already: else one test of each file would seem to take the
+    minutes in which it is made, and to run all the lines that make it.
+    """
     files = [source.path for source in sources()]
     KEPT.mkdir(parents=True, exist_ok=True)
     written = b"".join(path.read_bytes() for path in sorted((ROOT / "src").rglob("*.py")))
@@ -98,18 +102,18 @@ def recorded(globs: Iterable[str]) -> list[Ran]:
             for old in KEPT.glob(f"*.{tests.stem}"):
                 old.unlink()
             began = time.monotonic()
-            _record(tests, files, kept)
+            _record(tests, files, kept, demo)
             print(f"{tests.name}: recorded, {time.monotonic() - began:.0f} s", flush=True)
         found += pickle.loads(kept.read_bytes()) if kept.exists() else []
     return found
 
 
-def _record(tests: Path, files: list[Path], kept: Path) -> None:
+def _record(tests: Path, files: list[Path], kept: Path, demo: Path) -> None:
     with TemporaryDirectory() as made:
 
         def work() -> int:
             recorder = Recorder(files)
-            at_home(Path(made))
+            at_home(Path(made), demo)
             status = run([str(tests)], *quick(Path(made)), "--maxfail=1000", plugins=[recorder])
             kept.write_bytes(pickle.dumps(recorder.ran))
             return status
@@ -125,11 +129,22 @@ def quick(folder: Path) -> list[str]:
     return ["--tb=no", "--hypothesis-profile=mutate", f"--basetemp={folder / 'base'}"]
 
 
-def at_home(folder: Path) -> None:
-    """Let what a test makes for itself be thrown away with the folder."""
+def at_home(folder: Path, demo: Path) -> None:
+    """Let what a test makes be thrown away with the folder, and what lies in `demo` be found.
+
+    What a changed program makes for all of a run is not left to the next run.
+    """
     import tempfile
 
+    import shared_support
+
     tempfile.tempdir = str(folder)
+    own = folder / "shared"
+    own.mkdir()
+    for one in demo.iterdir():
+        (own / one.name).symlink_to(one)
+    shared_support.share_in(own)
+    vars(shared_support)["share_in"] = lambda _: None  # conftest.py would have it made anew
 
 
 def tests_of(source: Source, change: Change, ran: Iterable[Ran]) -> list[Ran]:
