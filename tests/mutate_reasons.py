@@ -110,6 +110,11 @@ JUDGEMENT: dict[tuple[str, str, str], str] = {
         "order reversed",
     ): "the middle of a row is the same from either end",
     (
+        "practice/judging/model/levels",
+        "middle = middle_of(sorted([value - level[nth] for value, nth in lasting]))",
+        "order reversed",
+    ): "the middle of a row is the same from either end",
+    (
         "practice/judging/standing/wrong_now",
         "if item.level is not Level.TANK:",
         "taken never",

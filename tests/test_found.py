@@ -208,6 +208,15 @@ def test_a_tank_of_other_water_that_is_out_stays_beside_the_line_of_a_loop(site:
     assert {place for place, _, _ in on_board(site)} == {"T01", "L2"}
 
 
+def test_the_line_of_a_loop_is_as_old_as_the_first_of_its_tanks_to_be_out(site: Site) -> None:
+    a_round(site, do={"T07": 6.8})
+    [first] = flags.standing(site)
+    a_round(site, LOOP, do={"T07": 6.8})
+    [line] = wrong_now(site, site.reader.readings.newest_of_all(), site.now()).wrong
+    assert (line.place, line.raised) == ("L2", first.raised)
+    assert first.raised.utc < site.now().utc
+
+
 def test_of_two_about_the_same_tank_and_item_the_worse_one_speaks(site: Site) -> None:
     a_round(site, DRIFT, do={"T05": 5.5})
     [(place, sentence, flag)] = on_board(site)

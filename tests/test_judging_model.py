@@ -6,9 +6,25 @@ import pytest
 
 from model_support import LOOK, SETTINGS, WATER, rounds
 from tankwalk.plan.judging import JudgingLimits
+from tankwalk.practice.judging.model.adding import as_sums
 from tankwalk.practice.judging.model.evidence import before, changes, held
-from tankwalk.practice.judging.model.levels import Noise, levels, part_of_day
-from tankwalk.practice.judging.model.looks import Change, Look, Part, Settings, Suspect, step_of
+from tankwalk.practice.judging.model.levels import (
+    Block,
+    Noise,
+    Read,
+    levels,
+    noise,
+    part_of_day,
+)
+from tankwalk.practice.judging.model.looks import (
+    Change,
+    Look,
+    Pair,
+    Part,
+    Settings,
+    Suspect,
+    step_of,
+)
 from tankwalk.practice.judging.model.thresholds import MADE, score_for, settings_for
 from tankwalk.science.changing import Shape
 
@@ -283,6 +299,24 @@ def test_noise_and_what_a_loop_shares_are_told_from_the_looks_themselves() -> No
     assert sum(looks) / 8 == pytest.approx(rounded, rel=0.12)
     # Water that is new each round is taken for water that goes on: twice its variance.
     assert sum(waters) / 8 == pytest.approx(WATER * 2**0.5, rel=0.25)
+
+
+def test_of_one_difference_nothing_is_left_out() -> None:
+    """A tank alone, read twice: half the square of how far it moved is all that is known."""
+    blocks = [
+        Block("L1", nth, (Read("T01", "A", 43_200 * nth, "am", off),), (off,))
+        for nth, off in enumerate((0.0, 0.4))
+    ]
+    assert noise(blocks, 0.0).look == pytest.approx(0.4**2 / 2)
+
+
+def test_what_a_meter_adds_anywhere_counts_as_eight_looks_beside_those_with_it_here() -> None:
+    """B adds 0.2 in the middle of both tanks; beside T1 it read 0.4 more than A, beside T2 none."""
+    read = {("T1", "A"): 0.0, ("T1", "B"): 0.4, ("T2", "A"): 0.0, ("T2", "B"): 0.0}
+    level: dict[Pair, float] = {(*pair, False): value for pair, value in read.items()}
+    found = as_sums(level, dict.fromkeys(level, 8))
+    assert found["T1", "B", False] == pytest.approx((0.4 + 0.3) / 2, abs=1e-4)
+    assert found["T2", "B", False] == pytest.approx((0.0 + 0.1) / 2, abs=1e-4)
 
 
 def test_what_is_read_in_steps_is_never_finer_than_its_step() -> None:

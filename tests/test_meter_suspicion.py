@@ -12,6 +12,7 @@ from tankwalk.clock import FixedClock, Instant
 from tankwalk.ledger.entries import Entry
 from tankwalk.ledger.entries import Suspect as Marked
 from tankwalk.plan.bands import band_at
+from tankwalk.plan.load import read_plan
 from tankwalk.plan.model import Limits
 from tankwalk.practice.board import board
 from tankwalk.practice.judging.model.looks import Change, Part, Suspect
@@ -21,7 +22,18 @@ from tankwalk.practice.round.rounds import begin, sign
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import SITE, Site
 from tankwalk.science.changing import Shape
-from weighing_support import BY_B, PLAN, TANKS, checked, later, remembered, room, walked, wrong
+from weighing_support import (
+    BY_B,
+    ON_L2,
+    PLAN,
+    TANKS,
+    checked,
+    later,
+    remembered,
+    room,
+    walked,
+    wrong,
+)
 
 HIGH = 0.7
 """What meter B reads too high."""
@@ -55,6 +67,27 @@ def test_what_is_out_low_by_a_meter_that_reads_low_is_counted_to_the_meter(site:
     said = walked(site, lambda tank: 6.8 if tank in BY_B else 8.6)
     assert (said["T10"].flag, said["T11"].flag) == (Flag.CHECK, Flag.CHECK)
     assert "as at T05: oxygen meter B" in said["T10"].sentence
+
+
+def test_what_can_kill_is_acted_on_in_its_tank_though_its_meter_reads_low(site: Site) -> None:
+    said = walked(site, lambda tank: 5.8 if tank in BY_B else 8.6)
+    assert {said[tank].flag for tank in BY_B} == {Flag.ACT}
+    assert "suspect oxygen meter B" in said["T12"].sentence
+
+
+def test_a_meter_explains_low_values_where_the_plan_has_no_limit_above(site: Site) -> None:
+    site.plan = read_plan(PLAN.replace("watch_above = 10.0\n", ""))
+    walked(site, lambda tank: 6.8 if tank in BY_B else 8.6)
+    assert wrong(site) == [("meter B", Flag.WATCH)]
+
+
+def test_a_loop_that_is_called_as_a_suspected_meter_is_not_that_meter(site: Site) -> None:
+    site.plan = read_plan(PLAN.replace('"L2"', '"B"'))
+    walked(site, lambda tank: 8.6 - HIGH * (tank in BY_B))
+    later(site, 24)
+    said = walked(site, lambda tank: 8.6 - 1.2 * (tank in ON_L2))
+    assert "look at loop B" in said["T09"].sentence
+    assert "suspected" not in said["T09"].sentence
 
 
 def test_a_meter_suspected_of_reading_high_is_no_reason_for_a_low_value(site: Site) -> None:

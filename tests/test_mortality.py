@@ -20,6 +20,7 @@ from tankwalk.practice.judging.dead.counts import (
     die_off,
     laid_out,
 )
+from tankwalk.practice.judging.dead.model import FORECAST
 from tankwalk.practice.judging.dead.mortality import ACT_PART, LOOK, Signal, fitted, judge
 from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.verdict import Flag
@@ -78,6 +79,14 @@ def test_a_jump_is_watched_where_chance_brings_it_seven_times_in_ten_thousand() 
     assert chance(watched) < TAIL <= chance(watched - 1)
     assert chance(acted) < ACT_PART * TAIL <= chance(acted - 1)
     assert said(watched, here)[0] is Rule.JUMP
+
+
+def test_where_a_plan_watches_what_chance_brings_once_in_twenty_its_edge_is_there_too() -> None:
+    here, often = known(9, 9, 10, 9, sisters=(8, 10, 8, 9)), JudgingLimits(tail=0.05)
+    watched = next(fish for fish in range(10, 40) if judge(fish, here, often) is not None)
+    mean, variance = fitted(watched, here, often).windows[0].expected
+    assert watched < mean + 3 * variance**0.5
+    assert nb.at_least(watched, mean, variance) < 0.05
 
 
 def test_the_plan_says_how_rare_a_jump_is_and_how_many_times_its_usual() -> None:
@@ -224,6 +233,35 @@ def test_what_one_tank_left_out_is_in_its_next_count() -> None:
     sisters = beside((10, 10, 10, 10), 10, 10, 10, 10)
     assert judge(22, known(sisters=())._replace(own=own, sisters=sisters)) is None
     assert judge(26, known(10, 10, 10, 10)._replace(sisters=sisters)) is not None
+
+
+def test_a_tank_nobody_counted_for_days_is_held_against_six_rounds_at_most() -> None:
+    """What lay there longer is gone."""
+    first, sisters = mornings(*[10] * 11)[:1], beside([10] * 4, *[10] * 11)
+    here = known()._replace(own=first, sisters=sisters)
+    assert fitted(60, here, JudgingLimits()).windows[0].expected.mean == pytest.approx(60, rel=0.02)
+
+
+def test_days_on_which_a_tank_was_counted_alone_say_nothing_of_its_share_beside_others() -> None:
+    beside_all = [10] * 6
+    with_days = known(*beside_all, sisters=())._replace(sisters=beside([10] * 4, *beside_all[:3]))
+    without = with_days._replace(own=with_days.own[3:])
+    means = [fitted(10, one, JudgingLimits()).windows[0].expected for one in (with_days, without)]
+    assert means[0].mean == pytest.approx(means[1].mean, rel=1e-9)
+
+
+def test_the_days_before_are_less_sure_of_a_round_the_fewer_dead_they_had() -> None:
+    """Nobody is counted yet: the newest slot is expected to be as the mornings before it."""
+
+    def spread(fish: int) -> float:
+        tallies = [Tally(f"T{n}", "", mornings(*[fish] * 5)) for n in range(5)]
+        found = laid_out(tallies, NOW, "am", None, 3.5, 0).room.level(0, 5)
+        assert found is not None
+        assert found[0] == pytest.approx(fish, rel=0.05)
+        return found[1]
+
+    assert spread(1) > spread(10) > spread(1000)
+    assert spread(1000) == pytest.approx(FORECAST**2, rel=0.01)
 
 
 def test_dead_found_between_rounds_count_to_the_next_one() -> None:

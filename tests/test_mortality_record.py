@@ -97,6 +97,29 @@ def test_sisters_are_tanks_of_one_age_and_size_in_this_round(tmp_path: Path) -> 
         assert [[c.fish for c in one.counts] for one in early.sisters] == [[10], [11], [12]]
 
 
+def test_whether_a_tank_was_siphoned_is_what_was_answered_last_today(tmp_path: Path) -> None:
+    with room(tmp_path) as site:
+
+        def answered(choice: int | None, when: str) -> None:
+            at, why = moment(when), None if choice is not None else "not looked"
+            entry = Entry("reading", "CD", at, at, "T01", "siphoned", "")
+            site.record(entry, Reading(choice, "", qualifier=why))
+
+        def siphoned(when: str) -> bool | None:
+            here = gather(site, "T01", moment(when), None)
+            assert here is not None
+            return here.siphoned
+
+        assert siphoned("2026-05-09T06:50") is None
+        answered(1, "2026-05-09T07:00")
+        assert siphoned("2026-05-09T07:01") is False
+        answered(0, "2026-05-09T15:00")
+        assert siphoned("2026-05-09T15:01") is True
+        assert siphoned("2026-05-10T06:50") is None
+        answered(None, "2026-05-10T07:00")
+        assert siphoned("2026-05-10T07:01") is None
+
+
 def test_the_book_is_that_of_the_morning(tmp_path: Path) -> None:
     with room(tmp_path) as site:
         at = moment("2026-05-08T09:00")

@@ -117,15 +117,16 @@ TANKS = "".join(
 PLAN = SMALL.replace('[[instrument]]\ncode = "A"', f'{TANKS}[[instrument]]\ncode = "A"', 1)
 
 
-def counted(site: Site, number: int, when: str, fish: dict[str, int]) -> None:
-    """A round of the morning and what each tank had, in this order."""
+def counted(site: Site, number: int, when: str, fish: dict[str, int], flag: Flag = Flag.OK) -> None:
+    """A round of the morning and what each tank had, in this order; `flag` what the last is."""
     at = moment(when)
     site.record(Entry("round", "AB", at, at, "site", round=number), Round(number, "am", "open"))
     unit = site.plan.item("morts").unit
     for nth, (place, dead) in enumerate(fish.items()):
         seen = at._replace(utc=at.utc + 60 * (nth + 1))
         entry = Entry("reading", "AB", seen, seen, place, "morts", unit, number)
-        site.record(entry, Reading(dead, ""))
+        last = nth == len(fish) - 1
+        site.record(entry, Reading(dead, "", flag=flag if last else Flag.OK))
 
 
 def test_the_tank_that_is_walked_first_is_judged_when_all_are_counted(tmp_path: Path) -> None:
@@ -144,6 +145,20 @@ def test_the_tank_that_is_walked_first_is_judged_when_all_are_counted(tmp_path: 
         )
         assert [one.key.code for one in judge_whole(site, 6, "AB")] == ["T01"]
         assert [(one.place, one.flag) for one in standing(site)] == [("T01", Flag.ACT)]
+
+
+def test_what_was_said_at_the_tank_is_told_again_by_the_whole_round_only_where_it_is_worse(
+    tmp_path: Path,
+) -> None:
+    """T05 is walked last: all others were counted when it was judged."""
+    with opened(tmp_path / "site", PLAN) as site:
+        calm = {"T01": 9, "T02": 10, "T03": 9, "T04": 11, "T05": 10}
+        for number, day in enumerate(("05", "06", "07", "08", "09"), 1):
+            counted(site, number, f"2026-05-{day}T07:00", calm)
+        for number, flag in enumerate((Flag.WATCH, Flag.ACT), 6):
+            counted(site, number, "2026-05-10T06:50", calm | {"T05": 40}, flag)
+            found = [(one.key.code, one.flag) for one in whole_round(site, number)]
+            assert found == ([("T05", Flag.ACT)] if flag is Flag.WATCH else [])
 
 
 def test_a_calm_round_and_a_round_without_counts_show_nothing(tmp_path: Path) -> None:
