@@ -14,8 +14,8 @@ from chance_hall_water import water as hall
 from chance_walk import _site, _Walker
 from chance_water import water as room
 from tankwalk.practice.judging import trends
+from tankwalk.practice.judging.given import Gathered
 from tankwalk.practice.judging.standing.found import Found
-from tankwalk.practice.judging.trends import Gathered
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.site import Site
 
@@ -56,12 +56,12 @@ def test_what_was_gathered_is_gathered_anew_where_a_meter_failed_meanwhile() -> 
             walker.walk(index)
         item, now = site.plan.item("do"), site.now()
         first = site.reader.spine.last_number() + 1
-        before = trends.Trends(site, first).gathered(item, now)
+        before = trends.Trends(site, first).given.gathered(item, now)
         walked = {item.code: before}
-        assert trends.Trends(site, first, walked=walked).gathered(item, now) is before
+        assert trends.Trends(site, first, walked=walked).given.gathered(item, now) is before
         meter = water.room.meters[0]
         meter_checks.check(site, "AB", meter, 60.0)
-        after = trends.Trends(site, first, walked=walked).gathered(item, now)
+        after = trends.Trends(site, first, walked=walked).given.gathered(item, now)
         assert after is not before
         assert after.looks != before.looks
 

@@ -47,24 +47,30 @@ class WalkScreen(TypingScreen):
         super().arrive()
 
     def lines(self, width: int, height: int) -> list[Line]:
-        room, view = room_of(width, height), self.view(width, height)
+        view = self.view(width, height)
         if view.open is not None and view.open.look is not None:
             self.tankwalk.await_moment("look", view.open.look.at)
         drawn = self._page
         if drawn is None or drawn.view is not view or drawn.size != (width, height):
             drawn = self._page = page.Page(view, width, height, drawn)
-            self.tankwalk.read_ahead(self._ahead(*room))
+            self.tankwalk.read_ahead(self._ahead())
         return drawn.draw(self.typed)
 
     def view(self, width: int, height: int) -> WalkView:
         """What a page of this size shows."""
         return self.walk.view(*room_of(width, height), opened=self.tankwalk.stands)
 
-    def _ahead(self, past: int, elsewhere: int) -> Iterator[str]:
-        """What is done while nobody types: the whole round judged, then what comes next read."""
+    def _ahead(self) -> Iterator[str]:
+        """What is done while nobody types: the whole round judged, what is typed held against what
+        it will be held against once it is entered, then what comes next read."""
         if self.walk.judge_whole():
             self.draw()
-        yield from self.walk.ahead(past, elsewhere)
+        width, height = self.drawn or self.size
+        yield from self.walk.ahead(*room_of(width, height), self.typed)
+
+    def _type(self, character: str) -> None:
+        super()._type(character)
+        self.tankwalk.read_ahead(self._ahead())
 
     def place_here(self) -> str:
         return "" if self.walk.at_end else self.walk.slot.place

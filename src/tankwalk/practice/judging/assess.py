@@ -16,13 +16,13 @@ from tankwalk.plan.model import RESPONSE, Band, Item, Limits
 from tankwalk.practice.judging import ahead, change, other_bands, planned
 from tankwalk.practice.judging.baseline import LOOKS, Usual, usual, valid
 from tankwalk.practice.judging.copied import Copies
-from tankwalk.practice.judging.given import judged_here
+from tankwalk.practice.judging.given import Gathered, Kept, judged_here
 from tankwalk.practice.judging.model.looks import Part
 from tankwalk.practice.judging.model.naming import Words, brief_words, far, words
 from tankwalk.practice.judging.other_bands import Beyond
 from tankwalk.practice.judging.rules import Rule, Shared, Way, recorded
 from tankwalk.practice.judging.slips import Around, Slip, SlipKind
-from tankwalk.practice.judging.trends import Gathered, Kept, Told, Trends, rule_for
+from tankwalk.practice.judging.trends import Told, Trends, rule_for
 from tankwalk.practice.judging.verdict import Flag, Judged, first_steps, judge
 from tankwalk.practice.meters.suspects import mark_of
 from tankwalk.practice.site import Site
@@ -178,7 +178,7 @@ class Weighing:
                 place, item.code, item.unit, LOOKS, self.first, now.utc
             )
             good = valid(seen, item.code, self.marks())
-            wanted = self._trends.wanted(place, item, now, good[0].at if good else now.utc)
+            wanted = self._trends.given.wanted(place, item, now, good[0].at if good else now.utc)
             self._planned[key] = planned.last_stroke(item, wanted)
             good = [look for look in good if look.at > self._planned[key]]
             self._usual[key] = usual(item, good, planned.moved_by(wanted))
@@ -223,12 +223,25 @@ class Weighing:
         if tank is None or not judged_here(item):
             return
         now = self.site.now()
-        yield from self._trends.gathering(item.at_age(self.site.plan.age(tank, now.day)), now)
+        yield from self._trends.given.gathering(item.at_age(self.site.plan.age(tank, now.day)), now)
+
+    def foreseen(
+        self, place: str, item: Item, meter: str | None, value: float, kept: Kept
+    ) -> Iterator[None]:
+        """Find, a step at a time, what `weigh` will want, should this value be entered."""
+        tank = self.site.plan.find_tank(place)
+        if tank is None or not judged_here(item):
+            return
+        now = self.site.now()
+        item = item.at_age(self.site.plan.age(tank, now.day))
+        self._usual_of(place, item, now)
+        yield
+        yield from self._trends.foreseen(tank, item, meter, value, kept, now)
 
     @property
     def gathered(self) -> Mapping[str, Gathered]:
         """What of the record the model was given in this round, by item."""
-        return self._trends.held
+        return self._trends.given.held
 
     def passes(self) -> Mapping[str, int]:
         """When each meter last passed its check, as the round began."""

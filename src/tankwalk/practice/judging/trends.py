@@ -1,45 +1,37 @@
-"""What the model is given of the record, and what it finds: at one value, and of a whole round."""
+"""What the model finds, and what of that is told: at one value, and of a whole round."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
+from collections.abc import Callable, Generator, Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from tankwalk.clock import Instant
 from tankwalk.ledger.meters import MarkSeen
 from tankwalk.ledger.questions import NO_LIMIT
-from tankwalk.ledger.readings import Seen, ValueSeen
-from tankwalk.plan.bands import band_at, rule_at
-from tankwalk.plan.model import Band, Item, Limits
-from tankwalk.practice.judging import planned
-from tankwalk.practice.judging.baseline import deadband, resolution, valid
+from tankwalk.ledger.readings import Seen
+from tankwalk.plan.bands import band_at
+from tankwalk.plan.model import Band, Item, Limits, Tank
+from tankwalk.practice.judging.baseline import deadband
 from tankwalk.practice.judging.given import (
+    Gathered,
+    Given,
+    Kept,
     judged_here,
-    numbered,
     part_of,
-    round_of,
-    spaced,
 )
 from tankwalk.practice.judging.model import evidence
-from tankwalk.practice.judging.model.levels import Levels, levels, of_round
-from tankwalk.practice.judging.model.looks import Change, Look, Part, Settings, Suspect, step_of
+from tankwalk.practice.judging.model.levels import Levels, of_round
+from tankwalk.practice.judging.model.looks import Change, Look, Part, Suspect
 from tankwalk.practice.judging.model.naming import Facts
-from tankwalk.practice.judging.model.thresholds import settings_for
 from tankwalk.practice.judging.rules import Rule, Shared, recorded, rule_of
 from tankwalk.practice.judging.seen_to import SEEN_TO_DAYS, SeenTo
 from tankwalk.practice.site import Site
 from tankwalk.rows import NamedTuple
 from tankwalk.science.middle import middle_of
-from tankwalk.science.oxygen import saturation, station_pressure
 
 if TYPE_CHECKING:
     from tankwalk.practice.judging.standing.found import Found
 
-Kept = Mapping[tuple[str, str], Sequence[Seen]]
-"""What a round holds so far, by place and item code, oldest first."""
-
-OUT = 2
-"""A look of this flag or worse tells nothing of what is usual."""
 OF_THE_WAY = 1 / 6
 """Water in band is told this part of the way to its limit. Common practice, no source."""
 SUDDEN = 4
@@ -60,8 +52,8 @@ AT_VALUE = 0.4
 with all that were read. Tried on the demo's season."""
 SISTERS = 2
 """So many others of its water, read in the same round, tell that a change is the tank's own."""
-TANKS_A_STEP = 3
-"""Looks of so many tanks are gathered between two keys."""
+FORESEEN_S = 60
+"""What was found of a value while it was typed holds for so long."""
 
 
 class Told(NamedTuple):
@@ -77,18 +69,24 @@ class Told(NamedTuple):
     """The tank of this round that was told of it first; "" for none yet."""
 
 
-class Gathered(NamedTuple):
-    """The looks of one item from before a round, and what they say of levels and noise."""
+class Asked(NamedTuple):
+    """A value that the model is asked about, with all that it is asked by."""
 
-    looks: tuple[Look, ...]
-    known: Levels
-    settings: Settings
-    number: int
-    """The number of the round after them."""
-    history: dict[Suspect, evidence.History]
-    """The past of each part that was asked about."""
-    asked: object
-    """All of the record and of the plan that it was made of, to be held against what it is now."""
+    item: str
+    parts: tuple[Suspect, ...]
+    """The tank, its loop and its meter."""
+    here: tuple[Look, ...]
+    """What was read in this round, the value last."""
+    given: Gathered
+
+    def same_as(self, other: Asked) -> bool:
+        """Whether the same is asked, at whatever second the value is read."""
+        mine, theirs = (one.here[-1]._replace(at=0) for one in (self, other))
+        return (
+            (self.item, self.parts, mine) == (other.item, other.parts, theirs)
+            and self.here[:-1] == other.here[:-1]
+            and self.given.looks is other.given.looks
+        )
 
 
 class Trends:
@@ -104,17 +102,12 @@ class Trends:
     ) -> None:
         self.site = site
         self.first = first
-        self._ask_passes = passes
-        self._ask_marks = marks
-        self._gathered: dict[str, Gathered] = {}
-        self._held_more: dict[tuple[float, float], float] = {}
-        self._bands: dict[str, dict[str, list[tuple[int, str]]]] = {}
-        self._walked = walked or {}
+        self.given = Given(site, self.anew, first, passes, marks, walked)
         self._anew: dict[Suspect, dict[str, int]] | None = None
         self._flagged: dict[tuple[str, str, str], int] | None = None
-        self._plan: int | None = None
         self._seen_to = SeenTo(site)
         self._standing: set[tuple[str, str, str]] | None = None
+        self._foreseen: tuple[Asked, int, tuple[Change, ...]] | None = None
 
     # ---- at one value
 
@@ -132,18 +125,9 @@ class Trends:
         tank = self.site.plan.find_tank(place)
         if tank is None or not judged_here(item):
             return None
-        given = self.gathered(item, now)
-        given = given._replace(
-            settings=given.settings._replace(score=given.settings.score + AT_VALUE)
-        )
-        look = Look(place, tank.loop, meter, given.number, part_of(now), now.utc, value)
-        here = [*self.read(item, kept, given.number, place), look]
-        now_read = of_round(given.known, here)
-        mine = [Suspect(Part.TANK, place), Suspect(Part.LOOP, tank.loop)]
-        mine += [] if meter is None else [Suspect(Part.METER, meter)]
-        if not any(self._moved(given, now_read, one) for one in mine):
-            return None
-        found = evidence.changes((*given.looks, *here), given.settings, given.known.anew)
+        asked = self._ask(tank, item, meter, value, kept, now)
+        found = self._of_asked(asked, now.utc)
+        mine = asked.parts
         # What a tank does by itself, beside what its meter or its loop does, is told there first.
         for change in sorted(found, key=lambda one: one.kind is not Part.TANK):
             if Suspect(change.kind, change.code) not in mine:
@@ -159,6 +143,51 @@ class Trends:
             facts, trusted = self.facts(change, item, now), self._trusted(change, now)
             return Told(change, facts, known_already, trusted, before)
         return None
+
+    def foreseen(
+        self, tank: Tank, item: Item, meter: str | None, value: float, kept: Kept, now: Instant
+    ) -> Iterator[None]:
+        """Find, a step at a time, what `at` will want, should this value be entered."""
+        yield from self.given.gathering(item, now)
+        asked = self._ask(tank, item, meter, value, kept, now)
+        yield
+        found = yield from self._finding(asked)
+        self._foreseen = asked, now.utc, found
+        yield
+        for change in found:
+            self.stands(change, item, now)  # what stands is read once
+
+    def _ask(
+        self, tank: Tank, item: Item, meter: str | None, value: float, kept: Kept, now: Instant
+    ) -> Asked:
+        """What is asked of the model about a value."""
+        given = self.given.gathered(item, now)
+        settings = given.settings._replace(score=given.settings.score + AT_VALUE)
+        look = Look(tank.code, tank.loop, meter, given.number, part_of(now), now.utc, value)
+        here = (*self.given.read(item, kept, given.number, tank.code), look)
+        parts = [Suspect(Part.TANK, tank.code), Suspect(Part.LOOP, tank.loop)]
+        parts += [] if meter is None else [Suspect(Part.METER, meter)]
+        return Asked(item.code, tuple(parts), here, given._replace(settings=settings))
+
+    def _of_asked(self, asked: Asked, now: int) -> tuple[Change, ...]:
+        """The changes that are told of a value; those found while it was typed, where it is the
+        same still."""
+        if self._foreseen is not None:
+            before, then, found = self._foreseen
+            if 0 <= now - then <= FORESEEN_S and before.same_as(asked):
+                return found
+        return evidence.in_one_go(self._finding(asked))
+
+    def _finding(self, asked: Asked) -> Generator[None, None, tuple[Change, ...]]:
+        given = asked.given
+        now_read = of_round(given.known, asked.here)
+        if not any(self._moved(given, now_read, one) for one in asked.parts):
+            return ()
+        yield
+        looks = (*given.looks, *asked.here)
+        return (
+            yield from evidence.changing(looks, given.settings, given.known.anew, of=asked.parts)
+        )
 
     def _moved(self, given: Gathered, now_read: Levels, part: Suspect) -> bool:
         """Whether a part has changed by what is read so far; its past is gone through once."""
@@ -198,8 +227,8 @@ class Trends:
         """Every change that shows when all of a round are in."""
         if not judged_here(item):
             return []
-        given = self.gathered(item, now)
-        here = self.read(item, kept, given.number)
+        given = self.given.gathered(item, now)
+        here = self.given.read(item, kept, given.number)
         read = {look.tank: look for look in here}
         found = []
         for change in evidence.changes((*given.looks, *here), given.settings, given.known.anew):
@@ -216,145 +245,6 @@ class Trends:
                 facts = self.facts(change, item, now)
                 found.append(Told(change, facts, self.stands(change, item, now), trusted=False))
         return found
-
-    # ---- what the model is given
-
-    def gathered(self, item: Item, now: Instant) -> Gathered:
-        """The looks of an item from before this round; asked once a round."""
-        for _ in self.gathering(item, now):
-            pass
-        return self._gathered[item.code]
-
-    def gathering(self, item: Item, now: Instant) -> Iterator[None]:
-        """Gather them a step at a time; whoever needs them before the last step gathers them."""
-        if item.code not in self._gathered:
-            found = yield from self._gather(item, now)
-            self._gathered.setdefault(item.code, found)
-
-    def _gather(self, item: Item, now: Instant) -> Generator[None, None, Gathered]:
-        limits = self.site.plan.judging
-        most = limits.reference_most
-        rows = self.site.reader.readings.lately(item.code, item.unit, most, self.first)
-        yield
-        marks, since = self.marks(), self.anew(item, now)
-        asked = rows, marks, since, now.day, self._planned_at()
-        walked = self._walked.get(item.code)
-        if walked is not None and walked.asked == asked:
-            return walked
-        yield
-        kept: list[tuple[str, str, ValueSeen, float]] = []
-        for nth, tank in enumerate(self.site.plan.tanks):
-            if nth % TANKS_A_STEP == TANKS_A_STEP - 1:
-                yield
-            before = [k for k in rows.get(tank.code, ()) if k.at <= now.utc]
-            good = [k for k in valid(before, item.code, marks) if k.flag < OUT]
-            if not good:
-                continue
-            wanted = self.wanted(tank.code, item, now, good[0].at)
-            stroke = planned.last_stroke(item, wanted)
-            good = [look for look in good if look.at > stroke]
-            moved = planned.moved_by(wanted)
-            holds = self._holds(tank.code, item, now, before[0].at)
-            kept += [
-                (tank.code, tank.loop, k, k.value * holds(k.at) + moved(k.at)) for k in spaced(good)
-            ]
-        numbers = numbered([k for _, _, k, _ in kept])
-        looks = tuple(
-            Look(
-                tank,
-                loop,
-                k.instrument,
-                numbers[round_of(k)],
-                part_of(Instant(k.at, now.offset)),
-                k.at,
-                value,
-                k.value,
-            )
-            for tank, loop, k, value in kept
-        )
-        yield
-        step = step_of([k.value for _, _, k, _ in kept], resolution(item))
-        settings = settings_for(limits, step, deadband(item))
-        known = levels(looks, settings, since)
-        return Gathered(looks, known, settings, len(numbers), {}, asked)
-
-    @property
-    def held(self) -> Mapping[str, Gathered]:
-        """What was gathered so far, by item: the whole round needs the same once more."""
-        return self._gathered
-
-    def read(self, item: Item, kept: Kept, number: int, besides: str = "") -> list[Look]:
-        """The newest look of each tank in this round, `besides` one."""
-        found = []
-        for tank in self.site.plan.tanks:
-            here = kept.get((tank.code, item.code), ())
-            newest = next((s for s in reversed(here) if s.value is not None), None)
-            if newest is None or newest.value is None or tank.code == besides:
-                continue
-            found.append(
-                Look(
-                    tank.code,
-                    tank.loop,
-                    newest.instrument,
-                    number,
-                    part_of(newest.at),
-                    newest.at.utc,
-                    newest.value,
-                )
-            )
-        return found
-
-    def wanted(self, place: str, item: Item, now: Instant, since: int = 0) -> planned.Wanted:
-        """What the plan wanted of an item at a place from a UTC second until now.
-
-        The bands beside each look are asked for only where another rule, or another plan, held
-        since then.
-        """
-        plan = self.site.plan
-        rule = rule_at(plan, item, place, now.day)
-        then = rule_at(plan, item, place, Instant(since, now.offset).day)
-        if then is not rule or self._planned_at() > since:
-            if item.code not in self._bands:
-                self._bands[item.code] = planned.by_place(self.site, item, now)
-            beside = self._bands[item.code].get(place, [])
-            return planned.wanted(self.site, item, place, now, beside)
-        return planned.Wanted(now, rule, None)
-
-    def _holds(self, place: str, item: Item, now: Instant, since: int) -> Callable[[int], float]:
-        """How much more oxygen water holds now than then, by the temperature the plan wanted."""
-        temp = self.site.plan.find_item("temp")
-        band = None if temp is None else band_at(self.site.plan, temp, place, now.day)
-        if item.code != "do" or temp is None or band is None or band.target is None:
-            return lambda _: 1.0
-        warmer, today = planned.moved_by(self.wanted(place, temp, now, since)), band.target
-        pressure = station_pressure(self.site.plan.elevation_m)
-        known = self._held_more
-
-        def holds(at: int) -> float:
-            by = round(warmer(at), 2)
-            if (today, by) not in known:
-                then = saturation(today - by, 0.0, pressure)
-                known[today, by] = saturation(today, 0.0, pressure) / then
-            return known[today, by]
-
-        return holds
-
-    def _planned_at(self) -> int:
-        """The UTC second from which on the plan in force is kept."""
-        if self._plan is None:
-            known = self.site.reader.spine.last_plan()
-            self._plan = 0 if known is None else known[1].utc
-        return self._plan
-
-    def marks(self) -> list[MarkSeen]:
-        """The marks of suspect readings, as the round began."""
-        return self.site.reader.meters.marks() if self._ask_marks is None else self._ask_marks()
-
-    def passes(self) -> Mapping[str, int]:
-        """When each meter last passed its check, as the round began."""
-        if self._ask_passes is not None:
-            return self._ask_passes()
-        return self.site.reader.meters.newest_passes(m.code for m in self.site.plan.instruments)
 
     # ---- what was told before
 
@@ -374,7 +264,7 @@ class Trends:
 
             since = now.utc - int(3600 * LATELY_OF_WATER)
             rows = self.site.reader.flags.flagged(since, now.utc)
-            back = Condemned(self.site, since).taken_back(since) if self.marks() else {}
+            back = Condemned(self.site, since).taken_back(since) if self.given.marks() else {}
             self._flagged = {}
             for row in rows:
                 if row.n < self.first and row.n not in back:
@@ -399,11 +289,11 @@ class Trends:
     def facts(self, change: Change, item: Item, now: Instant) -> Facts:
         """What its words need."""
         meters = tuple(m.code for m in self.site.plan.instruments if m.kind == item.instrument)
-        checked = self.passes().get(change.code) if change.kind is Part.METER else None
+        checked = self.given.passes().get(change.code) if change.kind is Part.METER else None
         return Facts(item, now, meters, checked)
 
     def _trusted(self, change: Change, now: Instant) -> bool:
-        passed = self.passes().get(change.code) if change.kind is Part.METER else None
+        passed = self.given.passes().get(change.code) if change.kind is Part.METER else None
         if passed is None:
             return False
         hours = TRUSTED_SINCE_HOURS if passed >= change.since else TRUSTED_HOURS

@@ -14,7 +14,7 @@ from tankwalk.practice.judging.standing.found import Found, keep_found, miss
 from tankwalk.practice.site import Site
 
 if TYPE_CHECKING:
-    from tankwalk.practice.judging.trends import Gathered
+    from tankwalk.practice.judging.given import Gathered
 
 Finder = Callable[[Site, int], tuple[Found, ...]]
 """What looks at a round by its number and says what only the whole of it shows."""

@@ -44,7 +44,7 @@ from tankwalk.practice.workings.parts import part_places
 if TYPE_CHECKING:
     from tankwalk.practice.incidents.open_here import OpenNow
     from tankwalk.practice.judging.assess import Weighing
-    from tankwalk.practice.judging.trends import Gathered
+    from tankwalk.practice.judging.given import Gathered
     from tankwalk.practice.past.dead_usual import DeadUsual
 
 

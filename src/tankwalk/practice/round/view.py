@@ -14,7 +14,7 @@ from tankwalk.practice.past.series import LookAt, looks
 from tankwalk.practice.round.agenda import Slot
 from tankwalk.practice.round.held import Held
 from tankwalk.practice.round.progress import Progress
-from tankwalk.practice.round.questions import Pinned, Question, Reply
+from tankwalk.practice.round.questions import AskAgain, Pinned, Question, Reply
 from tankwalk.practice.workings.derived import State
 from tankwalk.rows import NamedTuple
 
@@ -283,6 +283,24 @@ def _entry(walk: Progress, line: LineView, of: Seeing) -> EntryView:
 def _wanted(item: Item, past: int) -> int:
     """How many readings of an item's past are read where a page has room for so many."""
     return max(past, COUNTS) if item.kind.of_animals else past
+
+
+def foreseen(walk: Progress, typed: str) -> Iterator[str]:
+    """What a number that is being typed will be held against, a step at a time.
+
+    Nothing is judged by it, and one with a unit is left alone: what converts it loads slowly.
+    """
+    asked = walk.question
+    number = typed.replace(",", ".", 1)
+    if walk.at_end or walk.signed or not (asked is None or isinstance(asked, AskAgain)):
+        return
+    if walk.slot.item.kind.by_words or not number.replace(".", "", 1).isdecimal():
+        return
+    slot = walk.slot
+    walk.before()
+    meter, value = walk.meter(slot), float(number)
+    for _ in walk.weighing.foreseen(slot.place, slot.item, meter, value, walk.kept):
+        yield slot.item.code
 
 
 def ahead(walk: Progress, past: int, elsewhere: int) -> Iterator[str]:

@@ -46,12 +46,14 @@ class Walk(Progress):
         """
         return self._view.of(view.seeing(self, past, elsewhere, worked=worked, opened=opened))
 
-    def ahead(self, past: int = 0, elsewhere: int = 0) -> Iterator[str]:
-        """Read, a step at a time, what `view` will want after the next Enter and at the next stop.
+    def ahead(self, past: int = 0, elsewhere: int = 0, typed: str = "") -> Iterator[str]:
+        """Read, a step at a time, what `typed` will be held against, should it be entered, and what
+        `view` will want then and at the next stop.
 
         Refusal where the record cannot be read.
         """
-        return view.ahead(self, past, elsewhere)
+        yield from view.foreseen(self, typed)
+        yield from view.ahead(self, past, elsewhere)
 
     def _seen(self, seeing: Seeing) -> WalkView:
         return view.made(self, seeing)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Generator, Iterator, Sequence
 from math import copysign, log, sqrt
 
 from tankwalk.practice.judging.model.beside import stayed
@@ -28,6 +28,8 @@ MOSTLY = 0.5
 """A part of which most rounds have nothing beside them holds what its water does."""
 APART_PASSES = 2
 """How often what a part did slowly and what it did at once are told from each other."""
+PARTS_A_STEP = 6
+"""So many parts are held against the rest between two keys."""
 LITTLE = 0.05
 """So small a share that goes on is not worth its cost: it counts as new in each round."""
 
@@ -51,27 +53,62 @@ class Found(NamedTuple):
 
 
 def changes(
-    looks: Sequence[Look], settings: Settings, anew: Anew | None = None
+    looks: Sequence[Look],
+    settings: Settings,
+    anew: Anew | None = None,
+    *,
+    of: Collection[Suspect] = (),
 ) -> tuple[Change, ...]:
     """What changed in the looks of one item, the best explained first; () for nothing.
 
     What has been found is taken out of the looks before the next is looked for, so that a meter's
-    change is not told again of each of its tanks.
+    change is not told again of each of its tanks. `of` asks about these parts alone: it is looked
+    no further once none of them moved.
     """
+    return in_one_go(changing(looks, settings, anew, of=of))
+
+
+def in_one_go(steps: Generator[None, None, tuple[Change, ...]]) -> tuple[Change, ...]:
+    """What is found at the end of these steps."""
+    while True:
+        try:
+            next(steps)
+        except StopIteration as end:
+            found: tuple[Change, ...] = end.value
+            return found
+
+
+def changing(
+    looks: Sequence[Look],
+    settings: Settings,
+    anew: Anew | None = None,
+    *,
+    of: Collection[Suspect] = (),
+) -> Generator[None, None, tuple[Change, ...]]:
+    """The same a step at a time, so that somebody who types meanwhile does not wait."""
     found: list[Change] = []
     left = list(looks)
-    whole: Levels | None = None
-    first: dict[Suspect, tuple[Found, list[Look]]] = {}
+    known = whole = levels(left, settings, anew)
+    first: dict[Suspect, _First] = {}
     twice: set[Suspect] = set()
     while len(found) < MOST_CHANGES:
-        known = levels(left, settings, anew)
-        whole = whole or known
-        every = [one for s in suspects(known) if (one := held(known, s, settings)) is not None]
+        yield
+        mine = [held(known, s, settings) for s in of]
+        if of and not any(one is not None and told_of(one, settings) for one in mine):
+            break
+        every: list[Found] = []
+        for nth, suspect in enumerate(suspects(known)):
+            if nth % PARTS_A_STEP == PARTS_A_STEP - 1:
+                yield
+            one = held(known, suspect, settings)
+            if one is not None:
+                every.append(one)
         told = [one for one in every if told_of(one, settings)]
         if not told:
             break
         best, other = _which_meter(known, told, every, settings)
         best = _one_tank(best, told)
+        yield
         rivals = _rivals(best, every, other, settings)
         if best.suspect.kind is Part.LOOP:
             rivals += _meter_of_loop(known, best, settings)
@@ -80,23 +117,39 @@ def changes(
         else:
             rivals += _loops_of_meter(known, best)
         if best.suspect in first:
-            slow, its_looks = first[best.suspect]
-            if best.suspect in twice or not _swallowed(slow, best):
+            if best.suspect in twice:
                 break
             twice.add(best.suspect)
-            best, left = _apart(slow, best, its_looks, settings, anew)
+            slow = first[best.suspect]
+            on_top = _swallowed(slow.found, best)
+            begun, best, left = _apart(slow.found, best, left, settings, anew)
+            if not on_top:
+                far = begun.onset.size + best.onset.size
+                found[slow.nth] = found[slow.nth]._replace(size=far)
         else:
-            first[best.suspect] = best, left
-        left = _without(left, best)
-        rivals = _no_others(rivals, left, settings, anew)
-        found.append(_change(best, rivals, _stayed(whole, best)))
+            on_top = True
+            first[best.suspect] = _First(best, len(found))
+            left = _without(left, best)
+        yield
+        known = levels(left, settings, anew)
+        if on_top:
+            rivals = _no_others(rivals, known, settings)
+            found.append(_change(best, rivals, _stayed(whole, best)))
     return tuple(found)
+
+
+class _First(NamedTuple):
+    """What was found of a part first, and where it stands among the changes."""
+
+    found: Found
+    nth: int
 
 
 def _swallowed(slow: Found, quick: Found) -> bool:
     """Whether a part did the one slowly, and the other at once on top of it, the same way.
 
-    What comes back from a ramp is no change: the ramp was drawn too far.
+    That is a change of its own. Anything else went on or came back some time later: it is told
+    once, by how far it stands from what it was.
     """
     return (
         slow.onset.shape is Shape.RAMP
@@ -105,13 +158,8 @@ def _swallowed(slow: Found, quick: Found) -> bool:
     )
 
 
-def _no_others(
-    rivals: Sequence[Suspect], left: Sequence[Look], settings: Settings, anew: Anew | None
-) -> tuple[Suspect, ...]:
+def _no_others(rivals: Sequence[Suspect], known: Levels, settings: Settings) -> tuple[Suspect, ...]:
     """Rivals of a change without those that move all the same when it is taken out."""
-    if not rivals:
-        return ()
-    known = levels(left, settings, anew)
     return tuple(
         one
         for one in dict.fromkeys(rivals)
@@ -120,19 +168,20 @@ def _no_others(
 
 
 def _apart(
-    slow: Found, quick: Found, looks: list[Look], settings: Settings, anew: Anew | None
-) -> tuple[Found, list[Look]]:
-    """What a part did at once, told without what it does slowly; and the looks without that.
+    slow: Found, quick: Found, left: Sequence[Look], settings: Settings, anew: Anew | None
+) -> tuple[Found, Found, list[Look]]:
+    """What a part did first and what it did then, each told without the other; and the looks
+    without both. `left` is without what it did first.
 
     What it did slowly is told without what came at once: a ramp through both would take half of it.
     """
-    left = looks
+    looks = _without(left, slow, back=True)
     for _ in range(APART_PASSES):
         without = levels(_without(looks, quick), settings, anew)
         slow = held(without, slow.suspect, settings) or slow
-        left = _without(looks, slow)
-        quick = held(levels(left, settings, anew), quick.suspect, settings) or quick
-    return quick, left
+        alone = _without(looks, slow)
+        quick = held(levels(alone, settings, anew), quick.suspect, settings) or quick
+    return slow, quick, _without(alone, quick)
 
 
 def suspects(known: Levels) -> Iterator[Suspect]:
@@ -375,8 +424,8 @@ def _change(best: Found, rivals: tuple[Suspect, ...], still: int) -> Change:
     )
 
 
-def _without(looks: Sequence[Look], best: Found) -> list[Look]:
-    """Looks with a change taken out of them."""
+def _without(looks: Sequence[Look], best: Found, *, back: bool = False) -> list[Look]:
+    """Looks with a change taken out of them, or put back."""
     onset, suspect = best.onset, best.suspect
     first = best.points[onset.at].round
     before = best.points[onset.at - 1].at
@@ -385,7 +434,9 @@ def _without(looks: Sequence[Look], best: Found) -> list[Look]:
         code = {Part.TANK: look.tank, Part.LOOP: look.loop, Part.METER: look.meter}[suspect.kind]
         if code == suspect.code and look.round >= first:
             days = (look.at - before) / 86400
-            off = onset.rate * (1.0 if onset.shape is Shape.STEP else max(0.0, days))
+            off = (-onset.rate if back else onset.rate) * (
+                1.0 if onset.shape is Shape.STEP else max(0.0, days)
+            )
             look = look._replace(value=look.value - off)
         found.append(look)
     return found
