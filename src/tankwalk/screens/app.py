@@ -56,6 +56,10 @@ class TankwalkApp(Openings):
         self.reads_ahead = False
         """Whether what is read ahead goes on by itself."""
 
+    def __repr__(self) -> str:
+        """Its name alone: Textual keeps this with every timer, and spells out much more."""
+        return type(self).__name__
+
     def on_mount(self) -> None:
         self._catch_signals()
         self.call_after_refresh(self._first_page_stands)
