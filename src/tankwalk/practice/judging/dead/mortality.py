@@ -37,7 +37,7 @@ FEWEST, FEWEST_ACT = 5, 10
 RISE_TIMES = 2.0
 """The chance of a rise may be so many times a jump's: a jump is far beyond either, and a rise that
 is sought at many onsets needs the room. Tried on simulated seasons: docs/mortality.md."""
-ACT_PART = 0.15
+ACT_PART = 0.12
 """The chance of what is acted on, of that of what is watched."""
 FEW_PART = 0.1
 """The chance of a low count that is not 0, of that of a high one: not siphoned is the likelier."""
