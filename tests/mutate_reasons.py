@@ -115,6 +115,16 @@ JUDGEMENT: dict[tuple[str, str, str], str] = {
         "order reversed",
     ): "the middle of a row is the same from either end",
     (
+        "practice/judging/standing/condemned",
+        "reach = int(3600 * self.site.plan.parts_age_hours)",
+        "3600 to 7200",
+    ): "a sieve: of what is let through besides the parts are looked up, and none is condemned",
+    (
+        "practice/judging/standing/flags",
+        "if other is None:",
+        "taken never",
+    ): "a plan of which a `see` names an item that is not there is refused",
+    (
         "practice/judging/standing/wrong_now",
         "if item.level is not Level.TANK:",
         "taken never",

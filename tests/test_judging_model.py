@@ -76,6 +76,18 @@ def test_a_meter_that_steps_is_named_by_who_did_not_move() -> None:
     assert found.size == pytest.approx(0.4, abs=0.12)
 
 
+def test_of_two_meters_that_read_too_low_the_one_further_off_is_told_first() -> None:
+    """Beside them A looks too high: it is weighed against the one that explains more."""
+    off = {"B": -0.8, "C": -0.5}
+    for seed in range(12):
+        looks = rounds(
+            20,
+            lambda _t, _l, m, n: off.get(m or "", 0.0) * (n >= 17),
+            seed=seed, loops="1" * 12, meters="AAAAAABBBCCC",
+        )  # fmt: skip
+        assert told(changes(looks, SETTINGS))[:2] == [("meter", "B"), ("meter", "C")]
+
+
 @pytest.mark.parametrize("first", [True, False])
 def test_a_meter_that_reads_one_tank_a_side_is_enough(first: bool) -> None:
     meters = "BAAAAA" if first else "AAAAAB"

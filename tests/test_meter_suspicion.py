@@ -148,6 +148,20 @@ def test_water_is_told_on_the_side_it_has_no_limit_where_it_may_be_the_meter_tha
     assert told == [size < 0, True]
 
 
+@pytest.mark.parametrize(("value", "told"), [(7.5, True), (7.8, False)])
+def test_water_that_creeps_is_told_three_days_before_it_is_out_as_fast_as_it_goes(
+    site: Site, value: float, told: bool
+) -> None:
+    """0.8 in four days: 0.6 in three, and the band ends at 7.0."""
+    now, oxygen = site.now(), site.plan.item("do")
+    since = now.utc - 4 * 86400
+    loop = Change(
+        Part.LOOP, "L2", ("T07", "T08", "T09"), since, 9, Shape.RAMP, -0.8, -0.2, 5.0, 0, ()
+    )  # fmt: skip
+    band = band_at(site.plan, oxygen, "T07", now.day)
+    assert Trends(site).matters(loop, oxygen, value, band, now) is told
+
+
 def test_a_meter_that_crept_since_its_last_pass_is_held_against_what_it_read_before(
     tmp_path: Path,
 ) -> None:

@@ -138,6 +138,15 @@ def test_one_wild_sister_hides_nothing() -> None:
     assert edge(wild, Flag.WATCH) <= edge(calm, Flag.WATCH) + 8
 
 
+def test_a_tank_with_one_day_of_its_own_is_the_odd_one_out_and_with_two_it_has_a_usual() -> None:
+    beside_it = (8, 10, 8, 9)
+    assert said(40, known(9, sisters=beside_it))[::2] == (
+        Rule.ODD,
+        "40 dead; 4 other tanks 8 to 10: the odd one out.",
+    )
+    assert said(40, known(9, 9, sisters=beside_it))[0] is Rule.JUMP
+
+
 def test_two_days_are_a_usual_and_one_is_not() -> None:
     assert judge(60, known(9)) is None
     assert said(60, known(9, 9))[1:] == (
@@ -225,6 +234,24 @@ def test_an_afternoon_after_a_morning_left_out_stands_against_both() -> None:
     own = _two_a_day(14, 2)
     assert judge(24, DeadKnown(AFTERNOON, "pm", own)) is None
     assert judge(16, DeadKnown(AFTERNOON, "pm", (*own, Counted(NOW, "am", 13, "JQ")))) is not None
+
+
+def test_where_no_tank_was_counted_in_the_morning_the_afternoon_is_expected_to_have_both() -> None:
+    own = _two_a_day(14, 2)
+    sisters = tuple(Tally(f"S{n}", "", own) for n in range(4))
+    both, afternoon = (
+        fitted(fish, DeadKnown(AFTERNOON, "pm", of, sisters=others), JudgingLimits()).windows[0]
+        for fish, of, others in (
+            (16, own, sisters),
+            (
+                2,
+                (*own, Counted(NOW, "am", 14, "JQ")),
+                tuple(one._replace(counts=(*own, Counted(NOW, "am", 14, "JQ"))) for one in sisters),
+            ),
+        )
+    )
+    assert both.expected.mean == pytest.approx(16, rel=0.1)
+    assert afternoon.expected.mean == pytest.approx(2, rel=0.1)
 
 
 def test_what_one_tank_left_out_is_in_its_next_count() -> None:
@@ -379,6 +406,15 @@ def test_a_tank_alone_has_to_rise_longer() -> None:
     assert said(17, rising(*own))[0] is Rule.RISE
     assert judge(17, known(*own)) is None
     assert said(20, known(*own, 18, 19, 20, 19, 20))[0] is Rule.RISE
+
+
+def test_many_dead_that_rise_by_less_than_the_plan_minds_are_no_rise() -> None:
+    """A quarter more is beyond chance where there are a hundred; it is no news by itself."""
+    here = in_days((*[100] * 6, *[128] * 6), *[(100,) * 13] * 5)
+    assert judge(128, here) is None
+    found = judge(128, here, JudgingLimits(ratio=1.2))
+    assert found is not None
+    assert found.rule is Rule.RISE
 
 
 def test_a_few_dead_more_a_day_are_no_rise() -> None:

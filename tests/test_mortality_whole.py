@@ -65,6 +65,11 @@ def test_one_tank_of_four_is_no_treatment_and_all_tanks_are_none_either() -> Non
     assert not treatments(*[("M14", RISEN)] * 4), "nobody to hold it against"
 
 
+def test_what_is_usual_of_a_treatment_is_told_by_four_rounds_at_least() -> None:
+    laid = room(20, *[("E10", CALM)] * 4, *[("M14", CALM)] * 4)
+    assert [one.first for one in laid.room.of_arm(1)] == [9, 8, 7, 6, 5, 4]
+
+
 def test_a_treatment_that_always_loses_more_is_usual_at_that() -> None:
     twice = tuple(2 * fish for fish in CALM)
     assert not treatments(*[("E10", CALM)] * 4, *[("M14", twice)] * 4)

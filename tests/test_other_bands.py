@@ -99,6 +99,15 @@ def test_a_fall_by_a_part_is_told_over_one_round_and_over_two(site: Site) -> Non
     assert reads(site, 0.35, 8)[0] is Flag.ACT
 
 
+@pytest.mark.parametrize(("hours", "flag"), [(30, Flag.WATCH), (37, Flag.OK)])
+def test_a_fall_since_the_day_before_is_told_and_over_more_hours_than_that_it_is_none(
+    site: Site, hours: float, flag: Flag
+) -> None:
+    band(site, "watch_fall_percent = 20\n")
+    remembered(site, "T01", "no2n", 1.0, hours)
+    assert reads(site, 0.7, 0)[0] is flag
+
+
 def test_too_little_chloride_beside_nitrite_is_told_by_what_the_loop_was_read_last(
     site: Site,
 ) -> None:

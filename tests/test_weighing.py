@@ -220,6 +220,17 @@ def test_one_tank_that_moves_while_its_sisters_stay_is_watched(site: Site) -> No
     assert wrong(site) == [("T11", Flag.WATCH)]
 
 
+def test_a_tank_that_was_told_in_the_round_before_is_known_and_no_second_alarm(site: Site) -> None:
+    """The first six alone: no whole round has told it beside the tank's own line."""
+    flags = []
+    for _ in range(2):
+        later(site, 8)
+        said = walked(site, lambda tank: 7.8 if tank == "T05" else 8.6, tanks=TANKS[:6])
+        flags.append(said["T05"].flag)
+    assert site.reader.flags.turns(0) == []
+    assert flags == [Flag.WATCH, Flag.CHECK]
+
+
 def test_the_first_tank_of_its_water_waits_for_its_sisters(site: Site) -> None:
     said = walked(site, lambda tank: 7.9 if tank == "T01" else 8.6)
     assert said["T01"].flag is Flag.OK
