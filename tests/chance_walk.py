@@ -27,7 +27,7 @@ from tankwalk.practice.judging.standing.wrong_now import wrong_now
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.meters import meter_checks
 from tankwalk.practice.round.agenda import Slot
-from tankwalk.practice.round.questions import AskAgain, AskSlip
+from tankwalk.practice.round.questions import AskAgain, AskMeter, AskSlip
 from tankwalk.practice.round.rounds import begin
 from tankwalk.practice.round.walk import Walk
 from tankwalk.practice.site import Site
@@ -158,8 +158,12 @@ class _Walker:
             elif isinstance(asked, AskAgain) and walk.pending(slot):
                 self._tick(stop, 9)
                 reply = walk.answer(self._number(walk, slot, index))
-            else:
+            elif isinstance(asked, AskMeter):  # its maker says which meter read it
+                reply = walk.answer(asked.same)
+            elif asked is None or isinstance(asked, AskAgain) or walk.at_end:
                 break
+            else:
+                continue  # nobody here answers that
             worst = max(worst, reply.flag)
         else:
             raise AssertionError(f"{slot.place} {slot.item.code}: {walk.said.sentence}")
