@@ -78,6 +78,21 @@ JUDGEMENT: dict[tuple[str, str, str], str] = {
         "Lt to LtE",
     ): "what did not change has not changed too far either way",
     (
+        "practice/judging/copied",
+        "asked: bool = False",
+        "False to True",
+    ): "left to the default where no chance is known, and there nothing is asked at all",
+    (
+        "practice/judging/planned",
+        "for at, then in zip(reversed(of.at), reversed(of.then), strict=True):",
+        "True to False",
+    ): "made of the same rows, one is as long as the other",
+    (
+        "practice/judging/seen_to",
+        "if meter not in self._checks:",
+        "taken always",
+    ): "how often the record is asked the same within one answer, and not what it says",
+    (
         "practice/judging/dead/model",
         "for tank, fish in here if len(here) > 1 else ():",
         "taken always",

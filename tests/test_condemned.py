@@ -95,6 +95,20 @@ def test_a_meter_that_drifts_fails_is_mended_and_passes_leaves_no_flag_of_a_tank
     assert "in band once" not in str(draw(board(site), 80, 40))
 
 
+def test_the_line_names_the_kind_of_the_meter_that_failed_and_of_no_other(tmp_path: Path) -> None:
+    plan = KNOWN.replace(
+        '[[instrument]]\ncode = "A"', '[[instrument]]\ncode = "P"\nkind = "pH meter"\n'
+        '[[instrument]]\ncode = "A"', 1,
+    )  # fmt: skip
+    with opened(tmp_path / "room", plan, NOW) as site:
+        a_round(site, dict.fromkeys(BY_B, LOW))
+        later(site, 1)
+        meter_checks.check(site, "MV", "B", as_found=74.0)
+        [(place, sentence)] = wrong(site)
+    assert place == "meter B"
+    assert sentence.startswith("oxygen meter B failed its check 08:00: Oxygen of ")
+
+
 def test_what_is_worked_out_from_a_flagged_value_is_no_second_flag(site: Site) -> None:
     a_round(site, {"T05": LOW, "T08": IN_BAND})
     assert sorted(place for place, _ in wrong(site)) == ["T05", "T08"]
@@ -131,6 +145,18 @@ def test_the_flag_of_before_stays_and_what_the_bad_meter_read_since_does_not_end
     assert ("T01", "Oxygen 6.5 mg/L") in before
     assert ("T01", "Oxygen 6.5 mg/L") in wrong(site)
     assert not [place for place, _ in wrong(site) if place == "T05"]
+
+
+def test_what_a_meter_read_before_it_failed_ten_days_ago_is_not_known_to_this_day(
+    site: Site,
+) -> None:
+    a_round(site, dict.fromkeys(BY_B, LOW))
+    later(site, 1)
+    meter_checks.check(site, "MV", "B", as_found=74.0)
+    later(site, 10 * 24)
+    [(place, sentence)] = wrong(site)
+    assert place == "meter B"
+    assert sentence.endswith("Oxygen of T04 T05 T06 T10 T11 T12 is not known")
 
 
 def test_taking_the_mark_back_brings_the_flags_back(site: Site) -> None:

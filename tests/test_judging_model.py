@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 
 from model_support import LOOK, SETTINGS, WATER, rounds
@@ -86,6 +88,16 @@ def test_of_two_meters_that_read_too_low_the_one_further_off_is_told_first() -> 
             seed=seed, loops="1" * 12, meters="AAAAAABBBCCC",
         )  # fmt: skip
         assert told(changes(looks, SETTINGS))[:2] == [("meter", "B"), ("meter", "C")]
+
+
+@pytest.mark.parametrize("seed", [1, 5])
+def test_of_two_meters_that_left_each_other_by_as_much_either_may_be_it(seed: int) -> None:
+    apart = {"A": -0.15, "B": 0.15}
+    [found] = changes(
+        rounds(20, lambda _t, _l, m, n: apart.get(m or "", 0.0) * (n >= 17), seed=seed), SETTINGS
+    )
+    assert (found.kind, found.code) == (Part.METER, "A")
+    assert found.rivals == (Suspect(Part.METER, "B"),)
 
 
 @pytest.mark.parametrize("first", [True, False])
@@ -450,6 +462,11 @@ def test_a_score_is_what_chance_reached_so_often_in_the_quiet_seasons(
     score: float, false_a_day: float
 ) -> None:
     assert score_for(false_a_day) == pytest.approx(score)
+
+
+def test_the_fewer_false_changes_are_wanted_the_higher_a_score_has_to_be() -> None:
+    scores = [score_for(0.5 * 0.9**times) for times in range(50)]
+    assert all(before < after for before, after in pairwise(scores))
 
 
 def test_without_a_plan_the_model_takes_what_a_plan_says_that_says_nothing() -> None:

@@ -168,6 +168,14 @@ def test_a_jump_that_was_told_is_no_part_of_a_rise_after_it() -> None:
     assert said(18, in_days((10, 9, 10, 11, 10, 9, 10, 20), *sisters))[0] is Rule.RISE
 
 
+def test_what_a_tank_of_many_dead_was_told_of_yesterday_is_no_rise_today() -> None:
+    """Four times its sisters: how unsure theirs are counts at its own level, and no more."""
+    before, sisters = (40, 40, 26, 26), ((11, 12, 6, 8, 10, 12), (12, 8, 7, 9, 15, 12))
+    yesterday = in_days(before, *(counts[:-1] for counts in sisters))
+    assert said(52, yesterday)[0] is Rule.JUMP
+    assert judge(52, in_days((*before, 52), *sisters)) is None
+
+
 def test_a_look_is_told_by_itself_at_the_very_chance_of_a_jump_and_ends_what_adds_up() -> None:
     calm = (10, 9, 10, 11, 10, 9, 10)
     sisters = [(*calm, 10)] * 5

@@ -80,6 +80,15 @@ def test_own_counts_are_those_of_other_rounds_and_the_last_of_each(tmp_path: Pat
         assert (here.best, here.siphoned) == (None, None)
 
 
+def test_first_feeding_is_over_by_the_profile_of_the_lots_own_species(tmp_path: Path) -> None:
+    other = PLAN.replace('"walleye"', '"pikeperch"')  # first feeding from 5 to 14 dph, not 2 to 12
+    with opened(tmp_path / "site", other) as site:
+        begun(site, 1, "2026-05-14T06:50")
+        here = gather(site, "T01", moment("2026-05-14T07:00"), 1)
+        assert here is not None
+        assert (here.age, here.first_feeding) == (13, False)
+
+
 def test_sisters_are_tanks_of_one_age_and_size_in_this_round(tmp_path: Path) -> None:
     with room(tmp_path) as site:
         for number, day in ((1, "09"), (2, "10")):

@@ -6,8 +6,11 @@ import pytest
 
 from site_support import NOW, moment
 from tankwalk.plan.model import Item
+from tankwalk.practice.judging.assess import Past, beyond
 from tankwalk.practice.judging.model.looks import Change, Part, Suspect
 from tankwalk.practice.judging.model.naming import Facts, far, words
+from tankwalk.practice.judging.trends import Told
+from tankwalk.practice.judging.verdict import Flag, Judged
 from tankwalk.science.changing import Shape
 
 OXYGEN = Item("do", "Oxygen", unit="mg/L", decimals=1, instrument="oxygen meter")
@@ -87,3 +90,17 @@ def test_a_loop_or_the_meter_that_read_all_of_it() -> None:
 def test_a_small_change_is_shown_with_the_digits_it_needs() -> None:
     assert far(SANK._replace(size=-0.03), OXYGEN) == "down 0.03"
     assert far(SANK._replace(size=0.5), OXYGEN) == "up 0.5"
+
+
+@pytest.mark.parametrize(("looks", "said"), [
+    (1, "Oxygen down 0.5 in T07 T08 of L2, moved together: look at loop L2"),
+    (2, "Oxygen 6.6 mg/L, band >= 7.0"),
+])  # fmt: skip
+def test_a_tank_that_is_out_since_its_loop_went_a_look_ago_speaks_for_itself(
+    looks: int, said: str
+) -> None:
+    loop = SANK._replace(kind=Part.LOOP, code="L2", tanks=("T07", "T08"), looks=looks)
+    past = Past(told=Told(loop, FACTS, known=False, trusted=False))
+    out = Judged(Flag.WATCH, "Oxygen 6.6 mg/L, band >= 7.0")
+    judged = beyond(out, OXYGEN, 6.6, None, past, moment(NOW), "6.6")
+    assert judged.sentence.startswith(said)

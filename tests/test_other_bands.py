@@ -11,11 +11,13 @@ import pytest
 from site_support import NOW, opened
 from tankwalk.ledger.entries import Entry, Reading
 from tankwalk.plan.advice import limited
+from tankwalk.plan.bands import band_at
 from tankwalk.plan.edit import Because, with_band
 from tankwalk.plan.faults import PlanFaults
 from tankwalk.plan.load import read_plan
 from tankwalk.plan.model import Side
 from tankwalk.practice.board import board
+from tankwalk.practice.judging.other_bands import beyond
 from tankwalk.practice.judging.rules import Rule
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.site import Site
@@ -106,6 +108,17 @@ def test_a_fall_since_the_day_before_is_told_and_over_more_hours_than_that_it_is
     band(site, "watch_fall_percent = 20\n")
     remembered(site, "T01", "no2n", 1.0, hours)
     assert reads(site, 0.7, 0)[0] is flag
+
+
+def test_the_last_look_by_the_old_plan_tells_no_fall(site: Site) -> None:
+    band(site, "watch_fall_percent = 20\n")
+    n = remembered(site, "T01", "no2n", 1.0, 8)
+    item, now = site.plan.item("no2n"), site.now()
+    limits, moved = band_at(site.plan, item, "T01", now.day), now.utc - 8 * 3600
+    of_it = beyond(site, item, 0.7, "T01", limits, now, n + 1, moved - 1)
+    assert of_it is not None
+    assert of_it.rule is Rule.FELL_BY
+    assert beyond(site, item, 0.7, "T01", limits, now, n + 1, moved) is None
 
 
 def test_too_little_chloride_beside_nitrite_is_told_by_what_the_loop_was_read_last(

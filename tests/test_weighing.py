@@ -13,6 +13,9 @@ from site_support import NOW, opened
 from tankwalk.ledger import chain
 from tankwalk.ledger.follow_up_kinds import MayClose
 from tankwalk.practice.board import board
+from tankwalk.practice.judging.model.looks import Part, Suspect
+from tankwalk.practice.judging.seen_to import SeenTo
+from tankwalk.practice.judging.standing import flags
 from tankwalk.practice.judging.verdict import Flag
 from tankwalk.practice.round.rounds import begin
 from tankwalk.practice.round.walk import Walk
@@ -136,6 +139,19 @@ def test_one_tank_a_side_is_enough_to_name_a_meter_beside_the_tank(site: Site) -
 def test_two_tanks_of_a_meter_beside_three_of_another_name_the_meter(site: Site) -> None:
     walked(site, lambda tank: 8.6 + METER_B * (tank in BY_B), tanks=TANKS[:5])
     assert ("meter B", Flag.WATCH) in wrong(site)
+
+
+@pytest.mark.parametrize(("days", "counts"), [(29, True), (31, False)])
+def test_looks_of_a_tank_that_was_seen_to_count_from_then_on_for_a_month(
+    site: Site, days: float, counts: bool
+) -> None:
+    walked(site, lambda tank: 5.9 if tank == "T05" else 8.6)
+    [one] = flags.standing(site)
+    seen_to = site.now().utc
+    flags.close(site, one, "MV", "the stone was out of the water")
+    later(site, 24 * days)
+    found = SeenTo(site).anew(site.now())
+    assert found == ({Suspect(Part.TANK, "T05"): {"do": seen_to}} if counts else {})
 
 
 def test_the_chain_holds_and_nothing_is_taken_from_the_record(site: Site) -> None:
