@@ -22,7 +22,9 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from functools import partial
+from math import inf
 from pathlib import Path
+from random import Random
 from typing import NamedTuple
 
 import detecting
@@ -152,6 +154,7 @@ def beside(seasons: Sequence[Walked]) -> str:
         found, could = (sum(hours is not None for hours in every) for every in (ours, best))
         both = [(a, b) for a, b in zip(ours, best, strict=True) if a is not None and b is not None]
         late, soon = (median([pair[n] for pair in both]) if both else 0.0 for n in (0, 1))
+        delay = _of_medians(both, Random(fault.name))
         each = median([a / b for a, b in both]) if both else 0.0
         spoken = [one for one in here if one.apart and one.told.first is not None]
         apart = [one for one in spoken if _by_then(one)]
@@ -160,17 +163,35 @@ def beside(seasons: Sequence[Walked]) -> str:
         rows.append([
             fault.value, str(len(here)), share(found, len(here)), share(could, len(here)),
             f"{found / could:.2f}" if could else "-", share(len(both), could), f"{late:.0f}",
-            f"{soon:.0f}", f"{late / soon:.2f}" if soon else "-", f"{each:.2f}" if both else "-",
+            f"{soon:.0f}", delay, f"{each:.2f}" if both else "-",
             share(right, len(apart)),
             str(len(spoken) - len(apart)), str(sum(not one.apart for one in here)),
         ])  # fmt: skip
     head = (
         "planted", "n", "ours (95 %)", "ideal (95 %)", "ratio", "of the ideal's, ours too (95 %)",
-        "ours h", "ideal h", "ratio", "ratio season by season", "named right at once",
+        "ours h", "ideal h", "ratio (95 %)", "ratio season by season", "named right at once",
         "not told apart by then", "cannot be told apart",
     )  # fmt: skip
     right_at_once = f"named right at once: {share(of_all['named'], of_all['apart'])} of all"
     return f"ideal: limit {limit:.2f}; {right_at_once}\n\n{table(head, rows)}"
+
+
+DRAWS = 2000
+
+
+def _of_medians(both: Sequence[tuple[float, float]], luck: Random) -> str:
+    """The ratio of two medians of the same seasons, with its interval: seasons drawn again from
+    those there are (percentiles of the bootstrap: Efron 1979, Ann. Stat. 7:1)."""
+
+    def ratio(seasons: Sequence[tuple[float, float]]) -> float:
+        ours, ideal = (median([one[n] for one in seasons]) for n in (0, 1))
+        return ours / ideal if ideal else inf
+
+    if not both:
+        return "-"
+    drawn = sorted(ratio(luck.choices(both, k=len(both))) for _ in range(DRAWS))
+    low, high = drawn[round(0.025 * DRAWS)], drawn[round(0.975 * DRAWS) - 1]
+    return f"{ratio(both):.2f} ({low:.2f} to {high:.2f})"
 
 
 def _by_then(one: Walked) -> bool:
