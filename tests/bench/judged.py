@@ -123,7 +123,7 @@ def _before_the_last_of_a_loop(code: str) -> Callable[[Walk], Slot]:
 
     def open_slot(walk: Walk) -> Slot:
         of_loop = {t.code for t in walk.site.plan.tanks if t.loop == walk.site.plan.tanks[0].loop}
-        return [s for s in walk.slots if s.item.code == code and s.place in of_loop][-1]
+        return _last(walk, lambda slot: slot.item.code == code and slot.place in of_loop)
 
     return open_slot
 
@@ -131,7 +131,13 @@ def _before_the_last_of_a_loop(code: str) -> Callable[[Walk], Slot]:
 def _before_the_last_of_all(walk: Walk) -> Slot:
     """The last number of the last tank."""
     tanks = {tank.code for tank in walk.site.plan.tanks}
-    return [s for s in walk.slots if s.place in tanks and s.item.code in WATER][-1]
+    return _last(walk, lambda slot: slot.place in tanks and slot.item.code in WATER)
+
+
+def _last(walk: Walk, wanted: Callable[[Slot], bool]) -> Slot:
+    """The last such slot with a number that can be."""
+    luck = Random("any")
+    return [s for s in walk.slots if wanted(s) and _typed(walk.site, s, luck)][-1]
 
 
 def _filled(site: Path, folder: Path, left_open: Callable[[Walk], Slot]) -> Filled:
@@ -154,17 +160,22 @@ def _filled(site: Path, folder: Path, left_open: Callable[[Walk], Slot]) -> Fill
 
 
 def _typed(site: Site, slot: Slot, luck: Random) -> str:
-    """What is read there now: what stood there before, and a breath more."""
+    """What is read there now: what stood there before, and a breath more; "" for what cannot be."""
     item = slot.item
     if item.kind.by_words:
         return "+"
     seen = site.reader.readings.newest(slot.place, item.code, item.unit)
     value = 0.0 if seen is None or seen.value is None else seen.value
+    if item.plausible is not None and not item.plausible[0] <= value <= item.plausible[1]:
+        return ""  # the largest record is drawn at random, whatever can be: it was not taken
     step = 0 if item.kind.of_animals else luck.choice((-1, 1)) * 10**-item.decimals
     return f"{max(0.0, value + step):.{item.decimals}f}"
 
 
 def _answer(walk: Walk, slot: Slot, typed: str) -> None:
+    if not typed:
+        _leave_out(walk)
+        return
     walk.answer(typed)
     for _ in range(MOST_QUESTIONS):
         if isinstance(walk.question, AskSlip):
@@ -172,8 +183,12 @@ def _answer(walk: Walk, slot: Slot, typed: str) -> None:
         elif isinstance(walk.question, AskAgain) and walk.pending(slot):
             walk.answer(typed)
         elif not walk.of(slot):
-            walk.answer("/")
-            walk.answer("2")
+            _leave_out(walk)
         else:
             return
     raise SystemExit(f"{slot.place} {slot.item.code}: {walk.said.sentence}")
+
+
+def _leave_out(walk: Walk) -> None:
+    walk.answer("/")
+    walk.answer("2")
