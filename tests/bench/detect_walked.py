@@ -3,6 +3,7 @@
     python tests/bench/detect_walked.py 400 --most 12                # rooms
     python tests/bench/detect_walked.py 400 --most 12 --maker hall   # the second maker
     python tests/bench/detect_walked.py 400 --most 12 --keep rooms.kept --minutes 30
+    python tests/bench/detect_walked.py 400 --most 12 --pool rooms.kept halls.kept   # both makers
 
 Prints the tables of docs/judging.md, and puts them there with `--write docs/judging.md`. The ideal
 detector is given what the walk kept; its limit is set on the quiet seasons among them, so that it
@@ -194,6 +195,28 @@ def _of_medians(both: Sequence[tuple[float, float]], luck: Random) -> str:
     return f"{ratio(both):.2f} ({low:.2f} to {high:.2f})"
 
 
+def pooled(makers: Sequence[Sequence[Walked]]) -> str:
+    """Each fault over the seasons of all makers; the ideal detector's limit is each maker's own."""
+    told: dict[Fault, list[tuple[float | None, float | None]]] = {fault: [] for fault in FAULTS}
+    for seasons in makers:
+        quiet = [one for one in seasons if one.told.fault is Fault.QUIET]
+        limit = threshold_of([(one.kept, one.could) for one in quiet])
+        for one in seasons:
+            if one.told.fault in told:
+                best = detecting.outcome(one.kept, one.could, limit).hours
+                told[one.told.fault].append((one.told.found, best))
+    rows = []
+    for fault, pairs in told.items():
+        found, could = (sum(pair[n] is not None for pair in pairs) for n in (0, 1))
+        both = [(a, b) for a, b in pairs if a is not None and b is not None]
+        rows.append([
+            fault.value, str(len(pairs)), share(found, len(pairs)), share(could, len(pairs)),
+            f"{found / could:.2f}" if could else "-", _of_medians(both, Random(fault.name)),
+        ])  # fmt: skip
+    head = ("planted", "n", "ours (95 %)", "ideal (95 %)", "ratio", "ratio of hours (95 %)")
+    return table(head, rows)
+
+
 def _by_then(one: Walked) -> bool:
     """Whether what was said first could be told from other causes in that round."""
     bad, first = one.kept.planted, one.told.first
@@ -265,9 +288,17 @@ def main() -> None:
     asked.add_argument("--jobs", type=int, default=2)
     asked.add_argument("--keep", metavar="FILE", type=Path, help="seasons done, to take up again")
     asked.add_argument("--minutes", type=float, default=1e6, help="stop after so many")
+    asked.add_argument("--pool", metavar="FILE", type=Path, nargs="+", help="seasons kept of each")
     asked.add_argument("--write", metavar="FILE", help="put them between its marks as well")
     given = asked.parse_args()
     began = time.monotonic()
+    if given.pool:
+        heads = [(str(given.seed), str(given.most), maker, _code()) for maker in MAKERS]
+        shown = pooled([kept(*one) for one in zip(given.pool, heads, strict=True)])
+        print(shown)
+        if given.write:
+            put(Path(given.write), "both", shown)
+        return
     head = (str(given.seed), str(given.most), given.maker, _code())
     seasons = taken_up(
         given.keep, head, schedule(given.runs, given.seed),
