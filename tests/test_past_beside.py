@@ -151,6 +151,7 @@ def typing(
             room.page.draw()
             while app.reads_ahead:  # what the next Enter shows, while nobody types
                 await pilot.pause(0.01)
+            app.reads_ahead = True  # as if it went on: between keys nothing is read that a key asks
             for key in ("", *keys):
                 with asked_of(site.ledger.db) as asked:
                     await room.press(*key)

@@ -223,7 +223,10 @@ class Weighing:
         if tank is None or not judged_here(item):
             return
         now = self.site.now()
-        yield from self._trends.given.gathering(item.at_age(self.site.plan.age(tank, now.day)), now)
+        item = item.at_age(self.site.plan.age(tank, now.day))
+        yield from self._trends.given.gathering(item, now)
+        self._usual_of(place, item, now)
+        yield
 
     def foreseen(
         self, place: str, item: Item, meter: str | None, value: float, kept: Kept
