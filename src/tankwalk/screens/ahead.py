@@ -53,6 +53,10 @@ READ_SECONDS = 0.03
 millisecond, where a module takes ten and more.
 """
 
+DIGIT_SECONDS = 0.06
+"""So long after a digit what is typed is held against the record: the next digit of one who types
+fast comes before, and does not wait for a step of it."""
+
 QUIET_SECONDS = 0.1
 """So long after a key nothing is loaded: the next key is likely on its way."""
 

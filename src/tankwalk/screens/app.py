@@ -53,6 +53,7 @@ class TankwalkApp(Openings):
         self._typed_at = 0.0
         self._loading: Iterator[str] = iter(())
         self._reading: Iterator[str] = iter(())
+        self._reads_after = 0.0
         self.reads_ahead = False
         """Whether what is read ahead goes on by itself."""
 
@@ -95,29 +96,31 @@ class TankwalkApp(Openings):
         else:
             gc.freeze()  # what is loaded stays: the collector need not walk through it again
 
-    def read_ahead(self, steps: Iterator[str]) -> None:
-        """Read these while nobody types, in place of what was to be read before."""
+    def read_ahead(self, steps: Iterator[str], quiet: float | None = None) -> None:
+        """Read these while nobody types, in place of what was to be read before.
+
+        `quiet` is how long after a key it begins, in seconds: as a rule `READ_SECONDS`.
+        """
         from tankwalk.screens import ahead
 
         self._reading = steps
+        self._reads_after = ahead.READ_SECONDS if quiet is None else quiet
         if self.stands and not self.reads_ahead:
             self.reads_ahead = True
-            self.set_timer(ahead.READ_SECONDS, self._read_on)
+            self.set_timer(self._reads_after, self._read_on)
 
     def _read_on(self) -> None:
         """One question of what is read ahead, then the next; a key comes first."""
-        from tankwalk.screens import ahead
-
         since = asyncio.get_running_loop().time() - self._typed_at
-        if since < ahead.READ_SECONDS:
-            self.set_timer(ahead.READ_SECONDS - since, self._read_on)
+        if since < self._reads_after:
+            self.set_timer(self._reads_after - since, self._read_on)
             return
         try:
             more = next(self._reading, None) is not None
         except Refusal:  # whoever needs it says so
             more = False
         if more:
-            self.set_timer(0.002, self._read_on)
+            self.set_timer(0.001, self._read_on)
         else:
             self.reads_ahead = False
 

@@ -69,8 +69,10 @@ class WalkScreen(TypingScreen):
         yield from self.walk.ahead(*room_of(width, height), self.typed)
 
     def _type(self, character: str) -> None:
+        from tankwalk.screens import ahead
+
         super()._type(character)
-        self.tankwalk.read_ahead(self._ahead())
+        self.tankwalk.read_ahead(self._ahead(), ahead.DIGIT_SECONDS)
 
     def place_here(self) -> str:
         return "" if self.walk.at_end else self.walk.slot.place

@@ -153,9 +153,6 @@ class Trends:
         yield
         found = yield from self._finding(asked)
         self._foreseen = asked, now.utc, found
-        yield
-        for change in found:
-            self.stands(change, item, now)  # what stands is read once
 
     def _ask(
         self, tank: Tank, item: Item, meter: str | None, value: float, kept: Kept, now: Instant

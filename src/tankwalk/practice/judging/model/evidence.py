@@ -122,7 +122,7 @@ def changing(
             twice.add(best.suspect)
             slow = first[best.suspect]
             on_top = _swallowed(slow.found, best)
-            begun, best, left = _apart(slow.found, best, left, settings, anew)
+            begun, best, left = yield from _apart(slow.found, best, left, settings, anew)
             if not on_top:
                 far = begun.onset.size + best.onset.size
                 found[slow.nth] = found[slow.nth]._replace(size=far)
@@ -132,6 +132,7 @@ def changing(
             left = _without(left, best)
         yield
         known = levels(left, settings, anew)
+        yield
         if on_top:
             rivals = _no_others(rivals, known, settings)
             found.append(_change(best, rivals, _stayed(whole, best)))
@@ -169,7 +170,7 @@ def _no_others(rivals: Sequence[Suspect], known: Levels, settings: Settings) -> 
 
 def _apart(
     slow: Found, quick: Found, left: Sequence[Look], settings: Settings, anew: Anew | None
-) -> tuple[Found, Found, list[Look]]:
+) -> Generator[None, None, tuple[Found, Found, list[Look]]]:
     """What a part did first and what it did then, each told without the other; and the looks
     without both. `left` is without what it did first.
 
@@ -179,8 +180,10 @@ def _apart(
     for _ in range(APART_PASSES):
         without = levels(_without(looks, quick), settings, anew)
         slow = held(without, slow.suspect, settings) or slow
+        yield
         alone = _without(looks, slow)
         quick = held(levels(alone, settings, anew), quick.suspect, settings) or quick
+        yield
     return slow, quick, _without(alone, quick)
 
 
