@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from tankwalk.clock import Instant
+from tankwalk.errors import Refusal
 from tankwalk.ledger.readings import MovedSeen, PastSeen, Seen
 from tankwalk.plan.model import Item, Tank
 from tankwalk.practice.incidents.open_here import OpenAt, OpenNow
@@ -291,14 +292,17 @@ def foreseen(walk: Progress, typed: str) -> Iterator[str]:
     Nothing is judged by it, and one with a unit is left alone: what converts it loads slowly.
     """
     asked = walk.question
-    number = typed.replace(",", ".", 1)
     if walk.at_end or walk.signed or not (asked is None or isinstance(asked, AskAgain)):
         return
-    if walk.slot.item.kind.by_words or not number.replace(".", "", 1).isdecimal():
-        return
     slot = walk.slot
+    if slot.item.kind.by_words or not set(typed) <= set("0123456789.,"):
+        return
+    try:
+        value = slot.item.read(typed).value
+    except Refusal:  # it is none so far, and Enter says so
+        return
     walk.before()
-    meter, value = walk.meter(slot), float(number)
+    meter = walk.meter(slot)
     for _ in walk.weighing.foreseen(slot.place, slot.item, meter, value, walk.kept):
         yield slot.item.code
 
